@@ -1,0 +1,9 @@
+//! Walks a plate skim on a small CNC mill step by step, computes every depth with its working shown, and holds
+//! cycle start until it is signed off.
+//!
+//! The library is layered; arrows only go down (`tests/suite/layers.rs` fails on one that goes up). Everything from
+//! the interlock down is pure: no input or output, no clock, no environment.
+#![cfg_attr(
+    test,
+    allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)
+)]

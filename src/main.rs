@@ -1,0 +1,3 @@
+//! The `skimgate` program.
+
+fn main() {}
