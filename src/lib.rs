@@ -7,3 +7,4 @@
     test,
     allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)
 )]
+pub mod quantity;

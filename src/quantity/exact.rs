@@ -1,0 +1,222 @@
+//! Exact fractions of bounded size. The only file that names the rational-number crate.
+
+use num_rational::Ratio;
+use num_traits::{CheckedAdd, CheckedDiv, CheckedMul, CheckedSub, Signed, Zero};
+use std::cmp::Ordering;
+use std::fmt;
+
+/// Numerator and denominator stay below this, so that comparing and negating can never overflow.
+const BOUND: i128 = 1 << 120;
+
+/// An exact fraction, always in lowest terms, with numerator and denominator below 2^120.
+#[derive(Clone, Copy, PartialEq, Eq, Hash)]
+pub struct Exact(Ratio<i128>);
+
+impl Exact {
+    /// Nought.
+    pub const ZERO: Self = Self(Ratio::new_raw(0, 1));
+    /// One.
+    pub const ONE: Self = Self(Ratio::new_raw(1, 1));
+
+    /// A whole number.
+    pub const fn whole(n: i64) -> Self {
+        Self(Ratio::new_raw(n as i128, 1))
+    }
+
+    /// A fraction known when the program is written. `den` must be positive and the pair in lowest terms.
+    pub(crate) const fn known(num: i128, den: i128) -> Self {
+        Self(Ratio::new_raw(num, den))
+    }
+
+    /// `num / den`; `None` for a zero denominator or a fraction too large to hold.
+    pub fn fraction(num: i128, den: i128) -> Option<Self> {
+        if den == 0 || num.unsigned_abs() > BOUND as u128 || den.unsigned_abs() > BOUND as u128 {
+            return None;
+        }
+        Self::bounded(Ratio::new(num, den))
+    }
+
+    fn bounded(r: Ratio<i128>) -> Option<Self> {
+        let fits = r.numer().unsigned_abs() < BOUND as u128 && *r.denom() < BOUND && *r.denom() > 0;
+        fits.then_some(Self(r))
+    }
+
+    /// Numerator in lowest terms; carries the sign.
+    pub fn numerator(self) -> i128 {
+        *self.0.numer()
+    }
+
+    /// Denominator in lowest terms; positive.
+    pub fn denominator(self) -> i128 {
+        *self.0.denom()
+    }
+
+    /// Sum, or `None` when it is too large to hold exactly.
+    pub fn plus(self, other: Self) -> Option<Self> {
+        self.0.checked_add(&other.0).and_then(Self::bounded)
+    }
+
+    /// Difference, or `None` when it is too large to hold exactly.
+    pub fn minus(self, other: Self) -> Option<Self> {
+        self.0.checked_sub(&other.0).and_then(Self::bounded)
+    }
+
+    /// Product, or `None` when it is too large to hold exactly.
+    pub fn times(self, other: Self) -> Option<Self> {
+        self.0.checked_mul(&other.0).and_then(Self::bounded)
+    }
+
+    /// Quotient, or `None` for a zero divisor or a result too large to hold exactly.
+    pub fn over(self, other: Self) -> Option<Self> {
+        if other.is_zero() {
+            return None;
+        }
+        self.0.checked_div(&other.0).and_then(Self::bounded)
+    }
+
+    /// Whether this is nought.
+    pub fn is_zero(self) -> bool {
+        self.0.is_zero()
+    }
+
+    /// Whether this is below nought.
+    pub fn is_negative(self) -> bool {
+        self.0.is_negative()
+    }
+
+    /// The value without its sign.
+    #[must_use]
+    pub fn abs(self) -> Self {
+        Self(self.0.abs())
+    }
+
+    /// The value with its sign changed.
+    #[must_use]
+    pub fn negated(self) -> Self {
+        Self(-self.0)
+    }
+
+    /// Largest whole number not above this.
+    pub fn floor(self) -> i128 {
+        self.numerator().div_euclid(self.denominator())
+    }
+
+    /// Smallest whole number not below this.
+    pub fn ceil(self) -> i128 {
+        -(-self.numerator()).div_euclid(self.denominator())
+    }
+
+    /// Nearest whole number, halves away from nought.
+    pub fn round(self) -> i128 {
+        let (n, d) = (self.numerator(), self.denominator());
+        let magnitude = (n.abs() * 2 + d).div_euclid(2 * d);
+        if n < 0 { -magnitude } else { magnitude }
+    }
+
+    /// The nearest floating-point number, for drawing and for fits that round at their edge; never stored.
+    #[allow(clippy::cast_precision_loss)]
+    pub fn to_f64(self) -> f64 {
+        self.numerator() as f64 / self.denominator() as f64
+    }
+
+    /// Decimal text with at most `places` decimals, without trailing noughts, rounded to nearest; and whether that
+    /// text is the exact value.
+    pub fn decimal(self, places: u32) -> (String, bool) {
+        let scale = 10_i128.pow(places.min(18));
+        let (whole, rest) = (
+            self.numerator().abs() / self.denominator(),
+            self.numerator().abs() % self.denominator(),
+        );
+        // The remainder is below the denominator; scaling it step by step cannot leave the range.
+        let Some(scaled) = Self::fraction(rest, self.denominator())
+            .and_then(|r| r.times(Self(Ratio::new_raw(scale, 1))))
+        else {
+            return (format!("{whole}"), rest == 0);
+        };
+        let digits = scaled.round();
+        let exact = scaled.denominator() == 1;
+        let (whole, digits) = (whole + digits / scale, digits % scale);
+        let sign = if self.is_negative() && (whole != 0 || digits != 0) {
+            "-"
+        } else {
+            ""
+        };
+        if digits == 0 {
+            return (format!("{sign}{whole}"), exact);
+        }
+        let mut tail = format!("{digits:0width$}", width = places.min(18) as usize);
+        while tail.ends_with('0') {
+            tail.pop();
+        }
+        (format!("{sign}{whole}.{tail}"), exact)
+    }
+}
+
+impl PartialOrd for Exact {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl Ord for Exact {
+    fn cmp(&self, other: &Self) -> Ordering {
+        self.0.cmp(&other.0)
+    }
+}
+
+impl fmt::Debug for Exact {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{self}")
+    }
+}
+
+impl fmt::Display for Exact {
+    /// Exact text: a decimal where one with at most 18 places exists, else a fraction `n/d`.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.decimal(18) {
+            (text, true) => f.write_str(&text),
+            _ => write!(f, "{}/{}", self.numerator(), self.denominator()),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Exact;
+
+    fn f(n: i128, d: i128) -> Exact {
+        Exact::fraction(n, d).unwrap()
+    }
+
+    #[test]
+    fn rounding_goes_to_the_side_it_says() {
+        assert_eq!(
+            (f(7, 2).floor(), f(7, 2).ceil(), f(7, 2).round()),
+            (3, 4, 4)
+        );
+        assert_eq!(
+            (f(-7, 2).floor(), f(-7, 2).ceil(), f(-7, 2).round()),
+            (-4, -3, -4)
+        );
+        assert_eq!(f(-1, 3).round(), 0);
+    }
+
+    #[test]
+    fn decimals_say_whether_they_are_exact() {
+        assert_eq!(f(1, 8).decimal(4), ("0.125".into(), true));
+        assert_eq!(f(-1, 3).decimal(3), ("-0.333".into(), false));
+        assert_eq!(f(1999, 1000).decimal(2), ("2".into(), false));
+        assert_eq!(f(-1, 3000).decimal(2), ("0".into(), false));
+        assert_eq!(f(1, 3).to_string(), "1/3");
+    }
+
+    #[test]
+    fn too_large_is_refused_not_wrapped() {
+        let big = f(1 << 119, 1);
+        assert_eq!(big.times(big), None);
+        assert_eq!(big.plus(big), None);
+        assert_eq!(Exact::ONE.over(Exact::ZERO), None);
+        assert_eq!(Exact::fraction(1, 0), None);
+        assert_eq!(Exact::fraction(i128::MIN, 1), None);
+    }
+}

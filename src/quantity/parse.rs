@@ -1,0 +1,462 @@
+//! What a person types where a number is asked: `6 thou`, `-.0195`, `0.15mm`, `1/2 in`, `8 1/2 thou`, `1 h 30 min`.
+//!
+//! A bare number takes the unit the prompt shows. A comma is a decimal mark only where the procedure declares it; a
+//! full stop is always taken, since that is what control readouts show. Nothing is guessed: what cannot be read for
+//! certain is an error that says what to type instead.
+
+use super::dimension::Dimension;
+use super::exact::Exact;
+use super::length::Length;
+use super::unit::Unit;
+use super::value::Quantity;
+use std::ops::Range;
+use thiserror::Error;
+
+/// Which mark, besides the full stop, separates decimals in typed numbers.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub enum DecimalMark {
+    /// Only the full stop.
+    #[default]
+    Point,
+    /// A comma as well.
+    Comma,
+}
+
+/// What was typed, read.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Typed {
+    /// The amount.
+    pub quantity: Quantity,
+    /// Whether no unit was typed, so that the prompt's own was taken.
+    pub bare: bool,
+}
+
+/// Why typed text is not a quantity, and where in the text (bytes).
+#[derive(Clone, PartialEq, Eq, Debug, Error)]
+#[error("{problem}")]
+pub struct ParseError {
+    /// What is wrong and what to type instead.
+    pub problem: Problem,
+    /// The place in the typed text.
+    pub at: Range<usize>,
+}
+
+/// The ways in which typed text fails to be a quantity.
+#[derive(Clone, PartialEq, Eq, Debug, Error)]
+pub enum Problem {
+    /// Nothing typed.
+    #[error("nothing typed; type a number such as {0}")]
+    Empty(String),
+    /// No digits where the number should be.
+    #[error("no number here; type one such as {0}")]
+    NoNumber(String),
+    /// A comma where only a full stop is a decimal mark.
+    #[error("a comma is not taken for a decimal mark here; write {0}")]
+    Comma(String),
+    /// Two decimal marks.
+    #[error("more than one decimal mark in a number")]
+    TwoMarks,
+    /// More than one sign.
+    #[error("more than one sign")]
+    TwoSigns,
+    /// An exponent, as in 1e3.
+    #[error("powers of ten such as 1e3 are not taken; write the number out")]
+    Exponent,
+    /// A fraction over nought.
+    #[error("a fraction over nought")]
+    OverNought,
+    /// Too many digits to hold exactly.
+    #[error("more digits than can be held exactly")]
+    TooLong,
+    /// Finer than a tenth of a nanometre, or a fraction that no such step can express.
+    #[error("finer than a tenth of a nanometre; write it as a decimal with fewer places")]
+    TooFine,
+    /// Beyond a hundred metres.
+    #[error("longer than 100 m; is the unit right?")]
+    TooFar,
+    /// Not a unit known here.
+    #[error("`{0}` is not a unit known here{1}")]
+    UnknownUnit(String, String),
+    /// A number without a unit among parts with units, or two numbers in a row.
+    #[error("each number needs its own unit when there are several")]
+    SecondBare,
+    /// Parts of different kinds.
+    #[error("{0} and {1} do not add up to one quantity")]
+    MixedKinds(Dimension, Dimension),
+    /// The right form, the wrong kind.
+    #[error("that is {0}, and {1} is asked for; type one such as {2}")]
+    WrongKind(Dimension, Dimension, String),
+}
+
+/// Reads `text` as a quantity of the same kind as `unit`, which a bare number takes.
+///
+/// # Errors
+/// A [`ParseError`] saying what and where. Never panics, whatever the text.
+pub fn quantity(text: &str, unit: &Unit, mark: DecimalMark) -> Result<Typed, ParseError> {
+    let typed = any_quantity(text, unit, mark)?;
+    let ratio_text_only = unit.symbol.is_empty() && unit.dimension == Dimension::RATIO;
+    if typed.quantity.dimension != unit.dimension && !ratio_text_only {
+        let problem = Problem::WrongKind(
+            typed.quantity.dimension,
+            unit.dimension,
+            example(unit, mark),
+        );
+        return Err(ParseError {
+            problem,
+            at: 0..text.len(),
+        });
+    }
+    Ok(typed)
+}
+
+/// An example to show in messages: a plausible number in the unit asked for.
+fn example(unit: &Unit, mark: DecimalMark) -> String {
+    let number = match unit.symbol.as_ref() {
+        "in" => "0.006",
+        "mm" => "0.15",
+        _ => "12.5",
+    };
+    let number = match mark {
+        DecimalMark::Point => number.to_owned(),
+        DecimalMark::Comma => number.replace('.', ","),
+    };
+    format!("{number} {}", unit.symbol).trim_end().to_owned()
+}
+
+fn any_quantity(text: &str, unit: &Unit, mark: DecimalMark) -> Result<Typed, ParseError> {
+    let mut scan = Scan {
+        text,
+        pos: 0,
+        mark,
+        unit,
+    };
+    scan.blanks();
+    if scan.rest().is_empty() {
+        return Err(scan.error(0..text.len(), Problem::Empty(example(unit, mark))));
+    }
+    let negative = scan.sign()?;
+    let mut total: Option<Quantity> = None;
+    let mut bare = false;
+    while !scan.rest().is_empty() {
+        let start = scan.pos;
+        let amount = scan.number()?;
+        let found = scan.unit()?;
+        if bare || (found.is_none() && total.is_some()) {
+            return Err(scan.error(start..scan.pos, Problem::SecondBare));
+        }
+        bare = found.is_none();
+        let part = Quantity::of(amount, found.as_ref().unwrap_or(unit))
+            .map_err(|_| scan.error(start..scan.pos, Problem::TooLong))?;
+        total = Some(match total {
+            None => part,
+            Some(sum) if sum.dimension != part.dimension => {
+                let problem = Problem::MixedKinds(sum.dimension, part.dimension);
+                return Err(scan.error(start..scan.pos, problem));
+            }
+            Some(sum) => sum
+                .plus(part)
+                .map_err(|_| scan.error(start..scan.pos, Problem::TooLong))?,
+        });
+        scan.blanks();
+    }
+    let Some(total) = total else {
+        return Err(scan.error(0..text.len(), Problem::NoNumber(example(unit, mark))));
+    };
+    let quantity = if negative { total.negated() } else { total };
+    on_grid(quantity).map_err(|problem| scan.error(0..text.len(), problem))?;
+    Ok(Typed { quantity, bare })
+}
+
+/// Lengths must be whole tenths of a nanometre and within reach; other kinds are held as exact fractions.
+fn on_grid(quantity: Quantity) -> Result<(), Problem> {
+    if quantity.dimension != Dimension::LENGTH || Length::exactly(quantity).is_some() {
+        return Ok(());
+    }
+    match Length::nearest(quantity) {
+        Some(_) => Err(Problem::TooFine),
+        None => Err(Problem::TooFar),
+    }
+}
+
+struct Scan<'a> {
+    text: &'a str,
+    pos: usize,
+    mark: DecimalMark,
+    unit: &'a Unit,
+}
+
+impl<'a> Scan<'a> {
+    fn rest(&self) -> &'a str {
+        &self.text[self.pos..]
+    }
+
+    fn error(&self, at: Range<usize>, problem: Problem) -> ParseError {
+        let at = at.start.min(self.text.len())..at.end.min(self.text.len());
+        ParseError { problem, at }
+    }
+
+    fn blanks(&mut self) {
+        let rest = self.rest();
+        self.pos += rest.len() - rest.trim_start().len();
+    }
+
+    /// A sign, if there is one: hyphen, plus, or the typographic minus that a copied text may bring.
+    fn sign(&mut self) -> Result<bool, ParseError> {
+        let start = self.pos;
+        let mut signs = 0;
+        let mut negative = false;
+        while let Some(c) = self.rest().chars().next() {
+            match c {
+                '-' | '−' | '–' => negative = true,
+                '+' => {}
+                c if c.is_whitespace() && signs > 0 => {}
+                _ => break,
+            }
+            signs += usize::from(!c.is_whitespace());
+            self.pos += c.len_utf8();
+        }
+        if signs > 1 {
+            return Err(self.error(start..self.pos, Problem::TwoSigns));
+        }
+        Ok(negative)
+    }
+
+    fn digits(&mut self) -> &'a str {
+        let rest = self.rest();
+        let len = rest
+            .find(|c: char| !c.is_ascii_digit())
+            .unwrap_or(rest.len());
+        self.pos += len;
+        &rest[..len]
+    }
+
+    /// A decimal, a fraction, or a whole number and a fraction.
+    fn number(&mut self) -> Result<Exact, ParseError> {
+        let start = self.pos;
+        let whole = self.digits();
+        let decimals = self.decimals(start, whole)?;
+        if whole.is_empty() && decimals.is_none_or(str::is_empty) {
+            let end = start + self.text[start..].chars().next().map_or(0, char::len_utf8);
+            let problem = Problem::NoNumber(example(self.unit, self.mark));
+            return Err(self.error(start..end, problem));
+        }
+        self.no_exponent()?;
+        let too_long = |s: &Self| s.error(start..s.pos, Problem::TooLong);
+        if let Some(decimals) = decimals {
+            let mantissa: i128 = format!("{whole}{decimals}")
+                .parse()
+                .map_err(|_| too_long(self))?;
+            let places = u32::try_from(decimals.len()).unwrap_or(u32::MAX);
+            let scale = 10_i128.checked_pow(places).ok_or_else(|| too_long(self))?;
+            return Exact::fraction(mantissa, scale).ok_or_else(|| too_long(self));
+        }
+        let first: i128 = whole.parse().map_err(|_| too_long(self))?;
+        if let Some(bottom) = self.over()? {
+            return Exact::fraction(first, bottom).ok_or_else(|| too_long(self));
+        }
+        // `8 1/2` and `1-1/2`: only a true fraction joins the whole number before it.
+        let before = self.pos;
+        let joint = self.rest().chars().next();
+        if joint.is_some_and(|c| c == '-' || c.is_whitespace()) {
+            self.pos += joint.map_or(0, char::len_utf8);
+            self.blanks();
+            let top = self.digits();
+            if !top.is_empty() {
+                let top: i128 = top.parse().map_err(|_| too_long(self))?;
+                if let Some(bottom) = self.over()? {
+                    return Exact::fraction(first, 1)
+                        .zip(Exact::fraction(top, bottom))
+                        .and_then(|(w, f)| w.plus(f))
+                        .ok_or_else(|| too_long(self));
+                }
+            }
+            self.pos = before;
+        }
+        Exact::fraction(first, 1).ok_or_else(|| too_long(self))
+    }
+
+    /// The digits after a decimal mark, if there is a mark.
+    fn decimals(&mut self, start: usize, whole: &str) -> Result<Option<&'a str>, ParseError> {
+        let Some(mark) = self.rest().chars().next().filter(|c| ".,".contains(*c)) else {
+            return Ok(None);
+        };
+        self.pos += 1;
+        let digits = self.digits();
+        if mark == ',' && self.mark == DecimalMark::Point {
+            let problem = Problem::Comma(format!("{whole}.{digits}"));
+            return Err(self.error(start..self.pos, problem));
+        }
+        if self.rest().starts_with(['.', ',']) {
+            return Err(self.error(start..self.pos + 1, Problem::TwoMarks));
+        }
+        Ok(Some(digits))
+    }
+
+    /// The part below a fraction's stroke, if one follows at once.
+    fn over(&mut self) -> Result<Option<i128>, ParseError> {
+        let rest = self.rest();
+        let after = rest.strip_prefix(['/', '⁄']);
+        let Some(after) = after.filter(|a| a.starts_with(|c: char| c.is_ascii_digit())) else {
+            return Ok(None);
+        };
+        let start = self.pos;
+        self.pos += rest.len() - after.len();
+        let bottom: i128 = self
+            .digits()
+            .parse()
+            .map_err(|_| self.error(start..self.pos, Problem::TooLong))?;
+        if bottom == 0 {
+            return Err(self.error(start..self.pos, Problem::OverNought));
+        }
+        Ok(Some(bottom))
+    }
+
+    fn no_exponent(&self) -> Result<(), ParseError> {
+        let rest = self.rest();
+        let exponent = rest
+            .strip_prefix(['e', 'E'])
+            .map(|r| r.strip_prefix(['+', '-']).unwrap_or(r))
+            .is_some_and(|r| r.starts_with(|c: char| c.is_ascii_digit()));
+        if exponent {
+            return Err(self.error(self.pos..self.text.len(), Problem::Exponent));
+        }
+        Ok(())
+    }
+
+    /// The unit after a number, if any text is there: up to the next blank that is followed by a number.
+    fn unit(&mut self) -> Result<Option<Unit>, ParseError> {
+        self.blanks();
+        let rest = self.rest();
+        if rest.is_empty() || rest.starts_with(|c: char| c.is_ascii_digit() || c == '.') {
+            // `1200 1/min`: the one unit that starts with a digit.
+            if let Some(after) = rest.strip_prefix("1/min") {
+                self.pos += rest.len() - after.len();
+                return Ok(Unit::find("1/min"));
+            }
+            return Ok(None);
+        }
+        let len = rest.find(char::is_whitespace).unwrap_or(rest.len());
+        let name = &rest[..len];
+        let at = self.pos..self.pos + len;
+        self.pos += len;
+        if name.starts_with(['-', '+', '−']) {
+            return Err(self.error(at, Problem::TwoSigns));
+        }
+        match Unit::find(name) {
+            Some(unit) => Ok(Some(unit)),
+            None => Err(self.error(at, Problem::UnknownUnit(name.to_owned(), nearest(name)))),
+        }
+    }
+}
+
+/// `; did you mean …?` for a unit spelled nearly right.
+fn nearest(name: &str) -> String {
+    let shared = |a: &str| {
+        a.chars().next().map(|c| c.to_ascii_lowercase())
+            == name.chars().next().map(|c| c.to_ascii_lowercase())
+    };
+    Unit::spellings()
+        .filter(|s| s.len() > 1 && shared(s) && s.len().abs_diff(name.len()) <= 1)
+        .find(|s| {
+            let same = s
+                .bytes()
+                .zip(name.bytes())
+                .filter(|(a, b)| a.eq_ignore_ascii_case(b))
+                .count();
+            same + 1 >= s.len().min(name.len())
+        })
+        .map_or_else(
+            || "; units such as mm, in, thou, mm/min, rpm, min and % are".to_owned(),
+            |s| format!("; did you mean `{s}`?"),
+        )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{DecimalMark, Problem, quantity};
+    use crate::quantity::unit::Unit;
+
+    fn read(text: &str, unit: &str) -> Result<String, Problem> {
+        quantity(text, &Unit::find(unit).unwrap(), DecimalMark::Point)
+            .map(|t| t.quantity.canonical())
+            .map_err(|e| e.problem)
+    }
+
+    #[test]
+    fn what_people_type_is_read() {
+        for (typed, unit, expected) in [
+            ("6 thou", "mm", "0.1524 mm"),
+            ("-.0195", "in", "-0.4953 mm"),
+            ("0.15", "mm", "0.15 mm"),
+            ("0.15mm", "in", "0.15 mm"),
+            ("1/2 in", "mm", "12.7 mm"),
+            ("8 1/2 thou", "mm", "0.2159 mm"),
+            ("1-1/2 in", "mm", "38.1 mm"),
+            ("− 5", "mm", "-5 mm"),
+            ("+0.31", "mm", "0.31 mm"),
+            ("5.", "mm", "5 mm"),
+            ("5 ft 3 in", "mm", "1600.2 mm"),
+            ("-1 h 30 min", "min", "-90 min"),
+            ("1200", "rpm", "1200 rpm"),
+            ("1200 1/min", "rpm", "1200 rpm"),
+            ("40 ipm", "mm/min", "1016 mm/min"),
+            ("60 %", "%", "0.6"),
+            ("3", "teeth", "3 teeth"),
+            ("0.5\"", "mm", "12.7 mm"),
+            ("1/3", "rpm", "1/3 rpm"),
+        ] {
+            assert_eq!(read(typed, unit).as_deref(), Ok(expected), "{typed}");
+        }
+    }
+
+    #[test]
+    fn what_cannot_be_read_for_certain_is_refused() {
+        let kinds = [
+            ("", "Empty"),
+            ("abc", "NoNumber"),
+            ("-", "NoNumber"),
+            ("12,5", "Comma"),
+            ("1.2.3", "TwoMarks"),
+            ("--5", "TwoSigns"),
+            ("5 -3", "TwoSigns"),
+            ("1e3", "Exponent"),
+            ("1/0", "OverNought"),
+            ("1 2", "SecondBare"),
+            ("1 in 2", "SecondBare"),
+            ("1 in 2 s", "MixedKinds"),
+            ("5 furlong", "UnknownUnit"),
+            ("1/3 in", "TooFine"),
+            ("0.00000001", "TooFine"),
+            ("101 m", "TooFar"),
+            ("3 rpm", "WrongKind"),
+            ("NaN", "NoNumber"),
+            ("inf", "NoNumber"),
+        ];
+        for (typed, kind) in kinds {
+            let problem = read(typed, "mm").unwrap_err();
+            assert!(
+                format!("{problem:?}").starts_with(kind),
+                "{typed}: {problem:?}"
+            );
+        }
+        let long = "9".repeat(60);
+        assert!(matches!(read(&long, "mm"), Err(Problem::TooLong)));
+    }
+
+    #[test]
+    fn a_comma_is_a_mark_only_where_declared() {
+        let mm = Unit::find("mm").unwrap();
+        let typed = quantity("12,5", &mm, DecimalMark::Comma).unwrap();
+        assert_eq!(typed.quantity.canonical(), "12.5 mm");
+        assert!(quantity("1.234,5", &mm, DecimalMark::Comma).is_err());
+    }
+
+    #[test]
+    fn a_misspelt_unit_gets_a_suggestion() {
+        let problem = read("5 mn", "mm").unwrap_err();
+        assert!(
+            problem.to_string().contains("did you mean `mm`"),
+            "{problem}"
+        );
+    }
+}

@@ -1,0 +1,124 @@
+//! Showing quantities: in the unit the shop types, with the other unit system beside it.
+
+use super::dimension::Dimension;
+use super::unit::{Unit, UnitSystem};
+use super::value::Quantity;
+
+/// How quantities are shown to one person.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Show {
+    /// The unit system typed and read in.
+    pub system: UnitSystem,
+    /// Whether a plus is written before values above nought, as readouts do.
+    pub signed: bool,
+}
+
+impl Show {
+    /// In `system`, without a plus sign.
+    pub fn new(system: UnitSystem) -> Self {
+        Self {
+            system,
+            signed: false,
+        }
+    }
+
+    /// The same with a plus sign before values above nought.
+    #[must_use]
+    pub fn signed(self) -> Self {
+        Self {
+            signed: true,
+            ..self
+        }
+    }
+
+    /// `0.18 mm`: in this shop's unit, rounded to what a machinist reads (marked with a tilde when rounded).
+    pub fn one(&self, q: Quantity) -> String {
+        self.in_system(q, self.system)
+    }
+
+    /// `0.18 mm (0.0071 in)`: in this shop's unit and the other where that differs.
+    pub fn both(&self, q: Quantity) -> String {
+        let first = self.one(q);
+        let second = self.in_system(q, self.system.other());
+        if first == second {
+            first
+        } else {
+            format!("{first} ({second})")
+        }
+    }
+
+    fn in_system(&self, q: Quantity, system: UnitSystem) -> String {
+        let Some(unit) = Unit::usual(q.dimension, system) else {
+            return q.canonical();
+        };
+        let unit = if q.dimension == Dimension::TIME {
+            time_unit(q).unwrap_or(unit)
+        } else {
+            unit
+        };
+        self.in_unit(q, &unit)
+    }
+
+    /// In a given unit of the right kind.
+    pub fn in_unit(&self, q: Quantity, unit: &Unit) -> String {
+        let Ok(amount) = q.in_unit(unit) else {
+            return q.canonical();
+        };
+        let (text, exact) = amount.decimal(places(unit));
+        let plus = if self.signed && !amount.is_negative() && text != "0" {
+            "+"
+        } else {
+            ""
+        };
+        let about = if exact { "" } else { "~" };
+        format!("{about}{plus}{text} {}", unit.symbol)
+            .trim_end()
+            .to_owned()
+    }
+}
+
+/// Seconds below two minutes, minutes below three hours, hours above.
+fn time_unit(q: Quantity) -> Option<Unit> {
+    let seconds = q.amount.abs().floor();
+    Unit::find(match seconds {
+        0..120 => "s",
+        120..10_800 => "min",
+        _ => "h",
+    })
+}
+
+/// Decimals shown: a tenth of a micrometre, a hundred-thousandth of an inch, and enough elsewhere.
+fn places(unit: &Unit) -> u32 {
+    match unit.symbol.as_ref() {
+        "mm" => 4,
+        "in" | "mm/tooth" | "in/tooth" | "" => 5,
+        "s" | "min" | "h" | "rpm" | "mm/min" => 1,
+        _ => 3,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Show;
+    use crate::quantity::parse::{DecimalMark, quantity};
+    use crate::quantity::unit::{Unit, UnitSystem};
+    use crate::quantity::value::Quantity;
+
+    fn q(text: &str, unit: &str) -> Quantity {
+        let unit = Unit::find(unit).unwrap();
+        quantity(text, &unit, DecimalMark::Point).unwrap().quantity
+    }
+
+    #[test]
+    fn both_systems_stand_side_by_side() {
+        let mm = Show::new(UnitSystem::Mm);
+        let inch = Show::new(UnitSystem::Inch);
+        assert_eq!(mm.both(q("0.18", "mm")), "0.18 mm (~0.00709 in)");
+        assert_eq!(inch.both(q("1/2", "in")), "0.5 in (12.7 mm)");
+        assert_eq!(mm.signed().one(q("0.31", "mm")), "+0.31 mm");
+        assert_eq!(mm.both(q("1200", "rpm")), "1200 rpm");
+        assert_eq!(mm.both(q("90 s", "min")), "90 s");
+        assert_eq!(mm.both(q("15", "min")), "15 min");
+        assert_eq!(inch.both(q("40", "in/min")), "40 in/min (1016 mm/min)");
+    }
+}

@@ -1,0 +1,192 @@
+//! A number with its kind: exact value in base units beside its dimension.
+
+use super::dimension::Dimension;
+use super::exact::Exact;
+use super::parse::{self, DecimalMark};
+use super::unit::{Unit, UnitSystem};
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
+use std::cmp::Ordering;
+use thiserror::Error;
+
+/// An exact amount of something. Copyable, comparable within its kind, without floating point.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+pub struct Quantity {
+    /// The amount in base units (mm, s, kg, rev, tooth and their products).
+    pub amount: Exact,
+    /// What is counted.
+    pub dimension: Dimension,
+}
+
+/// Why an operation on quantities has no answer.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Error)]
+pub enum QuantityError {
+    /// The exact result does not fit.
+    #[error("the result is too large, or too fine a fraction, to be held exactly")]
+    TooLarge,
+    /// Division by nought.
+    #[error("division by nought")]
+    DividedByNought,
+    /// Two kinds that cannot be added or compared.
+    #[error("{0} and {1} cannot be added or compared")]
+    Mismatch(Dimension, Dimension),
+}
+
+impl Quantity {
+    /// A plain number.
+    pub fn ratio(amount: Exact) -> Self {
+        Self {
+            amount,
+            dimension: Dimension::RATIO,
+        }
+    }
+
+    /// A whole plain number.
+    pub fn whole(n: i64) -> Self {
+        Self::ratio(Exact::whole(n))
+    }
+
+    /// `amount` of `unit`.
+    pub fn of(amount: Exact, unit: &Unit) -> Result<Self, QuantityError> {
+        let amount = amount.times(unit.size).ok_or(QuantityError::TooLarge)?;
+        Ok(Self {
+            amount,
+            dimension: unit.dimension,
+        })
+    }
+
+    /// How many of `unit` this is; the unit must be of the same kind.
+    pub fn in_unit(self, unit: &Unit) -> Result<Exact, QuantityError> {
+        self.same_kind(unit.dimension)?;
+        self.amount.over(unit.size).ok_or(QuantityError::TooLarge)
+    }
+
+    fn same_kind(self, other: Dimension) -> Result<(), QuantityError> {
+        if self.dimension == other {
+            Ok(())
+        } else {
+            Err(QuantityError::Mismatch(self.dimension, other))
+        }
+    }
+
+    /// Sum of two of the same kind.
+    pub fn plus(self, other: Self) -> Result<Self, QuantityError> {
+        self.same_kind(other.dimension)?;
+        let amount = self
+            .amount
+            .plus(other.amount)
+            .ok_or(QuantityError::TooLarge)?;
+        Ok(Self { amount, ..self })
+    }
+
+    /// Difference of two of the same kind.
+    pub fn minus(self, other: Self) -> Result<Self, QuantityError> {
+        self.plus(other.negated())
+    }
+
+    /// Product; kinds multiply.
+    pub fn times(self, other: Self) -> Result<Self, QuantityError> {
+        let amount = self.amount.times(other.amount);
+        let dimension = self.dimension.times(other.dimension);
+        match (amount, dimension) {
+            (Some(amount), Some(dimension)) => Ok(Self { amount, dimension }),
+            _ => Err(QuantityError::TooLarge),
+        }
+    }
+
+    /// Quotient; kinds divide.
+    pub fn over(self, other: Self) -> Result<Self, QuantityError> {
+        if other.amount.is_zero() {
+            return Err(QuantityError::DividedByNought);
+        }
+        let amount = self.amount.over(other.amount);
+        let dimension = self.dimension.over(other.dimension);
+        match (amount, dimension) {
+            (Some(amount), Some(dimension)) => Ok(Self { amount, dimension }),
+            _ => Err(QuantityError::TooLarge),
+        }
+    }
+
+    /// The amount with its sign changed.
+    #[must_use]
+    pub fn negated(self) -> Self {
+        Self {
+            amount: self.amount.negated(),
+            ..self
+        }
+    }
+
+    /// The amount without its sign.
+    #[must_use]
+    pub fn abs(self) -> Self {
+        Self {
+            amount: self.amount.abs(),
+            ..self
+        }
+    }
+
+    /// Order of two of the same kind.
+    pub fn compare(self, other: Self) -> Result<Ordering, QuantityError> {
+        self.same_kind(other.dimension)?;
+        Ok(self.amount.cmp(&other.amount))
+    }
+
+    /// Text from which [`Quantity::from_canonical`] gives back exactly this: amount and unit, independent of any
+    /// shop's unit system (`-0.12 mm`, `1/3 rpm`). Kinds without a usual unit are written in base units by powers.
+    pub fn canonical(self) -> String {
+        match Unit::usual(self.dimension, UnitSystem::Mm) {
+            Some(unit) => match self.amount.over(unit.size) {
+                Some(amount) if unit.symbol.is_empty() => amount.to_string(),
+                Some(amount) => format!("{amount} {}", unit.symbol),
+                None => self.by_powers(),
+            },
+            None => self.by_powers(),
+        }
+    }
+
+    fn by_powers(self) -> String {
+        let d = self.dimension;
+        let powers = [d.length, d.time, d.mass, d.turn, d.tooth].map(|p| p.to_string());
+        let (n, den) = (self.amount.numerator(), self.amount.denominator());
+        format!("{n}/{den} base {}", powers.join(" "))
+    }
+
+    /// Reads what [`Quantity::canonical`] wrote; `None` for anything else that it could not have written.
+    pub fn from_canonical(text: &str) -> Option<Self> {
+        if let Some((fraction, powers)) = text.split_once(" base ") {
+            let (n, d) = fraction.split_once('/')?;
+            let amount = Exact::fraction(n.parse().ok()?, d.parse().ok()?)?;
+            let p: Vec<i8> = powers
+                .split(' ')
+                .map(str::parse)
+                .collect::<Result<_, _>>()
+                .ok()?;
+            let [length, time, mass, turn, tooth] = p.try_into().ok()?;
+            let dimension = Dimension {
+                length,
+                time,
+                mass,
+                turn,
+                tooth,
+            };
+            return Some(Self { amount, dimension });
+        }
+        let ratio = Unit::usual(Dimension::RATIO, UnitSystem::Mm)?;
+        parse::quantity(text, &ratio, DecimalMark::Point)
+            .ok()
+            .map(|typed| typed.quantity)
+    }
+}
+
+impl Serialize for Quantity {
+    fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+        s.serialize_str(&self.canonical())
+    }
+}
+
+impl<'de> Deserialize<'de> for Quantity {
+    fn deserialize<D: Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
+        let text = String::deserialize(d)?;
+        Self::from_canonical(&text)
+            .ok_or_else(|| serde::de::Error::custom(format!("{text:?} is not a quantity")))
+    }
+}
