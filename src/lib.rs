@@ -7,4 +7,5 @@
     test,
     allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)
 )]
+pub mod plate;
 pub mod quantity;

@@ -1,0 +1,27 @@
+//! Touching off and planes: heights of points, what a cut takes off where, and the passes down to a plane.
+//!
+//! Invariants: heights are exact lengths over the run's first touch, plus is up; nothing is rounded except where the
+//! text says so, and then once, to the length grid or the readout's step. State holds readings and results only; the
+//! working shown to a person is written from them on demand, so that it can be had in either unit system.
+
+pub mod crosscheck;
+pub mod entry;
+pub mod heights;
+pub mod limits;
+pub mod passes;
+pub mod reading;
+pub mod surface;
+pub mod touch;
+pub mod touch_error;
+pub mod working;
+
+pub use crosscheck::{Mismatch, Suspect};
+pub use entry::Entry;
+pub use heights::{Heights, PointHeight};
+pub use limits::{Limits, PlanError};
+pub use passes::{Pass, Plan};
+pub use reading::{Advice, Frame, Reading, Touch, ZeroMode};
+pub use surface::{Bite, Cut, Surface, SurfaceError};
+pub use touch::Series;
+pub use touch_error::TouchError;
+pub use working::Working;

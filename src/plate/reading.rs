@@ -1,0 +1,113 @@
+//! One touch: what was read, the noughts it was read from, and the height it gives.
+
+use super::working::{Working, number, operand, result};
+use crate::quantity::{Length, show::Show};
+use serde::{Deserialize, Serialize};
+
+/// What is read, and what happens to the work readout between touches.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum ZeroMode {
+    /// The readout is zeroed again at every point that is lower than its nought.
+    Running,
+    /// The readout is zeroed once and left alone.
+    Fixed,
+    /// Machine coordinates are read.
+    Machine,
+}
+
+/// Where the two columns' noughts stand; handed from one series to the next.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default, Serialize, Deserialize)]
+pub struct Frame {
+    /// Height at which the work readout shows nought; `None` before it is known.
+    pub zero: Option<Length>,
+    /// Machine Z at height nought; `None` before it is known.
+    pub origin: Option<Length>,
+}
+
+impl Frame {
+    /// After the entry for `plane` was typed: the readout's nought now stands at the plane.
+    #[must_use]
+    pub fn entered(self, plane: Length) -> Self {
+        Self {
+            zero: Some(plane),
+            ..self
+        }
+    }
+}
+
+/// What was read at one touch.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default, Serialize, Deserialize)]
+pub struct Reading {
+    /// The work readout; plus is up.
+    pub readout: Option<Length>,
+    /// Machine Z; plus is up.
+    pub machine: Option<Length>,
+}
+
+/// What to do with the readout after a touch.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+pub enum Advice {
+    /// The point is lower than the readout's nought: zero the readout here.
+    ZeroHere,
+    /// Leave the readout alone.
+    Leave,
+}
+
+/// One touch, placed.
+#[derive(Clone, PartialEq, Eq, Hash, Debug)]
+pub struct Touch {
+    /// The point's name.
+    pub point: String,
+    /// What was read.
+    pub reading: Reading,
+    /// Its height over the first touch.
+    pub height: Length,
+    /// What to do with the readout.
+    pub advice: Advice,
+    /// Whether this was the re-touch of the first point that closes the series.
+    pub closing: bool,
+    /// Whether the readout was zeroed here on that advice.
+    pub zeroed: bool,
+    /// The noughts that the reading was taken from.
+    pub from: Frame,
+    pub(super) mode: ZeroMode,
+    pub(super) before: Frame,
+}
+
+impl Touch {
+    /// The height's formula, numbers and result, and what it means for the readout.
+    pub fn working(&self, show: &Show) -> Working {
+        let what = if self.closing {
+            format!("height of {} again", self.point)
+        } else {
+            format!("height of {}", self.point)
+        };
+        let mut working = Working::new();
+        let by_readout = self.from.zero.zip(self.reading.readout);
+        let by_machine = self.reading.machine.zip(self.from.origin);
+        let height = result(show, self.height);
+        if self.before == Frame::default() {
+            working.push(format!("{what} = {height} (first touch)"));
+        } else if let (ZeroMode::Machine, Some((machine, origin))) = (self.mode, by_machine) {
+            working.push(format!(
+                "{what} = machine - machine at height 0 = {} - {} = {height}",
+                number(show, machine),
+                operand(show, origin)
+            ));
+        } else if let Some((zero, readout)) = by_readout {
+            working.push(format!(
+                "{what} = zero + reading = {} + {} = {height}",
+                number(show, zero),
+                operand(show, readout)
+            ));
+        }
+        if self.advice == Advice::ZeroHere {
+            working.push(format!(
+                "{} is lower than the readout's zero: zero here, zero = {height}",
+                self.point
+            ));
+        }
+        working
+    }
+}

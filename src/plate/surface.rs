@@ -1,0 +1,190 @@
+//! The plate's surface at its named points: what a cut takes off where.
+
+use super::heights::{Heights, PointHeight};
+use super::working::{Working, number, operand, plain};
+use crate::quantity::{Length, show::Show};
+use thiserror::Error;
+
+/// Why a cut or touch is not taken; the surface stays as it was.
+#[derive(Clone, PartialEq, Eq, Debug, Error)]
+pub enum SurfaceError {
+    /// More taken off at a point than a length holds.
+    #[error("the bite at {0} is beyond 100 m; is the unit right?")]
+    TooFar(String),
+}
+
+/// What one cut takes off at a point.
+#[derive(Clone, PartialEq, Eq, Hash, Debug)]
+pub struct Bite {
+    /// The point's name.
+    pub point: String,
+    /// Its height before the cut.
+    pub before: Length,
+    /// Height minus plane; nought where the point lies at or below the plane.
+    pub bite: Length,
+}
+
+/// One cut at a plane, point by point in the order of the surface.
+#[derive(Clone, PartialEq, Eq, Hash, Debug)]
+pub struct Cut {
+    /// The plane the tip travelled at.
+    pub plane: Length,
+    /// What it took off, or nought, at every point.
+    pub bites: Vec<Bite>,
+}
+
+impl Cut {
+    /// The largest bite; nought without points.
+    pub fn largest(&self) -> Length {
+        self.bites
+            .iter()
+            .map(|b| b.bite)
+            .max()
+            .unwrap_or(Length::ZERO)
+    }
+
+    /// The points where the largest bite is taken; none where nothing is.
+    pub fn deepest_at(&self) -> Vec<&str> {
+        let largest = self.largest();
+        let there = self
+            .bites
+            .iter()
+            .filter(|b| b.bite == largest && largest > Length::ZERO);
+        there.map(|b| b.point.as_str()).collect()
+    }
+
+    /// Points that the plane does not reach below: they stay as they were.
+    pub fn untouched(&self) -> Vec<&str> {
+        let there = self.bites.iter().filter(|b| b.bite == Length::ZERO);
+        there.map(|b| b.point.as_str()).collect()
+    }
+
+    /// Each bite's formula, numbers and result.
+    pub fn working(&self, show: &Show) -> Working {
+        let mut working = Working::new();
+        for b in &self.bites {
+            let sum = format!(
+                "bite at {} = height - plane = {} - {}",
+                b.point,
+                number(show, b.before),
+                operand(show, self.plane)
+            );
+            working.push(if b.bite > Length::ZERO {
+                format!("{sum} = {}", plain(show, b.bite))
+            } else {
+                format!("{sum}, not above 0: nothing is taken off")
+            });
+        }
+        working
+    }
+}
+
+#[derive(Clone, PartialEq, Eq, Hash, Debug)]
+struct Place {
+    present: PointHeight,
+    taken: Length,
+}
+
+/// Named points with their present heights and what was taken off each.
+#[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+pub struct Surface {
+    places: Vec<Place>,
+}
+
+impl Surface {
+    /// No points yet.
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// Takes over the heights of a series: new points are added, known ones take the new height.
+    pub fn touch_all(&mut self, heights: &Heights) {
+        for found in heights.points() {
+            self.set(found.clone());
+        }
+    }
+
+    /// Sets a point's present height as just touched; what was taken off it before stays on the sum.
+    pub fn touch(&mut self, point: &str, height: Length) {
+        self.set(PointHeight {
+            point: point.to_owned(),
+            height,
+            touches: 1,
+        });
+    }
+
+    fn set(&mut self, present: PointHeight) {
+        let known = self
+            .places
+            .iter_mut()
+            .find(|p| p.present.point == present.point);
+        match known {
+            Some(place) => place.present = present,
+            None => self.places.push(Place {
+                present,
+                taken: Length::ZERO,
+            }),
+        }
+    }
+
+    /// What a cut at `plane` would take off, without taking it.
+    ///
+    /// # Errors
+    /// [`SurfaceError::TooFar`].
+    pub fn bites(&self, plane: Length) -> Result<Cut, SurfaceError> {
+        let bite = |place: &Place| {
+            let PointHeight { point, height, .. } = &place.present;
+            let bite = height.minus(plane).map(|b| b.max(Length::ZERO));
+            bite.map(|bite| Bite {
+                point: point.clone(),
+                before: *height,
+                bite,
+            })
+            .ok_or_else(|| SurfaceError::TooFar(point.clone()))
+        };
+        let bites = self.places.iter().map(bite).collect::<Result<_, _>>()?;
+        Ok(Cut { plane, bites })
+    }
+
+    /// Cuts at `plane`: every point above it comes down to it.
+    ///
+    /// # Errors
+    /// [`SurfaceError::TooFar`]; nothing is cut then.
+    pub fn cut(&mut self, plane: Length) -> Result<Cut, SurfaceError> {
+        let cut = self.bites(plane)?;
+        let mut after = self.places.clone();
+        for (place, bite) in after.iter_mut().zip(&cut.bites) {
+            let too_far = || SurfaceError::TooFar(bite.point.clone());
+            place.taken = place.taken.plus(bite.bite).ok_or_else(too_far)?;
+            place.present.height = place.present.height.min(plane);
+        }
+        self.places = after;
+        Ok(cut)
+    }
+
+    /// Present heights, in the order in which the points were first touched.
+    pub fn heights(&self) -> Heights {
+        Heights::new(self.places.iter().map(|p| p.present.clone()).collect())
+    }
+
+    /// The lowest point, the first of several.
+    pub fn lowest(&self) -> Option<PointHeight> {
+        self.heights().lowest().cloned()
+    }
+
+    /// The highest point, the first of several.
+    pub fn highest(&self) -> Option<PointHeight> {
+        self.heights().highest().cloned()
+    }
+
+    /// Highest minus lowest.
+    pub fn spread(&self) -> Option<Length> {
+        self.heights().spread()
+    }
+
+    /// Taken off a point by all cuts since it was first touched; `None` for a point not known.
+    pub fn taken(&self, point: &str) -> Option<Length> {
+        let place = self.places.iter().find(|p| p.present.point == point)?;
+        Some(place.taken)
+    }
+}
