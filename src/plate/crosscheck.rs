@@ -1,11 +1,11 @@
 //! The two columns of a touch against each other, and the slip that most likely parts them.
 
-use super::reading::{Advice, Touch};
+use super::reading::Touch;
 use super::working::{operand, plain, result};
 use crate::quantity::slip::{self, Slip};
 use crate::quantity::{Length, Quantity, show::Show};
 
-/// How near a supposed slip must bring the columns to be named: half of the coarsest readout step in use, 0.01 mm
+/// How near a supposed slip of unit must bring the columns to be named: half of the coarsest readout step in use, 0.01 mm
 /// (common practice, no source). It decides what is suspected, never what passes.
 const NEAR: i64 = 50_000;
 
@@ -103,9 +103,16 @@ pub(super) fn agree(
         return Some(Ok(()));
     }
     let slack = Length::from_counts(NEAR)?.max(tolerance);
-    // What explains it exactly is likelier than what only comes near.
-    let suspect = suspect(columns, by_readout, by_machine, tolerance, earlier)
-        .or_else(|| suspect(columns, by_readout, by_machine, slack, earlier));
+    let fits = Fits {
+        columns,
+        by_readout,
+        by_machine,
+    };
+    // Only a value converted by the control is rounded on the way; every other slip keeps its digits.
+    let suspect = fits.suspect(tolerance, earlier).or_else(|| {
+        let apart = !near(Some(by_readout), Some(by_machine), slack);
+        apart.then(|| fits.mistyped(slack, &[Slip::MmAsInch, Slip::InchAsMm]))?
+    });
     Some(Err(Mismatch {
         by_readout,
         by_machine,
@@ -119,38 +126,48 @@ fn near(a: Option<Length>, b: Option<Length>, within: Length) -> bool {
         .is_some_and(|d| d.abs() <= within)
 }
 
-fn suspect(
-    c: Columns,
+struct Fits {
+    columns: Columns,
     by_readout: Length,
     by_machine: Length,
-    within: Length,
-    earlier: &[Touch],
-) -> Option<Suspect> {
-    let fits = |height: Option<Length>| near(height, Some(by_machine), within);
-    if c.readout != Length::ZERO && fits(c.zero.minus(c.readout)) {
-        return Some(Suspect::ReadoutSign);
-    }
-    for touch in earlier.iter().rev().filter(|t| !t.closing) {
-        if touch.zeroed && touch.from.zero.is_some_and(|z| fits(z.plus(c.readout))) {
-            return Some(Suspect::NotZeroed(touch.point.clone()));
+}
+
+impl Fits {
+    fn suspect(&self, within: Length, earlier: &[Touch]) -> Option<Suspect> {
+        let c = self.columns;
+        let fits = |height: Option<Length>| near(height, Some(self.by_machine), within);
+        if c.readout != Length::ZERO && fits(c.zero.minus(c.readout)) {
+            return Some(Suspect::ReadoutSign);
         }
-        let higher = touch.from.zero.is_some_and(|z| touch.height > z);
-        if touch.advice == Advice::Leave && higher && fits(touch.height.plus(c.readout)) {
-            return Some(Suspect::ZeroedHigher(touch.point.clone()));
+        for touch in earlier.iter().rev().filter(|t| !t.closing) {
+            let zero = touch.from.zero;
+            if touch.zeroed && zero.is_some_and(|z| fits(z.plus(c.readout))) {
+                return Some(Suspect::NotZeroed(touch.point.clone()));
+            }
+            let higher = zero.is_some_and(|z| touch.height > z);
+            if higher && fits(touch.height.plus(c.readout)) {
+                return Some(Suspect::ZeroedHigher(touch.point.clone()));
+            }
         }
+        if near(c.zero.plus(c.machine), c.readout.minus(c.origin), within) {
+            return Some(Suspect::Swapped);
+        }
+        self.mistyped(within, &[])
     }
-    if near(c.zero.plus(c.machine), c.readout.minus(c.origin), within) {
-        return Some(Suspect::Swapped);
+
+    /// A slip in the typing of one column; only of the kinds `among`, if any are named.
+    fn mistyped(&self, within: Length, among: &[Slip]) -> Option<Suspect> {
+        let c = self.columns;
+        let named = |slip: &Slip| among.is_empty() || among.contains(slip);
+        let readout = slip_in(c.readout, |v| {
+            near(c.zero.plus(v), Some(self.by_machine), within)
+        });
+        let machine = slip_in(c.machine, |v| {
+            near(v.minus(c.origin), Some(self.by_readout), within)
+        });
+        let readout = readout.filter(named).map(|s| Suspect::Readout(s.words()));
+        readout.or_else(|| machine.filter(named).map(|s| Suspect::Machine(s.words())))
     }
-    let readout = slip_in(c.readout, |v| fits(c.zero.plus(v)));
-    let machine = || {
-        slip_in(c.machine, |v| {
-            near(v.minus(c.origin), Some(by_readout), within)
-        })
-    };
-    readout
-        .map(|s| Suspect::Readout(s.words()))
-        .or_else(|| machine().map(|s| Suspect::Machine(s.words())))
 }
 
 fn slip_in(typed: Length, fits: impl Fn(Length) -> bool) -> Option<Slip> {

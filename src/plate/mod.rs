@@ -15,6 +15,11 @@ pub mod touch;
 pub mod touch_error;
 pub mod working;
 
+#[cfg(test)]
+mod properties;
+#[cfg(test)]
+mod worked_example;
+
 pub use crosscheck::{Mismatch, Suspect};
 pub use entry::Entry;
 pub use heights::{Heights, PointHeight};

@@ -1,0 +1,429 @@
+//! Touching off, cutting and finishing in one piece, against figures worked out by hand.
+
+use super::{
+    Advice, Entry, Frame, Limits, Mismatch, Plan, Reading, Series, Surface, Suspect, TouchError,
+    ZeroMode,
+};
+use crate::quantity::{Length, UnitSystem, show::Show};
+
+fn um(n: i64) -> Length {
+    Length::from_counts(n * 10_000).unwrap()
+}
+
+/// Ten-thousandths of an inch.
+fn tenths(n: i64) -> Length {
+    Length::from_counts(n * 25_400).unwrap()
+}
+
+fn readout(reading: Length) -> Reading {
+    Reading {
+        readout: Some(reading),
+        machine: None,
+    }
+}
+
+fn both(readout: Length, machine: Length) -> Reading {
+    Reading {
+        readout: Some(readout),
+        machine: Some(machine),
+    }
+}
+
+/// Touches in running mode, zeroing wherever that is advised.
+fn touch(series: &mut Series, point: &str, reading: Reading) -> Result<Advice, TouchError> {
+    let advice = series.touch(point, reading)?.advice;
+    if advice == Advice::ZeroHere {
+        series.zeroed()?;
+    }
+    Ok(advice)
+}
+
+/// P1 to P5 as touched in the example, millimetres, running zero (invented figures).
+fn example() -> Series {
+    let mut series = Series::new(ZeroMode::Running, Frame::default());
+    for (point, reading, advice) in [
+        ("P1", 0, Advice::Leave),
+        ("P2", -120, Advice::ZeroHere),
+        ("P3", 310, Advice::Leave),
+        ("P4", 80, Advice::Leave),
+        ("P5", -50, Advice::ZeroHere),
+    ] {
+        assert_eq!(touch(&mut series, point, readout(um(reading))), Ok(advice));
+    }
+    series
+}
+
+fn heights(series: &Series) -> Vec<(String, Length)> {
+    let heights = series.heights();
+    let pairs = heights.points().iter().map(|p| (p.point.clone(), p.height));
+    pairs.collect()
+}
+
+// Source: worked by hand from height = zero + reading and entry = height - plane; the figures are invented.
+#[test]
+fn the_whole_example_comes_out_as_worked_by_hand() {
+    let series = example();
+    let names = ["P1", "P2", "P3", "P4", "P5"].map(str::to_owned);
+    let expected = [0, -120, 190, -40, -170].map(um);
+    let pairs: Vec<_> = names.into_iter().zip(expected).collect();
+    assert_eq!(heights(&series), pairs);
+    let found = series.heights();
+    let (low, high) = (found.lowest().unwrap(), found.highest().unwrap());
+    assert_eq!((low.point.as_str(), high.point.as_str()), ("P5", "P3"));
+    assert_eq!(found.spread(), Some(um(360)));
+
+    let roughing = Limits {
+        max_bite: um(250),
+        finish: None,
+        step: None,
+    };
+    let plan = Plan::new(high.height, low.height, roughing).unwrap();
+    let planes: Vec<_> = plan.passes.iter().map(|p| (p.plane, p.bite)).collect();
+    assert_eq!(planes, [(um(10), um(180)), (um(-170), um(180))]);
+    let tip = series.last().unwrap().height;
+    let entries: Vec<_> = planes
+        .iter()
+        .map(|(plane, _)| Entry::new(tip, *plane).unwrap().value)
+        .collect();
+    assert_eq!(entries, [um(-180), um(0)]);
+
+    let mut surface = Surface::new();
+    surface.touch_all(&found);
+    let first = surface.cut(um(10)).unwrap();
+    assert_eq!((first.largest(), first.deepest_at()), (um(180), vec!["P3"]));
+    assert_eq!(first.untouched(), ["P1", "P2", "P4", "P5"]);
+    let second = surface.cut(um(-170)).unwrap();
+    let bites: Vec<_> = second.bites.iter().map(|b| b.bite).collect();
+    assert_eq!(bites, [170, 50, 180, 130, 0].map(um));
+
+    // The readout's nought now stands at the second plane; a low place reads -0.07 there.
+    let mut again = Series::new(ZeroMode::Running, series.frame().entered(um(-170)));
+    assert_eq!(
+        touch(&mut again, "low place", readout(um(-70))),
+        Ok(Advice::ZeroHere)
+    );
+    let low = again.last().unwrap().height;
+    assert_eq!(low, um(-240));
+    surface.touch_all(&again.heights());
+    assert_eq!(surface.lowest().unwrap().point, "low place");
+    let plane = low.minus(um(50)).unwrap();
+    assert_eq!(plane, um(-290));
+    assert_eq!(Entry::new(low, plane).unwrap().value, um(50));
+    let third = surface.cut(plane).unwrap();
+    let bites: Vec<_> = third.bites.iter().map(|b| b.bite).collect();
+    assert_eq!(bites, [120, 120, 120, 120, 120, 50].map(um));
+
+    let finish = plane.minus(um(80)).unwrap();
+    assert_eq!(finish, um(-370));
+    surface.cut(finish).unwrap();
+    let taken = ["P3", "P5", "low place"].map(|p| surface.taken(p).unwrap());
+    assert_eq!(taken, [560, 200, 130].map(um));
+    assert_eq!(surface.spread(), Some(um(0)));
+    assert_eq!(surface.taken("P9"), None);
+}
+
+#[test]
+fn the_working_shows_formula_numbers_and_result() {
+    let show = Show::new(UnitSystem::Mm);
+    let series = example();
+    let lines: Vec<String> = series
+        .touches()
+        .iter()
+        .flat_map(|t| t.working(&show).lines().to_vec())
+        .collect();
+    assert_eq!(
+        lines,
+        [
+            "height of P1 = 0 mm (first touch)",
+            "height of P2 = zero + reading = 0 + (-0.12) = -0.12 mm",
+            "P2 is lower than the readout's zero: zero here, zero = -0.12 mm",
+            "height of P3 = zero + reading = -0.12 + 0.31 = +0.19 mm",
+            "height of P4 = zero + reading = -0.12 + 0.08 = -0.04 mm",
+            "height of P5 = zero + reading = -0.12 + (-0.05) = -0.17 mm",
+            "P5 is lower than the readout's zero: zero here, zero = -0.17 mm",
+        ]
+    );
+    assert_eq!(
+        series.heights().working(&show).lines(),
+        [
+            "lowest = -0.17 mm at P5",
+            "highest = +0.19 mm at P3",
+            "spread = highest - lowest = 0.19 - (-0.17) = 0.36 mm",
+        ]
+    );
+}
+
+// Source: running datum, readings 0, -.0040 (zeroed), +.0025, -.0015 (zeroed), +.0060 in; heights over the first point
+// 0, -.0040, -.0015, -.0055, +.0005, over the last zero .0055 .0015 .0040 0 .0060, shift -.0055, spread .0060;
+// derived and computed from the formula.
+#[test]
+fn a_running_datum_in_inches() {
+    let mut series = Series::new(ZeroMode::Running, Frame::default());
+    for (point, reading) in [("A", 0), ("B", -40), ("C", 25), ("D", -15), ("E", 60)] {
+        touch(&mut series, point, readout(tenths(reading))).unwrap();
+    }
+    let found = series.heights();
+    let heights: Vec<_> = found.points().iter().map(|p| p.height).collect();
+    assert_eq!(heights, [0, -40, -15, -55, 5].map(tenths));
+    let above: Vec<_> = found.above_lowest().unwrap().iter().map(|p| p.1).collect();
+    assert_eq!(above, [55, 15, 40, 0, 60].map(tenths));
+    assert_eq!(series.frame().zero, Some(tenths(-55)));
+    assert_eq!(found.spread(), Some(tenths(60)));
+}
+
+// Source: s = sqrt(sum of d² / 2n), d = .0005, -.0010, .0005, 0, .0010 in: s = .0005 in; computed from the formula.
+#[test]
+fn repeats_average_and_give_the_repeatability() {
+    let mut series = Series::new(ZeroMode::Fixed, Frame::default());
+    series.touch("P0", readout(tenths(0))).unwrap();
+    assert_eq!(series.repeatability(), None);
+    for (i, d) in [5, -10, 5, 0, 10].into_iter().enumerate() {
+        let point = format!("P{}", i + 1);
+        series.touch(&point, readout(tenths(100))).unwrap();
+        series.touch(&point, readout(tenths(100 + d))).unwrap();
+    }
+    assert_eq!(series.repeatability(), Some(tenths(5)));
+    let found = series.heights();
+    let first = found.points().get(1).unwrap();
+    assert_eq!(
+        (first.touches, first.height.counts()),
+        (2, 102 * 25_400 + 12_700)
+    );
+}
+
+#[test]
+fn the_closing_touch_measures_drift_and_never_zeroes() {
+    let mut series = example();
+    let closing = series.close(readout(um(-10))).unwrap();
+    assert_eq!(
+        (closing.point.as_str(), closing.advice),
+        ("P1", Advice::Leave)
+    );
+    assert_eq!(closing.height, um(-180));
+    assert_eq!(series.drift(), Some(um(-180)));
+    assert_eq!(series.heights().of("P1"), Some(um(0)));
+    assert_eq!(series.frame().zero, Some(um(-170)));
+    assert_eq!(series.repeatability(), None);
+    // No drift where the first point reads what it must: +0.17 over the present zero. More points may follow.
+    series.close(readout(um(170))).unwrap();
+    assert_eq!(series.drift(), Some(um(0)));
+    series.touch("P6", readout(um(20))).unwrap();
+    assert_eq!(series.heights().of("P6"), Some(um(-150)));
+}
+
+#[test]
+fn the_last_reading_can_be_taken_back_until_zeroed_on() {
+    let mut series = Series::new(ZeroMode::Running, Frame::default());
+    assert_eq!(series.fix(), Err(TouchError::NothingToFix));
+    series.touch("P1", both(um(0), um(-9000))).unwrap();
+    series.fix().unwrap();
+    assert_eq!(series.frame(), Frame::default());
+    series.touch("P1", readout(um(0))).unwrap();
+    series.touch("P2", readout(um(-120))).unwrap();
+    assert!(series.zero_pending());
+    assert_eq!(
+        series.touch("P3", readout(um(0))),
+        Err(TouchError::ZeroPending("P2".into()))
+    );
+    series.fix().unwrap();
+    assert_eq!(series.zeroed(), Err(TouchError::NoZeroAdvised));
+    series.touch("P2", readout(um(-20))).unwrap();
+    series.zeroed().unwrap();
+    assert_eq!(series.fix(), Err(TouchError::AlreadyZeroed("P2".into())));
+    assert_eq!(series.heights().of("P2"), Some(um(-20)));
+    series.touch("P3", readout(um(-5))).unwrap();
+    series.left().unwrap();
+    series.touch("P4", readout(um(-5))).unwrap();
+    assert_eq!(series.heights().of("P4"), Some(um(-25)));
+}
+
+#[test]
+fn readings_that_place_nothing_are_refused_and_change_nothing() {
+    let far = Length::from_counts(Length::LIMIT).unwrap();
+    let mut running = Series::new(ZeroMode::Running, Frame::default());
+    assert_eq!(
+        running.touch("P1", readout(um(20))),
+        Err(TouchError::FirstNotZero("P1".into(), um(20)))
+    );
+    assert_eq!(
+        running.touch("P1", Reading::default()),
+        Err(TouchError::NoReadout("P1".into()))
+    );
+    assert_eq!(running.touch(" ", readout(um(0))), Err(TouchError::NoName));
+    assert_eq!(
+        running.close(readout(um(0))),
+        Err(TouchError::NothingToClose)
+    );
+    let mut machine = Series::new(ZeroMode::Machine, Frame::default().entered(um(-170)));
+    assert_eq!(
+        machine.touch("P1", readout(um(0))),
+        Err(TouchError::NoMachine("P1".into()))
+    );
+    let only_machine = Reading {
+        readout: None,
+        machine: Some(far),
+    };
+    assert_eq!(
+        machine.touch("P1", only_machine),
+        Err(TouchError::Unplaced("P1".into()))
+    );
+    assert_eq!(
+        machine.touch("P1", both(um(0), far)),
+        Err(TouchError::TooFar("P1".into()))
+    );
+    assert_eq!((running.touches(), machine.touches()), (&[][..], &[][..]));
+    assert_eq!(running.frame(), Frame::default());
+}
+
+/// P1 at nought, P2 0.12 lower (zeroed), P3 0.31 over P2 (left), with machine Z -152.25 at height nought.
+fn with_machine() -> Series {
+    let mut series = Series::new(ZeroMode::Running, Frame::default());
+    for (point, reading, machine) in [
+        ("P1", 0, -152_250),
+        ("P2", -120, -152_370),
+        ("P3", 310, -152_060),
+    ] {
+        touch(&mut series, point, both(um(reading), um(machine))).unwrap();
+    }
+    series
+}
+
+// Source: derived from readout = height - zero and machine = height + origin with one of them falsified. P4 truly lies at
+// -0.04: readout +0.08, machine -152.29.
+#[test]
+fn a_mismatch_names_the_slip() {
+    let cases = [
+        (-80, -152_290, Suspect::ReadoutSign),
+        (-230, -152_290, Suspect::ZeroedHigher("P3".into())),
+        (-40, -152_290, Suspect::NotZeroed("P2".into())),
+        (-152_290, 80, Suspect::Swapped),
+        (
+            3, // 0.00315 in, as a readout in inches shows 0.08 mm
+            -152_290,
+            Suspect::Readout("inches were typed where millimetres were asked"),
+        ),
+        (
+            80,
+            152_290,
+            Suspect::Machine("a minus sign was lost or added"),
+        ),
+        (
+            800,
+            -152_290,
+            Suspect::Readout("the decimal point is one place too far right"),
+        ),
+    ];
+    for (readout, machine, suspect) in cases {
+        let mut series = with_machine();
+        let before = series.clone();
+        let error = series
+            .touch("P4", both(um(readout), um(machine)))
+            .unwrap_err();
+        let TouchError::Mismatch(point, mismatch) = &error else {
+            panic!("{readout} {machine}: {error}");
+        };
+        assert_eq!(point, "P4");
+        assert_eq!(mismatch.suspect.as_ref(), Some(&suspect), "{error}");
+        assert_eq!(series, before);
+    }
+    let mut series = with_machine();
+    let error = series.touch("P4", both(um(450), um(-152_290))).unwrap_err();
+    assert_eq!(
+        error,
+        TouchError::Mismatch(
+            "P4".into(),
+            Mismatch {
+                by_readout: um(330),
+                by_machine: um(-40),
+                suspect: None
+            }
+        )
+    );
+    assert_eq!(
+        error.to_string(),
+        "at P4 the columns disagree: height +0.33 mm by the readout, -0.04 mm by machine coordinates, apart by \
+         0.33 - (-0.04) = 0.37 mm; touch the point again and read both"
+    );
+}
+
+#[test]
+fn columns_agree_exactly_or_within_the_tolerance() {
+    let off_by = |counts: i64| {
+        both(
+            um(80),
+            um(-152_290)
+                .plus(Length::from_counts(counts).unwrap())
+                .unwrap(),
+        )
+    };
+    assert!(with_machine().touch("P4", off_by(0)).is_ok());
+    assert!(with_machine().touch("P4", off_by(1)).is_err());
+    let mut within = with_machine().agreeing_within(um(10));
+    assert!(within.touch("P4", off_by(100_000)).is_ok());
+    assert!(within.touch("P5", off_by(-100_001)).is_err());
+}
+
+#[test]
+fn machine_coordinates_go_on_where_an_earlier_series_stood() {
+    let frame = with_machine().frame();
+    assert_eq!(frame.origin, Some(um(-152_250)));
+    let mut machine = Series::new(ZeroMode::Machine, frame);
+    let only = |z| Reading {
+        readout: None,
+        machine: Some(um(z)),
+    };
+    let touch = machine.touch("P4", only(-152_290)).unwrap();
+    assert_eq!((touch.height, touch.advice), (um(-40), Advice::Leave));
+    assert_eq!(
+        touch.working(&Show::new(UnitSystem::Mm)).lines(),
+        ["height of P4 = machine - machine at height 0 = -152.29 - (-152.25) = -0.04 mm"]
+    );
+    // A lost readout zero is found again from machine coordinates.
+    let lost = Frame {
+        zero: None,
+        ..frame
+    };
+    let mut running = Series::new(ZeroMode::Running, lost);
+    assert_eq!(
+        running.touch("P4", readout(um(0))),
+        Err(TouchError::Unplaced("P4".into()))
+    );
+    running.touch("P4", both(um(0), um(-152_290))).unwrap();
+    assert_eq!(running.frame().zero, Some(um(-40)));
+}
+
+// Source: zeroing on a higher point leaves the plane too high by that reading, common practice, no source; here derived
+// from readout = height - zero.
+#[test]
+fn zeroing_unasked_on_a_higher_point_cuts_shallow_by_that_reading() {
+    let mut series = Series::new(ZeroMode::Running, Frame::default());
+    touch(&mut series, "P1", readout(um(0))).unwrap();
+    touch(&mut series, "P2", readout(um(-120))).unwrap();
+    touch(&mut series, "P3", readout(um(310))).unwrap();
+    // The readout is zeroed at P3, unasked. P4 truly lies at -0.04, so it reads -0.23.
+    let (true_height, lowest) = (um(-40), series.heights().lowest().unwrap().height);
+    series.touch("P4", readout(um(-230))).unwrap();
+    let believed = series.last().unwrap().height;
+    let entry = Entry::new(believed, lowest).unwrap();
+    let really = Entry::plane_from(true_height, entry.value).unwrap();
+    assert_eq!(really.minus(lowest), Some(um(310)));
+}
+
+#[test]
+fn ties_name_the_first_point_and_keep_all() {
+    let mut series = Series::new(ZeroMode::Fixed, Frame::default());
+    for (point, reading) in [("A", 0), ("B", 50), ("C", 0), ("D", 50)] {
+        assert_eq!(
+            touch(&mut series, point, readout(um(reading))),
+            Ok(Advice::Leave)
+        );
+    }
+    let found = series.heights();
+    assert_eq!(found.lowest().unwrap().point, "A");
+    assert_eq!(found.highest().unwrap().point, "B");
+    let names = |all: Vec<&super::PointHeight>| -> Vec<String> {
+        all.into_iter().map(|p| p.point.clone()).collect()
+    };
+    assert_eq!(names(found.all_lowest().collect()), ["A", "C"]);
+    assert_eq!(names(found.all_highest().collect()), ["B", "D"]);
+}
