@@ -7,5 +7,8 @@
     test,
     allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)
 )]
+pub mod cutting;
+pub mod diagnostics;
 pub mod plate;
+pub mod procedure;
 pub mod quantity;

@@ -1,0 +1,131 @@
+//! Drawing findings for people: a caret view, or a narrated line for a screen reader. The only file that names the
+//! drawing crate.
+
+use super::finding::{Finding, Grade, Source, Span};
+use annotate_snippets::renderer::DecorStyle;
+use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
+
+/// How findings are drawn.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Look {
+    /// Caret view with colours.
+    Coloured,
+    /// Caret view without colours, ASCII only.
+    Ascii,
+    /// One sentence per finding, no picture.
+    Narrated,
+}
+
+/// Draws one finding of `source`, without a newline at the end.
+pub fn render(source: &Source, finding: &Finding, look: Look) -> String {
+    if look == Look::Narrated {
+        return narrate(source, finding);
+    }
+    let span = inside(source, finding.span);
+    let level = match finding.grade {
+        Grade::Error => Level::ERROR,
+        Grade::Look => Level::WARNING.with_name("look"),
+    };
+    let mut annotation = AnnotationKind::Primary.span(span.start..span.end);
+    if !finding.label.is_empty() {
+        annotation = annotation.label(finding.label.as_str());
+    }
+    let snippet = Snippet::source(source.text.as_str())
+        .path(source.name.as_str())
+        .annotation(annotation);
+    let mut group = level
+        .primary_title(finding.message.as_str())
+        .element(snippet);
+    if let Some(help) = &finding.help {
+        group = group.element(Level::HELP.message(help.as_str()));
+    }
+    let renderer = match look {
+        Look::Coloured => Renderer::styled(),
+        Look::Ascii | Look::Narrated => Renderer::plain(),
+    };
+    renderer.decor_style(DecorStyle::Ascii).render(&[group])
+}
+
+fn narrate(source: &Source, finding: &Finding) -> String {
+    let (line, column) = source.line_column(finding.span.start);
+    let grade = match finding.grade {
+        Grade::Error => "error",
+        Grade::Look => "look",
+    };
+    let mut text = format!(
+        "{}, line {line}, column {column}: {grade}: {}",
+        source.name, finding.message
+    );
+    if !finding.label.is_empty() {
+        text.push_str(&format!(" ({})", finding.label));
+    }
+    text.push_str(&format!(". The line reads: {}", source.line(line).trim()));
+    if let Some(help) = &finding.help {
+        text.push_str(&format!(". Mend: {help}"));
+    }
+    text
+}
+
+/// The place moved onto character borders inside the text, at least one character wide where there is one.
+fn inside(source: &Source, span: Span) -> Span {
+    let text = &source.text;
+    let mut start = span.start.min(text.len());
+    while !text.is_char_boundary(start) {
+        start -= 1;
+    }
+    // A place at the end of the text is shown at the last character that can be seen.
+    if start == text.len() {
+        start = text.trim_end().char_indices().last().map_or(0, |(i, _)| i);
+    }
+    let mut end = span.end.clamp(start, text.len());
+    while !text.is_char_boundary(end) {
+        end += 1;
+    }
+    if end == start {
+        end = start + text[start..].chars().next().map_or(0, char::len_utf8);
+    }
+    Span::new(start, end)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Look, render};
+    use crate::diagnostics::{Findings, Source, Span};
+
+    #[test]
+    fn the_place_is_shown_with_line_column_and_mend() {
+        let source = Source::new("a.yaml", "title: x\nunit: furlong\n");
+        let mut findings = Findings::default();
+        findings
+            .error(Span::new(15, 22), "no such unit")
+            .help("write mm or inch");
+        let finding = findings.sorted().remove(0);
+        insta::assert_snapshot!(render(&source, &finding, Look::Ascii), @r"
+        error: no such unit
+         --> a.yaml:2:7
+          |
+        2 | unit: furlong
+          |       ^^^^^^^
+          |
+          = help: write mm or inch
+        ");
+        insta::assert_snapshot!(render(&source, &finding, Look::Narrated),
+            @"a.yaml, line 2, column 7: error: no such unit. The line reads: unit: furlong. Mend: write mm or inch");
+    }
+
+    #[test]
+    fn no_place_however_wrong_can_panic() {
+        let source = Source::new("a", "ä\n");
+        for (start, end) in [(0, 0), (1, 1), (1, 2), (9, 99), (3, 1)] {
+            let mut findings = Findings::default();
+            findings.error(Span::new(start, end), "m");
+            for look in [Look::Ascii, Look::Coloured, Look::Narrated] {
+                assert!(render(&source, &findings.clone().sorted()[0], look).contains('m'));
+            }
+        }
+        let empty = Source::new("a", "");
+        let mut findings = Findings::default();
+        findings.error(Span::new(0, 0), "m");
+        assert!(render(&empty, &findings.sorted()[0], Look::Ascii).contains('m'));
+    }
+}

@@ -1,0 +1,153 @@
+//! The facts of a shop file's machines, plates and cutters: one table of what each has, its kind, and its name in
+//! formulas.
+
+use super::formula::Type;
+use super::model::ShopList;
+use crate::quantity::Dimension;
+
+/// What kind a fact is.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum FactKind {
+    /// A quantity above nought.
+    Above(Dimension),
+    /// A quantity of nought or more.
+    FromNought(Dimension),
+    /// A quantity of any sign.
+    Any(Dimension),
+    /// One of these words.
+    Words(&'static [&'static str]),
+    /// A text; not usable in formulas.
+    Text,
+}
+
+/// A fact that every item of a list has.
+#[derive(Clone, Copy, Debug)]
+pub struct Fact {
+    /// Its key in the file.
+    pub key: &'static str,
+    /// Its kind.
+    pub kind: FactKind,
+}
+
+const fn fact(key: &'static str, kind: FactKind) -> Fact {
+    Fact { key, kind }
+}
+
+use FactKind::{Above, Any, FromNought, Text, Words};
+
+const MACHINE: &[Fact] = &[
+    fact("title", Text),
+    fact("lowest speed", Above(Dimension::SPINDLE_SPEED)),
+    fact("highest speed", Above(Dimension::SPINDLE_SPEED)),
+    fact("highest feed", Above(Dimension::FEED)),
+    fact("spindle power", Above(Dimension::POWER)),
+    fact("readout step", Above(Dimension::LENGTH)),
+    fact("lowest z", Any(Dimension::LENGTH)),
+    fact("x travel", Above(Dimension::LENGTH)),
+    fact("y travel", Above(Dimension::LENGTH)),
+    fact("warm-up", FromNought(Dimension::TIME)),
+    fact("length offsets", Words(&["used", "not used"])),
+    fact("enclosure", Words(&["closed", "partly", "open"])),
+    fact("coolant", Words(&["flood", "dribble", "mist", "none"])),
+];
+
+const PLATE: &[Fact] = &[
+    fact("title", Text),
+    fact("x length", Above(Dimension::LENGTH)),
+    fact("y width", Above(Dimension::LENGTH)),
+    fact("thickness", Above(Dimension::LENGTH)),
+    fact("least thickness", Above(Dimension::LENGTH)),
+    fact("steel depth", Above(Dimension::LENGTH)),
+    fact(
+        "material",
+        Words(&[
+            "aluminium",
+            "cast iron",
+            "steel",
+            "wood-based",
+            "plastic",
+            "brass",
+        ]),
+    ),
+];
+
+const CUTTER: &[Fact] = &[
+    fact("title", Text),
+    fact("diameter", Above(Dimension::LENGTH)),
+    fact("teeth", Above(Dimension::TEETH)),
+    fact("corner", FromNought(Dimension::LENGTH)),
+    fact("deepest bite", Above(Dimension::LENGTH)),
+    fact("finishing bite", Above(Dimension::LENGTH)),
+    fact("least chip load", Above(Dimension::CHIP_LOAD)),
+    fact("most chip load", Above(Dimension::CHIP_LOAD)),
+    fact("highest speed", Above(Dimension::SPINDLE_SPEED)),
+    fact("cuts to centre", Words(&["yes", "no"])),
+    fact("program", Text),
+];
+
+impl ShopList {
+    /// The three lists.
+    pub const ALL: [Self; 3] = [Self::Machines, Self::Plates, Self::Cutters];
+
+    /// Its key in a shop file and in `from`.
+    pub fn key(self) -> &'static str {
+        match self {
+            Self::Machines => "machines",
+            Self::Plates => "plates",
+            Self::Cutters => "cutters",
+        }
+    }
+
+    /// One item of it: the name before the dot in formulas.
+    pub fn one(self) -> &'static str {
+        match self {
+            Self::Machines => "machine",
+            Self::Plates => "plate",
+            Self::Cutters => "cutter",
+        }
+    }
+
+    /// The list whose one item is called so.
+    pub fn of_one(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|l| l.one() == word)
+    }
+
+    /// The facts of each of its items.
+    pub fn facts(self) -> &'static [Fact] {
+        match self {
+            Self::Machines => MACHINE,
+            Self::Plates => PLATE,
+            Self::Cutters => CUTTER,
+        }
+    }
+
+    /// The fact of that name in formulas.
+    pub fn fact(self, name: &str) -> Option<&'static Fact> {
+        self.facts().iter().find(|f| f.name() == name)
+    }
+}
+
+impl Fact {
+    /// Its name in formulas: the key with blanks and hyphens as underscores.
+    pub fn name(&self) -> String {
+        self.key.replace([' ', '-'], "_")
+    }
+
+    /// The kind of its value in formulas; `None` for texts.
+    pub fn type_in_formulas(&self) -> Option<Type> {
+        match self.kind {
+            Above(d) | FromNought(d) | Any(d) => Some(Type::Quantity(d)),
+            Words(words) => Some(Type::Words(words.iter().map(|w| (*w).to_owned()).collect())),
+            Text => None,
+        }
+    }
+}
+
+/// Pairs of facts of which the first must be below (or at most) the second.
+pub const ORDERED: &[(ShopList, &str, &str)] = &[
+    (ShopList::Machines, "lowest speed", "highest speed"),
+    (ShopList::Plates, "least thickness", "thickness"),
+    (ShopList::Plates, "steel depth", "thickness"),
+    (ShopList::Cutters, "least chip load", "most chip load"),
+    (ShopList::Cutters, "finishing bite", "deepest bite"),
+];

@@ -1,0 +1,254 @@
+//! Reading maps of a YAML tree key by key, so that every fault of a file is found in one go.
+
+use super::formula::{Formula, parse};
+use super::yaml::{Node, Scalar};
+use crate::diagnostics::{Findings, Span, nearest};
+use std::collections::BTreeSet;
+
+/// The pairs of one map, with a memory of which keys were asked for.
+pub struct Fields<'a> {
+    pairs: &'a [(Scalar, Node)],
+    /// Where the map stands.
+    pub span: Span,
+    /// What it is, for messages: "a step", "a machine".
+    what: &'a str,
+    known: BTreeSet<&'static str>,
+}
+
+impl<'a> Fields<'a> {
+    /// The pairs of `node`, or a finding that a map is wanted.
+    pub fn of(node: &'a Node, what: &'a str, findings: &mut Findings) -> Option<Self> {
+        match node {
+            Node::Map(pairs, span) => Some(Self {
+                pairs,
+                span: pairs.first().map_or(*span, |(k, _)| k.span),
+                what,
+                known: BTreeSet::new(),
+            }),
+            other => {
+                findings.error(
+                    other.span(),
+                    format!(
+                        "{what} is a map of keys and values, and this is {}",
+                        other.what()
+                    ),
+                );
+                None
+            }
+        }
+    }
+
+    /// All pairs, for maps whose keys are names.
+    pub fn pairs(&self) -> &'a [(Scalar, Node)] {
+        self.pairs
+    }
+
+    /// The pair of a key, if it is there; a blank value is reported, because a limit left blank must never be none.
+    pub fn pair(
+        &mut self,
+        key: &'static str,
+        findings: &mut Findings,
+    ) -> Option<&'a (Scalar, Node)> {
+        self.known.insert(key);
+        let pair = self.pairs.iter().find(|(k, _)| k.text == key)?;
+        if let Node::Blank(_) = pair.1 {
+            findings
+                .error(pair.0.span, format!("`{key}` is left blank"))
+                .help("write its value, or remove the key");
+            return None;
+        }
+        Some(pair)
+    }
+
+    /// Whether the key is there, blank or not.
+    pub fn has(&self, key: &str) -> bool {
+        self.pairs.iter().any(|(k, _)| k.text == key)
+    }
+
+    /// The value of a key that may be absent.
+    pub fn node(&mut self, key: &'static str, findings: &mut Findings) -> Option<&'a Node> {
+        self.pair(key, findings).map(|(_, node)| node)
+    }
+
+    /// The value of a key that must be there.
+    pub fn required(&mut self, key: &'static str, findings: &mut Findings) -> Option<&'a Node> {
+        let found = self.node(key, findings);
+        if found.is_none() && !self.has(key) {
+            findings
+                .error(self.span, format!("{} without `{key}`", self.what))
+                .help(format!("add a line `{key}: ...`"));
+        }
+        found
+    }
+
+    /// The text of a key that may be absent.
+    pub fn text(&mut self, key: &'static str, findings: &mut Findings) -> Option<&'a Scalar> {
+        let node = self.node(key, findings)?;
+        scalar(node, key, findings)
+    }
+
+    /// The text of a key that must be there.
+    pub fn required_text(
+        &mut self,
+        key: &'static str,
+        findings: &mut Findings,
+    ) -> Option<&'a Scalar> {
+        let node = self.required(key, findings)?;
+        scalar(node, key, findings)
+    }
+
+    /// Yes or no, `no` when absent.
+    pub fn yes(&mut self, key: &'static str, findings: &mut Findings) -> bool {
+        let Some(text) = self.text(key, findings) else {
+            return false;
+        };
+        match text.text.as_str() {
+            "yes" => true,
+            "no" => false,
+            _ => {
+                findings
+                    .error(text.span, format!("`{key}` is yes or no"))
+                    .help(format!("write `{key}: yes`, or leave the key out"));
+                false
+            }
+        }
+    }
+
+    /// A whole number from `least` to `most`; `otherwise` when absent.
+    pub fn count(
+        &mut self,
+        key: &'static str,
+        (least, most): (u32, u32),
+        otherwise: u32,
+        findings: &mut Findings,
+    ) -> u32 {
+        let Some(text) = self.text(key, findings) else {
+            return otherwise;
+        };
+        match text.text.parse::<u32>() {
+            Ok(n) if (least..=most).contains(&n) => n,
+            _ => {
+                findings
+                    .error(
+                        text.span,
+                        format!("`{key}` is a whole number from {least} to {most}"),
+                    )
+                    .help(format!("write for instance `{key}: {otherwise}`"));
+                otherwise
+            }
+        }
+    }
+
+    /// The texts of a list, or of a single text; empty when absent.
+    pub fn texts(&mut self, key: &'static str, findings: &mut Findings) -> Vec<&'a Scalar> {
+        match self.node(key, findings) {
+            None => Vec::new(),
+            Some(Node::List(items, span)) => {
+                if items.is_empty() {
+                    findings
+                        .error(*span, format!("`{key}` is an empty list"))
+                        .help("write its entries, or remove the key");
+                }
+                items
+                    .iter()
+                    .filter_map(|i| scalar(i, key, findings))
+                    .collect()
+            }
+            Some(node) => scalar(node, key, findings).into_iter().collect(),
+        }
+    }
+
+    /// The formula of a key that may be absent.
+    pub fn formula(&mut self, key: &'static str, findings: &mut Findings) -> Option<Formula> {
+        let text = self.text(key, findings)?;
+        formula(text, findings)
+    }
+
+    /// The formula of a key that must be there.
+    pub fn required_formula(
+        &mut self,
+        key: &'static str,
+        findings: &mut Findings,
+    ) -> Option<Formula> {
+        let text = self.required_text(key, findings)?;
+        formula(text, findings)
+    }
+
+    /// Reports every key that was never asked for. `also` are keys that other kinds of this thing have.
+    pub fn finish(self, also: &[&'static str], findings: &mut Findings) {
+        for (key, _) in self.pairs {
+            if self.known.contains(key.text.as_str()) {
+                continue;
+            }
+            let finding =
+                findings.error(key.span, format!("{} has no key `{}`", self.what, key.text));
+            let known = self.known.iter().copied();
+            match nearest(&key.text, known.clone()) {
+                Some(near) => finding.help(format!("did you mean `{near}`?")),
+                None if also.contains(&key.text.as_str()) => {
+                    finding.help("that key belongs to another kind of step; remove it here")
+                }
+                None => finding.help(format!(
+                    "the keys are: {}",
+                    known.collect::<Vec<_>>().join(", ")
+                )),
+            };
+        }
+    }
+}
+
+/// Reads a formula; a fault goes to `findings`.
+pub fn formula(text: &Scalar, findings: &mut Findings) -> Option<Formula> {
+    match parse::formula(text) {
+        Ok(found) => Some(found),
+        Err((span, message)) => {
+            findings.error(span, message);
+            None
+        }
+    }
+}
+
+/// The text of a node, or a finding that a text is wanted.
+pub fn scalar<'a>(node: &'a Node, key: &str, findings: &mut Findings) -> Option<&'a Scalar> {
+    match node {
+        Node::Scalar(text) if text.text.trim().is_empty() => {
+            findings
+                .error(text.span, format!("`{key}` is left blank"))
+                .help("write its value, or remove the key");
+            None
+        }
+        Node::Scalar(text) => Some(text),
+        Node::Blank(span) => {
+            findings.error(*span, format!("an entry of `{key}` is left blank"));
+            None
+        }
+        other => {
+            let finding = findings.error(
+                other.span(),
+                format!("`{key}` is a text, and this is {}", other.what()),
+            );
+            if matches!(other, Node::Map(..)) {
+                finding.help("put it in quotes if it contains a colon");
+            }
+            None
+        }
+    }
+}
+
+/// A name: small letters, digits and `joint`, starting with a letter.
+pub fn name(text: &Scalar, joint: char, findings: &mut Findings) -> String {
+    let sound = text.text.starts_with(|c: char| c.is_ascii_lowercase())
+        && text.text.len() <= 40
+        && text
+            .text
+            .chars()
+            .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == joint);
+    if !sound {
+        findings
+            .error(text.span, format!("`{}` cannot be a name", text.text))
+            .help(format!(
+                "small letters, digits and `{joint}`, starting with a letter, at most 40 of them"
+            ));
+    }
+    text.text.clone()
+}

@@ -1,0 +1,123 @@
+//! Working a formula out from the answers given so far.
+
+use super::ast::{Expr, ExprKind, Operator, Reference};
+use super::functions;
+use super::value::Value;
+use crate::quantity::{Quantity, QuantityError};
+use std::cmp::Ordering;
+use thiserror::Error;
+
+/// Where the values of names come from.
+pub trait Env {
+    /// The value of a name; `None` when it is not answered (or no longer holds).
+    fn value_of(&self, name: &Reference) -> Option<Value>;
+    /// The value of a step in the pass before this one; `None` in the first.
+    fn previous(&self, step: &str) -> Option<Value>;
+}
+
+/// Why a formula has no value now.
+#[derive(Clone, PartialEq, Eq, Debug, Error)]
+pub enum EvalError {
+    /// It rests on something not yet answered.
+    #[error("`{0}` is not answered yet")]
+    Missing(String),
+    /// Arithmetic without an answer.
+    #[error(transparent)]
+    Quantity(#[from] QuantityError),
+    /// Rounding to steps of nought or less.
+    #[error("the step to round to must be above nought")]
+    StepNotAboveNought,
+    /// A length beyond reach.
+    #[error("the result is beyond 100 m")]
+    OutOfReach,
+    /// No passes can be planned.
+    #[error("{0}")]
+    NoPlan(String),
+    /// The formula was not checked before it was worked out.
+    #[error("`{0}` cannot be worked out; run `skimgate check` on the procedure")]
+    Unsound(String),
+}
+
+/// Works out `expr`.
+pub fn eval(expr: &Expr, env: &dyn Env) -> Result<Value, EvalError> {
+    match &expr.kind {
+        ExprKind::Number(q) => Ok(Value::Quantity(*q)),
+        ExprKind::Word(w) => Ok(Value::Word(w.clone())),
+        ExprKind::Name(name) => env
+            .value_of(name)
+            .ok_or_else(|| EvalError::Missing(name.to_string())),
+        ExprKind::Negated(e) => Ok(Value::Quantity(quantity(e, env)?.negated())),
+        ExprKind::Not(e) => Ok(Value::Truth(!truth(e, env)?)),
+        ExprKind::Call(name, args) => call(name, args, env).map(Value::Quantity),
+        ExprKind::Binary(op, a, b) => binary(*op, a, b, env),
+    }
+}
+
+/// Works out a formula that gives a quantity.
+pub fn quantity(expr: &Expr, env: &dyn Env) -> Result<Quantity, EvalError> {
+    match eval(expr, env)? {
+        Value::Quantity(q) => Ok(q),
+        _ => Err(EvalError::Unsound("a formula".to_owned())),
+    }
+}
+
+/// Works out a formula that holds or does not.
+pub fn truth(expr: &Expr, env: &dyn Env) -> Result<bool, EvalError> {
+    match eval(expr, env)? {
+        Value::Truth(t) => Ok(t),
+        _ => Err(EvalError::Unsound("a condition".to_owned())),
+    }
+}
+
+fn call(name: &str, args: &[Expr], env: &dyn Env) -> Result<Quantity, EvalError> {
+    if let ("previous", [step, otherwise]) = (name, args) {
+        let before = match &step.kind {
+            ExprKind::Name(r) => env.previous(&r.head),
+            _ => None,
+        };
+        return match before {
+            Some(Value::Quantity(q)) => Ok(q),
+            _ => quantity(otherwise, env),
+        };
+    }
+    let values: Vec<Value> = args
+        .iter()
+        .map(|a| eval(a, env))
+        .collect::<Result<_, _>>()?;
+    functions::call(name, &values)
+}
+
+fn binary(op: Operator, a: &Expr, b: &Expr, env: &dyn Env) -> Result<Value, EvalError> {
+    match op {
+        // Both sides may rest on answers not given yet; what decides alone decides.
+        Operator::And => return Ok(Value::Truth(truth(a, env)? && truth(b, env)?)),
+        Operator::Or => return Ok(Value::Truth(truth(a, env)? || truth(b, env)?)),
+        Operator::Equal => return Ok(Value::Truth(same(a, b, env)?)),
+        Operator::Unequal => return Ok(Value::Truth(!same(a, b, env)?)),
+        _ => {}
+    }
+    let (x, y) = (quantity(a, env)?, quantity(b, env)?);
+    let order = |wanted: &[Ordering]| -> Result<Value, EvalError> {
+        Ok(Value::Truth(wanted.contains(&x.compare(y)?)))
+    };
+    match op {
+        Operator::Plus => Ok(Value::Quantity(x.plus(y)?)),
+        Operator::Minus => Ok(Value::Quantity(x.minus(y)?)),
+        Operator::Times => Ok(Value::Quantity(x.times(y)?)),
+        Operator::Over => Ok(Value::Quantity(x.over(y)?)),
+        Operator::Below => order(&[Ordering::Less]),
+        Operator::AtMost => order(&[Ordering::Less, Ordering::Equal]),
+        Operator::Above => order(&[Ordering::Greater]),
+        Operator::AtLeast => order(&[Ordering::Greater, Ordering::Equal]),
+        Operator::Equal | Operator::Unequal | Operator::And | Operator::Or => {
+            Err(EvalError::Unsound(op.symbol().to_owned()))
+        }
+    }
+}
+
+fn same(a: &Expr, b: &Expr, env: &dyn Env) -> Result<bool, EvalError> {
+    match (eval(a, env)?, eval(b, env)?) {
+        (Value::Quantity(x), Value::Quantity(y)) => Ok(x.compare(y)?.is_eq()),
+        (x, y) => Ok(x == y),
+    }
+}

@@ -1,0 +1,59 @@
+//! What a formula gives.
+
+use crate::quantity::show::Show;
+use crate::quantity::{Length, Quantity};
+
+/// A value inside a formula.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Value {
+    /// An amount of something.
+    Quantity(Quantity),
+    /// Whether something holds.
+    Truth(bool),
+    /// One of several words.
+    Word(String),
+    /// A finished series of touches.
+    Touches(Touches),
+}
+
+/// What a finished series of touches says, heights above the run's first touch.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Touches {
+    /// How many points were touched.
+    pub points: u32,
+    /// Height of the lowest point.
+    pub lowest: Length,
+    /// Height of the highest point.
+    pub highest: Length,
+    /// Closing height of the first point less its first height; nought where it was not touched again.
+    pub drift: Length,
+    /// Scatter of repeated touches (standard deviation of one touch); nought where none was repeated.
+    pub repeatability: Length,
+}
+
+impl Value {
+    /// The value for people, lengths in both unit systems.
+    pub fn shown(&self, show: &Show) -> String {
+        match self {
+            Self::Quantity(q) => show.both(*q),
+            Self::Truth(true) => "true".to_owned(),
+            Self::Truth(false) => "not true".to_owned(),
+            Self::Word(w) => w.clone(),
+            Self::Touches(t) => format!("{} points", t.points),
+        }
+    }
+
+    /// The value for a formula with its numbers put in: one unit system only.
+    pub fn filled(&self, show: &Show) -> String {
+        match self {
+            Self::Quantity(q) => show.one(*q),
+            other => other.shown(show),
+        }
+    }
+}
+
+impl From<Length> for Value {
+    fn from(length: Length) -> Self {
+        Self::Quantity(length.into())
+    }
+}

@@ -1,0 +1,90 @@
+//! Showing a formula: as written, and with the numbers put in.
+
+use super::ast::{Expr, ExprKind, Formula};
+use super::eval::{Env, eval};
+use super::value::Value;
+use crate::quantity::show::Show;
+
+/// The formula in our own spelling, with only the parentheses it needs.
+pub fn written(expr: &Expr) -> String {
+    draw(expr, 0, &|e| match &e.kind {
+        ExprKind::Number(q) => q.canonical(),
+        ExprKind::Word(w) if w.contains(' ') => format!("'{w}'"),
+        ExprKind::Word(w) => w.clone(),
+        ExprKind::Name(name) => name.to_string(),
+        _ => String::new(),
+    })
+}
+
+/// The formula with the value of every name put in its place.
+pub fn filled(expr: &Expr, env: &dyn Env, show: &Show) -> String {
+    draw(expr, 0, &|e| match &e.kind {
+        ExprKind::Number(q) => show.one(*q),
+        ExprKind::Word(w) => w.clone(),
+        ExprKind::Name(name) => match env.value_of(name) {
+            // A value below nought behind another sign reads wrong without its own parentheses.
+            Some(Value::Quantity(q)) if q.amount.is_negative() => format!("({})", show.one(q)),
+            Some(value) => value.filled(show),
+            None => "?".to_owned(),
+        },
+        _ => String::new(),
+    })
+}
+
+/// The lines of working for a value: what it is called, the formula, the numbers put in, the result. Calls inside the
+/// formula are worked out on lines of their own first.
+pub fn lines(name: &str, formula: &Formula, env: &dyn Env, show: &Show) -> Vec<String> {
+    let mut lines = vec![format!("{name} = {}", written(&formula.expr))];
+    let mut inner = Vec::new();
+    formula.expr.walk(&mut |e| {
+        let whole = std::ptr::eq(e, &raw const formula.expr);
+        if let (ExprKind::Call(..), false) = (&e.kind, whole)
+            && let Ok(value) = eval(e, env)
+        {
+            inner.push(format!(
+                "  {} = {}",
+                filled(e, env, show),
+                value.shown(show)
+            ));
+        }
+    });
+    lines.extend(inner.into_iter().rev());
+    let numbers = filled(&formula.expr, env, show);
+    let result = match eval(&formula.expr, env) {
+        Ok(value) => value.shown(show),
+        Err(why) => why.to_string(),
+    };
+    let plain_result = matches!(formula.expr.kind, ExprKind::Number(_) | ExprKind::Name(_));
+    if !plain_result {
+        lines.push(format!("  = {numbers}"));
+    }
+    lines.push(format!("  = {result}"));
+    lines
+}
+
+/// Draws `expr`, leaves by `leaf`, in parentheses where its operator binds more loosely than `around`.
+fn draw(expr: &Expr, around: u8, leaf: &dyn Fn(&Expr) -> String) -> String {
+    match &expr.kind {
+        ExprKind::Call(name, args) => {
+            let args: Vec<String> = args.iter().map(|a| draw(a, 0, leaf)).collect();
+            format!("{name}({})", args.join(", "))
+        }
+        ExprKind::Negated(e) => format!("-{}", draw(e, 6, leaf)),
+        ExprKind::Not(e) => format!("not {}", draw(e, 3, leaf)),
+        ExprKind::Binary(op, a, b) => {
+            let own = op.strength();
+            let text = format!(
+                "{} {} {}",
+                draw(a, own, leaf),
+                op.symbol(),
+                draw(b, own + 1, leaf)
+            );
+            if own < around {
+                format!("({text})")
+            } else {
+                text
+            }
+        }
+        _ => leaf(expr),
+    }
+}

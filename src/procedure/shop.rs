@@ -1,0 +1,225 @@
+//! The shop file: the shop's machines, plates and cutters. Facts, not people.
+
+use super::facts::{Fact, FactKind, ORDERED};
+use super::fields::{Fields, name, scalar};
+use super::formula::Value;
+use super::model::ShopList;
+use super::yaml::{self, Node};
+use crate::diagnostics::{Findings, Span};
+use crate::quantity::parse::{DecimalMark, quantity};
+use crate::quantity::{Quantity, Unit, UnitSystem};
+use std::collections::BTreeMap;
+
+/// A shop file, read and checked.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Shop {
+    /// The shop's name.
+    pub name: String,
+    /// What the file says of itself.
+    pub note: Option<String>,
+    lists: BTreeMap<ShopList, Vec<Item>>,
+}
+
+/// A machine, plate or cutter.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Item {
+    /// Its id.
+    pub id: String,
+    /// Its title.
+    pub title: String,
+    facts: BTreeMap<String, Value>,
+}
+
+impl Item {
+    /// A fact by its name in formulas.
+    pub fn fact(&self, name: &str) -> Option<&Value> {
+        self.facts.get(name)
+    }
+
+    /// A fact that is a quantity.
+    pub fn quantity(&self, name: &str) -> Option<Quantity> {
+        match self.facts.get(name) {
+            Some(Value::Quantity(q)) => Some(*q),
+            _ => None,
+        }
+    }
+}
+
+impl Shop {
+    /// The items of a list, in the file's order.
+    pub fn items(&self, list: ShopList) -> &[Item] {
+        self.lists.get(&list).map_or(&[], Vec::as_slice)
+    }
+
+    /// The item of that id.
+    pub fn item(&self, list: ShopList, id: &str) -> Option<&Item> {
+        self.items(list).iter().find(|i| i.id == id)
+    }
+}
+
+/// Reads a shop file; `None` when it has an error, all of which are in `findings`.
+pub fn read(text: &str, findings: &mut Findings) -> Option<Shop> {
+    let root = yaml::parse(text, findings)?;
+    let shop = from_node(&root, findings)?;
+    (!findings.any_error()).then_some(shop)
+}
+
+/// Reads a shop file already parsed.
+pub fn from_node(root: &Node, findings: &mut Findings) -> Option<Shop> {
+    let mut fields = Fields::of(root, "a shop file", findings)?;
+    super::read::format(&mut fields, findings);
+    let name = fields.required_text("shop", findings);
+    let note = fields.text("note", findings).map(|t| t.text.clone());
+    let mut lists = BTreeMap::new();
+    for list in ShopList::ALL {
+        if let Some(node) = fields.required(list.key(), findings) {
+            lists.insert(list, items(list, node, findings));
+        }
+    }
+    fields.finish(&[], findings);
+    Some(Shop {
+        name: name?.text.clone(),
+        note,
+        lists,
+    })
+}
+
+fn items(list: ShopList, node: &Node, findings: &mut Findings) -> Vec<Item> {
+    let Some(fields) = Fields::of(node, list.key(), findings) else {
+        return Vec::new();
+    };
+    if fields.pairs().is_empty() {
+        findings.error(node.span(), format!("there are no {} here", list.key()));
+    }
+    fields
+        .pairs()
+        .iter()
+        .filter_map(|(key, node)| {
+            let id = name(key, '-', findings);
+            item(list, id, key.span, node, findings)
+        })
+        .collect()
+}
+
+fn item(
+    list: ShopList,
+    id: String,
+    at: Span,
+    node: &Node,
+    findings: &mut Findings,
+) -> Option<Item> {
+    let what = format!("the {} `{id}`", list.one());
+    let mut fields = Fields::of(node, &what, findings)?;
+    fields.span = at;
+    let mut facts = BTreeMap::new();
+    let mut places = BTreeMap::new();
+    let mut title = String::new();
+    for fact in list.facts() {
+        let Some(node) = fields.required(fact.key, findings) else {
+            continue;
+        };
+        let Some(text) = scalar(node, fact.key, findings) else {
+            continue;
+        };
+        if fact.key == "title" {
+            title.clone_from(&text.text);
+            continue;
+        }
+        places.insert(fact.key, text.span);
+        match value(fact, &text.text) {
+            Ok(value) => {
+                facts.insert(fact.name(), value);
+            }
+            Err((message, help)) => {
+                findings.error(text.span, message).help(help);
+            }
+        }
+    }
+    fields.finish(&[], findings);
+    let item = Item { id, title, facts };
+    in_order(list, &item, &places, findings);
+    Some(item)
+}
+
+/// Facts that bound each other: a lowest below a highest, a corner inside the cutter.
+fn in_order(
+    list: ShopList,
+    item: &Item,
+    places: &BTreeMap<&'static str, Span>,
+    findings: &mut Findings,
+) {
+    let quantity = |key: &str| item.quantity(&key.replace([' ', '-'], "_"));
+    for (of, low, high) in ORDERED.iter().filter(|(of, ..)| *of == list) {
+        if let (Some(a), Some(b)) = (quantity(low), quantity(high))
+            && a.compare(b).is_ok_and(std::cmp::Ordering::is_gt)
+            && let Some(span) = places.get(low)
+        {
+            findings
+                .error(
+                    *span,
+                    format!("`{low}` of this {} is above its `{high}`", of.one()),
+                )
+                .help("one of the two is wrong; is a unit or a decimal point off?");
+        }
+    }
+    if let (Some(corner), Some(diameter)) = (quantity("corner"), quantity("diameter"))
+        && corner
+            .times(Quantity::whole(2))
+            .is_ok_and(|twice| twice.compare(diameter).is_ok_and(std::cmp::Ordering::is_ge))
+        && let Some(span) = places.get("corner")
+    {
+        findings
+            .error(*span, "twice the corner is as wide as the cutter or wider")
+            .help("the corner is its radius, or the leg of its chamfer; is a unit off?");
+    }
+}
+
+type Fault = (String, String);
+
+fn value(fact: &Fact, text: &str) -> Result<Value, Fault> {
+    let (dimension, least) = match fact.kind {
+        FactKind::Text => return Ok(Value::Word(text.to_owned())),
+        FactKind::Words(words) => {
+            return if words.contains(&text) {
+                Ok(Value::Word(text.to_owned()))
+            } else {
+                Err((
+                    format!("`{}` cannot be `{text}`", fact.key),
+                    format!("write one of: {}", words.join(", ")),
+                ))
+            };
+        }
+        FactKind::Above(d) => (d, Some(false)),
+        FactKind::FromNought(d) => (d, Some(true)),
+        FactKind::Any(d) => (d, None),
+    };
+    let unit = Unit::usual(dimension, UnitSystem::Mm)
+        .ok_or_else(|| (format!("`{}` has no unit", fact.key), String::new()))?;
+    let typed = quantity(text, &unit, DecimalMark::Point).map_err(|e| {
+        (
+            format!("`{}`: {e}", fact.key),
+            format!(
+                "write the number with its unit, such as `{}: 12 {}`",
+                fact.key, unit.symbol
+            ),
+        )
+    })?;
+    if typed.bare && !typed.quantity.amount.is_zero() {
+        return Err((
+            format!("`{}` needs its unit", fact.key),
+            format!("write for instance `{}: {text} {}`", fact.key, unit.symbol),
+        ));
+    }
+    let q = typed.quantity;
+    match least {
+        Some(false) if q.amount.is_zero() || q.amount.is_negative() => Err((
+            format!("`{}` must be above nought", fact.key),
+            "write the value as measured".to_owned(),
+        )),
+        Some(true) if q.amount.is_negative() => Err((
+            format!("`{}` must not be below nought", fact.key),
+            "write the value as measured".to_owned(),
+        )),
+        _ => Ok(Value::Quantity(q)),
+    }
+}
