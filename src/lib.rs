@@ -7,3 +7,8 @@
     test,
     allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)
 )]
+
+pub mod clock;
+pub mod fingerprint;
+pub mod quantity;
+pub mod settings;

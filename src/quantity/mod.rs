@@ -1,0 +1,3 @@
+//! Exact quantities.
+
+pub mod moment;
