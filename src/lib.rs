@@ -8,6 +8,7 @@
     allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)
 )]
 
+pub mod book;
 pub mod clock;
 pub mod fingerprint;
 pub mod quantity;
