@@ -12,7 +12,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use super::error::BookError;
-use super::store::{Book, make_folder};
+use super::opening::{Book, make_folder};
 use crate::fingerprint::Fingerprint;
 
 /// The longest machine name that stands in a file name as it is; file systems end at 255 bytes.

@@ -17,19 +17,21 @@
 //! The book's file is opened by SQLite alone. On Unix, closing any other handle to it in this process would drop the
 //! locks that SQLite holds (SQLite, "How To Corrupt An SQLite Database File", 2.2).
 
+mod chain;
 mod claim;
 mod entry;
 mod error;
+mod opening;
 mod reading;
 mod schema;
-mod store;
 #[cfg(test)]
 mod testing;
 mod verify;
+mod writing;
 
+pub use chain::Chain;
 pub use claim::Claim;
 pub use entry::{Draft, Entry};
 pub use error::{BookError, Damage, EntryFault};
+pub use opening::Book;
 pub use reading::RunSummary;
-pub use store::Book;
-pub use verify::Chain;

@@ -4,7 +4,7 @@ use rusqlite::{OptionalExtension, Row};
 
 use super::entry::Entry;
 use super::error::{BookError, Damage, EntryFault, at};
-use super::store::Book;
+use super::opening::Book;
 use crate::fingerprint::Fingerprint;
 
 /// How many runs [`BookError::ManyRuns`] names.

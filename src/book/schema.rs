@@ -136,13 +136,19 @@ fn known(connection: &Connection, path: &Path) -> Result<u32, BookError> {
 }
 
 fn found(connection: &Connection) -> rusqlite::Result<Found> {
+    // One snapshot: between two looks, another process may make this very book.
+    let _snapshot = connection
+        .is_autocommit()
+        .then(|| connection.unchecked_transaction())
+        .transpose()?;
     let pragma = |name| connection.pragma_query_value(None, name, |row| row.get::<_, i64>(0));
-    let (id, layout) = (pragma("application_id")?, pragma("user_version")?);
-    let tables: i64 =
+    let id = pragma("application_id")?;
+    let layout = u32::try_from(pragma("user_version")?);
+    let tables: u64 =
         connection.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0))?;
-    Ok(match (id, u32::try_from(layout)) {
-        (0, Ok(0)) if tables == 0 => Found::Nothing,
-        (id, Ok(layout)) if id == i64::from(APPLICATION_ID) && layout > 0 => Found::Book(layout),
+    Ok(match layout {
+        Ok(0) if id == 0 && tables == 0 => Found::Nothing,
+        Ok(layout) if id == i64::from(APPLICATION_ID) && layout > 0 => Found::Book(layout),
         _ => Found::Foreign,
     })
 }

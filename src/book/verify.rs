@@ -1,24 +1,14 @@
 //! Checking the whole book.
 
-use std::collections::HashMap;
-
+use super::chain::{Chain, Walk};
 use super::entry::Entry;
-use super::error::{BookError, Damage, EntryFault, at};
+use super::error::{BookError, Damage, at};
+use super::opening::Book;
 use super::reading::RunSummary;
-use super::store::Book;
 use crate::fingerprint::Fingerprint;
 
 /// How many entries to read under one lock: a writer must not wait for a long book to be read to the end.
 const BATCH: usize = 4096;
-
-/// A chain of entries that holds.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Chain {
-    /// How many entries it has.
-    pub entries: u64,
-    /// The digest of the last one; [`Fingerprint::NONE`] when there is none.
-    pub last: Fingerprint,
-}
 
 impl Book {
     /// Checks everything in the book: SQLite's own structures; every entry's number, digest and link to the one
@@ -121,88 +111,10 @@ impl From<rusqlite::Error> for Fault {
     }
 }
 
-/// What the entries so far say.
-struct Walk {
-    chain: Chain,
-    runs: HashMap<String, RunSummary>,
-}
-
-impl Walk {
-    fn new() -> Self {
-        Self {
-            chain: Chain {
-                entries: 0,
-                last: Fingerprint::NONE,
-            },
-            runs: HashMap::new(),
-        }
-    }
-
-    fn step(&mut self, entry: Entry) -> Result<(), Damage> {
-        let seq = entry.seq;
-        self.check(&entry)
-            .map_err(|fault| Damage::Entry { seq, fault })?;
-        self.chain = Chain {
-            entries: seq,
-            last: entry.digest,
-        };
-        let run = self
-            .runs
-            .entry(entry.run)
-            .or_insert_with_key(|run| RunSummary {
-                run: run.clone(),
-                machine: entry.opens.unwrap_or_default(),
-                first_at: entry.at.clone(),
-                last_at: String::new(),
-                entries: 0,
-                open: true,
-            });
-        run.last_at = entry.at;
-        run.entries = entry.n;
-        run.open = !entry.ends;
-        Ok(())
-    }
-
-    fn check(&self, entry: &Entry) -> Result<(), EntryFault> {
-        let expected = self.chain.entries.saturating_add(1);
-        if entry.seq != expected {
-            return Err(EntryFault::Gap { expected });
-        }
-        if entry.digest != entry.expected_digest() {
-            return Err(EntryFault::Content);
-        }
-        if entry.previous != self.chain.last {
-            return Err(EntryFault::Link);
-        }
-        let run = self.runs.get(&entry.run);
-        let expected = run.map_or(0, |run| run.entries).saturating_add(1);
-        if entry.n != expected {
-            return Err(EntryFault::Place { expected });
-        }
-        if run.is_some_and(|run| !run.open) {
-            return Err(EntryFault::AfterEnd);
-        }
-        Ok(())
-    }
-
-    fn compare(&mut self, listed: Vec<RunSummary>) -> Result<(), Damage> {
-        for summary in listed {
-            if self.runs.remove(&summary.run).as_ref() != Some(&summary) {
-                return Err(Damage::Run { run: summary.run });
-            }
-        }
-        match self.runs.keys().min() {
-            Some(run) => Err(Damage::Run { run: run.clone() }),
-            None => Ok(()),
-        }
-    }
-}
-
 #[cfg(test)]
 mod tests {
-    use super::Chain;
     use crate::book::testing::{draft, new_path};
-    use crate::book::{Book, BookError, Damage, EntryFault};
+    use crate::book::{Book, BookError, Chain, Damage, EntryFault};
     use crate::fingerprint::Fingerprint;
     use rusqlite::Connection;
     use std::path::Path;
