@@ -1,8 +1,10 @@
-//! What makes entries a chain: each follows from the one before, in the book and in its run.
+//! What makes entries a chain: each follows from the one before, in the book and in its run. Made here, checked here.
 
 use std::collections::HashMap;
 
-use super::entry::Entry;
+use rusqlite::{OptionalExtension, Transaction};
+
+use super::entry::{Draft, Entry};
 use super::error::{Damage, EntryFault};
 use super::reading::RunSummary;
 use crate::fingerprint::Fingerprint;
@@ -14,6 +16,65 @@ pub struct Chain {
     pub entries: u64,
     /// The digest of the last one; [`Fingerprint::NONE`] when there is none.
     pub last: Fingerprint,
+}
+
+/// The last entry of the book.
+pub(super) struct Tip {
+    pub(super) seq: u64,
+    digest: Fingerprint,
+}
+
+impl Tip {
+    pub(super) fn of(transaction: &Transaction<'_>) -> rusqlite::Result<Self> {
+        let last = transaction
+            .prepare_cached("SELECT seq, digest FROM entries ORDER BY seq DESC LIMIT 1")?
+            .query_row([], |row| {
+                Ok(Self {
+                    seq: row.get(0)?,
+                    digest: row.get(1)?,
+                })
+            })
+            .optional()?;
+        Ok(last.unwrap_or(Self {
+            seq: 0,
+            digest: Fingerprint::NONE,
+        }))
+    }
+
+    /// The entries that `drafts` become after this one. Numbers that would run over stop short of that; the INSERT
+    /// trigger then refuses them.
+    pub(super) fn chain(
+        self,
+        run: &str,
+        after_n: u32,
+        opens: Option<&str>,
+        drafts: &[Draft],
+        ends: bool,
+    ) -> Vec<Entry> {
+        let mut entries: Vec<Entry> = Vec::with_capacity(drafts.len());
+        let (mut seq, mut n, mut previous) = (self.seq, after_n, self.digest);
+        for (index, draft) in drafts.iter().enumerate() {
+            seq = seq.saturating_add(1);
+            n = n.saturating_add(1);
+            let mut entry = Entry {
+                seq,
+                run: run.to_owned(),
+                n,
+                at: draft.at.clone(),
+                kind: draft.kind.clone(),
+                version: draft.version,
+                body: draft.body.clone(),
+                opens: opens.filter(|_| index == 0).map(str::to_owned),
+                ends: ends && index + 1 == drafts.len(),
+                previous,
+                digest: Fingerprint::NONE,
+            };
+            entry.digest = entry.expected_digest();
+            previous = entry.digest;
+            entries.push(entry);
+        }
+        entries
+    }
 }
 
 /// What the entries so far say.

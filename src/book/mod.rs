@@ -19,6 +19,7 @@
 
 mod chain;
 mod claim;
+mod documents;
 mod entry;
 mod error;
 mod opening;

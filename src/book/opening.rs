@@ -3,12 +3,17 @@
 use std::fs::{DirBuilder, OpenOptions};
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
+use std::sync::{Mutex, PoisonError};
 use std::time::Duration;
 
 use rusqlite::{Connection, OpenFlags};
 
 use super::error::{BookError, at};
 use super::schema;
+
+/// Held while a file is made. The handle that makes it must be closed again before any thread of this process opens the
+/// book: closing it later would drop that thread's locks (see the module's head).
+static MAKING: Mutex<()> = Mutex::new(());
 
 /// How long to wait for another process to finish writing.
 const PATIENCE: Duration = Duration::from_secs(10);
@@ -93,6 +98,7 @@ fn make(path: &Path) -> Result<(), BookError> {
     {
         make_folder(folder).map_err(cannot(folder))?;
     }
+    let _making = MAKING.lock().unwrap_or_else(PoisonError::into_inner);
     let mut options = OpenOptions::new();
     options.write(true).create_new(true);
     #[cfg(unix)]

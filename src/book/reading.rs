@@ -169,40 +169,6 @@ impl Book {
         Ok(entries)
     }
 
-    /// The document with this fingerprint.
-    ///
-    /// # Errors
-    /// [`BookError::NoSuchDocument`], [`BookError::Damaged`] where the text is not the one that was kept, and those of
-    /// the disk.
-    pub fn document(&self, fingerprint: Fingerprint) -> Result<String, BookError> {
-        let path = || self.path().to_path_buf();
-        let content: Option<String> = self
-            .connection()
-            .query_row(
-                "SELECT content FROM documents WHERE fingerprint = ?1",
-                [fingerprint],
-                |row| row.get(0),
-            )
-            .optional()
-            .map_err(at(self.path()))?;
-        match content {
-            None => Err(BookError::NoSuchDocument {
-                path: path(),
-                fingerprint,
-            }),
-            Some(content) if Fingerprint::of(&content) == fingerprint => Ok(content),
-            Some(_) => {
-                let damage = Damage::Document {
-                    fingerprint: fingerprint.to_string(),
-                };
-                Err(BookError::Damaged {
-                    path: path(),
-                    damage,
-                })
-            }
-        }
-    }
-
     /// The digest of the book's last entry; [`Fingerprint::NONE`] while it has none. Written down elsewhere, it shows
     /// later whether the book was cut short or rewritten.
     ///
@@ -293,34 +259,6 @@ mod tests {
         assert!(matches!(error, BookError::NoSuchRun { .. }), "{error}");
         let error = book.document(Fingerprint::of("text")).unwrap_err();
         assert!(matches!(error, BookError::NoSuchDocument { .. }), "{error}");
-    }
-
-    #[test]
-    fn a_document_is_kept_once_and_checked_on_reading() {
-        let (_folder, path) = new_path();
-        let mut book = Book::open(&path).unwrap();
-        let text = (Fingerprint::of("text"), "text");
-        book.begin("r1", "mill", &[text, text], &[draft("1")])
-            .unwrap();
-        book.begin("r2", "router", &[text], &[draft("1")]).unwrap();
-        assert_eq!(book.document(text.0).unwrap(), "text");
-        let plain = Connection::open(&path).unwrap();
-        plain
-            .execute_batch("DROP TRIGGER documents_stay; UPDATE documents SET content = 'other'")
-            .unwrap();
-        let damage = Damage::Document {
-            fingerprint: text.0.to_string(),
-        };
-        for error in [
-            book.document(text.0).unwrap_err(),
-            book.begin("r3", "lathe", &[text], &[draft("1")])
-                .unwrap_err(),
-        ] {
-            let BookError::Damaged { damage: found, .. } = error else {
-                panic!("{error}")
-            };
-            assert_eq!(found, damage);
-        }
     }
 
     #[test]

@@ -4,8 +4,10 @@ use std::path::Path;
 
 use rusqlite::{Connection, OptionalExtension, Transaction, TransactionBehavior, params};
 
+use super::chain::Tip;
+use super::documents::keep;
 use super::entry::{Draft, Entry};
-use super::error::{BookError, Damage, at};
+use super::error::{BookError, at};
 use super::opening::Book;
 use crate::fingerprint::Fingerprint;
 
@@ -118,65 +120,6 @@ impl Book {
     }
 }
 
-/// The last entry of the book.
-struct Tip {
-    seq: u64,
-    digest: Fingerprint,
-}
-
-impl Tip {
-    fn of(transaction: &Transaction<'_>) -> rusqlite::Result<Self> {
-        let last = transaction
-            .prepare_cached("SELECT seq, digest FROM entries ORDER BY seq DESC LIMIT 1")?
-            .query_row([], |row| {
-                Ok(Self {
-                    seq: row.get(0)?,
-                    digest: row.get(1)?,
-                })
-            })
-            .optional()?;
-        Ok(last.unwrap_or(Self {
-            seq: 0,
-            digest: Fingerprint::NONE,
-        }))
-    }
-
-    /// The entries that `drafts` become after this one. Numbers that would run over stop short of that; the INSERT
-    /// trigger then refuses them.
-    fn chain(
-        self,
-        run: &str,
-        after_n: u32,
-        opens: Option<&str>,
-        drafts: &[Draft],
-        ends: bool,
-    ) -> Vec<Entry> {
-        let mut entries: Vec<Entry> = Vec::with_capacity(drafts.len());
-        let (mut seq, mut n, mut previous) = (self.seq, after_n, self.digest);
-        for (index, draft) in drafts.iter().enumerate() {
-            seq = seq.saturating_add(1);
-            n = n.saturating_add(1);
-            let mut entry = Entry {
-                seq,
-                run: run.to_owned(),
-                n,
-                at: draft.at.clone(),
-                kind: draft.kind.clone(),
-                version: draft.version,
-                body: draft.body.clone(),
-                opens: opens.filter(|_| index == 0).map(str::to_owned),
-                ends: ends && index + 1 == drafts.len(),
-                previous,
-                digest: Fingerprint::NONE,
-            };
-            entry.digest = entry.expected_digest();
-            previous = entry.digest;
-            entries.push(entry);
-        }
-        entries
-    }
-}
-
 fn immediate<'c>(
     connection: &'c mut Connection,
     path: &Path,
@@ -215,45 +158,6 @@ fn standing(transaction: &Transaction<'_>, run: &str) -> rusqlite::Result<Option
         .prepare_cached("SELECT entries, open FROM runs WHERE run = ?1")?
         .query_row([run], |row| Ok((row.get(0)?, row.get(1)?)))
         .optional()
-}
-
-fn keep(
-    transaction: &Transaction<'_>,
-    path: &Path,
-    fingerprint: Fingerprint,
-    content: &str,
-) -> Result<(), BookError> {
-    let own = Fingerprint::of(content);
-    if own != fingerprint {
-        return Err(BookError::WrongFingerprint { fingerprint, own });
-    }
-    let kept: Option<String> = transaction
-        .query_row(
-            "SELECT content FROM documents WHERE fingerprint = ?1",
-            [fingerprint],
-            |row| row.get(0),
-        )
-        .optional()
-        .map_err(at(path))?;
-    match kept {
-        Some(kept) if kept == content => Ok(()),
-        Some(_) => {
-            let damage = Damage::Document {
-                fingerprint: fingerprint.to_string(),
-            };
-            Err(BookError::Damaged {
-                path: path.to_path_buf(),
-                damage,
-            })
-        }
-        None => transaction
-            .execute(
-                "INSERT INTO documents (fingerprint, content) VALUES (?1, ?2)",
-                params![fingerprint, content],
-            )
-            .map(drop)
-            .map_err(at(path)),
-    }
 }
 
 #[cfg(test)]
