@@ -261,6 +261,9 @@ mod tests {
         ];
         for verb in ["INSERT", "INSERT OR REPLACE", "REPLACE", "INSERT OR IGNORE"] {
             attempts.push(row(verb, "2", "n", "previous"));
+            // Right in all but its number: in the place of another, and after a gap.
+            attempts.push(row(verb, "2", "n + 1", "previous"));
+            attempts.push(row(verb, "seq + 2", "n + 1", "printf('%064d', 0)"));
             attempts.push(row(verb, "seq + 1", "n", "digest"));
             attempts.push(row(verb, "seq + 2", "n + 1", "digest"));
             attempts.push(row(verb, "seq + 1", "n + 2", "digest"));
