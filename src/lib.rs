@@ -7,8 +7,13 @@
     test,
     allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)
 )]
+
+pub mod book;
+pub mod clock;
 pub mod cutting;
 pub mod diagnostics;
+pub mod fingerprint;
 pub mod plate;
 pub mod procedure;
 pub mod quantity;
+pub mod settings;

@@ -8,6 +8,7 @@
 pub mod dimension;
 pub mod exact;
 pub mod length;
+pub mod moment;
 pub mod parse;
 pub mod range;
 pub mod show;

@@ -1,0 +1,155 @@
+//! What makes entries a chain: each follows from the one before, in the book and in its run. Made here, checked here.
+
+use std::collections::HashMap;
+
+use rusqlite::{OptionalExtension, Transaction};
+
+use super::entry::{Draft, Entry};
+use super::error::{Damage, EntryFault};
+use super::reading::RunSummary;
+use crate::fingerprint::Fingerprint;
+
+/// A chain of entries that holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Chain {
+    /// How many entries it has.
+    pub entries: u64,
+    /// The digest of the last one; [`Fingerprint::NONE`] when there is none.
+    pub last: Fingerprint,
+}
+
+/// The last entry of the book.
+pub(super) struct Tip {
+    pub(super) seq: u64,
+    digest: Fingerprint,
+}
+
+impl Tip {
+    pub(super) fn of(transaction: &Transaction<'_>) -> rusqlite::Result<Self> {
+        let last = transaction
+            .prepare_cached("SELECT seq, digest FROM entries ORDER BY seq DESC LIMIT 1")?
+            .query_row([], |row| {
+                Ok(Self {
+                    seq: row.get(0)?,
+                    digest: row.get(1)?,
+                })
+            })
+            .optional()?;
+        Ok(last.unwrap_or(Self {
+            seq: 0,
+            digest: Fingerprint::NONE,
+        }))
+    }
+
+    /// The entries that `drafts` become after this one. Numbers that would run over stop short of that; the INSERT
+    /// trigger then refuses them.
+    pub(super) fn chain(
+        self,
+        run: &str,
+        after_n: u32,
+        opens: Option<&str>,
+        drafts: &[Draft],
+        ends: bool,
+    ) -> Vec<Entry> {
+        let mut entries: Vec<Entry> = Vec::with_capacity(drafts.len());
+        let (mut seq, mut n, mut previous) = (self.seq, after_n, self.digest);
+        for (index, draft) in drafts.iter().enumerate() {
+            seq = seq.saturating_add(1);
+            n = n.saturating_add(1);
+            let mut entry = Entry {
+                seq,
+                run: run.to_owned(),
+                n,
+                at: draft.at.clone(),
+                kind: draft.kind.clone(),
+                version: draft.version,
+                body: draft.body.clone(),
+                opens: opens.filter(|_| index == 0).map(str::to_owned),
+                ends: ends && index + 1 == drafts.len(),
+                previous,
+                digest: Fingerprint::NONE,
+            };
+            entry.digest = entry.expected_digest();
+            previous = entry.digest;
+            entries.push(entry);
+        }
+        entries
+    }
+}
+
+/// What the entries so far say.
+pub(super) struct Walk {
+    pub(super) chain: Chain,
+    runs: HashMap<String, RunSummary>,
+}
+
+impl Walk {
+    pub(super) fn new() -> Self {
+        Self {
+            chain: Chain {
+                entries: 0,
+                last: Fingerprint::NONE,
+            },
+            runs: HashMap::new(),
+        }
+    }
+
+    pub(super) fn step(&mut self, entry: Entry) -> Result<(), Damage> {
+        let seq = entry.seq;
+        self.check(&entry)
+            .map_err(|fault| Damage::Entry { seq, fault })?;
+        self.chain = Chain {
+            entries: seq,
+            last: entry.digest,
+        };
+        let run = self
+            .runs
+            .entry(entry.run)
+            .or_insert_with_key(|run| RunSummary {
+                run: run.clone(),
+                machine: entry.opens.unwrap_or_default(),
+                first_at: entry.at.clone(),
+                last_at: String::new(),
+                entries: 0,
+                open: true,
+            });
+        run.last_at = entry.at;
+        run.entries = entry.n;
+        run.open = !entry.ends;
+        Ok(())
+    }
+
+    fn check(&self, entry: &Entry) -> Result<(), EntryFault> {
+        let expected = self.chain.entries.saturating_add(1);
+        if entry.seq != expected {
+            return Err(EntryFault::Gap { expected });
+        }
+        if entry.digest != entry.expected_digest() {
+            return Err(EntryFault::Content);
+        }
+        if entry.previous != self.chain.last {
+            return Err(EntryFault::Link);
+        }
+        let run = self.runs.get(&entry.run);
+        let expected = run.map_or(0, |run| run.entries).saturating_add(1);
+        if entry.n != expected {
+            return Err(EntryFault::Place { expected });
+        }
+        if run.is_some_and(|run| !run.open) {
+            return Err(EntryFault::AfterEnd);
+        }
+        Ok(())
+    }
+
+    pub(super) fn compare(&mut self, listed: Vec<RunSummary>) -> Result<(), Damage> {
+        for summary in listed {
+            if self.runs.remove(&summary.run).as_ref() != Some(&summary) {
+                return Err(Damage::Run { run: summary.run });
+            }
+        }
+        match self.runs.keys().min() {
+            Some(run) => Err(Damage::Run { run: run.clone() }),
+            None => Ok(()),
+        }
+    }
+}

@@ -1,0 +1,255 @@
+//! Opening the book.
+
+use std::fs::{DirBuilder, OpenOptions};
+use std::io::ErrorKind;
+use std::path::{Path, PathBuf};
+use std::sync::{Mutex, PoisonError};
+use std::time::Duration;
+
+use rusqlite::{Connection, OpenFlags};
+
+use super::error::{BookError, at};
+use super::schema;
+
+/// Held while a file is made. The handle that makes it must be closed again before any thread of this process opens the
+/// book: closing it later would drop that thread's locks (see the module's head).
+static MAKING: Mutex<()> = Mutex::new(());
+
+/// How long to wait for another process to finish writing.
+const PATIENCE: Duration = Duration::from_secs(10);
+
+/// An open book.
+#[derive(Debug)]
+pub struct Book {
+    connection: Connection,
+    path: PathBuf,
+}
+
+impl Book {
+    /// Opens the book at `path` for writing; makes it, and its folder, where there is none. On Unix, what it makes is
+    /// for its owner alone.
+    ///
+    /// # Errors
+    /// Any of [`BookError::CannotMake`], [`BookError::CannotOpen`], [`BookError::ReadOnly`], [`BookError::NotABook`],
+    /// [`BookError::Newer`], [`BookError::Locked`], and those of the disk.
+    pub fn open(path: impl AsRef<Path>) -> Result<Self, BookError> {
+        Self::open_waiting(path.as_ref(), PATIENCE)
+    }
+
+    fn open_waiting(path: &Path, patience: Duration) -> Result<Self, BookError> {
+        make(path)?;
+        let mut book = Self::connect(path, patience)?;
+        schema::prepare(&mut book.connection, path)?;
+        Ok(book)
+    }
+
+    /// Opens the book at `path` for reading; writing to it fails with [`BookError::ReadOnly`].
+    ///
+    /// # Errors
+    /// [`BookError::Missing`] where there is no book yet, [`BookError::Older`] where its layout must first be brought
+    /// up to date, else as [`Book::open`].
+    pub fn open_existing(path: impl AsRef<Path>) -> Result<Self, BookError> {
+        let path = path.as_ref();
+        // Where even that cannot be told, opening says why.
+        if matches!(path.try_exists(), Ok(false)) {
+            return Err(BookError::Missing {
+                path: path.to_path_buf(),
+            });
+        }
+        let book = Self::connect(path, PATIENCE)?;
+        schema::inspect(&book.connection, path)?;
+        Ok(book)
+    }
+
+    /// Always asks for write access, which SQLite gives up by itself where there is none: a reader, too, must be able
+    /// to roll back what a power cut left half written. No URI flag: a name that begins with `file:` is a name.
+    fn connect(path: &Path, patience: Duration) -> Result<Self, BookError> {
+        let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+        let connection = Connection::open_with_flags(path, flags).map_err(at(path))?;
+        connection.busy_timeout(patience).map_err(at(path))?;
+        let path = path.to_path_buf();
+        Ok(Self { connection, path })
+    }
+
+    /// Where the book is.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    pub(super) fn connection(&self) -> &Connection {
+        &self.connection
+    }
+
+    /// The connection, for a transaction that writes, and the path, for the errors it meets.
+    pub(super) fn parts(&mut self) -> (&mut Connection, &Path) {
+        (&mut self.connection, &self.path)
+    }
+}
+
+/// Makes the book's folder and an empty file for SQLite to fill, so that the file's mode is right from the start.
+fn make(path: &Path) -> Result<(), BookError> {
+    let cannot = |path: &Path| {
+        let path = path.to_path_buf();
+        move |source| BookError::CannotMake { path, source }
+    };
+    if let Some(folder) = path
+        .parent()
+        .filter(|folder| !folder.as_os_str().is_empty())
+    {
+        make_folder(folder).map_err(cannot(folder))?;
+    }
+    let _making = MAKING.lock().unwrap_or_else(PoisonError::into_inner);
+    let mut options = OpenOptions::new();
+    options.write(true).create_new(true);
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    match options.open(path) {
+        Ok(_) => Ok(()),
+        Err(error) if error.kind() == ErrorKind::AlreadyExists => Ok(()),
+        Err(error) => Err(cannot(path)(error)),
+    }
+}
+
+/// Makes a folder and those above it, as far as there are none; on Unix what it makes is for its owner alone.
+pub(super) fn make_folder(folder: &Path) -> std::io::Result<()> {
+    let mut builder = DirBuilder::new();
+    builder.recursive(true);
+    #[cfg(unix)]
+    std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
+    builder.create(folder)
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::book::testing::{draft, new_path};
+    use crate::book::{Book, BookError};
+    use rusqlite::Connection;
+    use std::time::Duration;
+
+    #[test]
+    fn opening_at_once_makes_one_book() {
+        let (_folder, path) = new_path();
+        std::thread::scope(|scope| {
+            for machine in ["a", "b", "c", "d"] {
+                let path = &path;
+                scope.spawn(move || {
+                    let mut book = Book::open(path).unwrap();
+                    book.begin(machine, machine, &[], &[draft("1")]).unwrap();
+                });
+            }
+        });
+        assert_eq!(
+            Book::open_existing(&path)
+                .unwrap()
+                .verify_chain()
+                .unwrap()
+                .entries,
+            4
+        );
+    }
+
+    #[test]
+    fn reading_makes_nothing() {
+        let (folder, path) = new_path();
+        let error = Book::open_existing(&path).unwrap_err();
+        assert!(matches!(error, BookError::Missing { .. }), "{error}");
+        // An empty file is what is left when the power fails while a book is made.
+        std::fs::write(&path, "").unwrap();
+        let error = Book::open_existing(&path).unwrap_err();
+        assert!(matches!(error, BookError::Missing { .. }), "{error}");
+        assert_eq!(std::fs::metadata(&path).unwrap().len(), 0);
+        assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
+        Book::open(&path).unwrap();
+        Book::open_existing(&path).unwrap();
+    }
+
+    #[test]
+    fn a_book_opened_for_reading_takes_no_entries() {
+        let (_folder, path) = new_path();
+        Book::open(&path).unwrap();
+        let error = Book::open_existing(&path)
+            .unwrap()
+            .begin("r1", "mill", &[], &[draft("1")])
+            .unwrap_err();
+        assert!(matches!(error, BookError::ReadOnly { .. }), "{error}");
+        assert!(
+            error.to_string().contains(&path.display().to_string()),
+            "{error}"
+        );
+    }
+
+    #[test]
+    fn another_process_writing_is_waited_for_and_then_named() {
+        let (_folder, path) = new_path();
+        Book::open(&path).unwrap();
+        let mut book = Book::open_waiting(&path, Duration::from_millis(20)).unwrap();
+        let other = Connection::open(&path).unwrap();
+        other.execute_batch("BEGIN EXCLUSIVE").unwrap();
+        let error = book.begin("r1", "mill", &[], &[draft("1")]).unwrap_err();
+        assert!(matches!(error, BookError::Locked { .. }), "{error}");
+        other.execute_batch("ROLLBACK").unwrap();
+        book.begin("r1", "mill", &[], &[draft("1")]).unwrap();
+    }
+
+    #[test]
+    fn places_where_no_book_can_be_are_named() {
+        let (folder, path) = new_path();
+        std::fs::write(folder.path().join("file"), "").unwrap();
+        let error = Book::open(folder.path().join("file").join("book.sqlite3")).unwrap_err();
+        assert!(matches!(error, BookError::CannotMake { .. }), "{error}");
+        std::fs::create_dir(&path).unwrap();
+        let error = Book::open(&path).unwrap_err();
+        assert!(matches!(error, BookError::CannotOpen { .. }), "{error}");
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn what_it_makes_is_for_the_owner_alone() {
+        use std::os::unix::fs::PermissionsExt;
+        let (folder, _) = new_path();
+        let path = folder.path().join("a").join("b").join("book.sqlite3");
+        let book = Book::open(&path).unwrap();
+        let _claim = book.claim("mill", "now").unwrap();
+        let mode =
+            |path: &std::path::Path| std::fs::metadata(path).unwrap().permissions().mode() & 0o777;
+        assert_eq!(mode(&path), 0o600);
+        assert_eq!(mode(&folder.path().join("a")), 0o700);
+        assert_eq!(mode(&folder.path().join("a/b")), 0o700);
+        assert_eq!(mode(&folder.path().join("a/b/book.sqlite3.claims")), 0o700);
+    }
+
+    /// Where the user may write everywhere regardless of modes, the modes are no obstacle, and that is what is checked.
+    #[cfg(unix)]
+    #[test]
+    fn a_read_only_folder_or_file_is_named() {
+        use std::fs::{Permissions, set_permissions};
+        use std::os::unix::fs::PermissionsExt;
+        let (folder, path) = new_path();
+        Book::open(&path).unwrap();
+        let all_powerful = {
+            set_permissions(folder.path(), Permissions::from_mode(0o500)).unwrap();
+            std::fs::write(folder.path().join("probe"), "").is_ok()
+        };
+        let new = Book::open(folder.path().join("new.sqlite3"));
+        let begun =
+            Book::open(&path).and_then(|mut book| book.begin("r1", "mill", &[], &[draft("1")]));
+        set_permissions(folder.path(), Permissions::from_mode(0o700)).unwrap();
+        set_permissions(&path, Permissions::from_mode(0o400)).unwrap();
+        let opened = Book::open(&path);
+        let read = Book::open_existing(&path).and_then(|book| book.verify_chain());
+        assert!(read.is_ok(), "{read:?}");
+        if all_powerful {
+            assert!(new.is_ok() && begun.is_ok() && opened.is_ok());
+        } else {
+            assert!(matches!(new, Err(BookError::CannotMake { .. })), "{new:?}");
+            assert!(
+                matches!(begun, Err(BookError::ReadOnly { .. })),
+                "{begun:?}"
+            );
+            assert!(
+                matches!(opened, Err(BookError::ReadOnly { .. })),
+                "{opened:?}"
+            );
+        }
+    }
+}

@@ -1,0 +1,302 @@
+//! Reading the book.
+
+use rusqlite::{OptionalExtension, Row};
+
+use super::entry::Entry;
+use super::error::{BookError, Damage, EntryFault, at};
+use super::opening::Book;
+use crate::fingerprint::Fingerprint;
+
+/// How many runs [`BookError::ManyRuns`] names.
+const NAMED: usize = 5;
+
+/// A run in few words.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct RunSummary {
+    /// The run.
+    pub run: String,
+    /// The machine it is on.
+    pub machine: String,
+    /// When its first entry was made, RFC 3339 in UTC.
+    pub first_at: String,
+    /// When its last entry was made, RFC 3339 in UTC.
+    pub last_at: String,
+    /// How many entries it has.
+    pub entries: u32,
+    /// Whether it still goes on.
+    pub open: bool,
+}
+
+impl RunSummary {
+    pub(super) const COLUMNS: &str = "run, machine, first_at, last_at, entries, open";
+
+    pub(super) fn from_row(row: &Row<'_>) -> rusqlite::Result<Self> {
+        Ok(Self {
+            run: row.get(0)?,
+            machine: row.get(1)?,
+            first_at: row.get(2)?,
+            last_at: row.get(3)?,
+            entries: row.get(4)?,
+            open: row.get(5)?,
+        })
+    }
+}
+
+impl Book {
+    /// All runs, in the order they began.
+    ///
+    /// # Errors
+    /// Those of the disk; [`BookError::Damaged`] where a value cannot be read.
+    pub fn runs(&self) -> Result<Vec<RunSummary>, BookError> {
+        self.summaries("1 = 1")
+    }
+
+    /// The runs that still go on, in the order they began; at most one to a machine.
+    ///
+    /// # Errors
+    /// As [`Book::runs`].
+    pub fn open_runs(&self) -> Result<Vec<RunSummary>, BookError> {
+        self.summaries("open = 1")
+    }
+
+    fn summaries(&self, condition: &str) -> Result<Vec<RunSummary>, BookError> {
+        let columns = RunSummary::COLUMNS;
+        let sql = format!("SELECT {columns} FROM runs WHERE {condition} ORDER BY first_seq");
+        self.connection()
+            .prepare(&sql)
+            .and_then(|mut statement| statement.query_map([], RunSummary::from_row)?.collect())
+            .map_err(at(self.path()))
+    }
+
+    /// The run that is called `prefix`, or else the only one whose name begins so.
+    ///
+    /// # Errors
+    /// [`BookError::NoSuchRun`] (always, for an empty prefix), [`BookError::ManyRuns`], and those of the disk.
+    pub fn find_run(&self, prefix: &str) -> Result<RunSummary, BookError> {
+        let none = || BookError::NoSuchRun {
+            path: self.path().to_path_buf(),
+            name: prefix.to_owned(),
+        };
+        if prefix.is_empty() {
+            return Err(none());
+        }
+        let columns = RunSummary::COLUMNS;
+        // Names sort by their bytes, so those with the prefix stand together and an exact match stands first.
+        let sql = format!("SELECT {columns} FROM runs WHERE run >= ?1 ORDER BY run LIMIT ?2");
+        let mut found: Vec<RunSummary> = self
+            .connection()
+            .prepare(&sql)
+            .and_then(|mut statement| {
+                statement
+                    .query_map((prefix, NAMED + 1), RunSummary::from_row)?
+                    .collect()
+            })
+            .map_err(at(self.path()))?;
+        found.retain(|summary| summary.run.starts_with(prefix));
+        if found.len() > 1 && found.first().is_some_and(|first| first.run != prefix) {
+            return Err(BookError::ManyRuns {
+                prefix: prefix.to_owned(),
+                more: found.len() > NAMED,
+                runs: found
+                    .into_iter()
+                    .take(NAMED)
+                    .map(|summary| summary.run)
+                    .collect(),
+            });
+        }
+        found.into_iter().next().ok_or_else(none)
+    }
+
+    /// The run's entries, in order, each checked against its digest and all against the run's summary. Whether they
+    /// follow from the entries of other runs is for [`Book::verify_chain`] to say.
+    ///
+    /// # Errors
+    /// [`BookError::NoSuchRun`], [`BookError::Damaged`], and those of the disk.
+    pub fn entries(&self, run: &str) -> Result<Vec<Entry>, BookError> {
+        let columns = Entry::COLUMNS;
+        let sql = format!("SELECT {columns} FROM entries WHERE run = ?1 ORDER BY n");
+        let read = || -> rusqlite::Result<(Vec<Entry>, Option<u32>)> {
+            // One snapshot: an append in between must not look like damage.
+            let snapshot = self.connection().unchecked_transaction()?;
+            let entries = snapshot
+                .prepare_cached(&sql)?
+                .query_map([run], Entry::from_row)?
+                .collect::<Result<_, _>>()?;
+            let listed = snapshot
+                .query_row("SELECT entries FROM runs WHERE run = ?1", [run], |row| {
+                    row.get(0)
+                })
+                .optional()?;
+            Ok((entries, listed))
+        };
+        let (entries, listed) = read().map_err(at(self.path()))?;
+        let damaged = |damage| BookError::Damaged {
+            path: self.path().to_path_buf(),
+            damage,
+        };
+        let Some(listed) = listed else {
+            return Err(if entries.is_empty() {
+                BookError::NoSuchRun {
+                    path: self.path().to_path_buf(),
+                    name: run.to_owned(),
+                }
+            } else {
+                damaged(Damage::Run {
+                    run: run.to_owned(),
+                })
+            });
+        };
+        for (entry, expected) in entries.iter().zip(1..) {
+            let seq = entry.seq;
+            if entry.n != expected {
+                return Err(damaged(Damage::Entry {
+                    seq,
+                    fault: EntryFault::Place { expected },
+                }));
+            }
+            if entry.digest != entry.expected_digest() {
+                return Err(damaged(Damage::Entry {
+                    seq,
+                    fault: EntryFault::Content,
+                }));
+            }
+        }
+        if u32::try_from(entries.len()) != Ok(listed) {
+            return Err(damaged(Damage::Run {
+                run: run.to_owned(),
+            }));
+        }
+        Ok(entries)
+    }
+
+    /// The digest of the book's last entry; [`Fingerprint::NONE`] while it has none. Written down elsewhere, it shows
+    /// later whether the book was cut short or rewritten.
+    ///
+    /// # Errors
+    /// Those of the disk; [`BookError::Damaged`] where it cannot be read.
+    pub fn last_digest(&self) -> Result<Fingerprint, BookError> {
+        self.connection()
+            .query_row(
+                "SELECT digest FROM entries ORDER BY seq DESC LIMIT 1",
+                [],
+                |row| row.get(0),
+            )
+            .optional()
+            .map(|digest| digest.unwrap_or(Fingerprint::NONE))
+            .map_err(at(self.path()))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::RunSummary;
+    use crate::book::testing::{draft, new_path};
+    use crate::book::{Book, BookError, Damage, EntryFault};
+    use crate::fingerprint::Fingerprint;
+    use rusqlite::Connection;
+
+    #[test]
+    fn runs_are_listed_in_the_order_they_began() {
+        let (_folder, path) = new_path();
+        let mut book = Book::open(&path).unwrap();
+        assert_eq!(book.runs().unwrap(), []);
+        book.begin("z", "mill", &[], &[draft("1"), draft("2")])
+            .unwrap();
+        book.begin("a", "router", &[], &[draft("1")]).unwrap();
+        let mut late = draft("3");
+        late.at = "2026-03-02T00:00:00.000Z".into();
+        book.append("z", 2, &[late], true).unwrap();
+        let first = "2026-03-01T13:32:05.250Z";
+        let z = RunSummary {
+            run: "z".into(),
+            machine: "mill".into(),
+            first_at: first.into(),
+            last_at: "2026-03-02T00:00:00.000Z".into(),
+            entries: 3,
+            open: false,
+        };
+        let a = RunSummary {
+            run: "a".into(),
+            machine: "router".into(),
+            first_at: first.into(),
+            last_at: first.into(),
+            entries: 1,
+            open: true,
+        };
+        assert_eq!(book.runs().unwrap(), [z, a.clone()]);
+        assert_eq!(book.open_runs().unwrap(), [a]);
+    }
+
+    #[test]
+    fn a_run_is_found_by_the_beginning_of_its_name() {
+        let (_folder, path) = new_path();
+        let mut book = Book::open(&path).unwrap();
+        for run in ["m1", "m10", "m11", "x%", "x_y", "m12", "m13", "m14", "m15"] {
+            book.begin(run, run, &[], &[draft("1")]).unwrap();
+        }
+        let found = |prefix| book.find_run(prefix).map(|summary| summary.run);
+        assert_eq!(found("m10").unwrap(), "m10");
+        assert_eq!(found("m1").unwrap(), "m1");
+        assert_eq!(found("x_").unwrap(), "x_y");
+        for unknown in ["", "m2", "x%y", "M1", "%"] {
+            let error = found(unknown).unwrap_err();
+            assert!(matches!(error, BookError::NoSuchRun { .. }), "{error}");
+        }
+        let few = found("x").unwrap_err().to_string();
+        assert_eq!(few, "several runs begin with `x`: x%, x_y; type more of it");
+        let many = found("m").unwrap_err().to_string();
+        assert_eq!(
+            many,
+            "several runs begin with `m`: m1, m10, m11, m12, m13 and more; type more of it"
+        );
+    }
+
+    #[test]
+    fn unknown_runs_and_documents_are_named() {
+        let (_folder, path) = new_path();
+        let book = Book::open(&path).unwrap();
+        let error = book.entries("r1").unwrap_err();
+        assert!(matches!(error, BookError::NoSuchRun { .. }), "{error}");
+        let error = book.document(Fingerprint::of("text")).unwrap_err();
+        assert!(matches!(error, BookError::NoSuchDocument { .. }), "{error}");
+    }
+
+    #[test]
+    fn a_changed_or_missing_entry_of_the_run_shows_on_reading() {
+        for (change, damage) in [
+            (
+                "UPDATE entries SET body = 'x' WHERE n = 2",
+                Damage::Entry {
+                    seq: 2,
+                    fault: EntryFault::Content,
+                },
+            ),
+            (
+                "DELETE FROM entries WHERE n = 2",
+                Damage::Entry {
+                    seq: 3,
+                    fault: EntryFault::Place { expected: 2 },
+                },
+            ),
+            (
+                "DELETE FROM entries WHERE n = 3",
+                Damage::Run { run: "r1".into() },
+            ),
+        ] {
+            let (_folder, path) = new_path();
+            let mut book = Book::open(&path).unwrap();
+            book.begin("r1", "mill", &[], &[draft("1"), draft("2"), draft("3")])
+                .unwrap();
+            let plain = Connection::open(&path).unwrap();
+            plain
+                .execute_batch("DROP TRIGGER entries_stay; DROP TRIGGER entries_remain")
+                .unwrap();
+            plain.execute_batch(change).unwrap();
+            let error = book.entries("r1").unwrap_err();
+            let BookError::Damaged { damage: found, .. } = error else {
+                panic!("{error}")
+            };
+            assert_eq!(found, damage, "{change}");
+        }
+    }
+}

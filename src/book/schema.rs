@@ -1,0 +1,336 @@
+//! The book's tables, and how a book of an older layout becomes one of the present layout.
+//!
+//! `entries` and `documents` are the record. `runs` is only an index over the entries, so that listing and finding
+//! runs need not read them; it can be worked out from them, and [`super::Book::verify_chain`] does.
+//!
+//! The triggers keep accidents out, not intent: whoever can write the file can drop them. Only the chain shows intent.
+//! UPDATE and DELETE triggers alone are bypassed by INSERT OR REPLACE, which removes the old row without asking them;
+//! the INSERT triggers stop that, since a row in the way is never the next one. For the same reason no other column of
+//! `entries` is unique (a REPLACE over it would remove a row), and `documents` has no hidden row number.
+
+use std::path::Path;
+
+use rusqlite::config::DbConfig;
+use rusqlite::{Connection, TransactionBehavior};
+
+use super::error::{BookError, at};
+
+/// "skim" in ASCII: says in the file's header whose it is.
+const APPLICATION_ID: u32 = 0x736b_696d;
+
+/// One step per layout. Only ever added to: books of every layout are out there.
+const MIGRATIONS: [&str; 1] = ["
+CREATE TABLE runs (
+    first_seq INTEGER PRIMARY KEY,
+    run       TEXT NOT NULL UNIQUE,
+    machine   TEXT NOT NULL,
+    first_at  TEXT NOT NULL,
+    last_at   TEXT NOT NULL,
+    entries   INTEGER NOT NULL,
+    open      INTEGER NOT NULL CHECK (open IN (0, 1))
+) STRICT;
+
+CREATE UNIQUE INDEX one_open_run_to_a_machine ON runs (machine) WHERE open = 1;
+
+CREATE TABLE entries (
+    seq      INTEGER PRIMARY KEY,
+    run      TEXT NOT NULL REFERENCES runs (run),
+    n        INTEGER NOT NULL,
+    at       TEXT NOT NULL,
+    kind     TEXT NOT NULL,
+    version  INTEGER NOT NULL,
+    body     TEXT NOT NULL,
+    opens    TEXT CHECK ((opens IS NOT NULL) = (n = 1)),
+    ends     INTEGER NOT NULL CHECK (ends IN (0, 1)),
+    previous TEXT NOT NULL,
+    digest   TEXT NOT NULL,
+    UNIQUE (run, n)
+) STRICT;
+
+CREATE TRIGGER entries_follow BEFORE INSERT ON entries
+WHEN NEW.seq IS NOT (SELECT coalesce(max(seq), 0) + 1 FROM entries)
+  OR NEW.n IS NOT (SELECT coalesce(max(n), 0) + 1 FROM entries WHERE run = NEW.run)
+  OR NEW.previous IS NOT coalesce((SELECT digest FROM entries WHERE seq = NEW.seq - 1), printf('%064d', 0))
+BEGIN SELECT raise(ABORT, 'an entry must follow from the last one'); END;
+
+CREATE TRIGGER entries_stay BEFORE UPDATE ON entries
+BEGIN SELECT raise(ABORT, 'entries are never changed'); END;
+
+CREATE TRIGGER entries_remain BEFORE DELETE ON entries
+BEGIN SELECT raise(ABORT, 'entries are never removed'); END;
+
+CREATE TABLE documents (
+    fingerprint TEXT NOT NULL PRIMARY KEY,
+    content     TEXT NOT NULL
+) STRICT, WITHOUT ROWID;
+
+CREATE TRIGGER documents_are_new BEFORE INSERT ON documents
+WHEN EXISTS (SELECT 1 FROM documents WHERE fingerprint = NEW.fingerprint)
+BEGIN SELECT raise(ABORT, 'documents are never replaced'); END;
+
+CREATE TRIGGER documents_stay BEFORE UPDATE ON documents
+BEGIN SELECT raise(ABORT, 'documents are never changed'); END;
+
+CREATE TRIGGER documents_remain BEFORE DELETE ON documents
+BEGIN SELECT raise(ABORT, 'documents are never removed'); END;
+"];
+
+/// The layout that this skimgate reads and writes.
+const LAYOUT: u32 = 1;
+
+/// What a file turns out to be.
+enum Found {
+    /// An empty database: a file just made, or one whose making was cut short.
+    Nothing,
+    /// A book of this layout.
+    Book(u32),
+    /// Somebody else's database.
+    Foreign,
+}
+
+/// Prepares a connection for writing: settings first, then the missing migrations in one exclusive transaction.
+pub(super) fn prepare(connection: &mut Connection, path: &Path) -> Result<(), BookError> {
+    distrust(connection).map_err(at(path))?;
+    if connection.is_readonly("main").map_err(at(path))? {
+        return Err(BookError::ReadOnly {
+            path: path.to_path_buf(),
+        });
+    }
+    // Before any setting is made: a foreign database must be left as it is.
+    if known(connection, path)? < LAYOUT {
+        migrate(connection, path)?;
+    }
+    settle(connection).map_err(at(path))
+}
+
+/// Checks, for reading, that there is a book of the present layout; changes nothing.
+pub(super) fn inspect(connection: &Connection, path: &Path) -> Result<(), BookError> {
+    distrust(connection)
+        .and_then(|()| connection.pragma_update(None, "query_only", true))
+        .map_err(at(path))?;
+    let path_of = || path.to_path_buf();
+    match known(connection, path)? {
+        0 => Err(BookError::Missing { path: path_of() }),
+        LAYOUT => Ok(()),
+        found => Err(BookError::Older {
+            path: path_of(),
+            found,
+            known: LAYOUT,
+        }),
+    }
+}
+
+/// The book's layout, 0 for an empty file; refuses what is foreign or newer.
+fn known(connection: &Connection, path: &Path) -> Result<u32, BookError> {
+    let path_of = || path.to_path_buf();
+    match found(connection).map_err(at(path))? {
+        Found::Nothing => Ok(0),
+        Found::Foreign => Err(BookError::NotABook { path: path_of() }),
+        Found::Book(found) if found > LAYOUT => Err(BookError::Newer {
+            path: path_of(),
+            found,
+            known: LAYOUT,
+        }),
+        Found::Book(layout) => Ok(layout),
+    }
+}
+
+fn found(connection: &Connection) -> rusqlite::Result<Found> {
+    // One snapshot: between two looks, another process may make this very book.
+    let _snapshot = connection
+        .is_autocommit()
+        .then(|| connection.unchecked_transaction())
+        .transpose()?;
+    let pragma = |name| connection.pragma_query_value(None, name, |row| row.get::<_, i64>(0));
+    let id = pragma("application_id")?;
+    let layout = u32::try_from(pragma("user_version")?);
+    let tables: u64 =
+        connection.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0))?;
+    Ok(match layout {
+        Ok(0) if id == 0 && tables == 0 => Found::Nothing,
+        Ok(layout) if id == i64::from(APPLICATION_ID) && layout > 0 => Found::Book(layout),
+        _ => Found::Foreign,
+    })
+}
+
+fn migrate(connection: &mut Connection, path: &Path) -> Result<(), BookError> {
+    let transaction = connection
+        .transaction_with_behavior(TransactionBehavior::Exclusive)
+        .map_err(at(path))?;
+    // Asked again under the lock: another process may have been faster.
+    let mut layout = known(&transaction, path)?;
+    for migration in MIGRATIONS.iter().skip(layout as usize) {
+        transaction.execute_batch(migration).map_err(at(path))?;
+        layout += 1;
+    }
+    transaction
+        .pragma_update(None, "application_id", APPLICATION_ID)
+        .and_then(|()| transaction.pragma_update(None, "user_version", layout))
+        .and_then(|()| transaction.commit())
+        .map_err(at(path))
+}
+
+/// A tampered schema must not run functions with effects, nor write where only SQLite may.
+fn distrust(connection: &Connection) -> rusqlite::Result<()> {
+    connection.set_db_config(DbConfig::SQLITE_DBCONFIG_DEFENSIVE, true)?;
+    connection.set_db_config(DbConfig::SQLITE_DBCONFIG_TRUSTED_SCHEMA, false)?;
+    Ok(())
+}
+
+fn settle(connection: &Connection) -> rusqlite::Result<()> {
+    connection.pragma_update_and_check(None, "journal_mode", "DELETE", |_| Ok(()))?;
+    connection.pragma_update(None, "synchronous", "EXTRA")?;
+    connection.pragma_update(None, "foreign_keys", true)?;
+    connection.pragma_update(None, "cell_size_check", true)?;
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{LAYOUT, MIGRATIONS};
+    use crate::book::testing::{draft, new_path};
+    use crate::book::{Book, BookError};
+    use crate::fingerprint::Fingerprint;
+    use rusqlite::Connection;
+    use std::path::PathBuf;
+    use tempfile::TempDir;
+
+    fn written() -> (TempDir, PathBuf) {
+        let (folder, path) = new_path();
+        let text = (Fingerprint::of("text"), "text");
+        Book::open(&path)
+            .unwrap()
+            .begin("r1", "mill", &[text], &[draft("1"), draft("2")])
+            .unwrap();
+        (folder, path)
+    }
+
+    fn pragma(connection: &Connection, name: &str) -> String {
+        connection
+            .pragma_query_value(None, name, |row| row.get::<_, rusqlite::types::Value>(0))
+            .map(|value| format!("{value:?}"))
+            .unwrap()
+    }
+
+    #[test]
+    fn there_is_a_migration_to_every_layout() {
+        assert_eq!(MIGRATIONS.len(), LAYOUT as usize);
+    }
+
+    #[test]
+    fn the_journal_is_kept_the_safe_way() {
+        let (_folder, path) = written();
+        let book = Book::open(&path).unwrap();
+        for (name, value) in [
+            ("journal_mode", "Text(\"delete\")"),
+            ("synchronous", "Integer(3)"),
+            ("foreign_keys", "Integer(1)"),
+            ("busy_timeout", "Integer(10000)"),
+            ("application_id", "Integer(1936419181)"),
+            ("user_version", "Integer(1)"),
+        ] {
+            assert_eq!(pragma(book.connection(), name), value, "{name}");
+        }
+    }
+
+    /// Each of these, on a plain connection without any of our settings, is refused by a trigger and changes nothing.
+    #[test]
+    fn triggers_refuse_every_way_to_rewrite() {
+        let (_folder, path) = written();
+        let before = Book::open(&path).unwrap().entries("r1").unwrap();
+        let plain = Connection::open(&path).unwrap();
+        let row = |verb: &str, seq: &str, n: &str, previous: &str| {
+            format!(
+                "{verb} INTO entries (seq, run, n, at, kind, version, body, opens, ends, previous, digest)
+                 SELECT {seq}, run, {n}, at, kind, version, 'forged', NULL, 0, {previous}, digest
+                 FROM entries WHERE seq = 2"
+            )
+        };
+        let mut attempts = vec![
+            "UPDATE entries SET body = 'forged' WHERE seq = 2".to_owned(),
+            "UPDATE OR REPLACE entries SET seq = 1 WHERE seq = 2".to_owned(),
+            "DELETE FROM entries WHERE seq = 2".to_owned(),
+            "DELETE FROM entries".to_owned(),
+            "UPDATE documents SET content = 'forged'".to_owned(),
+            "DELETE FROM documents".to_owned(),
+            "INSERT OR REPLACE INTO documents SELECT fingerprint, 'forged' FROM documents"
+                .to_owned(),
+            "INSERT INTO documents SELECT fingerprint, 'forged' FROM documents WHERE true
+             ON CONFLICT DO UPDATE SET content = excluded.content"
+                .to_owned(),
+        ];
+        for verb in ["INSERT", "INSERT OR REPLACE", "REPLACE", "INSERT OR IGNORE"] {
+            attempts.push(row(verb, "2", "n", "previous"));
+            // Right in all but its number: in the place of another, and after a gap.
+            attempts.push(row(verb, "2", "n + 1", "previous"));
+            attempts.push(row(verb, "seq + 2", "n + 1", "printf('%064d', 0)"));
+            attempts.push(row(verb, "seq + 1", "n", "digest"));
+            attempts.push(row(verb, "seq + 2", "n + 1", "digest"));
+            attempts.push(row(verb, "seq + 1", "n + 2", "digest"));
+            attempts.push(row(verb, "seq + 1", "n + 1", "previous"));
+            attempts.push(row(verb, "NULL", "n + 1", "digest"));
+        }
+        for attempt in attempts {
+            let refusal = plain.execute(&attempt, []).unwrap_err().to_string();
+            assert!(
+                refusal.contains("never") || refusal.contains("must follow"),
+                "{attempt}: {refusal}"
+            );
+        }
+        let book = Book::open(&path).unwrap();
+        assert_eq!(book.entries("r1").unwrap(), before);
+        assert_eq!(book.document(Fingerprint::of("text")).unwrap(), "text");
+        // The same statement goes through once it is the next in order: it was the order that was refused.
+        assert_eq!(
+            plain.execute(&row("INSERT", "seq + 1", "n + 1", "digest"), []),
+            Ok(1)
+        );
+    }
+
+    #[test]
+    fn a_newer_layout_is_refused_and_left_alone() {
+        let (_folder, path) = written();
+        let plain = Connection::open(&path).unwrap();
+        plain.pragma_update(None, "user_version", 9).unwrap();
+        for refused in [Book::open(&path), Book::open_existing(&path)] {
+            let error = refused.unwrap_err();
+            assert!(
+                matches!(
+                    error,
+                    BookError::Newer {
+                        found: 9,
+                        known: LAYOUT,
+                        ..
+                    }
+                ),
+                "{error}"
+            );
+            assert!(error.to_string().contains("newer skimgate"), "{error}");
+        }
+        assert_eq!(pragma(&plain, "user_version"), "Integer(9)");
+    }
+
+    #[test]
+    fn files_that_are_no_book_are_refused_and_left_alone() {
+        let folder = tempfile::tempdir().unwrap();
+        let text = folder.path().join("text");
+        std::fs::write(
+            &text,
+            "not a database, but longer than a header of one hundred bytes ".repeat(9),
+        )
+        .unwrap();
+        let foreign = folder.path().join("foreign");
+        Connection::open(&foreign)
+            .unwrap()
+            .execute_batch("CREATE TABLE t (x)")
+            .unwrap();
+        for path in [text, foreign] {
+            let before = std::fs::read(&path).unwrap();
+            for refused in [Book::open(&path), Book::open_existing(&path)] {
+                let error = refused.unwrap_err();
+                assert!(matches!(error, BookError::NotABook { .. }), "{error}");
+            }
+            assert_eq!(std::fs::read(&path).unwrap(), before);
+        }
+    }
+}

@@ -1,0 +1,354 @@
+//! Writing to the book.
+
+use std::path::Path;
+
+use rusqlite::{Connection, OptionalExtension, Transaction, TransactionBehavior, params};
+
+use super::chain::Tip;
+use super::documents::keep;
+use super::entry::{Draft, Entry};
+use super::error::{BookError, at};
+use super::opening::Book;
+use crate::fingerprint::Fingerprint;
+
+impl Book {
+    /// Begins `run` on `machine`: keeps the documents it rests on and writes its first entries, all in one
+    /// transaction. Returns the entries once they are on disk.
+    ///
+    /// # Errors
+    /// [`BookError::MachineBusy`] when a run is open on the machine, [`BookError::RunExists`],
+    /// [`BookError::NothingToWrite`] without drafts, [`BookError::WrongFingerprint`], and those of the disk.
+    pub fn begin(
+        &mut self,
+        run: &str,
+        machine: &str,
+        documents: &[(Fingerprint, &str)],
+        drafts: &[Draft],
+    ) -> Result<Vec<Entry>, BookError> {
+        let (Some(first), Some(last)) = (drafts.first(), drafts.last()) else {
+            return Err(BookError::NothingToWrite {
+                run: run.to_owned(),
+            });
+        };
+        let (connection, path) = self.parts();
+        let transaction = immediate(connection, path)?;
+        if let Some(open) = open_run(&transaction, machine).map_err(at(path))? {
+            return Err(BookError::MachineBusy {
+                machine: machine.to_owned(),
+                run: open,
+            });
+        }
+        if standing(&transaction, run).map_err(at(path))?.is_some() {
+            return Err(BookError::RunExists {
+                run: run.to_owned(),
+            });
+        }
+        for (fingerprint, content) in documents {
+            keep(&transaction, path, *fingerprint, content)?;
+        }
+        let tip = Tip::of(&transaction).map_err(at(path))?;
+        transaction
+            .execute(
+                "INSERT INTO runs (first_seq, run, machine, first_at, last_at, entries, open)
+                 VALUES (?1, ?2, ?3, ?4, ?5, ?6, 1)",
+                params![
+                    tip.seq.saturating_add(1),
+                    run,
+                    machine,
+                    first.at,
+                    last.at,
+                    drafts.len()
+                ],
+            )
+            .map_err(at(path))?;
+        let entries = tip.chain(run, 0, Some(machine), drafts, false);
+        commit(transaction, path, entries)
+    }
+
+    /// Writes `drafts` to `run` after its entry `after_n`, in one transaction; the last of them ends the run if `ends`.
+    /// Returns the entries once they are on disk.
+    ///
+    /// # Errors
+    /// [`BookError::Overtaken`] when the run's last entry is not `after_n`, [`BookError::RunEnded`],
+    /// [`BookError::NoSuchRun`], [`BookError::NothingToWrite`] when a run is to end without drafts, and those of the
+    /// disk.
+    pub fn append(
+        &mut self,
+        run: &str,
+        after_n: u32,
+        drafts: &[Draft],
+        ends: bool,
+    ) -> Result<Vec<Entry>, BookError> {
+        let (connection, path) = self.parts();
+        let transaction = immediate(connection, path)?;
+        let Some((found, open)) = standing(&transaction, run).map_err(at(path))? else {
+            return Err(BookError::NoSuchRun {
+                path: path.to_path_buf(),
+                name: run.to_owned(),
+            });
+        };
+        if found != after_n {
+            return Err(BookError::Overtaken {
+                run: run.to_owned(),
+                seen: after_n,
+                found,
+            });
+        }
+        if !open {
+            return Err(BookError::RunEnded {
+                run: run.to_owned(),
+            });
+        }
+        let Some(last) = drafts.last() else {
+            return if ends {
+                Err(BookError::NothingToWrite {
+                    run: run.to_owned(),
+                })
+            } else {
+                Ok(Vec::new())
+            };
+        };
+        let tip = Tip::of(&transaction).map_err(at(path))?;
+        let entries = tip.chain(run, after_n, None, drafts, ends);
+        transaction
+            .execute(
+                "UPDATE runs SET last_at = ?2, entries = entries + ?3, open = ?4 WHERE run = ?1",
+                params![run, last.at, drafts.len(), !ends],
+            )
+            .map_err(at(path))?;
+        commit(transaction, path, entries)
+    }
+}
+
+fn immediate<'c>(
+    connection: &'c mut Connection,
+    path: &Path,
+) -> Result<Transaction<'c>, BookError> {
+    connection
+        .transaction_with_behavior(TransactionBehavior::Immediate)
+        .map_err(at(path))
+}
+
+fn commit(
+    transaction: Transaction<'_>,
+    path: &Path,
+    entries: Vec<Entry>,
+) -> Result<Vec<Entry>, BookError> {
+    entries
+        .iter()
+        .try_for_each(|entry| entry.insert(&transaction))
+        .and_then(|()| transaction.commit())
+        .map_err(at(path))?;
+    Ok(entries)
+}
+
+fn open_run(transaction: &Transaction<'_>, machine: &str) -> rusqlite::Result<Option<String>> {
+    transaction
+        .query_row(
+            "SELECT run FROM runs WHERE machine = ?1 AND open = 1",
+            [machine],
+            |row| row.get(0),
+        )
+        .optional()
+}
+
+/// The run's last entry and whether it is open.
+fn standing(transaction: &Transaction<'_>, run: &str) -> rusqlite::Result<Option<(u32, bool)>> {
+    transaction
+        .prepare_cached("SELECT entries, open FROM runs WHERE run = ?1")?
+        .query_row([run], |row| Ok((row.get(0)?, row.get(1)?)))
+        .optional()
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::book::testing::{draft, new_path};
+    use crate::book::{Book, BookError, Entry};
+    use crate::fingerprint::Fingerprint;
+
+    #[test]
+    fn what_was_written_is_there_after_opening_again() {
+        let (_folder, path) = new_path();
+        let mut book = Book::open(&path).unwrap();
+        let text = (Fingerprint::of("text"), "text");
+        let mut written = book
+            .begin("r1", "mill", &[text], &[draft("1"), draft("2")])
+            .unwrap();
+        written.extend(book.append("r1", 2, &[draft("größe\0")], false).unwrap());
+        drop(book);
+
+        let mut book = Book::open(&path).unwrap();
+        assert_eq!(book.append("r1", 3, &[], false).unwrap(), []);
+        written.extend(book.append("r1", 3, &[draft("4")], true).unwrap());
+        let read = Book::open_existing(&path).unwrap().entries("r1").unwrap();
+        assert_eq!(read, written);
+
+        let told = |entry: &Entry| {
+            (
+                entry.seq,
+                entry.n,
+                entry.body.clone(),
+                entry.opens.clone(),
+                entry.ends,
+            )
+        };
+        assert_eq!(
+            read.iter().map(told).collect::<Vec<_>>(),
+            [
+                (1, 1, "1".into(), Some("mill".into()), false),
+                (2, 2, "2".into(), None, false),
+                (3, 3, "größe\0".into(), None, false),
+                (4, 4, "4".into(), None, true),
+            ]
+        );
+        assert_eq!(read[0].previous, Fingerprint::NONE);
+        assert!(
+            read.windows(2)
+                .all(|pair| pair[1].previous == pair[0].digest)
+        );
+        assert_eq!(book.last_digest().unwrap(), read[3].digest);
+    }
+
+    #[test]
+    fn a_machine_has_one_open_run() {
+        let (_folder, path) = new_path();
+        let mut book = Book::open(&path).unwrap();
+        book.begin("r1", "mill", &[], &[draft("1")]).unwrap();
+        let error = Book::open(&path)
+            .unwrap()
+            .begin("r2", "mill", &[], &[draft("1")])
+            .unwrap_err();
+        let BookError::MachineBusy { machine, run } = error else {
+            panic!("{error}")
+        };
+        assert_eq!((machine.as_str(), run.as_str()), ("mill", "r1"));
+        book.begin("r2", "router", &[], &[draft("1")]).unwrap();
+        book.append("r1", 1, &[draft("2")], true).unwrap();
+        book.begin("r3", "mill", &[], &[draft("1")]).unwrap();
+    }
+
+    #[test]
+    fn refusals_write_nothing() {
+        let (_folder, path) = new_path();
+        let mut book = Book::open(&path).unwrap();
+        book.begin("r1", "mill", &[], &[draft("1")]).unwrap();
+        book.append("r1", 1, &[draft("2")], true).unwrap();
+        book.begin("r2", "mill", &[], &[draft("1")]).unwrap();
+        let before = book.verify_chain().unwrap();
+        let one = [draft("1")];
+        let text = (Fingerprint::of("other"), "text");
+
+        let error = book.append("r2", 0, &one, false).unwrap_err();
+        assert!(
+            matches!(
+                error,
+                BookError::Overtaken {
+                    seen: 0,
+                    found: 1,
+                    ..
+                }
+            ),
+            "{error}"
+        );
+        let error = book.append("r2", 2, &[], false).unwrap_err();
+        assert!(
+            matches!(
+                error,
+                BookError::Overtaken {
+                    seen: 2,
+                    found: 1,
+                    ..
+                }
+            ),
+            "{error}"
+        );
+        let error = book.append("r1", 2, &one, false).unwrap_err();
+        assert!(matches!(error, BookError::RunEnded { .. }), "{error}");
+        let error = book.append("r9", 0, &one, false).unwrap_err();
+        assert!(matches!(error, BookError::NoSuchRun { .. }), "{error}");
+        let error = book.append("r2", 1, &[], true).unwrap_err();
+        assert!(matches!(error, BookError::NothingToWrite { .. }), "{error}");
+        let error = book.begin("r3", "router", &[], &[]).unwrap_err();
+        assert!(matches!(error, BookError::NothingToWrite { .. }), "{error}");
+        let error = book.begin("r1", "router", &[], &one).unwrap_err();
+        assert!(matches!(error, BookError::RunExists { .. }), "{error}");
+        let error = book.begin("r3", "router", &[text], &one).unwrap_err();
+        assert!(
+            matches!(error, BookError::WrongFingerprint { .. }),
+            "{error}"
+        );
+
+        assert_eq!(book.verify_chain().unwrap(), before);
+        assert_eq!(book.runs().unwrap().len(), 2);
+    }
+
+    /// Four terminals write to one run at once; each goes on from where the last one got.
+    #[test]
+    fn racing_writers_lose_nothing_and_overwrite_nothing() {
+        let (_folder, path) = new_path();
+        Book::open(&path)
+            .unwrap()
+            .begin("r1", "mill", &[], &[draft("0")])
+            .unwrap();
+        let overtaken: u32 = std::thread::scope(|scope| {
+            let writers: Vec<_> = (0..4)
+                .map(|writer| {
+                    let path = &path;
+                    scope.spawn(move || {
+                        let mut book = Book::open(path).unwrap();
+                        let (mut stands, mut written, mut overtaken) = (1, 0, 0);
+                        while written < 5 {
+                            let body = format!("{writer}.{written}");
+                            match book.append("r1", stands, &[draft(&body)], false) {
+                                Ok(_) => {
+                                    stands += 1;
+                                    written += 1;
+                                }
+                                Err(BookError::Overtaken { found, .. }) => {
+                                    stands = found;
+                                    overtaken += 1;
+                                }
+                                Err(error) => panic!("{error}"),
+                            }
+                        }
+                        overtaken
+                    })
+                })
+                .collect();
+            writers
+                .into_iter()
+                .map(|writer| writer.join().unwrap())
+                .sum()
+        });
+        assert!(overtaken > 0, "the writers never met");
+        let book = Book::open_existing(&path).unwrap();
+        assert_eq!(book.verify_chain().unwrap().entries, 21);
+        let mut bodies: Vec<_> = book
+            .entries("r1")
+            .unwrap()
+            .into_iter()
+            .map(|entry| entry.body)
+            .collect();
+        bodies.sort();
+        bodies.dedup();
+        assert_eq!(bodies.len(), 21);
+    }
+
+    #[test]
+    fn a_full_disk_is_named_and_costs_nothing() {
+        let (_folder, path) = new_path();
+        let mut book = Book::open(&path).unwrap();
+        book.begin("r1", "mill", &[], &[draft("1")]).unwrap();
+        let before = book.verify_chain().unwrap();
+        // SQLite's own ceiling gives the same answer as a disk without room.
+        book.connection()
+            .pragma_update_and_check(None, "max_page_count", 1, |_| Ok(()))
+            .unwrap();
+        let error = book
+            .append("r1", 1, &[draft(&"x".repeat(100_000))], false)
+            .unwrap_err();
+        assert!(matches!(error, BookError::DiskFull { .. }), "{error}");
+        assert_eq!(book.verify_chain().unwrap(), before);
+        assert_eq!(book.runs().unwrap()[0].entries, 1);
+    }
+}

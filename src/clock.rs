@@ -1,0 +1,147 @@
+//! The clock: the only door to the time of day and to the local time zone.
+//!
+//! Everything below the shell gets its moments handed in, so a whole run can be replayed at any speed. Stored times are
+//! UTC; local time is for people to read and is never stored.
+
+use std::sync::{PoisonError, RwLock};
+use std::time::{SystemTime, UNIX_EPOCH};
+
+use jiff::tz::TimeZone;
+
+use crate::quantity::moment::Moment;
+
+/// Tells the time.
+pub trait Clock {
+    /// The present moment. May go backwards: system clocks get set.
+    fn now(&self) -> Moment;
+}
+
+/// The system's clock.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct SystemClock;
+
+impl Clock for SystemClock {
+    /// A system clock set outside the years 0000 to 9999 reads as 1970, which is stale beside every other moment.
+    fn now(&self) -> Moment {
+        let ms = match SystemTime::now().duration_since(UNIX_EPOCH) {
+            Ok(after) => i64::try_from(after.as_millis()).ok(),
+            Err(before) => i64::try_from(before.duration().as_millis())
+                .ok()
+                .map(|ms| -ms),
+        };
+        ms.and_then(Moment::from_ms).unwrap_or(Moment::EPOCH)
+    }
+}
+
+/// A clock that stands still until it is set: for tests, and for anything that must come out the same twice.
+#[derive(Debug)]
+pub struct FixedClock(RwLock<Moment>);
+
+impl FixedClock {
+    /// A clock standing at `moment`.
+    pub fn at(moment: Moment) -> Self {
+        Self(RwLock::new(moment))
+    }
+
+    /// Sets the clock, forwards or back.
+    pub fn set(&self, moment: Moment) {
+        *self.0.write().unwrap_or_else(PoisonError::into_inner) = moment;
+    }
+
+    /// Moves the clock by `ms` milliseconds, back when negative. Does nothing where that would leave the calendar.
+    pub fn advance_ms(&self, ms: i64) {
+        if let Some(moved) = self.now().plus_ms(ms) {
+            self.set(moved);
+        }
+    }
+}
+
+impl Clock for FixedClock {
+    fn now(&self) -> Moment {
+        *self.0.read().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+/// The moment in local time, with its offset: `2026-03-01 14:32:05 +01:00`.
+pub fn local(moment: Moment) -> String {
+    shown(moment, TimeZone::system(), "%Y-%m-%d %H:%M:%S %:z")
+}
+
+/// The time of day in local time: `14:32`.
+pub fn local_time(moment: Moment) -> String {
+    shown(moment, TimeZone::system(), "%H:%M")
+}
+
+fn shown(moment: Moment, zone: TimeZone, format: &'static str) -> String {
+    moment
+        .timestamp()
+        .to_zoned_datetime(zone)
+        .strftime(format)
+        .to_string()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Clock, FixedClock, SystemClock, local, local_time, shown};
+    use crate::quantity::moment::Moment;
+    use jiff::tz::TimeZone;
+    use std::time::{SystemTime, UNIX_EPOCH};
+
+    fn moment(text: &str) -> Moment {
+        text.parse().unwrap()
+    }
+
+    #[test]
+    fn system_clock_is_the_systems() {
+        let before = SystemTime::now()
+            .duration_since(UNIX_EPOCH)
+            .unwrap()
+            .as_millis();
+        let now = u128::try_from(SystemClock.now().as_ms()).unwrap();
+        let after = SystemTime::now()
+            .duration_since(UNIX_EPOCH)
+            .unwrap()
+            .as_millis();
+        assert!(before <= now && now <= after, "{before} {now} {after}");
+    }
+
+    #[test]
+    fn fixed_clock_moves_only_when_told() {
+        let clock = FixedClock::at(moment("2026-03-01T14:00:00Z"));
+        assert_eq!(clock.now(), clock.now());
+        clock.advance_ms(90_000);
+        assert_eq!(clock.now(), moment("2026-03-01T14:01:30Z"));
+        clock.set(moment("2026-02-28T00:00:00Z"));
+        assert_eq!(clock.now(), moment("2026-02-28T00:00:00Z"));
+        clock.advance_ms(i64::MAX);
+        assert_eq!(clock.now(), moment("2026-02-28T00:00:00Z"));
+    }
+
+    /// Source: GNU date, `TZ=Europe/Berlin date -d 2026-03-29T00:59:59Z '+%F %T %:z'` and one second later (summer
+    /// time begins between the two).
+    #[test]
+    fn local_time_follows_the_zone() {
+        let berlin = || TimeZone::get("Europe/Berlin").unwrap();
+        let long = "%Y-%m-%d %H:%M:%S %:z";
+        for (utc, local) in [
+            ("2026-03-29T00:59:59Z", "2026-03-29 01:59:59 +01:00"),
+            ("2026-03-29T01:00:00Z", "2026-03-29 03:00:00 +02:00"),
+        ] {
+            assert_eq!(shown(moment(utc), berlin(), long), local);
+        }
+        assert_eq!(
+            shown(moment("2026-03-01T13:32:05Z"), berlin(), "%H:%M"),
+            "14:32"
+        );
+    }
+
+    #[test]
+    fn local_display_names_the_moment_again() {
+        let now = moment("2026-03-01T13:32:05Z");
+        let shown = local(now);
+        let (date, rest) = shown.split_once(' ').unwrap();
+        let (time, offset) = rest.split_once(' ').unwrap();
+        assert_eq!(moment(&format!("{date}T{time}{offset}")), now);
+        assert_eq!(local_time(now), time[..5]);
+    }
+}
