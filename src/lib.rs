@@ -13,6 +13,7 @@ pub mod clock;
 pub mod cutting;
 pub mod diagnostics;
 pub mod fingerprint;
+pub mod interlock;
 pub mod plate;
 pub mod procedure;
 pub mod quantity;

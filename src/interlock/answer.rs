@@ -1,0 +1,101 @@
+//! What is answered at a step.
+
+use crate::fingerprint::Fingerprint;
+use crate::procedure::formula::Value;
+use crate::procedure::formula::value::Touches;
+use crate::quantity::{Length, Quantity};
+use serde::{Deserialize, Serialize};
+
+/// An answer as it is recorded. No floating point anywhere.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Answer {
+    /// A state, a choice, an outcome.
+    Word(String),
+    /// A free text.
+    Text(String),
+    /// A number read, or worked out.
+    Quantity(Quantity),
+    /// A finished series of touches.
+    Touched(Touched),
+    /// A value for the control and what the control then showed.
+    Entered {
+        /// The value to type.
+        value: Quantity,
+        /// The read-back.
+        read_back: Quantity,
+    },
+    /// A file, by its bytes.
+    File {
+        /// Its path as given.
+        path: String,
+        /// Fingerprint of its bytes.
+        fingerprint: Fingerprint,
+        /// Its size.
+        bytes: u64,
+    },
+    /// A sign-off over the digest of the state.
+    Signed {
+        /// The signer's initials as typed.
+        initials: String,
+        /// What was signed.
+        digest: Fingerprint,
+        /// How it was given.
+        means: Means,
+    },
+}
+
+/// How a sign-off was given.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Means {
+    /// Initials typed at a terminal, and a code that was shown then and there.
+    TypedWithCode,
+    /// Read from an answers file: nobody stood at the prompt.
+    AnswersFile,
+}
+
+/// What a finished series of touches says.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub struct Touched {
+    /// Height of each point above the run's first touch, in the order of touching.
+    pub heights: Vec<(String, Length)>,
+    /// Closing height of the first point less its first.
+    pub drift: Option<Length>,
+    /// Scatter of repeated touches.
+    pub repeatability: Option<Length>,
+}
+
+impl Touched {
+    fn summary(&self) -> Option<Touches> {
+        let heights = || self.heights.iter().map(|(_, h)| *h);
+        Some(Touches {
+            points: u32::try_from(self.heights.len()).ok()?,
+            lowest: heights().min()?,
+            highest: heights().max()?,
+            drift: self.drift.unwrap_or(Length::ZERO),
+            repeatability: self.repeatability.unwrap_or(Length::ZERO),
+        })
+    }
+}
+
+impl Answer {
+    /// The answer as a value in formulas; `None` where formulas cannot use it.
+    pub fn value(&self) -> Option<Value> {
+        match self {
+            Self::Word(word) => Some(Value::Word(word.clone())),
+            Self::Quantity(q) => Some(Value::Quantity(*q)),
+            Self::Entered { value, .. } => Some(Value::Quantity(*value)),
+            Self::Touched(touched) => touched.summary().map(Value::Touches),
+            Self::Text(_) | Self::File { .. } | Self::Signed { .. } => None,
+        }
+    }
+
+    /// The word answered, if it is one.
+    pub fn word(&self) -> Option<&str> {
+        match self {
+            Self::Word(word) => Some(word),
+            _ => None,
+        }
+    }
+}

@@ -1,0 +1,263 @@
+//! Deciding answers: each kind of step takes its own kind of answer, and holds it against its limits.
+
+use super::answer::{Answer, Means};
+use super::command::Said;
+use super::decide::{Decided, accept, record};
+use super::event::Event;
+use super::gate::{Hold, Why};
+use super::instance::Instance;
+use super::refusal::Refusal;
+use super::sequence::Place;
+use super::standing::Standing;
+use super::state::State;
+use crate::procedure::formula::Value;
+use crate::procedure::model::{CLEAN, Enter, Limit, SKIN_LEFT};
+use crate::procedure::{Kind, Limits, Options};
+use crate::quantity::moment::Moment;
+use crate::quantity::show::Show;
+use crate::quantity::{Dimension, Exact, Quantity};
+
+/// An answer to a question.
+pub fn answer(state: &State, place: &Place, said: &Said, reason: Option<&str>) -> Decided {
+    let at = place.instance();
+    match (&place.step.kind, said) {
+        (Kind::Confirm { answer, wrong, .. }, Said::Word(word)) => {
+            if word == answer {
+                Ok(record(state, &at, Answer::Word(word.clone()), None))
+            } else if wrong.contains(word) {
+                Err(Refusal::NotTheState {
+                    said: word.clone(),
+                    needed: answer.clone(),
+                })
+            } else {
+                let options = std::iter::once(answer).chain(wrong).cloned().collect();
+                Err(Refusal::NotAnOption {
+                    said: word.clone(),
+                    options,
+                })
+            }
+        }
+        (Kind::Choose { options, must }, Said::Word(word)) => {
+            choose(state, &at, options, must, word)
+        }
+        (Kind::Inspect, Said::Word(word)) => {
+            let words = [CLEAN, SKIN_LEFT];
+            if words.contains(&word.as_str()) {
+                return Ok(record(state, &at, Answer::Word(word.clone()), None));
+            }
+            Err(Refusal::NotAnOption {
+                said: word.clone(),
+                options: words.map(str::to_owned).into(),
+            })
+        }
+        (Kind::Read { dimension, limits }, Said::Quantity(q)) if q.dimension == *dimension => {
+            let accepted = accept(state, &at, limits, *q, reason)?;
+            Ok(record(state, &at, Answer::Quantity(*q), accepted))
+        }
+        (Kind::Note, Said::Text(text)) => Ok(record(state, &at, Answer::Text(text.clone()), None)),
+        (Kind::Enter(enter), Said::Quantity(q)) if q.dimension == Dimension::LENGTH => {
+            entered(state, &at, enter, *q, reason)
+        }
+        (
+            Kind::Program,
+            Said::File {
+                path,
+                fingerprint,
+                bytes,
+            },
+        ) => {
+            let answer = Answer::File {
+                path: path.clone(),
+                fingerprint: *fingerprint,
+                bytes: *bytes,
+            };
+            Ok(record(state, &at, answer, None))
+        }
+        (
+            Kind::Wait {
+                time,
+                may_be_shortened,
+            },
+            Said::Quantity(q),
+        ) if q.dimension == Dimension::TIME => {
+            let wanted = state
+                .env(&at)
+                .quantity(time)
+                .map_err(|e| Refusal::NoValue(e.to_string()))?;
+            waited(state, &at, *q, wanted, *may_be_shortened, reason)
+        }
+        _ => Err(Refusal::WrongKind),
+    }
+}
+
+fn choose(state: &State, at: &Instance, options: &Options, must: &[Limit], word: &str) -> Decided {
+    let words: Vec<String> = match options {
+        Options::Listed(listed) => listed.iter().map(|(w, _)| w.clone()).collect(),
+        Options::From(list) => state
+            .shop
+            .items(*list)
+            .iter()
+            .map(|i| i.id.clone())
+            .collect(),
+    };
+    if !words.iter().any(|w| w == word) {
+        return Err(Refusal::NotAnOption {
+            said: word.to_owned(),
+            options: words,
+        });
+    }
+    for limit in must {
+        let Some(formula) = &limit.exactly else {
+            continue;
+        };
+        let needed = state.env(at).eval(formula);
+        match needed {
+            Ok(Value::Word(needed)) if needed == word => {}
+            Ok(Value::Word(needed)) => {
+                return Err(Refusal::MustBe {
+                    said: word.to_owned(),
+                    needed,
+                    because: limit.because.clone(),
+                });
+            }
+            Ok(_) => return Err(Refusal::WrongKind),
+            Err(e) => return Err(Refusal::NoValue(e.to_string())),
+        }
+    }
+    Ok(record(state, at, Answer::Word(word.to_owned()), None))
+}
+
+/// A value worked out and recorded without a question.
+pub fn work_out(state: &State, place: &Place, reason: Option<&str>) -> Decided {
+    let at = place.instance();
+    let Kind::WorkOut { value, limits, .. } = &place.step.kind else {
+        return Err(Refusal::WrongKind);
+    };
+    let value = state
+        .env(&at)
+        .quantity(value)
+        .map_err(|e| Refusal::NoValue(e.to_string()))?;
+    let accepted = accept(state, &at, limits, value, reason)?;
+    Ok(record(state, &at, Answer::Quantity(value), accepted))
+}
+
+fn entered(
+    state: &State,
+    at: &Instance,
+    enter: &Enter,
+    read_back: Quantity,
+    reason: Option<&str>,
+) -> Decided {
+    let no_value = |e: crate::procedure::formula::EvalError| Refusal::NoValue(e.to_string());
+    let env = state.env(at);
+    let value = env.quantity(&enter.value).map_err(no_value)?;
+    let accepted = accept(state, at, &enter.limits, value, reason)?;
+    let nought = Quantity {
+        amount: Exact::ZERO,
+        dimension: Dimension::LENGTH,
+    };
+    let tolerance = match &enter.tolerance {
+        Some(formula) => env.quantity(formula).map_err(no_value)?,
+        None => nought,
+    };
+    let off = |shown: Quantity| {
+        let off = shown.minus(value).map(Quantity::abs);
+        off.is_ok_and(|off| off.amount > tolerance.amount)
+    };
+    if off(read_back) {
+        return Err(Refusal::ReadBack {
+            wanted: value,
+            shown: read_back,
+            sign: !off(read_back.negated()),
+        });
+    }
+    Ok(record(
+        state,
+        at,
+        Answer::Entered { value, read_back },
+        accepted,
+    ))
+}
+
+fn waited(
+    state: &State,
+    at: &Instance,
+    ran: Quantity,
+    wanted: Quantity,
+    may_be_shortened: bool,
+    reason: Option<&str>,
+) -> Decided {
+    let short = ran.compare(wanted).is_ok_and(std::cmp::Ordering::is_lt);
+    let reason = reason.map(str::trim).filter(|r| !r.is_empty());
+    let accepted = match (short, may_be_shortened, reason) {
+        (false, ..) => None,
+        (true, true, Some(reason)) => Some(Event::Accepted {
+            at: at.clone(),
+            limit: format!("at least {}", state.show().one(wanted)),
+            reason: reason.to_owned(),
+            by: state.operator.clone(),
+        }),
+        (true, ..) => return Err(Refusal::TooShort { ran, wanted }),
+    };
+    Ok(record(state, at, Answer::Quantity(ran), accepted))
+}
+
+/// A sign-off: by the operator, over everything before it, all of which must hold.
+pub fn sign(state: &State, place: &Place, typed: &str, means: Means, now: Moment) -> Decided {
+    if !matches!(place.step.kind, Kind::Sign { .. }) {
+        return Err(Refusal::WrongKind);
+    }
+    let at = place.instance();
+    let initials = initials(typed).ok_or(Refusal::NoInitials)?;
+    if initials != state.operator {
+        return Err(Refusal::OtherSigner {
+            said: initials,
+            operator: state.operator.clone(),
+        });
+    }
+    let holds: Vec<Hold> = state
+        .standings(now)
+        .into_iter()
+        .take_while(|(p, _)| p.instance() != at)
+        .filter(|(_, standing)| *standing != Standing::Holds)
+        .map(|(p, standing)| Hold {
+            at: Some(p.instance()),
+            title: p.step.title.clone(),
+            why: Why::Step(standing),
+        })
+        .collect();
+    if !holds.is_empty() {
+        return Err(Refusal::Held(holds));
+    }
+    let answer = Answer::Signed {
+        initials,
+        digest: state.digest_before(&at),
+        means,
+    };
+    Ok(record(state, &at, answer, None))
+}
+
+/// Initials as they are kept: one to eight letters or digits, in capitals.
+pub fn initials(typed: &str) -> Option<String> {
+    let typed = typed.trim();
+    let sound =
+        (1..=8).contains(&typed.chars().count()) && typed.chars().all(char::is_alphanumeric);
+    sound.then(|| typed.to_uppercase())
+}
+
+impl State {
+    /// How quantities are shown in this run.
+    pub fn show(&self) -> Show {
+        Show::new(self.begun.unit)
+    }
+
+    /// The limits of a step that asks for a quantity.
+    pub fn limits_of<'a>(&self, place: &Place<'a>) -> Option<&'a Limits> {
+        match &place.step.kind {
+            Kind::Read { limits, .. } | Kind::WorkOut { limits, .. } => Some(limits),
+            Kind::Touch(touch) => Some(&touch.limits),
+            Kind::Enter(enter) => Some(&enter.limits),
+            _ => None,
+        }
+    }
+}

@@ -1,0 +1,148 @@
+//! What a person, or the shell on their behalf, asks of a run.
+
+use super::answer::Means;
+use super::event::Outcome;
+use super::instance::Instance;
+use crate::fingerprint::Fingerprint;
+use crate::plate::Reading;
+use crate::quantity::Quantity;
+
+/// The program file as it was seen just now: its fingerprint, or nothing when it cannot be read.
+pub type Seen = Option<Fingerprint>;
+
+/// What was said in answer to a question.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Said {
+    /// A state, a choice, an inspection.
+    Word(String),
+    /// A free text.
+    Text(String),
+    /// A number, read or (for an enter step) read back.
+    Quantity(Quantity),
+    /// A program file.
+    File {
+        /// Its path as given.
+        path: String,
+        /// Fingerprint of its bytes.
+        fingerprint: Fingerprint,
+        /// Its size.
+        bytes: u64,
+    },
+}
+
+/// A command.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Command {
+    /// Answers a question.
+    Answer {
+        /// Which.
+        at: Instance,
+        /// What was said.
+        said: Said,
+        /// The reason with which a broken soft limit is accepted, once given.
+        accept: Option<String>,
+    },
+    /// Works a value out and records it.
+    WorkOut {
+        /// Which.
+        at: Instance,
+        /// As for an answer.
+        accept: Option<String>,
+    },
+    /// Touches a point.
+    Touch {
+        /// In which step.
+        at: Instance,
+        /// The point.
+        point: String,
+        /// What was read.
+        reading: Reading,
+        /// Whether it closes the series.
+        closing: bool,
+        /// As for an answer.
+        accept: Option<String>,
+    },
+    /// Says that the readout was zeroed at the point touched last, and what it shows.
+    Zeroed {
+        /// In which step.
+        at: Instance,
+        /// What it shows now.
+        shows: Quantity,
+    },
+    /// Takes back the last reading.
+    TakeBack {
+        /// In which step.
+        at: Instance,
+    },
+    /// Begins a series of touches anew.
+    RestartTouches {
+        /// In which step.
+        at: Instance,
+    },
+    /// Ends a series whose points the operator names, or one that is whole.
+    FinishTouches {
+        /// In which step.
+        at: Instance,
+    },
+    /// Signs.
+    Sign {
+        /// Which hold point.
+        at: Instance,
+        /// The initials typed.
+        initials: String,
+        /// How they were given.
+        means: Means,
+    },
+    /// Asks for the release of cycle start.
+    Release {
+        /// The program file as seen just now.
+        program: Seen,
+    },
+    /// Says that cycle start was pressed.
+    Start {
+        /// The program file as seen just now.
+        program: Seen,
+    },
+    /// Says how the cut under way ended.
+    EndCut {
+        /// How.
+        how: String,
+    },
+    /// Looks at the program file.
+    LookAtProgram {
+        /// As seen just now.
+        program: Seen,
+    },
+    /// Hands the run to somebody else.
+    HandOver {
+        /// To whom.
+        to: String,
+    },
+    /// Takes a run up again.
+    Resume {
+        /// Who.
+        by: String,
+    },
+    /// Leaves the run, to be resumed.
+    Pause {
+        /// How it is left.
+        how: String,
+    },
+    /// The stop word.
+    Stop {
+        /// Whether the emergency stop was pressed.
+        emergency: bool,
+        /// What was said.
+        reason: String,
+    },
+    /// A note.
+    Note {
+        /// What.
+        text: String,
+    },
+    /// Ends the run.
+    End {
+        /// How.
+        outcome: Outcome,
+    },
+}

@@ -1,0 +1,51 @@
+//! The digest of the state: what a sign-off is over.
+
+use super::instance::Instance;
+use super::state::State;
+use crate::fingerprint::Fingerprint;
+
+impl State {
+    /// The digest of everything that stands before `at` in the order: procedure, shop file, machine, operator, every
+    /// answer with who gave it and when, every soft limit accepted. Any change to any of it gives another digest.
+    pub fn digest_before(&self, at: &Instance) -> Fingerprint {
+        let b = &self.begun;
+        let head = [
+            "skimgate state 1",
+            &b.run,
+            &b.procedure.to_string(),
+            &b.shop.to_string(),
+            &b.machine,
+            &self.operator,
+            if b.rehearsal { "rehearsal" } else { "real" },
+        ];
+        let mut builder = Fingerprint::builder();
+        for field in head {
+            builder = builder.field(field);
+        }
+        for place in self.asked() {
+            let of = place.instance();
+            if of == *at {
+                break;
+            }
+            let Some(given) = self.answers.get(&of) else {
+                builder = builder.field(of.to_string()).field("no answer");
+                continue;
+            };
+            // An answer is plain data; writing it can only fail for maps with odd keys, and there are none.
+            let answer = serde_json::to_string(&given.answer).unwrap_or_default();
+            builder = builder
+                .field(of.to_string())
+                .field(answer)
+                .field(&given.by)
+                .field(given.at.to_string());
+            if let Some(deviation) = self.deviations.get(&of) {
+                builder = builder
+                    .field("accepted")
+                    .field(&deviation.limit)
+                    .field(&deviation.reason)
+                    .field(&deviation.by);
+            }
+        }
+        builder.finish()
+    }
+}

@@ -1,0 +1,111 @@
+//! What names in formulas stand for at one asking of a step.
+
+use super::instance::Instance;
+use super::state::State;
+use crate::procedure::ShopList;
+use crate::procedure::formula::eval::{self, Env, EvalError};
+use crate::procedure::formula::{Formula, Reference, Value};
+use crate::quantity::Quantity;
+
+/// The values of names at one asking.
+pub struct Asking<'a> {
+    state: &'a State,
+    at: &'a Instance,
+    own: Option<Value>,
+}
+
+impl State {
+    /// The values of names as they stand at one asking of a step.
+    pub fn env<'a>(&'a self, at: &'a Instance) -> Asking<'a> {
+        Asking {
+            state: self,
+            at,
+            own: None,
+        }
+    }
+
+    /// The latest asking of a step that holds an answer: of the highest pass.
+    pub fn latest(&self, id: &str) -> Option<Instance> {
+        self.answers
+            .keys()
+            .filter(|of| of.step == id)
+            .max()
+            .cloned()
+    }
+
+    /// The asking that `id` refers to when named at `from`: of the same pass where both repeat together, else the
+    /// latest.
+    pub fn referred(&self, id: &str, from: &Instance) -> Option<Instance> {
+        let own = self.procedure.pass_of(&from.step);
+        let its = self.procedure.pass_of(id);
+        match its {
+            None => Some(Instance::new(id, None)),
+            Some(_) if its == own => Some(Instance::new(id, from.pass)),
+            Some(_) => self.latest(id),
+        }
+    }
+}
+
+impl<'a> Asking<'a> {
+    /// The same with `value` standing for the step's own value.
+    #[must_use]
+    pub fn with_value(self, value: Value) -> Asking<'a> {
+        Asking {
+            own: Some(value),
+            ..self
+        }
+    }
+
+    /// Works out a formula that gives a quantity.
+    pub fn quantity(&self, formula: &Formula) -> Result<Quantity, EvalError> {
+        eval::quantity(&formula.expr, self)
+    }
+
+    /// Works out a formula.
+    pub fn eval(&self, formula: &Formula) -> Result<Value, EvalError> {
+        eval::eval(&formula.expr, self)
+    }
+
+    /// Whether a condition holds. One that rests on a question that was not asked does not.
+    pub fn holds(&self, condition: &Formula) -> bool {
+        eval::truth(&condition.expr, self).unwrap_or(false)
+    }
+
+    fn answered(&self, of: &Instance) -> Option<Value> {
+        self.state.answer(of)?.value()
+    }
+}
+
+impl Env for Asking<'_> {
+    fn value_of(&self, name: &Reference) -> Option<Value> {
+        let tail = name.tail.as_deref();
+        match (name.head.as_str(), tail) {
+            ("value", None) => self.own.clone(),
+            ("pass", Some("number")) => {
+                let number = self.at.pass?;
+                Some(Value::Quantity(Quantity::whole(i64::from(number))))
+            }
+            ("zero", Some("height")) => Some(self.state.marks.frame().zero?.into()),
+            ("surface", Some(which)) => {
+                let surface = self.state.marks.surface();
+                let height = match which {
+                    "highest" => surface.highest()?.height,
+                    "lowest" => surface.lowest()?.height,
+                    "spread" => surface.spread()?,
+                    _ => return None,
+                };
+                Some(height.into())
+            }
+            (head, Some(fact)) => {
+                let list = ShopList::of_one(head)?;
+                self.state.chosen(list)?.fact(fact).cloned()
+            }
+            (id, None) => self.answered(&self.state.referred(id, self.at)?),
+        }
+    }
+
+    fn previous(&self, step: &str) -> Option<Value> {
+        let before = self.at.pass?.checked_sub(1)?;
+        self.answered(&Instance::new(step, Some(before)))
+    }
+}

@@ -1,0 +1,237 @@
+//! What happened in a run, in the words it is stored in. Only ever added to: a stored event must always load.
+
+use super::answer::Answer;
+use super::instance::Instance;
+use crate::fingerprint::Fingerprint;
+use crate::plate::Reading;
+use crate::quantity::moment::Moment;
+use crate::quantity::{Length, UnitSystem};
+use serde::{Deserialize, Serialize};
+
+/// The version written beside each stored event.
+pub const VERSION: u32 = 1;
+
+/// An event and when it happened.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub struct Stamped {
+    /// When.
+    pub at: Moment,
+    /// What.
+    pub event: Event,
+}
+
+/// What a run begins with.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub struct Beginning {
+    /// The run's id.
+    pub run: String,
+    /// Whether this is practice. A rehearsal can never release a real machine.
+    pub rehearsal: bool,
+    /// The file the answers are read from, where nobody is asked.
+    pub answers_file: Option<String>,
+    /// Fingerprint of the procedure's text; the book keeps the text itself.
+    pub procedure: Fingerprint,
+    /// The procedure's id and version, for lists.
+    pub procedure_id: String,
+    /// The procedure's version.
+    pub procedure_version: String,
+    /// Fingerprint of the shop file's text.
+    pub shop: Fingerprint,
+    /// The machine's id in the shop file.
+    pub machine: String,
+    /// The operator's initials.
+    pub operator: String,
+    /// The unit system typed in.
+    pub unit: UnitSystem,
+    /// The version of this program.
+    pub tool: String,
+}
+
+/// How a run ended.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Outcome {
+    /// Every step was answered.
+    Complete,
+    /// Given up before its end.
+    Abandoned,
+}
+
+/// What happened.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Event {
+    /// The run began.
+    Began(Beginning),
+    /// A step was answered.
+    Answered {
+        /// Which.
+        at: Instance,
+        /// What.
+        answer: Answer,
+        /// By whom.
+        by: String,
+    },
+    /// An answer was typed and not taken.
+    Refused {
+        /// At which step.
+        at: Instance,
+        /// What was typed.
+        typed: String,
+        /// Why it was not taken.
+        why: String,
+        /// By whom.
+        by: String,
+    },
+    /// A value outside a soft limit was accepted.
+    Accepted {
+        /// At which step.
+        at: Instance,
+        /// The limit, in words.
+        limit: String,
+        /// The reason given.
+        reason: String,
+        /// By whom.
+        by: String,
+    },
+    /// A point was touched.
+    Touched {
+        /// In which step.
+        at: Instance,
+        /// The point.
+        point: String,
+        /// What was read.
+        reading: Reading,
+        /// Whether it closes the series.
+        closing: bool,
+        /// By whom.
+        by: String,
+    },
+    /// The readout was zeroed at the point touched last.
+    Zeroed {
+        /// In which step.
+        at: Instance,
+    },
+    /// The last reading was taken back as mistyped.
+    TouchTakenBack {
+        /// In which step.
+        at: Instance,
+    },
+    /// A series of touches was begun anew.
+    TouchesRestarted {
+        /// In which step.
+        at: Instance,
+    },
+    /// Answers no longer hold.
+    Voided {
+        /// Which.
+        steps: Vec<Instance>,
+        /// Because of what.
+        because: String,
+    },
+    /// Cycle start was released.
+    Released {
+        /// For which cut.
+        at: Instance,
+        /// Until when.
+        until: Moment,
+        /// To whom.
+        to: String,
+        /// The digest of the state it was released on.
+        digest: Fingerprint,
+    },
+    /// Cycle start was pressed; the release is spent.
+    CutStarted {
+        /// Which cut.
+        at: Instance,
+        /// The height at which the tip travels.
+        plane: Length,
+        /// By whom.
+        by: String,
+    },
+    /// The cut ended.
+    CutEnded {
+        /// Which cut.
+        at: Instance,
+        /// How.
+        how: String,
+        /// By whom.
+        by: String,
+    },
+    /// The run changed hands.
+    HandedOver {
+        /// From whom.
+        from: String,
+        /// To whom.
+        to: String,
+    },
+    /// The run was left, to be resumed.
+    Paused {
+        /// How.
+        how: String,
+    },
+    /// The run was taken up again.
+    Resumed {
+        /// By whom.
+        by: String,
+        /// Whether it had been left without a word (a crash, a power cut).
+        after_crash: bool,
+    },
+    /// The stop word was given.
+    Stopped {
+        /// By whom.
+        by: String,
+        /// Whether the emergency stop was pressed.
+        emergency: bool,
+        /// What was said.
+        reason: String,
+    },
+    /// The program file is not the one examined.
+    ProgramChanged {
+        /// The step that examined it.
+        at: Instance,
+        /// What the file is now; none when it cannot be read.
+        found: Option<Fingerprint>,
+    },
+    /// A note was made.
+    Noted {
+        /// By whom.
+        by: String,
+        /// What.
+        text: String,
+    },
+    /// The run ended.
+    Ended {
+        /// How.
+        outcome: Outcome,
+        /// By whom.
+        by: String,
+    },
+}
+
+impl Event {
+    /// The word an event is stored under, beside its body.
+    pub fn kind(&self) -> &'static str {
+        match self {
+            Self::Began(_) => "began",
+            Self::Answered { .. } => "answered",
+            Self::Refused { .. } => "refused",
+            Self::Accepted { .. } => "accepted",
+            Self::Touched { .. } => "touched",
+            Self::Zeroed { .. } => "zeroed",
+            Self::TouchTakenBack { .. } => "touch_taken_back",
+            Self::TouchesRestarted { .. } => "touches_restarted",
+            Self::Voided { .. } => "voided",
+            Self::Released { .. } => "released",
+            Self::CutStarted { .. } => "cut_started",
+            Self::CutEnded { .. } => "cut_ended",
+            Self::HandedOver { .. } => "handed_over",
+            Self::Paused { .. } => "paused",
+            Self::Resumed { .. } => "resumed",
+            Self::Stopped { .. } => "stopped",
+            Self::ProgramChanged { .. } => "program_changed",
+            Self::Noted { .. } => "noted",
+            Self::Ended { .. } => "ended",
+        }
+    }
+}

@@ -1,0 +1,256 @@
+//! The gate: every reason to hold cycle start, and the permission that only it can make.
+
+use super::command::Seen;
+use super::instance::Instance;
+use super::standing::Standing;
+use super::state::State;
+use crate::fingerprint::Fingerprint;
+use crate::procedure::Kind;
+use crate::quantity::moment::Moment;
+use crate::quantity::show::Show;
+
+/// One reason to hold.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Hold {
+    /// The step concerned, if it is one.
+    pub at: Option<Instance>,
+    /// Its title.
+    pub title: String,
+    /// Why.
+    pub why: Why,
+}
+
+/// Why cycle start is held.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Why {
+    /// A step does not stand as it must.
+    Step(Standing),
+    /// The program file is not the one examined.
+    ProgramChanged,
+    /// The program file cannot be read.
+    ProgramGone,
+    /// No release was given.
+    NotReleased,
+    /// The release lapsed.
+    Lapsed {
+        /// When.
+        until: Moment,
+    },
+    /// The release was given on another state, or to somebody else.
+    ReleasedOther,
+    /// The clock stands before the last thing recorded.
+    ClockBack {
+        /// The last thing recorded.
+        latest: Moment,
+    },
+    /// The run was left and not taken up again.
+    Left {
+        /// How.
+        how: String,
+    },
+    /// The run is over.
+    Over,
+    /// A cut is under way.
+    CutUnderWay,
+    /// No cut is left.
+    NoCutLeft,
+    /// All passes are used up and skin is left.
+    Exhausted,
+    /// Practice never releases a machine.
+    Rehearsal,
+}
+
+/// The permission to press cycle start: for one cut, on one state. Only this file can make one.
+#[derive(Debug)]
+pub struct Cleared {
+    at: Instance,
+    digest: Fingerprint,
+}
+
+impl Cleared {
+    /// The cut it is for.
+    pub fn at(&self) -> &Instance {
+        &self.at
+    }
+
+    /// The digest of the state it is for.
+    pub fn digest(&self) -> Fingerprint {
+        self.digest
+    }
+}
+
+/// Looks whether cycle start can be released now: the permission, or every reason to hold.
+pub fn release(state: &State, now: Moment, program: Seen) -> Result<Cleared, Vec<Hold>> {
+    let (cut, holds) = look(state, now, program);
+    match cut {
+        Some(at) if holds.is_empty() => {
+            let digest = state.digest_before(&at);
+            Ok(Cleared { at, digest })
+        }
+        _ => Err(holds),
+    }
+}
+
+/// Looks whether cycle start is released now: everything that the release needed, and a release that is still good.
+pub fn start(state: &State, now: Moment, program: Seen) -> Result<Cleared, Vec<Hold>> {
+    let (cut, mut holds) = look(state, now, program);
+    let Some(at) = cut else {
+        return Err(holds);
+    };
+    let digest = state.digest_before(&at);
+    let title = state.step(&at).map_or(String::new(), |s| s.title.clone());
+    let why = match &state.release {
+        None => Some(Why::NotReleased),
+        Some(r) if r.at != at || r.digest != digest || r.to != state.operator => {
+            Some(Why::ReleasedOther)
+        }
+        // Before the release counts as after it: a clock that went back proves nothing.
+        Some(r) if now > r.until || now < r.from => Some(Why::Lapsed { until: r.until }),
+        Some(_) => None,
+    };
+    holds.extend(why.map(|why| Hold {
+        at: Some(at.clone()),
+        title,
+        why,
+    }));
+    if holds.is_empty() {
+        Ok(Cleared { at, digest })
+    } else {
+        Err(holds)
+    }
+}
+
+/// The cut that is next, and every reason against it but the release itself.
+fn look(state: &State, now: Moment, program: Seen) -> (Option<Instance>, Vec<Hold>) {
+    let of_run = |why| Hold {
+        at: None,
+        title: String::new(),
+        why,
+    };
+    let mut holds: Vec<Hold> = of_the_run(state, now).into_iter().map(of_run).collect();
+    let mut cut = None;
+    for (place, standing) in state.standings(now) {
+        let at = place.instance();
+        if let Kind::Cut { .. } = place.step.kind
+            && !state.is_finished(&at)
+        {
+            cut = Some(at);
+            break;
+        }
+        if standing != Standing::Holds {
+            holds.push(Hold {
+                at: Some(at),
+                title: place.step.title.clone(),
+                why: Why::Step(standing),
+            });
+        }
+    }
+    if let Some((at, _, fingerprint)) = state.program()
+        && program != Some(fingerprint)
+    {
+        let title = state.step(at).map_or(String::new(), |s| s.title.clone());
+        let why = if program.is_some() {
+            Why::ProgramChanged
+        } else {
+            Why::ProgramGone
+        };
+        holds.push(Hold {
+            at: Some(at.clone()),
+            title,
+            why,
+        });
+    }
+    if cut.is_none() {
+        holds.push(of_run(Why::NoCutLeft));
+    }
+    (cut, holds)
+}
+
+fn of_the_run(state: &State, now: Moment) -> Vec<Why> {
+    let mut found = Vec::new();
+    if state.begun.rehearsal {
+        found.push(Why::Rehearsal);
+    }
+    if state.ended.is_some() {
+        found.push(Why::Over);
+    }
+    if let Some(how) = &state.left {
+        found.push(Why::Left { how: how.clone() });
+    }
+    if state.cutting.is_some() {
+        found.push(Why::CutUnderWay);
+    }
+    if now < state.latest {
+        found.push(Why::ClockBack {
+            latest: state.latest,
+        });
+    }
+    if state.exhausted().is_some() {
+        found.push(Why::Exhausted);
+    }
+    found
+}
+
+impl Hold {
+    /// The reason in words.
+    pub fn words(&self, show: &Show) -> String {
+        let title = &self.title;
+        match &self.why {
+            Why::Step(standing) => format!("{title}: {}", standing.words(show)),
+            Why::ProgramChanged => {
+                format!("{title}: the file is not the one looked at; bytes changed")
+            }
+            Why::ProgramGone => format!("{title}: the file cannot be read"),
+            Why::NotReleased => format!("{title}: cycle start is not released"),
+            Why::Lapsed { .. } => format!("{title}: the release has lapsed"),
+            Why::ReleasedOther => format!("{title}: the release was for another state of the run"),
+            Why::ClockBack { .. } => "the clock stands before the last thing recorded".to_owned(),
+            Why::Left { how } => format!("the run was left ({how})"),
+            Why::Over => "the run is over".to_owned(),
+            Why::CutUnderWay => "a cut is under way".to_owned(),
+            Why::NoCutLeft => "no cut is left in this run".to_owned(),
+            Why::Exhausted => "every pass is used up and skin is left".to_owned(),
+            Why::Rehearsal => "this is a rehearsal; it never releases a machine".to_owned(),
+        }
+    }
+
+    /// What clears it.
+    pub fn clears(&self) -> String {
+        match &self.why {
+            Why::Step(Standing::SignedOtherState) => "sign again".to_owned(),
+            Why::Step(_) => "answer it in `skimgate walk`".to_owned(),
+            Why::ProgramChanged | Why::ProgramGone => {
+                "put the file back, or go back to that step and look at the file again".to_owned()
+            }
+            Why::NotReleased | Why::Lapsed { .. } | Why::ReleasedOther => {
+                "ask for the release again in `skimgate walk`".to_owned()
+            }
+            Why::ClockBack { .. } => "set the computer's clock right".to_owned(),
+            Why::Left { .. } => "take the run up again with `skimgate walk`".to_owned(),
+            Why::Over | Why::NoCutLeft => "begin a new run with `skimgate walk`".to_owned(),
+            Why::CutUnderWay => "say in `skimgate walk` how it ended".to_owned(),
+            Why::Exhausted => "look again, or end this run and begin another".to_owned(),
+            Why::Rehearsal => "nothing; walk a real run".to_owned(),
+        }
+    }
+}
+
+impl Standing {
+    /// How it stands, in words.
+    pub fn words(&self, show: &Show) -> String {
+        match self {
+            Self::Holds => "holds".to_owned(),
+            Self::Open => "not answered".to_owned(),
+            Self::Fallen { because } => format!("no longer holds: {because}"),
+            Self::Stale { fresh_for, .. } => {
+                format!("answered more than {} ago", show.one(*fresh_for))
+            }
+            Self::ClockWentBack => {
+                "answered before the clock went back, so its age cannot be told".to_owned()
+            }
+            Self::OtherPerson { by } => format!("answered by {by}, and asked of the person"),
+            Self::SignedOtherState => "something changed since it was signed".to_owned(),
+            Self::CutNotFinished { how } => format!("the cut was {how} before its end"),
+        }
+    }
+}

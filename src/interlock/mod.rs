@@ -1,0 +1,38 @@
+//! What a run is worth: which questions stand open, what a change voids, and whether cycle start is released.
+//!
+//! Pure: [`decide::decide`] turns a command into events or a refusal, [`State::apply`] folds events into state, and
+//! time comes in with both. `fold` never validates, since old records must load; `decide` never reads a clock or a file.
+//! The permission to start is a [`gate::Cleared`], which only the gate can make.
+
+pub mod answer;
+pub mod answering;
+pub mod command;
+pub mod decide;
+pub mod digest;
+pub mod env;
+pub mod event;
+pub mod gate;
+pub mod instance;
+pub mod judge;
+pub mod refusal;
+pub mod rests;
+#[cfg(test)]
+mod scenarios;
+pub mod sequence;
+pub mod standing;
+pub mod state;
+pub mod surface;
+#[cfg(test)]
+mod testing;
+pub mod touches;
+pub mod touching;
+
+pub use answer::Answer;
+pub use command::Command;
+pub use decide::decide;
+pub use event::{Event, Stamped};
+pub use gate::{Cleared, Hold};
+pub use instance::Instance;
+pub use refusal::Refusal;
+pub use standing::Standing;
+pub use state::State;

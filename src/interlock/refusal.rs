@@ -1,0 +1,183 @@
+//! Why a command is not carried out.
+
+use super::gate::Hold;
+use super::instance::Instance;
+use super::judge::Broken;
+use crate::plate::TouchError;
+use crate::quantity::Quantity;
+use crate::quantity::show::Show;
+
+/// Why a command is not carried out. Nothing changes by it.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Refusal {
+    /// The step is not one that can be answered now.
+    NotAsked(Instance),
+    /// Another question stands open before it.
+    OutOfOrder {
+        /// The one answered.
+        at: Instance,
+        /// The one that is next.
+        next: Instance,
+    },
+    /// It belongs to a pass that is cut already.
+    History(Instance),
+    /// The answer is of another kind than the question.
+    WrongKind,
+    /// The condition asked for does not stand.
+    NotTheState {
+        /// What was said.
+        said: String,
+        /// What is needed.
+        needed: String,
+    },
+    /// Not one of the answers.
+    NotAnOption {
+        /// What was said.
+        said: String,
+        /// The answers.
+        options: Vec<String>,
+    },
+    /// Another word is needed here.
+    MustBe {
+        /// What was said.
+        said: String,
+        /// What it must be.
+        needed: String,
+        /// Why.
+        because: Option<String>,
+    },
+    /// A hard limit is broken.
+    Hard(Box<Broken>),
+    /// A soft limit is broken and no reason given yet.
+    Soft(Box<Broken>),
+    /// The control does not show what was to be entered.
+    ReadBack {
+        /// What was to be entered.
+        wanted: Quantity,
+        /// What it shows.
+        shown: Quantity,
+        /// Whether one is the other with its sign changed.
+        sign: bool,
+    },
+    /// A reading that cannot be.
+    Touch(Box<TouchError>),
+    /// A point already touched as often as asked, or not on the list.
+    WrongPoint {
+        /// The point named.
+        said: String,
+        /// The point due.
+        due: String,
+    },
+    /// The readout was not zeroed.
+    NotZeroed {
+        /// What it shows.
+        shows: Quantity,
+    },
+    /// A series that is not whole.
+    TouchesOpen,
+    /// Shorter than asked.
+    TooShort {
+        /// How long it ran.
+        ran: Quantity,
+        /// How long it was to run.
+        wanted: Quantity,
+    },
+    /// Signed by somebody who is not the operator.
+    OtherSigner {
+        /// Who signed.
+        said: String,
+        /// Who has the run.
+        operator: String,
+    },
+    /// No initials, or too many.
+    NoInitials,
+    /// A formula has no value.
+    NoValue(String),
+    /// Cycle start is held.
+    Held(Vec<Hold>),
+    /// A cut is under way.
+    CutUnderWay,
+    /// No cut is under way.
+    NoCut,
+    /// The run is over.
+    Over,
+}
+
+impl Refusal {
+    /// Why, and what to do, for people.
+    pub fn words(&self, show: &Show) -> String {
+        match self {
+            Self::NotAsked(at) => format!("`{at}` is not asked now"),
+            Self::OutOfOrder { at, next } => {
+                format!("`{at}` cannot be answered before `{next}`")
+            }
+            Self::History(at) => {
+                format!("`{at}` belongs to what is cut already; it stays as it is")
+            }
+            Self::WrongKind => "this is not the kind of answer asked for".to_owned(),
+            Self::NotTheState { said, needed } => {
+                format!("`{said}`: hold here until it is `{needed}`, then answer again")
+            }
+            Self::NotAnOption { said, options } => {
+                format!("`{said}` is none of the answers: {}", options.join(", "))
+            }
+            Self::MustBe {
+                said,
+                needed,
+                because,
+            } => {
+                let because = because
+                    .as_ref()
+                    .map_or(String::new(), |b| format!(" ({b})"));
+                format!(
+                    "`{said}` does not agree with `{needed}`{because}; one of the two is wrong: look again, or go back to the other"
+                )
+            }
+            Self::Hard(broken) => format!("{}. Nobody can waive this", broken.words(show)),
+            Self::Soft(broken) => broken.words(show),
+            Self::ReadBack {
+                wanted,
+                shown,
+                sign,
+            } => {
+                let sign = if *sign { "; the sign is wrong" } else { "" };
+                format!(
+                    "the control shows {}, and {} was to be entered{sign}. Enter it again and read it back",
+                    show.signed().one(*shown),
+                    show.signed().both(*wanted)
+                )
+            }
+            Self::Touch(error) => error.words(show),
+            Self::WrongPoint { said, due } => format!("`{said}` was said, and `{due}` is due"),
+            Self::NotZeroed { shows } => format!(
+                "the readout still shows {}; zero it with the tip on the point, then type what it shows",
+                show.signed().one(*shows)
+            ),
+            Self::TouchesOpen => "the series of touches is not whole yet".to_owned(),
+            Self::TooShort { ran, wanted } => {
+                format!(
+                    "{} is shorter than the {} asked for",
+                    show.one(*ran),
+                    show.one(*wanted)
+                )
+            }
+            Self::OtherSigner { said, operator } => format!(
+                "`{said}` is not the operator of this run, {operator}; hand the run over first (`handover {said}`)"
+            ),
+            Self::NoInitials => "initials are one to eight letters or digits".to_owned(),
+            Self::NoValue(why) => format!("this cannot be worked out: {why}"),
+            Self::Held(holds) => {
+                let holds: Vec<String> = holds.iter().map(|h| h.words(show)).collect();
+                format!("cycle start is held: {}", holds.join("; "))
+            }
+            Self::CutUnderWay => "a cut is under way; say first how it ended".to_owned(),
+            Self::NoCut => "no cut is under way".to_owned(),
+            Self::Over => "this run is over".to_owned(),
+        }
+    }
+
+    /// Whether giving a reason would let the answer pass.
+    pub fn can_be_accepted(&self) -> bool {
+        matches!(self, Self::Soft(_) | Self::TooShort { .. })
+    }
+}

@@ -1,0 +1,165 @@
+//! What rests on what: read from the formulas and step references of the procedure, not listed by hand.
+
+use super::instance::Instance;
+use super::sequence::Place;
+use super::state::State;
+use crate::procedure::formula::Expr;
+use crate::procedure::formula::ast::ExprKind;
+use crate::procedure::model::{Kind, Options, ZeroBy};
+use crate::procedure::{ShopList, Step};
+use std::collections::BTreeSet;
+
+/// What a step rests on.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum Dependence {
+    /// Another step.
+    Step(String),
+    /// A step in the pass before.
+    Previous(String),
+    /// The choice from a list of the shop file.
+    Chosen(ShopList),
+    /// The surface as touched and cut so far.
+    Surface,
+    /// Where the readout's nought stands.
+    Zero,
+    /// Everything above it: a sign-off.
+    EverythingBefore,
+}
+
+/// Everything a step rests on, by its formulas and references.
+pub fn dependences(step: &Step) -> BTreeSet<Dependence> {
+    let mut found = BTreeSet::new();
+    for formula in step.formulas() {
+        named(&formula.expr, &mut found);
+    }
+    found.extend(step.rests_on.iter().cloned().map(Dependence::Step));
+    match &step.kind {
+        Kind::Touch(touch) => {
+            found.extend(touch.continues.iter().cloned().map(Dependence::Step));
+            if let ZeroBy::Chosen(id) = &touch.zero {
+                found.insert(Dependence::Step(id.clone()));
+            }
+        }
+        Kind::Sign { .. } => {
+            found.insert(Dependence::EverythingBefore);
+        }
+        _ => {}
+    }
+    found
+}
+
+fn named(expr: &Expr, found: &mut BTreeSet<Dependence>) {
+    match &expr.kind {
+        ExprKind::Call(name, args) if name == "previous" => {
+            if let [step, otherwise] = args.as_slice() {
+                if let ExprKind::Name(r) = &step.kind {
+                    found.insert(Dependence::Previous(r.head.clone()));
+                }
+                named(otherwise, found);
+            }
+        }
+        ExprKind::Call(_, args) => args.iter().for_each(|a| named(a, found)),
+        ExprKind::Negated(e) | ExprKind::Not(e) => named(e, found),
+        ExprKind::Binary(_, a, b) => {
+            named(a, found);
+            named(b, found);
+        }
+        ExprKind::Name(r) => match (r.head.as_str(), ShopList::of_one(&r.head)) {
+            ("value" | "pass", _) => {}
+            ("surface", _) => {
+                found.insert(Dependence::Surface);
+            }
+            ("zero", _) => {
+                found.insert(Dependence::Zero);
+            }
+            (_, Some(list)) if r.tail.is_some() => {
+                found.insert(Dependence::Chosen(list));
+            }
+            (id, _) => {
+                found.insert(Dependence::Step(id.to_owned()));
+            }
+        },
+        ExprKind::Number(_) | ExprKind::Word(_) => {}
+    }
+}
+
+impl State {
+    /// The answers that fall when the answers at `changed` change: everything that rests on them, at any remove, less
+    /// what belongs to passes already cut. In the order of asking, `changed` themselves not among them.
+    pub fn resting_on(&self, changed: &[Instance]) -> Vec<Instance> {
+        let places = self.sequence();
+        let after = self.cuts_after(&places);
+        let mut fallen: Vec<Instance> = Vec::new();
+        for (index, (place, (_, done))) in places.iter().zip(after).enumerate() {
+            let at = place.instance();
+            let before = places.get(..index).unwrap_or(&[]);
+            if changed.contains(&at) || (at.pass.is_some() && done) || self.is_history(&at) {
+                continue;
+            }
+            let hit = |of: &Instance| changed.contains(of) || fallen.contains(of);
+            if self.rests(place, before, &hit) {
+                fallen.push(at);
+            }
+        }
+        fallen.retain(|at| {
+            self.answers.contains_key(at) || self.touching.as_ref().is_some_and(|t| t.at == *at)
+        });
+        fallen
+    }
+
+    /// Whether a place rests on an asking that `hit` names.
+    fn rests(&self, place: &Place, before: &[Place], hit: &dyn Fn(&Instance) -> bool) -> bool {
+        let at = place.instance();
+        let by_kind = |wanted: fn(&Kind) -> bool| {
+            before
+                .iter()
+                .any(|p| wanted(&p.step.kind) && hit(&p.instance()))
+        };
+        let named = dependences(place.step).iter().any(|d| match d {
+            Dependence::Step(id) => self.refers(id, &at, before, hit),
+            Dependence::Previous(id) => at
+                .pass
+                .and_then(|n| n.checked_sub(1))
+                .is_some_and(|n| hit(&Instance::new(id, Some(n)))),
+            Dependence::Chosen(list) => before.iter().any(|p| {
+                let chooses = matches!(&p.step.kind, Kind::Choose { options: Options::From(of), .. } if of == list);
+                chooses && hit(&p.instance())
+            }),
+            Dependence::Surface => by_kind(|k| matches!(k, Kind::Touch(_) | Kind::Cut { .. })),
+            Dependence::Zero => by_kind(|k| matches!(k, Kind::Touch(_) | Kind::Enter(_))),
+            Dependence::EverythingBefore => before.iter().any(|p| hit(&p.instance())),
+        });
+        named || self.round_rests(place, hit)
+    }
+
+    fn refers(
+        &self,
+        id: &str,
+        at: &Instance,
+        before: &[Place],
+        hit: &dyn Fn(&Instance) -> bool,
+    ) -> bool {
+        let own = self.procedure.pass_of(&at.step);
+        let its = self.procedure.pass_of(id);
+        if its.is_none() {
+            hit(&Instance::new(id, None))
+        } else if its == own {
+            hit(&Instance::new(id, at.pass))
+        } else {
+            before.iter().any(|p| p.step.id == id && hit(&p.instance()))
+        }
+    }
+
+    /// A second or later round rests on the inspection that led to it.
+    fn round_rests(&self, place: &Place, hit: &dyn Fn(&Instance) -> bool) -> bool {
+        let rule = place
+            .phase
+            .each
+            .as_deref()
+            .and_then(|e| self.procedure.pass(e));
+        match (rule.and_then(|r| r.until.as_ref()), place.pass) {
+            (Some(until), Some(n)) if n > 1 => hit(&Instance::new(until, Some(n - 1))),
+            _ => false,
+        }
+    }
+}

@@ -1,0 +1,355 @@
+//! Whole runs through the interlock, and what each change voids.
+
+use super::command::{Command, Said};
+use super::event::{Event, Outcome};
+use super::gate::{self, Why};
+use super::refusal::Refusal;
+use super::standing::{Next, Standing};
+use super::testing::{Rig, at, pass, q};
+use crate::fingerprint::Fingerprint;
+use crate::quantity::moment::Moment;
+
+fn ready() -> Rig {
+    let mut rig = Rig::new();
+    rig.prepare();
+    rig.touch_off();
+    rig.rough(1, "0", "0");
+    rig
+}
+
+fn reasons(rig: &Rig) -> Vec<Why> {
+    match gate::start(&rig.state, rig.now, rig.program) {
+        Ok(_) => Vec::new(),
+        Err(holds) => holds.into_iter().map(|h| h.why).collect(),
+    }
+}
+
+/// The worked example of the design, invented figures, in millimetres: planes +0.01, -0.17, -0.29 and -0.37, entries
+/// -0.18, 0.00, +0.05; the low place reads -0.07.
+#[test]
+fn the_worked_example_walks_through() {
+    let mut rig = Rig::new();
+    rig.prepare();
+    rig.touch_off();
+    let (plane, entry) = rig.rough(1, "0", "0");
+    assert_eq!((plane, entry), (q("0.01"), q("-0.18")));
+    rig.cut(pass("clear", 1));
+    rig.word(pass("look", 1), "skin left").unwrap();
+
+    rig.word(pass("low_places", 2), "none").unwrap();
+    // P5 was not reached by the first cut; touched again, it shows 0.18 below the new nought.
+    let (plane, entry) = rig.rough(2, "0", "-0.18");
+    assert_eq!((plane, entry), (q("-0.17"), q("0")));
+    rig.cut(pass("clear", 2));
+    rig.word(pass("look", 2), "skin left").unwrap();
+
+    rig.word(pass("low_places", 3), "touch").unwrap();
+    rig.touch(pass("lows", 3), "L1", "-0.07").unwrap();
+    rig.go(Command::FinishTouches {
+        at: pass("lows", 3),
+    });
+    let (plane, entry) = rig.rough(3, "0.05", "-0.07");
+    assert_eq!((plane, entry), (q("-0.29"), q("0.05")));
+    rig.cut(pass("clear", 3));
+    rig.word(pass("look", 3), "clean").unwrap();
+
+    rig.number(pass("skim", 1), "0.08").unwrap();
+    assert_eq!(rig.work_out(pass("finish_plane", 1)), q("-0.37"));
+    rig.number(pass("finish_standing", 1), "0").unwrap();
+    rig.number(pass("finish_entry", 1), "0.08").unwrap();
+    rig.cut(pass("clear_finish", 1));
+    let surface = rig.state.marks.surface();
+    let taken = |p: &str| surface.taken(p).unwrap().into();
+    assert_eq!(
+        (taken("P3"), taken("P5"), taken("L1")),
+        (q("0.56"), q("0.20"), q("0.13"))
+    );
+
+    rig.say(at("remarks"), Said::Text("all well".into()))
+        .unwrap();
+    assert_eq!(rig.state.next(rig.now), Next::Complete);
+    rig.go(Command::End {
+        outcome: Outcome::Complete,
+    });
+    assert_eq!(
+        rig.try_do(Command::Note { text: "x".into() }),
+        Err(Refusal::Over)
+    );
+}
+
+#[test]
+fn a_change_voids_exactly_what_rested_on_it() {
+    let mut rig = ready();
+    rig.sign(pass("clear", 1)).unwrap();
+    let events = rig.word(at("cutter"), "c16").unwrap();
+    let Some(Event::Voided { steps, .. }) = events.first() else {
+        panic!("{events:?}");
+    };
+    let fallen: Vec<String> = steps.iter().map(ToString::to_string).collect();
+    // The program, the touch-off and what was computed from them, and the sign-off fall. Glasses and homing do not.
+    assert_eq!(
+        fallen,
+        [
+            "speed",
+            "nc",
+            "corners",
+            "found",
+            "plane (pass 1)",
+            "over_steel (pass 1)",
+            "entry (pass 1)",
+            "clear (pass 1)"
+        ]
+    );
+    assert!(matches!(
+        rig.state.next(rig.now),
+        Next::Ask(of, Standing::Fallen { .. }) if of == at("speed")
+    ));
+}
+
+#[test]
+fn an_answer_given_again_unchanged_voids_only_the_sign_off() {
+    let mut rig = ready();
+    rig.sign(pass("clear", 1)).unwrap();
+    let events = rig.word(at("home"), "homed").unwrap();
+    assert!(matches!(&events[0], Event::Voided { steps, .. } if steps == &[pass("clear", 1)]));
+}
+
+#[test]
+fn a_hard_limit_never_passes_and_a_soft_one_needs_a_reason() {
+    let mut rig = Rig::new();
+    rig.prepare();
+    rig.touch_off();
+    let refused = rig.number(pass("clearance", 1), "0.6").unwrap_err();
+    assert!(matches!(refused, Refusal::Hard(_)));
+    let accept = |reason: &str| Command::Answer {
+        at: pass("clearance", 1),
+        said: Said::Quantity(q("0.6")),
+        accept: Some(reason.into()),
+    };
+    assert!(matches!(
+        rig.try_do(accept("I want to")),
+        Err(Refusal::Hard(_))
+    ));
+    let refused = rig.number(pass("clearance", 1), "0.2").unwrap_err();
+    assert!(refused.can_be_accepted());
+    let soft = |reason: &str| Command::Answer {
+        at: pass("clearance", 1),
+        said: Said::Quantity(q("0.2")),
+        accept: Some(reason.into()),
+    };
+    assert!(matches!(rig.try_do(soft("  ")), Err(Refusal::Soft(_))));
+    rig.go(soft("deep scratches"));
+    assert_eq!(
+        rig.state.deviations[&pass("clearance", 1)].reason,
+        "deep scratches"
+    );
+    // Another answer is not covered by that reason.
+    rig.number(pass("clearance", 1), "0.1").unwrap();
+    assert!(rig.state.deviations.is_empty());
+}
+
+#[test]
+fn a_release_is_for_one_start_and_for_minutes() {
+    let mut rig = ready();
+    assert!(reasons(&rig).contains(&Why::NotReleased));
+    assert!(matches!(rig.start(), Err(Refusal::Held(_))));
+    rig.sign(pass("clear", 1)).unwrap();
+    rig.release().unwrap();
+    assert!(reasons(&rig).is_empty());
+    rig.pass_time(5 * 60_000);
+    assert!(matches!(reasons(&rig)[..], [Why::Lapsed { .. }]));
+    rig.release().unwrap();
+    rig.start().unwrap();
+    assert!(matches!(rig.start(), Err(Refusal::CutUnderWay)));
+    rig.go(Command::EndCut {
+        how: "finished".into(),
+    });
+    assert!(matches!(rig.start(), Err(Refusal::Held(_))));
+}
+
+#[test]
+fn any_change_kills_the_release() {
+    for change in [
+        Command::Answer {
+            at: at("home"),
+            said: Said::Word("homed".into()),
+            accept: None,
+        },
+        Command::Pause {
+            how: "Ctrl-C".into(),
+        },
+        Command::Stop {
+            emergency: false,
+            reason: "visitor".into(),
+        },
+        Command::HandOver { to: "mk".into() },
+    ] {
+        let mut rig = ready();
+        rig.sign(pass("clear", 1)).unwrap();
+        rig.release().unwrap();
+        rig.go(change.clone());
+        assert!(rig.state.release.is_none(), "{change:?}");
+        assert!(matches!(rig.start(), Err(Refusal::Held(_))), "{change:?}");
+    }
+}
+
+#[test]
+fn a_changed_or_missing_program_holds_and_falls() {
+    for found in [Some(Fingerprint::of("other")), None] {
+        let mut rig = ready();
+        rig.sign(pass("clear", 1)).unwrap();
+        rig.release().unwrap();
+        rig.program = found;
+        assert!(matches!(
+            reasons(&rig)[..],
+            [Why::ProgramChanged | Why::ProgramGone]
+        ));
+        let events = rig.go(Command::LookAtProgram { program: found });
+        assert!(matches!(&events[1], Event::Voided { steps, .. }
+            if steps.contains(&at("nc")) && steps.contains(&pass("clear", 1)) && !steps.contains(&at("corners"))));
+    }
+}
+
+#[test]
+fn what_is_asked_of_the_person_is_asked_of_the_next_one() {
+    let mut rig = ready();
+    rig.sign(pass("clear", 1)).unwrap();
+    rig.go(Command::HandOver { to: "mk".into() });
+    assert_eq!(rig.state.operator, "MK");
+    assert!(matches!(
+        rig.state.next(rig.now),
+        Next::Ask(of, Standing::OtherPerson { .. }) if of == at("eyes")
+    ));
+    rig.word(at("eyes"), "worn").unwrap();
+    assert!(matches!(
+        rig.sign(pass("clear", 1)),
+        Err(Refusal::OtherSigner { .. })
+    ));
+}
+
+#[test]
+fn stale_answers_are_asked_again_and_a_clock_that_went_back_makes_them_stale() {
+    let mut rig = ready();
+    rig.pass_time(3 * 3_600_000);
+    assert!(matches!(
+        rig.state.next(rig.now),
+        Next::Ask(of, Standing::Stale { .. }) if of == at("eyes")
+    ));
+    let mut rig = ready();
+    rig.sign(pass("clear", 1)).unwrap();
+    rig.release().unwrap();
+    rig.now = Moment::from_ms(rig.now.as_ms() - 90 * 60_000).unwrap();
+    let why = reasons(&rig);
+    assert!(why.contains(&Why::Step(Standing::ClockWentBack)), "{why:?}");
+    assert!(why.iter().any(|w| matches!(w, Why::ClockBack { .. })));
+    assert!(why.iter().any(|w| matches!(w, Why::Lapsed { .. })));
+    // After anything is recorded at the new time, the old answers still count as stale.
+    rig.go(Command::Note {
+        text: "clock".into(),
+    });
+    assert!(reasons(&rig).contains(&Why::Step(Standing::ClockWentBack)));
+    rig.word(at("eyes"), "worn").unwrap();
+    rig.sign(pass("clear", 1)).unwrap();
+    rig.release().unwrap();
+    assert!(reasons(&rig).is_empty());
+}
+
+#[test]
+fn a_stopped_cut_is_signed_and_started_again() {
+    let mut rig = ready();
+    rig.sign(pass("clear", 1)).unwrap();
+    rig.release().unwrap();
+    rig.start().unwrap();
+    rig.go(Command::EndCut {
+        how: "stopped".into(),
+    });
+    assert!(matches!(
+        rig.state.next(rig.now),
+        Next::Ask(of, Standing::Fallen { .. }) if of == pass("clear", 1)
+    ));
+    rig.cut(pass("clear", 1));
+    assert_eq!(
+        rig.state.next(rig.now),
+        Next::Ask(pass("look", 1), Standing::Open)
+    );
+}
+
+#[test]
+fn nothing_of_a_cut_pass_can_be_changed() {
+    let mut rig = ready();
+    rig.cut(pass("clear", 1));
+    rig.word(pass("look", 1), "skin left").unwrap();
+    assert!(matches!(
+        rig.number(pass("clearance", 1), "0.1"),
+        Err(Refusal::History(_))
+    ));
+    // The touch-off is still needed for the next pass, and can be made again; the heights then start anew.
+    rig.go(Command::RestartTouches { at: at("corners") });
+    rig.touch_off();
+    assert_eq!(rig.state.marks.surface().taken("P3").unwrap().counts(), 0);
+}
+
+#[test]
+fn questions_are_answered_in_their_order() {
+    let mut rig = Rig::new();
+    assert!(matches!(
+        rig.word(at("home"), "homed"),
+        Err(Refusal::OutOfOrder { .. })
+    ));
+    rig.word(at("cutter"), "c12").unwrap();
+    assert!(matches!(
+        rig.word(at("cutter"), "c99"),
+        Err(Refusal::NotAnOption { .. })
+    ));
+    assert!(matches!(
+        rig.word(at("plane"), "x"),
+        Err(Refusal::OutOfOrder { .. })
+    ));
+    assert!(matches!(
+        rig.number(at("plate"), "1"),
+        Err(Refusal::WrongKind)
+    ));
+}
+
+#[test]
+fn a_wrong_sign_in_the_read_back_is_named() {
+    let mut rig = Rig::new();
+    rig.prepare();
+    rig.touch_off();
+    rig.number(pass("clearance", 1), "0").unwrap();
+    rig.work_out(pass("plane", 1));
+    rig.work_out(pass("over_steel", 1));
+    rig.number(pass("standing", 1), "0").unwrap();
+    let refused = rig.number(pass("entry", 1), "0.18").unwrap_err();
+    assert!(matches!(refused, Refusal::ReadBack { sign: true, .. }));
+}
+
+#[test]
+fn when_every_pass_is_used_up_the_run_says_so() {
+    let mut rig = ready();
+    for n in 1..=4 {
+        if n > 1 {
+            rig.word(pass("low_places", n), "touch").unwrap();
+            rig.touch(pass("lows", n), "L1", "-0.1").unwrap();
+            rig.go(Command::FinishTouches {
+                at: pass("lows", n),
+            });
+            rig.rough(n, "0", "-0.1");
+        }
+        rig.cut(pass("clear", n));
+        rig.word(pass("look", n), "skin left").unwrap();
+    }
+    assert_eq!(rig.state.next(rig.now), Next::Exhausted(pass("look", 4)));
+    assert!(reasons(&rig).contains(&Why::Exhausted));
+    rig.word(pass("look", 4), "clean").unwrap();
+    assert!(matches!(rig.state.next(rig.now), Next::Ask(of, _) if of == pass("skim", 1)));
+}
+
+#[test]
+fn a_rehearsal_never_releases() {
+    let mut rig = ready();
+    rig.state.begun.rehearsal = true;
+    rig.sign(pass("clear", 1)).unwrap();
+    assert!(matches!(rig.release(), Err(Refusal::Held(_))));
+    assert!(reasons(&rig).contains(&Why::Rehearsal));
+}

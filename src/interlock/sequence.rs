@@ -1,0 +1,144 @@
+//! The order in which steps are asked, passes unrolled as far as they go by now.
+
+use super::instance::Instance;
+use super::state::State;
+use crate::procedure::model::{CLEAN, FINISHED, Kind, PassRule, SKIN_LEFT};
+use crate::procedure::{Phase, Step};
+
+/// One place of the order.
+#[derive(Clone, Copy, Debug)]
+pub struct Place<'a> {
+    /// The phase.
+    pub phase: &'a Phase,
+    /// The step.
+    pub step: &'a Step,
+    /// The pass, in repeating phases.
+    pub pass: Option<u32>,
+}
+
+impl Place<'_> {
+    /// The asking at this place.
+    pub fn instance(&self) -> Instance {
+        Instance::new(&self.step.id, self.pass)
+    }
+}
+
+impl State {
+    /// Every place of the order by now, conditions not yet looked at.
+    pub fn sequence(&self) -> Vec<Place<'_>> {
+        let phases = &self.procedure.phases;
+        let mut places = Vec::new();
+        let mut index = 0;
+        while let Some(phase) = phases.get(index) {
+            let group: Vec<&Phase> = phases
+                .iter()
+                .skip(index)
+                .take_while(|p| p.each == phase.each && (p.each.is_some() || p.id == phase.id))
+                .collect();
+            index += group.len().max(1);
+            let rule = phase.each.as_deref().and_then(|e| self.procedure.pass(e));
+            let numbers: Vec<Option<u32>> = match rule {
+                None => vec![None],
+                Some(rule) => (1..=self.passes_so_far(rule)).map(Some).collect(),
+            };
+            for pass in numbers {
+                for phase in &group {
+                    places.extend(phase.steps.iter().map(|step| Place { phase, step, pass }));
+                }
+            }
+        }
+        places
+    }
+
+    /// How many passes there are by now: one, and one more after each that left skin.
+    fn passes_so_far(&self, rule: &PassRule) -> u32 {
+        let Some(until) = &rule.until else {
+            return rule.at_most;
+        };
+        let left = |n: u32| {
+            let answer = self.answer(&Instance::new(until, Some(n)));
+            answer.and_then(super::answer::Answer::word) == Some(SKIN_LEFT)
+        };
+        let cleaned = (1..rule.at_most).find(|n| !left(*n));
+        cleaned.unwrap_or(rule.at_most)
+    }
+
+    /// The pass that used up all its repetitions without coming clean, if one did: its rule and its last inspection.
+    pub fn exhausted(&self) -> Option<(&PassRule, Instance)> {
+        self.procedure.passes.iter().find_map(|rule| {
+            let last = Instance::new(rule.until.as_ref()?, Some(rule.at_most));
+            let word = self.answer(&last)?.word()?;
+            (word != CLEAN).then_some((rule, last))
+        })
+    }
+
+    /// Whether a place is asked at all, by its condition.
+    pub fn applies(&self, place: &Place) -> bool {
+        let at = place.instance();
+        place
+            .step
+            .when
+            .as_ref()
+            .is_none_or(|w| self.env(&at).holds(w))
+    }
+
+    /// The places that are asked, in their order.
+    pub fn asked(&self) -> Vec<Place<'_>> {
+        let mut places = self.sequence();
+        places.retain(|p| self.applies(p));
+        places
+    }
+
+    /// Whether a cut ran to its end.
+    pub fn is_finished(&self, at: &Instance) -> bool {
+        self.answer(at).and_then(super::answer::Answer::word) == Some(FINISHED)
+    }
+
+    /// For each place of `places`: whether a cut that is not finished follows, and whether a finished one does.
+    pub fn cuts_after(&self, places: &[Place]) -> Vec<(bool, bool)> {
+        let (mut open, mut done) = (false, false);
+        let mut found: Vec<(bool, bool)> = places
+            .iter()
+            .rev()
+            .map(|place| {
+                let after = (open, done);
+                if let Kind::Cut { .. } = place.step.kind {
+                    if self.is_finished(&place.instance()) {
+                        done = true;
+                    } else {
+                        open = true;
+                    }
+                }
+                after
+            })
+            .collect();
+        found.reverse();
+        found
+    }
+
+    /// Whether an asking is history, not to be answered or voided again: it belongs to a pass whose cut is made, or it
+    /// was there for cutting and no cut is left.
+    pub fn is_history(&self, at: &Instance) -> bool {
+        let places = self.sequence();
+        let after = self.cuts_after(&places);
+        places.iter().zip(after).any(|(p, (open, done))| {
+            let here = p.step.id == at.step && p.pass == at.pass;
+            let cut_since = p.pass.is_some() && (done || self.is_done_cut(p));
+            let none_left = !open && self.is_for_cutting(p.step);
+            here && (cut_since || none_left)
+        })
+    }
+
+    /// Whether a cut follows a step in the procedure.
+    pub fn is_for_cutting(&self, step: &Step) -> bool {
+        self.procedure
+            .steps()
+            .skip_while(|s| s.id != step.id)
+            .skip(1)
+            .any(|s| matches!(s.kind, Kind::Cut { .. }))
+    }
+
+    fn is_done_cut(&self, place: &Place) -> bool {
+        matches!(place.step.kind, Kind::Cut { .. }) && self.is_finished(&place.instance())
+    }
+}

@@ -1,0 +1,149 @@
+//! How one asking stands, and which question is next.
+
+use super::answer::Answer;
+use super::instance::Instance;
+use super::sequence::Place;
+use super::state::{Given, State};
+use crate::procedure::model::Kind;
+use crate::quantity::moment::Moment;
+use crate::quantity::{Quantity, Unit};
+
+/// How one asking stands.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Standing {
+    /// Answered, and the answer holds.
+    Holds,
+    /// Never answered.
+    Open,
+    /// Answered once, and fallen since.
+    Fallen {
+        /// Because of what.
+        because: String,
+    },
+    /// Answered too long ago.
+    Stale {
+        /// When.
+        since: Moment,
+        /// How long the answer holds.
+        fresh_for: Quantity,
+    },
+    /// Answered before the clock went back: how long ago cannot be told, so it counts as too long.
+    ClockWentBack,
+    /// Answered by somebody else, and asked of the person.
+    OtherPerson {
+        /// By whom.
+        by: String,
+    },
+    /// Signed over a state that is not this one.
+    SignedOtherState,
+    /// The cut was started and did not run to its end.
+    CutNotFinished {
+        /// How it ended.
+        how: String,
+    },
+}
+
+/// What comes next in a run.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Next {
+    /// A question, or a value to work out.
+    Ask(Instance, Standing),
+    /// A cut is under way.
+    Cutting(Instance),
+    /// Every pass is used up and skin is left; the last inspection.
+    Exhausted(Instance),
+    /// All is answered.
+    Complete,
+}
+
+impl State {
+    /// How one place stands at `now`. Whether a cut is still to come decides what can go stale or be asked again.
+    pub fn standing(&self, place: &Place, cut_to_come: bool, now: Moment) -> Standing {
+        let at = place.instance();
+        let Some(given) = self.answers.get(&at) else {
+            return match self.fallen.get(&at) {
+                // What fell after the last cut would have been asked for a cut; there is none left to protect.
+                Some(_) if !cut_to_come && self.is_for_cutting(place.step) => Standing::Holds,
+                Some(because) => Standing::Fallen {
+                    because: because.clone(),
+                },
+                None => Standing::Open,
+            };
+        };
+        match (&place.step.kind, &given.answer) {
+            (Kind::Cut { .. }, Answer::Word(how)) if !self.is_finished(&at) => {
+                return Standing::CutNotFinished { how: how.clone() };
+            }
+            (Kind::Sign { .. }, Answer::Signed { digest, .. })
+                if cut_to_come && *digest != self.digest_before(&at) =>
+            {
+                return Standing::SignedOtherState;
+            }
+            _ => {}
+        }
+        if cut_to_come {
+            self.person_and_time(place, given, now)
+        } else {
+            Standing::Holds
+        }
+    }
+
+    fn person_and_time(&self, place: &Place, given: &Given, now: Moment) -> Standing {
+        if place.step.of_person && given.by != self.operator {
+            return Standing::OtherPerson {
+                by: given.by.clone(),
+            };
+        }
+        let Some(fresh_for) = place.step.fresh_for else {
+            return Standing::Holds;
+        };
+        if given.stretch != self.stretch || now < self.latest {
+            return Standing::ClockWentBack;
+        }
+        match now.since(given.at) {
+            None => Standing::ClockWentBack,
+            Some(ms) if i128::from(ms) > milliseconds(fresh_for) => Standing::Stale {
+                since: given.at,
+                fresh_for,
+            },
+            Some(_) => Standing::Holds,
+        }
+    }
+
+    /// Every place that is asked with how it stands, history left out.
+    pub fn standings(&self, now: Moment) -> Vec<(Place<'_>, Standing)> {
+        let places = self.sequence();
+        let after = self.cuts_after(&places);
+        places
+            .into_iter()
+            .zip(after)
+            .filter(|(place, (_, done))| !(place.pass.is_some() && *done))
+            .filter(|(place, _)| self.applies(place))
+            .map(|(place, (open, _))| (place, self.standing(&place, open, now)))
+            .collect()
+    }
+
+    /// What comes next.
+    pub fn next(&self, now: Moment) -> Next {
+        if let Some(cutting) = &self.cutting {
+            return Next::Cutting(cutting.at.clone());
+        }
+        if let Some((_, last)) = self.exhausted() {
+            return Next::Exhausted(last);
+        }
+        self.standings(now)
+            .into_iter()
+            .find(|(_, standing)| *standing != Standing::Holds)
+            .map_or(Next::Complete, |(place, standing)| {
+                Next::Ask(place.instance(), standing)
+            })
+    }
+}
+
+/// Whole milliseconds of a time, rounded up.
+pub fn milliseconds(time: Quantity) -> i128 {
+    let Some(ms) = Unit::find("ms") else {
+        return 0;
+    };
+    time.in_unit(&ms).map_or(0, crate::quantity::Exact::ceil)
+}

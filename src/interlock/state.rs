@@ -1,0 +1,347 @@
+//! The state of a run: what its events add up to.
+
+use super::answer::Answer;
+use super::event::{Beginning, Event, Outcome};
+use super::instance::Instance;
+use super::surface::{Mark, Marks};
+use super::touching::Touching;
+use crate::fingerprint::Fingerprint;
+use crate::procedure::model::{FINISHED, Kind};
+use crate::procedure::shop::Item;
+use crate::procedure::{Procedure, Shop, ShopList, Step};
+use crate::quantity::Length;
+use crate::quantity::moment::Moment;
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+/// An answer that holds, who gave it and when.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Given {
+    /// What was answered.
+    pub answer: Answer,
+    /// By whom.
+    pub by: String,
+    /// When.
+    pub at: Moment,
+    /// In which stretch of a clock that never went back.
+    pub stretch: u32,
+}
+
+/// A soft limit that was accepted.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Deviation {
+    /// The limit, in words.
+    pub limit: String,
+    /// The reason given.
+    pub reason: String,
+    /// By whom.
+    pub by: String,
+}
+
+/// A release that was given and not yet spent.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Release {
+    /// For which cut.
+    pub at: Instance,
+    /// When it was given.
+    pub from: Moment,
+    /// Until when.
+    pub until: Moment,
+    /// To whom.
+    pub to: String,
+    /// The digest of the state it was given on.
+    pub digest: Fingerprint,
+}
+
+/// A cut under way.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Cutting {
+    /// Which.
+    pub at: Instance,
+    /// The height at which the tip travels.
+    pub plane: Length,
+    /// When cycle start was pressed.
+    pub since: Moment,
+}
+
+/// Everything a run's events add up to. Built by [`State::new`] and [`State::apply`] only.
+#[derive(Clone, Debug)]
+pub struct State {
+    /// The procedure the run began with.
+    pub procedure: Arc<Procedure>,
+    /// The shop file it began with.
+    pub shop: Arc<Shop>,
+    /// How it began.
+    pub begun: Beginning,
+    /// Who has it now.
+    pub operator: String,
+    /// Answers that hold.
+    pub answers: BTreeMap<Instance, Given>,
+    /// Why an answer that was given holds no more.
+    pub fallen: BTreeMap<Instance, String>,
+    /// Soft limits accepted.
+    pub deviations: BTreeMap<Instance, Deviation>,
+    /// The series of touches that is being read.
+    pub touching: Option<Touching>,
+    /// The surface and the readout.
+    pub marks: Marks,
+    /// The release, if there is one.
+    pub release: Option<Release>,
+    /// The cut under way, if there is one.
+    pub cutting: Option<Cutting>,
+    /// How the run was left, if it was.
+    pub left: Option<String>,
+    /// How it ended, if it did.
+    pub ended: Option<Outcome>,
+    /// The moment of the last event.
+    pub latest: Moment,
+    /// How often the clock went back: times of different stretches cannot be compared.
+    pub stretch: u32,
+}
+
+impl State {
+    /// The state right after a run began.
+    pub fn new(procedure: Arc<Procedure>, shop: Arc<Shop>, begun: Beginning, at: Moment) -> Self {
+        let operator = begun.operator.clone();
+        let mut state = Self {
+            procedure,
+            shop,
+            begun,
+            operator,
+            answers: BTreeMap::new(),
+            fallen: BTreeMap::new(),
+            deviations: BTreeMap::new(),
+            touching: None,
+            marks: Marks::default(),
+            release: None,
+            cutting: None,
+            left: None,
+            ended: None,
+            latest: at,
+            stretch: 0,
+        };
+        // The first step chooses the machine, and the run begins with that choice made.
+        if let Some(first) = state.procedure.steps().next() {
+            let given = Given {
+                answer: Answer::Word(state.begun.machine.clone()),
+                by: state.operator.clone(),
+                at,
+                stretch: 0,
+            };
+            state.answers.insert(Instance::new(&first.id, None), given);
+        }
+        state
+    }
+
+    /// Folds one event in. Never fails: an event that was recorded is taken as it stands.
+    pub fn apply(&mut self, at: Moment, event: &Event) {
+        if at < self.latest {
+            self.stretch = self.stretch.saturating_add(1);
+        }
+        self.latest = at;
+        match event {
+            Event::Began(_) | Event::Refused { .. } | Event::Noted { .. } => {}
+            Event::Answered { at: of, answer, by } => self.answered(of, answer, by, at),
+            Event::Accepted {
+                at: of,
+                limit,
+                reason,
+                by,
+            } => {
+                let deviation = Deviation {
+                    limit: limit.clone(),
+                    reason: reason.clone(),
+                    by: by.clone(),
+                };
+                self.deviations.insert(of.clone(), deviation);
+                self.release = None;
+            }
+            Event::Touched {
+                at: of,
+                point,
+                reading,
+                closing,
+                ..
+            } => self.touched(of, point, *reading, *closing),
+            Event::Zeroed { at: of } => self.with_touching(of, Touching::zeroed),
+            Event::TouchTakenBack { at: of } => self.with_touching(of, Touching::take_back),
+            Event::TouchesRestarted { at: of } => {
+                self.touching = None;
+                self.marks.void(of);
+            }
+            Event::Voided { steps, because } => self.voided(steps, because),
+            Event::Released {
+                at: of,
+                until,
+                to,
+                digest,
+            } => {
+                self.release = Some(Release {
+                    at: of.clone(),
+                    from: at,
+                    until: *until,
+                    to: to.clone(),
+                    digest: *digest,
+                });
+            }
+            Event::CutStarted { at: of, plane, .. } => {
+                self.release = None;
+                self.cutting = Some(Cutting {
+                    at: of.clone(),
+                    plane: *plane,
+                    since: at,
+                });
+            }
+            Event::CutEnded { at: of, how, by } => self.cut_ended(of, how, by, at),
+            Event::HandedOver { to, .. } => {
+                self.operator.clone_from(to);
+                self.release = None;
+            }
+            Event::Paused { how } => {
+                self.left = Some(how.clone());
+                self.release = None;
+            }
+            Event::Resumed { .. } => {
+                self.left = None;
+                self.release = None;
+            }
+            Event::Stopped { reason, .. } => {
+                self.left = Some(format!("stopped: {reason}"));
+                self.release = None;
+            }
+            Event::ProgramChanged { .. } => self.release = None,
+            Event::Ended { outcome, .. } => {
+                self.ended = Some(*outcome);
+                self.release = None;
+            }
+        }
+    }
+
+    fn answered(&mut self, of: &Instance, answer: &Answer, by: &str, at: Moment) {
+        self.release = None;
+        self.fallen.remove(of);
+        if let Answer::Touched(touched) = answer {
+            if let Some(touching) = self.touching.take_if(|t| t.at == *of) {
+                self.marks.push(Mark::Frame(touching.frame()));
+            }
+            self.marks.void(of);
+            self.marks
+                .push(Mark::Touched(of.clone(), touched.heights.clone()));
+        } else {
+            // A reason accepted for the answer before does not cover this one; a new one follows as its own event.
+            self.deviations.remove(of);
+        }
+        if let Answer::Entered { .. } = answer {
+            self.entered(of);
+        }
+        let given = Given {
+            answer: answer.clone(),
+            by: by.to_owned(),
+            at,
+            stretch: self.stretch,
+        };
+        self.answers.insert(of.clone(), given);
+    }
+
+    /// After a read-back the readout's nought stands where the step says.
+    fn entered(&mut self, of: &Instance) {
+        let procedure = Arc::clone(&self.procedure);
+        let Some(Kind::Enter(enter)) = procedure.step(&of.step).map(|s| &s.kind) else {
+            return;
+        };
+        let zero = enter
+            .sets_zero_at
+            .as_ref()
+            .and_then(|f| self.env(of).quantity(f).ok())
+            .and_then(Length::nearest);
+        if let Some(zero) = zero {
+            let frame = self.marks.frame().entered(zero);
+            self.marks.push(Mark::Frame(frame));
+        }
+    }
+
+    fn touched(
+        &mut self,
+        of: &Instance,
+        point: &str,
+        reading: crate::plate::Reading,
+        closing: bool,
+    ) {
+        if self.touching.as_ref().is_none_or(|t| t.at != *of) {
+            self.touching = Touching::begin(self, of);
+            if self.touching.as_ref().is_some_and(Touching::is_base) {
+                self.marks.push(Mark::Base);
+            }
+        }
+        if let Some(touching) = &mut self.touching {
+            touching.touch(point, reading, closing);
+        }
+        self.release = None;
+    }
+
+    fn with_touching(&mut self, of: &Instance, act: impl FnOnce(&mut Touching)) {
+        if let Some(touching) = self.touching.as_mut().filter(|t| t.at == *of) {
+            act(touching);
+        }
+    }
+
+    fn voided(&mut self, steps: &[Instance], because: &str) {
+        for of in steps {
+            self.answers.remove(of);
+            self.deviations.remove(of);
+            self.fallen.insert(of.clone(), because.to_owned());
+            self.marks.void(of);
+            if self.touching.as_ref().is_some_and(|t| t.at == *of) {
+                self.touching = None;
+            }
+        }
+        self.release = None;
+    }
+
+    fn cut_ended(&mut self, of: &Instance, how: &str, by: &str, at: Moment) {
+        if let Some(cutting) = self.cutting.take()
+            && how == FINISHED
+        {
+            self.marks.push(Mark::Cut(cutting.plane));
+        }
+        let given = Given {
+            answer: Answer::Word(how.to_owned()),
+            by: by.to_owned(),
+            at,
+            stretch: self.stretch,
+        };
+        self.fallen.remove(of);
+        self.answers.insert(of.clone(), given);
+    }
+
+    /// The answer of one asking, if it holds.
+    pub fn answer(&self, of: &Instance) -> Option<&Answer> {
+        self.answers.get(of).map(|g| &g.answer)
+    }
+
+    /// The step of one asking.
+    pub fn step(&self, of: &Instance) -> Option<&Step> {
+        self.procedure.step(&of.step)
+    }
+
+    /// The item chosen from a list of the shop file, if it is chosen.
+    pub fn chosen(&self, list: ShopList) -> Option<&Item> {
+        let step = self.procedure.steps().find(|s| {
+            matches!(&s.kind, Kind::Choose { options: crate::procedure::Options::From(of), .. } if *of == list)
+        })?;
+        let id = self.answer(&Instance::new(&step.id, None))?.word()?;
+        self.shop.item(list, id)
+    }
+
+    /// The NC program examined: the asking, the path and the fingerprint.
+    pub fn program(&self) -> Option<(&Instance, &str, Fingerprint)> {
+        self.answers
+            .iter()
+            .find_map(|(of, given)| match &given.answer {
+                Answer::File {
+                    path, fingerprint, ..
+                } => Some((of, path.as_str(), *fingerprint)),
+                _ => None,
+            })
+    }
+}

@@ -1,0 +1,236 @@
+//! A run driven by commands, for the tests of this folder.
+
+use super::answer::Means;
+use super::command::{Command, Said};
+use super::decide::decide;
+use super::event::{Beginning, Event};
+use super::instance::Instance;
+use super::refusal::Refusal;
+use super::state::State;
+use crate::diagnostics::Findings;
+use crate::fingerprint::Fingerprint;
+use crate::plate::Reading;
+use crate::procedure::{read, shop};
+use crate::quantity::moment::Moment;
+use crate::quantity::parse::{DecimalMark, quantity};
+use crate::quantity::{Length, Quantity, Unit, UnitSystem};
+use std::sync::Arc;
+
+pub struct Rig {
+    pub state: State,
+    pub now: Moment,
+    pub program: Option<Fingerprint>,
+    pub events: Vec<Event>,
+}
+
+pub fn q(text: &str) -> Quantity {
+    let mm = Unit::find("mm").unwrap();
+    let ratio = Unit::usual(crate::quantity::Dimension::RATIO, UnitSystem::Mm).unwrap();
+    quantity(text, &mm, DecimalMark::Point)
+        .or_else(|_| quantity(text, &ratio, DecimalMark::Point))
+        .unwrap()
+        .quantity
+}
+
+pub fn length(text: &str) -> Length {
+    Length::exactly(q(text)).unwrap()
+}
+
+pub fn at(step: &str) -> Instance {
+    Instance::new(step, None)
+}
+
+pub fn pass(step: &str, n: u32) -> Instance {
+    Instance::new(step, Some(n))
+}
+
+impl Rig {
+    pub fn new() -> Self {
+        let mut findings = Findings::default();
+        let procedure = read::read(
+            include_str!("../../tests/procedures/small.yaml"),
+            &mut findings,
+        );
+        let shop = shop::read(
+            include_str!("../../tests/procedures/shop.yaml"),
+            &mut findings,
+        );
+        assert!(findings.is_empty(), "{:?}", findings.sorted());
+        let now = Moment::from_ms(1_800_000_000_000).unwrap();
+        let begun = Beginning {
+            run: "r1".into(),
+            rehearsal: false,
+            answers_file: None,
+            procedure: Fingerprint::of("p"),
+            procedure_id: "small".into(),
+            procedure_version: "1".into(),
+            shop: Fingerprint::of("s"),
+            machine: "north".into(),
+            operator: "JT".into(),
+            unit: UnitSystem::Mm,
+            tool: "test".into(),
+        };
+        Self {
+            state: State::new(
+                Arc::new(procedure.unwrap()),
+                Arc::new(shop.unwrap()),
+                begun,
+                now,
+            ),
+            now,
+            program: Some(Fingerprint::of("nc")),
+            events: Vec::new(),
+        }
+    }
+
+    pub fn pass_time(&mut self, ms: i64) {
+        self.now = Moment::from_ms(self.now.as_ms() + ms).unwrap();
+    }
+
+    pub fn try_do(&mut self, command: Command) -> Result<Vec<Event>, Refusal> {
+        let events = decide(&self.state, self.now, &command)?;
+        for event in &events {
+            self.state.apply(self.now, event);
+            // Whatever is recorded must come back the same.
+            let text = serde_json::to_string(event).unwrap();
+            assert_eq!(serde_json::from_str::<Event>(&text).unwrap(), *event);
+        }
+        self.events.extend(events.clone());
+        self.pass_time(1000);
+        Ok(events)
+    }
+
+    pub fn go(&mut self, command: Command) -> Vec<Event> {
+        let shown = format!("{command:?}");
+        self.try_do(command)
+            .unwrap_or_else(|r| panic!("{shown}: {}", r.words(&self.state.show())))
+    }
+
+    pub fn say(&mut self, of: Instance, said: Said) -> Result<Vec<Event>, Refusal> {
+        self.try_do(Command::Answer {
+            at: of,
+            said,
+            accept: None,
+        })
+    }
+
+    pub fn word(&mut self, of: Instance, word: &str) -> Result<Vec<Event>, Refusal> {
+        self.say(of, Said::Word(word.into()))
+    }
+
+    pub fn number(&mut self, of: Instance, text: &str) -> Result<Vec<Event>, Refusal> {
+        self.say(of, Said::Quantity(q(text)))
+    }
+
+    pub fn touch(
+        &mut self,
+        of: Instance,
+        point: &str,
+        readout: &str,
+    ) -> Result<Vec<Event>, Refusal> {
+        self.try_do(Command::Touch {
+            at: of,
+            point: point.into(),
+            reading: Reading {
+                readout: Some(length(readout)),
+                machine: None,
+            },
+            closing: false,
+            accept: None,
+        })
+    }
+
+    pub fn work_out(&mut self, of: Instance) -> Quantity {
+        let events = self.go(Command::WorkOut {
+            at: of,
+            accept: None,
+        });
+        match events.last() {
+            Some(Event::Answered {
+                answer: super::answer::Answer::Quantity(q),
+                ..
+            }) => *q,
+            other => panic!("{other:?}"),
+        }
+    }
+
+    pub fn sign(&mut self, of: Instance) -> Result<Vec<Event>, Refusal> {
+        self.try_do(Command::Sign {
+            at: of,
+            initials: "jt".into(),
+            means: Means::TypedWithCode,
+        })
+    }
+
+    pub fn load_program(&mut self) {
+        let said = Said::File {
+            path: "a.nc".into(),
+            fingerprint: self.program.unwrap(),
+            bytes: 9,
+        };
+        self.say(at("nc"), said).unwrap();
+    }
+
+    /// Everything up to the touch-off.
+    pub fn prepare(&mut self) {
+        self.word(at("cutter"), "c12").unwrap();
+        self.word(at("plate"), "bed-a").unwrap();
+        self.word(at("eyes"), "worn").unwrap();
+        self.word(at("home"), "homed").unwrap();
+        self.number(at("speed"), "3000 rpm").unwrap();
+        self.number(at("warm"), "5 s").unwrap();
+        self.load_program();
+    }
+
+    /// The touches of the worked example.
+    pub fn touch_off(&mut self) {
+        for (point, reading) in [
+            ("P1", "0"),
+            ("P2", "-0.12"),
+            ("P3", "0.31"),
+            ("P4", "0.08"),
+            ("P5", "-0.05"),
+        ] {
+            self.touch(at("corners"), point, reading).unwrap();
+            if reading.starts_with('-') {
+                self.go(Command::Zeroed {
+                    at: at("corners"),
+                    shows: q("0"),
+                });
+            }
+        }
+        self.go(Command::FinishTouches { at: at("corners") });
+        self.work_out(at("found"));
+    }
+
+    /// A roughing pass up to its sign-off: the plane and the entry it came to.
+    pub fn rough(&mut self, n: u32, clearance: &str, standing: &str) -> (Quantity, Quantity) {
+        self.number(pass("clearance", n), clearance).unwrap();
+        let plane = self.work_out(pass("plane", n));
+        self.work_out(pass("over_steel", n));
+        self.number(pass("standing", n), standing).unwrap();
+        let zero = Quantity::from(self.state.marks.frame().zero.unwrap());
+        let entry = zero.plus(q(standing)).unwrap().minus(plane).unwrap();
+        self.say(pass("entry", n), Said::Quantity(entry)).unwrap();
+        (plane, entry)
+    }
+
+    pub fn release(&mut self) -> Result<Vec<Event>, Refusal> {
+        let program = self.program;
+        self.try_do(Command::Release { program })
+    }
+
+    pub fn start(&mut self) -> Result<Vec<Event>, Refusal> {
+        let program = self.program;
+        self.try_do(Command::Start { program })
+    }
+
+    pub fn cut(&mut self, sign_at: Instance) {
+        self.sign(sign_at).unwrap();
+        self.release().unwrap();
+        self.start().unwrap();
+        self.go(Command::EndCut {
+            how: "finished".into(),
+        });
+    }
+}

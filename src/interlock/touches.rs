@@ -1,0 +1,155 @@
+//! Deciding touches: each reading is tried against the series before it is recorded.
+
+use super::answer::Answer;
+use super::decide::{Decided, accept, record};
+use super::event::Event;
+use super::instance::Instance;
+use super::refusal::Refusal;
+use super::state::State;
+use super::touching::{Due, Touching, first_due};
+use crate::plate::Reading;
+use crate::procedure::Kind;
+use crate::procedure::model::Touch;
+use crate::quantity::Quantity;
+
+fn step<'a>(state: &'a State, at: &Instance) -> Result<&'a Touch, Refusal> {
+    match state.step(at).map(|s| &s.kind) {
+        Some(Kind::Touch(touch)) => Ok(touch),
+        _ => Err(Refusal::WrongKind),
+    }
+}
+
+/// The series at `at` as it stands, or as its first touch would begin it.
+pub fn series(state: &State, at: &Instance) -> Result<Touching, Refusal> {
+    match state.touching.as_ref().filter(|t| t.at == *at) {
+        Some(touching) => Ok(touching.clone()),
+        None => Touching::begin(state, at).ok_or(Refusal::WrongKind),
+    }
+}
+
+/// What is to be touched next at `at`.
+pub fn due(state: &State, at: &Instance) -> Result<Due, Refusal> {
+    let touch = step(state, at)?;
+    Ok(match state.touching.as_ref().filter(|t| t.at == *at) {
+        Some(touching) => touching.due(touch),
+        None => first_due(touch),
+    })
+}
+
+/// One reading at a point.
+pub fn touch(
+    state: &State,
+    at: &Instance,
+    point: &str,
+    reading: Reading,
+    closing: bool,
+    reason: Option<&str>,
+) -> Decided {
+    let touch = step(state, at)?;
+    let touching = series(state, at)?;
+    fits_due(&due(state, at)?, touch, point, closing)?;
+    let value = reading.readout.or(reading.machine);
+    let accepted = match reading.readout {
+        Some(readout) => accept(state, at, &touch.limits, readout.into(), reason)?,
+        None => None,
+    };
+    if value.is_none() {
+        return Err(Refusal::WrongKind);
+    }
+    touching
+        .try_touch(point, reading, closing)
+        .map_err(|e| Refusal::Touch(Box::new(e)))?;
+    let mut events = restarted(state, at);
+    events.push(Event::Touched {
+        at: at.clone(),
+        point: point.to_owned(),
+        reading,
+        closing,
+        by: state.operator.clone(),
+    });
+    events.extend(accepted);
+    Ok(events)
+}
+
+/// The first touch of a series that was answered before drops the old one, and everything that rests on it.
+fn restarted(state: &State, at: &Instance) -> Vec<Event> {
+    let running = state.touching.as_ref().is_some_and(|t| t.at == *at);
+    if running || state.answer(at).is_none() {
+        return Vec::new();
+    }
+    let mut steps = vec![at.clone()];
+    steps.extend(state.resting_on(&steps));
+    vec![Event::Voided {
+        steps,
+        because: "the plate is touched again".to_owned(),
+    }]
+}
+
+/// Extra points may be touched at any time but the closing one.
+fn fits_due(due: &Due, touch: &Touch, point: &str, closing: bool) -> Result<(), Refusal> {
+    let wrong = |due: String| Refusal::WrongPoint {
+        said: point.to_owned(),
+        due,
+    };
+    match due {
+        Due::Point(name)
+            if !closing && (point == name || !touch.points.iter().any(|p| p == point)) =>
+        {
+            Ok(())
+        }
+        Due::Point(name) => Err(wrong(name.clone())),
+        Due::Any if !closing => Ok(()),
+        Due::Closing(name) if closing && point == name => Ok(()),
+        Due::Closing(name) => Err(wrong(format!("{name} again, to close the series"))),
+        Due::Zero(name) => Err(wrong(format!("the readout to be zeroed at {name}"))),
+        Due::Nothing if !closing && !touch.points.iter().any(|p| p == point) => Ok(()),
+        Due::Any | Due::Nothing => Err(wrong("the end of the series".to_owned())),
+    }
+}
+
+/// The readout was zeroed where it was due; it must show nought.
+pub fn zeroed(state: &State, at: &Instance, shows: Quantity) -> Decided {
+    let Due::Zero(_) = due(state, at)? else {
+        return Err(Refusal::Touch(Box::new(
+            crate::plate::TouchError::NoZeroAdvised,
+        )));
+    };
+    if !shows.amount.is_zero() {
+        return Err(Refusal::NotZeroed { shows });
+    }
+    Ok(vec![Event::Zeroed { at: at.clone() }])
+}
+
+/// Takes back the last reading, if the readout was not zeroed on it.
+pub fn take_back(state: &State, at: &Instance) -> Decided {
+    let touching = series(state, at)?;
+    touching
+        .series()
+        .clone()
+        .fix()
+        .map_err(|e| Refusal::Touch(Box::new(e)))?;
+    Ok(vec![Event::TouchTakenBack { at: at.clone() }])
+}
+
+/// Begins a series anew. What rests on the old one falls.
+pub fn restart(state: &State, at: &Instance) -> Decided {
+    step(state, at)?;
+    let mut events = restarted(state, at);
+    events.push(Event::TouchesRestarted { at: at.clone() });
+    Ok(events)
+}
+
+/// Ends a series that is whole.
+pub fn finish(state: &State, at: &Instance) -> Decided {
+    let touching = state
+        .touching
+        .as_ref()
+        .filter(|t| t.at == *at)
+        .ok_or(Refusal::TouchesOpen)?;
+    match touching.due(step(state, at)?) {
+        Due::Nothing | Due::Any => {}
+        _ => return Err(Refusal::TouchesOpen),
+    }
+    let touched = touching.summary().ok_or(Refusal::TouchesOpen)?;
+    Ok(record(state, at, Answer::Touched(touched), None))
+}

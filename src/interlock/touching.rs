@@ -1,0 +1,180 @@
+//! A series of touches while it is being read: the plate's arithmetic, and what is still to be touched.
+
+use super::answer::Touched;
+use super::instance::Instance;
+use super::state::State;
+use crate::plate::{Frame, Reading, Series, TouchError, ZeroMode};
+use crate::procedure::Kind;
+use crate::procedure::model::{Touch, ZeroBy};
+use crate::quantity::Length;
+
+/// The word with which the operator ends a series whose points they name.
+pub const DONE: &str = "done";
+
+/// A series being read.
+#[derive(Clone, Debug)]
+pub struct Touching {
+    /// The step it belongs to.
+    pub at: Instance,
+    series: Series,
+    base: bool,
+}
+
+/// What is to be touched next.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Due {
+    /// A point of the step's list.
+    Point(String),
+    /// Any point the operator names, or the end.
+    Any,
+    /// The readout is to be zeroed at the point touched last.
+    Zero(String),
+    /// The first point again.
+    Closing(String),
+    /// Nothing: the series is whole.
+    Nothing,
+}
+
+impl Touching {
+    /// The series that the first touch of a step begins; `None` where the step is no touch step.
+    pub fn begin(state: &State, at: &Instance) -> Option<Self> {
+        let Kind::Touch(touch) = &state.step(at)?.kind else {
+            return None;
+        };
+        let mode = mode(state, touch)?;
+        let base = touch.continues.is_none();
+        let frame = if base {
+            Frame::default()
+        } else {
+            state.marks.frame()
+        };
+        let machine = state.chosen(crate::procedure::ShopList::Machines)?;
+        // Two columns of one control may round apart by their last digit.
+        let tolerance = machine
+            .quantity("readout_step")
+            .and_then(Length::nearest)
+            .unwrap_or(Length::ZERO);
+        Some(Self {
+            at: at.clone(),
+            series: Series::new(mode, frame).agreeing_within(tolerance),
+            base,
+        })
+    }
+
+    /// Whether heights count from its first touch.
+    pub fn is_base(&self) -> bool {
+        self.base
+    }
+
+    /// Which way it is read.
+    pub fn mode(&self) -> ZeroMode {
+        self.series.mode()
+    }
+
+    /// The series itself.
+    pub fn series(&self) -> &Series {
+        &self.series
+    }
+
+    /// Where the readout's noughts stand after it.
+    pub fn frame(&self) -> Frame {
+        self.series.frame()
+    }
+
+    /// Whether a reading would be taken, and what it would give.
+    pub fn try_touch(
+        &self,
+        point: &str,
+        reading: Reading,
+        closing: bool,
+    ) -> Result<crate::plate::Touch, TouchError> {
+        let mut trial = self.series.clone();
+        if closing {
+            trial.close(reading)
+        } else {
+            trial.touch(point, reading)
+        }
+    }
+
+    /// Folds a recorded reading in.
+    pub fn touch(&mut self, point: &str, reading: Reading, closing: bool) {
+        // Recorded readings were tried first; one that no longer fits changes nothing.
+        let _ = if closing {
+            self.series.close(reading)
+        } else {
+            self.series.touch(point, reading)
+        };
+    }
+
+    /// Folds in that the readout was zeroed.
+    pub fn zeroed(&mut self) {
+        let _ = self.series.zeroed();
+    }
+
+    /// Folds in that the last reading was taken back.
+    pub fn take_back(&mut self) {
+        let _ = self.series.fix();
+    }
+
+    /// What is to be touched next, by the step's list.
+    pub fn due(&self, touch: &Touch) -> Due {
+        if self.series.zero_pending()
+            && let Some(last) = self.series.last()
+        {
+            return Due::Zero(last.point.clone());
+        }
+        let taken = |point: &str| {
+            let own = |t: &&crate::plate::Touch| t.point == point && !t.closing;
+            self.series.touches().iter().filter(own).count()
+        };
+        let wanted = usize::try_from(touch.repeats).unwrap_or(1);
+        if let Some(next) = touch.points.iter().find(|p| taken(p) < wanted) {
+            return Due::Point(next.clone());
+        }
+        let closed = self.series.touches().iter().any(|t| t.closing);
+        match self.series.touches().first() {
+            Some(first) if touch.closing && !closed => Due::Closing(first.point.clone()),
+            _ if touch.points.is_empty() => Due::Any,
+            _ => Due::Nothing,
+        }
+    }
+
+    /// What the series says once it is whole; `None` while nothing is touched.
+    pub fn summary(&self) -> Option<Touched> {
+        let heights = self.series.heights();
+        let heights: Vec<(String, Length)> = heights
+            .points()
+            .iter()
+            .map(|p| (p.point.clone(), p.height))
+            .collect();
+        (!heights.is_empty()).then(|| Touched {
+            heights,
+            drift: self.series.drift(),
+            repeatability: self.series.repeatability(),
+        })
+    }
+}
+
+/// What is due where nothing is touched yet.
+pub fn first_due(touch: &Touch) -> Due {
+    match touch.points.first() {
+        Some(point) => Due::Point(point.clone()),
+        None => Due::Any,
+    }
+}
+
+/// Which way a touch step is read: by its own word, or by an earlier choice.
+pub fn mode(state: &State, touch: &Touch) -> Option<ZeroMode> {
+    match &touch.zero {
+        ZeroBy::Fixed(mode) => Some(*mode),
+        ZeroBy::Chosen(id) => {
+            let chosen = state.latest(id)?;
+            match state.answer(&chosen)?.word()? {
+                "running" => Some(ZeroMode::Running),
+                "fixed" => Some(ZeroMode::Fixed),
+                "machine" => Some(ZeroMode::Machine),
+                _ => None,
+            }
+        }
+    }
+}
