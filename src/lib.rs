@@ -7,3 +7,6 @@
     test,
     allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)
 )]
+
+pub mod report;
+pub mod screen;
