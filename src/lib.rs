@@ -8,5 +8,6 @@
     allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)
 )]
 
+pub mod desk;
 pub mod report;
 pub mod screen;
