@@ -44,8 +44,13 @@ impl Lines {
 
     /// Waits for a line, but no longer than this.
     pub fn next(&mut self, wait: Duration) -> io::Result<Got> {
-        if !ready(wait)? {
-            return Ok(Got::Nothing);
+        match ready(wait) {
+            Ok(true) => {}
+            Ok(false) => return Ok(Got::Nothing),
+            Err(error) if error.raw_os_error() == Some(Errno::IO.raw_os_error()) => {
+                return Ok(Got::End);
+            }
+            Err(error) => return Err(error),
         }
         let mut buffer = [0_u8; 4096];
         // A read from a terminal in line mode gives one line at most; the lines after it stay where they can be flushed.
@@ -89,8 +94,12 @@ pub fn ready(wait: Duration) -> io::Result<bool> {
         tv_nsec: i64::from(wait.subsec_nanos()),
     };
     match poll(&mut polled, Some(&wait)) {
-        Ok(ready) => Ok(ready > 0),
-        Err(Errno::INTR) => Ok(false),
+        Ok(0) | Err(Errno::INTR) => Ok(false),
+        // Hung up with nothing left to read: whoever waited for a key would wait in a circle.
+        Ok(_) if !polled.iter().any(|p| p.revents().contains(PollFlags::IN)) => {
+            Err(Errno::IO.into())
+        }
+        Ok(_) => Ok(true),
         Err(error) => Err(error.into()),
     }
 }

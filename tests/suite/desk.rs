@@ -5,10 +5,16 @@
 
 use rexpect::process::Signal;
 use rexpect::session::{PtySession, spawn_command};
+use rustix::fs::OFlags;
+use rustix::io::{FdFlags, fcntl_setfd};
+use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
 use skimgate::desk::{Ask, Desk, DeskError, Part, Terminal, Watch};
 use skimgate::report::page::{Fact, Page, SignalWord};
 use skimgate::screen::{Color, Screen, Style, Surroundings, adopt};
-use std::process::Command;
+use std::fs::{File, OpenOptions};
+use std::io::Read;
+use std::os::unix::fs::OpenOptionsExt;
+use std::process::{Command, Stdio};
 use std::thread;
 use std::time::{Duration, Instant};
 
@@ -385,28 +391,40 @@ fn echo_is_back_after_a_wait() {
 #[test]
 fn a_terminal_that_hangs_up_closes_the_question() {
     for plain in [false, true] {
-        let folder = tempfile::tempdir().unwrap();
-        let told = folder.path().join("told");
-        // When the leader of a terminal's session ends, the terminal hangs up on everyone else.
-        let script = format!(
-            "stty cols 80 echo; {} < /dev/tty > '{}' & sleep 2",
-            acting(),
-            told.display()
-        );
-        let mut command = shell("ask", &script);
+        let far = openpt(OpenptFlags::RDWR | OpenptFlags::NOCTTY).unwrap();
+        // Inherited, the far side would stay open in the program itself.
+        fcntl_setfd(&far, FdFlags::CLOEXEC).unwrap();
+        grantpt(&far).unwrap();
+        unlockpt(&far).unwrap();
+        let name = ptsname(&far, Vec::new()).unwrap();
+        let near = OpenOptions::new()
+            .read(true)
+            .write(true)
+            .custom_flags(i32::try_from(OFlags::NOCTTY.bits()).unwrap())
+            .open(name.to_str().unwrap())
+            .unwrap();
+        let mut command = shell("ask", &format!("exec {}", acting()));
         if plain {
             command.env("SKIMGATE_TEST_PLAIN", "1");
         }
-        let mut session = spawn(command);
-        session.exp_string("reading in mm> ").unwrap();
-        let since = Instant::now();
-        let text = loop {
-            let text = std::fs::read_to_string(&told).unwrap();
-            if text.contains("REPLY: ") || since.elapsed() > Duration::from_secs(10) {
-                break text;
-            }
-            thread::sleep(Duration::from_millis(50));
-        };
-        assert!(text.contains("REPLY: Closed."), "{text:?}");
+        command
+            .stdin(near.try_clone().unwrap())
+            .stderr(near)
+            .stdout(Stdio::piped());
+        let mut child = command.spawn().unwrap();
+        drop(command);
+        let mut far = File::from(far);
+        let mut screen = Vec::new();
+        while !String::from_utf8_lossy(&screen).contains("reading in mm> ") {
+            let mut some = [0; 512];
+            let n = far.read(&mut some).unwrap();
+            screen.extend_from_slice(&some[..n]);
+        }
+        drop(far);
+        let mut told = String::new();
+        let mut out = child.stdout.take().unwrap();
+        out.read_to_string(&mut told).unwrap();
+        child.wait().unwrap();
+        assert!(told.contains("REPLY: Closed."), "{told:?}");
     }
 }
