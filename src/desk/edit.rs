@@ -46,8 +46,9 @@ pub fn line(prompt: &str, called_off: impl Fn() -> bool) -> io::Result<Got> {
     read(prompt, &Term::stderr(), called_off).or_else(|error| match error.kind() {
         ErrorKind::Interrupted => Ok(Got::Interrupted),
         ErrorKind::UnexpectedEof | ErrorKind::BrokenPipe => Ok(Got::End),
-        // 5 is EIO, what a terminal gives once it has hung up; std has no name for it.
-        _ if cfg!(unix) && error.raw_os_error() == Some(5) => Ok(Got::End),
+        // Once the terminal has hung up, the crates below look for another one and fail in ways that say nothing of that.
+        #[cfg(unix)]
+        _ if super::tty::gone() => Ok(Got::End),
         _ => Err(error),
     })
 }
