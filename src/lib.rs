@@ -11,10 +11,13 @@
 pub mod book;
 pub mod clock;
 pub mod cutting;
+pub mod desk;
 pub mod diagnostics;
 pub mod fingerprint;
 pub mod interlock;
 pub mod plate;
 pub mod procedure;
 pub mod quantity;
+pub mod report;
+pub mod screen;
 pub mod settings;

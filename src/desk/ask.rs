@@ -1,0 +1,205 @@
+//! What can be asked of a person, and what can come back.
+
+use crate::report::page::Page;
+use std::fmt;
+use std::io;
+use std::time::Duration;
+
+/// Which part of a step a question is about. A step may ask several: each point of a touch-off, then the read-back.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub enum Part {
+    /// The step's own answer: a reading, a choice, a response.
+    Answer,
+    /// The readout at a named point.
+    Point(String),
+    /// The machine coordinate at a named point.
+    Machine(String),
+    /// Whether the readout was zeroed at a named point.
+    Zeroed(String),
+    /// What the control shows after a value was entered.
+    ReadBack,
+    /// What was there before a value was entered.
+    Before,
+    /// The signer's initials, in a role where there are several.
+    Initials(Option<String>),
+    /// The code shown then and there; holds the code, so that replies from a file can give it back.
+    Code(String),
+    /// Whether a value past a soft limit is accepted, by whom and why.
+    Accept,
+    /// That the machine was started.
+    Started,
+    /// How a cut or a wait ended.
+    Ended,
+    /// What to do with an open run.
+    Resume,
+    /// Who is at the control.
+    Operator,
+    /// The words of a note.
+    Note,
+    /// Anything else, by name.
+    Other(String),
+}
+
+impl fmt::Display for Part {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Answer => f.write_str("answer"),
+            Self::Point(point) => write!(f, "reading at {point}"),
+            Self::Machine(point) => write!(f, "machine coordinate at {point}"),
+            Self::Zeroed(point) => write!(f, "zeroed at {point}"),
+            Self::ReadBack => f.write_str("read-back"),
+            Self::Before => f.write_str("value before"),
+            Self::Initials(None) => f.write_str("initials"),
+            Self::Initials(Some(role)) => write!(f, "initials of the {role}"),
+            Self::Code(_) => f.write_str("code"),
+            Self::Accept => f.write_str("acceptance"),
+            Self::Started => f.write_str("started"),
+            Self::Ended => f.write_str("how it ended"),
+            Self::Resume => f.write_str("resume"),
+            Self::Operator => f.write_str("operator"),
+            Self::Note => f.write_str("note"),
+            Self::Other(name) => f.write_str(name),
+        }
+    }
+}
+
+/// Names a question, for desks that answer from a list.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub struct Key {
+    /// The id of the step.
+    pub step: String,
+    /// Which part of it.
+    pub part: Part,
+}
+
+impl Key {
+    /// A question of a step.
+    pub fn new(step: impl Into<String>, part: Part) -> Self {
+        Self {
+            step: step.into(),
+            part,
+        }
+    }
+}
+
+impl fmt::Display for Key {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "step `{}`, {}", self.step, self.part)
+    }
+}
+
+/// A question whose text has been shown as a page already.
+#[derive(Debug, Clone)]
+pub struct Ask<'a> {
+    /// What stands before the cursor, at most 20 columns, without the `> ` that follows it: `reading in mm`. A longer one
+    /// is printed on a line of its own, because a prompt that wraps tears the figures being typed.
+    pub prompt: &'a str,
+    /// Which question it is.
+    pub key: Key,
+}
+
+impl<'a> Ask<'a> {
+    /// A question of a step.
+    pub fn new(prompt: &'a str, step: impl Into<String>, part: Part) -> Self {
+        Self {
+            prompt,
+            key: Key::new(step, part),
+        }
+    }
+}
+
+/// What came back from a question.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Reply {
+    /// What was typed, without its line end; may be empty.
+    Said(String),
+    /// Ctrl-C, or the program was told to end: save and leave, status 130.
+    Interrupted,
+    /// End of input: Ctrl-D, or the terminal hung up. Nobody is there.
+    Closed,
+}
+
+/// A wait beside the machine.
+#[derive(Debug, Clone)]
+pub struct Watch<'a> {
+    /// What goes on: `roughing pass 2`.
+    pub title: &'a str,
+    /// How long it should take, where known.
+    pub expected: Option<Duration>,
+    /// When the wait ends by itself; without it only the person ends it.
+    pub limit: Option<Duration>,
+}
+
+/// How a wait ended.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Watched {
+    /// The person pressed Enter.
+    Enter {
+        /// How long the wait took, by a clock that only runs forward.
+        elapsed: Duration,
+        /// What was typed before Enter, mostly nothing; `stop` should be heeded.
+        said: String,
+    },
+    /// The limit was reached.
+    Reached,
+    /// Ctrl-C, or the program was told to end.
+    Interrupted,
+    /// Nobody is there any more.
+    Closed,
+}
+
+/// Why the desk could not do its work. Not what the person said: that is a `Reply`.
+#[derive(Debug, thiserror::Error)]
+pub enum DeskError {
+    /// A stream that must be a terminal is none, so nobody can be asked.
+    #[error("{stream} is not a terminal, so questions cannot be asked there")]
+    NoTerminal {
+        /// `standard input` or `standard error`.
+        stream: &'static str,
+    },
+    /// The terminal failed.
+    #[error("the terminal failed while {doing}")]
+    Terminal {
+        /// What was being done: `showing a page`.
+        doing: &'static str,
+        /// What the system says.
+        #[source]
+        source: io::Error,
+    },
+    /// Ctrl-C cannot be caught.
+    #[error("Ctrl-C cannot be caught, so a run could not be paused safely: {reason}")]
+    Signals {
+        /// What the system says.
+        reason: String,
+    },
+    /// The system gives no random numbers.
+    #[error("no random numbers to be had from the system: {reason}")]
+    Chance {
+        /// What the system says.
+        reason: String,
+    },
+    /// Replies come from a list and none is left, or none is named, for this question.
+    #[error("no reply for {key}")]
+    Unanswered {
+        /// The question.
+        key: Key,
+    },
+}
+
+/// The person, or whoever stands in.
+pub trait Desk {
+    /// Shows a page. A reader that has gone away is no error; the next question finds out.
+    fn show(&mut self, page: &Page) -> Result<(), DeskError>;
+
+    /// Asks one question and takes one line. Nothing typed before the prompt appeared is taken.
+    fn ask(&mut self, ask: &Ask<'_>) -> Result<Reply, DeskError>;
+
+    /// Waits beside the machine until Enter, the limit, or the end.
+    fn watch(&mut self, watch: &Watch<'_>) -> Result<Watched, DeskError>;
+
+    /// The numbers 0 to n - 1 in an order that cannot be foreseen.
+    fn pick_order(&mut self, n: usize) -> Result<Vec<usize>, DeskError>;
+
+    /// A short code to be typed back, that nobody can have typed ahead: `CODE_LENGTH` capitals out of `CODE_LETTERS`.
+    fn code(&mut self) -> Result<String, DeskError>;
+}

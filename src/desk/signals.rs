@@ -1,0 +1,187 @@
+//! Ctrl-C, and being told to end: noticed at once, acted on when a question returns.
+//!
+//! The handler is installed once for the process, so its state is a static. It cannot tell Ctrl-C from SIGTERM or SIGHUP;
+//! all mean save and leave. A second press while nothing is being read leaves at once: the program may be busy with
+//! something that never returns to a question. Every answer was on disk before, so nothing is lost by that.
+
+use super::ask::DeskError;
+use std::process;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Mutex, OnceLock, PoisonError};
+use std::thread;
+use std::time::{Duration, Instant};
+
+/// Exit status of an interrupted program, as shells count it: 128 and the number of SIGINT.
+const INTERRUPTED: i32 = 130;
+
+/// The prompt crate answers an interrupted read with a further SIGINT; signals closer together than this are one press.
+const ONE_PRESS: Duration = Duration::from_millis(250);
+
+/// How long the handler, on its own thread, may need to catch up with a prompt that has returned already.
+const SETTLE: Duration = Duration::from_millis(50);
+
+/// What the handler and the prompts share.
+#[derive(Debug, Default)]
+pub struct Signals {
+    pending: AtomicBool,
+    heeded: AtomicBool,
+    reading: AtomicBool,
+    cursor: AtomicBool,
+    last: Mutex<Option<Instant>>,
+}
+
+/// Installs the handler, the first time; `moves` says whether the cursor may have been hidden and has to be put back.
+pub fn install(moves: bool) -> Result<&'static Signals, DeskError> {
+    static SIGNALS: Signals = Signals::new();
+    static INSTALLED: OnceLock<Result<(), String>> = OnceLock::new();
+    INSTALLED
+        .get_or_init(|| {
+            let caught = || {
+                if SIGNALS.caught(Instant::now()) {
+                    leave(SIGNALS.cursor.load(Ordering::SeqCst));
+                }
+            };
+            ctrlc::set_handler(caught).map_err(|error| error.to_string())
+        })
+        .clone()
+        .map_err(|reason| DeskError::Signals { reason })?;
+    SIGNALS.cursor.store(moves, Ordering::SeqCst);
+    Ok(&SIGNALS)
+}
+
+fn leave(cursor: bool) {
+    if cursor {
+        #[cfg(unix)]
+        super::tty::cursor_back();
+        #[cfg(not(unix))]
+        let _ = console::Term::stderr().show_cursor();
+    }
+    process::exit(INTERRUPTED);
+}
+
+impl Signals {
+    const fn new() -> Self {
+        Self {
+            pending: AtomicBool::new(false),
+            heeded: AtomicBool::new(false),
+            reading: AtomicBool::new(false),
+            cursor: AtomicBool::new(false),
+            last: Mutex::new(None),
+        }
+    }
+
+    /// A signal came; whether to leave at once.
+    fn caught(&self, now: Instant) -> bool {
+        let mut last = self.last.lock().unwrap_or_else(PoisonError::into_inner);
+        let same = last.is_some_and(|then| now.saturating_duration_since(then) < ONE_PRESS);
+        *last = Some(now);
+        let before = self.pending.load(Ordering::SeqCst) || self.heeded.load(Ordering::SeqCst);
+        if before && !same && !self.reading.load(Ordering::SeqCst) {
+            return true;
+        }
+        if !same || !self.heeded.load(Ordering::SeqCst) {
+            self.pending.store(true, Ordering::SeqCst);
+        }
+        false
+    }
+
+    /// Marks that something is being read, as long as the mark lives.
+    pub fn reading(&self) -> Reading<'_> {
+        self.reading.store(true, Ordering::SeqCst);
+        Reading { signals: self }
+    }
+
+    /// Whether a signal waits to be heeded.
+    pub fn pending(&self) -> bool {
+        self.pending.load(Ordering::SeqCst)
+    }
+
+    /// Heeds what is pending: the question at hand is interrupted, once.
+    pub fn heed(&self) -> bool {
+        let pending = self.pending.swap(false, Ordering::SeqCst);
+        if pending {
+            self.heeded.store(true, Ordering::SeqCst);
+        }
+        pending
+    }
+
+    /// A prompt came back interrupted by itself: waits for the handler to have seen the signal, if there was one, so that
+    /// it does not interrupt the next question too. To be called while `reading`, or the late signal would look like a
+    /// second press.
+    pub fn settle(&self) {
+        let since = Instant::now();
+        while !self.pending() && since.elapsed() < SETTLE {
+            thread::sleep(Duration::from_millis(2));
+        }
+        *self.last.lock().unwrap_or_else(PoisonError::into_inner) = Some(Instant::now());
+        self.heeded.store(true, Ordering::SeqCst);
+        self.pending.store(false, Ordering::SeqCst);
+    }
+
+    /// The person answered a question, so an earlier interruption is over.
+    pub fn answered(&self) {
+        self.heeded.store(false, Ordering::SeqCst);
+    }
+}
+
+/// See `Signals::reading`.
+#[derive(Debug)]
+pub struct Reading<'a> {
+    signals: &'a Signals,
+}
+
+impl Drop for Reading<'_> {
+    fn drop(&mut self) {
+        self.signals.reading.store(false, Ordering::SeqCst);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{ONE_PRESS, Signals};
+    use std::time::Instant;
+
+    #[test]
+    fn a_second_press_leaves_at_once_only_while_nothing_is_read() {
+        let signals = Signals::new();
+        let start = Instant::now();
+        assert!(!signals.caught(start));
+        assert!(signals.pending());
+        {
+            let _reading = signals.reading();
+            assert!(!signals.caught(start + ONE_PRESS * 2));
+        }
+        assert!(signals.caught(start + ONE_PRESS * 4));
+    }
+
+    #[test]
+    fn two_signals_of_one_press_count_once() {
+        let signals = Signals::new();
+        let start = Instant::now();
+        assert!(!signals.caught(start));
+        assert!(signals.heed());
+        assert!(!signals.caught(start + ONE_PRESS / 2));
+        assert!(!signals.heed());
+    }
+
+    #[test]
+    fn a_signal_the_prompt_has_told_of_already_is_not_heeded_again() {
+        let signals = Signals::new();
+        signals.settle();
+        assert!(!signals.caught(Instant::now()));
+        assert!(!signals.heed());
+        assert!(signals.caught(Instant::now() + ONE_PRESS * 2));
+    }
+
+    #[test]
+    fn an_answer_ends_an_interruption() {
+        let signals = Signals::new();
+        let start = Instant::now();
+        assert!(!signals.caught(start));
+        assert!(signals.heed());
+        signals.answered();
+        assert!(!signals.caught(start + ONE_PRESS * 2));
+        assert!(signals.heed());
+        assert!(signals.caught(start + ONE_PRESS * 4));
+    }
+}

@@ -1,0 +1,222 @@
+//! A person at a terminal.
+
+use super::ask::{Ask, Desk, DeskError, Reply, Watch, Watched};
+use super::line::{Got, Lines};
+use super::signals::{Signals, install};
+use super::{chance, edit, watch};
+use crate::report::page::{Page, Tone};
+use crate::screen::{Screen, clean, width};
+use std::io::{self, IsTerminal};
+use std::time::{Duration, Instant};
+
+/// Longest prompt that shares its line with the answer.
+const PROMPT: usize = 20;
+
+/// Below this many columns the editing prompt would wrap at once.
+const ROOM_TO_EDIT: usize = 40;
+
+/// How often a wait looks up from the keyboard.
+const TICK: Duration = Duration::from_millis(100);
+
+/// A reply this soon after its prompt was typed before it. Where input can be thrown away this is not needed, and would
+/// only get in the way of programs that type.
+const TOO_SOON: Duration = if cfg!(unix) {
+    Duration::ZERO
+} else {
+    Duration::from_millis(60)
+};
+
+/// Asks on standard error and reads from standard input, both terminals.
+#[derive(Debug)]
+pub struct Terminal {
+    screen: Screen,
+    lines: Lines,
+    signals: &'static Signals,
+}
+
+impl Terminal {
+    /// Opens the desk. Refused with `NoTerminal` unless standard input and standard error are terminals: the prompt crate
+    /// would otherwise read from the controlling terminal behind the caller's back.
+    pub fn open(screen: Screen) -> Result<Self, DeskError> {
+        if !io::stdin().is_terminal() {
+            return Err(DeskError::NoTerminal {
+                stream: "standard input",
+            });
+        }
+        if !io::stderr().is_terminal() {
+            return Err(DeskError::NoTerminal {
+                stream: "standard error",
+            });
+        }
+        let signals = install(!screen.style().still)?;
+        Ok(Self {
+            screen,
+            lines: Lines::new(),
+            signals,
+        })
+    }
+
+    /// The prompt as it will stand before the cursor, and what goes on a line of its own above it.
+    fn prompt(&self, prompt: &str) -> (String, Option<String>) {
+        let prompt = clean(prompt, self.screen.style().unicode);
+        if width(&prompt) > PROMPT {
+            ("> ".to_owned(), Some(prompt))
+        } else {
+            (format!("{prompt}> "), None)
+        }
+    }
+
+    /// Throws away what was typed too early, and says so.
+    fn discard(&mut self) -> Result<(), DeskError> {
+        if self.lines.discard().map_err(failed("reading"))? > 0 {
+            self.ignored()?;
+        }
+        Ok(())
+    }
+
+    fn ignored(&mut self) -> Result<(), DeskError> {
+        let page = Page::new().toned(
+            Tone::Quiet,
+            "What was typed before this prompt was not taken.",
+        );
+        self.show(&page)
+    }
+
+    /// Reads one line behind the prompt, in whichever way this terminal allows.
+    fn read(&mut self, prompt: &str) -> io::Result<Got> {
+        let style = self.screen.style();
+        if self.signals.pending() {
+            return Ok(Got::Interrupted);
+        }
+        if !style.still && !self.lines.busy() && style.width >= ROOM_TO_EDIT {
+            return edit::line(prompt, || self.signals.pending());
+        }
+        self.screen.write(prompt)?;
+        loop {
+            if self.signals.pending() {
+                return Ok(Got::Interrupted);
+            }
+            match self.lines.next(TICK)? {
+                Got::Nothing => {}
+                got => return Ok(got),
+            }
+        }
+    }
+
+    /// Ends the line, puts the cursor back, and tells an interruption from a terminal that is gone.
+    fn interrupted(&mut self) -> io::Result<bool> {
+        let style = self.screen.style();
+        self.screen
+            .write(if style.still { "\n" } else { "\x1b[?25h\n" })?;
+        #[cfg(unix)]
+        return Ok(!super::tty::gone());
+        #[cfg(not(unix))]
+        return Ok(true);
+    }
+}
+
+fn failed(doing: &'static str) -> impl Fn(io::Error) -> DeskError {
+    move |source| DeskError::Terminal { doing, source }
+}
+
+impl Desk for Terminal {
+    fn show(&mut self, page: &Page) -> Result<(), DeskError> {
+        self.screen.show(page).map_err(failed("showing a page"))
+    }
+
+    fn ask(&mut self, ask: &Ask<'_>) -> Result<Reply, DeskError> {
+        let asking = failed("asking a question");
+        loop {
+            self.discard()?;
+            let (prompt, above) = self.prompt(ask.prompt);
+            if let Some(above) = above {
+                self.screen.write(&format!("{above}\n")).map_err(&asking)?;
+            }
+            let reading = self.signals.reading();
+            let since = Instant::now();
+            let got = self.read(&prompt).map_err(&asking)?;
+            // The flag outranks whatever the prompt made of the interruption.
+            let got = if self.signals.heed() {
+                Got::Interrupted
+            } else {
+                got
+            };
+            if got == Got::Interrupted {
+                self.signals.settle();
+            }
+            drop(reading);
+            match got {
+                Got::Line(_) if since.elapsed() < TOO_SOON => self.ignored()?,
+                Got::Line(said) => {
+                    self.signals.answered();
+                    return Ok(Reply::Said(said));
+                }
+                Got::End | Got::Nothing => {
+                    self.screen.write("\n").map_err(&asking)?;
+                    return Ok(Reply::Closed);
+                }
+                Got::Interrupted => {
+                    return if self.interrupted().map_err(&asking)? {
+                        Ok(Reply::Interrupted)
+                    } else {
+                        Ok(Reply::Closed)
+                    };
+                }
+            }
+        }
+    }
+
+    fn watch(&mut self, watch: &Watch<'_>) -> Result<Watched, DeskError> {
+        let watching = failed("waiting beside the machine");
+        self.discard()?;
+        let reading = self.signals.reading();
+        let mut shown = watch::Shown::start(watch, &self.screen).map_err(&watching)?;
+        #[cfg(unix)]
+        let _hushed = super::tty::hush();
+        let since = Instant::now();
+        let ended = loop {
+            if self.signals.heed() {
+                break Watched::Interrupted;
+            }
+            let elapsed = since.elapsed();
+            let left = watch.limit.map(|limit| limit.saturating_sub(elapsed));
+            if left == Some(Duration::ZERO) {
+                break Watched::Reached;
+            }
+            shown.at(elapsed, &self.screen).map_err(&watching)?;
+            match self
+                .lines
+                .next(left.map_or(TICK, |left| left.min(TICK)))
+                .map_err(&watching)?
+            {
+                Got::Line(said) => {
+                    let elapsed = since.elapsed();
+                    break Watched::Enter { elapsed, said };
+                }
+                Got::End => break Watched::Closed,
+                Got::Interrupted => break Watched::Interrupted,
+                Got::Nothing => {}
+            }
+        };
+        drop(shown);
+        if ended == Watched::Interrupted {
+            self.signals.settle();
+        }
+        drop(reading);
+        if matches!(ended, Watched::Enter { .. }) {
+            self.signals.answered();
+        }
+        if ended == Watched::Interrupted && !self.interrupted().map_err(&watching)? {
+            return Ok(Watched::Closed);
+        }
+        Ok(ended)
+    }
+
+    fn pick_order(&mut self, n: usize) -> Result<Vec<usize>, DeskError> {
+        chance::order(n, chance::system)
+    }
+
+    fn code(&mut self) -> Result<String, DeskError> {
+        chance::code(chance::system)
+    }
+}

@@ -1,0 +1,392 @@
+//! A page: what a person is to see, said by meaning.
+//!
+//! A page says *what* a line is (a caution, a formula, what to type next), never how it looks. The screen decides the look
+//! from the terminal it has, so the same page serves a colour terminal, a bare one, a screen reader and a test. Text in a
+//! page is data: it may come from a procedure or an NC file, so whoever draws it must take control characters out.
+
+/// What a piece of text means to the reader. Never a colour.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Tone {
+    /// Ordinary text.
+    #[default]
+    Plain,
+    /// Stands out from its neighbours.
+    Strong,
+    /// Needed by some, in the way of none.
+    Quiet,
+    /// Something the person is to do.
+    Action,
+    /// In range, clean, released.
+    Good,
+    /// Worth a look; holds nothing.
+    Look,
+    /// Holds the work.
+    Stop,
+}
+
+/// The signal words, strongest first, as ANSI Z535 and ISO 3864 rank them (from memory).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum SignalWord {
+    /// Will cause death or serious injury if not avoided.
+    Danger,
+    /// Could cause death or serious injury.
+    Warning,
+    /// Could cause minor or moderate injury.
+    Caution,
+    /// Damage to things, or other practice unrelated to injury.
+    Notice,
+}
+
+impl SignalWord {
+    /// The word as it is printed, in capitals.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Danger => "DANGER",
+            Self::Warning => "WARNING",
+            Self::Caution => "CAUTION",
+            Self::Notice => "NOTICE",
+        }
+    }
+}
+
+/// Where something stands in a row of its kind: 3 of 9.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Place {
+    /// Counted from one.
+    pub number: usize,
+    /// How many there are.
+    pub of: usize,
+}
+
+/// One thing that is always in sight: `cutter`, `12 mm, 3 flutes`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Fact {
+    /// What it is: `machine`, `cycle start`.
+    pub label: String,
+    /// Its value: `HELD`.
+    pub value: String,
+    /// What the value means to the reader.
+    pub tone: Tone,
+}
+
+impl Fact {
+    /// A fact of ordinary weight.
+    pub fn new(label: impl Into<String>, value: impl Into<String>) -> Self {
+        Self::toned(label, value, Tone::Plain)
+    }
+
+    /// A fact whose value is good news, bad news or worth a look.
+    pub fn toned(label: impl Into<String>, value: impl Into<String>, tone: Tone) -> Self {
+        Self {
+            label: label.into(),
+            value: value.into(),
+            tone,
+        }
+    }
+}
+
+/// What stands before an item of a list.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub enum Marker {
+    /// Nothing special; takes the sign of the item's tone where that has one.
+    #[default]
+    Dot,
+    /// Behind us.
+    Done,
+    /// Still to come.
+    Open,
+    /// The one at hand.
+    Now,
+    /// Its number.
+    Number(usize),
+}
+
+/// One item of a list.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Item {
+    /// What stands before it.
+    pub marker: Marker,
+    /// What it means to the reader.
+    pub tone: Tone,
+    /// The item itself.
+    pub text: String,
+}
+
+impl Item {
+    /// An ordinary item.
+    pub fn new(text: impl Into<String>) -> Self {
+        Self::marked(Marker::Dot, Tone::Plain, text)
+    }
+
+    /// An item with a tone: a reason to hold, a finding.
+    pub fn toned(tone: Tone, text: impl Into<String>) -> Self {
+        Self::marked(Marker::Dot, tone, text)
+    }
+
+    /// An item with its own marker.
+    pub fn marked(marker: Marker, tone: Tone, text: impl Into<String>) -> Self {
+        Self {
+            marker,
+            tone,
+            text: text.into(),
+        }
+    }
+}
+
+/// One numbered choice.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Choice {
+    /// The number to type.
+    pub number: usize,
+    /// The word to type instead.
+    pub word: String,
+    /// What it stands for; may be empty.
+    pub description: String,
+}
+
+impl Choice {
+    /// A choice by number or by word.
+    pub fn new(number: usize, word: impl Into<String>, description: impl Into<String>) -> Self {
+        Self {
+            number,
+            word: word.into(),
+            description: description.into(),
+        }
+    }
+}
+
+/// On which side a column lines up.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Align {
+    /// Words.
+    #[default]
+    Left,
+    /// Numbers.
+    Right,
+}
+
+/// Rows of cells under a head. A row may be shorter or longer than the head: missing cells are empty, and a cell beyond
+/// the head has no name. Columns beyond `align` line up on the left.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Table {
+    /// The names of the columns.
+    pub head: Vec<String>,
+    /// The rows, top to bottom.
+    pub rows: Vec<Vec<String>>,
+    /// How each column lines up.
+    pub align: Vec<Align>,
+}
+
+/// One piece of a page.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Block {
+    /// A phase begins, or goes on.
+    Heading {
+        /// The phase's title.
+        title: String,
+        /// Which phase of how many.
+        place: Option<Place>,
+    },
+    /// A step begins, or is asked again.
+    Step {
+        /// The step's title.
+        title: String,
+        /// Which step of how many.
+        place: Option<Place>,
+    },
+    /// What is always in sight.
+    Status(Vec<Fact>),
+    /// A paragraph.
+    Text {
+        /// What it means to the reader.
+        tone: Tone,
+        /// The words; a line end starts a new paragraph.
+        text: String,
+    },
+    /// A caution under its signal word.
+    Signal {
+        /// How bad it can get.
+        word: SignalWord,
+        /// What the hazard is and how to stay clear of it.
+        text: String,
+    },
+    /// Lines of a calculation, kept as they are wherever they fit.
+    Working(Vec<String>),
+    /// Items one below the other.
+    List(Vec<Item>),
+    /// What can be chosen.
+    Options(Vec<Choice>),
+    /// Rows and columns.
+    Table(Table),
+    /// What to type next.
+    Next(String),
+    /// An empty line; several in a row count as one.
+    Gap,
+}
+
+/// What is shown at one go, top to bottom.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Page {
+    /// The pieces in order.
+    pub blocks: Vec<Block>,
+}
+
+impl Page {
+    /// An empty page.
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// Adds a block in place, for loops; the methods below chain instead.
+    pub fn push(&mut self, block: Block) {
+        self.blocks.push(block);
+    }
+
+    fn with(mut self, block: Block) -> Self {
+        self.blocks.push(block);
+        self
+    }
+
+    /// A phase: its title, and which of how many.
+    #[must_use]
+    pub fn heading(self, title: impl Into<String>, number: usize, of: usize) -> Self {
+        self.with(Block::Heading {
+            title: title.into(),
+            place: Some(Place { number, of }),
+        })
+    }
+
+    /// A heading outside any count.
+    #[must_use]
+    pub fn title(self, title: impl Into<String>) -> Self {
+        self.with(Block::Heading {
+            title: title.into(),
+            place: None,
+        })
+    }
+
+    /// A step: its title, and which of how many.
+    #[must_use]
+    pub fn step(self, title: impl Into<String>, number: usize, of: usize) -> Self {
+        self.with(Block::Step {
+            title: title.into(),
+            place: Some(Place { number, of }),
+        })
+    }
+
+    /// What is always in sight.
+    #[must_use]
+    pub fn status(self, facts: impl IntoIterator<Item = Fact>) -> Self {
+        self.with(Block::Status(facts.into_iter().collect()))
+    }
+
+    /// An ordinary paragraph.
+    #[must_use]
+    pub fn text(self, text: impl Into<String>) -> Self {
+        self.toned(Tone::Plain, text)
+    }
+
+    /// A paragraph with a tone.
+    #[must_use]
+    pub fn toned(self, tone: Tone, text: impl Into<String>) -> Self {
+        self.with(Block::Text {
+            tone,
+            text: text.into(),
+        })
+    }
+
+    /// A caution.
+    #[must_use]
+    pub fn signal(self, word: SignalWord, text: impl Into<String>) -> Self {
+        self.with(Block::Signal {
+            word,
+            text: text.into(),
+        })
+    }
+
+    /// A calculation, line by line.
+    #[must_use]
+    pub fn working<L: Into<String>>(self, lines: impl IntoIterator<Item = L>) -> Self {
+        self.with(Block::Working(lines.into_iter().map(Into::into).collect()))
+    }
+
+    /// A list.
+    #[must_use]
+    pub fn list(self, items: impl IntoIterator<Item = Item>) -> Self {
+        self.with(Block::List(items.into_iter().collect()))
+    }
+
+    /// What can be chosen.
+    #[must_use]
+    pub fn options(self, choices: impl IntoIterator<Item = Choice>) -> Self {
+        self.with(Block::Options(choices.into_iter().collect()))
+    }
+
+    /// A table.
+    #[must_use]
+    pub fn table(self, table: Table) -> Self {
+        self.with(Block::Table(table))
+    }
+
+    /// What to type next.
+    #[must_use]
+    pub fn next(self, text: impl Into<String>) -> Self {
+        self.with(Block::Next(text.into()))
+    }
+
+    /// An empty line.
+    #[must_use]
+    pub fn gap(self) -> Self {
+        self.with(Block::Gap)
+    }
+
+    /// This page, then that one.
+    #[must_use]
+    pub fn then(mut self, other: Self) -> Self {
+        self.blocks.extend(other.blocks);
+        self
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Block, Page, Place, SignalWord, Tone};
+
+    #[test]
+    fn a_page_keeps_its_blocks_in_the_order_they_were_said() {
+        let page = Page::new()
+            .heading("Touch off", 3, 9)
+            .gap()
+            .then(Page::new().toned(Tone::Look, "near the limit"));
+        assert_eq!(
+            page.blocks,
+            vec![
+                Block::Heading {
+                    title: "Touch off".into(),
+                    place: Some(Place { number: 3, of: 9 }),
+                },
+                Block::Gap,
+                Block::Text {
+                    tone: Tone::Look,
+                    text: "near the limit".into(),
+                },
+            ]
+        );
+    }
+
+    // Order of the words: ANSI Z535.4 / ISO 3864-2, from memory.
+    #[test]
+    fn signal_words_rank_from_danger_down_to_notice() {
+        let mut words = [
+            SignalWord::Notice,
+            SignalWord::Danger,
+            SignalWord::Caution,
+            SignalWord::Warning,
+        ];
+        words.sort();
+        assert_eq!(
+            words.map(SignalWord::word),
+            ["DANGER", "WARNING", "CAUTION", "NOTICE"]
+        );
+    }
+}

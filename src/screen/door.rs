@@ -1,0 +1,105 @@
+//! Writes pages to standard error. Standard output is left to data.
+//!
+//! A reader that has gone away (a closed pipe, a terminal that hung up) is no error: there is nobody left to tell.
+
+use super::render::render;
+use super::style::{Depth, Style};
+use crate::report::page::Page;
+use console::Term;
+use std::io::{self, ErrorKind, Write};
+
+/// The screen the person looks at.
+#[derive(Debug, Clone)]
+pub struct Screen {
+    style: Style,
+}
+
+impl Screen {
+    /// A screen of this style on standard error.
+    pub fn new(style: Style) -> Self {
+        Self { style }
+    }
+
+    /// What the screen can show, at the width it has now: a window may have been drawn smaller since the last page.
+    pub fn style(&self) -> Style {
+        match columns(&Term::stderr()) {
+            Some(now) => self.style.at(Some(now)),
+            None => self.style.clone(),
+        }
+    }
+
+    /// Shows a page. A reader that has gone away is no error.
+    pub fn show(&self, page: &Page) -> io::Result<()> {
+        self.write(&render(page, &self.style()))
+    }
+
+    /// Writes text that has been made fit to print already, without a line end of its own.
+    pub fn write(&self, text: &str) -> io::Result<()> {
+        deliver(&mut io::stderr().lock(), text)
+    }
+}
+
+/// Writes text and flushes; a closed pipe or a terminal that hung up is no error.
+pub fn deliver(out: &mut impl Write, text: &str) -> io::Result<()> {
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(error) if gone(&error) => Ok(()),
+        other => other,
+    }
+}
+
+fn gone(error: &io::Error) -> bool {
+    // 5 is EIO, what a terminal gives once it has hung up; std has no name for it.
+    error.kind() == ErrorKind::BrokenPipe || (cfg!(unix) && error.raw_os_error() == Some(5))
+}
+
+/// The width of the terminal behind a stream; none where it is not a terminal or does not say.
+pub fn columns(term: &Term) -> Option<u16> {
+    term.size_checked()
+        .map(|(_, columns)| columns)
+        .filter(|&c| c > 0)
+}
+
+/// Tells the colour crate what was decided, so that prompts and bars agree with pages.
+pub fn adopt(stdout: &Style, stderr: &Style) {
+    console::set_colors_enabled(stdout.depth != Depth::None);
+    console::set_colors_enabled_stderr(stderr.depth != Depth::None);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::deliver;
+    use std::io::{self, ErrorKind, Write};
+
+    struct Broken(ErrorKind);
+
+    impl Write for Broken {
+        fn write(&mut self, _: &[u8]) -> io::Result<usize> {
+            Err(self.0.into())
+        }
+        fn flush(&mut self) -> io::Result<()> {
+            Ok(())
+        }
+    }
+
+    #[test]
+    fn a_broken_pipe_is_quiet_and_a_full_disk_is_not() {
+        assert!(deliver(&mut Broken(ErrorKind::BrokenPipe), "x").is_ok());
+        let full = deliver(&mut Broken(ErrorKind::StorageFull), "x").unwrap_err();
+        assert_eq!(full.kind(), ErrorKind::StorageFull);
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_terminal_that_hung_up_is_quiet() {
+        struct HungUp;
+        impl Write for HungUp {
+            fn write(&mut self, _: &[u8]) -> io::Result<usize> {
+                Err(io::Error::from_raw_os_error(5))
+            }
+            fn flush(&mut self) -> io::Result<()> {
+                Ok(())
+            }
+        }
+        assert!(deliver(&mut HungUp, "x").is_ok());
+    }
+}

@@ -1,0 +1,19 @@
+//! The door to the screen: turns a page into text for the terminal at hand, and hands it over.
+//!
+//! What the terminal can do is decided once (`style`); drawing (`render`) is a pure function of page and style; `door`
+//! writes. Nothing else in the program names the crates that paint, wrap or draw progress bars, apart from the prompts of
+//! the desk.
+
+mod bar;
+mod door;
+mod paint;
+mod render;
+mod style;
+mod table;
+mod words;
+
+pub use bar::{Bar, minutes};
+pub use door::{Screen, adopt, columns, deliver};
+pub use render::render;
+pub use style::{Color, Depth, Style, Surroundings, utf8_locale};
+pub use words::{clean, width};
