@@ -166,7 +166,7 @@ impl Plan {
         };
         if last != self.target {
             working.push(format!(
-                "last plane = {} down to a whole step of the readout = {}",
+                "last plane, {} down to a whole step of the readout = {}",
                 result(show, self.target),
                 result(show, last)
             ));
