@@ -7,5 +7,6 @@
     test,
     allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)
 )]
+pub mod cli;
 pub mod plate;
 pub mod quantity;
