@@ -192,6 +192,19 @@ fn repeats_average_and_give_the_repeatability() {
     );
 }
 
+// Source: the same formula with one pair one count apart: s = sqrt(1/2) = 0.707 counts, nearest 1; three counts apart:
+// 2.12, nearest 2.
+#[test]
+fn repeatability_is_rounded_to_the_nearest_count() {
+    for (d, expected) in [(1, 1), (3, 2)] {
+        let mut series = Series::new(ZeroMode::Fixed, Frame::default());
+        series.touch("P1", readout(um(0))).unwrap();
+        let again = readout(Length::from_counts(d).unwrap());
+        series.touch("P1", again).unwrap();
+        assert_eq!(series.repeatability(), Length::from_counts(expected));
+    }
+}
+
 #[test]
 fn the_closing_touch_measures_drift_and_never_zeroes() {
     let mut series = example();

@@ -269,6 +269,18 @@ fn a_point_given_twice_is_a_repeat() {
 }
 
 #[test]
+fn machine_readings_of_a_repeat_go_with_its_touches_in_order() {
+    let machine = ["P1=-152.25", "P3=-152.06", "P3=-152.059"];
+    let machine = machine.iter().flat_map(|m| ["--machine", m]);
+    let more = machine.chain(["--touch", "P3=0.361", "--max-bite", "0.25"]);
+    // P3 is touched again after the readout was zeroed at P5, -0.17: 0.361 there is +0.191.
+    let more: Vec<&str> = more.collect();
+    assert_eq!(with_touches(&more).code, 0);
+    let third = [&more[..], &["--machine", "P3=-152.06"]].concat();
+    refused(&with_touches(&third), 2, &["no touch of P3"]);
+}
+
+#[test]
 fn few_points_and_drift_are_warned_of() {
     let corners = "point,reading\nA,0\nB,0.1\nC,0.1\nD,0.1\n";
     let args = [
@@ -287,6 +299,9 @@ fn few_points_and_drift_are_warned_of() {
             .contains("four corners say nothing about the middle")
     );
     assert!(ran.out.contains("moved by +0.03 mm"));
+    let drifted = |closing| run(&[&args[..6], &[closing]].concat(), corners).out;
+    assert!(drifted("-0.03").contains("moved by -0.03 mm"));
+    assert!(!drifted("0.025").contains("moved by"));
     let five = run(&args[..5], &format!("{corners}E,0.2\n"));
     assert!(!five.out.contains("four corners") && !five.out.contains("moved by"));
 }
