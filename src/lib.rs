@@ -9,6 +9,7 @@
 )]
 
 pub mod book;
+pub mod cli;
 pub mod clock;
 pub mod cutting;
 pub mod desk;
@@ -21,3 +22,4 @@ pub mod quantity;
 pub mod report;
 pub mod screen;
 pub mod settings;
+pub mod walk;

@@ -1,3 +1,7 @@
 //! The `skimgate` program.
 
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    ExitCode::from(skimgate::cli::run().code())
+}

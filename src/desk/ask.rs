@@ -178,6 +178,9 @@ pub enum DeskError {
         /// What the system says.
         reason: String,
     },
+    /// Replies come from a file, and file and questions disagree.
+    #[error("{0}")]
+    Disagrees(String),
     /// Replies come from a list and none is left, or none is named, for this question.
     #[error("no reply for {key}")]
     Unanswered {
@@ -199,6 +202,17 @@ pub trait Desk {
 
     /// The numbers 0 to n - 1 in an order that cannot be foreseen.
     fn pick_order(&mut self, n: usize) -> Result<Vec<usize>, DeskError>;
+
+    /// Tells that the reply just given was not taken, and why. The reason was shown; only a desk that reads from a list
+    /// has to do something about it.
+    fn refused(&mut self, _why: &str) -> Result<(), DeskError> {
+        Ok(())
+    }
+
+    /// Tells that the reply just given was taken.
+    fn taken(&mut self) -> Result<(), DeskError> {
+        Ok(())
+    }
 
     /// A short code to be typed back, that nobody can have typed ahead: `CODE_LENGTH` capitals out of `CODE_LETTERS`.
     fn code(&mut self) -> Result<String, DeskError>;

@@ -18,6 +18,8 @@ pub mod working;
 #[cfg(test)]
 mod properties;
 #[cfg(test)]
+mod two_columns;
+#[cfg(test)]
 mod worked_example;
 
 pub use crosscheck::{Mismatch, Suspect};

@@ -84,7 +84,8 @@ impl Plan {
         );
         let max = i128::from(self.limits.max_bite.counts());
         let fewest = ceil_div(depth, max);
-        // Whole steps that fit in the largest bite: with bites no larger, rounding up cannot exceed it.
+        // Whole steps that fit in the largest bite: with bites no larger, rounding up cannot exceed it. Up to that many
+        // passes an exact bite is also large enough that no plane is lifted onto the one above it.
         let within = self.limits.step.map_or(max, |step| {
             let step = i128::from(step.counts());
             max / step * step
@@ -104,7 +105,6 @@ impl Plan {
 
     fn planes(&self, depth: i128, number: i128, target: Length) -> Result<Vec<Length>, PlanError> {
         let mut planes = Vec::new();
-        let mut above = self.highest;
         for k in 1..number {
             // Rounded as a depth below the highest place: depths are never negative, so halves all go one way and
             // neighbouring planes differ by no more than the bite rounded up.
@@ -118,11 +118,7 @@ impl Plan {
                 .and_then(|d| self.highest.minus(d))
                 .ok_or(PlanError::TooFar)?;
             let plane = to_step(plane, self.limits.step, Side::Up)?;
-            // Rounding up may lift a plane to the one above it, where it would cut nothing.
-            if plane < above {
-                planes.push(plane);
-                above = plane;
-            }
+            planes.push(plane);
         }
         planes.push(target);
         Ok(planes)
@@ -166,7 +162,7 @@ impl Plan {
         };
         if last != self.target {
             working.push(format!(
-                "last plane = {} down to a whole step of the readout = {}",
+                "last plane, {} down to a whole step of the readout = {}",
                 result(show, self.target),
                 result(show, last)
             ));

@@ -2,3 +2,6 @@
 //! anywhere, and nothing here knows a terminal, a colour or a width.
 
 pub mod page;
+pub mod run;
+pub mod touches;
+pub mod words;

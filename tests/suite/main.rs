@@ -3,3 +3,4 @@
 
 #[cfg(unix)]
 mod desk;
+mod plane;

@@ -19,6 +19,12 @@ pub fn written(expr: &Expr) -> String {
 /// The formula with the value of every name put in its place.
 pub fn filled(expr: &Expr, env: &dyn Env, show: &Show) -> String {
     draw(expr, 0, &|e| match &e.kind {
+        // A call inside the formula stands there by its value; it was worked out on a line of its own.
+        ExprKind::Call(..) if !std::ptr::eq(e, &raw const *expr) => match eval(e, env) {
+            Ok(Value::Quantity(q)) if q.amount.is_negative() => format!("({})", show.one(q)),
+            Ok(value) => value.filled(show),
+            Err(_) => "?".to_owned(),
+        },
         ExprKind::Number(q) => show.one(*q),
         ExprKind::Word(w) => w.clone(),
         ExprKind::Name(name) => match env.value_of(name) {
@@ -66,6 +72,10 @@ pub fn lines(name: &str, formula: &Formula, env: &dyn Env, show: &Show) -> Vec<S
 fn draw(expr: &Expr, around: u8, leaf: &dyn Fn(&Expr) -> String) -> String {
     match &expr.kind {
         ExprKind::Call(name, args) => {
+            let whole = leaf(expr);
+            if !whole.is_empty() {
+                return whole;
+            }
             let args: Vec<String> = args.iter().map(|a| draw(a, 0, leaf)).collect();
             format!("{name}({})", args.join(", "))
         }

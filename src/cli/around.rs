@@ -1,0 +1,120 @@
+//! What every command stands in: the settings, the look of both streams, the book.
+
+use super::failure::Failure;
+use crate::book::Book;
+use crate::diagnostics::render::Look;
+use crate::screen::{Color, Depth, Screen, Style, Surroundings, adopt, columns, deliver};
+use crate::settings::Settings;
+use std::io::IsTerminal;
+use std::path::PathBuf;
+
+/// Options of every command.
+#[derive(clap::Args, Clone, Debug)]
+pub struct Global {
+    /// The book to use instead of the one in this computer's state folder
+    #[arg(long, global = true, value_name = "FILE", help_heading = "Everywhere")]
+    pub book: Option<PathBuf>,
+    /// Plain text: no symbols, no colour, no bars, no cursor movement; for screen readers and bare terminals
+    #[arg(long, global = true, help_heading = "Everywhere")]
+    pub plain: bool,
+    /// Colour: auto, always or never
+    #[arg(
+        long,
+        global = true,
+        value_name = "WHEN",
+        default_value = "auto",
+        help_heading = "Everywhere"
+    )]
+    pub color: Color,
+}
+
+/// What every command stands in.
+#[derive(Debug)]
+pub struct Around {
+    global: Global,
+    settings: Settings,
+    /// The look of standard output.
+    pub out: Style,
+    /// The look of standard error.
+    pub err: Style,
+}
+
+impl Around {
+    /// Reads the settings once and decides the look of both streams.
+    pub fn new(global: Global) -> Self {
+        let settings = Settings::read();
+        let look = |terminal: bool, term: &console::Term| {
+            Style::decide(&Surroundings {
+                color: global.color,
+                plain: global.plain,
+                no_color: settings.no_color.then(|| "1".to_owned()),
+                clicolor_force: settings.clicolor_force.then(|| "1".to_owned()),
+                term: settings.term.clone(),
+                colorterm: None,
+                utf8: settings.utf8,
+                terminal,
+                columns: columns(term).or(settings.columns),
+            })
+        };
+        let out = look(std::io::stdout().is_terminal(), &console::Term::stdout());
+        let err = look(std::io::stderr().is_terminal(), &console::Term::stderr());
+        adopt(&out, &err);
+        Self {
+            global,
+            settings,
+            out,
+            err,
+        }
+    }
+
+    /// A screen on standard error.
+    pub fn screen(&self) -> Screen {
+        Screen::new(self.err.clone())
+    }
+
+    /// How findings are drawn on a stream.
+    pub fn look(style: &Style) -> Look {
+        match (style.plain, style.depth) {
+            (true, _) => Look::Narrated,
+            (false, Depth::None) => Look::Ascii,
+            _ => Look::Coloured,
+        }
+    }
+
+    /// Where the book is.
+    pub fn book_path(&self) -> Result<PathBuf, Failure> {
+        let path = self
+            .global
+            .book
+            .clone()
+            .or_else(|| self.settings.book.clone());
+        path.ok_or_else(|| {
+            Failure::usage("there is no home folder to keep the book in")
+                .hint("name a file with `--book FILE`, or set SKIMGATE_BOOK")
+        })
+    }
+
+    /// The book, made if it is not there.
+    pub fn book(&self) -> Result<Book, Failure> {
+        Ok(Book::open(self.book_path()?)?)
+    }
+
+    /// The book, if it is there.
+    pub fn existing_book(&self) -> Result<Option<Book>, Failure> {
+        let path = self.book_path()?;
+        if !path.exists() {
+            return Ok(None);
+        }
+        Ok(Some(Book::open_existing(path)?))
+    }
+
+    /// Writes to standard output; a reader that went away is no error.
+    pub fn print(&self, text: &str) -> Result<(), Failure> {
+        Ok(deliver(&mut std::io::stdout().lock(), text)?)
+    }
+
+    /// Writes a page to standard output.
+    pub fn print_page(&self, page: &crate::report::page::Page) -> Result<(), Failure> {
+        self.print(&crate::screen::render(page, &self.out))
+    }
+}

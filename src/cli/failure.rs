@@ -1,0 +1,115 @@
+//! Why a command failed: what, and what to do, and with which status it ends.
+
+use super::status::Status;
+use crate::book::BookError;
+use crate::desk::DeskError;
+use crate::walk::WalkError;
+use std::fmt;
+
+/// A failed command.
+#[derive(Debug)]
+pub struct Failure {
+    /// How it ends.
+    pub status: Status,
+    /// What is wrong.
+    pub message: String,
+    /// What to do, one line each.
+    pub hints: Vec<String>,
+}
+
+impl Failure {
+    /// Wrong usage or unreadable input.
+    pub fn usage(message: impl Into<String>) -> Self {
+        Self::new(Status::Usage, message)
+    }
+
+    /// A failure with a status.
+    pub fn new(status: Status, message: impl Into<String>) -> Self {
+        Self {
+            status,
+            message: message.into(),
+            hints: Vec::new(),
+        }
+    }
+
+    /// Adds what to do.
+    #[must_use]
+    pub fn hint(mut self, hint: impl Into<String>) -> Self {
+        self.hints.push(hint.into());
+        self
+    }
+}
+
+impl fmt::Display for Failure {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "error: {}", self.message)?;
+        for hint in &self.hints {
+            write!(f, "\n  help: {hint}")?;
+        }
+        Ok(())
+    }
+}
+
+/// An error with everything that caused it.
+fn chain(error: &dyn std::error::Error) -> String {
+    let mut text = error.to_string();
+    let mut cause = error.source();
+    while let Some(next) = cause {
+        let next_text = next.to_string();
+        if !text.contains(&next_text) {
+            text.push_str(&format!(": {next_text}"));
+        }
+        cause = next.source();
+    }
+    text
+}
+
+impl From<BookError> for Failure {
+    fn from(error: BookError) -> Self {
+        let status = match &error {
+            BookError::Damaged { .. } => Status::Damaged,
+            BookError::Held { .. }
+            | BookError::MachineBusy { .. }
+            | BookError::Overtaken { .. } => Status::Held,
+            BookError::Missing { .. }
+            | BookError::NoSuchRun { .. }
+            | BookError::ManyRuns { .. } => Status::Usage,
+            _ => Status::Failed,
+        };
+        Self::new(status, chain(&error))
+    }
+}
+
+impl From<DeskError> for Failure {
+    fn from(error: DeskError) -> Self {
+        let status = match &error {
+            DeskError::NoTerminal { .. }
+            | DeskError::Disagrees(_)
+            | DeskError::Unanswered { .. } => Status::Usage,
+            _ => Status::Failed,
+        };
+        Self::new(status, chain(&error))
+    }
+}
+
+impl From<WalkError> for Failure {
+    fn from(error: WalkError) -> Self {
+        match error {
+            WalkError::Book(error) => error.into(),
+            WalkError::Desk(error) => error.into(),
+            other => Self::new(Status::Failed, chain(&other)),
+        }
+    }
+}
+
+impl From<std::io::Error> for Failure {
+    fn from(error: std::io::Error) -> Self {
+        Self::new(Status::Failed, chain(&error))
+    }
+}
+
+impl From<serde_json::Error> for Failure {
+    fn from(error: serde_json::Error) -> Self {
+        Self::new(Status::Failed, chain(&error))
+    }
+}

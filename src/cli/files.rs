@@ -1,0 +1,98 @@
+//! Procedures and shop files, from disk or built in.
+
+use super::around::Around;
+use super::failure::Failure;
+use crate::diagnostics::render::render;
+use crate::diagnostics::{Findings, Source};
+use crate::procedure::{Procedure, Shop, read, shop};
+use crate::screen::Style;
+use crate::walk::begin::Read;
+use std::path::Path;
+use std::sync::Arc;
+
+/// The default procedure.
+pub const BASE_PLATE: &str = include_str!("../../checklists/base-plate.yaml");
+/// The invented shop.
+pub const SHOP: &str = include_str!("../../checklists/shop.yaml");
+/// Answers for a whole walk.
+pub const ANSWERS: &str = include_str!("../../checklists/answers/two-roughing.yaml");
+/// The invented program they name.
+pub const PROGRAM: &str = include_str!("../../checklists/answers/facing-12mm.nc");
+
+/// Largest file read.
+const LARGEST: u64 = 4 << 20;
+
+/// Reads a text file; says what is wrong with one that is none.
+pub fn text(path: &Path) -> Result<String, Failure> {
+    let shown = path.display();
+    let meta = std::fs::metadata(path).map_err(|e| {
+        Failure::usage(format!("{shown} cannot be read: {e}"))
+            .hint("`skimgate init` writes the built-in files to start from")
+    })?;
+    if meta.is_dir() {
+        return Err(Failure::usage(format!(
+            "{shown} is a folder; name a file in it"
+        )));
+    }
+    if meta.len() > LARGEST {
+        return Err(Failure::usage(format!(
+            "{shown} is larger than 4 MiB; that is no checklist"
+        )));
+    }
+    let bytes =
+        std::fs::read(path).map_err(|e| Failure::usage(format!("{shown} cannot be read: {e}")))?;
+    String::from_utf8(bytes).map_err(|e| {
+        let at = e.utf8_error().valid_up_to();
+        Failure::usage(format!("{shown} is not UTF-8 text (byte {at})"))
+            .hint("save it as UTF-8 in your editor")
+    })
+}
+
+/// A procedure, from disk or the built-in one.
+pub fn procedure(path: Option<&Path>, around: &Around) -> Result<Read<Procedure>, Failure> {
+    load(
+        path,
+        "base-plate (built in)",
+        BASE_PLATE,
+        around,
+        read::read,
+    )
+}
+
+/// A shop file, from disk or the built-in one.
+pub fn shop(path: Option<&Path>, around: &Around) -> Result<Read<Shop>, Failure> {
+    load(path, "shop (built in)", SHOP, around, shop::read)
+}
+
+fn load<T>(
+    path: Option<&Path>,
+    built_in_name: &str,
+    built_in: &str,
+    around: &Around,
+    read: fn(&str, &mut Findings) -> Option<T>,
+) -> Result<Read<T>, Failure> {
+    let (name, text) = match path {
+        Some(path) => (path.display().to_string(), text(path)?),
+        None => (built_in_name.to_owned(), built_in.to_owned()),
+    };
+    let mut findings = Findings::default();
+    match read(&text, &mut findings) {
+        Some(content) => Ok(Read {
+            text,
+            content: Arc::new(content),
+        }),
+        None => Err(faults(&name, &text, findings, &around.err)),
+    }
+}
+
+/// A failure that shows every finding of a file.
+pub fn faults(name: &str, text: &str, findings: Findings, style: &Style) -> Failure {
+    let source = Source::new(name, text);
+    let found = findings.sorted();
+    let drawn: Vec<String> = found
+        .iter()
+        .map(|f| render(&source, f, Around::look(style)))
+        .collect();
+    Failure::usage(format!("{name} cannot be used\n{}", drawn.join("\n")))
+        .hint(format!("`skimgate check {name}` shows this again"))
+}

@@ -1,0 +1,173 @@
+//! `skimgate gate`: is cycle start released?
+
+use super::around::Around;
+use super::failure::Failure;
+use super::status::Status;
+use crate::book::RunSummary;
+use crate::clock::{self, Clock, SystemClock};
+use crate::interlock::gate;
+use crate::report::page::{Item, Page, Tone};
+use crate::walk::{log, program};
+use serde::Serialize;
+
+/// Say whether cycle start is released, and every reason if it is not
+#[derive(clap::Args, Debug)]
+#[command(
+    after_help = "Exit status: 0 released, 3 held. For scripts:\n  skimgate gate --machine mill-a && echo released"
+)]
+pub struct GateArgs {
+    /// The machine asked about; needed where runs are open on several
+    #[arg(long, value_name = "ID")]
+    pub machine: Option<String>,
+    /// One JSON object on standard output
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Serialize)]
+struct Json<'a> {
+    format: u32,
+    released: bool,
+    run: Option<&'a str>,
+    machine: Option<&'a str>,
+    operator: Option<&'a str>,
+    cut: Option<String>,
+    until: Option<String>,
+    holds: Vec<HoldJson>,
+}
+
+#[derive(Serialize)]
+struct HoldJson {
+    step: Option<String>,
+    pass: Option<u32>,
+    why: String,
+    clears: String,
+}
+
+/// Runs it.
+pub fn run(args: &GateArgs, around: &Around) -> Result<Status, Failure> {
+    let Some(run) = find(args, around)? else {
+        return no_run(args, around);
+    };
+    let Some(book) = around.existing_book()? else {
+        return no_run(args, around);
+    };
+    let state = log::load(&book, &run.run)?.state;
+    let now = SystemClock.now();
+    let show = state.show();
+    let result = gate::start(&state, now, program::seen(&state));
+    let until = state.release.as_ref().map(|r| r.until);
+    let (cut, holds) = match result {
+        Ok(cleared) => (Some(cleared.at().clone()), Vec::new()),
+        Err(holds) => (None, holds),
+    };
+    let released = cut.is_some();
+    if args.json {
+        let json = Json {
+            format: 1,
+            released,
+            run: Some(&run.run),
+            machine: Some(&run.machine),
+            operator: Some(&state.operator),
+            cut: cut.map(|c| c.to_string()),
+            until: until.filter(|_| released).map(|u| u.to_string()),
+            holds: holds
+                .iter()
+                .map(|h| HoldJson {
+                    step: h.at.as_ref().map(|a| a.step.clone()),
+                    pass: h.at.as_ref().and_then(|a| a.pass),
+                    why: h.words(&show),
+                    clears: h.clears(),
+                })
+                .collect(),
+        };
+        around.print(&format!("{}\n", serde_json::to_string_pretty(&json)?))?;
+    } else if released {
+        let until = until.map_or(String::new(), clock::local_time);
+        let page = Page::new()
+            .toned(
+                Tone::Good,
+                format!(
+                    "RELEASED to {} on {}, run {}, once, until {until}.",
+                    state.operator, run.machine, run.run
+                ),
+            )
+            .text("Nothing recorded holds the start. skimgate cannot see the machine; the operator decides.");
+        around.print_page(&page)?;
+    } else {
+        let items = holds.iter().map(|h| {
+            Item::toned(
+                Tone::Stop,
+                format!("{}. To clear: {}.", h.words(&show), h.clears()),
+            )
+        });
+        let page = Page::new()
+            .toned(
+                Tone::Stop,
+                format!(
+                    "HELD on {}, run {}, {} reasons:",
+                    run.machine,
+                    run.run,
+                    holds.len()
+                ),
+            )
+            .list(items);
+        around.print_page(&page)?;
+    }
+    Ok(if released { Status::Fine } else { Status::Held })
+}
+
+/// The open run asked about.
+fn find(args: &GateArgs, around: &Around) -> Result<Option<RunSummary>, Failure> {
+    let Some(book) = around.existing_book()? else {
+        return Ok(None);
+    };
+    let mut open = book.open_runs()?;
+    if let Some(machine) = &args.machine {
+        open.retain(|r| r.machine == *machine);
+    }
+    match open.as_slice() {
+        [] => Ok(None),
+        [one] => Ok(Some(one.clone())),
+        several => {
+            let machines: Vec<&str> = several.iter().map(|r| r.machine.as_str()).collect();
+            Err(
+                Failure::usage(format!("runs are open on {}", machines.join(", "))).hint(format!(
+                    "name one: `skimgate gate --machine {}`",
+                    machines.first().unwrap_or(&"ID")
+                )),
+            )
+        }
+    }
+}
+
+fn no_run(args: &GateArgs, around: &Around) -> Result<Status, Failure> {
+    let on = args
+        .machine
+        .as_deref()
+        .map_or(String::new(), |m| format!(" on {m}"));
+    if args.json {
+        let json = Json {
+            format: 1,
+            released: false,
+            run: None,
+            machine: args.machine.as_deref(),
+            operator: None,
+            cut: None,
+            until: None,
+            holds: vec![HoldJson {
+                step: None,
+                pass: None,
+                why: format!("no run is open{on}"),
+                clears: "begin one with `skimgate walk`".to_owned(),
+            }],
+        };
+        around.print(&format!("{}\n", serde_json::to_string_pretty(&json)?))?;
+    } else {
+        let page = Page::new()
+            .toned(Tone::Stop, format!("HELD: no run is open{on}."))
+            .next("`skimgate walk` begins one.");
+        around.print_page(&page)?;
+    }
+    Ok(Status::Held)
+}

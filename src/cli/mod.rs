@@ -1,0 +1,83 @@
+//! The command line: one file a command, each with its arguments and a function that runs them.
+
+pub mod around;
+pub mod bare;
+pub mod failure;
+pub mod files;
+pub mod gate;
+pub mod init;
+pub mod plane;
+pub mod record;
+pub mod status;
+pub mod walk;
+
+pub use status::Status;
+
+use around::{Around, Global};
+use clap::{Parser, Subcommand};
+use failure::Failure;
+use std::io::{stderr, stdin, stdout};
+
+/// Walks a plate skim on a small CNC mill step by step, computes every depth with its working shown, and holds cycle
+/// start until it is signed off.
+///
+/// skimgate cannot stop a machine and is no safety device: guards, emergency stop, the machine's manual, local codes and
+/// the shop's competent or licensed people come first.
+#[derive(Parser, Debug)]
+#[command(version, after_help = AFTER)]
+pub struct Cli {
+    #[command(flatten)]
+    global: Global,
+    #[command(subcommand)]
+    command: Option<Command>,
+}
+
+const AFTER: &str = "Without a command: what is open and what to type next.\n\
+    Exit status: 0 fine, 1 failed, 2 wrong usage or unreadable input, 3 held, 4 the book is damaged, 130 interrupted and saved.\n\
+    The book is kept in this computer's state folder, or where --book or SKIMGATE_BOOK say.";
+
+#[derive(Subcommand, Debug)]
+enum Command {
+    Walk(walk::WalkArgs),
+    Gate(gate::GateArgs),
+    Plane(Box<plane::PlaneArgs>),
+    Record(record::RecordArgs),
+    Init(init::InitArgs),
+}
+
+/// Reads the command line and runs it.
+pub fn run() -> Status {
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(error) => {
+            // A closed pipe is the only way this fails, and then nobody reads it.
+            let _ = error.print();
+            return if error.use_stderr() {
+                Status::Usage
+            } else {
+                Status::Fine
+            };
+        }
+    };
+    let around = Around::new(cli.global);
+    match dispatch(cli.command.as_ref(), &around) {
+        Ok(status) => status,
+        Err(failure) => {
+            let _ = around.screen().write(&format!("{failure}\n"));
+            failure.status
+        }
+    }
+}
+
+fn dispatch(command: Option<&Command>, around: &Around) -> Result<Status, Failure> {
+    match command {
+        None => bare::run(around),
+        Some(Command::Walk(args)) => walk::run(args, around),
+        Some(Command::Gate(args)) => gate::run(args, around),
+        Some(Command::Plane(args)) => {
+            Ok(plane::run(args, &mut stdin(), &mut stdout(), &mut stderr()))
+        }
+        Some(Command::Record(args)) => record::run(args, around),
+        Some(Command::Init(args)) => init::run(args, around),
+    }
+}

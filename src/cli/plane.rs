@@ -1,0 +1,54 @@
+//! `skimgate plane`: the touch-off and plane arithmetic on its own.
+
+pub mod args;
+pub mod fault;
+pub mod findings;
+pub mod json;
+pub mod readings;
+pub mod text;
+
+pub use args::PlaneArgs;
+
+use super::Status;
+use fault::Fault;
+use findings::Findings;
+use std::io::{ErrorKind, Read, Write};
+
+/// Runs the command: the answer to `out`, what is wrong to `err`.
+///
+/// `input` is read only where the arguments ask for standard input. A reader that closes `out` early is no failure.
+pub fn run(
+    args: &PlaneArgs,
+    input: &mut dyn Read,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> Status {
+    match answer(args, input) {
+        Ok(text) => match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+            Err(e) if e.kind() != ErrorKind::BrokenPipe => tell(args, err, &Fault::output(&e)),
+            _ => Status::Fine,
+        },
+        Err(fault) => tell(args, err, &fault),
+    }
+}
+
+fn answer(args: &PlaneArgs, input: &mut dyn Read) -> Result<String, Fault> {
+    let asked = args.checked(input)?;
+    let findings = Findings::of(&asked)?;
+    if args.json {
+        json::written(&findings)
+    } else {
+        Ok(text::written(&findings))
+    }
+}
+
+fn tell(args: &PlaneArgs, err: &mut dyn Write, fault: &Fault) -> Status {
+    let text = if args.json {
+        json::fault(fault)
+    } else {
+        format!("error: {fault}\n")
+    };
+    // With standard error closed there is nowhere left to say so; the exit status still tells.
+    let _ = err.write_all(text.as_bytes());
+    fault.status
+}

@@ -1,0 +1,219 @@
+//! The command's arguments, as typed and as checked.
+
+use super::fault::Fault;
+use super::readings::{self, Named};
+use crate::plate::{Limits, ZeroMode};
+use crate::quantity::parse::{DecimalMark, quantity};
+use crate::quantity::{Length, UnitSystem};
+use clap::{Args, ValueEnum};
+use std::io::Read;
+
+const EXAMPLES: &str = "\
+Examples:
+  skimgate plane --unit mm --max-bite 0.25 --touch P1=0 --touch P2=-0.12 --touch P3=0.31
+  skimgate plane --unit in --max-bite 10thou --clearance 2thou --finish 3thou touches.csv
+  skimgate plane --unit mm --max-bite 0.25 --zero machine - < touches.csv
+
+Numbers are typed as they are said: -0.12, 6 thou, 1/64 in. A bare number
+takes --unit; nought needs none. Plus is up in every column: a reading below
+nought is a lower place.
+
+FILE is comma-separated under a header: point,reading or point,machine or
+point,reading,machine. Or it has one `P1: 0.31` a line (that much of YAML and
+no more; with --zero machine the number is machine Z). Lines that start with #
+are comments. A point that comes twice is a repeat, in a file as among flags.
+
+Exit status: 0 done, 1 the answer could not be written, 2 wrong usage or
+unreadable input, 3 the two columns disagree, so that no plane is given.";
+
+/// Works out heights, planes and entries from touches
+///
+/// Takes the readings of a touch-off in the order they were made, works out the height of every point over the first,
+/// and plans equal passes from the highest point down to the lowest less a clearance, with the working shown.
+#[derive(Args, Clone, Debug)]
+#[command(after_help = EXAMPLES)]
+pub struct PlaneArgs {
+    /// A touch: point and readout reading, in the order made
+    #[arg(long = "touch", value_name = "POINT=READING", conflicts_with = "file")]
+    pub touches: Vec<String>,
+
+    /// Machine Z at a touch of that point, as a check on the readout or, with --zero machine, in its place
+    #[arg(long = "machine", value_name = "POINT=Z", conflicts_with = "file")]
+    pub machines: Vec<String>,
+
+    /// What was read, and what was done to the readout between touches
+    #[arg(long, value_enum, default_value_t = Zero::Running)]
+    pub zero: Zero,
+
+    /// The most that one pass may take off
+    #[arg(long, value_name = "DEPTH", allow_hyphen_values = true)]
+    pub max_bite: String,
+
+    /// How far below the lowest point roughing ends
+    #[arg(
+        long,
+        value_name = "DEPTH",
+        default_value = "0",
+        allow_hyphen_values = true
+    )]
+    pub clearance: String,
+
+    /// What a finishing pass takes off below that; no finishing pass if left out
+    #[arg(long, value_name = "DEPTH", allow_hyphen_values = true)]
+    pub finish: Option<String>,
+
+    /// The readout's step, for planes that it can show exactly
+    #[arg(long, value_name = "STEP", allow_hyphen_values = true)]
+    pub step: Option<String>,
+
+    /// The first point's reading when touched again at the end, as a check for drift
+    #[arg(long, value_name = "READING", allow_hyphen_values = true)]
+    pub closing: Option<String>,
+
+    /// How far readout and machine Z may differ at one touch
+    #[arg(
+        long,
+        value_name = "LENGTH",
+        default_value = "0",
+        allow_hyphen_values = true
+    )]
+    pub tolerance: String,
+
+    /// The unit of bare numbers, and the one shown first
+    #[arg(long, value_enum)]
+    pub unit: Option<UnitName>,
+
+    /// Write one JSON object, lengths in millimetres
+    #[arg(long)]
+    pub json: bool,
+
+    /// A file of readings, or - for standard input
+    #[arg(value_name = "FILE")]
+    pub file: Option<String>,
+}
+
+/// Ways of touching off.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, ValueEnum)]
+pub enum Zero {
+    /// The readout was zeroed again at every point lower than its nought
+    Running,
+    /// The readout was zeroed at the first point and left alone
+    Fixed,
+    /// Machine Z was read
+    Machine,
+}
+
+impl From<Zero> for ZeroMode {
+    fn from(zero: Zero) -> Self {
+        match zero {
+            Zero::Running => Self::Running,
+            Zero::Fixed => Self::Fixed,
+            Zero::Machine => Self::Machine,
+        }
+    }
+}
+
+/// Units of length to type in.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, ValueEnum)]
+pub enum UnitName {
+    /// Millimetres
+    Mm,
+    /// Inches
+    #[value(alias = "inch")]
+    In,
+}
+
+impl From<UnitName> for UnitSystem {
+    fn from(name: UnitName) -> Self {
+        match name {
+            UnitName::Mm => Self::Mm,
+            UnitName::In => Self::Inch,
+        }
+    }
+}
+
+/// What the arguments and the file ask for, every number read.
+#[derive(Debug)]
+pub struct Asked {
+    /// Way of touching off.
+    pub mode: ZeroMode,
+    /// Touches in order.
+    pub touches: Vec<Named>,
+    /// The closing reading, in the mode's own column.
+    pub closing: Option<Length>,
+    /// Height of the lowest point over the last plane; not below nought.
+    pub clearance: Length,
+    /// How far the columns may differ.
+    pub tolerance: Length,
+    /// What binds the passes.
+    pub limits: Limits,
+    /// The unit system shown first.
+    pub system: UnitSystem,
+}
+
+impl PlaneArgs {
+    /// Reads every number, from `input` where `-` stands for the file.
+    pub fn checked(&self, input: &mut dyn Read) -> Result<Asked, Fault> {
+        let unit = self.unit;
+        let optional = |flag: &str, text: &Option<String>| {
+            let text = text.as_deref();
+            text.map(|t| length(t, unit, flag)).transpose()
+        };
+        let limits = Limits {
+            max_bite: length(&self.max_bite, unit, "--max-bite")?,
+            finish: optional("--finish", &self.finish)?,
+            step: optional("--step", &self.step)?,
+        };
+        let not_below = |flag: &str, text: &str| {
+            let read = length(text, unit, flag)?;
+            if read < Length::ZERO {
+                let what = "must not be below 0; give it without a minus sign";
+                return Err(Fault::usage(format!("{flag} {text}"), what));
+            }
+            Ok(read)
+        };
+        let mode = ZeroMode::from(self.zero);
+        let touches = match &self.file {
+            Some(name) => readings::from_file(name, input, mode, unit)?,
+            None => readings::from_flags(&self.touches, &self.machines, unit)?,
+        };
+        if touches.is_empty() {
+            let place = self.file.as_deref().map_or("--touch", readings::shown_name);
+            let what = "no readings; give each touch as --touch P1=0, or a file of them";
+            return Err(Fault::usage(place, what));
+        }
+        Ok(Asked {
+            mode,
+            touches,
+            closing: optional("--closing", &self.closing)?,
+            clearance: not_below("--clearance", &self.clearance)?,
+            tolerance: not_below("--tolerance", &self.tolerance)?,
+            limits,
+            system: unit.map_or(UnitSystem::Mm, UnitSystem::from),
+        })
+    }
+}
+
+/// Reads a length as typed at `place`; a bare number other than nought needs the unit flag.
+pub(super) fn length(text: &str, unit: Option<UnitName>, place: &str) -> Result<Length, Fault> {
+    let at = || {
+        if place.starts_with("--") && !place.contains(' ') {
+            format!("{place} {text}")
+        } else {
+            place.to_owned()
+        }
+    };
+    let system = unit.map_or(UnitSystem::Mm, UnitSystem::from);
+    let typed = quantity(text, &system.length(), DecimalMark::Point)
+        .map_err(|e| Fault::usage(at(), format!("`{text}`: {e}")))?;
+    if typed.bare && unit.is_none() && !typed.quantity.amount.is_zero() {
+        let what = format!(
+            "`{text}` has no unit; add one (`{text} mm`, `{text} in`), or give --unit mm or --unit in for all"
+        );
+        return Err(Fault::usage(at(), what));
+    }
+    Length::exactly(typed.quantity).ok_or_else(|| {
+        let what = "is beyond 100 m or finer than a tenth of a nanometre; is the unit right?";
+        Fault::usage(at(), format!("`{text}` {what}"))
+    })
+}

@@ -1,0 +1,310 @@
+//! Readings from flags, a file or standard input.
+
+use super::args::{UnitName, length};
+use super::fault::Fault;
+use crate::plate::{Reading, ZeroMode};
+use crate::quantity::Length;
+use std::fs::File;
+use std::io::Read;
+
+/// Files of readings larger than this are taken for something else.
+const MOST_BYTES: u64 = 1 << 20;
+
+/// One touch with the place it was given at, for messages.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Named {
+    /// The point's name.
+    pub point: String,
+    /// What was read there.
+    pub reading: Reading,
+    /// The flag, or the file and line.
+    pub place: String,
+}
+
+/// The name of a file as messages show it.
+pub(super) fn shown_name(name: &str) -> &str {
+    if name == "-" { "<stdin>" } else { name }
+}
+
+/// Readings given as flags. The first machine reading of a point goes with its first touch, the second with its second;
+/// without touches the machine readings are the touches.
+pub(super) fn from_flags(
+    touches: &[String],
+    machines: &[String],
+    unit: Option<UnitName>,
+) -> Result<Vec<Named>, Fault> {
+    let mut named = Vec::new();
+    for text in touches {
+        let (point, read, place) = point_and_length("--touch", text, unit)?;
+        let reading = Reading {
+            readout: Some(read),
+            machine: None,
+        };
+        named.push(Named {
+            point,
+            reading,
+            place,
+        });
+    }
+    for text in machines {
+        let (point, read, place) = point_and_length("--machine", text, unit)?;
+        if touches.is_empty() {
+            let reading = Reading {
+                readout: None,
+                machine: Some(read),
+            };
+            named.push(Named {
+                point,
+                reading,
+                place,
+            });
+            continue;
+        }
+        let open = |n: &&mut Named| n.point == point && n.reading.machine.is_none();
+        let Some(touch) = named.iter_mut().find(open) else {
+            let what =
+                format!("no touch of {point} for it to go with; add --touch {point}=READING");
+            return Err(Fault::usage(place, what));
+        };
+        touch.reading.machine = Some(read);
+    }
+    Ok(named)
+}
+
+fn point_and_length(
+    flag: &str,
+    text: &str,
+    unit: Option<UnitName>,
+) -> Result<(String, Length, String), Fault> {
+    let place = format!("{flag} {text}");
+    let Some((point, number)) = text.split_once('=') else {
+        let what = format!("no point and reading; write {flag} P1=0.31");
+        return Err(Fault::usage(place, what));
+    };
+    let point = point.trim();
+    if point.is_empty() {
+        let what = format!("no point before the =; write {flag} P1={number}");
+        return Err(Fault::usage(place, what));
+    }
+    let read = length(number, unit, &place)?;
+    Ok((point.to_owned(), read, place))
+}
+
+/// Readings from a file, or from `input` where the name is `-`.
+pub(super) fn from_file(
+    name: &str,
+    input: &mut dyn Read,
+    mode: ZeroMode,
+    unit: Option<UnitName>,
+) -> Result<Vec<Named>, Fault> {
+    let shown = shown_name(name);
+    let unreadable = |e: std::io::Error| {
+        Fault::usage(
+            shown,
+            format!("cannot be read ({e}); check name and rights"),
+        )
+    };
+    let mut bytes = Vec::new();
+    let taken = if name == "-" {
+        input.take(MOST_BYTES + 1).read_to_end(&mut bytes)
+    } else {
+        let file = File::open(name).map_err(unreadable)?;
+        file.take(MOST_BYTES + 1).read_to_end(&mut bytes)
+    };
+    let taken = taken.map_err(unreadable)?;
+    if u64::try_from(taken).is_ok_and(|t| t > MOST_BYTES) {
+        let what = "larger than 1 MiB, so hardly a list of readings; give the list alone";
+        return Err(Fault::usage(shown, what));
+    }
+    let text = String::from_utf8(bytes)
+        .map_err(|_| Fault::usage(shown, "not UTF-8 text; save the list as plain text"))?;
+    parse(shown, &text, mode, unit)
+}
+
+/// Reads the text of a file: comma-separated under a header, or `P1: 0.31` lines.
+fn parse(
+    name: &str,
+    text: &str,
+    mode: ZeroMode,
+    unit: Option<UnitName>,
+) -> Result<Vec<Named>, Fault> {
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text); // some editors begin a file with this mark
+    let lines = text.lines().enumerate().map(|(i, l)| (i + 1, l.trim()));
+    let mut lines = lines
+        .filter(|(_, l)| !l.is_empty() && !l.starts_with('#'))
+        .peekable();
+    let Some((number, first)) = lines.peek().copied() else {
+        return Ok(Vec::new());
+    };
+    if let Some(columns) = header(first) {
+        let columns = columns.map_err(|what| Fault::usage(format!("{name}:{number}"), what))?;
+        return lines
+            .skip(1)
+            .map(|(n, line)| row(&format!("{name}:{n}"), line, &columns, unit))
+            .collect();
+    }
+    lines
+        .filter(|(_, line)| *line != "---")
+        .map(|(n, line)| pair(&format!("{name}:{n}"), line, mode, unit))
+        .collect()
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Column {
+    Point,
+    Reading,
+    Machine,
+}
+
+/// The columns that a header names; `None` for a line that is no header.
+fn header(line: &str) -> Option<Result<Vec<Column>, String>> {
+    let cells: Vec<String> = cells(line).map(str::to_ascii_lowercase).collect();
+    if cells.first()? != "point" {
+        return None;
+    }
+    let mut columns = Vec::new();
+    for cell in &cells {
+        let column = match cell.as_str() {
+            "point" => Column::Point,
+            "reading" => Column::Reading,
+            "machine" => Column::Machine,
+            other => {
+                let what =
+                    format!("`{other}` is not a column known here; use point, reading and machine");
+                return Some(Err(what));
+            }
+        };
+        if columns.contains(&column) {
+            return Some(Err(format!("the column `{cell}` comes twice; keep one")));
+        }
+        columns.push(column);
+    }
+    if columns.len() < 2 {
+        let what = "no column of readings; write point,reading or point,reading,machine";
+        return Some(Err(what.into()));
+    }
+    Some(Ok(columns))
+}
+
+fn cells(line: &str) -> impl Iterator<Item = &str> {
+    line.split(',').map(unquoted)
+}
+
+/// Without blanks and one pair of quotes around it.
+fn unquoted(text: &str) -> &str {
+    let text = text.trim();
+    let inner = |quote| text.strip_prefix(quote)?.strip_suffix(quote);
+    inner('"').or_else(|| inner('\'')).unwrap_or(text)
+}
+
+fn row(
+    place: &str,
+    line: &str,
+    columns: &[Column],
+    unit: Option<UnitName>,
+) -> Result<Named, Fault> {
+    let cells: Vec<&str> = cells(line).collect();
+    if cells.len() > columns.len() {
+        let what = format!(
+            "{} cells where the header names {}; a comma is not taken for a decimal mark, write 0.12",
+            cells.len(),
+            columns.len()
+        );
+        return Err(Fault::usage(place, what));
+    }
+    let mut point = "";
+    let mut reading = Reading::default();
+    for (column, cell) in columns.iter().zip(cells) {
+        // An empty cell is a reading not taken; whether it may be missing is for the way of touching off to say.
+        match column {
+            Column::Point => point = cell,
+            _ if cell.is_empty() => {}
+            Column::Reading => reading.readout = Some(length(cell, unit, place)?),
+            Column::Machine => reading.machine = Some(length(cell, unit, place)?),
+        }
+    }
+    Ok(Named {
+        point: point.to_owned(),
+        reading,
+        place: place.to_owned(),
+    })
+}
+
+fn pair(place: &str, line: &str, mode: ZeroMode, unit: Option<UnitName>) -> Result<Named, Fault> {
+    let Some((point, number)) = line.split_once(':') else {
+        let what = format!(
+            "`{line}` is no reading; begin with the header point,reading or write lines such as P1: 0.31"
+        );
+        return Err(Fault::usage(place, what));
+    };
+    let number = number.split(" #").next().unwrap_or(number);
+    let read = Some(length(unquoted(number), unit, place)?);
+    let reading = if mode == ZeroMode::Machine {
+        Reading {
+            readout: None,
+            machine: read,
+        }
+    } else {
+        Reading {
+            readout: read,
+            machine: None,
+        }
+    };
+    Ok(Named {
+        point: unquoted(point).to_owned(),
+        reading,
+        place: place.to_owned(),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Named, parse};
+    use crate::cli::plane::args::UnitName;
+    use crate::plate::ZeroMode;
+
+    fn read(text: &str) -> Result<Vec<Named>, String> {
+        parse("t.csv", text, ZeroMode::Running, Some(UnitName::Mm)).map_err(|f| f.to_string())
+    }
+
+    fn um(named: &Named) -> (&str, Option<i64>, Option<i64>) {
+        let um = |l: Option<crate::quantity::Length>| l.map(|l| l.counts() / 10_000);
+        let r = named.reading;
+        (&named.point, um(r.readout), um(r.machine))
+    }
+
+    #[test]
+    fn both_forms_are_read_with_marks_comments_and_quotes() {
+        let csv = "\u{feff}# plate 1\r\nPoint, Reading ,machine\r\nP1,0,-152.25\r\n\r\n\"P 2\",-0.12,\r\n# end\r\n";
+        let csv = read(csv).unwrap();
+        assert_eq!(um(&csv[0]), ("P1", Some(0), Some(-152_250)));
+        assert_eq!(um(&csv[1]), ("P 2", Some(-120), None));
+        assert_eq!(csv[1].place, "t.csv:5");
+        let lines = read("---\nP1: 0\n'P2': -0.12 # low\nP3: \"12 um\"\n").unwrap();
+        let lines: Vec<_> = lines.iter().map(um).collect();
+        let expected = [("P1", 0), ("P2", -120), ("P3", 12)].map(|(p, r)| (p, Some(r), None));
+        assert_eq!(lines, expected);
+        assert_eq!(read("# nothing\n\n"), Ok(vec![]));
+    }
+
+    #[test]
+    fn what_cannot_be_read_is_placed() {
+        for (text, place, part) in [
+            (
+                "point,reading\nP1,0\nP2,-0,12\n",
+                "t.csv:3: ",
+                "decimal mark",
+            ),
+            ("point,reading\nP1,x\n", "t.csv:2: ", "`x`"),
+            ("point,height\nP1,0\n", "t.csv:1: ", "`height`"),
+            ("point\nP1\n", "t.csv:1: ", "no column of readings"),
+            ("point,reading,reading\n", "t.csv:1: ", "twice"),
+            ("P1: 0\nP2 -0.12\n", "t.csv:2: ", "P1: 0.31"),
+            ("P1: {a: 1}\n", "t.csv:1: ", "{a: 1}"),
+            ("P1: -0,12\n", "t.csv:1: ", "comma"),
+        ] {
+            let error = read(text).unwrap_err();
+            assert!(error.starts_with(place) && error.contains(part), "{error}");
+        }
+    }
+}

@@ -1,0 +1,133 @@
+//! `skimgate record`: what was done.
+
+use super::around::Around;
+use super::failure::Failure;
+use super::status::Status;
+use crate::book::Book;
+use crate::clock;
+use crate::quantity::moment::Moment;
+use crate::report::page::{Page, Table, Tone};
+use crate::report::run;
+use crate::walk::log;
+use serde_json::json;
+
+/// List runs, or tell one
+#[derive(clap::Args, Debug)]
+pub struct RecordArgs {
+    #[command(subcommand)]
+    command: RecordCommand,
+}
+
+#[derive(clap::Subcommand, Debug)]
+enum RecordCommand {
+    /// Every run, the latest last
+    List {
+        /// One JSON object a run on standard output
+        #[arg(long)]
+        json: bool,
+    },
+    /// One run: what was answered, accepted, signed and cut
+    Show {
+        /// The run's id, or the beginning of it that fits only one
+        run: String,
+        /// One JSON object on standard output
+        #[arg(long)]
+        json: bool,
+        /// Every event, answers refused and changed among them
+        #[arg(long)]
+        all: bool,
+    },
+}
+
+/// Runs it.
+pub fn run(args: &RecordArgs, around: &Around) -> Result<Status, Failure> {
+    let Some(book) = around.existing_book()? else {
+        let path = around.book_path()?;
+        return Err(
+            Failure::usage(format!("there is no book yet at {}", path.display()))
+                .hint("`skimgate walk` begins one, `--book FILE` names another"),
+        );
+    };
+    match &args.command {
+        RecordCommand::List { json } => list(&book, around, *json),
+        RecordCommand::Show { run, json, all } => show(&book, around, run, *json, *all),
+    }
+}
+
+/// When an entry was made, as people read it.
+fn local(at: &str) -> String {
+    at.parse::<Moment>()
+        .map_or_else(|_| at.to_owned(), clock::local)
+}
+
+fn list(book: &Book, around: &Around, as_json: bool) -> Result<Status, Failure> {
+    let runs = book.runs()?;
+    if as_json {
+        for run in &runs {
+            let line = json!({
+                "format": 1, "run": run.run, "machine": run.machine, "begun": run.first_at,
+                "last": run.last_at, "entries": run.entries, "open": run.open,
+            });
+            around.print(&format!("{line}\n"))?;
+        }
+        return Ok(Status::Fine);
+    }
+    if runs.is_empty() {
+        around.print_page(
+            &Page::new()
+                .text("No runs are recorded.")
+                .next("`skimgate walk` begins one."),
+        )?;
+        return Ok(Status::Fine);
+    }
+    let rows = runs.iter().map(|r| {
+        vec![
+            r.run.clone(),
+            r.machine.clone(),
+            local(&r.first_at),
+            local(&r.last_at),
+            r.entries.to_string(),
+            if r.open { "open" } else { "over" }.to_owned(),
+        ]
+    });
+    let table = Table {
+        head: ["run", "machine", "begun", "last entry", "entries", ""]
+            .map(str::to_owned)
+            .into(),
+        rows: rows.collect(),
+        align: Vec::new(),
+    };
+    around.print_page(&Page::new().table(table))?;
+    Ok(Status::Fine)
+}
+
+fn show(
+    book: &Book,
+    around: &Around,
+    id: &str,
+    as_json: bool,
+    all: bool,
+) -> Result<Status, Failure> {
+    let found = book.find_run(id)?;
+    let loaded = log::load(book, &found.run)?;
+    let digest = loaded.digest.to_string();
+    if as_json {
+        let json = run::json(&loaded.events, &loaded.state, &digest);
+        around.print(&format!("{}\n", serde_json::to_string_pretty(&json)?))?;
+        return Ok(Status::Fine);
+    }
+    let mut page = run::page(&loaded.events, &loaded.state, &clock::local);
+    if all {
+        page = page.then(run::every_event(
+            &loaded.events,
+            &loaded.state,
+            &clock::local,
+        ));
+    }
+    page = page.gap().toned(
+        Tone::Quiet,
+        format!("Last entry {}, digest {digest}.", loaded.n),
+    );
+    around.print_page(&page)?;
+    Ok(Status::Fine)
+}

@@ -1,0 +1,275 @@
+//! `skimgate walk`: the main job.
+
+use super::around::Around;
+use super::failure::Failure;
+use super::files;
+use super::status::Status;
+use crate::book::{Book, RunSummary};
+use crate::clock::{Clock, SystemClock};
+use crate::desk::{Ask, Desk, Part, Reply, Terminal};
+use crate::diagnostics::Findings;
+use crate::procedure::{Options, ShopList};
+use crate::quantity::UnitSystem;
+use crate::report::page::{Item, Page, Tone};
+use crate::walk::begin::{self, Start};
+use crate::walk::session::Left;
+use crate::walk::{Answers, Session, WalkError, log, resume};
+use std::path::{Path, PathBuf};
+
+/// Walk a run through a procedure: a new one, or one that was left
+#[derive(clap::Args, Debug)]
+#[command(
+    after_help = "Examples:\n  skimgate walk\n  skimgate walk my-plate.yaml --shop my-shop.yaml --unit inch\n  skimgate walk --answers checklists/answers/two-roughing.yaml"
+)]
+pub struct WalkArgs {
+    /// The procedure; the built-in one for an aluminium base plate when left out
+    pub procedure: Option<PathBuf>,
+    /// The shop's machines, plates and cutters; an invented shop when left out
+    #[arg(long, value_name = "FILE")]
+    pub shop: Option<PathBuf>,
+    /// Type in mm or inch; the procedure says which when left out
+    #[arg(long, value_parser = unit)]
+    pub unit: Option<UnitSystem>,
+    /// Take the answers from a YAML file: a map of step id to answer
+    #[arg(long, value_name = "FILE")]
+    pub answers: Option<PathBuf>,
+    /// Take up this run, by its id
+    #[arg(long, value_name = "ID")]
+    pub run: Option<String>,
+}
+
+fn unit(text: &str) -> Result<UnitSystem, String> {
+    UnitSystem::from_word(text).ok_or_else(|| format!("`{text}` is not mm or inch"))
+}
+
+/// Runs it.
+pub fn run(args: &WalkArgs, around: &Around) -> Result<Status, Failure> {
+    let clock = SystemClock;
+    let answers = args
+        .answers
+        .as_deref()
+        .map(|path| read_answers(path, around))
+        .transpose()?;
+    let folder = folder(args)?;
+    let Some(mut answers) = answers else {
+        let mut desk = Terminal::open(around.screen()).map_err(|e| {
+            Failure::from(e).hint("run `skimgate walk` in a terminal").hint(
+                "or take the answers from a file: `skimgate walk --answers checklists/answers/two-roughing.yaml` \
+                 (`skimgate init` writes it)",
+            )
+        })?;
+        return at_terminal(args, around, &clock, &mut desk, folder);
+    };
+    let left = from_answers(args, around, &clock, &mut answers, folder)?;
+    let over = answers.left_over();
+    if !over.is_empty() && matches!(left, Left::Complete) {
+        return Err(Failure::usage(format!(
+            "the run is complete, and the file has answers that no question asked for: {}",
+            over.join(", ")
+        )));
+    }
+    Ok(status(left))
+}
+
+fn status(left: Left) -> Status {
+    match left {
+        Left::Complete | Left::Abandoned => Status::Fine,
+        Left::Stopped => Status::Held,
+        Left::Saved => Status::Interrupted,
+    }
+}
+
+/// Relative program paths count from the answers file, or from where the command was given.
+fn folder(args: &WalkArgs) -> Result<PathBuf, Failure> {
+    let here = match &args.answers {
+        Some(file) => file.parent().unwrap_or(Path::new("")).to_path_buf(),
+        None => PathBuf::from("."),
+    };
+    let here = if here.as_os_str().is_empty() {
+        PathBuf::from(".")
+    } else {
+        here
+    };
+    Ok(std::path::absolute(here)?)
+}
+
+fn read_answers(path: &Path, around: &Around) -> Result<Answers, Failure> {
+    let text = files::text(path)?;
+    let name = path.display().to_string();
+    let mut findings = Findings::default();
+    match Answers::read(&name, &text, around.screen(), &mut findings) {
+        Some(answers) => Ok(answers),
+        None => Err(files::faults(&name, &text, findings, &around.err)),
+    }
+}
+
+fn start(args: &WalkArgs, around: &Around, folder: PathBuf) -> Result<Start, Failure> {
+    Ok(Start {
+        procedure: files::procedure(args.procedure.as_deref(), around)?,
+        shop: files::shop(args.shop.as_deref(), around)?,
+        unit: args.unit,
+        answers_file: args.answers.as_ref().map(|p| p.display().to_string()),
+        folder,
+    })
+}
+
+/// Open runs that this command could take up.
+fn open_runs(args: &WalkArgs, book: &Book) -> Result<Vec<RunSummary>, Failure> {
+    match &args.run {
+        Some(id) => {
+            let found = book.find_run(id)?;
+            if !found.open {
+                return Err(Failure::usage(format!("run {} is over", found.run))
+                    .hint(format!("`skimgate record show {}` tells it", found.run)));
+            }
+            Ok(vec![found])
+        }
+        None => Ok(book.open_runs()?),
+    }
+}
+
+fn at_terminal(
+    args: &WalkArgs,
+    around: &Around,
+    clock: &SystemClock,
+    desk: &mut dyn Desk,
+    folder: PathBuf,
+) -> Result<Status, Failure> {
+    let start = start(args, around, folder.clone())?;
+    let book = around.book()?;
+    let open = open_runs(args, &book)?;
+    let chosen = match open.as_slice() {
+        [] => None,
+        [one] if args.run.is_some() => Some(one.clone()),
+        several => match which(desk, several)? {
+            Choice::Run(run) => Some(run),
+            Choice::New => None,
+            Choice::Leave => return Ok(Status::Interrupted),
+        },
+    };
+    let session = match chosen {
+        Some(run) => {
+            let claim = book.claim(&run.machine, &clock.now().to_string())?;
+            resume::resume(&run.run, book, claim, clock, desk, folder)?
+        }
+        None => begin_at(&start, book, clock, desk)?,
+    };
+    match session {
+        Some(session) => walk(session, around),
+        None => Ok(Status::Interrupted),
+    }
+}
+
+fn begin_at<'a>(
+    start: &Start,
+    book: Book,
+    clock: &'a dyn Clock,
+    desk: &'a mut dyn Desk,
+) -> Result<Option<Session<'a>>, Failure> {
+    let Some(operator) = begin::operator(desk)? else {
+        return Ok(None);
+    };
+    let (procedure, shop) = (&start.procedure.content, &start.shop.content);
+    let Some(machine) = begin::machine(desk, procedure, shop)? else {
+        return Ok(None);
+    };
+    let claim = book.claim(&machine, &clock.now().to_string())?;
+    Ok(Some(begin::begin(
+        start, machine, operator, book, claim, clock, desk,
+    )?))
+}
+
+enum Choice {
+    Run(RunSummary),
+    New,
+    Leave,
+}
+
+/// Asks which open run to take up, or whether to begin another.
+fn which(desk: &mut dyn Desk, open: &[RunSummary]) -> Result<Choice, Failure> {
+    let items = open.iter().enumerate().map(|(i, r)| {
+        Item::new(format!(
+            "{}: run {} on {}, begun {}",
+            i + 1,
+            r.run,
+            r.machine,
+            r.first_at
+        ))
+    });
+    let page = Page::new()
+        .gap()
+        .toned(Tone::Strong, "Open runs:")
+        .list(items)
+        .next("Type the number of the run to take up, or `new` for a run on another machine.");
+    desk.show(&page).map_err(Failure::from)?;
+    loop {
+        let reply = desk.ask(&Ask::new("run", "runs", Part::Resume))?;
+        let Reply::Said(said) = reply else {
+            return Ok(Choice::Leave);
+        };
+        let said = said.trim();
+        if said.eq_ignore_ascii_case("new") {
+            return Ok(Choice::New);
+        }
+        let number = said
+            .parse::<usize>()
+            .ok()
+            .and_then(|n| open.get(n.checked_sub(1)?));
+        if let Some(run) = number.or_else(|| open.iter().find(|r| r.run == said)) {
+            return Ok(Choice::Run(run.clone()));
+        }
+        let text = format!("`{said}` is none of them; type a number, or `new`.");
+        desk.show(&Page::new().toned(Tone::Stop, text))?;
+    }
+}
+
+/// Walks from an answers file: a run left on its machine is taken up, else one begins.
+fn from_answers(
+    args: &WalkArgs,
+    around: &Around,
+    clock: &SystemClock,
+    answers: &mut Answers,
+    folder: PathBuf,
+) -> Result<Left, Failure> {
+    let start = start(args, around, folder.clone())?;
+    let book = around.book()?;
+    let first = start.procedure.content.steps().find_map(|s| match s.kind {
+        crate::procedure::Kind::Choose {
+            options: Options::From(ShopList::Machines),
+            ..
+        } => Some(s.id.clone()),
+        _ => None,
+    });
+    let machine = first.as_deref().and_then(|id| answers.first(id));
+    let open = open_runs(args, &book)?
+        .into_iter()
+        .find(|r| args.run.is_some() || Some(&r.machine) == machine.as_ref());
+    let session = match open {
+        Some(run) => {
+            let loaded = log::load(&book, &run.run)?;
+            if let Some(id) = &first {
+                answers.skip(id, 1);
+            }
+            drop(loaded);
+            let claim = book.claim(&run.machine, &clock.now().to_string())?;
+            resume::resume(&run.run, book, claim, clock, answers, folder)?
+        }
+        None => begin_at(&start, book, clock, answers)?,
+    };
+    let Some(mut session) = session else {
+        return Ok(Left::Saved);
+    };
+    match session.run() {
+        Ok(left) => Ok(left),
+        Err(WalkError::Desk(error)) => {
+            // File and questions disagree: the run stays at this question.
+            session.pause("the answers file ended or did not fit")?;
+            Err(error.into())
+        }
+        Err(error) => Err(error.into()),
+    }
+}
+
+fn walk(mut session: Session, _around: &Around) -> Result<Status, Failure> {
+    Ok(status(session.run()?))
+}

@@ -1,0 +1,319 @@
+//! A run told from its events: for people and for programs.
+
+use super::page::{Item, Marker, Page, Tone};
+use super::touches;
+use super::words;
+use crate::interlock::event::{Event, Outcome, Stamped};
+use crate::interlock::{Answer, State};
+use crate::quantity::Quantity;
+use crate::quantity::moment::Moment;
+use serde_json::{Value, json};
+
+/// How a moment is written for people; given in, since local time is the clock's.
+type Local<'a> = &'a dyn Fn(Moment) -> String;
+
+/// The run as it stands: who, what, every answer that holds by phase, deviations, cuts, what was taken off.
+pub fn page(events: &[Stamped], state: &State, local: Local) -> Page {
+    let b = &state.begun;
+    let outcome = match (state.ended, &state.left) {
+        (Some(Outcome::Complete), _) => "complete".to_owned(),
+        (Some(Outcome::Abandoned), _) => "given up".to_owned(),
+        (None, Some(how)) => format!("open, left: {how}"),
+        (None, None) => "open".to_owned(),
+    };
+    let mut facts = vec![
+        format!(
+            "Procedure: {} version {}",
+            state.procedure.title, b.procedure_version
+        ),
+        format!("Machine: {}", b.machine),
+        format!("Operator: {}", state.operator),
+        format!("Outcome: {outcome}"),
+    ];
+    if let Some(first) = events.first() {
+        facts.push(format!("Begun: {}", local(first.at)));
+    }
+    facts.push(format!("Last entry: {}", local(state.latest)));
+    if b.rehearsal {
+        facts.push("Rehearsal: practice on a virtual mill, no real cut".to_owned());
+    }
+    if let Some(file) = &b.answers_file {
+        facts.push(format!(
+            "Answers: from the file {file}; nobody stood at the prompts"
+        ));
+    }
+    let mut page = Page::new()
+        .title(format!("Run {}", b.run))
+        .list(facts.into_iter().map(Item::new));
+    let show = state.show();
+    let mut heading = None;
+    let mut items: Vec<Item> = Vec::new();
+    for place in state.asked() {
+        let at = place.instance();
+        let here = (place.phase.id.clone(), place.pass);
+        if heading.as_ref() != Some(&here) {
+            page = flush(page, &mut items);
+            heading = Some(here);
+            let title = match place.pass {
+                Some(n) => format!(
+                    "{} ({} pass {n})",
+                    place.phase.title,
+                    place.phase.each.as_deref().unwrap_or("")
+                ),
+                None => place.phase.title.clone(),
+            };
+            page = page.gap().toned(Tone::Strong, title);
+        }
+        let Some(given) = state.answers.get(&at) else {
+            let text = match state.fallen.get(&at) {
+                Some(because) => format!("{}: no longer holds: {because}", place.step.title),
+                None => format!("{}: not answered", place.step.title),
+            };
+            items.push(Item::marked(Marker::Open, Tone::Look, text));
+            continue;
+        };
+        let by = if given.by == state.operator {
+            String::new()
+        } else {
+            format!(" ({})", given.by)
+        };
+        let text = format!(
+            "{}: {}{by}",
+            place.step.title,
+            words::answer(&given.answer, &show)
+        );
+        items.push(Item::marked(Marker::Done, Tone::Plain, text));
+        if let Some(d) = state.deviations.get(&at) {
+            let text = format!("outside {}; accepted by {}: {}", d.limit, d.by, d.reason);
+            items.push(Item::toned(Tone::Look, text));
+        }
+    }
+    page = flush(page, &mut items);
+    page = page
+        .gap()
+        .then(touches::taken(&state.marks.surface(), &show));
+    page.then(notes(events))
+}
+
+fn flush(page: Page, items: &mut Vec<Item>) -> Page {
+    if items.is_empty() {
+        return page;
+    }
+    page.list(std::mem::take(items))
+}
+
+fn notes(events: &[Stamped]) -> Page {
+    let notes: Vec<Item> = events
+        .iter()
+        .filter_map(|s| match &s.event {
+            Event::Noted { by, text } => Some(Item::new(format!("{by}: {text}"))),
+            Event::Stopped { by, reason, .. } => {
+                Some(Item::toned(Tone::Stop, format!("{by} stopped: {reason}")))
+            }
+            _ => None,
+        })
+        .collect();
+    if notes.is_empty() {
+        return Page::new();
+    }
+    Page::new()
+        .gap()
+        .toned(Tone::Strong, "Notes and stops")
+        .list(notes)
+}
+
+/// Every event in its order.
+pub fn every_event(events: &[Stamped], state: &State, local: Local) -> Page {
+    let items = events
+        .iter()
+        .map(|s| Item::new(format!("{}  {}", local(s.at), told(&s.event, state))));
+    Page::new()
+        .gap()
+        .toned(Tone::Strong, "Every entry")
+        .list(items)
+}
+
+/// An event in one line.
+pub fn told(event: &Event, state: &State) -> String {
+    let show = state.show();
+    let title = |at| words::title(state, at);
+    match event {
+        Event::Began(b) => format!("begun by {} on {}", b.operator, b.machine),
+        Event::Answered { at, answer, by } => {
+            format!(
+                "{by} answered {}: {}",
+                title(at),
+                words::answer(answer, &show)
+            )
+        }
+        Event::Refused { at, typed, why, by } => {
+            format!("{by} typed `{typed}` at {}; not taken: {why}", title(at))
+        }
+        Event::Accepted {
+            at,
+            limit,
+            reason,
+            by,
+        } => format!("{by} accepted {} outside {limit}: {reason}", title(at)),
+        Event::Touched {
+            at,
+            point,
+            reading,
+            closing,
+            by,
+        } => {
+            let value = |l: Option<crate::quantity::Length>| {
+                l.map_or("-".to_owned(), |l| show.signed().one(l.into()))
+            };
+            let closing = if *closing { " again" } else { "" };
+            format!(
+                "{by} touched {point}{closing} in {}: readout {}, machine {}",
+                title(at),
+                value(reading.readout),
+                value(reading.machine)
+            )
+        }
+        Event::Zeroed { .. } => "the readout was zeroed there".to_owned(),
+        Event::TouchTakenBack { .. } => "the last reading was taken back".to_owned(),
+        Event::TouchesRestarted { at } => format!("{} begun anew", title(at)),
+        Event::Voided { steps, because } => {
+            let steps: Vec<String> = steps.iter().map(title).collect();
+            format!("no longer holds ({because}): {}", steps.join("; "))
+        }
+        Event::Released { at, to, .. } => format!("released {} to {to}", title(at)),
+        Event::CutStarted { plane, by, .. } => {
+            format!(
+                "{by} started the cut, plane {}",
+                show.signed().both((*plane).into())
+            )
+        }
+        Event::CutEnded { how, by, .. } => format!("{by}: the cut {}", words::ended(how)),
+        Event::HandedOver { from, to } => format!("handed over from {from} to {to}"),
+        Event::Paused { how } => format!("left: {how}"),
+        Event::Resumed { by, after_crash } => {
+            let after = if *after_crash {
+                ", after it was broken off without a word"
+            } else {
+                ""
+            };
+            format!("taken up again by {by}{after}")
+        }
+        Event::Stopped {
+            by,
+            emergency,
+            reason,
+        } => {
+            let emergency = if *emergency { ", emergency stop" } else { "" };
+            format!("{by} stopped{emergency}: {reason}")
+        }
+        Event::ProgramChanged { found, .. } => match found {
+            Some(_) => "the program file changed".to_owned(),
+            None => "the program file could not be read".to_owned(),
+        },
+        Event::Noted { by, text } => format!("{by} noted: {text}"),
+        Event::Ended { outcome, by } => match outcome {
+            Outcome::Complete => format!("{by}: complete"),
+            Outcome::Abandoned => format!("{by} gave the run up"),
+        },
+    }
+}
+
+/// The run for programs: lengths as numbers in millimetres under keys ending in `_mm`, times in RFC 3339.
+pub fn json(events: &[Stamped], state: &State, digest: &str) -> Value {
+    let b = &state.begun;
+    let answers: Vec<Value> = state
+        .asked()
+        .iter()
+        .filter_map(|place| {
+            let at = place.instance();
+            let given = state.answers.get(&at)?;
+            let deviation = state.deviations.get(&at).map(|d| {
+                json!({ "limit": d.limit, "reason": d.reason, "by": d.by })
+            });
+            let mut entry = json!({
+                "step": at.step, "pass": at.pass, "phase": place.phase.id, "title": place.step.title,
+                "by": given.by, "at": given.at.to_string(), "accepted": deviation,
+            });
+            if let (Value::Object(entry), Value::Object(more)) = (&mut entry, value(&given.answer)) {
+                entry.extend(more);
+            }
+            Some(entry)
+        })
+        .collect();
+    let surface = state.marks.surface();
+    let taken: Vec<Value> = surface
+        .heights()
+        .points()
+        .iter()
+        .filter_map(|p| {
+            let taken = surface.taken(&p.point)?;
+            Some(json!({ "point": p.point, "height_mm": p.height.mm(), "taken_mm": taken.mm() }))
+        })
+        .collect();
+    let all: Vec<Value> = events
+        .iter()
+        .map(|s| json!({ "at": s.at.to_string(), "kind": s.event.kind(), "told": told(&s.event, state) }))
+        .collect();
+    json!({
+        "format": 1,
+        "run": b.run,
+        "rehearsal": b.rehearsal,
+        "answers_file": b.answers_file,
+        "procedure": b.procedure_id,
+        "procedure_version": b.procedure_version,
+        "procedure_sha256": b.procedure.to_string(),
+        "shop_sha256": b.shop.to_string(),
+        "machine": b.machine,
+        "operator": state.operator,
+        "unit": b.unit,
+        "tool": b.tool,
+        "open": state.ended.is_none(),
+        "outcome": state.ended,
+        "answers": answers,
+        "surface": taken,
+        "events": all,
+        "last_digest": digest,
+    })
+}
+
+fn value(answer: &Answer) -> Value {
+    match answer {
+        Answer::Quantity(q) => quantity("value", *q),
+        Answer::Entered { value, read_back } => {
+            let mut both = quantity("value", *value);
+            if let (Value::Object(both), Value::Object(more)) =
+                (&mut both, quantity("read_back", *read_back))
+            {
+                both.extend(more);
+            }
+            both
+        }
+        Answer::Word(text) | Answer::Text(text) => json!({ "answer": text }),
+        Answer::Touched(t) => {
+            let heights: Vec<Value> = t
+                .heights
+                .iter()
+                .map(|(point, h)| json!({ "point": point, "height_mm": h.mm() }))
+                .collect();
+            json!({ "heights": heights, "drift_mm": t.drift.map(crate::quantity::Length::mm) })
+        }
+        Answer::File {
+            path,
+            fingerprint,
+            bytes,
+        } => json!({ "path": path, "sha256": fingerprint.to_string(), "bytes": bytes }),
+        Answer::Signed {
+            initials,
+            digest,
+            means,
+        } => json!({ "signed_by": initials, "digest": digest.to_string(), "means": means }),
+    }
+}
+
+/// A length in millimetres under a key that says so; other kinds as text with their unit.
+fn quantity(key: &str, q: Quantity) -> Value {
+    match crate::quantity::Length::nearest(q) {
+        Some(length) => json!({ format!("{key}_mm"): length.mm() }),
+        None => json!({ key: q.canonical() }),
+    }
+}

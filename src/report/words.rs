@@ -1,0 +1,107 @@
+//! Events and answers in words.
+
+use super::page::{Item, Page, Tone};
+use crate::interlock::answer::{Answer, Means};
+use crate::interlock::{Event, Instance, State};
+use crate::quantity::show::Show;
+
+/// An answer in words.
+pub fn answer(answer: &Answer, show: &Show) -> String {
+    match answer {
+        Answer::Word(text) | Answer::Text(text) => text.clone(),
+        Answer::Quantity(q) => show.both(*q),
+        Answer::Touched(t) => {
+            let heights: Vec<String> = t
+                .heights
+                .iter()
+                .map(|(point, h)| format!("{point} {}", show.signed().one((*h).into())))
+                .collect();
+            heights.join(", ")
+        }
+        Answer::Entered { value, read_back } if value == read_back => {
+            format!("{}, read back the same", show.signed().both(*value))
+        }
+        Answer::Entered { value, read_back } => format!(
+            "{}, read back {}",
+            show.signed().both(*value),
+            show.signed().one(*read_back)
+        ),
+        Answer::File {
+            path,
+            fingerprint,
+            bytes,
+        } => {
+            let print: String = fingerprint.to_string().chars().take(12).collect();
+            format!("{path} ({bytes} bytes, sha-256 {print}...)")
+        }
+        Answer::Signed {
+            initials, means, ..
+        } => match means {
+            Means::TypedWithCode => {
+                format!("signed by {initials} (typed initials and a shown code)")
+            }
+            Means::AnswersFile => format!("signed as {initials} by an answers file"),
+        },
+    }
+}
+
+/// The title of a step for people, with its pass where it has one.
+pub fn title(state: &State, at: &Instance) -> String {
+    let title = state
+        .step(at)
+        .map_or(at.step.as_str(), |s| s.title.as_str());
+    match (state.procedure.pass_of(&at.step), at.pass) {
+        (Some(pass), Some(n)) => format!("{title} ({pass} pass {n})"),
+        _ => title.to_owned(),
+    }
+}
+
+/// What was just recorded, and what fell by it.
+pub fn recorded(events: &[Event], state: &State) -> Page {
+    let show = state.show();
+    let mut page = Page::new();
+    for event in events {
+        match event {
+            Event::Answered { answer: given, .. } => {
+                page = page.toned(Tone::Quiet, format!("Recorded: {}", answer(given, &show)));
+            }
+            Event::Accepted {
+                limit, reason, by, ..
+            } => {
+                let text = format!("Outside {limit}; accepted by {by}: {reason}");
+                page = page.toned(Tone::Look, text);
+            }
+            Event::Voided { steps, because } => {
+                let items = steps
+                    .iter()
+                    .map(|of| Item::toned(Tone::Look, title(state, of)));
+                page = page
+                    .toned(Tone::Look, format!("No longer holds ({because}):"))
+                    .list(items);
+            }
+            Event::ProgramChanged { found, .. } => {
+                let text = match found {
+                    Some(_) => {
+                        "The program file is not the one that was looked at: its bytes changed."
+                    }
+                    None => "The program file cannot be read any more.",
+                };
+                page = page.toned(Tone::Stop, text);
+            }
+            Event::CutEnded { how, .. } => {
+                page = page.toned(Tone::Strong, format!("Recorded: the cut {}", ended(how)));
+            }
+            _ => {}
+        }
+    }
+    page
+}
+
+/// How a cut ended, as a verb.
+pub fn ended(how: &str) -> String {
+    match how {
+        "finished" => "ran to its end.".to_owned(),
+        "stopped" => "was stopped before its end.".to_owned(),
+        other => format!("ended by {other}."),
+    }
+}

@@ -1,0 +1,167 @@
+//! Beginning a run: on which machine, by whom, from which files.
+
+use super::error::WalkError;
+use super::log;
+use super::pages;
+use super::session::Session;
+use crate::book::{Book, BookError, Claim};
+use crate::clock::Clock;
+use crate::desk::{Ask, Desk, Part, Reply};
+use crate::fingerprint::Fingerprint;
+use crate::interlock::State;
+use crate::interlock::answering::initials;
+use crate::interlock::event::{Beginning, Event};
+use crate::procedure::{Procedure, Shop, ShopList};
+use crate::quantity::UnitSystem;
+use crate::report::page::{Choice, Page, Tone};
+use std::path::PathBuf;
+use std::sync::Arc;
+
+/// A file as it was read.
+#[derive(Clone, Debug)]
+pub struct Read<T> {
+    /// Its whole text.
+    pub text: String,
+    /// What it says.
+    pub content: Arc<T>,
+}
+
+/// What a new run begins with.
+#[derive(Clone, Debug)]
+pub struct Start {
+    /// The procedure.
+    pub procedure: Read<Procedure>,
+    /// The shop file.
+    pub shop: Read<Shop>,
+    /// The unit system, where the command says one.
+    pub unit: Option<UnitSystem>,
+    /// The answers file, where there is one.
+    pub answers_file: Option<String>,
+    /// The folder that relative program paths count from.
+    pub folder: PathBuf,
+}
+
+/// Who is at the control, asked before there is a run.
+pub fn operator(desk: &mut dyn Desk) -> Result<Option<String>, WalkError> {
+    let page = Page::new()
+        .gap()
+        .step("Who is at the control?", 1, 2)
+        .text("One person works the machine; nobody else is within reach of it.")
+        .next("Type your initials: one to eight letters or digits.");
+    desk.show(&page)?;
+    loop {
+        let said = match desk.ask(&Ask::new("initials", "operator", Part::Operator))? {
+            Reply::Said(said) => said,
+            Reply::Interrupted | Reply::Closed => return Ok(None),
+        };
+        if let Some(initials) = initials(&said) {
+            desk.taken()?;
+            return Ok(Some(initials));
+        }
+        refuse(desk, "initials are one to eight letters or digits")?;
+    }
+}
+
+/// Which machine, asked before there is a run: the first step of the procedure.
+pub fn machine(
+    desk: &mut dyn Desk,
+    procedure: &Procedure,
+    shop: &Shop,
+) -> Result<Option<String>, WalkError> {
+    let machines = shop.items(ShopList::Machines);
+    let Some(first) = procedure.steps().next() else {
+        return Err(WalkError::Fault("a procedure without steps".to_owned()));
+    };
+    let choices = machines
+        .iter()
+        .enumerate()
+        .map(|(i, m)| Choice::new(i + 1, &m.id, &m.title));
+    let page = Page::new()
+        .gap()
+        .step(&first.title, 2, 2)
+        .text(first.act.clone().unwrap_or_default())
+        .options(choices);
+    desk.show(&page)?;
+    loop {
+        let said = match desk.ask(&Ask::new("machine", &first.id, Part::Answer))? {
+            Reply::Said(said) => said.trim().to_owned(),
+            Reply::Interrupted | Reply::Closed => return Ok(None),
+        };
+        let by_number = said
+            .parse::<usize>()
+            .ok()
+            .and_then(|n| machines.get(n.checked_sub(1)?));
+        let found =
+            by_number.or_else(|| machines.iter().find(|m| m.id.eq_ignore_ascii_case(&said)));
+        if let Some(found) = found {
+            desk.taken()?;
+            return Ok(Some(found.id.clone()));
+        }
+        let known: Vec<&str> = machines.iter().map(|m| m.id.as_str()).collect();
+        let why = format!(
+            "`{said}` is no machine of this shop; type a number or one of: {}",
+            known.join(", ")
+        );
+        refuse(desk, &why)?;
+    }
+}
+
+fn refuse(desk: &mut dyn Desk, why: &str) -> Result<(), WalkError> {
+    desk.show(&Page::new().toned(Tone::Stop, format!("Not taken: {why}.")))?;
+    Ok(desk.refused(why)?)
+}
+
+/// Begins a run: everything it needs to resume is in the book before this returns.
+pub fn begin<'a>(
+    start: &Start,
+    machine: String,
+    operator: String,
+    mut book: Book,
+    claim: Claim,
+    clock: &'a dyn Clock,
+    desk: &'a mut dyn Desk,
+) -> Result<Session<'a>, WalkError> {
+    let now = clock.now();
+    let run = new_id(&book, now)?;
+    let procedure = &start.procedure;
+    let begun = Beginning {
+        run: run.clone(),
+        rehearsal: false,
+        answers_file: start.answers_file.clone(),
+        procedure: Fingerprint::of(&procedure.text),
+        procedure_id: procedure.content.id.clone(),
+        procedure_version: procedure.content.version.clone(),
+        shop: Fingerprint::of(&start.shop.text),
+        machine: machine.clone(),
+        operator,
+        unit: start.unit.unwrap_or(procedure.content.unit),
+        tool: env!("CARGO_PKG_VERSION").to_owned(),
+    };
+    let documents = [
+        (begun.procedure, procedure.text.as_str()),
+        (begun.shop, start.shop.text.as_str()),
+    ];
+    let drafts = log::drafts(&[Event::Began(begun.clone())], now)?;
+    let entries = book.begin(&run, &machine, &documents, &drafts)?;
+    let state = State::new(
+        Arc::clone(&procedure.content),
+        Arc::clone(&start.shop.content),
+        begun,
+        now,
+    );
+    let n = entries.last().map_or(0, |e| e.n);
+    let session = Session::new(state, n, book, claim, clock, desk, start.folder.clone());
+    session.desk.show(&pages::opening(&session.state))?;
+    Ok(session)
+}
+
+/// The id of a new run: the day and a number, such as `2026-03-01-2`; easy to say and to type.
+fn new_id(book: &Book, now: crate::quantity::moment::Moment) -> Result<String, BookError> {
+    let day: String = crate::clock::local(now).chars().take(10).collect();
+    let runs = book.runs()?;
+    let taken = |id: &str| runs.iter().any(|r| r.run == id);
+    let id = (1..=u32::MAX)
+        .map(|n| format!("{day}-{n}"))
+        .find(|id| !taken(id));
+    Ok(id.unwrap_or(day))
+}

@@ -1,0 +1,58 @@
+//! The walk itself: what is next, until the run is left or over.
+
+use super::error::WalkError;
+use super::session::{Flow, Left, Session};
+use crate::interlock::event::Outcome;
+use crate::interlock::standing::Next;
+use crate::interlock::{Command, Standing};
+use crate::report::page::{Page, Tone};
+
+impl Session<'_> {
+    /// Asks what is next until the run is left or over.
+    pub fn run(&mut self) -> Result<Left, WalkError> {
+        loop {
+            let flow = match self.back_to.take() {
+                Some(at) if self.state.answers.contains_key(&at) && !self.state.is_history(&at) => {
+                    self.question(&at, &Standing::Holds)?
+                }
+                _ => match self.state.next(self.now()) {
+                    Next::Ask(at, standing) => self.question(&at, &standing)?,
+                    Next::Cutting(at) => self.cut_under_way(&at)?,
+                    Next::Exhausted(at) => self.exhausted(&at)?,
+                    Next::Complete => return self.complete(),
+                },
+            };
+            if let Flow::Leave(left) = flow {
+                return Ok(left);
+            }
+        }
+    }
+
+    fn exhausted(&mut self, at: &crate::interlock::Instance) -> Result<Flow, WalkError> {
+        let text = "Every pass that this procedure allows is cut and skin is left. Something is wrong that another pass \
+                    will not put right: the plate, its clamping, or a plane that was set wrong. `end` gives the run up; \
+                    if the surface is clean after all, answer anew.";
+        self.desk.show(&Page::new().gap().toned(Tone::Stop, text))?;
+        self.question(at, &Standing::Holds)
+    }
+
+    fn complete(&mut self) -> Result<Left, WalkError> {
+        let surface = self.state.marks.surface();
+        self.must_carry(&Command::End {
+            outcome: Outcome::Complete,
+        })?;
+        let page = Page::new()
+            .gap()
+            .toned(
+                Tone::Good,
+                "All is answered. The run is complete and recorded.",
+            )
+            .then(crate::report::touches::taken(&surface, &self.show()))
+            .next(format!(
+                "`skimgate record show {}` tells it again.",
+                self.state.begun.run
+            ));
+        self.desk.show(&page)?;
+        Ok(Left::Complete)
+    }
+}

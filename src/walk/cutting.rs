@@ -1,0 +1,174 @@
+//! Cycle start: the release, the start, the wait beside the machine, and how it ended.
+
+use super::error::WalkError;
+use super::listen::Heard;
+use super::questions::duration;
+use super::session::{Flow, Session};
+use crate::clock;
+use crate::desk::{Part, Watch, Watched};
+use crate::interlock::gate::{self, Cleared};
+use crate::interlock::{Command, Instance, Refusal, Standing};
+use crate::procedure::formula::Formula;
+use crate::procedure::model::{EMERGENCY_STOP, FINISHED, STOPPED};
+use crate::report::page::{Choice, Page, Tone};
+
+/// What the operator types once cycle start is pressed.
+const STARTED: &str = "started";
+
+impl Session<'_> {
+    /// Releases cycle start, and waits until the operator has pressed it.
+    pub(super) fn cut(
+        &mut self,
+        at: &Instance,
+        expected: Option<&Formula>,
+    ) -> Result<Flow, WalkError> {
+        loop {
+            if self.program_fell()? {
+                return Ok(Flow::Next);
+            }
+            let program = self.seen();
+            if let Err(refusal) = self.carry(&Command::Release { program })? {
+                return self.held(at, &refusal);
+            }
+            // The gate looks once more; only the permission it makes can be shown as a release.
+            match gate::start(&self.state, self.now(), program) {
+                Ok(cleared) => self.desk.show(&self.released(&cleared))?,
+                Err(holds) => return self.held(at, &Refusal::Held(holds)),
+            }
+            let said = match self.listen(at, STARTED, &Part::Started)? {
+                Heard::Said(said) => said,
+                Heard::Flow(flow) => return Ok(flow),
+            };
+            if !said.eq_ignore_ascii_case(STARTED) {
+                let why = format!(
+                    "type `{STARTED}` once cycle start is pressed, or a word such as stop or leave"
+                );
+                self.refuse(at, &said, &why)?;
+                continue;
+            }
+            let program = self.seen();
+            match self.carry(&Command::Start { program })? {
+                Ok(_) => return self.watch_cut(at, expected),
+                Err(refusal) => {
+                    self.refuse(at, &said, &refusal.words(&self.show()))?;
+                    let text = "If the machine is running, stop it at the machine: this start was not released.";
+                    self.desk.show(&Page::new().toned(Tone::Stop, text))?;
+                }
+            }
+        }
+    }
+
+    /// What a release looks like. Takes the permission itself, so that nothing else can print it.
+    fn released(&self, cleared: &Cleared) -> Page {
+        let until = self
+            .state
+            .release
+            .as_ref()
+            .map_or(String::new(), |r| clock::local_time(r.until));
+        let title = self
+            .state
+            .step(cleared.at())
+            .map_or("", |s| s.title.as_str());
+        Page::new()
+            .toned(
+                Tone::Good,
+                format!(
+                    "RELEASED: {title}, to {}, once, until {until}.",
+                    self.state.operator
+                ),
+            )
+            .text(
+                "Everything asked is recorded and nothing known here holds the start. skimgate cannot see or stop the machine: look once more yourself. You decide.",
+            )
+            .next(format!(
+                "Press cycle start on the machine, then type `{STARTED}`. Stay with it, hand on feed hold."
+            ))
+    }
+
+    fn held(&mut self, at: &Instance, refusal: &Refusal) -> Result<Flow, WalkError> {
+        let why = refusal.words(&self.show());
+        self.desk.show(&Page::new().toned(Tone::Stop, why))?;
+        // Where a question would clear it, that question is next; else only the person can.
+        let next = self.state.next(self.now());
+        if !matches!(&next, crate::interlock::standing::Next::Ask(of, _) if of == at) {
+            return Ok(Flow::Next);
+        }
+        match self.listen(at, "held", &Part::Other("held".to_owned()))? {
+            Heard::Flow(flow) => Ok(flow),
+            Heard::Said(_) => Ok(Flow::Next),
+        }
+    }
+
+    /// The wait beside the machine.
+    fn watch_cut(&mut self, at: &Instance, expected: Option<&Formula>) -> Result<Flow, WalkError> {
+        let expected = expected.and_then(|f| self.state.env(at).quantity(f).ok());
+        let title = super::pages::pass_name(&self.state, at).unwrap_or_else(|| "cut".to_owned());
+        let text = "Cutting. Press Enter when it has ended, or type `stop` if you stopped it.";
+        self.desk.show(&Page::new().next(text))?;
+        let watch = Watch {
+            title: &title,
+            expected: expected.map(duration),
+            limit: None,
+        };
+        match self.desk.watch(&watch)? {
+            Watched::Enter { said, .. } if said.trim().eq_ignore_ascii_case("stop") => {
+                self.end_cut(at, Some(STOPPED))
+            }
+            Watched::Enter { .. } | Watched::Reached => self.end_cut(at, None),
+            Watched::Interrupted => self.leave("Ctrl-C during a cut"),
+            Watched::Closed => self.leave("the terminal went away during a cut"),
+        }
+    }
+
+    /// Asks how the cut under way ended.
+    pub(super) fn end_cut(&mut self, at: &Instance, how: Option<&str>) -> Result<Flow, WalkError> {
+        let ways = [
+            (FINISHED, "it ran to its end"),
+            (STOPPED, "held or stopped before its end"),
+            (EMERGENCY_STOP, "the emergency stop was pressed"),
+        ];
+        if how.is_none() {
+            let choices = ways
+                .iter()
+                .enumerate()
+                .map(|(i, (w, d))| Choice::new(i + 1, *w, *d));
+            let page = Page::new().next("How did the cut end?").options(choices);
+            self.desk.show(&page)?;
+        }
+        let mut known = how.map(str::to_owned);
+        loop {
+            let said = match known.take() {
+                Some(how) => how,
+                None => match self.listen(at, "how it ended", &Part::Ended)? {
+                    Heard::Said(said) => said,
+                    Heard::Flow(flow) => return Ok(flow),
+                },
+            };
+            let by_number = said
+                .parse::<usize>()
+                .ok()
+                .and_then(|n| ways.get(n.checked_sub(1)?));
+            let how = by_number.map_or_else(|| said.to_lowercase(), |(w, _)| (*w).to_owned());
+            match self.carry(&Command::EndCut { how })? {
+                Ok(events) => {
+                    self.desk.taken()?;
+                    let page = crate::report::words::recorded(&events, &self.state);
+                    self.desk.show(&page)?;
+                    return Ok(Flow::Next);
+                }
+                Err(refusal) => self.refuse(at, &said, &refusal.words(&self.show()))?,
+            }
+        }
+    }
+
+    /// A cut that was under way when the run was left.
+    pub(super) fn cut_under_way(&mut self, at: &Instance) -> Result<Flow, WalkError> {
+        let Some(step) = self.state.step(at).cloned() else {
+            return Err(WalkError::Fault(format!("there is no step {at}")));
+        };
+        self.show_place(at, &Standing::Open, &step)?;
+        let text = "This cut was under way when the run was left.";
+        self.desk.show(&Page::new().toned(Tone::Look, text))?;
+        self.end_cut(at, None)
+    }
+}

@@ -1,0 +1,43 @@
+//! What can go wrong in a walk that is not the person's answer.
+
+use crate::book::BookError;
+use crate::desk::DeskError;
+use thiserror::Error;
+
+/// Why a walk cannot go on. The run stays as recorded so far.
+#[derive(Debug, Error)]
+pub enum WalkError {
+    /// The book failed.
+    #[error(transparent)]
+    Book(#[from] BookError),
+    /// The desk failed.
+    #[error(transparent)]
+    Desk(#[from] DeskError),
+    /// A stored event cannot be read by this version.
+    #[error(
+        "entry {n} of run {run} cannot be read by this version ({reason}); use the version of skimgate that wrote it"
+    )]
+    Event {
+        /// The run.
+        run: String,
+        /// Which entry.
+        n: u32,
+        /// Why.
+        reason: String,
+    },
+    /// The procedure or shop file kept with a run no longer reads.
+    #[error(
+        "the {what} that run {run} began with cannot be read by this version; use the version of skimgate that wrote it"
+    )]
+    Document {
+        /// The run.
+        run: String,
+        /// Procedure or shop file.
+        what: &'static str,
+    },
+    /// Something that must hold does not; a bug.
+    #[error(
+        "{0}; this is a fault of skimgate itself, please report it with the run's `skimgate record show`"
+    )]
+    Fault(String),
+}

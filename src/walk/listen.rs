@@ -1,0 +1,258 @@
+//! The words that work at every prompt, and what they do.
+
+use super::error::WalkError;
+use super::pages;
+use super::session::{Flow, Left, Session};
+use crate::desk::{Ask, Part, Reply};
+use crate::interlock::{Command, Instance, gate};
+use crate::report::page::{Item, Page, Tone};
+
+/// What was said at a prompt once the words that work everywhere are seen to.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Heard {
+    /// An answer, trimmed; not empty.
+    Said(String),
+    /// The question ends otherwise.
+    Flow(Flow),
+}
+
+/// The words that work at every prompt: the word, what may follow it, and what it does.
+pub const WORDS: [(&str, &str, &str); 8] = [
+    ("?", "", "why this is asked, and these words"),
+    (
+        "back",
+        "STEP",
+        "to the question before, or to a step by its id",
+    ),
+    ("holds", "", "everything that holds cycle start"),
+    ("note", "TEXT", "write a note into the record"),
+    ("handover", "INITIALS", "hand the run to somebody else"),
+    ("leave", "", "leave; the run resumes at this question"),
+    ("stop", "REASON", "something is wrong: record it and hold"),
+    ("end", "", "give this run up for good"),
+];
+
+impl Session<'_> {
+    /// Asks one question of a step and takes one line; the words that work everywhere are seen to here.
+    pub fn listen(&mut self, at: &Instance, prompt: &str, part: &Part) -> Result<Heard, WalkError> {
+        loop {
+            let ask = Ask::new(prompt, &at.step, part.clone());
+            let said = match self.desk.ask(&ask)? {
+                Reply::Said(said) => said.trim().to_owned(),
+                Reply::Interrupted => return self.leave("Ctrl-C").map(Heard::Flow),
+                Reply::Closed => return self.leave("the terminal went away").map(Heard::Flow),
+            };
+            let (word, rest) = match said.split_once(char::is_whitespace) {
+                Some((word, rest)) => (word, rest.trim()),
+                None => (said.as_str(), ""),
+            };
+            match (word.to_lowercase().as_str(), rest) {
+                ("", _) => {
+                    let text = "Nothing typed. Answer the question, or type ? for help.";
+                    self.desk.show(&Page::new().toned(Tone::Look, text))?;
+                    self.desk.refused(text)?;
+                }
+                ("?" | "why" | "help", "") => self.desk.show(&pages::help(&self.state, at))?,
+                ("holds", "") => self.show_holds()?,
+                ("back", _) => {
+                    if self.back(at, rest)? {
+                        return Ok(Heard::Flow(Flow::Next));
+                    }
+                }
+                ("note", _) => self.note(at, rest)?,
+                ("handover", _) => {
+                    if self.hand_over(at, rest)? {
+                        return Ok(Heard::Flow(Flow::Next));
+                    }
+                }
+                ("leave", "") => return self.leave("left").map(Heard::Flow),
+                ("stop", _) => return self.stop(at, rest).map(Heard::Flow),
+                ("end", "") => {
+                    if let Some(flow) = self.end(at)? {
+                        return Ok(Heard::Flow(flow));
+                    }
+                }
+                _ => return Ok(Heard::Said(said)),
+            }
+        }
+    }
+
+    /// Records that the run is left.
+    pub fn pause(&mut self, how: &str) -> Result<(), WalkError> {
+        self.must_carry(&Command::Pause {
+            how: how.to_owned(),
+        })?;
+        Ok(())
+    }
+
+    /// Leaves the run to be resumed.
+    pub fn leave(&mut self, how: &str) -> Result<Flow, WalkError> {
+        self.pause(how)?;
+        let page = Page::new()
+            .gap()
+            .toned(Tone::Strong, "Saved. Cycle start is held.")
+            .next(format!(
+                "`skimgate walk` takes run {} up again at this question.",
+                self.state.begun.run
+            ));
+        self.desk.show(&page)?;
+        Ok(Flow::Leave(Left::Saved))
+    }
+
+    fn note(&mut self, at: &Instance, text: &str) -> Result<(), WalkError> {
+        let text = if text.is_empty() {
+            let ask = Ask::new("note", &at.step, Part::Note);
+            match self.desk.ask(&ask)? {
+                Reply::Said(said) if !said.trim().is_empty() => said.trim().to_owned(),
+                _ => return Ok(()),
+            }
+        } else {
+            text.to_owned()
+        };
+        self.must_carry(&Command::Note { text })?;
+        self.desk.show(&Page::new().toned(Tone::Quiet, "Noted."))?;
+        Ok(())
+    }
+
+    /// Goes back to the question before, or to a named step. Whether there is one to go back to.
+    fn back(&mut self, at: &Instance, step: &str) -> Result<bool, WalkError> {
+        let target = if step.is_empty() {
+            pages::question_before(&self.state, at)
+        } else {
+            self.state
+                .asked()
+                .iter()
+                .map(crate::interlock::sequence::Place::instance)
+                .rfind(|of| of.step == step && self.state.answers.contains_key(of))
+        };
+        let target = target.filter(|of| !self.state.is_history(of));
+        if target.is_none() {
+            let text = if step.is_empty() {
+                "There is no question before this one that can still be changed.".to_owned()
+            } else {
+                format!("There is no answered step `{step}` that can still be changed.")
+            };
+            self.desk.show(&Page::new().toned(Tone::Look, text))?;
+            return Ok(false);
+        }
+        self.back_to = target;
+        Ok(true)
+    }
+
+    fn hand_over(&mut self, at: &Instance, to: &str) -> Result<bool, WalkError> {
+        let to = if to.is_empty() {
+            let ask = Ask::new("initials", &at.step, Part::Operator);
+            match self.desk.ask(&ask)? {
+                Reply::Said(said) => said,
+                _ => String::new(),
+            }
+        } else {
+            to.to_owned()
+        };
+        let from = self.state.operator.clone();
+        match self.carry(&Command::HandOver { to: to.clone() })? {
+            Ok(_) => {
+                let page = Page::new().toned(
+                    Tone::Strong,
+                    format!(
+                        "Handed over from {from} to {}. What was asked of {from} is asked again.",
+                        self.state.operator
+                    ),
+                );
+                self.desk.show(&page)?;
+                self.heading = None;
+                Ok(true)
+            }
+            Err(refusal) => {
+                let why = refusal.words(&self.show());
+                self.refuse(at, &to, &why)?;
+                Ok(false)
+            }
+        }
+    }
+
+    fn stop(&mut self, at: &Instance, reason: &str) -> Result<Flow, WalkError> {
+        let page = Page::new()
+            .toned(
+                Tone::Stop,
+                "Stop the machine at the machine: feed hold, or the emergency stop. skimgate cannot stop it.",
+            )
+            .text("Was the emergency stop pressed? Type `emergency`, or `no`.");
+        self.desk.show(&page)?;
+        let ask = Ask::new(
+            "emergency stop",
+            &at.step,
+            Part::Other("emergency".to_owned()),
+        );
+        // Anything but a clear no counts as pressed: positions are then in doubt.
+        let emergency = !matches!(self.desk.ask(&ask)?, Reply::Said(said) if said.trim().eq_ignore_ascii_case("no"));
+        let reason = if reason.is_empty() { "stop" } else { reason };
+        self.must_carry(&Command::Stop {
+            emergency,
+            reason: reason.to_owned(),
+        })?;
+        let text = if emergency {
+            "Stopped, recorded as an emergency stop. What rests on the machine's position is asked again."
+        } else {
+            "Stopped and recorded. What was signed must be signed again."
+        };
+        let page = Page::new()
+            .toned(Tone::Stop, text)
+            .next("`skimgate walk` takes the run up again when the cause is gone.");
+        self.desk.show(&page)?;
+        Ok(Flow::Leave(Left::Stopped))
+    }
+
+    /// Gives the run up, after the word is typed a second time.
+    fn end(&mut self, at: &Instance) -> Result<Option<Flow>, WalkError> {
+        if self.state.cutting.is_some() {
+            let text = "A cut is under way; say first how it ended.";
+            self.desk.show(&Page::new().toned(Tone::Look, text))?;
+            return Ok(None);
+        }
+        let text = "This gives the run up for good; a new one begins at the first question. \
+                    Type `give up` to do it, anything else to go on.";
+        self.desk.show(&Page::new().toned(Tone::Look, text))?;
+        let ask = Ask::new("give up", &at.step, Part::Other("give up".to_owned()));
+        match self.desk.ask(&ask)? {
+            Reply::Said(said) if said.trim() == "give up" => {}
+            _ => return Ok(None),
+        }
+        self.must_carry(&Command::End {
+            outcome: crate::interlock::event::Outcome::Abandoned,
+        })?;
+        self.desk
+            .show(&Page::new().toned(Tone::Strong, "The run is given up. Its record stays."))?;
+        Ok(Some(Flow::Leave(Left::Abandoned)))
+    }
+
+    /// Shows every reason to hold cycle start, with what clears each.
+    pub fn show_holds(&mut self) -> Result<(), WalkError> {
+        let seen = self.seen();
+        let show = self.show();
+        let holds = match gate::start(&self.state, self.now(), seen) {
+            Ok(_) => Vec::new(),
+            Err(holds) => holds,
+        };
+        let items = holds.iter().map(|h| {
+            Item::toned(
+                Tone::Stop,
+                format!("{}. To clear: {}.", h.words(&show), h.clears()),
+            )
+        });
+        let page = if holds.is_empty() {
+            Page::new().toned(
+                Tone::Good,
+                "Nothing recorded holds cycle start. The operator decides.",
+            )
+        } else {
+            Page::new()
+                .toned(
+                    Tone::Strong,
+                    format!("Cycle start is held, {} reasons:", holds.len()),
+                )
+                .list(items)
+        };
+        Ok(self.desk.show(&page)?)
+    }
+}

@@ -1,0 +1,103 @@
+//! Events to and from the book's entries.
+
+use super::error::WalkError;
+use crate::book::{Book, Draft, Entry};
+use crate::diagnostics::Findings;
+use crate::fingerprint::Fingerprint;
+use crate::interlock::State;
+use crate::interlock::event::{Beginning, Event, Stamped, VERSION};
+use crate::procedure::{Procedure, Shop, read, shop};
+use crate::quantity::moment::Moment;
+use std::sync::Arc;
+
+/// Events as the book takes them.
+pub fn drafts(events: &[Event], at: Moment) -> Result<Vec<Draft>, WalkError> {
+    events
+        .iter()
+        .map(|event| {
+            let body = serde_json::to_string(event)
+                .map_err(|e| WalkError::Fault(format!("an event cannot be written: {e}")))?;
+            Ok(Draft {
+                at: at.to_string(),
+                kind: event.kind().to_owned(),
+                version: VERSION,
+                body,
+            })
+        })
+        .collect()
+}
+
+/// An entry as the event it is.
+pub fn event(entry: &Entry) -> Result<Stamped, WalkError> {
+    let fault = |reason: String| WalkError::Event {
+        run: entry.run.clone(),
+        n: entry.n,
+        reason,
+    };
+    if entry.version > VERSION {
+        return Err(fault(format!("it is of format {}", entry.version)));
+    }
+    let event = serde_json::from_str(&entry.body).map_err(|e| fault(e.to_string()))?;
+    let at = entry
+        .at
+        .parse()
+        .map_err(|_| fault(format!("its time is {:?}", entry.at)))?;
+    Ok(Stamped { at, event })
+}
+
+/// A run as the book holds it.
+#[derive(Debug)]
+pub struct Loaded {
+    /// Its events.
+    pub events: Vec<Stamped>,
+    /// What they add up to.
+    pub state: State,
+    /// The number of its last entry.
+    pub n: u32,
+    /// The digest of its last entry.
+    pub digest: Fingerprint,
+}
+
+/// Loads a run: its own procedure and shop file, and every event folded.
+pub fn load(book: &Book, run: &str) -> Result<Loaded, WalkError> {
+    let entries = book.entries(run)?;
+    let events: Vec<Stamped> = entries.iter().map(event).collect::<Result<_, _>>()?;
+    let (n, digest) = entries
+        .last()
+        .map_or((0, Fingerprint::NONE), |e| (e.n, e.digest));
+    let Some(Stamped {
+        at,
+        event: Event::Began(begun),
+    }) = events.first()
+    else {
+        return Err(WalkError::Fault(format!("run {run} has no beginning")));
+    };
+    let (procedure, shop) = documents(book, run, begun)?;
+    let mut state = State::new(procedure, shop, begun.clone(), *at);
+    for stamped in events.iter().skip(1) {
+        state.apply(stamped.at, &stamped.event);
+    }
+    Ok(Loaded {
+        events,
+        state,
+        n,
+        digest,
+    })
+}
+
+fn documents(
+    book: &Book,
+    run: &str,
+    begun: &Beginning,
+) -> Result<(Arc<Procedure>, Arc<Shop>), WalkError> {
+    let unreadable = |what| WalkError::Document {
+        run: run.to_owned(),
+        what,
+    };
+    let mut findings = Findings::default();
+    let text = book.document(begun.procedure)?;
+    let procedure = read::read(&text, &mut findings).ok_or_else(|| unreadable("procedure"))?;
+    let text = book.document(begun.shop)?;
+    let shop = shop::read(&text, &mut findings).ok_or_else(|| unreadable("shop file"))?;
+    Ok((Arc::new(procedure), Arc::new(shop)))
+}

@@ -1,0 +1,24 @@
+//! Walking a run: asks what is next, records what is answered, and carries on where it was left.
+//!
+//! The only place that puts the desk, the book, the clock and the interlock together. Nothing is shown as accepted
+//! before its append has returned.
+
+pub mod answers;
+pub mod begin;
+pub mod course;
+pub mod cutting;
+pub mod error;
+pub mod listen;
+pub mod log;
+pub mod pages;
+pub mod program;
+pub mod questions;
+pub mod resume;
+pub mod session;
+pub mod signing;
+pub mod touching;
+pub mod working;
+
+pub use answers::Answers;
+pub use error::WalkError;
+pub use session::Session;

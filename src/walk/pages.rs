@@ -1,0 +1,180 @@
+//! What is shown around a question: where we are, what the step asks, why.
+
+use super::listen::WORDS;
+use crate::interlock::sequence::Place;
+use crate::interlock::{Instance, Standing, State};
+use crate::procedure::model::{Caution, Kind, SignalWord};
+use crate::procedure::{ShopList, Step};
+use crate::report::page::{self, Fact, Item, Page, Tone};
+
+fn signal(word: SignalWord) -> page::SignalWord {
+    match word {
+        SignalWord::Danger => page::SignalWord::Danger,
+        SignalWord::Warning => page::SignalWord::Warning,
+        SignalWord::Caution => page::SignalWord::Caution,
+        SignalWord::Notice => page::SignalWord::Notice,
+    }
+}
+
+/// Whether a step is a question, rather than a value worked out.
+pub fn is_question(step: &Step) -> bool {
+    !matches!(step.kind, Kind::WorkOut { .. })
+}
+
+/// The question asked before `at`, leaving out what is worked out.
+pub fn question_before(state: &State, at: &Instance) -> Option<Instance> {
+    let asked = state.asked();
+    let here = asked.iter().position(|p| p.instance() == *at)?;
+    asked
+        .get(..here)?
+        .iter()
+        .rev()
+        .filter(|p| is_question(p.step) && !matches!(p.step.kind, Kind::Cut { .. }))
+        .map(Place::instance)
+        .find(|of| state.answers.contains_key(of))
+}
+
+/// What is always in sight.
+pub fn status(state: &State) -> Vec<Fact> {
+    let title = |list: ShopList| state.chosen(list).map_or("-", |i| i.id.as_str()).to_owned();
+    let held = match &state.release {
+        Some(_) => Fact::toned("cycle start", "RELEASED", Tone::Good),
+        None => Fact::toned("cycle start", "HELD", Tone::Stop),
+    };
+    let mut facts = vec![held];
+    if state.begun.rehearsal {
+        facts.push(Fact::toned("practice", "rehearsal", Tone::Look));
+    }
+    facts.extend([
+        Fact::new("machine", title(ShopList::Machines)),
+        Fact::new("plate", title(ShopList::Plates)),
+        Fact::new("cutter", title(ShopList::Cutters)),
+        Fact::new("operator", &state.operator),
+    ]);
+    facts
+}
+
+/// The name of a pass: `roughing pass 2`.
+pub fn pass_name(state: &State, at: &Instance) -> Option<String> {
+    let name = state.procedure.pass_of(&at.step)?;
+    at.pass.map(|n| format!("{name} pass {n}"))
+}
+
+/// Where we are: the phase when it is new, the status, the step. `cautioned` holds the cautions shown in this phase.
+pub fn place(
+    state: &State,
+    at: &Instance,
+    standing: &Standing,
+    new_phase: bool,
+    cautioned: &[String],
+) -> Page {
+    let mut page = Page::new().gap();
+    let phases = &state.procedure.phases;
+    let found = phases
+        .iter()
+        .enumerate()
+        .find(|(_, p)| p.steps.iter().any(|s| s.id == at.step));
+    let Some((index, phase)) = found else {
+        return page;
+    };
+    if new_phase {
+        let title = match pass_name(state, at) {
+            Some(pass) => format!("{} ({pass})", phase.title),
+            None => phase.title.clone(),
+        };
+        page = page.heading(title, index + 1, phases.len());
+    }
+    let Some(step) = state.step(at) else {
+        return page;
+    };
+    if !is_question(step) {
+        return page.toned(Tone::Strong, format!("Worked out: {}", step.title));
+    }
+    let mut facts = status(state);
+    if let (Some(pass), Some(n)) = (&phase.each, at.pass) {
+        facts.push(Fact::new("pass", format!("{pass} {n}")));
+    }
+    page = page.status(facts);
+    let steps: Vec<Place> = state
+        .asked()
+        .into_iter()
+        .filter(|p| p.phase.id == phase.id && p.pass == at.pass && is_question(p.step))
+        .collect();
+    let number = steps.iter().position(|p| p.step.id == at.step).unwrap_or(0) + 1;
+    page = page.step(&step.title, number, steps.len().max(1));
+    if !matches!(standing, Standing::Open | Standing::Holds) {
+        let why = format!("Asked again: {}.", standing.words(&state.show()));
+        page = page.toned(Tone::Look, why);
+    }
+    for name in step.cautions.iter().filter(|n| !cautioned.contains(n)) {
+        if let Some(caution) = state.procedure.cautions.get(name) {
+            page = page.signal(signal(caution.word), short(caution));
+        }
+    }
+    if let Some(act) = &step.act {
+        page = page.text(act.clone());
+    }
+    page
+}
+
+fn short(caution: &Caution) -> String {
+    format!("{} {}", caution.hazard, caution.avoid)
+}
+
+/// Why a step is asked, its cautions whole, its limits and the words that work everywhere.
+pub fn help(state: &State, at: &Instance) -> Page {
+    let mut page = Page::new().gap();
+    let Some(step) = state.step(at) else {
+        return page;
+    };
+    page = page
+        .toned(Tone::Strong, format!("Why: {}", step.title))
+        .text(step.why.clone());
+    for name in &step.cautions {
+        if let Some(c) = state.procedure.cautions.get(name) {
+            let text = format!("{} {} {} ({})", c.hazard, c.consequence, c.avoid, c.source);
+            page = page.signal(signal(c.word), text);
+        }
+    }
+    let place = state.sequence().into_iter().find(|p| p.instance() == *at);
+    let limits = place.as_ref().and_then(|p| state.limits_of(p));
+    if let Some(limits) = limits {
+        let lines = state.limit_words(at, limits, &state.show());
+        if !lines.is_empty() {
+            page = page.list(
+                lines
+                    .into_iter()
+                    .map(|l| Item::new(format!("The value {l}."))),
+            );
+        }
+    }
+    let words = WORDS.iter().map(|(word, after, does)| {
+        let typed = format!("{word} {after}");
+        Item::new(format!("{}: {does}", typed.trim_end()))
+    });
+    page.toned(
+        Tone::Quiet,
+        format!("This step is `{}`. At every prompt:", at.step),
+    )
+    .list(words)
+}
+
+/// The opening of a run.
+pub fn opening(state: &State) -> Page {
+    let p = &state.procedure;
+    let mut page = Page::new()
+        .gap()
+        .title(format!("{} (version {})", p.title, p.version));
+    page = page.text(p.applies_to.clone());
+    page = page.list(p.defers_to.iter().map(|d| Item::new(d.clone())));
+    if let Some(note) = &state.shop.note {
+        page = page.toned(Tone::Quiet, format!("Shop: {}. {note}", state.shop.name));
+    }
+    if let Some(file) = &state.begun.answers_file {
+        let text = format!(
+            "Answers come from {file}: nobody is at the machine. This shows the walk; it clears no machine."
+        );
+        page = page.toned(Tone::Look, text);
+    }
+    page.next("Type ? at any prompt for why it is asked and for the words that work everywhere.")
+}

@@ -1,0 +1,103 @@
+//! Taking a run up again where it was left.
+
+use super::error::WalkError;
+use super::log::{self, Loaded};
+use super::pages;
+use super::session::Session;
+use crate::book::{Book, Claim};
+use crate::clock::{self, Clock};
+use crate::desk::{Ask, Desk, Part, Reply};
+use crate::interlock::Command;
+use crate::interlock::answering::initials;
+use crate::report::page::{Fact, Item, Marker, Page, Tone};
+use crate::report::words;
+use std::path::PathBuf;
+
+/// Takes a run up again: shows what was answered in the phase at hand, and records who goes on. `None` when the person
+/// leaves at the first question.
+pub fn resume<'a>(
+    run: &str,
+    book: Book,
+    claim: Claim,
+    clock: &'a dyn Clock,
+    desk: &'a mut dyn Desk,
+    folder: PathBuf,
+) -> Result<Option<Session<'a>>, WalkError> {
+    let loaded = log::load(&book, run)?;
+    desk.show(&summary(&loaded, clock))?;
+    let Some(by) = who(desk, &loaded.state.operator)? else {
+        return Ok(None);
+    };
+    let mut session = Session::new(loaded.state, loaded.n, book, claim, clock, desk, folder);
+    let from = session.state.operator.clone();
+    session.must_carry(&Command::Resume { by })?;
+    if session.state.operator != from {
+        let text = format!(
+            "{} takes over from {from}. What was asked of {from} is asked again.",
+            session.state.operator
+        );
+        session.desk.show(&Page::new().toned(Tone::Strong, text))?;
+    }
+    Ok(Some(session))
+}
+
+fn summary(loaded: &Loaded, clock: &dyn Clock) -> Page {
+    let state = &loaded.state;
+    let how = state.left.as_deref().unwrap_or("broken off without a word");
+    let mut page = Page::new()
+        .gap()
+        .title(format!(
+            "{}, run {}",
+            state.procedure.title, state.begun.run
+        ))
+        .status(
+            pages::status(state)
+                .into_iter()
+                .chain([Fact::new("last entry", clock::local(state.latest))]),
+        )
+        .toned(Tone::Look, format!("It was left: {how}."));
+    let next = state.next(clock.now());
+    if let crate::interlock::standing::Next::Ask(at, _) = next {
+        let show = state.show();
+        let phase = state
+            .procedure
+            .phases
+            .iter()
+            .find(|p| p.steps.iter().any(|s| s.id == at.step));
+        let answered: Vec<Item> = state
+            .asked()
+            .iter()
+            .filter(|p| phase.is_some_and(|ph| ph.id == p.phase.id) && p.pass == at.pass)
+            .filter_map(|p| {
+                let given = state.answers.get(&p.instance())?;
+                let text = format!("{}: {}", p.step.title, words::answer(&given.answer, &show));
+                Some(Item::marked(Marker::Done, Tone::Plain, text))
+            })
+            .collect();
+        if !answered.is_empty() {
+            page = page.text("Answered in this phase:").list(answered);
+        }
+    }
+    page
+}
+
+/// Who goes on with a run; Enter alone is not taken, since it may be somebody else.
+fn who(desk: &mut dyn Desk, operator: &str) -> Result<Option<String>, WalkError> {
+    let page = Page::new().next(format!(
+        "{operator} has this run. Type the initials of whoever is at the control now."
+    ));
+    desk.show(&page)?;
+    loop {
+        match desk.ask(&Ask::new("initials", "operator", Part::Resume))? {
+            Reply::Interrupted | Reply::Closed => return Ok(None),
+            Reply::Said(said) => {
+                if let Some(found) = initials(&said) {
+                    return Ok(Some(found));
+                }
+                let why = "initials are one to eight letters or digits";
+                desk.show(&Page::new().toned(Tone::Stop, format!("Not taken: {why}.")))?;
+                desk.refused(why)?;
+            }
+        }
+    }
+}

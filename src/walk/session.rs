@@ -1,0 +1,143 @@
+//! A run in hand: its state, its place in the book, and the person at the desk.
+
+use super::error::WalkError;
+use super::log;
+use crate::book::{Book, Claim};
+use crate::clock::Clock;
+use crate::desk::Desk;
+use crate::interlock::{Command, Event, Instance, Refusal, State, decide};
+use crate::quantity::moment::Moment;
+use crate::quantity::show::Show;
+use crate::report::page::Page;
+use std::path::PathBuf;
+
+/// A run in hand. While it lives, no other terminal can take the machine's run.
+pub struct Session<'a> {
+    /// What the run adds up to.
+    pub state: State,
+    /// Who is asked.
+    pub desk: &'a mut dyn Desk,
+    pub(super) book: Book,
+    pub(super) clock: &'a dyn Clock,
+    pub(super) n: u32,
+    /// The folder that relative program paths count from.
+    pub(super) folder: PathBuf,
+    /// The question gone back to, if one was.
+    pub(super) back_to: Option<Instance>,
+    /// The phase whose heading was shown last.
+    pub(super) heading: Option<(String, Option<u32>)>,
+    /// Cautions shown already in this phase.
+    pub(super) cautioned: Vec<String>,
+    _claim: Claim,
+}
+
+/// How a question ended.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Flow {
+    /// Look what is next.
+    Next,
+    /// The run is left as it is.
+    Leave(Left),
+}
+
+/// How a run was left.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Left {
+    /// With Ctrl-C, the end of input, or the word for leaving: saved, to be resumed.
+    Saved,
+    /// With the stop word.
+    Stopped,
+    /// It is over: complete.
+    Complete,
+    /// It is over: given up.
+    Abandoned,
+}
+
+impl<'a> Session<'a> {
+    /// A run in hand.
+    pub fn new(
+        state: State,
+        n: u32,
+        book: Book,
+        claim: Claim,
+        clock: &'a dyn Clock,
+        desk: &'a mut dyn Desk,
+        folder: PathBuf,
+    ) -> Self {
+        Self {
+            state,
+            desk,
+            book,
+            clock,
+            n,
+            folder,
+            back_to: None,
+            heading: None,
+            cautioned: Vec::new(),
+            _claim: claim,
+        }
+    }
+
+    /// Now.
+    pub fn now(&self) -> Moment {
+        self.clock.now()
+    }
+
+    /// How quantities are shown.
+    pub fn show(&self) -> Show {
+        self.state.show()
+    }
+
+    /// Carries a command out: decided, appended, and only then folded in.
+    pub fn carry(&mut self, command: &Command) -> Result<Result<Vec<Event>, Refusal>, WalkError> {
+        let now = self.now();
+        match decide(&self.state, now, command) {
+            Ok(events) => {
+                self.append(&events, now)?;
+                Ok(Ok(events))
+            }
+            Err(refusal) => Ok(Err(refusal)),
+        }
+    }
+
+    /// Carries out a command that is always allowed here.
+    pub fn must_carry(&mut self, command: &Command) -> Result<Vec<Event>, WalkError> {
+        let show = self.show();
+        self.carry(command)?
+            .map_err(|r| WalkError::Fault(format!("{} (at {command:?})", r.words(&show))))
+    }
+
+    fn append(&mut self, events: &[Event], now: Moment) -> Result<(), WalkError> {
+        if events.is_empty() {
+            return Ok(());
+        }
+        let ends = events.iter().any(|e| matches!(e, Event::Ended { .. }));
+        let drafts = log::drafts(events, now)?;
+        let entries = self
+            .book
+            .append(&self.state.begun.run, self.n, &drafts, ends)?;
+        self.n = entries.last().map_or(self.n, |e| e.n);
+        for event in events {
+            self.state.apply(now, event);
+        }
+        Ok(())
+    }
+
+    /// Records that something typed was not taken, shows why, and tells the desk.
+    pub fn refuse(&mut self, at: &Instance, typed: &str, why: &str) -> Result<(), WalkError> {
+        let now = self.now();
+        let event = Event::Refused {
+            at: at.clone(),
+            typed: typed.to_owned(),
+            why: why.to_owned(),
+            by: self.state.operator.clone(),
+        };
+        self.append(&[event], now)?;
+        let page = Page::new().toned(
+            crate::report::page::Tone::Stop,
+            format!("Not taken: {why}."),
+        );
+        self.desk.show(&page)?;
+        Ok(self.desk.refused(why)?)
+    }
+}

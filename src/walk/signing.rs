@@ -1,0 +1,113 @@
+//! The hold point: what is signed, initials, and a code that is shown then and there.
+
+use super::error::WalkError;
+use super::listen::Heard;
+use super::session::{Flow, Session};
+use crate::desk::Part;
+use crate::interlock::answer::Means;
+use crate::interlock::{Command, Instance};
+use crate::report::page::{Item, Page, Tone};
+
+impl Session<'_> {
+    /// Asks for a sign-off.
+    pub(super) fn sign(
+        &mut self,
+        at: &Instance,
+        states: &str,
+        role: &str,
+    ) -> Result<Flow, WalkError> {
+        if self.program_fell()? {
+            return Ok(Flow::Next);
+        }
+        self.desk.show(&self.what_is_signed(states, role))?;
+        loop {
+            let said = match self.listen(at, "initials", &Part::Initials(None))? {
+                Heard::Said(said) => said,
+                Heard::Flow(flow) => return Ok(flow),
+            };
+            // A code that nobody can have typed ahead: whoever types it has read this screen.
+            let code = self.desk.code()?;
+            let page = Page::new().next(format!(
+                "To sign as {}, type this code: {code}",
+                said.to_uppercase()
+            ));
+            self.desk.show(&page)?;
+            let typed = match self.listen(at, "code", &Part::Code(code.clone()))? {
+                Heard::Said(typed) => typed,
+                Heard::Flow(flow) => return Ok(flow),
+            };
+            if !typed.eq_ignore_ascii_case(&code) {
+                self.refuse(
+                    at,
+                    &typed,
+                    "that is not the code shown; sign again with a new one",
+                )?;
+                continue;
+            }
+            let means = if self.state.begun.answers_file.is_some() {
+                Means::AnswersFile
+            } else {
+                Means::TypedWithCode
+            };
+            let command = Command::Sign {
+                at: at.clone(),
+                initials: said.clone(),
+                means,
+            };
+            match self.carry(&command)? {
+                Ok(_) => {
+                    self.desk.taken()?;
+                    let text = format!("Signed by {}.", self.state.operator);
+                    self.desk.show(&Page::new().toned(Tone::Good, text))?;
+                    return Ok(Flow::Next);
+                }
+                Err(refusal) => {
+                    self.refuse(at, &said, &refusal.words(&self.show()))?;
+                    // Something before the sign-off went stale meanwhile; it is asked first.
+                    if matches!(
+                        refusal,
+                        crate::interlock::Refusal::Held(_)
+                            | crate::interlock::Refusal::OutOfOrder { .. }
+                    ) {
+                        return Ok(Flow::Next);
+                    }
+                }
+            }
+        }
+    }
+
+    /// Looks at the program file; whether it fell, and why, is shown.
+    pub(super) fn program_fell(&mut self) -> Result<bool, WalkError> {
+        let program = self.seen();
+        let events = self.must_carry(&Command::LookAtProgram { program })?;
+        if events.is_empty() {
+            return Ok(false);
+        }
+        let page = crate::report::words::recorded(&events, &self.state);
+        self.desk.show(&page)?;
+        Ok(true)
+    }
+
+    fn what_is_signed(&self, states: &str, role: &str) -> Page {
+        let mut page = Page::new().text(format!("As {role} you sign: {states}"));
+        let deviations: Vec<Item> = self
+            .state
+            .deviations
+            .iter()
+            .map(|(of, d)| {
+                let title = self.state.step(of).map_or("", |s| s.title.as_str());
+                Item::toned(
+                    Tone::Look,
+                    format!(
+                        "{title}: outside {}, accepted by {}: {}",
+                        d.limit, d.by, d.reason
+                    ),
+                )
+            })
+            .collect();
+        if !deviations.is_empty() {
+            page = page.text("With these accepted:").list(deviations);
+        }
+        page.next("Type your initials to sign.")
+    }
+}

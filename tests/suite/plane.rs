@@ -1,0 +1,447 @@
+//! `skimgate plane` as shipped. The readings are invented; what they must come to was worked by hand.
+#![allow(clippy::unwrap_used, clippy::panic)]
+
+use assert_cmd::Command;
+use serde_json::{Value, json};
+
+const TOUCHES: [&str; 5] = ["P1=0", "P2=-0.12", "P3=0.31", "P4=0.08", "P5=-0.05"];
+const CSV: &str = "# invented\npoint,reading\nP1,0\nP2,-0.12\nP3,0.31\nP4,0.08\nP5,-0.05\n";
+
+struct Ran {
+    code: i32,
+    out: String,
+    err: String,
+}
+
+fn run(args: &[&str], input: &str) -> Ran {
+    let mut command = Command::cargo_bin("skimgate").unwrap();
+    let output = command
+        .env_clear()
+        .arg("plane")
+        .args(args)
+        .write_stdin(input)
+        .output()
+        .unwrap();
+    Ran {
+        code: output.status.code().unwrap(),
+        out: String::from_utf8(output.stdout).unwrap(),
+        err: String::from_utf8(output.stderr).unwrap(),
+    }
+}
+
+/// Runs with the example's touches as flags, in millimetres.
+fn with_touches(more: &[&str]) -> Ran {
+    let touches = TOUCHES.iter().flat_map(|t| ["--touch", t]);
+    let args: Vec<&str> = ["--unit", "mm"]
+        .into_iter()
+        .chain(touches)
+        .chain(more.iter().copied())
+        .collect();
+    run(&args, "")
+}
+
+fn parsed(ran: &Ran) -> Value {
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+    serde_json::from_str(&ran.out).unwrap()
+}
+
+fn numbers(answer: &Value, list: &str, key: &str) -> Vec<f64> {
+    let items = answer[list].as_array().unwrap();
+    items.iter().map(|i| i[key].as_f64().unwrap()).collect()
+}
+
+fn refused(ran: &Ran, code: i32, parts: &[&str]) {
+    assert_eq!((ran.code, ran.out.as_str()), (code, ""), "{}", ran.err);
+    for part in parts {
+        assert!(ran.err.contains(part), "`{part}` not in: {}", ran.err);
+    }
+}
+
+#[test]
+fn the_example_as_json_has_exactly_this_shape() {
+    let zero = [
+        "--zero",
+        "running",
+        "--clearance",
+        "0",
+        "--max-bite",
+        "0.25",
+    ];
+    let ran = with_touches(&[&zero[..], &["--json"]].concat());
+    assert!(ran.out.starts_with("{\"format\":1,") && ran.out.ends_with("}\n"));
+    assert_eq!(ran.out.lines().count(), 1);
+    let mut answer = parsed(&ran);
+    let working = answer["working"].take();
+    let cautions = answer["cautions"].take();
+    let height = |point, mm: f64| json!({"point": point, "height_mm": mm});
+    let pass = |plane: f64, entry: f64| json!({"plane_mm": plane, "entry_mm": entry, "entry_at": "P5", "max_bite_mm": 0.18});
+    assert_eq!(
+        answer,
+        json!({
+            "format": 1,
+            "heights": [
+                height("P1", 0.0), height("P2", -0.12), height("P3", 0.19),
+                height("P4", -0.04), height("P5", -0.17),
+            ],
+            "lowest": "P5",
+            "highest": "P3",
+            "spread_mm": 0.36,
+            "passes": [pass(0.01, -0.18), pass(-0.17, 0.0)],
+            "finish": null,
+            "touched_last": "P5",
+            "zero": "running",
+            "drift_mm": null,
+            "repeatability_mm": null,
+            "working": null,
+            "cautions": null,
+        })
+    );
+    let working = working.as_array().unwrap();
+    let line = "height of P3 = zero + reading = -0.12 + 0.31 = +0.19 mm";
+    assert!(working.contains(&json!(line)), "{working:?}");
+    let cautions: Vec<_> = cautions.as_array().unwrap().iter().collect();
+    assert!(
+        cautions
+            .iter()
+            .all(|c| !c.as_str().unwrap().contains("four corners"))
+    );
+}
+
+#[test]
+fn flags_file_lines_and_standard_input_come_to_the_same() {
+    let folder = tempfile::tempdir().unwrap();
+    let csv = folder.path().join("touches.csv");
+    std::fs::write(&csv, CSV).unwrap();
+    let yaml = folder.path().join("touches.yaml");
+    std::fs::write(
+        &yaml,
+        "P1: 0\nP2: -0.12 # low\nP3: 0.31\nP4: 0.08\nP5: -0.05\n",
+    )
+    .unwrap();
+    let same = ["--max-bite", "0.25", "--json"];
+    let flags = parsed(&with_touches(&same));
+    let args = |file: &str| {
+        let args = [&same[..], &["--unit", "mm", file]].concat();
+        parsed(&run(&args, CSV))
+    };
+    assert_eq!(args(csv.to_str().unwrap()), flags);
+    assert_eq!(args(yaml.to_str().unwrap()), flags);
+    assert_eq!(args("-"), flags);
+}
+
+#[test]
+fn a_person_sees_heights_working_and_passes() {
+    let ran = with_touches(&["--max-bite", "0.25"]);
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+    for line in [
+        "  P3     +0.19 mm (~+0.00748 in)  1        highest",
+        "  P5     -0.17 mm (~-0.00669 in)  1        lowest",
+        "  spread = highest - lowest = 0.19 - (-0.17) = 0.36 mm",
+        "  pass  plane                    entry at P5              largest bite  where",
+        "  1     +0.01 mm (~+0.00039 in)  -0.18 mm (~-0.00709 in)  0.18 mm       P3",
+        "  pass 1: entry = height of tip - plane = -0.17 - 0.01 = -0.18 mm",
+        "note: plus is up: a plane below 0 lies deeper than the first touch",
+    ] {
+        assert!(ran.out.lines().any(|l| l == line), "{line}\n{}", ran.out);
+    }
+    assert!(ran.out.lines().all(|l| l.len() <= 110));
+}
+
+#[test]
+fn clearance_and_finish_go_below_the_lowest_point() {
+    // The low place of the second round: the readout was left at its height, -0.24, and it is the lowest.
+    let args = ["--unit", "mm", "--touch", "low=0", "--touch", "high=0.07"];
+    let more = [
+        "--clearance",
+        "0.05",
+        "--finish",
+        "0.08",
+        "--max-bite",
+        "0.25",
+        "--json",
+    ];
+    let answer = parsed(&run(&[&args[..], &more].concat(), ""));
+    assert_eq!(numbers(&answer, "passes", "plane_mm"), [-0.05, -0.13]);
+    assert_eq!(numbers(&answer, "passes", "entry_mm"), [0.12, 0.2]);
+    assert_eq!(numbers(&answer, "passes", "max_bite_mm"), [0.12, 0.08]);
+    assert_eq!(answer["finish"], json!({"plane_mm": -0.13}));
+}
+
+#[test]
+fn plus_is_up_and_the_entry_is_what_the_readout_shows_at_the_tip() {
+    // The tip stands on the high place, 0.1 over the plane to come: the entry is +0.1.
+    let args = ["--unit=mm", "--max-bite=0.25", "--json", "--zero=fixed"];
+    let touches = ["--touch", "low=0", "--touch", "high=+0.1"];
+    let answer = parsed(&run(&[&args[..], &touches].concat(), ""));
+    assert_eq!(answer["lowest"], json!("low"));
+    assert_eq!(numbers(&answer, "passes", "entry_mm"), [0.1]);
+    // The other way round it stands on the plane.
+    let touches = ["--touch", "high=0", "--touch", "low=-0.1"];
+    let answer = parsed(&run(&[&args[..], &touches].concat(), ""));
+    assert_eq!(numbers(&answer, "passes", "plane_mm"), [-0.1]);
+    assert_eq!(numbers(&answer, "passes", "entry_mm"), [0.0]);
+}
+
+// Source: heights 0, -.0040, -.0015, -.0055, +.0005 in from readings 0, -.0040, +.0025, -.0015, +.0060; derived and
+// computed from the formula; 1 in = 25.4 mm.
+#[test]
+fn inches_in_any_spelling() {
+    let touches = ["A=0", "B=-4 thou", "C=.0025", "D=-0.0381mm", "E=6thou"];
+    let touches = touches.iter().flat_map(|t| ["--touch", t]);
+    let more = ["--unit", "in", "--max-bite", "10 thou", "--json"];
+    let args: Vec<&str> = touches.chain(more).collect();
+    let answer = parsed(&run(&args, ""));
+    assert_eq!(
+        numbers(&answer, "heights", "height_mm"),
+        [0.0, -0.1016, -0.0381, -0.1397, 0.0127]
+    );
+    assert_eq!(answer["spread_mm"], json!(0.1524));
+}
+
+#[test]
+fn machine_coordinates_alone_give_the_same_heights() {
+    let csv = "point,machine\nP1,-152.25\nP2,-152.37\nP3,-152.06\nP4,-152.29\nP5,-152.42\n";
+    let args = [
+        "--unit",
+        "mm",
+        "--max-bite",
+        "0.25",
+        "--zero",
+        "machine",
+        "--json",
+        "-",
+    ];
+    let answer = parsed(&run(&args, csv));
+    let heights = numbers(&answer, "heights", "height_mm");
+    assert_eq!(heights, [0.0, -0.12, 0.19, -0.04, -0.17]);
+    let flags = ["--machine", "P1=-152.25", "--machine", "P2=-152.37"];
+    let more = [
+        "--unit",
+        "mm",
+        "--max-bite",
+        "0.25",
+        "--zero",
+        "machine",
+        "--json",
+    ];
+    let answer = parsed(&run(
+        &[&flags[..], &more, &["--closing", "-152.24"]].concat(),
+        "",
+    ));
+    assert_eq!(numbers(&answer, "heights", "height_mm"), [0.0, -0.12]);
+    assert_eq!(answer["drift_mm"], json!(0.01));
+    assert_eq!(answer["touched_last"], json!("P1"));
+}
+
+#[test]
+fn columns_that_disagree_hold() {
+    let machine = ["P1=-152.25", "P2=-152.37", "P3=-152.06", "P4=-152.45"];
+    let machine = machine.iter().flat_map(|m| ["--machine", m]);
+    let more: Vec<&str> = machine.chain(["--max-bite", "0.25"]).collect();
+    let ran = with_touches(&more);
+    let parts = [
+        "error: --touch P4=0.08: at P4 ",
+        "the sign of the readout was lost",
+    ];
+    refused(&ran, 3, &parts);
+    // Within a tolerance they do not; and as JSON the refusal is JSON too.
+    assert_eq!(
+        with_touches(&[&more[..], &["--tolerance", "0.2"]].concat()).code,
+        0
+    );
+    let ran = with_touches(&[&more[..], &["--json"]].concat());
+    refused(&ran, 3, &[]);
+    let wrong: Value = serde_json::from_str(&ran.err).unwrap();
+    assert_eq!(
+        (&wrong["format"], &wrong["code"]),
+        (&json!(1), &json!("mismatch"))
+    );
+    assert_eq!(wrong["place"], json!("--touch P4=0.08"));
+}
+
+#[test]
+fn a_point_given_twice_is_a_repeat() {
+    let more = ["--touch", "P3=0.362", "--max-bite", "0.25", "--json"];
+    let answer = parsed(&with_touches(&more));
+    assert_eq!(answer["heights"][2]["height_mm"], json!(0.191));
+    // d = 0.002: s = sqrt(d^2 / 2) = 0.0014142... mm, to the nearest tenth of a nanometre.
+    assert_eq!(answer["repeatability_mm"], json!(0.001_414_2));
+}
+
+#[test]
+fn machine_readings_of_a_repeat_go_with_its_touches_in_order() {
+    let machine = ["P1=-152.25", "P3=-152.06", "P3=-152.059"];
+    let machine = machine.iter().flat_map(|m| ["--machine", m]);
+    let more = machine.chain(["--touch", "P3=0.361", "--max-bite", "0.25"]);
+    // P3 is touched again after the readout was zeroed at P5, -0.17: 0.361 there is +0.191.
+    let more: Vec<&str> = more.collect();
+    assert_eq!(with_touches(&more).code, 0);
+    let third = [&more[..], &["--machine", "P3=-152.06"]].concat();
+    refused(&with_touches(&third), 2, &["no touch of P3"]);
+}
+
+#[test]
+fn few_points_and_drift_are_warned_of() {
+    let corners = "point,reading\nA,0\nB,0.1\nC,0.1\nD,0.1\n";
+    let args = [
+        "--unit",
+        "mm",
+        "--max-bite",
+        "0.25",
+        "-",
+        "--closing",
+        "0.03",
+    ];
+    let ran = run(&args, corners);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    assert!(
+        ran.out
+            .contains("four corners say nothing about the middle")
+    );
+    assert!(ran.out.contains("moved by +0.03 mm"));
+    let drifted = |closing| run(&[&args[..6], &[closing]].concat(), corners).out;
+    assert!(drifted("-0.03").contains("moved by -0.03 mm"));
+    assert!(!drifted("0.025").contains("moved by"));
+    let five = run(&args[..5], &format!("{corners}E,0.2\n"));
+    assert!(!five.out.contains("four corners") && !five.out.contains("moved by"));
+}
+
+#[test]
+fn planes_fall_on_the_readout_step() {
+    let more = ["--max-bite", "0.15", "--step", "0.05", "--json"];
+    let answer = parsed(&with_touches(&more));
+    // Thirds of 0.39 from +0.19: +0.06 and -0.07 go up to whole steps, -0.17 goes down to one.
+    let planes = numbers(&answer, "passes", "plane_mm");
+    assert_eq!(planes, [0.1, -0.05, -0.2]);
+    assert!(
+        numbers(&answer, "passes", "max_bite_mm")
+            .iter()
+            .all(|b| *b <= 0.15)
+    );
+}
+
+#[test]
+fn nothing_to_take_off_is_said() {
+    let args = ["--touch", "P1=0", "--touch", "P2=0", "--max-bite", "1 mm"];
+    let ran = run(&args, "");
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+    assert!(ran.out.contains("nothing to take off"));
+    assert_eq!(
+        parsed(&run(&[&args[..], &["--json"]].concat(), ""))["passes"],
+        json!([])
+    );
+}
+
+#[test]
+fn what_cannot_be_used_is_refused_with_its_place() {
+    let bite = ["--max-bite", "0.25"];
+    for (more, parts) in [
+        (&["--touch", "P6=abc"][..], &["--touch P6=abc: `abc`"][..]),
+        (&["--touch", "P6=3 kg"], &["--touch P6=3 kg", "a mass"]),
+        (&["--touch", "P6=-0,05"], &["--touch P6=-0,05", "comma"]),
+        (&["--touch", "P6"], &["--touch P6", "P1=0.31"]),
+        (&["--touch", "=1"], &["--touch =1", "no point"]),
+        (
+            &["--machine", "P9=-150"],
+            &["--machine P9=-150", "no touch of P9"],
+        ),
+        (&["--clearance", "-0.05"], &["--clearance -0.05", "below 0"]),
+        (&["--finish", "0"], &["--finish", "above 0"]),
+        (
+            &["--finish", "0.3"],
+            &["--finish", "more than the largest bite"],
+        ),
+        (
+            &["--step", "0.3"],
+            &["--step", "more than the largest bite"],
+        ),
+        (&["--closing", "x"], &["--closing x"]),
+    ] {
+        refused(&with_touches(&[more, &bite].concat()), 2, parts);
+    }
+    for (bite, part) in [
+        ("0", "above 0"),
+        ("-0.25", "above 0"),
+        ("0.0001", "passes would be needed"),
+    ] {
+        refused(
+            &with_touches(&["--max-bite", bite]),
+            2,
+            &["--max-bite", part],
+        );
+    }
+    refused(&with_touches(&[]), 2, &["--max-bite"]);
+    let not_zero = ["--unit", "mm", "--max-bite", "1", "--touch", "P1=0.2"];
+    refused(
+        &run(&not_zero, ""),
+        2,
+        &["--touch P1=0.2", "+0.2 mm", "zero it there"],
+    );
+    refused(
+        &run(&["--max-bite", "0.25 mm"], ""),
+        2,
+        &["--touch", "no readings"],
+    );
+    let unitless = [
+        "--max-bite",
+        "0.25 mm",
+        "--touch",
+        "P1=0",
+        "--touch",
+        "P2=-0.12",
+    ];
+    refused(&run(&unitless, ""), 2, &["--touch P2=-0.12", "--unit mm"]);
+}
+
+#[test]
+fn a_file_that_cannot_be_used_is_refused_with_its_line() {
+    let args = ["--unit", "mm", "--max-bite", "0.25", "-"];
+    for (text, parts) in [
+        (
+            "point,reading\nP1,0\nP2,-0,12\n",
+            &["<stdin>:3: ", "decimal mark"][..],
+        ),
+        ("point,reading\nP1,0\nP2,?\n", &["<stdin>:3: ", "`?`"]),
+        (
+            "point,reading\nP1,0\nP2,\n",
+            &["<stdin>:3: ", "no readout reading at P2"],
+        ),
+        (
+            "point,reading\nP1,0\n,1\n",
+            &["<stdin>:3: ", "without a name"],
+        ),
+        (
+            "point,reading\nP1,0\nP\u{1b}[2J,1\n",
+            &["<stdin>:3: ", "control characters"],
+        ),
+        ("point,depth\n", &["<stdin>:1: ", "`depth`"]),
+        ("P1: 0\n- P2\n", &["<stdin>:2: ", "P1: 0.31"]),
+        ("", &["<stdin>: ", "no readings"]),
+    ] {
+        refused(&run(&args, text), 2, parts);
+    }
+    let missing = ["--unit", "mm", "--max-bite", "0.25", "no-such-file.csv"];
+    refused(
+        &run(&missing, ""),
+        2,
+        &["no-such-file.csv", "cannot be read"],
+    );
+    let both = [&args[..], &["--touch", "P1=0"]].concat();
+    refused(&run(&both, CSV), 2, &["--touch"]);
+    let large = "#".repeat(2 << 20);
+    refused(&run(&args, &large), 2, &["<stdin>", "1 MiB"]);
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn an_answer_that_cannot_be_written_is_a_failure() {
+    let full = std::fs::File::options().write(true).open("/dev/full");
+    let ran = std::process::Command::new(assert_cmd::cargo::cargo_bin("skimgate"))
+        .args(["plane", "--touch", "P1=0", "--max-bite", "1 mm"])
+        .stdout(full.unwrap())
+        .output()
+        .unwrap();
+    assert_eq!(ran.status.code(), Some(1));
+    let err = String::from_utf8(ran.stderr).unwrap();
+    assert!(err.starts_with("error: standard output: "), "{err}");
+}
