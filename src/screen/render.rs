@@ -62,7 +62,8 @@ impl Pen<'_> {
                 self.hang(self.indent(), sign, Tone::Action, text, Tone::Plain);
             }
             Block::Gap => {
-                if !self.out.is_empty() && !self.out.ends_with("\n\n") {
+                // A gap that opens a page parts it from the page before.
+                if self.out != "\n" && !self.out.ends_with("\n\n") {
                     self.line("");
                 }
             }
