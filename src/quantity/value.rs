@@ -2,7 +2,6 @@
 
 use super::dimension::Dimension;
 use super::exact::Exact;
-use super::parse::{self, DecimalMark};
 use super::unit::{Unit, UnitSystem};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use std::cmp::Ordering;
@@ -170,10 +169,12 @@ impl Quantity {
             };
             return Some(Self { amount, dimension });
         }
-        let ratio = Unit::usual(Dimension::RATIO, UnitSystem::Mm)?;
-        parse::quantity(text, &ratio, DecimalMark::Point)
-            .ok()
-            .map(|typed| typed.quantity)
+        // Not as a person's typing is read: a value worked out may be finer than anything that can be typed.
+        let (amount, unit) = match text.split_once(' ') {
+            None => (text, Unit::usual(Dimension::RATIO, UnitSystem::Mm)?),
+            Some((amount, symbol)) => (amount, Unit::find(symbol)?),
+        };
+        Self::of(Exact::from_text(amount)?, &unit).ok()
     }
 }
 
@@ -188,5 +189,72 @@ impl<'de> Deserialize<'de> for Quantity {
         let text = String::deserialize(d)?;
         Self::from_canonical(&text)
             .ok_or_else(|| serde::de::Error::custom(format!("{text:?} is not a quantity")))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Quantity;
+    use crate::quantity::{Dimension, Exact};
+
+    #[test]
+    fn canonical_text_gives_back_every_value_of_every_kind() {
+        let kinds = [
+            Dimension::RATIO,
+            Dimension::LENGTH,
+            Dimension::TIME,
+            Dimension::SPINDLE_SPEED,
+            Dimension::FEED,
+            Dimension::CHIP_LOAD,
+            Dimension::TEETH,
+            Dimension::ANGLE,
+            Dimension::AREA,
+            Dimension::REMOVAL_RATE,
+            Dimension::POWER,
+            Dimension::SPECIFIC_ENERGY,
+            Dimension::MASS,
+            Dimension::ACCELERATION,
+            Dimension {
+                length: 3,
+                time: -2,
+                mass: 1,
+                turn: 1,
+                tooth: -1,
+            },
+        ];
+        // 7/12000 is a ridge of a tram figure: finer than the grid that typed lengths stand on.
+        for (num, den) in [
+            (0, 1),
+            (-1, 3),
+            (7, 12_000),
+            (1, 7_919),
+            (-123_456_789, 1000),
+            (1 << 100, 3),
+        ] {
+            for dimension in kinds {
+                let q = Quantity {
+                    amount: Exact::fraction(num, den).unwrap(),
+                    dimension,
+                };
+                assert_eq!(
+                    Quantity::from_canonical(&q.canonical()),
+                    Some(q),
+                    "{}",
+                    q.canonical()
+                );
+            }
+        }
+        for bad in [
+            "",
+            "x",
+            "1 furlong",
+            "1/0 mm",
+            "1.2.3 mm",
+            "1/2 base 1",
+            "1e3 mm",
+            "--1",
+        ] {
+            assert_eq!(Quantity::from_canonical(bad), None, "{bad}");
+        }
     }
 }
