@@ -9,6 +9,7 @@
 )]
 
 pub mod book;
+pub mod cli;
 pub mod clock;
 pub mod cutting;
 pub mod diagnostics;

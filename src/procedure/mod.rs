@@ -2,12 +2,14 @@
 
 pub mod facts;
 pub mod fields;
+pub mod file;
 pub mod formula;
 pub mod model;
 pub mod names;
 pub mod read;
 pub mod read_step;
 pub mod rules;
+pub mod schema;
 pub mod shop;
 pub mod yaml;
 
