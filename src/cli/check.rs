@@ -28,8 +28,10 @@ const STDIN: &str = "<stdin>";
 /// Each file is known by its key `procedure` or `shop`. Exit status: 0 when nothing stops the use of any file, 2 when
 /// something does or a file cannot be read.
 #[derive(Args, Debug)]
-#[command(after_help = "Examples:\n  skimgate check checklists/*.yaml\n  skimgate check --json - < my-plate.yaml\n  \
-                        skimgate check --schema procedure > procedure.schema.json")]
+#[command(
+    after_help = "Examples:\n  skimgate check checklists/*.yaml\n  skimgate check --json - < my-plate.yaml\n  \
+                        skimgate check --schema procedure > procedure.schema.json"
+)]
 pub struct CheckArgs {
     /// Files to check; - is standard input
     #[arg(required_unless_present = "schema", value_name = "FILE")]
@@ -124,7 +126,11 @@ fn check(path: &Path, input: &mut impl Read) -> Checked {
     } else {
         path.display().to_string()
     };
-    let bytes = if stdin { limited(input) } else { bytes_of(path) };
+    let bytes = if stdin {
+        limited(input)
+    } else {
+        bytes_of(path)
+    };
     let mut findings = Findings::default();
     let (text, read, unreadable) = match bytes {
         Err(unreadable) => (String::new(), FileRead::default(), Some(unreadable)),
@@ -155,23 +161,36 @@ fn not_utf8(bytes: &[u8], at: usize, findings: &mut Findings) {
     let span = Span::new(at, at + char::REPLACEMENT_CHARACTER.len_utf8());
     if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
         findings
-            .error(span, "this file is written in UTF-16, and UTF-8 is read here")
+            .error(
+                span,
+                "this file is written in UTF-16, and UTF-8 is read here",
+            )
             .help("save it as UTF-8 in your editor");
         return;
     }
     findings
-        .error(span, format!("byte {} of this file is not UTF-8 text", at + 1))
+        .error(
+            span,
+            format!("byte {} of this file is not UTF-8 text", at + 1),
+        )
         .help("save it as UTF-8 in your editor, or type the character at this place again");
 }
 
 fn bytes_of(path: &Path) -> Result<Vec<u8>, Unreadable> {
     let trouble = |e: &io::Error| match e.kind() {
-        io::ErrorKind::NotFound => unreadable("there is no such file", "is the name right, and the folder?"),
+        io::ErrorKind::NotFound => unreadable(
+            "there is no such file",
+            "is the name right, and the folder?",
+        ),
         io::ErrorKind::IsADirectory => a_folder(),
-        io::ErrorKind::PermissionDenied => {
-            unreadable("this file may not be read by you", "ask for the right to read it")
-        }
-        _ => unreadable(format!("this file cannot be read: {e}"), "try to open it in an editor"),
+        io::ErrorKind::PermissionDenied => unreadable(
+            "this file may not be read by you",
+            "ask for the right to read it",
+        ),
+        _ => unreadable(
+            format!("this file cannot be read: {e}"),
+            "try to open it in an editor",
+        ),
     };
     let facts = std::fs::metadata(path).map_err(|e| trouble(&e))?;
     if facts.is_dir() {
@@ -183,9 +202,12 @@ fn bytes_of(path: &Path) -> Result<Vec<u8>, Unreadable> {
 fn limited(from: &mut impl Read) -> Result<Vec<u8>, Unreadable> {
     let mut bytes = Vec::new();
     let most = u64::try_from(LONGEST).unwrap_or(u64::MAX);
-    from.take(most + 1)
-        .read_to_end(&mut bytes)
-        .map_err(|e| unreadable(format!("reading failed: {e}"), "try to open it in an editor"))?;
+    from.take(most + 1).read_to_end(&mut bytes).map_err(|e| {
+        unreadable(
+            format!("reading failed: {e}"),
+            "try to open it in an editor",
+        )
+    })?;
     if bytes.len() > LONGEST {
         return Err(unreadable(
             "this is longer than 4 MiB, and no procedure or shop file is",
@@ -196,7 +218,10 @@ fn limited(from: &mut impl Read) -> Result<Vec<u8>, Unreadable> {
 }
 
 fn a_folder() -> Unreadable {
-    unreadable("this is a folder", "name the files in it, as in `skimgate check FOLDER/*.yaml`")
+    unreadable(
+        "this is a folder",
+        "name the files in it, as in `skimgate check FOLDER/*.yaml`",
+    )
 }
 
 fn unreadable(message: impl Into<String>, help: impl Into<String>) -> Unreadable {
@@ -224,7 +249,11 @@ fn write_text(checked: &[Checked], look: Look, out: &mut impl Write) -> io::Resu
     for file in checked {
         if let Some(why) = &file.unreadable {
             if look == Look::Narrated {
-                writeln!(out, "{}: error: {}. Mend: {}", file.source.name, why.message, why.help)?;
+                writeln!(
+                    out,
+                    "{}: error: {}. Mend: {}",
+                    file.source.name, why.message, why.help
+                )?;
             } else {
                 writeln!(out, "error: {}", why.message)?;
                 writeln!(out, " --> {}", file.source.name)?;
@@ -245,7 +274,10 @@ fn write_text(checked: &[Checked], look: Look, out: &mut impl Write) -> io::Resu
 fn sum(checked: &[Checked]) -> String {
     let errors: usize = checked.iter().map(Checked::errors).sum();
     let looks: usize = checked.iter().map(Checked::looks).sum();
-    let with = checked.iter().filter(|c| c.errors() + c.looks() > 0).count();
+    let with = checked
+        .iter()
+        .filter(|c| c.errors() + c.looks() > 0)
+        .count();
     let files = counted(checked.len(), "file");
     let found = match (errors, looks) {
         (0, 0) => return format!("{files} checked, nothing to mend"),

@@ -46,7 +46,10 @@ pub fn read_any(text: &str, findings: &mut Findings) -> FileRead {
         findings
             .error(
                 root.span(),
-                format!("a file is a map of keys and values, and this is {}", root.what()),
+                format!(
+                    "a file is a map of keys and values, and this is {}",
+                    root.what()
+                ),
             )
             .help("it starts with `format: 1` and `procedure: ID` or `shop: NAME`");
         return FileRead::default();
@@ -84,9 +87,9 @@ pub fn read_any(text: &str, findings: &mut Findings) -> FileRead {
 }
 
 fn neither(pairs: &[(Scalar, Node)], findings: &mut Findings) {
-    let near = pairs.iter().find_map(|(k, _)| {
-        nearest(&k.text, ["procedure", "shop"]).map(|near| (k.span, near))
-    });
+    let near = pairs
+        .iter()
+        .find_map(|(k, _)| nearest(&k.text, ["procedure", "shop"]).map(|near| (k.span, near)));
     let first = pairs.first().map_or(Span::default(), |(k, _)| k.span);
     match near {
         Some((span, near)) => findings
