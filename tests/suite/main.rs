@@ -5,4 +5,5 @@ mod check;
 #[cfg(unix)]
 mod desk;
 mod plane;
+mod readme;
 mod schema;
