@@ -7,6 +7,7 @@ pub mod file;
 pub mod formula;
 pub mod model;
 pub mod names;
+pub mod node;
 pub mod notes;
 pub mod pass_rules;
 pub mod read;
