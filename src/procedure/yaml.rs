@@ -193,7 +193,7 @@ impl Reader<'_> {
         span
     }
 
-    fn scalar(&self, value: &str, style: ScalarStyle, span: Span) -> Node {
+    fn scalar(&mut self, value: &str, style: ScalarStyle, span: Span) -> Node {
         let plain = style == ScalarStyle::Plain;
         if plain && matches!(value, "" | "~" | "null" | "Null" | "NULL") {
             return Node::Blank(span);
@@ -202,6 +202,9 @@ impl Reader<'_> {
         let raw = self.text.get(span.start..span.end).unwrap_or("");
         let raw = raw.trim_end();
         let span = Span::new(span.start, span.start + raw.len());
+        if plain {
+            self.cut_by_hash(span.end);
+        }
         let bytes = match raw.find(text.as_str()) {
             Some(inner) if !text.is_empty() => Bytes::Run(span.start + inner),
             _ => folded(&text, raw, span.start),
@@ -212,6 +215,21 @@ impl Reader<'_> {
             bytes,
             quoted: !plain,
         })
+    }
+
+    /// A `#` after a blank begins a comment, so that `use #3` reads as `use`. Nobody begins a comment so closely.
+    fn cut_by_hash(&mut self, end: usize) {
+        let line = self.text.get(end..).and_then(|rest| rest.lines().next());
+        let line = line.unwrap_or("");
+        let comment = line.trim_start();
+        let mut signs = comment.chars();
+        if signs.next() == Some('#') && signs.next().is_some_and(char::is_alphanumeric) {
+            let start = end + line.len() - comment.len();
+            let span = Span::new(start, start + comment.trim_end().len());
+            self.findings
+                .look(span, "this is a comment, and no part of the text before it")
+                .help("put the text in quotes if # belongs to it, else write `# ` with a blank");
+        }
     }
 
     fn put(&mut self, node: Node) {
