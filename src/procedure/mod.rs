@@ -21,6 +21,7 @@ pub mod scope;
 pub mod shop;
 pub mod yaml;
 pub mod yaml_fault;
+pub mod yaml_text;
 
 pub use model::{Kind, Limit, Limits, Options, Phase, Procedure, ShopList, Step};
 pub use shop::Shop;

@@ -7,6 +7,7 @@
 
 use super::node::{Bytes, Node, Scalar, folded};
 use super::yaml_fault;
+use super::yaml_text::{byte_of, colon_follows, cut_by_hash, word_before};
 use crate::diagnostics::{Findings, Span};
 use serde_yaml::granit_parser::{Event, Parser, ScalarStyle, Span as YamlSpan, StructureStyle};
 use std::collections::BTreeSet;
@@ -167,30 +168,20 @@ impl Reader<'_> {
     fn properties(&mut self, span: Span, anchor: usize, tag: bool) {
         if anchor != 0 {
             self.findings
-                .error(self.before(span, '&'), "anchors (`&name`) are not taken")
+                .error(
+                    word_before(self.text, span, '&'),
+                    "anchors (`&name`) are not taken",
+                )
                 .help("remove the anchor and write values out where they are used");
         }
         if tag {
             self.findings
-                .error(self.before(span, '!'), "tags (`!name`) are not taken")
+                .error(
+                    word_before(self.text, span, '!'),
+                    "tags (`!name`) are not taken",
+                )
                 .help("remove the tag; put a text that begins with ! in quotes");
         }
-    }
-
-    /// The word before `span`, on its line, that begins with `sign`; `span` itself where there is none.
-    fn before(&self, span: Span, sign: char) -> Span {
-        let text = self.text.get(..span.start).unwrap_or("");
-        let line = text.rfind('\n').map_or(0, |n| n + 1);
-        let words = text.get(line..).unwrap_or("").split_inclusive([' ', '\t']);
-        let mut at = line;
-        for word in words {
-            let trimmed = word.trim_end();
-            if trimmed.starts_with(sign) {
-                return Span::new(at, at + trimmed.len());
-            }
-            at += word.len();
-        }
-        span
     }
 
     fn scalar(&mut self, value: &str, style: ScalarStyle, span: Span) -> Node {
@@ -203,7 +194,7 @@ impl Reader<'_> {
         let raw = raw.trim_end();
         let span = Span::new(span.start, span.start + raw.len());
         if plain {
-            self.cut_by_hash(span.end);
+            self.comment_after(span.end);
         }
         let bytes = match raw.find(text.as_str()) {
             Some(inner) if !text.is_empty() => Bytes::Run(span.start + inner),
@@ -217,15 +208,8 @@ impl Reader<'_> {
         })
     }
 
-    /// A `#` after a blank begins a comment, so that `use #3` reads as `use`. Nobody begins a comment so closely.
-    fn cut_by_hash(&mut self, end: usize) {
-        let line = self.text.get(end..).and_then(|rest| rest.lines().next());
-        let line = line.unwrap_or("");
-        let comment = line.trim_start();
-        let mut signs = comment.chars();
-        if signs.next() == Some('#') && signs.next().is_some_and(char::is_alphanumeric) {
-            let start = end + line.len() - comment.len();
-            let span = Span::new(start, start + comment.trim_end().len());
+    fn comment_after(&mut self, end: usize) {
+        if let Some(span) = cut_by_hash(self.text, end) {
             self.findings
                 .look(span, "this is a comment, and no part of the text before it")
                 .help("put the text in quotes if # belongs to it, else write `# ` with a blank");
@@ -318,27 +302,6 @@ fn key_of(node: Node, findings: &mut Findings) -> (Scalar, bool) {
         quoted: false,
     };
     (nothing, false)
-}
-
-/// Whether a colon is the next thing after a key. In a map in braces a key may stand alone, which nobody means.
-fn colon_follows(text: &str, at: usize) -> bool {
-    text.get(at..)
-        .is_some_and(|rest| rest.trim_start().starts_with(':'))
-}
-
-/// Byte of a line (from 1) and column (from 0, in characters).
-fn byte_of(text: &str, line: usize, column: usize) -> usize {
-    let start: usize = text
-        .split_inclusive('\n')
-        .take(line.saturating_sub(1))
-        .map(str::len)
-        .sum();
-    let rest = text.get(start..).unwrap_or("");
-    start
-        + rest
-            .char_indices()
-            .nth(column)
-            .map_or(rest.len(), |(i, _)| i)
 }
 
 #[cfg(test)]
