@@ -20,6 +20,8 @@ const JSON_FORMAT: u32 = 1;
 const FINE: u8 = 0;
 /// A file has an error, or could not be read.
 const UNUSABLE: u8 = 2;
+/// Most findings of one file that are shown. More than that is not a file to mend line by line.
+const MOST_SHOWN: usize = 200;
 /// What standard input is called in messages.
 const STDIN: &str = "<stdin>";
 
@@ -57,7 +59,10 @@ pub enum SchemaOf {
 struct Checked {
     source: Source,
     read: FileRead,
+    /// The first of them, in the order of their places.
     findings: Vec<Finding>,
+    errors: usize,
+    looks: usize,
     /// Why the file could not be read, and what to do.
     unreadable: Option<Unreadable>,
 }
@@ -85,6 +90,8 @@ struct FileJson {
     name: Option<String>,
     errors: usize,
     looks: usize,
+    /// How many findings are counted but not listed, past the first 200 of the file.
+    not_listed: usize,
     /// Why the file could not be read; null when it was.
     unreadable: Option<String>,
     /// What to do about that.
@@ -115,7 +122,7 @@ pub fn run(
     } else {
         write_text(&checked, look, out)?;
     }
-    let errors: usize = checked.iter().map(Checked::errors).sum();
+    let errors: usize = checked.iter().map(|c| c.errors).sum();
     Ok(if errors == 0 { FINE } else { UNUSABLE })
 }
 
@@ -148,10 +155,17 @@ fn check(path: &Path, input: &mut impl Read) -> Checked {
             }
         },
     };
+    let mut findings = findings.sorted();
+    let count = |grade| findings.iter().filter(|f| f.grade == grade).count();
+    let errors = count(Grade::Error) + usize::from(unreadable.is_some());
+    let looks = count(Grade::Look);
+    findings.truncate(MOST_SHOWN);
     Checked {
         source: Source::new(name, text),
         read,
-        findings: findings.sorted(),
+        findings,
+        errors,
+        looks,
         unreadable,
     }
 }
@@ -232,16 +246,9 @@ fn unreadable(message: impl Into<String>, help: impl Into<String>) -> Unreadable
 }
 
 impl Checked {
-    fn count(&self, grade: Grade) -> usize {
-        self.findings.iter().filter(|f| f.grade == grade).count()
-    }
-
-    fn errors(&self) -> usize {
-        self.count(Grade::Error) + usize::from(self.unreadable.is_some())
-    }
-
-    fn looks(&self) -> usize {
-        self.count(Grade::Look)
+    fn not_listed(&self) -> usize {
+        let listed = self.findings.len() + usize::from(self.unreadable.is_some());
+        (self.errors + self.looks).saturating_sub(listed)
     }
 }
 
@@ -266,18 +273,23 @@ fn write_text(checked: &[Checked], look: Look, out: &mut impl Write) -> io::Resu
                 writeln!(out)?;
             }
         }
+        if file.not_listed() > 0 {
+            writeln!(
+                out,
+                "{}: {} more; mend these first\n",
+                file.source.name,
+                file.not_listed()
+            )?;
+        }
     }
     writeln!(out, "{}", sum(checked))
 }
 
 /// One line that adds everything up.
 fn sum(checked: &[Checked]) -> String {
-    let errors: usize = checked.iter().map(Checked::errors).sum();
-    let looks: usize = checked.iter().map(Checked::looks).sum();
-    let with = checked
-        .iter()
-        .filter(|c| c.errors() + c.looks() > 0)
-        .count();
+    let errors: usize = checked.iter().map(|c| c.errors).sum();
+    let looks: usize = checked.iter().map(|c| c.looks).sum();
+    let with = checked.iter().filter(|c| c.errors + c.looks > 0).count();
     let files = counted(checked.len(), "file");
     let found = match (errors, looks) {
         (0, 0) => return format!("{files} checked, nothing to mend"),
@@ -299,8 +311,8 @@ fn counted(n: usize, noun: &str) -> String {
 fn write_json(checked: &[Checked], out: &mut impl Write) -> io::Result<()> {
     let report = Report {
         format: JSON_FORMAT,
-        errors: checked.iter().map(Checked::errors).sum(),
-        looks: checked.iter().map(Checked::looks).sum(),
+        errors: checked.iter().map(|c| c.errors).sum(),
+        looks: checked.iter().map(|c| c.looks).sum(),
         files: checked.iter().map(file_json).collect(),
         findings: checked
             .iter()
@@ -319,8 +331,9 @@ fn file_json(checked: &Checked) -> FileJson {
             FileKind::Shop => "shop",
         }),
         name: checked.read.name.clone(),
-        errors: checked.errors(),
-        looks: checked.looks(),
+        errors: checked.errors,
+        looks: checked.looks,
+        not_listed: checked.not_listed(),
         unreadable: checked.unreadable.as_ref().map(|u| u.message.clone()),
         help: checked.unreadable.as_ref().map(|u| u.help.clone()),
     }

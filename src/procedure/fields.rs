@@ -1,7 +1,7 @@
 //! Reading maps of a YAML tree key by key, so that every fault of a file is found in one go.
 
 use super::formula::{Formula, parse};
-use super::yaml::{Node, Scalar};
+use super::node::{Node, Scalar};
 use crate::diagnostics::{Findings, Span, nearest};
 use std::collections::BTreeSet;
 

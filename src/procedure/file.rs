@@ -1,7 +1,8 @@
 //! A file of either kind, told apart by the key that names it: `procedure` or `shop`.
 
+use super::node::{Node, Scalar};
 use super::shop::Shop;
-use super::yaml::{self, Node, Scalar};
+use super::yaml;
 use super::{Procedure, read, shop};
 use crate::diagnostics::{Findings, Span, nearest};
 

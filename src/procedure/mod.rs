@@ -7,6 +7,7 @@ pub mod file;
 pub mod formula;
 pub mod model;
 pub mod names;
+pub mod node;
 pub mod notes;
 pub mod pass_rules;
 pub mod read;
@@ -20,6 +21,7 @@ pub mod scope;
 pub mod shop;
 pub mod yaml;
 pub mod yaml_fault;
+pub mod yaml_text;
 
 pub use model::{Kind, Limit, Limits, Options, Phase, Procedure, ShopList, Step};
 pub use shop::Shop;

@@ -2,7 +2,7 @@
 //!
 //! A step that could not be read has its fault reported; nothing that misses it later is a fault of its own.
 
-use super::yaml::Scalar;
+use super::node::Scalar;
 use crate::diagnostics::Span;
 use std::collections::{BTreeMap, BTreeSet};
 

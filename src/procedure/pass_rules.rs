@@ -1,9 +1,9 @@
 //! What must hold of passes and of the hold points before their cuts.
 
 use super::model::{Kind, Phase, Procedure};
+use super::node::Node;
 use super::notes::Notes;
 use super::rules::key_span;
-use super::yaml::Node;
 use crate::diagnostics::{Findings, nearest};
 
 /// Passes and the phases walked for them belong together.

@@ -2,9 +2,10 @@
 
 use super::fields::{Fields, name};
 use super::model::{Caution, PassRule, Phase, Procedure, SignalWord, Step};
+use super::node::{self, Node};
 use super::notes::Notes;
 use super::read_step::{self, StepReader};
-use super::yaml::{self, Node};
+use super::yaml;
 use super::{names, rules};
 use crate::diagnostics::Findings;
 use crate::quantity::UnitSystem;
@@ -75,7 +76,7 @@ pub fn format(fields: &mut Fields, findings: &mut Findings) {
     }
 }
 
-fn owned(texts: Vec<&yaml::Scalar>) -> Vec<String> {
+fn owned(texts: Vec<&node::Scalar>) -> Vec<String> {
     texts.into_iter().map(|t| t.text.clone()).collect()
 }
 
@@ -147,7 +148,7 @@ fn cautions(fields: &mut Fields, findings: &mut Findings) -> BTreeMap<String, Ca
         .collect()
 }
 
-fn signal_word(text: &yaml::Scalar, findings: &mut Findings) -> Option<SignalWord> {
+fn signal_word(text: &node::Scalar, findings: &mut Findings) -> Option<SignalWord> {
     Some(match text.text.as_str() {
         "danger" => SignalWord::Danger,
         "warning" => SignalWord::Warning,

@@ -2,9 +2,9 @@
 
 use super::fields::{Fields, formula};
 use super::model::{Enter, Kind, Options, ShopList, Step};
+use super::node::Node;
 use super::read_limit::{both_limits, limits};
 use super::read_step::time;
-use super::yaml::Node;
 use crate::diagnostics::{Findings, nearest};
 use crate::quantity::Dimension;
 

@@ -4,7 +4,7 @@ use super::fields::Fields;
 use super::formula::Formula;
 use super::formula::ast::ExprKind;
 use super::model::{Limit, Limits};
-use super::yaml::Node;
+use super::node::Node;
 use crate::diagnostics::{Findings, Span};
 
 /// The keys of a limit that bound something.

@@ -3,10 +3,10 @@
 use super::fields::{Fields, formula, name};
 use super::formula::ast::ExprKind;
 use super::model::{Kind, Step};
+use super::node::Node;
 use super::notes::Notes;
 use super::read_kind::{choose, confirm, cut, enter, read, sign, wait, work_out};
 use super::read_touch::touch;
-use super::yaml::Node;
 use crate::diagnostics::{Findings, nearest};
 use crate::quantity::{Dimension, Exact, Quantity};
 use std::collections::BTreeMap;

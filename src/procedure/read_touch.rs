@@ -2,8 +2,8 @@
 
 use super::fields::Fields;
 use super::model::{Kind, Touch, ZeroBy};
+use super::node::Scalar;
 use super::read_limit::both_limits;
-use super::yaml::Scalar;
 use crate::diagnostics::Findings;
 use crate::plate::ZeroMode;
 

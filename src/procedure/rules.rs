@@ -3,8 +3,8 @@
 use super::formula::functions;
 use super::formula::token::KEYWORDS;
 use super::model::{Kind, Options, Phase, Procedure, ShopList, Step};
+use super::node::Node;
 use super::notes::Notes;
-use super::yaml::Node;
 use super::{choice_rules, pass_rules};
 use crate::diagnostics::{Findings, Span, nearest};
 use std::collections::{BTreeMap, BTreeSet};

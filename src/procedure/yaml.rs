@@ -5,87 +5,17 @@
 //! pass can report every fault of a file. Anchors, aliases, tags and second documents are refused: a procedure that
 //! people sign must read the same top to bottom.
 
+use super::node::{Bytes, Node, Scalar, folded};
 use super::yaml_fault;
+use super::yaml_text::{byte_of, colon_follows, cut_by_hash, word_before};
 use crate::diagnostics::{Findings, Span};
 use serde_yaml::granit_parser::{Event, Parser, ScalarStyle, Span as YamlSpan, StructureStyle};
+use std::collections::BTreeSet;
 
 /// Deepest nesting taken.
 const DEEPEST: usize = 24;
 /// Most nodes taken from one file.
 const MOST_NODES: usize = 50_000;
-
-/// A text with its place.
-#[derive(Clone, PartialEq, Eq, Debug)]
-pub struct Scalar {
-    /// The text after YAML's own unquoting and folding.
-    pub text: String,
-    /// Where it stands, quotes included.
-    pub span: Span,
-    /// Where the bytes of the text stand in the file.
-    pub bytes: Bytes,
-    /// Whether it was written in quotes.
-    pub quoted: bool,
-}
-
-/// Where the bytes of a text stand in the file.
-#[derive(Clone, PartialEq, Eq, Debug)]
-pub enum Bytes {
-    /// One after the other from this byte on.
-    Run(usize),
-    /// Each byte at its own place, in texts that are folded over lines.
-    Each(Vec<usize>),
-    /// Not to be told, in texts with escapes.
-    Unknown,
-}
-
-impl Scalar {
-    /// The place in the file of a place in the text.
-    pub fn place(&self, inside: Span) -> Span {
-        match &self.bytes {
-            Bytes::Run(first) => Span::new(first + inside.start, first + inside.end),
-            Bytes::Each(places) => {
-                let at = |i: usize| places.get(i).copied();
-                let start = at(inside.start).unwrap_or(self.span.end);
-                let end = inside.end.checked_sub(1).and_then(at);
-                Span::new(start, end.map_or(start, |e| e + 1).max(start))
-            }
-            Bytes::Unknown => self.span,
-        }
-    }
-}
-
-/// A value of a YAML file.
-#[derive(Clone, PartialEq, Eq, Debug)]
-pub enum Node {
-    /// A text.
-    Scalar(Scalar),
-    /// A list.
-    List(Vec<Node>, Span),
-    /// A map in its written order, keys unique.
-    Map(Vec<(Scalar, Node)>, Span),
-    /// A key with nothing after it, or `~`, or `null`.
-    Blank(Span),
-}
-
-impl Node {
-    /// Where it stands.
-    pub fn span(&self) -> Span {
-        match self {
-            Self::Scalar(s) => s.span,
-            Self::List(_, span) | Self::Map(_, span) | Self::Blank(span) => *span,
-        }
-    }
-
-    /// What it is, with an article, for messages.
-    pub fn what(&self) -> &'static str {
-        match self {
-            Self::Scalar(_) => "a text",
-            Self::List(..) => "a list",
-            Self::Map(..) => "a map",
-            Self::Blank(_) => "nothing",
-        }
-    }
-}
 
 /// Reads one YAML document. Faults go to `findings`. A text that is no YAML gives `None`: half a file would only add
 /// faults that are none, such as keys that stand further down. After any other fault the tree is whole.
@@ -113,13 +43,26 @@ pub fn parse(text: &str, findings: &mut Findings) -> Option<Node> {
 
 enum Open {
     List(Vec<Node>, Span, StructureStyle),
-    Map(Vec<(Scalar, Node)>, Span, Option<Scalar>, StructureStyle),
+    Map(OpenMap),
+}
+
+struct OpenMap {
+    pairs: Vec<(Scalar, Node)>,
+    /// Every key so far: looking them up in `pairs` would take the square of their number.
+    seen: BTreeSet<String>,
+    start: Span,
+    /// The key whose value comes next, and whether it counts; of a doubled key the first does.
+    key: Option<(Scalar, bool)>,
+    style: StructureStyle,
 }
 
 impl Open {
     /// Where its `[` or `{` stands, if it has one.
     fn bracket(&self) -> Option<usize> {
-        let (Self::List(_, span, style) | Self::Map(_, span, _, style)) = self;
+        let (span, style) = match self {
+            Self::List(_, span, style) => (span, style),
+            Self::Map(map) => (&map.start, &map.style),
+        };
         (*style == StructureStyle::Flow).then_some(span.start)
     }
 }
@@ -184,7 +127,13 @@ impl Reader<'_> {
                 }
                 Event::MappingStart(style, anchor, tag) => {
                     self.properties(span, anchor, tag.is_some());
-                    self.open.push(Open::Map(Vec::new(), span, None, style));
+                    self.open.push(Open::Map(OpenMap {
+                        pairs: Vec::new(),
+                        seen: BTreeSet::new(),
+                        start: span,
+                        key: None,
+                        style,
+                    }));
                 }
                 Event::SequenceEnd | Event::MappingEnd => self.close(span),
                 _ => {}
@@ -219,33 +168,23 @@ impl Reader<'_> {
     fn properties(&mut self, span: Span, anchor: usize, tag: bool) {
         if anchor != 0 {
             self.findings
-                .error(self.before(span, '&'), "anchors (`&name`) are not taken")
+                .error(
+                    word_before(self.text, span, '&'),
+                    "anchors (`&name`) are not taken",
+                )
                 .help("remove the anchor and write values out where they are used");
         }
         if tag {
             self.findings
-                .error(self.before(span, '!'), "tags (`!name`) are not taken")
+                .error(
+                    word_before(self.text, span, '!'),
+                    "tags (`!name`) are not taken",
+                )
                 .help("remove the tag; put a text that begins with ! in quotes");
         }
     }
 
-    /// The word before `span`, on its line, that begins with `sign`; `span` itself where there is none.
-    fn before(&self, span: Span, sign: char) -> Span {
-        let text = self.text.get(..span.start).unwrap_or("");
-        let line = text.rfind('\n').map_or(0, |n| n + 1);
-        let words = text.get(line..).unwrap_or("").split_inclusive([' ', '\t']);
-        let mut at = line;
-        for word in words {
-            let trimmed = word.trim_end();
-            if trimmed.starts_with(sign) {
-                return Span::new(at, at + trimmed.len());
-            }
-            at += word.len();
-        }
-        span
-    }
-
-    fn scalar(&self, value: &str, style: ScalarStyle, span: Span) -> Node {
+    fn scalar(&mut self, value: &str, style: ScalarStyle, span: Span) -> Node {
         let plain = style == ScalarStyle::Plain;
         if plain && matches!(value, "" | "~" | "null" | "Null" | "NULL") {
             return Node::Blank(span);
@@ -254,6 +193,9 @@ impl Reader<'_> {
         let raw = self.text.get(span.start..span.end).unwrap_or("");
         let raw = raw.trim_end();
         let span = Span::new(span.start, span.start + raw.len());
+        if plain {
+            self.comment_after(span.end);
+        }
         let bytes = match raw.find(text.as_str()) {
             Some(inner) if !text.is_empty() => Bytes::Run(span.start + inner),
             _ => folded(&text, raw, span.start),
@@ -266,6 +208,14 @@ impl Reader<'_> {
         })
     }
 
+    fn comment_after(&mut self, end: usize) {
+        if let Some(span) = cut_by_hash(self.text, end) {
+            self.findings
+                .look(span, "this is a comment, and no part of the text before it")
+                .help("put the text in quotes if # belongs to it, else write `# ` with a blank");
+        }
+    }
+
     fn put(&mut self, node: Node) {
         self.nodes += 1;
         match self.open.last_mut() {
@@ -275,47 +225,32 @@ impl Reader<'_> {
                 }
             }
             Some(Open::List(items, ..)) => items.push(node),
-            Some(Open::Map(pairs, _, key @ None, _)) => match node {
-                Node::Scalar(scalar) => {
-                    if pairs.iter().any(|(k, _)| k.text == scalar.text) {
+            Some(Open::Map(map)) => match map.key.take() {
+                None => {
+                    let (key, sound) = key_of(node, self.findings);
+                    self.unsound |= !sound;
+                    let first = map.seen.insert(key.text.clone());
+                    if sound && !first {
                         self.findings
-                            .error(scalar.span, format!("`{}` stands here twice", scalar.text))
+                            .error(key.span, format!("`{}` stands here twice", key.text))
                             .help("keep one of the two");
                     }
-                    *key = Some(scalar);
+                    map.key = Some((key, first));
                 }
-                other => {
+                Some((key, _))
+                    if matches!(node, Node::Blank(_))
+                        && !colon_follows(self.text, key.span.end) =>
+                {
                     self.findings
-                        .error(
-                            other.span(),
-                            format!("a key must be a text, and this is {}", other.what()),
-                        )
-                        .help("write `key: value`, with a text before the colon");
-                    self.unsound = true;
-                    *key = Some(Scalar {
-                        text: String::new(),
-                        span: other.span(),
-                        bytes: Bytes::Unknown,
-                        quoted: false,
-                    });
+                        .error(key.span, format!("`{}` stands here without a value", key.text))
+                        .help("inside { } a comma ends a text; put a text that contains a comma in quotes");
+                }
+                Some((key, counts)) => {
+                    if counts {
+                        map.pairs.push((key, node));
+                    }
                 }
             },
-            Some(Open::Map(pairs, _, key, _)) => {
-                if let Some(key) = key.take() {
-                    if let Node::Blank(_) = node
-                        && !colon_follows(self.text, key.span.end)
-                    {
-                        self.findings
-                            .error(key.span, format!("`{}` stands here without a value", key.text))
-                            .help("inside { } a comma ends a text; put a text that contains a comma in quotes");
-                        return;
-                    }
-                    // Of a doubled key the first counts; the fault is reported above.
-                    if !pairs.iter().any(|(k, _)| k.text == key.text) {
-                        pairs.push((key, node));
-                    }
-                }
-            }
         }
     }
 
@@ -326,14 +261,14 @@ impl Reader<'_> {
                 let span = whole(start, last, end, style);
                 self.put(Node::List(items, span));
             }
-            Some(Open::Map(mut pairs, start, key, style)) => {
-                if let Some(key) = key {
+            Some(Open::Map(mut map)) => {
+                if let Some((key, _)) = map.key {
                     let span = key.span;
-                    pairs.push((key, Node::Blank(span)));
+                    map.pairs.push((key, Node::Blank(span)));
                 }
-                let last = pairs.last().map(|(k, node)| k.span.to(node.span()));
-                let span = whole(start, last, end, style);
-                self.put(Node::Map(pairs, span));
+                let last = map.pairs.last().map(|(k, node)| k.span.to(node.span()));
+                let span = whole(map.start, last, end, map.style);
+                self.put(Node::Map(map.pairs, span));
             }
             None => {}
         }
@@ -348,49 +283,32 @@ fn whole(start: Span, last: Option<Span>, end: Span, style: StructureStyle) -> S
     }
 }
 
-/// The places of a text that is folded over lines: it has the letters of the file in their order, with other blanks
-/// between them.
-fn folded(text: &str, raw: &str, start: usize) -> Bytes {
-    let mut letters = raw.char_indices().filter(|(_, c)| !c.is_whitespace());
-    let mut places = Vec::with_capacity(text.len());
-    let mut last = start;
-    for c in text.chars() {
-        if !c.is_whitespace() {
-            match letters.next() {
-                Some((at, found)) if found == c => last = start + at,
-                _ => return Bytes::Unknown,
-            }
-        }
-        places.extend((0..c.len_utf8()).map(|i| last + i));
-    }
-    Bytes::Each(places)
-}
-
-/// Whether a colon is the next thing after a key. In a map in braces a key may stand alone, which nobody means.
-fn colon_follows(text: &str, at: usize) -> bool {
-    text.get(at..)
-        .is_some_and(|rest| rest.trim_start().starts_with(':'))
-}
-
-/// Byte of a line (from 1) and column (from 0, in characters).
-fn byte_of(text: &str, line: usize, column: usize) -> usize {
-    let start: usize = text
-        .split_inclusive('\n')
-        .take(line.saturating_sub(1))
-        .map(str::len)
-        .sum();
-    let rest = text.get(start..).unwrap_or("");
-    start
-        + rest
-            .char_indices()
-            .nth(column)
-            .map_or(rest.len(), |(i, _)| i)
+/// The key that `node` is, and whether it is one; a list or map is not, and is reported.
+fn key_of(node: Node, findings: &mut Findings) -> (Scalar, bool) {
+    let other = match node {
+        Node::Scalar(scalar) => return (scalar, true),
+        other => other,
+    };
+    findings
+        .error(
+            other.span(),
+            format!("a key must be a text, and this is {}", other.what()),
+        )
+        .help("write `key: value`, with a text before the colon");
+    let nothing = Scalar {
+        text: String::new(),
+        span: other.span(),
+        bytes: Bytes::Unknown,
+        quoted: false,
+    };
+    (nothing, false)
 }
 
 #[cfg(test)]
 mod tests {
-    use super::{Node, parse};
+    use super::parse;
     use crate::diagnostics::{Findings, Span};
+    use crate::procedure::node::Node;
 
     fn faults(text: &str) -> Vec<String> {
         let mut findings = Findings::default();

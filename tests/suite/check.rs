@@ -196,3 +196,25 @@ fn without_a_file_it_says_how_it_is_used() {
     assert_eq!(output.status.code(), Some(2));
     assert!(String::from_utf8_lossy(&output.stderr).contains("<FILE>..."));
 }
+
+#[test]
+fn of_a_file_full_of_faults_the_first_are_shown_and_all_are_counted() {
+    let mut text = "format: 1\nshop: Broken bench\n".to_owned();
+    for i in 0..1000 {
+        text.push_str(&format!("key {i}: x\n"));
+    }
+    let (status, report) = run(check().arg("-").write_stdin(text.clone()));
+    assert_eq!(status, 2);
+    assert_eq!(report.matches("error: ").count(), 200);
+    // The three lists of a shop file are missing besides.
+    assert!(
+        report.contains("<stdin>: 803 more; mend these first"),
+        "{report}"
+    );
+    assert!(report.ends_with("1003 errors in 1 file\n"));
+    let (_, report) = run(check().args(["--json", "-"]).write_stdin(text));
+    let json: serde_json::Value = serde_json::from_str(&report).unwrap();
+    assert_eq!(json["errors"], 1003);
+    assert_eq!(json["files"][0]["not_listed"], 803);
+    assert_eq!(json["findings"].as_array().unwrap().len(), 200);
+}

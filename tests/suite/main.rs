@@ -5,5 +5,6 @@ mod check;
 #[cfg(unix)]
 mod desk;
 mod plane;
+mod procedure;
 mod readme;
 mod schema;

@@ -6,9 +6,10 @@
 use serde_json::{Map, Number, Value, json};
 use skimgate::diagnostics::Findings;
 use skimgate::procedure::ShopList;
+use skimgate::procedure::node::{Node, Scalar};
 use skimgate::procedure::read_step::{KINDS, OWN_KEYS, StepReader, step};
 use skimgate::procedure::schema::{PROCEDURE, SHOP};
-use skimgate::procedure::yaml::{self, Node, Scalar};
+use skimgate::procedure::yaml;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 
@@ -62,7 +63,10 @@ fn misfit(root: &Value, schema: &Value, value: &Value) -> Option<String> {
             }
             "minimum" => (value.as_i64()? < rule.as_i64()?).then(|| format!("{value} < {rule}")),
             "maximum" => (value.as_i64()? > rule.as_i64()?).then(|| format!("{value} > {rule}")),
-            "minItems" => value.as_array()?.is_empty().then(|| "an empty list".to_owned()),
+            "minItems" => {
+                let least = usize::try_from(rule.as_u64()?).unwrap();
+                (value.as_array()?.len() < least).then(|| "too short a list".to_owned())
+            }
             "uniqueItems" => {
                 let items = value.as_array()?;
                 let unique: BTreeSet<_> = items.iter().map(Value::to_string).collect();

@@ -3,7 +3,7 @@
 use super::ast::{Expr, ExprKind, Formula, Operator, Reference};
 use super::token::{KEYWORDS, Token, TokenKind, tokens};
 use crate::diagnostics::{Span, nearest};
-use crate::procedure::yaml::Scalar;
+use crate::procedure::node::Scalar;
 
 /// Deepest nesting taken, so that no text can exhaust the stack.
 const DEEPEST: usize = 64;
@@ -305,7 +305,7 @@ mod tests {
     use super::formula;
     use crate::diagnostics::Span;
     use crate::procedure::formula::working::written;
-    use crate::procedure::yaml::{Bytes, Scalar};
+    use crate::procedure::node::{Bytes, Scalar};
 
     fn read(text: &str) -> Result<String, String> {
         let scalar = Scalar {
