@@ -3,4 +3,5 @@
 
 #[cfg(unix)]
 mod desk;
+mod layers;
 mod plane;
