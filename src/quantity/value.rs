@@ -131,16 +131,16 @@ impl Quantity {
     }
 
     /// Text from which [`Quantity::from_canonical`] gives back exactly this: amount and unit, independent of any
-    /// shop's unit system (`-0.12 mm`, `1/3 rpm`). Kinds without a usual unit are written in base units by powers.
+    /// shop's unit system (`-0.12 mm`, `1/3 rpm`). Kinds without a usual unit, and amounts that nobody could type in one
+    /// (a computed third of a millimetre), are written in base units by powers.
     pub fn canonical(self) -> String {
-        match Unit::usual(self.dimension, UnitSystem::Mm) {
-            Some(unit) => match self.amount.over(unit.size) {
-                Some(amount) if unit.symbol.is_empty() => amount.to_string(),
-                Some(amount) => format!("{amount} {}", unit.symbol),
-                None => self.by_powers(),
-            },
-            None => self.by_powers(),
-        }
+        let usual = Unit::usual(self.dimension, UnitSystem::Mm).and_then(|unit| {
+            let amount = self.amount.over(unit.size)?;
+            Some(format!("{amount} {}", unit.symbol).trim_end().to_owned())
+        });
+        usual
+            .filter(|text| Self::from_canonical(text) == Some(self))
+            .unwrap_or_else(|| self.by_powers())
     }
 
     fn by_powers(self) -> String {
@@ -188,5 +188,23 @@ impl<'de> Deserialize<'de> for Quantity {
         let text = String::deserialize(d)?;
         Self::from_canonical(&text)
             .ok_or_else(|| serde::de::Error::custom(format!("{text:?} is not a quantity")))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Dimension, Exact, Quantity};
+
+    /// A formula may divide a length into what no step of the grid expresses; its record must still load.
+    #[test]
+    fn what_nobody_could_type_is_stored_all_the_same() {
+        for (num, den) in [(1, 3), (100_000_001, 1), (1, 100_000_000)] {
+            let computed = Quantity {
+                amount: Exact::fraction(num, den).unwrap(),
+                dimension: Dimension::LENGTH,
+            };
+            let text = computed.canonical();
+            assert_eq!(Quantity::from_canonical(&text), Some(computed), "{text}");
+        }
     }
 }

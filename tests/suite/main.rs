@@ -5,3 +5,4 @@
 mod desk;
 mod layers;
 mod plane;
+mod quantity;
