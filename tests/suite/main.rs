@@ -3,6 +3,7 @@
 
 #[cfg(unix)]
 mod desk;
+mod help;
 mod layers;
 mod plane;
 mod quantity;
