@@ -1,7 +1,7 @@
 //! Rust text, read just far enough: its tokens without comments and strings, which of them are test code, and every path
 //! they name. No parser, since the rules only ask what is named where.
 
-use std::collections::BTreeMap;
+use std::collections::BTreeSet;
 
 /// One source file.
 pub struct Source {
@@ -85,10 +85,8 @@ impl Source {
                     continue;
                 }
                 "{" => braces.push(false),
-                "}" => {
-                    if braces.pop() == Some(true) {
-                        within.pop();
-                    }
+                "}" if braces.pop() == Some(true) => {
+                    within.pop();
                 }
                 "use" if self.text(i + 1) != "<" => {
                     let public = self.is_public(i);
@@ -184,14 +182,11 @@ impl Source {
     }
 }
 
-/// Every file below a folder that only tests are built with gets all its tokens marked.
+/// Marks all tokens of the files that only tests are built with.
 pub fn mark_test_files(sources: &mut [Source]) {
-    let named: Vec<String> = sources.iter().flat_map(Source::test_files).collect();
-    let by_name: BTreeMap<&str, ()> = named.iter().map(|n| (n.as_str(), ())).collect();
-    for source in sources {
-        if by_name.contains_key(source.file.as_str()) {
-            source.tokens.iter_mut().for_each(|t| t.test = true);
-        }
+    let named: BTreeSet<String> = sources.iter().flat_map(Source::test_files).collect();
+    for source in sources.iter_mut().filter(|s| named.contains(&s.file)) {
+        source.tokens.iter_mut().for_each(|t| t.test = true);
     }
 }
 
