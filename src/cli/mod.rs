@@ -2,6 +2,7 @@
 
 pub mod around;
 pub mod bare;
+pub mod check;
 pub mod failure;
 pub mod files;
 pub mod gate;
@@ -41,6 +42,7 @@ enum Command {
     Walk(walk::WalkArgs),
     Gate(gate::GateArgs),
     Plane(Box<plane::PlaneArgs>),
+    Check(check::CheckArgs),
     Record(record::RecordArgs),
     Init(init::InitArgs),
 }
@@ -76,6 +78,16 @@ fn dispatch(command: Option<&Command>, around: &Around) -> Result<Status, Failur
         Some(Command::Gate(args)) => gate::run(args, around),
         Some(Command::Plane(args)) => {
             Ok(plane::run(args, &mut stdin(), &mut stdout(), &mut stderr()))
+        }
+        Some(Command::Check(args)) => {
+            let look = Around::look(&around.out);
+            match check::run(args, look, &mut stdin(), &mut stdout().lock()) {
+                Ok(0) => Ok(Status::Fine),
+                Ok(_) => Ok(Status::Usage),
+                // A reader that went away has seen what it wanted.
+                Err(e) if e.kind() == std::io::ErrorKind::BrokenPipe => Ok(Status::Fine),
+                Err(e) => Err(e.into()),
+            }
         }
         Some(Command::Record(args)) => record::run(args, around),
         Some(Command::Init(args)) => init::run(args, around),

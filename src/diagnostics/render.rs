@@ -66,7 +66,8 @@ fn narrate(source: &Source, finding: &Finding) -> String {
     text
 }
 
-/// The place moved onto character borders inside the text, at least one character wide where there is one.
+/// The place moved onto character borders inside the text and cut at the end of its first line, so that a finding about
+/// a long list does not draw all of it; at least one character wide where there is one on the line.
 fn inside(source: &Source, span: Span) -> Span {
     let text = &source.text;
     let mut start = span.start.min(text.len());
@@ -81,8 +82,11 @@ fn inside(source: &Source, span: Span) -> Span {
     while !text.is_char_boundary(end) {
         end += 1;
     }
-    if end == start {
-        end = start + text[start..].chars().next().map_or(0, char::len_utf8);
+    let rest = &text[start..];
+    let line = rest.find(['\n', '\r']).unwrap_or(rest.len());
+    end = end.min(start + line);
+    if end == start && line > 0 {
+        end = start + rest.chars().next().map_or(0, char::len_utf8);
     }
     Span::new(start, end)
 }

@@ -12,7 +12,7 @@ use super::standing::Standing;
 use super::state::State;
 use crate::procedure::formula::Value;
 use crate::procedure::model::{CLEAN, Enter, Limit, SKIN_LEFT};
-use crate::procedure::{Kind, Limits, Options};
+use crate::procedure::{Kind, Limits, Options, ShopList};
 use crate::quantity::moment::Moment;
 use crate::quantity::show::Show;
 use crate::quantity::{Dimension, Exact, Quantity};
@@ -104,6 +104,13 @@ fn choose(state: &State, at: &Instance, options: &Options, must: &[Limit], word:
         return Err(Refusal::NotAnOption {
             said: word.to_owned(),
             options: words,
+        });
+    }
+    if *options == Options::From(ShopList::Machines) && word != state.begun.machine {
+        return Err(Refusal::MustBe {
+            said: word.to_owned(),
+            needed: state.begun.machine.clone(),
+            because: Some("a run belongs to one machine; end it and begin another".to_owned()),
         });
     }
     for limit in must {

@@ -346,6 +346,16 @@ fn when_every_pass_is_used_up_the_run_says_so() {
 }
 
 #[test]
+fn a_run_stays_on_its_machine() {
+    let mut rig = ready();
+    assert!(matches!(
+        rig.word(at("machine"), "south"),
+        Err(Refusal::MustBe { .. })
+    ));
+    rig.word(at("machine"), "north").unwrap();
+}
+
+#[test]
 fn a_rehearsal_never_releases() {
     let mut rig = ready();
     rig.state.begun.rehearsal = true;

@@ -26,13 +26,15 @@ impl<'a> Fields<'a> {
                 known: BTreeSet::new(),
             }),
             other => {
-                findings.error(
-                    other.span(),
-                    format!(
-                        "{what} is a map of keys and values, and this is {}",
-                        other.what()
-                    ),
-                );
+                findings
+                    .error(
+                        other.span(),
+                        format!(
+                            "{what} is a map of keys and values, and this is {}",
+                            other.what()
+                        ),
+                    )
+                    .help("write `key: value` lines under it, or `{ key: value }` behind it");
                 None
             }
         }
@@ -49,15 +51,38 @@ impl<'a> Fields<'a> {
         key: &'static str,
         findings: &mut Findings,
     ) -> Option<&'a (Scalar, Node)> {
+        self.pair_or(key, "write its value, or remove the key", findings)
+    }
+
+    fn pair_or(
+        &mut self,
+        key: &'static str,
+        help: &str,
+        findings: &mut Findings,
+    ) -> Option<&'a (Scalar, Node)> {
         self.known.insert(key);
         let pair = self.pairs.iter().find(|(k, _)| k.text == key)?;
         if let Node::Blank(_) = pair.1 {
             findings
                 .error(pair.0.span, format!("`{key}` is left blank"))
-                .help("write its value, or remove the key");
+                .help(help);
             return None;
         }
         Some(pair)
+    }
+
+    /// The texts under a key, one or a list, without any judgement of what else stands there.
+    pub fn scalars(&self, key: &str) -> Vec<&'a Scalar> {
+        let node = self.pairs.iter().find(|(k, _)| k.text == key);
+        let scalar = |node: &'a Node| match node {
+            Node::Scalar(text) => Some(text),
+            _ => None,
+        };
+        match node {
+            Some((_, Node::List(items, _))) => items.iter().filter_map(scalar).collect(),
+            Some((_, node)) => scalar(node).into_iter().collect(),
+            None => Vec::new(),
+        }
     }
 
     /// Whether the key is there, blank or not.
@@ -72,7 +97,9 @@ impl<'a> Fields<'a> {
 
     /// The value of a key that must be there.
     pub fn required(&mut self, key: &'static str, findings: &mut Findings) -> Option<&'a Node> {
-        let found = self.node(key, findings);
+        let found = self
+            .pair_or(key, "write its value", findings)
+            .map(|(_, node)| node);
         if found.is_none() && !self.has(key) {
             findings
                 .error(self.span, format!("{} without `{key}`", self.what))
@@ -201,8 +228,11 @@ impl<'a> Fields<'a> {
 pub fn formula(text: &Scalar, findings: &mut Findings) -> Option<Formula> {
     match parse::formula(text) {
         Ok(found) => Some(found),
-        Err((span, message)) => {
-            findings.error(span, message);
+        Err(fault) => {
+            let finding = findings.error(fault.span, fault.message);
+            if let Some(help) = fault.help {
+                finding.help(help);
+            }
             None
         }
     }
@@ -214,12 +244,14 @@ pub fn scalar<'a>(node: &'a Node, key: &str, findings: &mut Findings) -> Option<
         Node::Scalar(text) if text.text.trim().is_empty() => {
             findings
                 .error(text.span, format!("`{key}` is left blank"))
-                .help("write its value, or remove the key");
+                .help("write its value");
             None
         }
         Node::Scalar(text) => Some(text),
         Node::Blank(span) => {
-            findings.error(*span, format!("an entry of `{key}` is left blank"));
+            findings
+                .error(*span, format!("an entry of `{key}` is left blank"))
+                .help("write it, or remove its line");
             None
         }
         other => {
@@ -227,9 +259,10 @@ pub fn scalar<'a>(node: &'a Node, key: &str, findings: &mut Findings) -> Option<
                 other.span(),
                 format!("`{key}` is a text, and this is {}", other.what()),
             );
-            if matches!(other, Node::Map(..)) {
-                finding.help("put it in quotes if it contains a colon");
-            }
+            match other {
+                Node::Map(..) => finding.help("put it in quotes if it contains a colon"),
+                _ => finding.help("write one text, in quotes if it begins with [ or {"),
+            };
             None
         }
     }

@@ -1,15 +1,25 @@
 //! Procedures and shop files: read from YAML, checked whole before anyone is asked anything.
 
+pub mod choice_rules;
 pub mod facts;
 pub mod fields;
+pub mod file;
 pub mod formula;
 pub mod model;
 pub mod names;
+pub mod notes;
+pub mod pass_rules;
 pub mod read;
+pub mod read_kind;
+pub mod read_limit;
 pub mod read_step;
+pub mod read_touch;
 pub mod rules;
+pub mod schema;
+pub mod scope;
 pub mod shop;
 pub mod yaml;
+pub mod yaml_fault;
 
 pub use model::{Kind, Limit, Limits, Options, Phase, Procedure, ShopList, Step};
 pub use shop::Shop;

@@ -2,6 +2,7 @@
 
 use super::fields::{Fields, name};
 use super::model::{Caution, PassRule, Phase, Procedure, SignalWord, Step};
+use super::notes::Notes;
 use super::read_step::{self, StepReader};
 use super::yaml::{self, Node};
 use super::{names, rules};
@@ -36,8 +37,9 @@ pub fn from_node(root: &Node, findings: &mut Findings) -> Option<Procedure> {
     fields.required("defers to", findings);
     let defers_to = owned(fields.texts("defers to", findings));
     let cautions = cautions(&mut fields, findings);
-    let mut passes = passes(&mut fields, findings);
-    let phases = phases(&mut fields, findings);
+    let mut reader = StepReader::default();
+    let mut passes = passes(&mut fields, &mut reader.notes, findings);
+    let phases = phases(&mut fields, &mut reader, findings);
     fields.finish(&[], findings);
 
     let order: Vec<&str> = phases.iter().filter_map(|p| p.each.as_deref()).collect();
@@ -54,8 +56,8 @@ pub fn from_node(root: &Node, findings: &mut Findings) -> Option<Procedure> {
         passes,
         phases,
     };
-    rules::check(&procedure, root, findings);
-    let procedure = names::check_names(procedure, findings);
+    rules::check(&procedure, root, &reader.notes, findings);
+    let procedure = names::check_names(procedure, &reader.notes, findings);
     (!findings.any_error()).then_some(procedure)
 }
 
@@ -132,12 +134,13 @@ fn cautions(fields: &mut Fields, findings: &mut Findings) -> BTreeMap<String, Ca
             );
             fields.finish(&[], findings);
             let (hazard, consequence, avoid, source) = caution;
+            // With its faults reported it stays, so that steps that name it are not faulted too.
             let caution = Caution {
-                word: word?,
-                hazard: hazard?,
-                consequence: consequence?,
-                avoid: avoid?,
-                source: source?,
+                word: word.unwrap_or(SignalWord::Notice),
+                hazard: hazard.unwrap_or_default(),
+                consequence: consequence.unwrap_or_default(),
+                avoid: avoid.unwrap_or_default(),
+                source: source.unwrap_or_default(),
             };
             Some((id, caution))
         })
@@ -161,11 +164,15 @@ fn signal_word(text: &yaml::Scalar, findings: &mut Findings) -> Option<SignalWor
     })
 }
 
-fn passes(fields: &mut Fields, findings: &mut Findings) -> Vec<PassRule> {
+fn passes(fields: &mut Fields, notes: &mut Notes, findings: &mut Findings) -> Vec<PassRule> {
     let Some(node) = fields.node("passes", findings) else {
         return Vec::new();
     };
     let Some(all) = Fields::of(node, "`passes`", findings) else {
+        if let Node::List(items, _) = node {
+            lose_all(items, notes);
+        }
+        notes.lose(None);
         return Vec::new();
     };
     let mut found = Vec::new();
@@ -173,10 +180,15 @@ fn passes(fields: &mut Fields, findings: &mut Findings) -> Vec<PassRule> {
         let id = name(key, '_', findings);
         let what = format!("the pass `{id}`");
         let Some(mut fields) = Fields::of(node, &what, findings) else {
+            notes.lose(Some(&id));
             continue;
         };
         fields.span = key.span;
-        let until = fields.text("until", findings).map(|t| t.text.clone());
+        let until = fields.text("until", findings);
+        if let Some(text) = until {
+            notes.mention(key.span, "until", text);
+        }
+        let until = until.map(|t| t.text.clone());
         let (most, times) = (fields.has("at most"), fields.has("times"));
         let at_most = fields.count("at most", (1, MOST_PASSES), 1, findings);
         let times_walked = fields.count("times", (1, MOST_PASSES), 1, findings);
@@ -192,42 +204,64 @@ fn passes(fields: &mut Fields, findings: &mut Findings) -> Vec<PassRule> {
         fields.finish(&[], findings);
         found.push(PassRule {
             name: id,
-            until,
+            until: until.filter(|_| !times),
             at_most: if times { times_walked } else { at_most },
         });
     }
     found
 }
 
-fn phases(fields: &mut Fields, findings: &mut Findings) -> Vec<Phase> {
+/// The passes that a list in place of a map seems to mean.
+fn lose_all(items: &[Node], notes: &mut Notes) {
+    for item in items {
+        match item {
+            Node::Scalar(text) => notes.lose(Some(&text.text)),
+            Node::Map(pairs, _) => pairs.iter().for_each(|(k, _)| notes.lose(Some(&k.text))),
+            Node::List(..) | Node::Blank(_) => {}
+        }
+    }
+}
+
+fn phases(fields: &mut Fields, reader: &mut StepReader, findings: &mut Findings) -> Vec<Phase> {
     let nodes = match fields.required("phases", findings) {
         Some(Node::List(items, _)) => items.as_slice(),
         Some(other) => {
-            findings.error(other.span(), "`phases` is a list");
+            findings
+                .error(other.span(), "`phases` is a list")
+                .help("begin each phase with `- phase: id`");
+            reader.notes.lose(None);
             &[]
         }
-        None => &[],
+        None => {
+            reader.notes.lose(None);
+            &[]
+        }
     };
-    let mut reader = StepReader::default();
     nodes
         .iter()
-        .filter_map(|node| phase(node, &mut reader, findings))
+        .filter_map(|node| phase(node, reader, findings))
         .collect()
 }
 
 fn phase(node: &Node, reader: &mut StepReader, findings: &mut Findings) -> Option<Phase> {
-    let mut fields = Fields::of(node, "a phase", findings)?;
-    let id = fields
-        .required_text("phase", findings)
-        .map(|t| name(t, '_', findings));
+    let Some(mut fields) = Fields::of(node, "a phase", findings) else {
+        reader.notes.lose(None);
+        return None;
+    };
+    let id = fields.required_text("phase", findings);
+    fields.span = id.map_or(fields.span, |t| t.span);
+    let id = id.map(|t| name(t, '_', findings));
     let title = fields
         .required_text("title", findings)
         .map(|t| t.text.clone());
-    let each = fields.text("each", findings).map(|t| t.text.clone());
+    let each = fields.text("each", findings);
     let steps: Vec<Step> = match fields.required("steps", findings) {
         Some(Node::List(items, span)) => {
             if items.is_empty() {
-                findings.error(*span, "a phase without steps");
+                findings
+                    .error(*span, "a phase without steps")
+                    .help("write its steps, each begun with `- KIND: id`, or remove the phase");
+                reader.notes.lose(None);
             }
             items
                 .iter()
@@ -235,16 +269,26 @@ fn phase(node: &Node, reader: &mut StepReader, findings: &mut Findings) -> Optio
                 .collect()
         }
         Some(other) => {
-            findings.error(other.span(), "`steps` is a list");
+            findings
+                .error(other.span(), "`steps` is a list")
+                .help("begin each step with `- KIND: id`");
+            reader.notes.lose(None);
             Vec::new()
         }
-        None => Vec::new(),
+        None => {
+            reader.notes.lose(None);
+            Vec::new()
+        }
     };
+    if let (Some(each), Some(first)) = (each, steps.first()) {
+        reader.notes.mention(first.span, "each", each);
+    }
     fields.finish(&[], findings);
+    // With its faults reported it stays, so that what rests on its steps is not faulted too.
     Some(Phase {
-        id: id?,
-        title: title?,
-        each,
+        id: id.unwrap_or_default(),
+        title: title.unwrap_or_default(),
+        each: each.map(|t| t.text.clone()),
         steps,
     })
 }

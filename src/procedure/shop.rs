@@ -89,7 +89,9 @@ fn items(list: ShopList, node: &Node, findings: &mut Findings) -> Vec<Item> {
         return Vec::new();
     };
     if fields.pairs().is_empty() {
-        findings.error(node.span(), format!("there are no {} here", list.key()));
+        findings
+            .error(node.span(), format!("there are no {} here", list.key()))
+            .help(format!("write one {} at least", list.one()));
     }
     fields
         .pairs()

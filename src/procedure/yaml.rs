@@ -5,8 +5,9 @@
 //! pass can report every fault of a file. Anchors, aliases, tags and second documents are refused: a procedure that
 //! people sign must read the same top to bottom.
 
+use super::yaml_fault;
 use crate::diagnostics::{Findings, Span};
-use serde_yaml::granit_parser::{Event, Parser, ScalarStyle, Span as YamlSpan};
+use serde_yaml::granit_parser::{Event, Parser, ScalarStyle, Span as YamlSpan, StructureStyle};
 
 /// Deepest nesting taken.
 const DEEPEST: usize = 24;
@@ -20,11 +21,37 @@ pub struct Scalar {
     pub text: String,
     /// Where it stands, quotes included.
     pub span: Span,
-    /// Bytes from the start of the place to the first byte of the text; `None` where the text is not one plain run
-    /// of bytes (folded, escaped), so that places inside it cannot be told.
-    pub inner: Option<usize>,
+    /// Where the bytes of the text stand in the file.
+    pub bytes: Bytes,
     /// Whether it was written in quotes.
     pub quoted: bool,
+}
+
+/// Where the bytes of a text stand in the file.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Bytes {
+    /// One after the other from this byte on.
+    Run(usize),
+    /// Each byte at its own place, in texts that are folded over lines.
+    Each(Vec<usize>),
+    /// Not to be told, in texts with escapes.
+    Unknown,
+}
+
+impl Scalar {
+    /// The place in the file of a place in the text.
+    pub fn place(&self, inside: Span) -> Span {
+        match &self.bytes {
+            Bytes::Run(first) => Span::new(first + inside.start, first + inside.end),
+            Bytes::Each(places) => {
+                let at = |i: usize| places.get(i).copied();
+                let start = at(inside.start).unwrap_or(self.span.end);
+                let end = inside.end.checked_sub(1).and_then(at);
+                Span::new(start, end.map_or(start, |e| e + 1).max(start))
+            }
+            Bytes::Unknown => self.span,
+        }
+    }
 }
 
 /// A value of a YAML file.
@@ -60,7 +87,8 @@ impl Node {
     }
 }
 
-/// Reads one YAML document. Faults go to `findings`; what could be read is returned all the same.
+/// Reads one YAML document. Faults go to `findings`. A text that is no YAML gives `None`: half a file would only add
+/// faults that are none, such as keys that stand further down. After any other fault the tree is whole.
 pub fn parse(text: &str, findings: &mut Findings) -> Option<Node> {
     let mut reader = Reader {
         text,
@@ -68,8 +96,12 @@ pub fn parse(text: &str, findings: &mut Findings) -> Option<Node> {
         open: Vec::new(),
         root: None,
         nodes: 0,
+        unsound: false,
     };
     reader.run();
+    if reader.unsound {
+        return None;
+    }
     let root = reader.root;
     if root.is_none() && !findings.any_error() {
         findings
@@ -80,8 +112,16 @@ pub fn parse(text: &str, findings: &mut Findings) -> Option<Node> {
 }
 
 enum Open {
-    List(Vec<Node>, Span),
-    Map(Vec<(Scalar, Node)>, Span, Option<Scalar>),
+    List(Vec<Node>, Span, StructureStyle),
+    Map(Vec<(Scalar, Node)>, Span, Option<Scalar>, StructureStyle),
+}
+
+impl Open {
+    /// Where its `[` or `{` stands, if it has one.
+    fn bracket(&self) -> Option<usize> {
+        let (Self::List(_, span, style) | Self::Map(_, span, _, style)) = self;
+        (*style == StructureStyle::Flow).then_some(span.start)
+    }
 }
 
 struct Reader<'a> {
@@ -90,6 +130,8 @@ struct Reader<'a> {
     open: Vec<Open>,
     root: Option<Node>,
     nodes: usize,
+    /// Whether the tree is not what the writer meant, so that more findings would mislead.
+    unsound: bool,
 }
 
 impl Reader<'_> {
@@ -103,9 +145,12 @@ impl Reader<'_> {
                         .marker()
                         .byte_offset()
                         .unwrap_or_else(|| byte_of(self.text, e.marker().line(), e.marker().col()));
+                    let unclosed = self.open.last().and_then(Open::bracket);
+                    let plain = yaml_fault::plain(&e.info(), self.text, at, unclosed);
                     self.findings
-                        .error(Span::new(at, at), format!("this is not YAML: {}", e.info()))
-                        .help("mend this first; what stands after it was not read");
+                        .error(plain.span, plain.message)
+                        .help(plain.help);
+                    self.unsound = true;
                     break;
                 }
             };
@@ -117,13 +162,15 @@ impl Reader<'_> {
                         self.findings
                             .error(span, "a second document starts here")
                             .help("keep one document to a file; remove the `---`");
+                        self.unsound = true;
                         break;
                     }
                 }
                 Event::Alias(_) | Event::UnresolvedAlias(_) => {
                     self.findings
                         .error(span, "aliases (`*name`) are not taken")
-                        .help("write the value out where it is used");
+                        .help("write the value out where it is used; put a text that begins with * in quotes");
+                    self.unsound = true;
                     self.put(Node::Blank(span));
                 }
                 Event::Scalar(value, style, anchor, tag) => {
@@ -131,30 +178,33 @@ impl Reader<'_> {
                     let node = self.scalar(&value, style, span);
                     self.put(node);
                 }
-                Event::SequenceStart(_, anchor, tag) => {
+                Event::SequenceStart(style, anchor, tag) => {
                     self.properties(span, anchor, tag.is_some());
-                    self.open.push(Open::List(Vec::new(), span));
+                    self.open.push(Open::List(Vec::new(), span, style));
                 }
-                Event::MappingStart(_, anchor, tag) => {
+                Event::MappingStart(style, anchor, tag) => {
                     self.properties(span, anchor, tag.is_some());
-                    self.open.push(Open::Map(Vec::new(), span, None));
+                    self.open.push(Open::Map(Vec::new(), span, None, style));
                 }
                 Event::SequenceEnd | Event::MappingEnd => self.close(span),
                 _ => {}
             }
             if self.open.len() > DEEPEST {
-                self.findings.error(span, "nested too deep to be meant");
+                self.findings
+                    .error(span, "nested too deep to be meant")
+                    .help("no procedure or shop file goes deeper than ten levels; is a bracket too many?");
+                self.unsound = true;
                 break;
             }
             if self.nodes > MOST_NODES {
                 self.findings
-                    .error(span, "the file has too many values to be meant");
+                    .error(span, "the file has too many values to be meant")
+                    .help(format!(
+                        "at most {MOST_NODES} are read; is it the right file?"
+                    ));
+                self.unsound = true;
                 break;
             }
-        }
-        // After a fault, what stands open is closed so that the rest of the checks can run over what was read.
-        while !self.open.is_empty() {
-            self.close(Span::new(self.text.len(), self.text.len()));
         }
     }
 
@@ -169,14 +219,30 @@ impl Reader<'_> {
     fn properties(&mut self, span: Span, anchor: usize, tag: bool) {
         if anchor != 0 {
             self.findings
-                .error(span, "anchors (`&name`) are not taken")
+                .error(self.before(span, '&'), "anchors (`&name`) are not taken")
                 .help("remove the anchor and write values out where they are used");
         }
         if tag {
             self.findings
-                .error(span, "tags (`!name`) are not taken")
-                .help("remove the tag");
+                .error(self.before(span, '!'), "tags (`!name`) are not taken")
+                .help("remove the tag; put a text that begins with ! in quotes");
         }
+    }
+
+    /// The word before `span`, on its line, that begins with `sign`; `span` itself where there is none.
+    fn before(&self, span: Span, sign: char) -> Span {
+        let text = self.text.get(..span.start).unwrap_or("");
+        let line = text.rfind('\n').map_or(0, |n| n + 1);
+        let words = text.get(line..).unwrap_or("").split_inclusive([' ', '\t']);
+        let mut at = line;
+        for word in words {
+            let trimmed = word.trim_end();
+            if trimmed.starts_with(sign) {
+                return Span::new(at, at + trimmed.len());
+            }
+            at += word.len();
+        }
+        span
     }
 
     fn scalar(&self, value: &str, style: ScalarStyle, span: Span) -> Node {
@@ -186,11 +252,16 @@ impl Reader<'_> {
         }
         let text = value.trim_end_matches('\n').to_owned();
         let raw = self.text.get(span.start..span.end).unwrap_or("");
-        let inner = raw.find(text.as_str()).filter(|_| !text.is_empty());
+        let raw = raw.trim_end();
+        let span = Span::new(span.start, span.start + raw.len());
+        let bytes = match raw.find(text.as_str()) {
+            Some(inner) if !text.is_empty() => Bytes::Run(span.start + inner),
+            _ => folded(&text, raw, span.start),
+        };
         Node::Scalar(Scalar {
             text,
             span,
-            inner,
+            bytes,
             quoted: !plain,
         })
     }
@@ -203,8 +274,8 @@ impl Reader<'_> {
                     self.root = Some(node);
                 }
             }
-            Some(Open::List(items, _)) => items.push(node),
-            Some(Open::Map(pairs, _, key @ None)) => match node {
+            Some(Open::List(items, ..)) => items.push(node),
+            Some(Open::Map(pairs, _, key @ None, _)) => match node {
                 Node::Scalar(scalar) => {
                     if pairs.iter().any(|(k, _)| k.text == scalar.text) {
                         self.findings
@@ -214,20 +285,31 @@ impl Reader<'_> {
                     *key = Some(scalar);
                 }
                 other => {
-                    self.findings.error(
-                        other.span(),
-                        format!("a key must be a text, and this is {}", other.what()),
-                    );
+                    self.findings
+                        .error(
+                            other.span(),
+                            format!("a key must be a text, and this is {}", other.what()),
+                        )
+                        .help("write `key: value`, with a text before the colon");
+                    self.unsound = true;
                     *key = Some(Scalar {
                         text: String::new(),
                         span: other.span(),
-                        inner: None,
+                        bytes: Bytes::Unknown,
                         quoted: false,
                     });
                 }
             },
-            Some(Open::Map(pairs, _, key)) => {
+            Some(Open::Map(pairs, _, key, _)) => {
                 if let Some(key) = key.take() {
+                    if let Node::Blank(_) = node
+                        && !colon_follows(self.text, key.span.end)
+                    {
+                        self.findings
+                            .error(key.span, format!("`{}` stands here without a value", key.text))
+                            .help("inside { } a comma ends a text; put a text that contains a comma in quotes");
+                        return;
+                    }
                     // Of a doubled key the first counts; the fault is reported above.
                     if !pairs.iter().any(|(k, _)| k.text == key.text) {
                         pairs.push((key, node));
@@ -239,17 +321,55 @@ impl Reader<'_> {
 
     fn close(&mut self, end: Span) {
         match self.open.pop() {
-            Some(Open::List(items, start)) => self.put(Node::List(items, start.to(end))),
-            Some(Open::Map(mut pairs, start, key)) => {
+            Some(Open::List(items, start, style)) => {
+                let last = items.last().map(Node::span);
+                let span = whole(start, last, end, style);
+                self.put(Node::List(items, span));
+            }
+            Some(Open::Map(mut pairs, start, key, style)) => {
                 if let Some(key) = key {
                     let span = key.span;
                     pairs.push((key, Node::Blank(span)));
                 }
-                self.put(Node::Map(pairs, start.to(end)));
+                let last = pairs.last().map(|(k, node)| k.span.to(node.span()));
+                let span = whole(start, last, end, style);
+                self.put(Node::Map(pairs, span));
             }
             None => {}
         }
     }
+}
+
+/// The place of a list or map: up to its bracket, or up to the last thing in it where it has none.
+fn whole(start: Span, last: Option<Span>, end: Span, style: StructureStyle) -> Span {
+    match last {
+        Some(last) if style == StructureStyle::Block => start.to(last),
+        _ => start.to(end),
+    }
+}
+
+/// The places of a text that is folded over lines: it has the letters of the file in their order, with other blanks
+/// between them.
+fn folded(text: &str, raw: &str, start: usize) -> Bytes {
+    let mut letters = raw.char_indices().filter(|(_, c)| !c.is_whitespace());
+    let mut places = Vec::with_capacity(text.len());
+    let mut last = start;
+    for c in text.chars() {
+        if !c.is_whitespace() {
+            match letters.next() {
+                Some((at, found)) if found == c => last = start + at,
+                _ => return Bytes::Unknown,
+            }
+        }
+        places.extend((0..c.len_utf8()).map(|i| last + i));
+    }
+    Bytes::Each(places)
+}
+
+/// Whether a colon is the next thing after a key. In a map in braces a key may stand alone, which nobody means.
+fn colon_follows(text: &str, at: usize) -> bool {
+    text.get(at..)
+        .is_some_and(|rest| rest.trim_start().starts_with(':'))
 }
 
 /// Byte of a line (from 1) and column (from 0, in characters).
@@ -270,7 +390,7 @@ fn byte_of(text: &str, line: usize, column: usize) -> usize {
 #[cfg(test)]
 mod tests {
     use super::{Node, parse};
-    use crate::diagnostics::Findings;
+    use crate::diagnostics::{Findings, Span};
 
     fn faults(text: &str) -> Vec<String> {
         let mut findings = Findings::default();
@@ -297,7 +417,8 @@ mod tests {
             panic!()
         };
         let Node::Scalar(y) = &items[1] else { panic!() };
-        assert_eq!(&text[y.span.start + y.inner.unwrap()..][..3], "y z");
+        let place = y.place(Span::new(0, 3));
+        assert_eq!(&text[place.start..place.end], "y z");
         assert!(matches!(pairs[2].1, Node::Blank(_)));
     }
 
@@ -307,7 +428,7 @@ mod tests {
         assert!(faults("a: !t 1\n")[0].contains("tags"));
         assert!(faults("a: 1\n---\nb: 2\n")[0].contains("second document"));
         assert!(faults("a: 1\na: 2\n")[0].contains("twice"));
-        assert!(faults("a: [1\n")[0].contains("not YAML"));
+        assert!(faults("a: [1\n")[0].contains("never closed"));
         assert!(faults("")[0].contains("empty"));
         assert!(faults(&format!("{}{}", "[".repeat(100), "]".repeat(100)))[0].contains("deep"));
         assert!(faults("? [a]\n: b\n")[0].contains("must be a text"));

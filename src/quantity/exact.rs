@@ -113,6 +113,19 @@ impl Exact {
         if n < 0 { -magnitude } else { magnitude }
     }
 
+    /// Reads what [`Exact`]'s `Display` wrote: a decimal or a fraction `n/d`; `None` for anything else.
+    pub fn from_text(text: &str) -> Option<Self> {
+        if let Some((n, d)) = text.split_once('/') {
+            return Self::fraction(n.parse().ok()?, d.parse().ok()?);
+        }
+        let (whole, tail) = text.split_once('.').unwrap_or((text, ""));
+        if tail.len() > 18 || !tail.bytes().all(|b| b.is_ascii_digit()) {
+            return None;
+        }
+        let scale = 10_i128.pow(u32::try_from(tail.len()).ok()?);
+        Self::fraction(format!("{whole}{tail}").parse().ok()?, scale)
+    }
+
     /// The nearest floating-point number, for drawing and for fits that round at their edge; never stored.
     #[allow(clippy::cast_precision_loss)]
     pub fn to_f64(self) -> f64 {

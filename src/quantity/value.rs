@@ -2,7 +2,6 @@
 
 use super::dimension::Dimension;
 use super::exact::Exact;
-use super::parse::{self, DecimalMark};
 use super::unit::{Unit, UnitSystem};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use std::cmp::Ordering;
@@ -131,8 +130,8 @@ impl Quantity {
     }
 
     /// Text from which [`Quantity::from_canonical`] gives back exactly this: amount and unit, independent of any
-    /// shop's unit system (`-0.12 mm`, `1/3 rpm`). Kinds without a usual unit, and amounts that nobody could type in one
-    /// (a computed third of a millimetre), are written in base units by powers.
+    /// shop's unit system (`-0.12 mm`, `1/3 rpm`). Kinds without a usual unit, and amounts whose decimal
+    /// has more digits than are read, are written in base units by powers.
     pub fn canonical(self) -> String {
         let usual = Unit::usual(self.dimension, UnitSystem::Mm).and_then(|unit| {
             let amount = self.amount.over(unit.size)?;
@@ -170,10 +169,12 @@ impl Quantity {
             };
             return Some(Self { amount, dimension });
         }
-        let ratio = Unit::usual(Dimension::RATIO, UnitSystem::Mm)?;
-        parse::quantity(text, &ratio, DecimalMark::Point)
-            .ok()
-            .map(|typed| typed.quantity)
+        // Not as a person's typing is read: a value worked out may be finer than anything that can be typed.
+        let (amount, unit) = match text.split_once(' ') {
+            None => (text, Unit::usual(Dimension::RATIO, UnitSystem::Mm)?),
+            Some((amount, symbol)) => (amount, Unit::find(symbol)?),
+        };
+        Self::of(Exact::from_text(amount)?, &unit).ok()
     }
 }
 
@@ -193,18 +194,67 @@ impl<'de> Deserialize<'de> for Quantity {
 
 #[cfg(test)]
 mod tests {
-    use super::{Dimension, Exact, Quantity};
+    use super::Quantity;
+    use crate::quantity::{Dimension, Exact};
 
-    /// A formula may divide a length into what no step of the grid expresses; its record must still load.
     #[test]
-    fn what_nobody_could_type_is_stored_all_the_same() {
-        for (num, den) in [(1, 3), (100_000_001, 1), (1, 100_000_000)] {
-            let computed = Quantity {
-                amount: Exact::fraction(num, den).unwrap(),
-                dimension: Dimension::LENGTH,
-            };
-            let text = computed.canonical();
-            assert_eq!(Quantity::from_canonical(&text), Some(computed), "{text}");
+    fn canonical_text_gives_back_every_value_of_every_kind() {
+        let kinds = [
+            Dimension::RATIO,
+            Dimension::LENGTH,
+            Dimension::TIME,
+            Dimension::SPINDLE_SPEED,
+            Dimension::FEED,
+            Dimension::CHIP_LOAD,
+            Dimension::TEETH,
+            Dimension::ANGLE,
+            Dimension::AREA,
+            Dimension::REMOVAL_RATE,
+            Dimension::POWER,
+            Dimension::SPECIFIC_ENERGY,
+            Dimension::MASS,
+            Dimension::ACCELERATION,
+            Dimension {
+                length: 3,
+                time: -2,
+                mass: 1,
+                turn: 1,
+                tooth: -1,
+            },
+        ];
+        // 7/12000 is a ridge of a tram figure: finer than the grid that typed lengths stand on.
+        for (num, den) in [
+            (0, 1),
+            (-1, 3),
+            (7, 12_000),
+            (1, 7_919),
+            (-123_456_789, 1000),
+            (1 << 100, 3),
+        ] {
+            for dimension in kinds {
+                let q = Quantity {
+                    amount: Exact::fraction(num, den).unwrap(),
+                    dimension,
+                };
+                assert_eq!(
+                    Quantity::from_canonical(&q.canonical()),
+                    Some(q),
+                    "{}",
+                    q.canonical()
+                );
+            }
+        }
+        for bad in [
+            "",
+            "x",
+            "1 furlong",
+            "1/0 mm",
+            "1.2.3 mm",
+            "1/2 base 1",
+            "1e3 mm",
+            "--1",
+        ] {
+            assert_eq!(Quantity::from_canonical(bad), None, "{bad}");
         }
     }
 }

@@ -62,6 +62,12 @@ pub fn recorded(events: &[Event], state: &State) -> Page {
     let mut page = Page::new();
     for event in events {
         match event {
+            // A value worked out was shown with its working already.
+            Event::Answered { at, .. }
+                if matches!(
+                    state.step(at).map(|s| &s.kind),
+                    Some(crate::procedure::Kind::WorkOut { .. })
+                ) => {}
             Event::Answered { answer: given, .. } => {
                 page = page.toned(Tone::Quiet, format!("Recorded: {}", answer(given, &show)));
             }

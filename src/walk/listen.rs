@@ -52,7 +52,10 @@ impl Session<'_> {
                     self.desk.show(&Page::new().toned(Tone::Look, text))?;
                     self.desk.refused(text)?;
                 }
-                ("?" | "why" | "help", "") => self.desk.show(&pages::help(&self.state, at))?,
+                ("?" | "why" | "help", "") => {
+                    let page = pages::help(&self.state, at).then(self.asked.clone());
+                    self.desk.show(&page)?;
+                }
                 ("holds", "") => self.show_holds()?,
                 ("back", _) => {
                     if self.back(at, rest)? {

@@ -4,7 +4,7 @@ use super::listen::WORDS;
 use crate::interlock::sequence::Place;
 use crate::interlock::{Instance, Standing, State};
 use crate::procedure::model::{Caution, Kind, SignalWord};
-use crate::procedure::{ShopList, Step};
+use crate::procedure::{Phase, ShopList, Step};
 use crate::report::page::{self, Fact, Item, Page, Tone};
 
 fn signal(word: SignalWord) -> page::SignalWord {
@@ -46,10 +46,10 @@ pub fn status(state: &State) -> Vec<Fact> {
         facts.push(Fact::toned("practice", "rehearsal", Tone::Look));
     }
     facts.extend([
-        Fact::new("machine", title(ShopList::Machines)),
+        Fact::new("on", title(ShopList::Machines)),
         Fact::new("plate", title(ShopList::Plates)),
         Fact::new("cutter", title(ShopList::Cutters)),
-        Fact::new("operator", &state.operator),
+        Fact::new("by", &state.operator),
     ]);
     facts
 }
@@ -60,39 +60,41 @@ pub fn pass_name(state: &State, at: &Instance) -> Option<String> {
     at.pass.map(|n| format!("{name} pass {n}"))
 }
 
-/// Where we are: the phase when it is new, the status, the step. `cautioned` holds the cautions shown in this phase.
-pub fn place(
-    state: &State,
-    at: &Instance,
-    standing: &Standing,
-    new_phase: bool,
-    cautioned: &[String],
-) -> Page {
-    let mut page = Page::new().gap();
-    let phases = &state.procedure.phases;
-    let found = phases
+/// The phase of an asking and its title.
+fn phase_of<'a>(state: &'a State, at: &Instance) -> Option<(usize, &'a Phase)> {
+    state
+        .procedure
+        .phases
         .iter()
         .enumerate()
-        .find(|(_, p)| p.steps.iter().any(|s| s.id == at.step));
-    let Some((index, phase)) = found else {
+        .find(|(_, p)| p.steps.iter().any(|s| s.id == at.step))
+}
+
+/// The heading of the phase of an asking.
+pub fn heading(state: &State, at: &Instance) -> Page {
+    let page = Page::new().gap();
+    let Some((index, phase)) = phase_of(state, at) else {
         return page;
     };
-    if new_phase {
-        let title = match pass_name(state, at) {
-            Some(pass) => format!("{} ({pass})", phase.title),
-            None => phase.title.clone(),
-        };
-        page = page.heading(title, index + 1, phases.len());
-    }
+    let title = match pass_name(state, at) {
+        Some(pass) => format!("{} ({pass})", phase.title),
+        None => phase.title.clone(),
+    };
+    page.heading(title, index + 1, state.procedure.phases.len())
+}
+
+/// Where we are: the status and the step. `cautioned` holds the cautions shown in this phase already.
+pub fn place(state: &State, at: &Instance, standing: &Standing, cautioned: &[String]) -> Page {
+    let mut page = Page::new();
+    let Some((_, phase)) = phase_of(state, at) else {
+        return page;
+    };
     let Some(step) = state.step(at) else {
         return page;
     };
-    if !is_question(step) {
-        return page.toned(Tone::Strong, format!("Worked out: {}", step.title));
-    }
     let mut facts = status(state);
     if let (Some(pass), Some(n)) = (&phase.each, at.pass) {
-        facts.push(Fact::new("pass", format!("{pass} {n}")));
+        facts.push(Fact::new(pass, n.to_string()));
     }
     page = page.status(facts);
     let steps: Vec<Place> = state

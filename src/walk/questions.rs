@@ -27,7 +27,12 @@ impl Session<'_> {
         let Some(step) = self.state.step(at).cloned() else {
             return Err(WalkError::Fault(format!("there is no step {at}")));
         };
-        self.show_place(at, standing, &step)?;
+        self.asked = Page::new();
+        if pages::is_question(&step) {
+            self.show_place(at, standing, &step)?;
+        } else {
+            self.show_phase(at)?;
+        }
         match &step.kind {
             Kind::Confirm {
                 answer,
@@ -94,19 +99,12 @@ impl Session<'_> {
         standing: &Standing,
         step: &Step,
     ) -> Result<(), WalkError> {
-        let phase = self
-            .state
-            .procedure
-            .phases
-            .iter()
-            .find(|p| p.steps.iter().any(|s| s.id == at.step));
-        let heading = phase.map(|p| (p.id.clone(), at.pass));
-        let new_phase = self.heading != heading;
-        if new_phase {
-            self.heading = heading;
-            self.cautioned.clear();
-        }
-        let mut page = pages::place(&self.state, at, standing, new_phase, &self.cautioned);
+        let mut page = if self.show_phase(at)? {
+            Page::new()
+        } else {
+            Page::new().gap()
+        };
+        page = page.then(pages::place(&self.state, at, standing, &self.cautioned));
         self.cautioned.extend(step.cautions.iter().cloned());
         if *standing == Standing::Holds
             && let Some(answer) = self.state.answer(at)
@@ -118,6 +116,24 @@ impl Session<'_> {
             page = page.toned(Tone::Look, text);
         }
         Ok(self.desk.show(&page)?)
+    }
+
+    /// Shows the heading of a phase when it is another than before; whether it did.
+    fn show_phase(&mut self, at: &Instance) -> Result<bool, WalkError> {
+        let phase = self
+            .state
+            .procedure
+            .phases
+            .iter()
+            .find(|p| p.steps.iter().any(|s| s.id == at.step));
+        let heading = phase.map(|p| (p.id.clone(), at.pass));
+        if self.heading == heading {
+            return Ok(false);
+        }
+        self.heading = heading;
+        self.cautioned.clear();
+        self.desk.show(&pages::heading(&self.state, at))?;
+        Ok(true)
     }
 
     /// An answer in words.
@@ -163,7 +179,8 @@ impl Session<'_> {
             .iter()
             .enumerate()
             .map(|(i, (word, meaning))| Choice::new(i + 1, word, meaning));
-        self.desk.show(&Page::new().options(choices))?;
+        self.asked = Page::new().options(choices);
+        self.desk.show(&self.asked)?;
         loop {
             let said = match self.answer_or_keep(at, step.kind.word(), &Part::Answer)? {
                 Heard::Said(said) => said,

@@ -26,6 +26,8 @@ pub struct Session<'a> {
     pub(super) back_to: Option<Instance>,
     /// The phase whose heading was shown last.
     pub(super) heading: Option<(String, Option<u32>)>,
+    /// What can be answered at the question at hand, to be shown again after help.
+    pub(super) asked: Page,
     /// Cautions shown already in this phase.
     pub(super) cautioned: Vec<String>,
     _claim: Claim,
@@ -73,6 +75,7 @@ impl<'a> Session<'a> {
             folder,
             back_to: None,
             heading: None,
+            asked: Page::new(),
             cautioned: Vec::new(),
             _claim: claim,
         }

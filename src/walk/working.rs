@@ -14,8 +14,15 @@ impl Session<'_> {
     /// Works a value out and shows how.
     pub(super) fn work_out(&mut self, at: &Instance, step: &Step) -> Result<Flow, WalkError> {
         if let Kind::WorkOut { value, .. } = &step.kind {
-            let lines = working::lines(&at.step, value, &self.state.env(at), &self.show());
-            self.desk.show(&Page::new().working(lines))?;
+            let (env, show) = (self.state.env(at), self.show());
+            let mut lines = working::lines(&at.step, value, &env, &show);
+            // The result stands beside the title; several values in a row must fit a small screen.
+            let result = lines.pop().unwrap_or_default();
+            let result = result.trim_start_matches([' ', '=']).to_owned();
+            let page = Page::new()
+                .toned(Tone::Strong, format!("{}: {result}", step.title))
+                .working(lines);
+            self.desk.show(&page)?;
         }
         let command = |accept| Command::WorkOut {
             at: at.clone(),

@@ -65,6 +65,24 @@ fn the_whole_help() {
     insta::assert_snapshot!(all);
 }
 
+/// The words of an example, with `folder/*.ending` spelt out as a shell would.
+fn words(folder: &Path, example: &str) -> Vec<String> {
+    let spelt = |word: &str| {
+        let Some((below, ending)) = word.split_once("/*") else {
+            return vec![word.to_owned()];
+        };
+        let files = std::fs::read_dir(folder.join(below)).unwrap();
+        let names = files.map(|file| file.unwrap().file_name().into_string().unwrap());
+        let mut fitting: Vec<String> = names
+            .filter(|name| name.ends_with(ending))
+            .map(|name| format!("{below}/{name}"))
+            .collect();
+        fitting.sort();
+        fitting
+    };
+    example.split_whitespace().skip(1).flat_map(spelt).collect()
+}
+
 /// The status that an example ends with where it is tried here: no terminal, and no run open.
 fn expected(example: &str) -> i32 {
     if example.starts_with("skimgate walk") && !example.contains("--answers") {
@@ -91,9 +109,11 @@ fn every_example_in_the_help_runs() {
             .filter_map(|line| line.strip_prefix("  skimgate "))
         {
             let example = format!("skimgate {example}");
-            let (first, _) = example.split_once(" && ").unwrap_or((&example, ""));
-            let (words, input) = first.split_once(" < ").unwrap_or((first, ""));
-            let column = if words.contains("--zero machine") {
+            // Where the output goes, or what a shell does next, is not this program's.
+            let end = example.find(['&', '>']).unwrap_or(example.len());
+            let first = example[..end].trim_end();
+            let (typed, input) = first.split_once(" < ").unwrap_or((first, ""));
+            let column = if typed.contains("--zero machine") {
                 "machine"
             } else {
                 "reading"
@@ -107,7 +127,7 @@ fn every_example_in_the_help_runs() {
             };
             let mut run = skimgate(folder.path());
             let output = run
-                .args(words.split_whitespace().skip(1))
+                .args(words(folder.path(), typed))
                 .write_stdin(input)
                 .output()
                 .unwrap();

@@ -1,9 +1,12 @@
 //! The integration tests, one binary: everything here drives the shipped program or reads the shipped files.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod check;
 #[cfg(unix)]
 mod desk;
 mod help;
 mod layers;
 mod plane;
 mod quantity;
+mod readme;
+mod schema;

@@ -41,6 +41,16 @@ pub struct Unknown {
     pub help: Option<String>,
 }
 
+impl Unknown {
+    /// The name cannot be used, and why is reported where it stands; nothing is to be said here.
+    pub fn reported() -> Self {
+        Self {
+            message: String::new(),
+            help: None,
+        }
+    }
+}
+
 /// What names stand for at one place of a procedure.
 pub trait Names {
     /// The kind of what `name` stands for.
@@ -111,6 +121,9 @@ struct Checker<'a> {
 
 impl Checker<'_> {
     fn unknown(&mut self, span: Span, unknown: Unknown) -> Option<Type> {
+        if unknown.message.is_empty() {
+            return None;
+        }
         let finding = self.findings.error(span, unknown.message);
         if let Some(help) = unknown.help {
             finding.help(help);
@@ -250,7 +263,8 @@ impl Checker<'_> {
             }
             (x, y) => {
                 self.findings
-                    .error(span, format!("{x} cannot be compared with {y}"));
+                    .error(span, format!("{x} cannot be compared with {y}"))
+                    .help("compare a number with a number, and an answer with one of its words");
                 None
             }
         }

@@ -2,27 +2,50 @@
 
 use super::ast::{Expr, ExprKind, Formula, Operator, Reference};
 use super::token::{KEYWORDS, Token, TokenKind, tokens};
-use crate::diagnostics::Span;
+use crate::diagnostics::{Span, nearest};
 use crate::procedure::yaml::Scalar;
 
 /// Deepest nesting taken, so that no text can exhaust the stack.
 const DEEPEST: usize = 64;
+/// Units to suggest where a word behind a number is none.
+const UNITS: [&str; 11] = [
+    "mm", "in", "thou", "mm/min", "in/min", "rpm", "min", "s", "h", "kW", "mm/tooth",
+];
 /// Longest formula taken, in bytes.
 const LONGEST: usize = 2000;
 
-/// Reads the formula written in `scalar`. An error is a message and its place in the file.
-pub fn formula(scalar: &Scalar) -> Result<Formula, (Span, String)> {
-    let place = |span: Span| match scalar.inner {
-        Some(inner) => Span::new(
-            scalar.span.start + inner + span.start,
-            scalar.span.start + inner + span.end,
-        ),
-        None => scalar.span,
-    };
-    if scalar.text.len() > LONGEST {
-        return Err((scalar.span, "this formula is too long".to_owned()));
+/// Why a text is no formula.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Fault {
+    /// Where, in the file.
+    pub span: Span,
+    /// What is wrong.
+    pub message: String,
+    /// What to write instead.
+    pub help: Option<String>,
+}
+
+impl Fault {
+    fn new(span: Span, message: impl Into<String>) -> Self {
+        Self {
+            span,
+            message: message.into(),
+            help: None,
+        }
     }
-    let tokens = tokens(&scalar.text).map_err(|(span, m)| (place(span), m))?;
+}
+
+/// Reads the formula written in `scalar`.
+pub fn formula(scalar: &Scalar) -> Result<Formula, Fault> {
+    let place = |span: Span| scalar.place(span);
+    if scalar.text.len() > LONGEST {
+        let help = format!("at most {LONGEST} characters; let a `work out` step above do a part");
+        return Err(Fault {
+            help: Some(help),
+            ..Fault::new(scalar.span, "this formula is too long")
+        });
+    }
+    let tokens = tokens(&scalar.text).map_err(|(span, m)| Fault::new(place(span), m))?;
     let mut parser = Parser {
         tokens: &tokens,
         next: 0,
@@ -45,7 +68,7 @@ struct Parser<'a> {
     place: &'a dyn Fn(Span) -> Span,
 }
 
-type Parsed = Result<Expr, (Span, String)>;
+type Parsed = Result<Expr, Fault>;
 
 impl Parser<'_> {
     fn peek(&self) -> (&TokenKind, Span) {
@@ -55,8 +78,20 @@ impl Parser<'_> {
         }
     }
 
-    fn fail<T>(&self, message: impl Into<String>) -> Result<T, (Span, String)> {
-        Err((self.peek().1, message.into()))
+    fn fail<T>(&self, message: impl Into<String>) -> Result<T, Fault> {
+        Err(Fault::new(self.peek().1, message))
+    }
+
+    /// A word right behind a number is meant as its unit.
+    fn no_unit<T>(&self, word: &str) -> Result<T, Fault> {
+        let help = match nearest(word, UNITS) {
+            Some(near) => format!("did you mean `{near}`?"),
+            None => format!("units are for instance {}", UNITS.join(", ")),
+        };
+        Err(Fault {
+            help: Some(help),
+            ..Fault::new(self.peek().1, format!("`{word}` is not a unit known here"))
+        })
     }
 
     fn take_sign(&mut self, wanted: &str) -> bool {
@@ -71,9 +106,12 @@ impl Parser<'_> {
         found
     }
 
-    fn end(&self) -> Result<(), (Span, String)> {
+    fn end(&self) -> Result<(), Fault> {
         match self.peek().0 {
             TokenKind::End => Ok(()),
+            TokenKind::Name(n) if matches!(self.before(), Some(TokenKind::Number(_))) => {
+                self.no_unit(n)
+            }
             TokenKind::Name(n) => self.fail(format!("an operator is missing before `{n}`")),
             TokenKind::Sign(s) => self.fail(format!("`{s}` is not expected here")),
             _ => self.fail("an operator is missing before this"),
@@ -267,18 +305,18 @@ mod tests {
     use super::formula;
     use crate::diagnostics::Span;
     use crate::procedure::formula::working::written;
-    use crate::procedure::yaml::Scalar;
+    use crate::procedure::yaml::{Bytes, Scalar};
 
     fn read(text: &str) -> Result<String, String> {
         let scalar = Scalar {
             text: text.to_owned(),
             span: Span::new(0, text.len()),
-            inner: Some(0),
+            bytes: Bytes::Run(0),
             quoted: false,
         };
         formula(&scalar)
             .map(|f| written(&f.expr))
-            .map_err(|(_, m)| m)
+            .map_err(|fault| fault.message)
     }
 
     #[test]

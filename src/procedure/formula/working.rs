@@ -68,6 +68,16 @@ pub fn lines(name: &str, formula: &Formula, env: &dyn Env, show: &Show) -> Vec<S
     lines
 }
 
+/// An argument of a call: a value below nought needs no parentheses of its own there.
+fn argument(expr: &Expr, leaf: &dyn Fn(&Expr) -> String) -> String {
+    let text = draw(expr, 0, leaf);
+    let alone = matches!(expr.kind, ExprKind::Name(_) | ExprKind::Call(..));
+    match text.strip_prefix('(').and_then(|t| t.strip_suffix(')')) {
+        Some(inner) if alone => inner.to_owned(),
+        _ => text,
+    }
+}
+
 /// Draws `expr`, leaves by `leaf`, in parentheses where its operator binds more loosely than `around`.
 fn draw(expr: &Expr, around: u8, leaf: &dyn Fn(&Expr) -> String) -> String {
     match &expr.kind {
@@ -76,7 +86,7 @@ fn draw(expr: &Expr, around: u8, leaf: &dyn Fn(&Expr) -> String) -> String {
             if !whole.is_empty() {
                 return whole;
             }
-            let args: Vec<String> = args.iter().map(|a| draw(a, 0, leaf)).collect();
+            let args: Vec<String> = args.iter().map(|a| argument(a, leaf)).collect();
             format!("{name}({})", args.join(", "))
         }
         ExprKind::Negated(e) => format!("-{}", draw(e, 6, leaf)),

@@ -1,0 +1,327 @@
+//! `skimgate check`: every fault of every file at once.
+//!
+//! The findings are what was asked for, so they go to standard output. A file that cannot be read is a fault like any
+//! other: the files after it are checked all the same.
+
+use crate::diagnostics::json::FindingJson;
+use crate::diagnostics::render::{Look, render};
+use crate::diagnostics::{Finding, Findings, Grade, Source, Span};
+use crate::procedure::file::{FileKind, FileRead, LONGEST, read_any};
+use crate::procedure::schema;
+use clap::{Args, ValueEnum};
+use serde::Serialize;
+use std::fs::File;
+use std::io::{self, Read, Write};
+use std::path::{Path, PathBuf};
+
+/// The version of the JSON this command prints.
+const JSON_FORMAT: u32 = 1;
+/// Nothing was found that stops the use of a file.
+const FINE: u8 = 0;
+/// A file has an error, or could not be read.
+const UNUSABLE: u8 = 2;
+/// What standard input is called in messages.
+const STDIN: &str = "<stdin>";
+
+/// Check procedures and shop files, and explain every fault of all of them at once
+///
+/// Each file is known by its key `procedure` or `shop`. Exit status: 0 when nothing stops the use of any file, 2 when
+/// something does or a file cannot be read.
+#[derive(Args, Debug)]
+#[command(
+    after_help = "Examples:\n  skimgate check checklists/*.yaml\n  skimgate check --json - < my-plate.yaml\n  \
+                        skimgate check --schema procedure > procedure.schema.json"
+)]
+pub struct CheckArgs {
+    /// Files to check; - is standard input
+    #[arg(required_unless_present = "schema", value_name = "FILE")]
+    pub files: Vec<PathBuf>,
+    /// Print one JSON object instead of text
+    #[arg(long, conflicts_with = "schema")]
+    pub json: bool,
+    /// Print the JSON Schema of a file format, for editors that complete and check while typing
+    #[arg(long, value_enum, value_name = "FORMAT", conflicts_with = "files")]
+    pub schema: Option<SchemaOf>,
+}
+
+/// A format that has a schema.
+#[derive(ValueEnum, Clone, Copy, PartialEq, Eq, Debug)]
+pub enum SchemaOf {
+    /// The procedure file
+    Procedure,
+    /// The shop file
+    Shop,
+}
+
+/// What was found in one file.
+struct Checked {
+    source: Source,
+    read: FileRead,
+    findings: Vec<Finding>,
+    /// Why the file could not be read, and what to do.
+    unreadable: Option<Unreadable>,
+}
+
+struct Unreadable {
+    message: String,
+    help: String,
+}
+
+#[derive(Serialize)]
+struct Report {
+    format: u32,
+    errors: usize,
+    looks: usize,
+    files: Vec<FileJson>,
+    findings: Vec<FindingJson>,
+}
+
+#[derive(Serialize)]
+struct FileJson {
+    file: String,
+    /// `procedure`, `shop`, or null where neither can be told.
+    kind: Option<&'static str>,
+    /// The id of the procedure, or the name of the shop.
+    name: Option<String>,
+    errors: usize,
+    looks: usize,
+    /// Why the file could not be read; null when it was.
+    unreadable: Option<String>,
+    /// What to do about that.
+    help: Option<String>,
+}
+
+/// Checks the files named in `args` and reports to `out`; `-` reads `input`. Gives the exit status.
+///
+/// # Errors
+/// Only when `out` cannot be written.
+pub fn run(
+    args: &CheckArgs,
+    look: Look,
+    input: &mut impl Read,
+    out: &mut impl Write,
+) -> io::Result<u8> {
+    if let Some(of) = args.schema {
+        let text = match of {
+            SchemaOf::Procedure => schema::PROCEDURE,
+            SchemaOf::Shop => schema::SHOP,
+        };
+        out.write_all(text.as_bytes())?;
+        return Ok(FINE);
+    }
+    let checked: Vec<Checked> = args.files.iter().map(|path| check(path, input)).collect();
+    if args.json {
+        write_json(&checked, out)?;
+    } else {
+        write_text(&checked, look, out)?;
+    }
+    let errors: usize = checked.iter().map(Checked::errors).sum();
+    Ok(if errors == 0 { FINE } else { UNUSABLE })
+}
+
+fn check(path: &Path, input: &mut impl Read) -> Checked {
+    let stdin = path.as_os_str() == "-";
+    let name = if stdin {
+        STDIN.to_owned()
+    } else {
+        path.display().to_string()
+    };
+    let bytes = if stdin {
+        limited(input)
+    } else {
+        bytes_of(path)
+    };
+    let mut findings = Findings::default();
+    let (text, read, unreadable) = match bytes {
+        Err(unreadable) => (String::new(), FileRead::default(), Some(unreadable)),
+        Ok(bytes) => match String::from_utf8(bytes) {
+            Ok(text) => {
+                let read = read_any(&text, &mut findings);
+                (text, read, None)
+            }
+            Err(e) => {
+                let at = e.utf8_error().valid_up_to();
+                let bytes = e.into_bytes();
+                not_utf8(&bytes, at, &mut findings);
+                let text = String::from_utf8_lossy(&bytes).into_owned();
+                (text, FileRead::default(), None)
+            }
+        },
+    };
+    Checked {
+        source: Source::new(name, text),
+        read,
+        findings: findings.sorted(),
+        unreadable,
+    }
+}
+
+/// The bytes before `at` are sound, so the place is the same in the text with its unsound bytes replaced.
+fn not_utf8(bytes: &[u8], at: usize, findings: &mut Findings) {
+    let span = Span::new(at, at + char::REPLACEMENT_CHARACTER.len_utf8());
+    if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
+        findings
+            .error(
+                span,
+                "this file is written in UTF-16, and UTF-8 is read here",
+            )
+            .help("save it as UTF-8 in your editor");
+        return;
+    }
+    findings
+        .error(
+            span,
+            format!("byte {} of this file is not UTF-8 text", at + 1),
+        )
+        .help("save it as UTF-8 in your editor, or type the character at this place again");
+}
+
+fn bytes_of(path: &Path) -> Result<Vec<u8>, Unreadable> {
+    let trouble = |e: &io::Error| match e.kind() {
+        io::ErrorKind::NotFound => unreadable(
+            "there is no such file",
+            "is the name right, and the folder?",
+        ),
+        io::ErrorKind::IsADirectory => a_folder(),
+        io::ErrorKind::PermissionDenied => unreadable(
+            "this file may not be read by you",
+            "ask for the right to read it",
+        ),
+        _ => unreadable(
+            format!("this file cannot be read: {e}"),
+            "try to open it in an editor",
+        ),
+    };
+    let facts = std::fs::metadata(path).map_err(|e| trouble(&e))?;
+    if facts.is_dir() {
+        return Err(a_folder());
+    }
+    limited(&mut File::open(path).map_err(|e| trouble(&e))?)
+}
+
+fn limited(from: &mut impl Read) -> Result<Vec<u8>, Unreadable> {
+    let mut bytes = Vec::new();
+    let most = u64::try_from(LONGEST).unwrap_or(u64::MAX);
+    from.take(most + 1).read_to_end(&mut bytes).map_err(|e| {
+        unreadable(
+            format!("reading failed: {e}"),
+            "try to open it in an editor",
+        )
+    })?;
+    if bytes.len() > LONGEST {
+        return Err(unreadable(
+            "this is longer than 4 MiB, and no procedure or shop file is",
+            "is it the right file?",
+        ));
+    }
+    Ok(bytes)
+}
+
+fn a_folder() -> Unreadable {
+    unreadable(
+        "this is a folder",
+        "name the files in it, as in `skimgate check FOLDER/*.yaml`",
+    )
+}
+
+fn unreadable(message: impl Into<String>, help: impl Into<String>) -> Unreadable {
+    Unreadable {
+        message: message.into(),
+        help: help.into(),
+    }
+}
+
+impl Checked {
+    fn count(&self, grade: Grade) -> usize {
+        self.findings.iter().filter(|f| f.grade == grade).count()
+    }
+
+    fn errors(&self) -> usize {
+        self.count(Grade::Error) + usize::from(self.unreadable.is_some())
+    }
+
+    fn looks(&self) -> usize {
+        self.count(Grade::Look)
+    }
+}
+
+fn write_text(checked: &[Checked], look: Look, out: &mut impl Write) -> io::Result<()> {
+    for file in checked {
+        if let Some(why) = &file.unreadable {
+            if look == Look::Narrated {
+                writeln!(
+                    out,
+                    "{}: error: {}. Mend: {}",
+                    file.source.name, why.message, why.help
+                )?;
+            } else {
+                writeln!(out, "error: {}", why.message)?;
+                writeln!(out, " --> {}", file.source.name)?;
+                writeln!(out, "  = help: {}\n", why.help)?;
+            }
+        }
+        for finding in &file.findings {
+            writeln!(out, "{}", render(&file.source, finding, look))?;
+            if look != Look::Narrated {
+                writeln!(out)?;
+            }
+        }
+    }
+    writeln!(out, "{}", sum(checked))
+}
+
+/// One line that adds everything up.
+fn sum(checked: &[Checked]) -> String {
+    let errors: usize = checked.iter().map(Checked::errors).sum();
+    let looks: usize = checked.iter().map(Checked::looks).sum();
+    let with = checked
+        .iter()
+        .filter(|c| c.errors() + c.looks() > 0)
+        .count();
+    let files = counted(checked.len(), "file");
+    let found = match (errors, looks) {
+        (0, 0) => return format!("{files} checked, nothing to mend"),
+        (_, 0) => counted(errors, "error"),
+        (0, _) => counted(looks, "look"),
+        _ => format!("{}, {}", counted(errors, "error"), counted(looks, "look")),
+    };
+    if checked.len() == 1 {
+        format!("{found} in 1 file")
+    } else {
+        format!("{found} in {with} of {files}")
+    }
+}
+
+fn counted(n: usize, noun: &str) -> String {
+    format!("{n} {noun}{}", if n == 1 { "" } else { "s" })
+}
+
+fn write_json(checked: &[Checked], out: &mut impl Write) -> io::Result<()> {
+    let report = Report {
+        format: JSON_FORMAT,
+        errors: checked.iter().map(Checked::errors).sum(),
+        looks: checked.iter().map(Checked::looks).sum(),
+        files: checked.iter().map(file_json).collect(),
+        findings: checked
+            .iter()
+            .flat_map(|c| c.findings.iter().map(|f| FindingJson::new(&c.source, f)))
+            .collect(),
+    };
+    serde_json::to_writer_pretty(&mut *out, &report)?;
+    writeln!(out)
+}
+
+fn file_json(checked: &Checked) -> FileJson {
+    FileJson {
+        file: checked.source.name.clone(),
+        kind: checked.read.kind.map(|kind| match kind {
+            FileKind::Procedure => "procedure",
+            FileKind::Shop => "shop",
+        }),
+        name: checked.read.name.clone(),
+        errors: checked.errors(),
+        looks: checked.looks(),
+        unreadable: checked.unreadable.as_ref().map(|u| u.message.clone()),
+        help: checked.unreadable.as_ref().map(|u| u.help.clone()),
+    }
+}

@@ -1,0 +1,73 @@
+//! Reading touch steps.
+
+use super::fields::Fields;
+use super::model::{Kind, Touch, ZeroBy};
+use super::read_limit::both_limits;
+use super::yaml::Scalar;
+use crate::diagnostics::Findings;
+use crate::plate::ZeroMode;
+
+/// What a touch step asks.
+pub fn touch(fields: &mut Fields, findings: &mut Findings) -> Option<Kind> {
+    fields.required("points", findings);
+    let points = fields.texts("points", findings);
+    let named = matches!(points.as_slice(), [one] if one.text == "named by the operator");
+    let mut names: Vec<String> = Vec::new();
+    if !named {
+        for point in points {
+            point_name(point, &mut names, findings);
+        }
+    }
+    let zero = fields.required_text("zero", findings);
+    let machine_readings = fields.yes("machine readings", findings);
+    let repeats = fields.count("repeats", (1, 9), 1, findings);
+    let closing = fields.yes("closing", findings);
+    let continues = fields.text("continues", findings).map(|t| t.text.clone());
+    let limits = both_limits(fields, findings);
+    let zero = match zero?.text.as_str() {
+        "running" => ZeroBy::Fixed(ZeroMode::Running),
+        "fixed" => ZeroBy::Fixed(ZeroMode::Fixed),
+        "machine" => ZeroBy::Fixed(ZeroMode::Machine),
+        other => ZeroBy::Chosen(other.to_owned()),
+    };
+    Some(Kind::Touch(Box::new(Touch {
+        points: names,
+        zero,
+        machine_readings,
+        repeats,
+        closing,
+        continues,
+        limits,
+    })))
+}
+
+fn point_name(point: &Scalar, names: &mut Vec<String>, findings: &mut Findings) {
+    let sound = point.text.len() <= 12
+        && point
+            .text
+            .chars()
+            .all(|c| c.is_ascii_alphanumeric() || c == '-' || c == '_');
+    if !sound {
+        findings
+            .error(
+                point.span,
+                format!("`{}` cannot be the name of a point", point.text),
+            )
+            .help("letters, digits, - and _, at most 12 of them, such as P1 or NE");
+    } else if names.contains(&point.text) {
+        findings
+            .error(
+                point.span,
+                format!("the point `{}` stands here twice", point.text),
+            )
+            .help("for more touches of every point write `repeats: 2`");
+    } else if matches!(point.text.to_lowercase().as_str(), "closing" | "done") {
+        findings
+            .error(
+                point.span,
+                format!("`{}` is a word with its own meaning here", point.text),
+            )
+            .help("give the point another name");
+    }
+    names.push(point.text.clone());
+}

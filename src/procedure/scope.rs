@@ -1,0 +1,243 @@
+//! What the names in the formulas of one step stand for.
+
+use super::facts::Fact;
+use super::formula::ast::Reference;
+use super::formula::check::{Names, Type, Unknown};
+use super::model::ShopList;
+use super::notes::Notes;
+use crate::diagnostics::nearest;
+use crate::quantity::Dimension;
+use std::collections::BTreeMap;
+
+/// What is known of a step when later ones are checked.
+pub struct Known {
+    /// Its place among all steps.
+    pub index: usize,
+    /// The kind of its answer in formulas; `None` where formulas cannot use it, or where it is not known yet.
+    pub kind: Option<Type>,
+    /// The word of its kind of step.
+    pub word: &'static str,
+    /// The pass it repeats with.
+    pub each: Option<String>,
+    /// The condition under which it is asked.
+    pub when: Option<String>,
+    /// The shop list it chooses from.
+    pub list: Option<ShopList>,
+}
+
+/// The names that can be used at one step.
+pub struct Scope<'a> {
+    /// Every step by its id.
+    pub known: &'a BTreeMap<String, Known>,
+    /// This step's place among all steps.
+    pub index: usize,
+    /// This step's id.
+    pub id: &'a str,
+    /// The pass it repeats with.
+    pub each: Option<&'a str>,
+    /// The condition under which it is asked.
+    pub when: Option<&'a str>,
+    /// The kind of `value`, where this step's limits may use it.
+    pub own: Option<Type>,
+    /// What reading noted; formulas that name a step which could not be read are not faulted for it.
+    pub notes: &'a Notes,
+}
+
+fn unknown(message: impl Into<String>, help: impl Into<String>) -> Unknown {
+    Unknown {
+        message: message.into(),
+        help: Some(help.into()),
+    }
+}
+
+impl Scope<'_> {
+    /// The kind of a fact of the chosen machine, plate or cutter.
+    fn fact(&self, list: ShopList, tail: Option<&str>) -> Result<Type, Unknown> {
+        let one = list.one();
+        let chosen = self.known.values().find(|k| k.list == Some(list));
+        match chosen {
+            // The step that chooses it may be among those that could not be read.
+            None if self.notes.incomplete => return Err(Unknown::reported()),
+            None => {
+                return Err(unknown(
+                    format!("no step chooses the {one}"),
+                    format!("add a step `- choose: {one}` with `from: {}`", list.key()),
+                ));
+            }
+            Some(k) if k.index >= self.index => {
+                return Err(unknown(
+                    format!("the {one} is chosen only later"),
+                    "move the choice up, or this step down",
+                ));
+            }
+            Some(_) => {}
+        }
+        let facts = || {
+            list.facts()
+                .iter()
+                .filter(|f| f.type_in_formulas().is_some())
+        };
+        let names: Vec<String> = facts().map(Fact::name).collect();
+        let Some(tail) = tail else {
+            return Err(unknown(
+                format!("which fact of the {one}?"),
+                format!(
+                    "write for instance `{one}.{}`",
+                    names.first().map_or("", String::as_str)
+                ),
+            ));
+        };
+        match list.fact(tail).and_then(Fact::type_in_formulas) {
+            Some(found) => Ok(found),
+            None => Err(unknown(
+                format!("a {one} has no fact `{tail}`"),
+                match nearest(tail, names.iter().map(String::as_str)) {
+                    Some(near) => format!("did you mean `{one}.{near}`?"),
+                    None => format!("its facts are: {}", names.join(", ")),
+                },
+            )),
+        }
+    }
+
+    fn touched_before(&self, what: &str) -> Result<Type, Unknown> {
+        let touched = self
+            .known
+            .values()
+            .any(|k| k.word == "touch" && k.index < self.index);
+        if touched {
+            Ok(Type::Quantity(Dimension::LENGTH))
+        } else if self.notes.incomplete {
+            Err(Unknown::reported())
+        } else {
+            Err(unknown(
+                format!("`{what}` is known only after a touch step"),
+                "move this step behind the first touch step",
+            ))
+        }
+    }
+
+    fn built_in(&self, name: &Reference) -> Option<Result<Type, Unknown>> {
+        let tail = name.tail.as_deref();
+        Some(match (name.head.as_str(), tail) {
+            ("value", None) => match &self.own {
+                Some(own) => Ok(own.clone()),
+                None => Err(unknown(
+                    "`value` is the step's own value, and is known only in its limits",
+                    "name another step, or use it in `must` and `expect`",
+                )),
+            },
+            ("surface", Some("highest" | "lowest" | "spread")) => {
+                self.touched_before(&name.to_string())
+            }
+            ("zero", Some("height")) => self.touched_before("zero.height"),
+            ("pass", Some("number")) => {
+                if self.each.is_some() {
+                    Ok(Type::Quantity(Dimension::RATIO))
+                } else {
+                    Err(unknown(
+                        "`pass.number` is known only inside a repeating phase",
+                        "give the phase `each:`, or leave the number out",
+                    ))
+                }
+            }
+            ("surface" | "zero" | "pass" | "value", _) => Err(unknown(
+                format!("`{name}` is not known here"),
+                "write surface.highest, surface.lowest, surface.spread, zero.height, pass.number or value",
+            )),
+            (head, _) => self.fact(ShopList::of_one(head)?, tail),
+        })
+    }
+
+    fn step(&self, id: &str) -> Result<(&Known, Type), Unknown> {
+        let Some(known) = self.known.get(id) else {
+            if self.notes.is_lost(id) {
+                return Err(Unknown::reported());
+            }
+            let ids = self.known.iter().filter(|(_, k)| k.index < self.index);
+            let ids = ids.map(|(id, _)| id.as_str());
+            let built_in = ["surface", "zero", "pass", "machine", "plate", "cutter"];
+            return Err(unknown(
+                format!("`{id}` is not known here"),
+                match nearest(id, ids.chain(built_in)) {
+                    Some(near) => format!("did you mean `{near}`?"),
+                    None => "names are ids of earlier steps, and machine, plate, cutter, surface, \
+                             zero, pass with a fact behind a dot"
+                        .to_owned(),
+                },
+            ));
+        };
+        if id == self.id {
+            return Err(unknown(
+                format!("`{id}` rests on itself"),
+                "in limits write `value` for the step's own value",
+            ));
+        }
+        if known.index > self.index {
+            return Err(unknown(
+                format!("`{id}` is asked only later"),
+                "a formula can use only steps that stand above it",
+            ));
+        }
+        if let Some(when) = &known.when
+            && !self.when.is_some_and(|own| own.contains(when.as_str()))
+        {
+            return Err(unknown(
+                format!("`{id}` is not always asked"),
+                format!("give this step the same condition, `when: {when}`"),
+            ));
+        }
+        match &known.kind {
+            Some(kind) => Ok((known, kind.clone())),
+            None if known.word == "work out" => Err(Unknown::reported()),
+            None => Err(unknown(
+                format!(
+                    "the answer of a {} step cannot be used in a formula",
+                    known.word
+                ),
+                "name a step that gives a number or one of its listed words",
+            )),
+        }
+    }
+}
+
+impl Names for Scope<'_> {
+    fn kind_of(&self, name: &Reference) -> Result<Type, Unknown> {
+        if let Some(found) = self.built_in(name) {
+            return found;
+        }
+        let (_, kind) = self.step(&name.head)?;
+        if name.tail.is_some() {
+            return Err(unknown(
+                format!("`{}` has no facts behind a dot", name.head),
+                format!(
+                    "write `{}`, or a function of it such as `lowest({})`",
+                    name.head, name.head
+                ),
+            ));
+        }
+        Ok(kind)
+    }
+
+    fn has_previous(&self, step: &str) -> Result<Type, Unknown> {
+        let known = self.known.get(step).ok_or_else(|| {
+            if self.notes.is_lost(step) {
+                return Unknown::reported();
+            }
+            unknown(
+                format!("`{step}` is not known here"),
+                "name a step of the same pass",
+            )
+        })?;
+        if known.each.as_deref() != self.each || self.each.is_none() {
+            return Err(unknown(
+                format!("`{step}` is not walked again with this step"),
+                "`previous` asks for a step of the same repeating pass",
+            ));
+        }
+        match &known.kind {
+            Some(kind) => Ok(kind.clone()),
+            // A step further down, or this one: its kind is that of the value used otherwise.
+            None => Ok(Type::Quantity(Dimension::LENGTH)),
+        }
+    }
+}

@@ -1,0 +1,311 @@
+//! The JSON Schemas against the reader: the same keys, the same files fit, and what is structurally broken does not.
+//!
+//! A validator of exactly the keywords that the two schemas use stands here, from memory of draft 2020-12; a keyword
+//! that it does not know fails the test. It takes YAML as editors do: plain numbers are numbers, all else is text.
+
+use serde_json::{Map, Number, Value, json};
+use skimgate::diagnostics::Findings;
+use skimgate::procedure::ShopList;
+use skimgate::procedure::read_step::{KINDS, OWN_KEYS, StepReader, step};
+use skimgate::procedure::schema::{PROCEDURE, SHOP};
+use skimgate::procedure::yaml::{self, Node, Scalar};
+use std::collections::{BTreeMap, BTreeSet};
+use std::fs;
+
+fn schema(text: &str) -> Value {
+    serde_json::from_str(text).unwrap()
+}
+
+fn json_of(node: &Node) -> Value {
+    let plain = |s: &Scalar| {
+        let number = s.text.parse::<i64>().map(Number::from).ok();
+        let number = number.or_else(|| s.text.parse::<f64>().ok().and_then(Number::from_f64));
+        number.filter(|_| !s.quoted).map(Value::Number)
+    };
+    match node {
+        Node::Scalar(s) => plain(s).unwrap_or_else(|| Value::String(s.text.clone())),
+        Node::List(items, _) => items.iter().map(json_of).collect(),
+        Node::Map(pairs, _) => {
+            let pairs = pairs.iter().map(|(k, v)| (k.text.clone(), json_of(v)));
+            Value::Object(pairs.collect::<Map<_, _>>())
+        }
+        Node::Blank(_) => Value::Null,
+    }
+}
+
+/// Why `value` does not fit, in a few words; `None` when it does.
+fn misfit(root: &Value, schema: &Value, value: &Value) -> Option<String> {
+    let rules = schema.as_object().unwrap();
+    rules
+        .iter()
+        .find_map(|(keyword, rule)| match keyword.as_str() {
+            "$schema" | "$defs" | "title" | "description" => None,
+            // Handled with `properties`, which it depends on.
+            "additionalProperties" if rules.contains_key("properties") => None,
+            "$ref" => {
+                let name = rule.as_str()?.strip_prefix("#/$defs/")?;
+                misfit(root, &root["$defs"][name], value)
+            }
+            "type" => {
+                let listed = rule
+                    .as_array()
+                    .cloned()
+                    .unwrap_or_else(|| vec![rule.clone()]);
+                let fits = listed.iter().any(|t| is_of(t.as_str().unwrap(), value));
+                (!fits).then(|| format!("{value} is no {rule}"))
+            }
+            "enum" => (!rule.as_array()?.contains(value)).then(|| format!("{value} not in {rule}")),
+            "const" => (rule != value).then(|| format!("{value} is not {rule}")),
+            "pattern" => {
+                let text = value.as_str()?;
+                (!matches(rule.as_str()?, text)).then(|| format!("{text} against {rule}"))
+            }
+            "minimum" => (value.as_i64()? < rule.as_i64()?).then(|| format!("{value} < {rule}")),
+            "maximum" => (value.as_i64()? > rule.as_i64()?).then(|| format!("{value} > {rule}")),
+            "minItems" => value
+                .as_array()?
+                .is_empty()
+                .then(|| "an empty list".to_owned()),
+            "uniqueItems" => {
+                let items = value.as_array()?;
+                let unique: BTreeSet<_> = items.iter().map(Value::to_string).collect();
+                (unique.len() < items.len()).then(|| "twice in a list".to_owned())
+            }
+            "items" => value.as_array()?.iter().find_map(|v| misfit(root, rule, v)),
+            "minProperties" => {
+                let least = usize::try_from(rule.as_u64()?).unwrap();
+                (value.as_object()?.len() < least).then(|| "too few keys".to_owned())
+            }
+            "required" => {
+                let map = value.as_object()?;
+                let missing = rule
+                    .as_array()?
+                    .iter()
+                    .find(|k| !map.contains_key(k.as_str().unwrap()));
+                missing.map(|k| format!("{k} is missing"))
+            }
+            "propertyNames" => {
+                let mut keys = value.as_object()?.keys();
+                keys.find_map(|k| misfit(root, rule, &json!(k)))
+            }
+            "properties" => value
+                .as_object()?
+                .iter()
+                .find_map(|(key, v)| match rule.get(key) {
+                    Some(rule) => misfit(root, rule, v),
+                    None => (rules.get("additionalProperties") == Some(&json!(false)))
+                        .then(|| format!("unknown key {key}")),
+                }),
+            "additionalProperties" => {
+                let mut values = value.as_object()?.values();
+                values.find_map(|v| misfit(root, rule, v))
+            }
+            "anyOf" => {
+                let found: Vec<_> = rule
+                    .as_array()?
+                    .iter()
+                    .map(|r| misfit(root, r, value))
+                    .collect();
+                found.iter().all(Option::is_some).then(|| {
+                    format!(
+                        "none of: {}",
+                        found.into_iter().flatten().collect::<Vec<_>>().join("; ")
+                    )
+                })
+            }
+            other => panic!("the schema uses `{other}`, which is not checked here"),
+        })
+}
+
+fn is_of(kind: &str, value: &Value) -> bool {
+    match kind {
+        "string" => value.is_string(),
+        "number" => value.is_number(),
+        "integer" => value.is_i64() || value.is_u64(),
+        "boolean" => value.is_boolean(),
+        "object" => value.is_object(),
+        "array" => value.is_array(),
+        other => panic!("unknown type {other}"),
+    }
+}
+
+/// The three patterns the schemas use, in plain code.
+fn matches(pattern: &str, text: &str) -> bool {
+    let id = |joint: char| {
+        text.len() <= 40
+            && text.starts_with(|c: char| c.is_ascii_lowercase())
+            && text
+                .chars()
+                .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == joint)
+    };
+    match pattern {
+        "^[a-z][a-z0-9_]{0,39}$" => id('_'),
+        "^[a-z][a-z0-9-]{0,39}$" => id('-'),
+        "^[A-Za-z0-9_-]{1,12}$" => {
+            (1..=12).contains(&text.len())
+                && text
+                    .chars()
+                    .all(|c| c.is_ascii_alphanumeric() || c == '_' || c == '-')
+        }
+        other => panic!("unknown pattern {other}"),
+    }
+}
+
+/// Why the file does not fit its schema; `None` when it does.
+fn misfit_of_file(path: &str) -> Option<String> {
+    let text = fs::read_to_string(format!("{}/{path}", env!("CARGO_MANIFEST_DIR"))).unwrap();
+    let root = yaml::parse(&text, &mut Findings::default()).unwrap();
+    let value = json_of(&root);
+    let schema = schema(if value.get("shop").is_some() {
+        SHOP
+    } else {
+        PROCEDURE
+    });
+    misfit(&schema, &schema, &value)
+}
+
+#[test]
+fn sound_files_fit() {
+    for path in [
+        "checklists/base-plate.yaml",
+        "checklists/shop.yaml",
+        "tests/procedures/small.yaml",
+        "tests/procedures/shop.yaml",
+        // Faults that no schema can know.
+        "tests/broken/formula-later-step.yaml",
+        "tests/broken/formula-mm-and-rpm.yaml",
+        "tests/broken/cut-without-sign.yaml",
+        "tests/broken/shop-contradiction.yaml",
+    ] {
+        assert_eq!(misfit_of_file(path), None, "{path}");
+    }
+}
+
+#[test]
+fn files_of_a_wrong_shape_do_not_fit() {
+    for name in [
+        "blank-values",
+        "caution-word-and-gap",
+        "choose-faults",
+        "format-unknown",
+        "key-of-another-kind",
+        "key-unknown",
+        "keys-missing",
+        "kind-two-in-one",
+        "kind-unknown",
+        "limit-blank",
+        "limit-blank-in-braces",
+        "limit-none",
+        "names-bad",
+        "pass-how-often",
+        "pass-too-many",
+        "phase-empty",
+        "read-unknown-quantity",
+        "shape-list-for-map",
+        "shape-map-for-list",
+        "shape-map-for-text",
+        "shop-blank",
+        "shop-fact-missing",
+        "shop-fact-unknown",
+        "shop-names",
+        "shop-no-cutters",
+        "shop-unit-missing",
+        "shop-word-unknown",
+        "touch-points",
+        "unit-unknown",
+        "yes-or-no",
+    ] {
+        assert!(
+            misfit_of_file(&format!("tests/broken/{name}.yaml")).is_some(),
+            "{name} fits"
+        );
+    }
+}
+
+/// The keys that the schema gives to each kind of step.
+fn keys_by_kind() -> BTreeMap<String, BTreeSet<String>> {
+    let schema = schema(PROCEDURE);
+    let mut found: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
+    for kind in schema["$defs"]["step"]["anyOf"].as_array().unwrap() {
+        let name = kind["$ref"]
+            .as_str()
+            .unwrap()
+            .trim_start_matches("#/$defs/");
+        let definition = &schema["$defs"][name];
+        let kind = definition["required"][0].as_str().unwrap().to_owned();
+        let keys = definition["properties"]
+            .as_object()
+            .unwrap()
+            .keys()
+            .cloned();
+        found.entry(kind).or_default().extend(keys);
+    }
+    found
+}
+
+#[test]
+fn steps_have_the_keys_that_the_reader_knows() {
+    let by_kind = keys_by_kind();
+    assert_eq!(
+        by_kind.keys().cloned().collect::<BTreeSet<_>>(),
+        KINDS.map(str::to_owned).into()
+    );
+    let common = [
+        "title",
+        "do",
+        "why",
+        "cautions",
+        "when",
+        "fresh for",
+        "asked of the person",
+        "again after emergency stop",
+        "rests on",
+    ];
+    for (kind, keys) in &by_kind {
+        for key in common.iter().chain(OWN_KEYS).chain(&["colour"]) {
+            let text = format!("{kind}: x\n{key}: y\n");
+            let node = yaml::parse(&text, &mut Findings::default()).unwrap();
+            let mut findings = Findings::default();
+            step(&node, &mut StepReader::default(), &mut findings);
+            let refused = findings
+                .sorted()
+                .iter()
+                .any(|f| f.message == format!("a step has no key `{key}`"));
+            // A step that repeats nothing is given up before its keys are counted.
+            if *key != "same as" || kind != "confirm" {
+                assert_eq!(refused, !keys.contains(*key), "{kind}: {key}");
+            }
+        }
+    }
+}
+
+#[test]
+fn shop_items_have_the_facts_that_the_reader_knows() {
+    let schema = schema(SHOP);
+    for list in ShopList::ALL {
+        let definition = &schema["$defs"][list.one()];
+        let facts: BTreeSet<String> = list.facts().iter().map(|f| f.key.to_owned()).collect();
+        let keys: BTreeSet<String> = definition["properties"]
+            .as_object()
+            .unwrap()
+            .keys()
+            .cloned()
+            .collect();
+        assert_eq!(keys, facts);
+        let required = definition["required"].as_array().unwrap();
+        assert_eq!(required.len(), facts.len(), "every fact is required");
+    }
+}
+
+#[test]
+fn check_prints_both() {
+    for (of, text) in [("procedure", PROCEDURE), ("shop", SHOP)] {
+        let output = assert_cmd::Command::cargo_bin("skimgate")
+            .unwrap()
+            .args(["check", "--schema", of])
+            .output()
+            .unwrap();
+        assert_eq!(output.status.code(), Some(0));
+        assert_eq!(String::from_utf8(output.stdout).unwrap(), text);
+    }
+}
