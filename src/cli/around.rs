@@ -3,7 +3,7 @@
 use super::failure::Failure;
 use crate::book::Book;
 use crate::diagnostics::render::Look;
-use crate::screen::{Color, Depth, Screen, Style, Surroundings, adopt, columns, deliver};
+use crate::screen::{Color, Depth, Screen, Stream, Style, Surroundings, adopt, columns, deliver};
 use crate::settings::Settings;
 use std::io::IsTerminal;
 use std::path::PathBuf;
@@ -43,7 +43,7 @@ impl Around {
     /// Reads the settings once and decides the look of both streams.
     pub fn new(global: Global) -> Self {
         let settings = Settings::read();
-        let look = |terminal: bool, term: &console::Term| {
+        let look = |terminal: bool, wide: Option<u16>| {
             Style::decide(&Surroundings {
                 color: global.color,
                 plain: global.plain,
@@ -53,11 +53,11 @@ impl Around {
                 colorterm: None,
                 utf8: settings.utf8,
                 terminal,
-                columns: columns(term).or(settings.columns),
+                columns: wide.or(settings.columns),
             })
         };
-        let out = look(std::io::stdout().is_terminal(), &console::Term::stdout());
-        let err = look(std::io::stderr().is_terminal(), &console::Term::stderr());
+        let out = look(std::io::stdout().is_terminal(), columns(Stream::Out));
+        let err = look(std::io::stderr().is_terminal(), columns(Stream::Err));
         adopt(&out, &err);
         Self {
             global,

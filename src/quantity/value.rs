@@ -130,16 +130,16 @@ impl Quantity {
     }
 
     /// Text from which [`Quantity::from_canonical`] gives back exactly this: amount and unit, independent of any
-    /// shop's unit system (`-0.12 mm`, `1/3 rpm`). Kinds without a usual unit are written in base units by powers.
+    /// shop's unit system (`-0.12 mm`, `1/3 rpm`). Kinds without a usual unit, and amounts whose decimal
+    /// has more digits than are read, are written in base units by powers.
     pub fn canonical(self) -> String {
-        match Unit::usual(self.dimension, UnitSystem::Mm) {
-            Some(unit) => match self.amount.over(unit.size) {
-                Some(amount) if unit.symbol.is_empty() => amount.to_string(),
-                Some(amount) => format!("{amount} {}", unit.symbol),
-                None => self.by_powers(),
-            },
-            None => self.by_powers(),
-        }
+        let usual = Unit::usual(self.dimension, UnitSystem::Mm).and_then(|unit| {
+            let amount = self.amount.over(unit.size)?;
+            Some(format!("{amount} {}", unit.symbol).trim_end().to_owned())
+        });
+        usual
+            .filter(|text| Self::from_canonical(text) == Some(self))
+            .unwrap_or_else(|| self.by_powers())
     }
 
     fn by_powers(self) -> String {

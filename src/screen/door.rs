@@ -8,6 +8,15 @@ use crate::report::page::Page;
 use console::Term;
 use std::io::{self, ErrorKind, Write};
 
+/// The two streams a terminal may stand behind.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Stream {
+    /// Standard output: data.
+    Out,
+    /// Standard error: talk.
+    Err,
+}
+
 /// The screen the person looks at.
 #[derive(Debug, Clone)]
 pub struct Screen {
@@ -22,7 +31,7 @@ impl Screen {
 
     /// What the screen can show, at the width it has now: a window may have been drawn smaller since the last page.
     pub fn style(&self) -> Style {
-        match columns(&Term::stderr()) {
+        match columns(Stream::Err) {
             Some(now) => self.style.at(Some(now)),
             None => self.style.clone(),
         }
@@ -53,7 +62,11 @@ fn gone(error: &io::Error) -> bool {
 }
 
 /// The width of the terminal behind a stream; none where it is not a terminal or does not say.
-pub fn columns(term: &Term) -> Option<u16> {
+pub fn columns(stream: Stream) -> Option<u16> {
+    let term = match stream {
+        Stream::Out => Term::stdout(),
+        Stream::Err => Term::stderr(),
+    };
     term.size_checked()
         .map(|(_, columns)| columns)
         .filter(|&c| c > 0)

@@ -5,7 +5,8 @@
 
 use crate::desk::{Ask, Desk, DeskError, Part, Reply, Watch, Watched};
 use crate::diagnostics::{Findings, Span};
-use crate::procedure::yaml::{Node, Scalar, parse};
+use crate::procedure::node::{Node, Scalar};
+use crate::procedure::yaml::parse;
 use crate::report::page::Page;
 use crate::screen::Screen;
 use std::collections::{BTreeMap, VecDeque};

@@ -4,7 +4,10 @@
 mod check;
 #[cfg(unix)]
 mod desk;
+mod help;
+mod layers;
 mod plane;
 mod procedure;
+mod quantity;
 mod readme;
 mod schema;

@@ -21,7 +21,12 @@ fn the_pictures_are_what_the_main_command_shows() {
         .unwrap()
         .env_clear()
         .env("LANG", "C.UTF-8")
-        .args(["walk", "--answers", "checklists/answers/two-roughing.yaml", "--book"])
+        .args([
+            "walk",
+            "--answers",
+            "checklists/answers/two-roughing.yaml",
+            "--book",
+        ])
         .arg(folder.path().join("book.sqlite3"))
         .output()
         .unwrap();

@@ -1,0 +1,275 @@
+//! What may be named where: the layers and the arrows between them, the homes of crates, the doors to the world.
+
+use super::source::{Path, Source, tokens};
+
+/// The layers from the top. Arrows go down, to any layer below.
+pub const LAYERS: [&[&str]; 8] = [
+    &["main", "lib"],
+    &["cli"],
+    &["walk"],
+    &["desk", "book", "screen", "clock", "settings"],
+    &["report", "rehearse", "interlock"],
+    &["program", "procedure", "diagnostics"],
+    &["plate", "cutting"],
+    &["quantity", "fingerprint"],
+];
+
+/// The first layer of the core: from here down, no input or output, no clock, no environment.
+const CORE: usize = 4;
+
+/// Arrows inside one layer. They must not make a ring; one that is no longer drawn must go.
+pub const BESIDE: [(&str, &str); 3] = [
+    ("desk", "screen"),
+    ("report", "interlock"),
+    ("procedure", "diagnostics"),
+];
+
+/// Crates that shape the design, and the only file or folder that names each: so each can be replaced.
+pub const HOMES: [(&str, &[&str]); 16] = [
+    ("annotate_snippets", &["diagnostics/render.rs"]),
+    ("clap", &["cli/"]),
+    // The prompts need its keys and cursor, the screen its widths and colours.
+    ("console", &["screen/", "desk/"]),
+    ("ctrlc", &["desk/"]),
+    ("dialoguer", &["desk/"]),
+    ("dirs", &["settings.rs"]),
+    ("getrandom", &["desk/"]),
+    ("indicatif", &["screen/"]),
+    // One tells moments in text, the other the time zone; neither may depend on the other's layer.
+    ("jiff", &["quantity/moment.rs", "clock.rs"]),
+    ("num_rational", &["quantity/exact.rs"]),
+    ("num_traits", &["quantity/exact.rs"]),
+    ("rusqlite", &["book/"]),
+    ("rustix", &["desk/"]),
+    ("serde_yaml", &["procedure/yaml.rs"]),
+    ("sha2", &["fingerprint.rs"]),
+    ("textwrap", &["screen/"]),
+];
+
+/// Crates that are vocabulary: named wherever they serve.
+pub const VOCABULARY: [&str; 3] = ["serde", "serde_json", "thiserror"];
+
+/// Ways past the doors, where each is allowed, and why nowhere else. Test code may use them.
+pub const DOORS: [(&[&str], &[&str], &str); 8] = [
+    (
+        &[
+            "SystemTime::now",
+            "Timestamp::now",
+            "Zoned::now",
+            "ZonedDateTime::now",
+        ],
+        &["clock.rs"],
+        "the time comes in with the command, so that a run can be replayed; ask the clock",
+    ),
+    (
+        &["Instant::now"],
+        &["desk/"],
+        "only the desk measures how long a person or a cut takes",
+    ),
+    (
+        &[
+            "env::var",
+            "env::var_os",
+            "env::vars",
+            "env::vars_os",
+            "env::set_var",
+            "env::remove_var",
+            "env::args",
+            "env::args_os",
+        ],
+        &["settings.rs"],
+        "the environment is read once, in settings, and handed down",
+    ),
+    (
+        &["println!", "print!", "eprintln!", "eprint!", "dbg!"],
+        &[],
+        "these panic on a closed pipe and know no style; hand a page to the screen",
+    ),
+    (
+        &["process::exit", "process::abort"],
+        &["desk/signals.rs"],
+        "a command ends by giving back its status, so that locks and the terminal are left in order",
+    ),
+    (
+        &["thread::sleep"],
+        &["desk/"],
+        "waiting beside a person is the desk's; SQLite waits by itself",
+    ),
+    (
+        &[".unwrap()", ".expect(", ".unwrap_err()", ".expect_err("],
+        &[],
+        "no panic on a person's path; give an error that says what to do",
+    ),
+    (
+        &["panic!", "todo!", "unimplemented!", "unreachable!"],
+        &[],
+        "no panic on a person's path; give an error that says what to do",
+    ),
+];
+
+const WORLD: [&str; 8] = ["env", "fs", "io", "net", "os", "process", "thread", "time"];
+
+/// A broken rule and its place.
+#[derive(Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Offence {
+    pub file: String,
+    pub line: usize,
+    pub what: String,
+}
+
+fn rank(module: &str) -> Option<usize> {
+    LAYERS.iter().position(|layer| layer.contains(&module))
+}
+
+pub fn at_home(file: &str, homes: &[&str]) -> bool {
+    homes.iter().any(|home| match home.strip_suffix('/') {
+        Some(_) => file.starts_with(home),
+        None => file == *home,
+    })
+}
+
+/// The module at the top of the crate that a path leads to: none for paths elsewhere, empty for the crate whole.
+pub fn leads_to(path: &Path) -> Option<String> {
+    let mut rest = path.segments.iter().map(String::as_str);
+    let next = |s: Option<&str>| match s {
+        None | Some("self" | "*") => String::new(),
+        Some(module) => module.to_owned(),
+    };
+    match rest.next()? {
+        "crate" | "skimgate" => Some(next(rest.next())),
+        first @ ("super" | "self") => {
+            let ups =
+                usize::from(first == "super") + rest.clone().take_while(|s| *s == "super").count();
+            let left = path.within.len().saturating_sub(ups);
+            let after = rest.find(|s| *s != "super");
+            match path.within[..left].first() {
+                Some(own) => Some(own.clone()),
+                None => Some(next(after)),
+            }
+        }
+        _ => None,
+    }
+}
+
+/// Every offence of one file.
+pub fn offences(source: &Source) -> Vec<Offence> {
+    let mut found = Vec::new();
+    let mut say = |line: usize, what: String| {
+        let file = source.file.clone();
+        found.push(Offence { file, line, what });
+    };
+    let own = source.top();
+    let Some(own_rank) = rank(own) else {
+        say(
+            1,
+            format!("`{own}` stands in no layer; give it its place in LAYERS"),
+        );
+        return found;
+    };
+    let paths = source.paths();
+    for path in &paths {
+        let text = path.segments.join("::");
+        if let Some(to) = leads_to(path) {
+            if to.is_empty() {
+                say(
+                    path.line,
+                    format!("`{text}` names the crate whole, which hides the arrow"),
+                );
+            } else if to != own {
+                let drawn = BESIDE.contains(&(own, to.as_str()));
+                match rank(&to) {
+                    Some(r) if r > own_rank || (r == own_rank && drawn) => {}
+                    // A macro or type at the top of the crate: there are none, and none should come.
+                    None => say(path.line, format!("`{text}`: `{to}` stands in no layer")),
+                    Some(_) => say(
+                        path.line,
+                        format!("`{text}`: the arrow {own} -> {to} goes up"),
+                    ),
+                }
+                if path.used == Some(true) {
+                    say(
+                        path.line,
+                        format!(
+                            "`pub use {text}` passes on another layer's name, which hides the arrow"
+                        ),
+                    );
+                }
+            }
+        }
+        let glob = path.segments.last().is_some_and(|s| s == "*");
+        let module = path
+            .segments
+            .iter()
+            .rev()
+            .nth(1)
+            .is_some_and(|s| s.starts_with(char::is_lowercase));
+        if glob && module && leads_to(path).is_some() {
+            say(
+                path.line,
+                format!("`use {text}` hides who depends on whom; name what is used"),
+            );
+        }
+        let first = path.segments.first().map_or("", String::as_str);
+        let named = path.used.is_some() || path.segments.len() > 1;
+        for (_, homes) in HOMES.iter().filter(|(c, _)| *c == first && named) {
+            if !at_home(&source.file, homes) {
+                say(
+                    path.line,
+                    format!("`{first}` is named outside {}", homes.join(", ")),
+                );
+            } else if path.used == Some(true) {
+                say(
+                    path.line,
+                    format!("`pub use {text}` gives `{first}` away to other files"),
+                );
+            }
+        }
+        let world = path
+            .segments
+            .iter()
+            .position(|s| s == "std")
+            .and_then(|i| path.segments.get(i + 1));
+        if own_rank >= CORE && !path.test && world.is_some_and(|w| WORLD.contains(&w.as_str())) {
+            say(
+                path.line,
+                format!(
+                    "`{text}` in the core: no input or output, no clock, no environment below the shell"
+                ),
+            );
+        }
+    }
+    for (ways, _, why) in DOORS
+        .iter()
+        .filter(|(_, homes, _)| !at_home(&source.file, homes))
+    {
+        for way in *ways {
+            for line in uses(source, &paths, way) {
+                say(line, format!("`{way}`: {why}"));
+            }
+        }
+    }
+    found.sort();
+    found.dedup();
+    found
+}
+
+/// Lines outside test code where a way past a door is taken, spelt out or imported.
+pub fn uses(source: &Source, paths: &[Path], way: &str) -> Vec<usize> {
+    let way: Vec<String> = tokens(way).into_iter().map(|t| t.text).collect();
+    let spelt = source
+        .tokens
+        .windows(way.len())
+        .filter(|w| !w[0].test && w.iter().map(|t| &t.text).eq(&way));
+    let words: Vec<&String> = way.iter().filter(|t| *t != "::").collect();
+    let imported = paths.iter().filter(|p| {
+        p.used.is_some()
+            && !p.test
+            && p.segments
+                .windows(words.len())
+                .any(|w| w.iter().eq(words.iter().copied()))
+    });
+    spelt
+        .map(|w| w[0].line)
+        .chain(imported.map(|p| p.line))
+        .collect()
+}
