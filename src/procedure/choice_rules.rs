@@ -1,8 +1,45 @@
-//! What must hold of choices from the shop file and of touch steps.
+//! What must hold of answers in words, of choices from the shop file, of programs and of touch steps.
 
-use super::model::{Kind, Options, Procedure, ShopList, Step, ZeroBy};
+use super::model::{Kind, Options, Procedure, ShopList, Step, WORDS_ALONE, WORDS_FIRST, ZeroBy};
 use super::notes::Notes;
 use crate::diagnostics::{Findings, nearest};
+
+/// No answer may read as a word that does something of its own at every prompt.
+pub fn words(steps: &[&Step], findings: &mut Findings) {
+    for step in steps {
+        let answers: Vec<&String> = match &step.kind {
+            Kind::Confirm { answer, wrong, .. } => std::iter::once(answer).chain(wrong).collect(),
+            Kind::Choose {
+                options: Options::Listed(words),
+                ..
+            } => words.iter().map(|(w, _)| w).collect(),
+            _ => continue,
+        };
+        for answer in answers {
+            let lower = answer.to_lowercase();
+            let first = lower.split_whitespace().next().unwrap_or("");
+            if WORDS_ALONE.contains(&lower.as_str()) || WORDS_FIRST.contains(&first) {
+                findings
+                    .error(
+                        step.span,
+                        format!("the answer `{answer}` reads as a word with its own meaning at every prompt"),
+                    )
+                    .help("word it otherwise: `back`, `note`, `stop`, `leave` and the like work everywhere");
+            }
+        }
+    }
+}
+
+/// A run has one program: the one whose bytes are watched.
+pub fn one_program(steps: &[&Step], findings: &mut Findings) {
+    let mut programs = steps.iter().filter(|s| matches!(s.kind, Kind::Program));
+    programs.next();
+    for second in programs {
+        findings.error(second.span, "a second program step").help(
+            "a run watches the bytes of one program file; walk another run for another program",
+        );
+    }
+}
 
 /// The machine is chosen first; each list at most once, and always.
 pub fn shop_choices(

@@ -321,6 +321,11 @@ pub enum Kind {
     },
 }
 
+/// Words that do something of their own when they stand alone at a prompt.
+pub const WORDS_ALONE: [&str; 8] = ["?", "why", "help", "holds", "leave", "end", "keep", "done"];
+/// Words that do something of their own whatever follows them.
+pub const WORDS_FIRST: [&str; 4] = ["back", "note", "handover", "stop"];
+
 /// The answer of an inspect step that ends a repetition.
 pub const CLEAN: &str = "clean";
 /// The answer of an inspect step that leads round again.

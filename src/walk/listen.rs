@@ -259,3 +259,19 @@ impl Session<'_> {
         Ok(self.desk.show(&page)?)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::WORDS;
+    use crate::procedure::model::{WORDS_ALONE, WORDS_FIRST};
+
+    #[test]
+    fn no_answer_of_a_procedure_can_be_one_of_these_words() {
+        for (word, ..) in WORDS {
+            assert!(
+                WORDS_ALONE.contains(&word) || WORDS_FIRST.contains(&word),
+                "{word}"
+            );
+        }
+    }
+}
