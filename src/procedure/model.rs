@@ -56,17 +56,29 @@ impl Procedure {
     }
 }
 
-/// A signal word of ANSI Z535 and ISO 3864.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+/// The signal words, strongest first, as ANSI Z535 and ISO 3864 rank them (from memory).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum SignalWord {
-    /// Will kill or seriously injure.
+    /// Will cause death or serious injury if not avoided.
     Danger,
-    /// Could kill or seriously injure.
+    /// Could cause death or serious injury.
     Warning,
-    /// Could injure.
+    /// Could cause minor or moderate injury.
     Caution,
-    /// Not about injury: plate, tool, data.
+    /// Damage to things, or other practice unrelated to injury.
     Notice,
+}
+
+impl SignalWord {
+    /// The word as it is printed, in capitals.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Danger => "DANGER",
+            Self::Warning => "WARNING",
+            Self::Caution => "CAUTION",
+            Self::Notice => "NOTICE",
+        }
+    }
 }
 
 /// A caution: the hazard, what it does, how to avoid it, and where that is from.

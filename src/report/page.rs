@@ -4,6 +4,8 @@
 //! from the terminal it has, so the same page serves a colour terminal, a bare one, a screen reader and a test. Text in a
 //! page is data: it may come from a procedure or an NC file, so whoever draws it must take control characters out.
 
+use crate::procedure::model::SignalWord;
+
 /// What a piece of text means to the reader. Never a colour.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Tone {
@@ -22,31 +24,6 @@ pub enum Tone {
     Look,
     /// Holds the work.
     Stop,
-}
-
-/// The signal words, strongest first, as ANSI Z535 and ISO 3864 rank them (from memory).
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum SignalWord {
-    /// Will cause death or serious injury if not avoided.
-    Danger,
-    /// Could cause death or serious injury.
-    Warning,
-    /// Could cause minor or moderate injury.
-    Caution,
-    /// Damage to things, or other practice unrelated to injury.
-    Notice,
-}
-
-impl SignalWord {
-    /// The word as it is printed, in capitals.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Danger => "DANGER",
-            Self::Warning => "WARNING",
-            Self::Caution => "CAUTION",
-            Self::Notice => "NOTICE",
-        }
-    }
 }
 
 /// Where something stands in a row of its kind: 3 of 9.

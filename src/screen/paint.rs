@@ -4,7 +4,8 @@
 //! that carries news has a sign or a word besides its colour.
 
 use super::style::{Depth, Style};
-use crate::report::page::{Marker, SignalWord, Tone};
+use crate::procedure::model::SignalWord;
+use crate::report::page::{Marker, Tone};
 
 /// Paints text that has been cleaned already.
 pub fn tone(tone: Tone, text: &str, style: &Style) -> String {
@@ -86,7 +87,8 @@ fn pick<'a>(style: &Style, unicode: &'a str, ascii: &'a str, plain: &'a str) -> 
 #[cfg(test)]
 mod tests {
     use super::{sign, signal, tone};
-    use crate::report::page::{SignalWord, Tone};
+    use crate::procedure::model::SignalWord;
+    use crate::report::page::Tone;
     use crate::screen::style::{Depth, Style};
 
     fn style(depth: Depth) -> Style {

@@ -7,7 +7,8 @@ use super::paint;
 use super::style::Style;
 use super::table;
 use super::words::{clean, width, wrap, wrap_hanging};
-use crate::report::page::{Block, Choice, Fact, Item, Page, Place, SignalWord, Tone};
+use crate::procedure::model::SignalWord;
+use crate::report::page::{Block, Choice, Fact, Item, Page, Place, Tone};
 
 /// Draws the page; every line ends with a line end.
 pub fn render(page: &Page, style: &Style) -> String {

@@ -3,18 +3,9 @@
 use super::listen::WORDS;
 use crate::interlock::sequence::Place;
 use crate::interlock::{Instance, Standing, State};
-use crate::procedure::model::{Caution, Kind, SignalWord};
+use crate::procedure::model::{Caution, Kind};
 use crate::procedure::{Phase, ShopList, Step};
-use crate::report::page::{self, Fact, Item, Page, Tone};
-
-fn signal(word: SignalWord) -> page::SignalWord {
-    match word {
-        SignalWord::Danger => page::SignalWord::Danger,
-        SignalWord::Warning => page::SignalWord::Warning,
-        SignalWord::Caution => page::SignalWord::Caution,
-        SignalWord::Notice => page::SignalWord::Notice,
-    }
-}
+use crate::report::page::{Fact, Item, Page, Tone};
 
 /// Whether a step is a question, rather than a value worked out.
 pub fn is_question(step: &Step) -> bool {
@@ -110,7 +101,7 @@ pub fn place(state: &State, at: &Instance, standing: &Standing, cautioned: &[Str
     }
     for name in step.cautions.iter().filter(|n| !cautioned.contains(n)) {
         if let Some(caution) = state.procedure.cautions.get(name) {
-            page = page.signal(signal(caution.word), short(caution));
+            page = page.signal(caution.word, short(caution));
         }
     }
     if let Some(act) = &step.act {
@@ -135,7 +126,7 @@ pub fn help(state: &State, at: &Instance) -> Page {
     for name in &step.cautions {
         if let Some(c) = state.procedure.cautions.get(name) {
             let text = format!("{} {} {} ({})", c.hazard, c.consequence, c.avoid, c.source);
-            page = page.signal(signal(c.word), text);
+            page = page.signal(c.word, text);
         }
     }
     let place = state.sequence().into_iter().find(|p| p.instance() == *at);

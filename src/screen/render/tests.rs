@@ -1,7 +1,8 @@
 //! Pages drawn whole, at several widths and with more and less to draw with.
 
 use super::render;
-use crate::report::page::{Align, Choice, Fact, Item, Marker, Page, SignalWord, Table, Tone};
+use crate::procedure::model::SignalWord;
+use crate::report::page::{Align, Choice, Fact, Item, Marker, Page, Table, Tone};
 use crate::screen::style::{Depth, Style};
 use crate::screen::words::width;
 
