@@ -3,4 +3,10 @@
 
 #[cfg(unix)]
 mod desk;
+#[cfg(unix)]
+mod operator;
 mod plane;
+mod support;
+#[cfg(unix)]
+mod terminal;
+mod walk;
