@@ -67,6 +67,11 @@ pub fn local(moment: Moment) -> String {
     shown(moment, TimeZone::system(), "%Y-%m-%d %H:%M:%S %:z")
 }
 
+/// A stored moment as `local` writes it; as it is where it cannot be read.
+pub fn local_text(stored: &str) -> String {
+    stored.parse().map_or_else(|_| stored.to_owned(), local)
+}
+
 /// The time of day in local time: `14:32`.
 pub fn local_time(moment: Moment) -> String {
     shown(moment, TimeZone::system(), "%H:%M")

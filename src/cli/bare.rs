@@ -3,8 +3,10 @@
 use super::around::Around;
 use super::failure::Failure;
 use super::status::Status;
+use crate::clock::{Clock, SystemClock};
+use crate::interlock::gate;
 use crate::report::page::{Item, Page, Tone};
-use crate::walk::log;
+use crate::walk::{log, program};
 
 /// Runs it.
 pub fn run(around: &Around) -> Result<Status, Failure> {
@@ -13,10 +15,10 @@ pub fn run(around: &Around) -> Result<Status, Failure> {
             let mut lines = Vec::new();
             for run in book.open_runs()? {
                 let state = log::load(&book, &run.run)?.state;
-                let held = if state.release.is_some() {
-                    "released"
-                } else {
-                    "held"
+                // A release on record may have lapsed, or its program file changed: the gate says, as everywhere.
+                let held = match gate::start(&state, SystemClock.now(), program::seen(&state)) {
+                    Ok(_) => "released",
+                    Err(_) => "held",
                 };
                 lines.push(format!(
                     "run {} on {}, {}: cycle start is {held}",

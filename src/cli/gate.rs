@@ -105,10 +105,10 @@ pub fn run(args: &GateArgs, around: &Around) -> Result<Status, Failure> {
             .toned(
                 Tone::Stop,
                 format!(
-                    "HELD on {}, run {}, {} reasons:",
+                    "HELD on {}, run {}, {}:",
                     run.machine,
                     run.run,
-                    holds.len()
+                    gate::reasons(holds.len())
                 ),
             )
             .list(items);

@@ -5,7 +5,6 @@ use super::failure::Failure;
 use super::status::Status;
 use crate::book::Book;
 use crate::clock;
-use crate::quantity::moment::Moment;
 use crate::report::page::{Page, Table, Tone};
 use crate::report::run;
 use crate::walk::log;
@@ -54,10 +53,9 @@ pub fn run(args: &RecordArgs, around: &Around) -> Result<Status, Failure> {
     }
 }
 
-/// When an entry was made, as people read it.
-fn local(at: &str) -> String {
-    at.parse::<Moment>()
-        .map_or_else(|_| at.to_owned(), clock::local)
+/// When an entry was made, to the minute, so that a row fits 80 columns; `show` and JSON tell the rest.
+fn minute(at: &str) -> String {
+    clock::local_text(at).chars().take(16).collect()
 }
 
 fn list(book: &Book, around: &Around, as_json: bool) -> Result<Status, Failure> {
@@ -84,8 +82,8 @@ fn list(book: &Book, around: &Around, as_json: bool) -> Result<Status, Failure> 
         vec![
             r.run.clone(),
             r.machine.clone(),
-            local(&r.first_at),
-            local(&r.last_at),
+            minute(&r.first_at),
+            minute(&r.last_at),
             r.entries.to_string(),
             if r.open { "open" } else { "over" }.to_owned(),
         ]

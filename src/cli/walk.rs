@@ -5,12 +5,13 @@ use super::failure::Failure;
 use super::files;
 use super::status::Status;
 use crate::book::{Book, RunSummary};
-use crate::clock::{Clock, SystemClock};
-use crate::desk::{Ask, Desk, Part, Reply, Terminal};
+use crate::clock::{self, Clock, SystemClock};
+use crate::desk::{Ask, Desk, Part, Terminal};
 use crate::diagnostics::Findings;
 use crate::procedure::{Options, ShopList};
 use crate::quantity::UnitSystem;
 use crate::report::page::{Item, Page, Tone};
+use crate::walk::before;
 use crate::walk::begin::{self, Start};
 use crate::walk::session::Left;
 use crate::walk::{Answers, Session, WalkError, log, resume};
@@ -193,7 +194,7 @@ fn which(desk: &mut dyn Desk, open: &[RunSummary]) -> Result<Choice, Failure> {
             i + 1,
             r.run,
             r.machine,
-            r.first_at
+            clock::local_text(&r.first_at)
         ))
     });
     let page = Page::new()
@@ -203,11 +204,9 @@ fn which(desk: &mut dyn Desk, open: &[RunSummary]) -> Result<Choice, Failure> {
         .next("Type the number of the run to take up, or `new` for a run on another machine.");
     desk.show(&page).map_err(Failure::from)?;
     loop {
-        let reply = desk.ask(&Ask::new("run", "runs", Part::Resume))?;
-        let Reply::Said(said) = reply else {
+        let Some(said) = before::ask(desk, &Ask::new("run", "runs", Part::Resume))? else {
             return Ok(Choice::Leave);
         };
-        let said = said.trim();
         if said.eq_ignore_ascii_case("new") {
             return Ok(Choice::New);
         }

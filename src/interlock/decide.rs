@@ -128,7 +128,8 @@ pub(super) fn record(
     accepted: Option<Event>,
 ) -> Vec<Event> {
     let before = state.answer(at);
-    let unchanged = before == Some(&answer) && accepted.is_none();
+    let unchanged =
+        before == Some(&answer) && accepted.is_none() && !state.is_reading_against_zero(at);
     // What rests on an answer that was never given, or that fell, fell with it or was never given.
     let falls: Vec<Instance> = state
         .resting_on(std::slice::from_ref(at))

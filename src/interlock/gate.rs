@@ -191,6 +191,14 @@ fn of_the_run(state: &State, now: Moment) -> Vec<Why> {
     found
 }
 
+/// How many reasons there are, in words.
+pub fn reasons(count: usize) -> String {
+    match count {
+        1 => "1 reason".to_owned(),
+        n => format!("{n} reasons"),
+    }
+}
+
 impl Hold {
     /// The reason in words.
     pub fn words(&self, show: &Show) -> String {

@@ -6,7 +6,8 @@ use super::state::State;
 use crate::procedure::formula::Expr;
 use crate::procedure::formula::ast::ExprKind;
 use crate::procedure::model::{Kind, Options, ZeroBy};
-use crate::procedure::{ShopList, Step};
+use crate::procedure::{Procedure, ShopList, Step};
+use crate::quantity::Dimension;
 use std::collections::BTreeSet;
 
 /// What a step rests on.
@@ -83,10 +84,74 @@ fn named(expr: &Expr, found: &mut BTreeSet<Dependence>) {
     }
 }
 
+/// The steps, by id, whose readings a step adds to the readout's zero.
+fn readings(procedure: &Procedure, step: &Step) -> Vec<String> {
+    let found = dependences(step);
+    if !found.contains(&Dependence::Zero) {
+        return Vec::new();
+    }
+    found
+        .into_iter()
+        .filter_map(|d| match d {
+            Dependence::Step(id) => Some(id),
+            _ => None,
+        })
+        .filter(|id| {
+            procedure.step(id).is_some_and(|s| {
+                matches!(&s.kind, Kind::Read { dimension, .. } if *dimension == Dimension::LENGTH)
+            })
+        })
+        .collect()
+}
+
 impl State {
     /// The answers that fall when the answers at `changed` change: everything that rests on them, at any remove, less
     /// what belongs to passes already cut. In the order of asking, `changed` themselves not among them.
+    ///
+    /// Where a value worked out from the readout's zero falls, the readings of the readout that went into it fall too:
+    /// the readout may have been set since, and an old reading against a new zero puts the next plane in the wrong place.
     pub fn resting_on(&self, changed: &[Instance]) -> Vec<Instance> {
+        let mut causes = changed.to_vec();
+        loop {
+            let fallen = self.resting_directly(&causes);
+            let mut readings: Vec<Instance> = fallen
+                .iter()
+                .flat_map(|at| self.readings_against_zero(at))
+                .filter(|of| !causes.contains(of))
+                .collect();
+            if readings.is_empty() {
+                return self
+                    .sequence()
+                    .iter()
+                    .map(Place::instance)
+                    .filter(|at| {
+                        !changed.contains(at) && (fallen.contains(at) || causes.contains(at))
+                    })
+                    .collect();
+            }
+            causes.append(&mut readings);
+        }
+    }
+
+    /// The readings that a step adds to the readout's zero, where they are answered and can still change.
+    pub fn readings_against_zero(&self, at: &Instance) -> Vec<Instance> {
+        let Some(step) = self.step(at) else {
+            return Vec::new();
+        };
+        readings(&self.procedure, step)
+            .into_iter()
+            .filter_map(|id| self.referred(&id, at))
+            .filter(|of| self.answers.contains_key(of) && !self.is_history(of))
+            .collect()
+    }
+
+    /// Whether a step reads the readout, so that the same figure given again is a new reading all the same.
+    pub fn is_reading_against_zero(&self, at: &Instance) -> bool {
+        let mut steps = self.procedure.steps();
+        steps.any(|step| readings(&self.procedure, step).contains(&at.step))
+    }
+
+    fn resting_directly(&self, changed: &[Instance]) -> Vec<Instance> {
         let places = self.sequence();
         let after = self.cuts_after(&places);
         let mut fallen: Vec<Instance> = Vec::new();

@@ -86,7 +86,8 @@ fn a_change_voids_exactly_what_rested_on_it() {
         panic!("{events:?}");
     };
     let fallen: Vec<String> = steps.iter().map(ToString::to_string).collect();
-    // The program, the touch-off and what was computed from them, and the sign-off fall. Glasses and homing do not.
+    // The program, the touch-off and what was computed from them, and the sign-off fall, and the readout's reading with
+    // the entry made from it. Glasses and homing do not.
     assert_eq!(
         fallen,
         [
@@ -96,6 +97,7 @@ fn a_change_voids_exactly_what_rested_on_it() {
             "found",
             "plane (pass 1)",
             "over_steel (pass 1)",
+            "standing (pass 1)",
             "entry (pass 1)",
             "clear (pass 1)"
         ]
@@ -272,6 +274,30 @@ fn a_stopped_cut_is_signed_and_started_again() {
         rig.state.next(rig.now),
         Next::Ask(pass("look", 1), Standing::Open)
     );
+}
+
+#[test]
+fn an_entry_made_again_begins_with_the_reading_it_is_made_from() {
+    // With the entry made, the readout's zero stands at the plane. The reading taken before it, against that zero, would
+    // put the plane 0.18 deeper than planned (worked by hand: 0.01 + 0 - 0.01 = 0 instead of -0.18).
+    let mut rig = ready();
+    rig.program = Some(Fingerprint::of("another"));
+    let program = rig.program;
+    rig.go(Command::LookAtProgram { program });
+    rig.load_program();
+    assert!(matches!(
+        rig.state.next(rig.now),
+        Next::Ask(of, Standing::Fallen { .. }) if of == pass("standing", 1)
+    ));
+    // The same figure as before is a new reading: the tip has been lifted meanwhile.
+    rig.number(pass("standing", 1), "-0.18").unwrap();
+    rig.say(pass("entry", 1), Said::Quantity(q("-0.18")))
+        .unwrap();
+    rig.number(pass("standing", 1), "-0.18").unwrap();
+    assert!(matches!(
+        rig.state.next(rig.now),
+        Next::Ask(of, Standing::Fallen { .. }) if of == pass("entry", 1)
+    ));
 }
 
 #[test]

@@ -1,12 +1,13 @@
 //! Beginning a run: on which machine, by whom, from which files.
 
+use super::before;
 use super::error::WalkError;
 use super::log;
 use super::pages;
 use super::session::Session;
 use crate::book::{Book, BookError, Claim};
 use crate::clock::Clock;
-use crate::desk::{Ask, Desk, Part, Reply};
+use crate::desk::{Ask, Desk, Part};
 use crate::fingerprint::Fingerprint;
 use crate::interlock::State;
 use crate::interlock::answering::initials;
@@ -50,9 +51,9 @@ pub fn operator(desk: &mut dyn Desk) -> Result<Option<String>, WalkError> {
         .next("Type your initials: one to eight letters or digits.");
     desk.show(&page)?;
     loop {
-        let said = match desk.ask(&Ask::new("initials", "operator", Part::Operator))? {
-            Reply::Said(said) => said,
-            Reply::Interrupted | Reply::Closed => return Ok(None),
+        let Some(said) = before::ask(desk, &Ask::new("initials", "operator", Part::Operator))?
+        else {
+            return Ok(None);
         };
         if let Some(initials) = initials(&said) {
             desk.taken()?;
@@ -83,9 +84,8 @@ pub fn machine(
         .options(choices);
     desk.show(&page)?;
     loop {
-        let said = match desk.ask(&Ask::new("machine", &first.id, Part::Answer))? {
-            Reply::Said(said) => said.trim().to_owned(),
-            Reply::Interrupted | Reply::Closed => return Ok(None),
+        let Some(said) = before::ask(desk, &Ask::new("machine", &first.id, Part::Answer))? else {
+            return Ok(None);
         };
         let by_number = said
             .parse::<usize>()

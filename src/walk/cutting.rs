@@ -1,7 +1,7 @@
 //! Cycle start: the release, the start, the wait beside the machine, and how it ended.
 
 use super::error::WalkError;
-use super::listen::Heard;
+use super::listen::{Heard, stop_word};
 use super::questions::duration;
 use super::session::{Flow, Session};
 use crate::clock;
@@ -111,7 +111,7 @@ impl Session<'_> {
             limit: None,
         };
         match self.desk.watch(&watch)? {
-            Watched::Enter { said, .. } if said.trim().eq_ignore_ascii_case("stop") => {
+            Watched::Enter { said, .. } if stop_word(&said).is_some() => {
                 self.end_cut(at, Some(STOPPED))
             }
             Watched::Enter { .. } | Watched::Reached => self.end_cut(at, None),

@@ -4,6 +4,7 @@ use super::error::WalkError;
 use super::pages;
 use super::session::{Flow, Left, Session};
 use crate::desk::{Ask, Part, Reply};
+use crate::interlock::answering::initials;
 use crate::interlock::{Command, Instance, gate};
 use crate::report::page::{Item, Page, Tone};
 
@@ -31,6 +32,13 @@ pub const WORDS: [(&str, &str, &str); 8] = [
     ("stop", "REASON", "something is wrong: record it and hold"),
     ("end", "", "give this run up for good"),
 ];
+
+/// What a line says that begins with the stop word: the reason, which may be empty.
+pub(super) fn stop_word(said: &str) -> Option<&str> {
+    let said = said.trim();
+    let (word, rest) = said.split_once(char::is_whitespace).unwrap_or((said, ""));
+    word.eq_ignore_ascii_case("stop").then_some(rest.trim())
+}
 
 impl Session<'_> {
     /// Asks one question of a step and takes one line; the words that work everywhere are seen to here.
@@ -62,10 +70,14 @@ impl Session<'_> {
                         return Ok(Heard::Flow(Flow::Next));
                     }
                 }
-                ("note", _) => self.note(at, rest)?,
+                ("note", _) => {
+                    if let Some(flow) = self.note(at, rest)? {
+                        return Ok(Heard::Flow(flow));
+                    }
+                }
                 ("handover", _) => {
-                    if self.hand_over(at, rest)? {
-                        return Ok(Heard::Flow(Flow::Next));
+                    if let Some(flow) = self.hand_over(at, rest)? {
+                        return Ok(Heard::Flow(flow));
                     }
                 }
                 ("leave", "") => return self.leave("left").map(Heard::Flow),
@@ -91,34 +103,63 @@ impl Session<'_> {
     /// Leaves the run to be resumed.
     pub fn leave(&mut self, how: &str) -> Result<Flow, WalkError> {
         self.pause(how)?;
-        let page = Page::new()
-            .gap()
-            .toned(Tone::Strong, "Saved. Cycle start is held.")
-            .next(format!(
-                "`skimgate walk` takes run {} up again at this question.",
-                self.state.begun.run
-            ));
+        let (saved, question) = if self.state.cutting.is_some() {
+            (
+                "Saved. The machine goes on: this ends nothing there.",
+                "and asks how the cut ended",
+            )
+        } else {
+            ("Saved. Cycle start is held.", "at this question")
+        };
+        let page = Page::new().gap().toned(Tone::Strong, saved).next(format!(
+            "`skimgate walk` takes run {} up again {question}.",
+            self.state.begun.run
+        ));
         self.desk.show(&page)?;
         Ok(Flow::Leave(Left::Saved))
     }
 
-    fn note(&mut self, at: &Instance, text: &str) -> Result<(), WalkError> {
+    /// One line more for a word that was typed alone. An inner error is how the question ends instead: Ctrl-C means
+    /// the same here as at every prompt.
+    fn more(
+        &mut self,
+        at: &Instance,
+        prompt: &str,
+        part: Part,
+    ) -> Result<Result<String, Flow>, WalkError> {
+        Ok(match self.desk.ask(&Ask::new(prompt, &at.step, part))? {
+            Reply::Said(said) => Ok(said.trim().to_owned()),
+            Reply::Interrupted => Err(self.leave("Ctrl-C")?),
+            Reply::Closed => Err(self.leave("the terminal went away")?),
+        })
+    }
+
+    fn note(&mut self, at: &Instance, text: &str) -> Result<Option<Flow>, WalkError> {
         let text = if text.is_empty() {
-            let ask = Ask::new("note", &at.step, Part::Note);
-            match self.desk.ask(&ask)? {
-                Reply::Said(said) if !said.trim().is_empty() => said.trim().to_owned(),
-                _ => return Ok(()),
+            match self.more(at, "note", Part::Note)? {
+                Ok(said) => said,
+                Err(flow) => return Ok(Some(flow)),
             }
         } else {
             text.to_owned()
         };
+        if text.is_empty() {
+            self.desk
+                .show(&Page::new().toned(Tone::Look, "Nothing noted."))?;
+            return Ok(None);
+        }
         self.must_carry(&Command::Note { text })?;
         self.desk.show(&Page::new().toned(Tone::Quiet, "Noted."))?;
-        Ok(())
+        Ok(None)
     }
 
     /// Goes back to the question before, or to a named step. Whether there is one to go back to.
     fn back(&mut self, at: &Instance, step: &str) -> Result<bool, WalkError> {
+        if self.state.cutting.is_some() {
+            let text = "A cut is under way; say first how it ended.";
+            self.desk.show(&Page::new().toned(Tone::Look, text))?;
+            return Ok(false);
+        }
         let target = if step.is_empty() {
             pages::question_before(&self.state, at)
         } else {
@@ -142,17 +183,23 @@ impl Session<'_> {
         Ok(true)
     }
 
-    fn hand_over(&mut self, at: &Instance, to: &str) -> Result<bool, WalkError> {
+    fn hand_over(&mut self, at: &Instance, to: &str) -> Result<Option<Flow>, WalkError> {
         let to = if to.is_empty() {
-            let ask = Ask::new("initials", &at.step, Part::Operator);
-            match self.desk.ask(&ask)? {
-                Reply::Said(said) => said,
-                _ => String::new(),
+            let text = "To whom? Type their initials, or Enter alone to go on as before.";
+            self.desk.show(&Page::new().next(text))?;
+            match self.more(at, "initials", Part::Operator)? {
+                Ok(said) => said,
+                Err(flow) => return Ok(Some(flow)),
             }
         } else {
             to.to_owned()
         };
         let from = self.state.operator.clone();
+        if to.is_empty() || initials(&to).as_ref() == Some(&from) {
+            let text = format!("{from} has the run, as before.");
+            self.desk.show(&Page::new().toned(Tone::Look, text))?;
+            return Ok(None);
+        }
         match self.carry(&Command::HandOver { to: to.clone() })? {
             Ok(_) => {
                 let page = Page::new().toned(
@@ -164,17 +211,17 @@ impl Session<'_> {
                 );
                 self.desk.show(&page)?;
                 self.heading = None;
-                Ok(true)
+                Ok(Some(Flow::Next))
             }
             Err(refusal) => {
                 let why = refusal.words(&self.show());
                 self.refuse(at, &to, &why)?;
-                Ok(false)
+                Ok(None)
             }
         }
     }
 
-    fn stop(&mut self, at: &Instance, reason: &str) -> Result<Flow, WalkError> {
+    pub(super) fn stop(&mut self, at: &Instance, reason: &str) -> Result<Flow, WalkError> {
         let page = Page::new()
             .toned(
                 Tone::Stop,
@@ -216,10 +263,14 @@ impl Session<'_> {
         let text = "This gives the run up for good; a new one begins at the first question. \
                     Type `give up` to do it, anything else to go on.";
         self.desk.show(&Page::new().toned(Tone::Look, text))?;
-        let ask = Ask::new("give up", &at.step, Part::Other("give up".to_owned()));
-        match self.desk.ask(&ask)? {
-            Reply::Said(said) if said.trim() == "give up" => {}
-            _ => return Ok(None),
+        match self.more(at, "give up", Part::Other("give up".to_owned()))? {
+            Ok(said) if said.eq_ignore_ascii_case("give up") => {}
+            Ok(_) => {
+                let text = "Not given up; the run goes on.";
+                self.desk.show(&Page::new().toned(Tone::Look, text))?;
+                return Ok(None);
+            }
+            Err(flow) => return Ok(Some(flow)),
         }
         self.must_carry(&Command::End {
             outcome: crate::interlock::event::Outcome::Abandoned,
@@ -252,7 +303,7 @@ impl Session<'_> {
             Page::new()
                 .toned(
                     Tone::Strong,
-                    format!("Cycle start is held, {} reasons:", holds.len()),
+                    format!("Cycle start is held, {}:", gate::reasons(holds.len())),
                 )
                 .list(items)
         };

@@ -4,6 +4,7 @@
 //! before its append has returned.
 
 pub mod answers;
+pub mod before;
 pub mod begin;
 pub mod course;
 pub mod cutting;

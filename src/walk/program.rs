@@ -19,10 +19,18 @@ pub struct Found {
     pub lines: usize,
 }
 
+/// Reads a file that is one: a device or a pipe could give bytes without end.
+fn read(path: &Path) -> io::Result<Vec<u8>> {
+    if !std::fs::metadata(path)?.is_file() {
+        return Err(io::Error::other("it is not a file"));
+    }
+    std::fs::read(path)
+}
+
 /// Reads a program file; a relative path counts from `folder`.
 pub fn find(folder: &Path, typed: &str) -> io::Result<Found> {
     let path = std::path::absolute(folder.join(typed))?;
-    let bytes = std::fs::read(&path)?;
+    let bytes = read(&path)?;
     Ok(Found {
         fingerprint: Fingerprint::of(&bytes),
         bytes: u64::try_from(bytes.len()).unwrap_or(u64::MAX),
@@ -37,7 +45,7 @@ pub fn find(folder: &Path, typed: &str) -> io::Result<Found> {
 /// The program file of a run as it is now; nothing where there is none or it cannot be read.
 pub fn seen(state: &crate::interlock::State) -> Seen {
     let (_, path, _) = state.program()?;
-    let bytes = std::fs::read(path).ok()?;
+    let bytes = read(Path::new(path)).ok()?;
     Some(Fingerprint::of(bytes))
 }
 

@@ -1,7 +1,7 @@
 //! Asking the plain kinds of step: confirm, choose, read, note, enter, program, inspect, wait.
 
 use super::error::WalkError;
-use super::listen::Heard;
+use super::listen::{Heard, stop_word};
 use super::pages;
 use super::program;
 use super::session::{Flow, Session};
@@ -23,7 +23,17 @@ const BEGIN: &str = "start";
 
 impl Session<'_> {
     /// Shows where we are and asks the step at `at`.
+    ///
+    /// A value from the readout's zero that is asked again begins with its reading: the readout may have been set since.
     pub fn question(&mut self, at: &Instance, standing: &Standing) -> Result<Flow, WalkError> {
+        if self.state.answers.contains_key(at)
+            && let Some(reading) = self.state.readings_against_zero(at).first()
+        {
+            let text =
+                "The readout may have been set since it was read, so it is read again first.";
+            self.desk.show(&Page::new().gap().toned(Tone::Look, text))?;
+            return self.question(reading, &Standing::Holds);
+        }
         let Some(step) = self.state.step(at).cloned() else {
             return Err(WalkError::Fault(format!("there is no step {at}")));
         };
@@ -446,6 +456,9 @@ impl Session<'_> {
                 };
                 match self.desk.watch(&watch)? {
                     Watched::Reached => wanted,
+                    Watched::Enter { said, .. } if stop_word(&said).is_some() => {
+                        return self.stop(at, stop_word(&said).unwrap_or_default());
+                    }
                     Watched::Enter { elapsed, .. } => whole_seconds(elapsed),
                     Watched::Interrupted => return self.leave("Ctrl-C"),
                     Watched::Closed => return self.leave("the terminal went away"),

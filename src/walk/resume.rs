@@ -1,12 +1,13 @@
 //! Taking a run up again where it was left.
 
+use super::before;
 use super::error::WalkError;
 use super::log::{self, Loaded};
 use super::pages;
 use super::session::Session;
 use crate::book::{Book, Claim};
 use crate::clock::{self, Clock};
-use crate::desk::{Ask, Desk, Part, Reply};
+use crate::desk::{Ask, Desk, Part};
 use crate::interlock::Command;
 use crate::interlock::answering::initials;
 use crate::report::page::{Fact, Item, Marker, Page, Tone};
@@ -23,7 +24,9 @@ pub fn resume<'a>(
     desk: &'a mut dyn Desk,
     folder: PathBuf,
 ) -> Result<Option<Session<'a>>, WalkError> {
-    let loaded = log::load(&book, run)?;
+    let mut loaded = log::load(&book, run)?;
+    // A release does not outlive the walk that it was given in; taking the run up drops it, so it is not shown either.
+    loaded.state.release = None;
     desk.show(&summary(&loaded, clock))?;
     let Some(by) = who(desk, &loaded.state.operator)? else {
         return Ok(None);
@@ -88,16 +91,15 @@ fn who(desk: &mut dyn Desk, operator: &str) -> Result<Option<String>, WalkError>
     ));
     desk.show(&page)?;
     loop {
-        match desk.ask(&Ask::new("initials", "operator", Part::Resume))? {
-            Reply::Interrupted | Reply::Closed => return Ok(None),
-            Reply::Said(said) => {
-                if let Some(found) = initials(&said) {
-                    return Ok(Some(found));
-                }
-                let why = "initials are one to eight letters or digits";
-                desk.show(&Page::new().toned(Tone::Stop, format!("Not taken: {why}.")))?;
-                desk.refused(why)?;
-            }
+        let Some(said) = before::ask(desk, &Ask::new("initials", "operator", Part::Resume))? else {
+            return Ok(None);
+        };
+        if let Some(found) = initials(&said) {
+            desk.taken()?;
+            return Ok(Some(found));
         }
+        let why = "initials are one to eight letters or digits";
+        desk.show(&Page::new().toned(Tone::Stop, format!("Not taken: {why}.")))?;
+        desk.refused(why)?;
     }
 }

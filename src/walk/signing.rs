@@ -5,7 +5,8 @@ use super::listen::Heard;
 use super::session::{Flow, Session};
 use crate::desk::Part;
 use crate::interlock::answer::Means;
-use crate::interlock::{Command, Instance};
+use crate::interlock::answering::initials;
+use crate::interlock::{Command, Instance, Refusal};
 use crate::report::page::{Item, Page, Tone};
 
 impl Session<'_> {
@@ -21,16 +22,29 @@ impl Session<'_> {
         }
         self.desk.show(&self.what_is_signed(states, role))?;
         loop {
-            let said = match self.listen(at, "initials", &Part::Initials(None))? {
+            let said = match self.answer_or_keep(at, "initials", &Part::Initials(None))? {
                 Heard::Said(said) => said,
                 Heard::Flow(flow) => return Ok(flow),
             };
+            // Told now rather than after the code, which would look like an invitation to sign as anybody.
+            let signer = match initials(&said) {
+                None => Err(Refusal::NoInitials),
+                Some(said) if said != self.state.operator => Err(Refusal::OtherSigner {
+                    said,
+                    operator: self.state.operator.clone(),
+                }),
+                Some(signer) => Ok(signer),
+            };
+            let signer = match signer {
+                Ok(signer) => signer,
+                Err(refusal) => {
+                    self.refuse(at, &said, &refusal.words(&self.show()))?;
+                    continue;
+                }
+            };
             // A code that nobody can have typed ahead: whoever types it has read this screen.
             let code = self.desk.code()?;
-            let page = Page::new().next(format!(
-                "To sign as {}, type this code: {code}",
-                said.to_uppercase()
-            ));
+            let page = Page::new().next(format!("To sign as {signer}, type this code: {code}"));
             self.desk.show(&page)?;
             let typed = match self.listen(at, "code", &Part::Code(code.clone()))? {
                 Heard::Said(typed) => typed,
@@ -51,7 +65,7 @@ impl Session<'_> {
             };
             let command = Command::Sign {
                 at: at.clone(),
-                initials: said.clone(),
+                initials: signer,
                 means,
             };
             match self.carry(&command)? {
@@ -64,11 +78,7 @@ impl Session<'_> {
                 Err(refusal) => {
                     self.refuse(at, &said, &refusal.words(&self.show()))?;
                     // Something before the sign-off went stale meanwhile; it is asked first.
-                    if matches!(
-                        refusal,
-                        crate::interlock::Refusal::Held(_)
-                            | crate::interlock::Refusal::OutOfOrder { .. }
-                    ) {
+                    if matches!(refusal, Refusal::Held(_) | Refusal::OutOfOrder { .. }) {
                         return Ok(Flow::Next);
                     }
                 }

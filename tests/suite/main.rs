@@ -6,8 +6,14 @@ mod check;
 mod desk;
 mod help;
 mod layers;
+#[cfg(unix)]
+mod operator;
 mod plane;
 mod procedure;
 mod quantity;
 mod readme;
 mod schema;
+mod support;
+#[cfg(unix)]
+mod terminal;
+mod walk;
