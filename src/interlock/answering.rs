@@ -12,7 +12,7 @@ use super::standing::Standing;
 use super::state::State;
 use crate::procedure::formula::Value;
 use crate::procedure::model::{CLEAN, Enter, Limit, SKIN_LEFT};
-use crate::procedure::{Kind, Limits, Options};
+use crate::procedure::{Kind, Limits, Options, ShopList};
 use crate::quantity::moment::Moment;
 use crate::quantity::show::Show;
 use crate::quantity::{Dimension, Exact, Quantity};
@@ -104,6 +104,13 @@ fn choose(state: &State, at: &Instance, options: &Options, must: &[Limit], word:
         return Err(Refusal::NotAnOption {
             said: word.to_owned(),
             options: words,
+        });
+    }
+    // The book holds one machine for a run, so that no two runs share it.
+    if matches!(options, Options::From(ShopList::Machines)) && word != state.begun.machine {
+        return Err(Refusal::OtherMachine {
+            said: word.to_owned(),
+            machine: state.begun.machine.clone(),
         });
     }
     for limit in must {

@@ -312,6 +312,16 @@ fn questions_are_answered_in_their_order() {
 }
 
 #[test]
+fn the_machine_of_a_run_stays() {
+    let mut rig = Rig::new();
+    assert!(matches!(
+        rig.word(at("machine"), "south"),
+        Err(Refusal::OtherMachine { .. })
+    ));
+    rig.word(at("machine"), "north").unwrap();
+}
+
+#[test]
 fn a_wrong_sign_in_the_read_back_is_named() {
     let mut rig = Rig::new();
     rig.prepare();
