@@ -331,8 +331,7 @@ impl State {
     fn shake(&mut self) {
         let places = self.sequence();
         let marked = places.iter().filter(|p| p.step.after_emergency_stop);
-        let mut shaken: BTreeSet<Instance> =
-            marked.map(super::sequence::Place::instance).collect();
+        let mut shaken: BTreeSet<Instance> = marked.map(super::sequence::Place::instance).collect();
         shaken.retain(|of| self.answers.contains_key(of));
         self.shaken = shaken;
     }
