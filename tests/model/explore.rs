@@ -150,13 +150,11 @@ pub fn explore(scope: Scope, threads: usize, first_only: bool) -> Found {
             let (name, seen) = edges.broken[&at].clone();
             (name, seen, way)
         });
-    // The search and the notes taken on the way must tell the same. (A search cut short cannot retrace its ways.)
+    drop(edges);
+    // The search and the notes taken on the way must tell the same. (A search cut short cannot retrace its ways, and
+    // retracing notes edges again, which changes nothing.)
     if !first_only {
-        let named: Vec<&str> = {
-            // Retracing a way notes its edges again, which changes nothing.
-            drop(edges);
-            checker.discoveries().into_keys().collect()
-        };
+        let named: Vec<&str> = checker.discoveries().into_keys().collect();
         assert_eq!(broken.is_some(), !named.is_empty(), "{named:?}");
     }
     let edges = noted.lock().unwrap();

@@ -7,8 +7,8 @@
 use crate::shadow::{Shadow, Spot, What};
 use crate::table::{Group, Sort};
 use crate::world::{BACK, LONGEST, World, minute};
-use skimgate::interlock::State;
 use skimgate::interlock::answer::Answer;
+use skimgate::interlock::{Instance, State};
 use skimgate::procedure::model::Kind;
 use std::collections::hash_map::DefaultHasher;
 use std::hash::{Hash, Hasher};
@@ -98,6 +98,10 @@ fn state(s: &State, now: i64, reach: Reach, h: &mut impl Hasher) {
                 initials, digest, ..
             } => {
                 initials.hash(h);
+                // What was signed for a cut that is made is never looked at again.
+                if is_cut(s, of) {
+                    continue;
+                }
                 let same = *digest == s.digest_before(of);
                 same.hash(h);
                 if !same {
@@ -156,6 +160,18 @@ fn state(s: &State, now: i64, reach: Reach, h: &mut impl Hasher) {
             .for_each(|given| minute(given.at).hash(h));
         now.hash(h);
     }
+}
+
+/// Whether the cut of an asking's own pass ran to its end.
+fn is_cut(s: &State, of: &Instance) -> bool {
+    s.answers.keys().any(|cut| {
+        let same_round =
+            cut.pass == of.pass && s.procedure.pass_of(&cut.step) == s.procedure.pass_of(&of.step);
+        let cuts = s
+            .step(cut)
+            .is_some_and(|s| matches!(s.kind, Kind::Cut { .. }));
+        same_round && cuts && s.is_finished(cut)
+    })
 }
 
 /// The answers to every question that the shadow can be asked.
