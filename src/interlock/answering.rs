@@ -106,11 +106,11 @@ fn choose(state: &State, at: &Instance, options: &Options, must: &[Limit], word:
             options: words,
         });
     }
-    if *options == Options::From(ShopList::Machines) && word != state.begun.machine {
-        return Err(Refusal::MustBe {
+    // The book holds one machine for a run, so that no two runs share it.
+    if matches!(options, Options::From(ShopList::Machines)) && word != state.begun.machine {
+        return Err(Refusal::OtherMachine {
             said: word.to_owned(),
-            needed: state.begun.machine.clone(),
-            because: Some("a run belongs to one machine; end it and begin another".to_owned()),
+            machine: state.begun.machine.clone(),
         });
     }
     for limit in must {

@@ -162,7 +162,30 @@ pub(super) fn record(
         by: state.operator.clone(),
     });
     events.extend(accepted);
+    let shaken = shaken_by_now(state, &events);
+    events.extend(shaken);
     events
+}
+
+/// What an emergency stop put in doubt while no cut was left, once `events` lead to another cut.
+fn shaken_by_now(state: &State, events: &[Event]) -> Option<Event> {
+    if state.shaken.is_empty() {
+        return None;
+    }
+    let mut then = state.clone();
+    for event in events {
+        then.apply(state.latest, event);
+    }
+    let shaken = then.shaken.iter().filter(|of| !then.is_history(of));
+    let mut steps: Vec<Instance> = shaken.cloned().collect();
+    if steps.is_empty() {
+        return None;
+    }
+    steps.extend(then.resting_on(&steps));
+    Some(Event::Voided {
+        steps,
+        because: "the emergency stop was pressed".to_owned(),
+    })
 }
 
 fn release(state: &State, now: Moment, program: Seen) -> Decided {

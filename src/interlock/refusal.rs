@@ -46,6 +46,13 @@ pub enum Refusal {
         /// Why.
         because: Option<String>,
     },
+    /// Another machine than the run was begun on.
+    OtherMachine {
+        /// What was said.
+        said: String,
+        /// The machine of the run.
+        machine: String,
+    },
     /// A hard limit is broken.
     Hard(Box<Broken>),
     /// A soft limit is broken and no reason given yet.
@@ -133,6 +140,9 @@ impl Refusal {
                     "`{said}` does not agree with `{needed}`{because}; one of the two is wrong: look again, or go back to the other"
                 )
             }
+            Self::OtherMachine { said, machine } => format!(
+                "this run was begun on `{machine}`, and only that machine is kept for it; end it and begin another for `{said}`"
+            ),
             Self::Hard(broken) => format!("{}. Nobody can waive this", broken.words(show)),
             Self::Soft(broken) => broken.words(show),
             Self::ReadBack {

@@ -338,6 +338,16 @@ fn questions_are_answered_in_their_order() {
 }
 
 #[test]
+fn the_machine_of_a_run_stays() {
+    let mut rig = Rig::new();
+    assert!(matches!(
+        rig.word(at("machine"), "south"),
+        Err(Refusal::OtherMachine { .. })
+    ));
+    rig.word(at("machine"), "north").unwrap();
+}
+
+#[test]
 fn a_wrong_sign_in_the_read_back_is_named() {
     let mut rig = Rig::new();
     rig.prepare();
@@ -369,16 +379,6 @@ fn when_every_pass_is_used_up_the_run_says_so() {
     assert!(reasons(&rig).contains(&Why::Exhausted));
     rig.word(pass("look", 4), "clean").unwrap();
     assert!(matches!(rig.state.next(rig.now), Next::Ask(of, _) if of == pass("skim", 1)));
-}
-
-#[test]
-fn a_run_stays_on_its_machine() {
-    let mut rig = ready();
-    assert!(matches!(
-        rig.word(at("machine"), "south"),
-        Err(Refusal::MustBe { .. })
-    ));
-    rig.word(at("machine"), "north").unwrap();
 }
 
 #[test]

@@ -6,12 +6,12 @@ use super::instance::Instance;
 use super::surface::{Mark, Marks};
 use super::touching::Touching;
 use crate::fingerprint::Fingerprint;
-use crate::procedure::model::{FINISHED, Kind};
+use crate::procedure::model::{EMERGENCY_STOP, FINISHED, Kind};
 use crate::procedure::shop::Item;
 use crate::procedure::{Procedure, Shop, ShopList, Step};
 use crate::quantity::Length;
 use crate::quantity::moment::Moment;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// An answer that holds, who gave it and when.
@@ -79,6 +79,8 @@ pub struct State {
     pub answers: BTreeMap<Instance, Given>,
     /// Why an answer that was given holds no more.
     pub fallen: BTreeMap<Instance, String>,
+    /// Answers that an emergency stop put in doubt and that did not fall, since no cut was left: they fall when one comes.
+    pub shaken: BTreeSet<Instance>,
     /// Soft limits accepted.
     pub deviations: BTreeMap<Instance, Deviation>,
     /// The series of touches that is being read.
@@ -110,6 +112,7 @@ impl State {
             operator,
             answers: BTreeMap::new(),
             fallen: BTreeMap::new(),
+            shaken: BTreeSet::new(),
             deviations: BTreeMap::new(),
             touching: None,
             marks: Marks::default(),
@@ -205,7 +208,12 @@ impl State {
                 self.left = None;
                 self.release = None;
             }
-            Event::Stopped { reason, .. } => {
+            Event::Stopped {
+                reason, emergency, ..
+            } => {
+                if *emergency {
+                    self.shake();
+                }
                 self.left = Some(format!("stopped: {reason}"));
                 self.release = None;
             }
@@ -220,6 +228,7 @@ impl State {
     fn answered(&mut self, of: &Instance, answer: &Answer, by: &str, at: Moment) {
         self.release = None;
         self.fallen.remove(of);
+        self.shaken.remove(of);
         if let Answer::Touched(touched) = answer {
             if let Some(touching) = self.touching.take_if(|t| t.at == *of) {
                 self.marks.push(Mark::Frame(touching.frame()));
@@ -288,6 +297,7 @@ impl State {
     fn voided(&mut self, steps: &[Instance], because: &str) {
         for of in steps {
             self.answers.remove(of);
+            self.shaken.remove(of);
             self.deviations.remove(of);
             self.fallen.insert(of.clone(), because.to_owned());
             self.marks.void(of);
@@ -304,6 +314,9 @@ impl State {
         {
             self.marks.push(Mark::Cut(cutting.plane));
         }
+        if how == EMERGENCY_STOP {
+            self.shake();
+        }
         let given = Given {
             answer: Answer::Word(how.to_owned()),
             by: by.to_owned(),
@@ -312,6 +325,15 @@ impl State {
         };
         self.fallen.remove(of);
         self.answers.insert(of.clone(), given);
+    }
+
+    /// Notes what an emergency stop puts in doubt; the entry that follows voids it, unless no cut is left.
+    fn shake(&mut self) {
+        let places = self.sequence();
+        let marked = places.iter().filter(|p| p.step.after_emergency_stop);
+        let mut shaken: BTreeSet<Instance> = marked.map(super::sequence::Place::instance).collect();
+        shaken.retain(|of| self.answers.contains_key(of));
+        self.shaken = shaken;
     }
 
     /// The answer of one asking, if it holds.

@@ -1,0 +1,223 @@
+//! Planted faults: what the search must find. Each is put between the search and the shipped rules, or into the procedure
+//! or the book's rule, so that the rules themselves stay as they ship.
+//!
+//! Most rules stand twice (what falls by a change also no longer matches the digest that was signed), so some faults
+//! here break both at once; breaking one alone would change nothing that can be seen.
+
+use skimgate::interlock::answer::Answer;
+use skimgate::interlock::command::Seen;
+use skimgate::interlock::event::{Event, Outcome};
+use skimgate::interlock::refusal::Refusal;
+use skimgate::interlock::{Command, Instance, State, decide};
+use skimgate::procedure::Procedure;
+use skimgate::procedure::model::Kind;
+use skimgate::quantity::moment::Moment;
+
+/// A planted fault.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Fault {
+    /// A change after the sign-off leaves the signature standing.
+    SignatureOutlivesChange,
+    /// Handing over leaves the release standing.
+    HandoverKeepsRelease,
+    /// A start leaves the release.
+    StartSpendsNothing,
+    /// A start asks for no release of its own.
+    StartNeedsNoRelease,
+    /// A release never lapses.
+    ReleaseNeverLapses,
+    /// How long an answer holds is not looked at.
+    NothingGoesStale,
+    /// A clock that went back goes unnoticed.
+    ClockBackUnseen,
+    /// A hard limit can be accepted with a reason.
+    HardTakenForSoft,
+    /// What was asked of one person holds for the next.
+    HandoverKeepsAnswers,
+    /// The program file is not looked at again.
+    ProgramNotLookedAt,
+    /// A terminal whose view is old may write.
+    OldViewMayWrite,
+    /// A rehearsal releases.
+    RehearsalReleases,
+    /// What rests on a change at one remove falls, what rests on that does not.
+    OnlyDirectFalls,
+    /// An emergency stop leaves positions standing.
+    EmergencyLeavesPositions,
+    /// A reason given once covers every later value.
+    ReasonOutlivesValue,
+    /// A run that was left cannot be taken up again.
+    LeftForGood,
+    /// A run may end as complete with questions open.
+    CompleteTooSoon,
+    /// Leaving a run does not hold its start.
+    LeavingHoldsNothing,
+}
+
+impl Fault {
+    /// The procedure with the fault in it.
+    pub fn procedure(fault: Option<Self>, mut procedure: Procedure) -> Procedure {
+        for step in procedure.phases.iter_mut().flat_map(|p| &mut p.steps) {
+            match fault {
+                Some(Self::NothingGoesStale) => step.fresh_for = None,
+                Some(Self::HandoverKeepsAnswers) => step.of_person = false,
+                Some(Self::EmergencyLeavesPositions) => step.after_emergency_stop = false,
+                Some(Self::HardTakenForSoft) => {
+                    if let Kind::Read { limits, .. } | Kind::WorkOut { limits, .. } = &mut step.kind
+                    {
+                        let hard = std::mem::take(&mut limits.must);
+                        limits.expect.extend(hard);
+                    }
+                }
+                _ => {}
+            }
+        }
+        procedure
+    }
+
+    /// Decides as shipped, but for the fault.
+    pub fn decide(
+        fault: Option<Self>,
+        state: &State,
+        now: Moment,
+        command: &Command,
+    ) -> Result<Vec<Event>, Refusal> {
+        match (fault, command) {
+            (Some(Self::ProgramNotLookedAt), Command::Release { .. }) => decide(
+                state,
+                now,
+                &Command::Release {
+                    program: examined(state),
+                },
+            ),
+            (Some(Self::ProgramNotLookedAt), Command::Start { .. }) => decide(
+                state,
+                now,
+                &Command::Start {
+                    program: examined(state),
+                },
+            ),
+            (Some(Self::RehearsalReleases), Command::Release { .. } | Command::Start { .. }) => {
+                let mut real = state.clone();
+                real.begun.rehearsal = false;
+                // The digest says whether it is practice; both sides of the comparison are asked of the same state.
+                stamp(&mut real);
+                decide(&real, now, command)
+            }
+            (Some(Self::LeavingHoldsNothing), Command::Release { .. } | Command::Start { .. }) => {
+                let mut here = state.clone();
+                here.left = None;
+                decide(&here, now, command)
+            }
+            (Some(Self::LeftForGood), Command::Resume { .. }) if state.left.is_some() => {
+                Err(Refusal::Over)
+            }
+            (Some(Self::StartNeedsNoRelease), Command::Start { program }) => {
+                let release = Command::Release { program: *program };
+                let mut released = state.clone();
+                for event in decide(state, now, &release)? {
+                    released.apply(now, &event);
+                }
+                decide(&released, now, command)
+            }
+            (
+                Some(Self::CompleteTooSoon),
+                Command::End {
+                    outcome: Outcome::Complete,
+                },
+            ) if state.cutting.is_none() => {
+                let by = state.operator.clone();
+                Ok(vec![Event::Ended {
+                    outcome: Outcome::Complete,
+                    by,
+                }])
+            }
+            _ => decide(state, now, command),
+        }
+    }
+
+    /// Folds as shipped, but for the fault.
+    pub fn apply(fault: Option<Self>, state: &mut State, at: Moment, event: &Event) {
+        let before = state.release.clone();
+        match (fault, event) {
+            (Some(Self::SignatureOutlivesChange), Event::Voided { steps, because }) => {
+                let steps = without(steps, |of| is_sign(state, of));
+                let because = because.clone();
+                state.apply(at, &Event::Voided { steps, because });
+            }
+            (Some(Self::OnlyDirectFalls), Event::Voided { steps, because })
+                if because.starts_with("Which cutter") =>
+            {
+                let steps = without(steps, |of| of.step == "plane");
+                let because = because.clone();
+                state.apply(at, &Event::Voided { steps, because });
+            }
+            (
+                Some(Self::ReleaseNeverLapses),
+                Event::Released {
+                    at: of, to, digest, ..
+                },
+            ) => {
+                let until = at.plus_ms(100 * 60_000).unwrap();
+                let (at_cut, to) = (of.clone(), to.clone());
+                let event = Event::Released {
+                    at: at_cut,
+                    until,
+                    to,
+                    digest: *digest,
+                };
+                state.apply(at, &event);
+            }
+            (Some(Self::ReasonOutlivesValue), Event::Answered { at: of, .. }) => {
+                let deviation = state.deviations.get(of).cloned();
+                state.apply(at, event);
+                state.deviations.extend(deviation.map(|d| (of.clone(), d)));
+            }
+            _ => state.apply(at, event),
+        }
+        match (fault, event) {
+            (Some(Self::SignatureOutlivesChange), _) => stamp(state),
+            (Some(Self::ClockBackUnseen), _) => state.stretch = 0,
+            (Some(Self::HandoverKeepsRelease), Event::HandedOver { .. })
+            | (Some(Self::StartSpendsNothing), Event::CutStarted { .. }) => state.release = before,
+            (Some(Self::HandoverKeepsRelease), Event::Voided { because, .. })
+                if because.starts_with("the run was handed over") =>
+            {
+                state.release = before;
+            }
+            _ => {}
+        }
+    }
+}
+
+fn without(steps: &[Instance], drop: impl Fn(&Instance) -> bool) -> Vec<Instance> {
+    steps.iter().filter(|of| !drop(of)).cloned().collect()
+}
+
+fn is_sign(state: &State, of: &Instance) -> bool {
+    state
+        .step(of)
+        .is_some_and(|s| matches!(s.kind, Kind::Sign { .. }))
+}
+
+fn examined(state: &State) -> Seen {
+    state.program().map(|(_, _, fingerprint)| fingerprint)
+}
+
+/// Makes every signature one over the state as it is.
+fn stamp(state: &mut State) {
+    let signs: Vec<Instance> = state
+        .answers
+        .keys()
+        .filter(|of| is_sign(state, of))
+        .cloned()
+        .collect();
+    for of in signs {
+        let now = state.digest_before(&of);
+        if let Some(given) = state.answers.get_mut(&of)
+            && let Answer::Signed { digest, .. } = &mut given.answer
+        {
+            *digest = now;
+        }
+    }
+}

@@ -1,0 +1,14 @@
+//! Every order of what can happen to a small run, explored over the very `decide` and `State::apply` that ship, against
+//! a second and deliberately naive statement of the rules.
+//!
+//! `world` is what is explored, `shadow` the second statement over the procedures by hand in `table`, `key` what makes two
+//! worlds the same, `fault` the planted faults, `explore` the search.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
+
+mod explore;
+mod fault;
+mod key;
+mod runs;
+mod shadow;
+mod table;
+mod world;

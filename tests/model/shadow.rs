@@ -1,0 +1,484 @@
+//! The rules a second time, naively: a list of what happened and plain questions to it, each answered by walking the
+//! list. No function of the interlock is used, and nothing is kept but the list.
+
+use crate::table::{Group, Row, Sort, Table, Val};
+
+/// A row in a pass; pass 0 outside repeating phases.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+pub struct Spot {
+    pub row: usize,
+    pub pass: u8,
+}
+
+/// What happened.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum What {
+    Said {
+        at: Spot,
+        val: Val,
+        by: u8,
+        reason: bool,
+    },
+    /// The series of touches was begun anew.
+    Restarted(Spot),
+    Signed {
+        at: Spot,
+        by: u8,
+    },
+    Released {
+        at: Spot,
+        to: u8,
+    },
+    Started {
+        at: Spot,
+    },
+    CutEnded {
+        at: Spot,
+        how: How,
+    },
+    HandedOver {
+        to: u8,
+    },
+    Left,
+    TakenUp {
+        by: u8,
+    },
+    Stopped {
+        emergency: bool,
+    },
+    /// The program file was looked at and was not the one examined.
+    FileFell,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+pub enum How {
+    Finished,
+    Stopped,
+    Emergency,
+}
+
+/// Why a start must not be.
+pub type Reason = &'static str;
+
+/// The list, with the clock's minute beside each.
+#[derive(Clone, Debug)]
+pub struct Shadow {
+    pub table: &'static Table,
+    pub rehearsal: bool,
+    pub list: Vec<(i64, What)>,
+}
+
+impl Shadow {
+    pub fn new(table: &'static Table, rehearsal: bool, now: i64) -> Self {
+        // The run begins with its machine chosen.
+        let at = Spot { row: 0, pass: 0 };
+        let val = Val::Word("north");
+        let first = What::Said {
+            at,
+            val,
+            by: 0,
+            reason: false,
+        };
+        Self {
+            table,
+            rehearsal,
+            list: vec![(now, first)],
+        }
+    }
+
+    pub fn row(&self, at: Spot) -> &'static Row {
+        &self.table.rows[at.row]
+    }
+
+    pub fn spot(&self, id: &str, pass: u8) -> Spot {
+        let row = self.table.rows.iter().position(|r| r.id == id).unwrap();
+        let pass = if self.table.rows[row].group == Group::Once {
+            0
+        } else {
+            pass
+        };
+        Spot { row, pass }
+    }
+
+    fn find(&self, sort: Sort, group: Group, pass: u8) -> Spot {
+        let fits = |r: &Row| r.sort == sort && r.group == group;
+        let row = self.table.rows.iter().position(fits).unwrap();
+        Spot { row, pass }
+    }
+
+    pub fn operator(&self) -> u8 {
+        let mut operator = 0;
+        for (_, what) in &self.list {
+            match what {
+                What::HandedOver { to } => operator = *to,
+                What::TakenUp { by } => operator = *by,
+                _ => {}
+            }
+        }
+        operator
+    }
+
+    pub fn left(&self) -> bool {
+        let mut left = false;
+        for (_, what) in &self.list {
+            match what {
+                What::Left | What::Stopped { .. } => left = true,
+                What::TakenUp { .. } => left = false,
+                _ => {}
+            }
+        }
+        left
+    }
+
+    /// The cut under way.
+    pub fn cutting(&self) -> Option<Spot> {
+        let mut cutting = None;
+        for (_, what) in &self.list {
+            match what {
+                What::Started { at } => cutting = Some(*at),
+                What::CutEnded { .. } | What::Stopped { .. } => cutting = None,
+                _ => {}
+            }
+        }
+        cutting
+    }
+
+    pub fn finished(&self, cut: Spot) -> bool {
+        self.list
+            .iter()
+            .any(|(_, w)| matches!(w, What::CutEnded { at, how: How::Finished } if *at == cut))
+    }
+
+    /// Where it was last answered: its place in the list, the answer, by whom, with a reason or not.
+    fn last(&self, of: Spot) -> Option<(usize, Val, u8, bool)> {
+        self.last_before(of, self.list.len())
+    }
+
+    fn last_before(&self, of: Spot, end: usize) -> Option<(usize, Val, u8, bool)> {
+        for (i, (_, what)) in self.list[..end].iter().enumerate().rev() {
+            if let What::Said {
+                at,
+                val,
+                by,
+                reason,
+            } = what
+                && *at == of
+            {
+                return Some((i, *val, *by, *reason));
+            }
+        }
+        None
+    }
+
+    /// Whether entry `j` of the list took away what an answer at `of` rested on, or the answer itself.
+    fn disturbs(&self, j: usize, of: Spot) -> bool {
+        let row = self.row(of);
+        let rests = |id: &str| row.rests_on.contains(&id);
+        match self.list[j].1 {
+            What::Said {
+                at, val, reason, ..
+            } => {
+                if row.sort == Sort::Sign {
+                    return true;
+                }
+                let said = self.row(at);
+                let same_round = said.group != row.group || at.pass == of.pass;
+                let led_here = row.group == Group::Rough
+                    && said.sort == Sort::Look
+                    && of.pass > 1
+                    && at.pass == of.pass - 1;
+                let changed = reason || self.last_before(at, j).is_none_or(|(_, v, ..)| v != val);
+                changed && (led_here || (rests(said.id) && same_round))
+            }
+            What::Restarted(at) => at == of || rests(self.row(at).id) || row.sort == Sort::Sign,
+            What::HandedOver { .. } => row.sort == Sort::Sign,
+            What::TakenUp { by } => row.sort == Sort::Sign && by != self.operator_before(j),
+            What::Stopped { emergency } => {
+                row.sort == Sort::Sign || emergency && self.falls_at_emergency(row)
+            }
+            What::CutEnded { how, at } => {
+                let surface = how == How::Finished && rests("surface") && at != of;
+                row.sort == Sort::Sign && how != How::Finished
+                    || how == How::Emergency && self.falls_at_emergency(row)
+                    || surface
+            }
+            What::FileFell => row.sort == Sort::Sign || row.sort == Sort::Program || rests("nc"),
+            What::Signed { .. } | What::Released { .. } | What::Started { .. } | What::Left => {
+                false
+            }
+        }
+    }
+
+    fn operator_before(&self, j: usize) -> u8 {
+        let list = self.list[..j].to_vec();
+        Self {
+            list,
+            ..self.clone()
+        }
+        .operator()
+    }
+
+    fn falls_at_emergency(&self, row: &Row) -> bool {
+        let marked = |id: &&str| self.table.rows.iter().any(|r| r.id == *id && r.after_stop);
+        row.after_stop || row.rests_on.iter().any(marked)
+    }
+
+    /// What stands answered at `of`, however old it is and whoever gave it.
+    pub fn stands(&self, of: Spot) -> Option<Val> {
+        let (i, val, ..) = self.last(of)?;
+        (i + 1..self.list.len())
+            .all(|j| !self.disturbs(j, of))
+            .then_some(val)
+    }
+
+    /// Whether a reason was given with what stands there.
+    pub fn with_reason(&self, of: Spot) -> bool {
+        self.stands(of).is_some() && self.last(of).is_some_and(|(.., reason)| reason)
+    }
+
+    /// How old the entry is: nothing where the clock went back at any time since.
+    pub fn age(&self, i: usize, now: i64) -> Option<i64> {
+        let mut before = self.list[i].0;
+        for (at, _) in &self.list[i..] {
+            if *at < before {
+                return None;
+            }
+            before = *at;
+        }
+        (now >= before).then(|| now - self.list[i].0)
+    }
+
+    /// The cut that comes next, if there is one.
+    pub fn next_cut(&self) -> Option<Spot> {
+        for pass in 1..=self.table.most_passes {
+            let cut = self.find(Sort::Cut, Group::Rough, pass);
+            if !self.finished(cut) {
+                return Some(cut);
+            }
+            let look = self.find(Sort::Look, Group::Rough, pass);
+            match self.stands(look) {
+                Some(Val::Word("skin left")) => {}
+                Some(_) => return self.finishing_cut(),
+                None => return None,
+            }
+        }
+        None
+    }
+
+    fn finishing_cut(&self) -> Option<Spot> {
+        if !self.table.rows.iter().any(|r| r.group == Group::Finish) {
+            return None;
+        }
+        let cut = self.find(Sort::Cut, Group::Finish, 1);
+        (!self.finished(cut)).then_some(cut)
+    }
+
+    /// Everything that has to be answered before a spot, in its round.
+    fn before(&self, of: Spot) -> Vec<Spot> {
+        let group = self.row(of).group;
+        let mut found = Vec::new();
+        for row in 0..of.row {
+            match self.table.rows[row].group {
+                Group::Once => found.push(Spot { row, pass: 0 }),
+                g if g == group => found.push(Spot { row, pass: of.pass }),
+                _ => {}
+            }
+        }
+        found
+    }
+
+    /// The first reason why something asked before `of` does not stand as it must; signatures left out.
+    pub fn not_ready(&self, of: Spot, now: i64) -> Option<Reason> {
+        for spot in self.before(of) {
+            let row = self.row(spot);
+            if row.sort == Sort::Sign {
+                continue;
+            }
+            let Some(val) = self.stands(spot) else {
+                return Some("a question is not answered, or no longer");
+            };
+            let (i, _, by, reason) = self.last(spot)?;
+            if row.of_person && by != self.operator() {
+                return Some("answered by somebody else");
+            }
+            if let Some(fresh) = row.fresh
+                && self.age(i, now).is_none_or(|age| age > fresh)
+            {
+                return Some("not fresh");
+            }
+            if let Some(why) = self.out_of_limits(spot, val, reason) {
+                return Some(why);
+            }
+        }
+        None
+    }
+
+    fn out_of_limits(&self, spot: Spot, val: Val, reason: bool) -> Option<Reason> {
+        let said = |id: &str| self.stands(self.spot(id, spot.pass));
+        let Val::Um(number) = val else { return None };
+        let [least, most, low, high] = (self.table.limits)(&said, self.row(spot).id)?;
+        if number < least || number > most {
+            return Some("beyond a hard limit");
+        }
+        ((number < low || number > high) && !reason)
+            .then_some("beyond a soft limit without a reason")
+    }
+
+    /// Whether a number can only pass with a reason.
+    pub fn wants_reason(&self, spot: Spot, number: i64) -> bool {
+        self.out_of_limits(spot, Val::Um(number), false).is_some()
+            && !self.breaks_hard(spot, number)
+    }
+
+    /// Whether anything that stands answered lies beyond a hard limit.
+    pub fn breaks_hard(&self, spot: Spot, number: i64) -> bool {
+        self.out_of_limits(spot, Val::Um(number), true).is_some()
+    }
+
+    /// What a row worked out must come to.
+    pub fn worked(&self, spot: Spot) -> Option<i64> {
+        let said = |id: &str| self.stands(self.spot(id, spot.pass));
+        (self.table.worked)(&said, self.row(spot).id, self.surface())
+    }
+
+    /// The plate's height by hand: nought where it was touched last, and down to each plane cut since.
+    pub fn surface(&self) -> i64 {
+        let mut height = 0;
+        for (j, (_, what)) in self.list.iter().enumerate() {
+            match what {
+                What::Said {
+                    val: Val::Touches, ..
+                } => height = 0,
+                What::CutEnded {
+                    at,
+                    how: How::Finished,
+                } => {
+                    let plane = self.spot(self.plane_of(*at), at.pass);
+                    if let Some((_, Val::Um(plane), ..)) = self.last_before(plane, j) {
+                        height = height.min(plane);
+                    }
+                }
+                _ => {}
+            }
+        }
+        height
+    }
+
+    /// The row that a cut takes its plane from.
+    pub fn plane_of(&self, cut: Spot) -> &'static str {
+        if self.row(cut).group == Group::Rough {
+            "plane"
+        } else {
+            "finish_plane"
+        }
+    }
+
+    /// Whether the next cut is signed by the one who has the run, after the last change.
+    pub fn signed(&self) -> bool {
+        let Some(cut) = self.next_cut() else {
+            return false;
+        };
+        let sign = self.find(Sort::Sign, self.row(cut).group, cut.pass);
+        let mut signed = false;
+        for (j, (_, what)) in self.list.iter().enumerate() {
+            match what {
+                What::Signed { at, by } if *at == sign => signed = *by == self.operator(),
+                _ if self.disturbs(j, sign) => signed = false,
+                _ => {}
+            }
+        }
+        signed
+    }
+
+    /// The release that is still unspent and that nothing has ended but time: its place in the list and to whom.
+    pub fn release(&self) -> Option<(usize, Spot, u8)> {
+        let mut release = None;
+        for (i, (_, what)) in self.list.iter().enumerate() {
+            release = match what {
+                What::Released { at, to } => Some((i, *at, *to)),
+                _ => None,
+            };
+        }
+        release
+    }
+
+    /// How many releases were given since the last start.
+    pub fn unused_releases(&self) -> usize {
+        let start = self
+            .list
+            .iter()
+            .rposition(|(_, w)| matches!(w, What::Started { .. }));
+        let since = &self.list[start.map_or(0, |i| i + 1)..];
+        since
+            .iter()
+            .filter(|(_, w)| matches!(w, What::Released { .. }))
+            .count()
+    }
+
+    /// Why cycle start must not be released.
+    pub fn no_release(&self, now: i64, file: u8) -> Option<Reason> {
+        let Some(cut) = self.next_cut() else {
+            return Some("no cut is next");
+        };
+        if self.rehearsal {
+            return Some("a rehearsal");
+        }
+        if self.left() {
+            return Some("the run was left");
+        }
+        if self.cutting().is_some() {
+            return Some("a cut is under way");
+        }
+        if self.list.last().is_some_and(|(at, _)| now < *at) {
+            return Some("the clock went back");
+        }
+        if let Some(why) = self.not_ready(cut, now) {
+            return Some(why);
+        }
+        let examined = self.table.rows.iter().position(|r| r.sort == Sort::Program);
+        let examined = examined.and_then(|row| self.stands(Spot { row, pass: 0 }));
+        if examined.is_some_and(|val| val != Val::File(file)) {
+            return Some("the program is not the one examined");
+        }
+        (!self.signed()).then_some("not signed after the last change")
+    }
+
+    /// Why cycle start must not be pressed.
+    pub fn no_start(&self, now: i64, file: u8) -> Option<Reason> {
+        if let Some(why) = self.no_release(now, file) {
+            return Some(why);
+        }
+        let Some((i, at, to)) = self.release() else {
+            return Some("not released");
+        };
+        if Some(at) != self.next_cut() || to != self.operator() {
+            return Some("released for another cut or to somebody else");
+        }
+        match self.age(i, now) {
+            Some(age) if age <= self.table.release_for => None,
+            _ => Some("the release lapsed"),
+        }
+    }
+
+    /// Whether everything is done.
+    pub fn complete(&self) -> bool {
+        let clean = (1..=self.table.most_passes).any(|pass| {
+            let cut = self.find(Sort::Cut, Group::Rough, pass);
+            let look = self.find(Sort::Look, Group::Rough, pass);
+            self.finished(cut) && self.stands(look) == Some(Val::Word("clean"))
+        });
+        let last = self
+            .table
+            .rows
+            .iter()
+            .rposition(|r| r.sort == Sort::Cut || r.sort == Sort::Look)
+            .unwrap();
+        let closing = last + 1..self.table.rows.len();
+        clean
+            && self.next_cut().is_none()
+            && self.cutting().is_none()
+            && closing
+                .into_iter()
+                .all(|row| self.stands(Spot { row, pass: 0 }).is_some())
+    }
+}

@@ -1,0 +1,238 @@
+//! The small procedures once more, by hand: what rests on what, what is asked of the person, what goes stale, and every
+//! number. Nothing here is read from the YAML, so that a slip in reading or in following references shows.
+
+/// Whether a row is asked once or for each pass.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Group {
+    Once,
+    Rough,
+    Finish,
+}
+
+/// What kind of row it is, as far as the rules differ.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Sort {
+    Plain,
+    /// A number that is worked out, not asked.
+    Worked,
+    /// A single touch at the point P1, at nought.
+    Touched,
+    Program,
+    Sign,
+    Cut,
+    Look,
+}
+
+/// One step.
+#[derive(Clone, Copy, Debug)]
+pub struct Row {
+    pub id: &'static str,
+    pub group: Group,
+    pub sort: Sort,
+    /// Everything it rests on, at any remove, written out.
+    pub rests_on: &'static [&'static str],
+    pub of_person: bool,
+    /// Minutes.
+    pub fresh: Option<i64>,
+    pub after_stop: bool,
+    /// What can be said there.
+    pub says: &'static [Val],
+}
+
+/// What is said; numbers in micrometres.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+pub enum Val {
+    Word(&'static str),
+    Um(i64),
+    /// A program file, by its content.
+    File(u8),
+    /// A series of touches.
+    Touches,
+}
+
+/// What has been said so far, by step.
+pub type Known<'a> = &'a dyn Fn(&str) -> Option<Val>;
+
+/// A procedure by hand.
+#[derive(Clone, Copy, Debug)]
+pub struct Table {
+    pub yaml: &'static str,
+    pub rows: &'static [Row],
+    pub most_passes: u8,
+    /// Minutes.
+    pub release_for: i64,
+    /// What is worked out, from the numbers said, by hand.
+    pub worked: fn(Known<'_>, &str, i64) -> Option<i64>,
+    /// The least and most that can never be passed, and the least and most that need a reason, in micrometres.
+    pub limits: fn(Known<'_>, &str) -> Option<[i64; 4]>,
+}
+
+const PLAIN: Row = Row {
+    id: "",
+    group: Group::Once,
+    sort: Sort::Plain,
+    rests_on: &[],
+    of_person: false,
+    fresh: None,
+    after_stop: false,
+    says: &[],
+};
+
+const FAR: i64 = 1_000_000;
+
+/// `tests/procedures/tiny.yaml`.
+pub const TINY: Table = Table {
+    yaml: include_str!("../procedures/tiny.yaml"),
+    most_passes: 2,
+    release_for: 1,
+    worked: |said, _, _| match said("bite")? {
+        Val::Um(bite) => Some(-bite),
+        _ => None,
+    },
+    limits: |said, id| match (id, said("cutter")?) {
+        ("bite", Val::Word("c12")) => Some([-FAR, 250, -FAR, 150]),
+        ("bite", Val::Word("c16")) => Some([-FAR, 400, -FAR, 150]),
+        ("plane", _) => Some([-350, FAR, -250, FAR]),
+        _ => None,
+    },
+    rows: &[
+        Row {
+            id: "machine",
+            says: &[Val::Word("north"), Val::Word("south")],
+            ..PLAIN
+        },
+        Row {
+            id: "cutter",
+            says: &[Val::Word("c12"), Val::Word("c16")],
+            ..PLAIN
+        },
+        Row {
+            id: "eyes",
+            of_person: true,
+            fresh: Some(2),
+            says: &[Val::Word("worn")],
+            ..PLAIN
+        },
+        Row {
+            id: "home",
+            after_stop: true,
+            says: &[Val::Word("homed")],
+            ..PLAIN
+        },
+        Row {
+            id: "nc",
+            sort: Sort::Program,
+            rests_on: &["cutter"],
+            ..PLAIN
+        },
+        Row {
+            id: "bite",
+            group: Group::Rough,
+            rests_on: &["cutter", "home"],
+            says: &[Val::Um(100), Val::Um(300)],
+            ..PLAIN
+        },
+        Row {
+            id: "plane",
+            group: Group::Rough,
+            sort: Sort::Worked,
+            rests_on: &["bite", "cutter", "home"],
+            ..PLAIN
+        },
+        Row {
+            id: "clear",
+            group: Group::Rough,
+            sort: Sort::Sign,
+            ..PLAIN
+        },
+        Row {
+            id: "pass_cut",
+            group: Group::Rough,
+            sort: Sort::Cut,
+            ..PLAIN
+        },
+        Row {
+            id: "look",
+            group: Group::Rough,
+            sort: Sort::Look,
+            says: &[Val::Word("clean"), Val::Word("skin left")],
+            ..PLAIN
+        },
+        Row {
+            id: "swept",
+            says: &[Val::Word("swept")],
+            ..PLAIN
+        },
+    ],
+};
+
+/// `tests/procedures/tiny_passes.yaml`.
+pub const PASSES: Table = Table {
+    yaml: include_str!("../procedures/tiny_passes.yaml"),
+    most_passes: 2,
+    release_for: 1,
+    worked: |_, id, surface| match id {
+        "plane" => Some(surface - 100),
+        "finish_plane" => Some(surface - 50),
+        _ => None,
+    },
+    limits: |_, _| None,
+    rows: &[
+        Row {
+            id: "machine",
+            says: &[Val::Word("north"), Val::Word("south")],
+            ..PLAIN
+        },
+        Row {
+            id: "corner",
+            sort: Sort::Touched,
+            after_stop: true,
+            ..PLAIN
+        },
+        Row {
+            id: "plane",
+            group: Group::Rough,
+            sort: Sort::Worked,
+            rests_on: &["corner", "surface"],
+            ..PLAIN
+        },
+        Row {
+            id: "clear",
+            group: Group::Rough,
+            sort: Sort::Sign,
+            ..PLAIN
+        },
+        Row {
+            id: "pass_cut",
+            group: Group::Rough,
+            sort: Sort::Cut,
+            ..PLAIN
+        },
+        Row {
+            id: "look",
+            group: Group::Rough,
+            sort: Sort::Look,
+            says: &[Val::Word("clean"), Val::Word("skin left")],
+            ..PLAIN
+        },
+        Row {
+            id: "finish_plane",
+            group: Group::Finish,
+            sort: Sort::Worked,
+            rests_on: &["corner", "surface"],
+            ..PLAIN
+        },
+        Row {
+            id: "clear_finish",
+            group: Group::Finish,
+            sort: Sort::Sign,
+            ..PLAIN
+        },
+        Row {
+            id: "finish_cut",
+            group: Group::Finish,
+            sort: Sort::Cut,
+            ..PLAIN
+        },
+    ],
+};
