@@ -261,8 +261,11 @@ fn a_program_that_is_gone_at_the_hold_point_is_asked_for_again() {
     let bench = Bench::new();
     let mut at = Sitting::at(&bench).walks();
     at.reaches_the_hold_point();
+    at.sees("initials> ");
     std::fs::remove_file(bench.path("face-12.nc")).unwrap();
-    at.signs();
+    at.types("ab");
+    let code = at.reads_code();
+    at.types(&code);
     at.is_shown(&["The program file cannot be read any more."], "file");
 }
 
@@ -780,7 +783,7 @@ fn a_second_terminal_is_refused_while_the_first_lives() {
     first.sees("choose> ");
     let mut second = Sitting::at(&bench).walks();
     second.answers("run", "1");
-    let holder = format!("process {}", first.process);
+    let holder = format!("process {}", first.number);
     second.ends(3);
     second.has_seen(&["north", &holder]);
     let mut third = Sitting::at(&bench).walks();
