@@ -10,7 +10,7 @@ use crate::desk::{Ask, Desk, Part, Terminal};
 use crate::diagnostics::Findings;
 use crate::procedure::{Options, ShopList};
 use crate::quantity::UnitSystem;
-use crate::report::page::{Item, Page, Tone};
+use crate::report::page::{self, Page, Tone};
 use crate::walk::before;
 use crate::walk::begin::{self, Start};
 use crate::walk::session::Left;
@@ -189,18 +189,13 @@ enum Choice {
 /// Asks which open run to take up, or whether to begin another.
 fn which(desk: &mut dyn Desk, open: &[RunSummary]) -> Result<Choice, Failure> {
     let items = open.iter().enumerate().map(|(i, r)| {
-        Item::new(format!(
-            "{}: run {} on {}, begun {}",
-            i + 1,
-            r.run,
-            r.machine,
-            clock::local_text(&r.first_at)
-        ))
+        let what = format!("on {}, begun {}", r.machine, clock::local_text(&r.first_at));
+        page::Choice::new(i + 1, &r.run, what)
     });
     let page = Page::new()
         .gap()
         .toned(Tone::Strong, "Open runs:")
-        .list(items)
+        .options(items)
         .next("Type the number of the run to take up, or `new` for a run on another machine.");
     desk.show(&page).map_err(Failure::from)?;
     loop {

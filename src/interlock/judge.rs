@@ -96,7 +96,7 @@ impl State {
                 .collect::<Vec<_>>()
         };
         let mut lines = line("must", &limits.must);
-        lines.extend(line("expected to", &limits.expect));
+        lines.extend(line("is expected to", &limits.expect));
         lines
     }
 

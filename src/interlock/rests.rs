@@ -155,10 +155,10 @@ impl State {
         let places = self.sequence();
         let after = self.cuts_after(&places);
         let mut fallen: Vec<Instance> = Vec::new();
-        for (index, (place, (_, done))) in places.iter().zip(after).enumerate() {
+        for (index, (place, cuts)) in places.iter().zip(after).enumerate() {
             let at = place.instance();
             let before = places.get(..index).unwrap_or(&[]);
-            if changed.contains(&at) || (at.pass.is_some() && done) || self.is_history(&at) {
+            if changed.contains(&at) || self.is_past(place, cuts) {
                 continue;
             }
             let hit = |of: &Instance| changed.contains(of) || fallen.contains(of);

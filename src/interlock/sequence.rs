@@ -121,12 +121,17 @@ impl State {
     pub fn is_history(&self, at: &Instance) -> bool {
         let places = self.sequence();
         let after = self.cuts_after(&places);
-        places.iter().zip(after).any(|(p, (open, done))| {
-            let here = p.step.id == at.step && p.pass == at.pass;
-            let cut_since = p.pass.is_some() && (done || self.is_done_cut(p));
-            let none_left = !open && self.is_for_cutting(p.step);
-            here && (cut_since || none_left)
-        })
+        places
+            .iter()
+            .zip(after)
+            .filter(|(p, _)| p.step.id == at.step && p.pass == at.pass)
+            .any(|(p, cuts)| self.is_past(p, cuts))
+    }
+
+    /// `is_history` for a place whose cuts to come and cuts made are known, from `cuts_after`.
+    pub(super) fn is_past(&self, place: &Place, (open, done): (bool, bool)) -> bool {
+        let cut_since = place.pass.is_some() && (done || self.is_done_cut(place));
+        cut_since || (!open && self.is_for_cutting(place.step))
     }
 
     /// Whether a cut follows a step in the procedure.

@@ -62,7 +62,12 @@ pub fn likeliest(typed: Quantity, fits: impl Fn(Quantity) -> bool) -> Option<Lik
     if typed.amount.is_zero() {
         return None;
     }
-    Slip::ALL.into_iter().find_map(|(slip, num, den)| {
+    // Speeds of the spindle and times are typed alike by those who think in inches.
+    let of_length = typed.dimension.length == 1;
+    let mut possible = Slip::ALL
+        .into_iter()
+        .filter(|(slip, ..)| of_length || !matches!(slip, Slip::MmAsInch | Slip::InchAsMm));
+    possible.find_map(|(slip, num, den)| {
         let factor = Exact::fraction(num, den)?;
         let meant = Quantity {
             amount: typed.amount.times(factor)?,
@@ -83,6 +88,24 @@ mod tests {
     fn q(text: &str, unit: &str) -> Quantity {
         let unit = Unit::find(unit).unwrap();
         quantity(text, &unit, DecimalMark::Point).unwrap().quantity
+    }
+
+    #[test]
+    fn inches_are_no_slip_where_no_length_is_asked() {
+        // 9000 rpm against at most 6000: a twenty-fifth of it fits, but nobody types speeds in inches.
+        let most = q("6000 rpm", "rpm");
+        let least = q("200 rpm", "rpm");
+        let fits = |v: Quantity| {
+            let bounds = Bounds {
+                at_least: Some(least),
+                at_most: Some(most),
+                ..Bounds::default()
+            };
+            bounds.breach(v).is_none()
+        };
+        let found = likeliest(q("9000", "rpm"), fits);
+        assert_eq!(found.map(|l| l.slip), Some(Slip::PointRight));
+        assert_eq!(likeliest(q("6001", "rpm"), |v| v == most), None);
     }
 
     #[test]

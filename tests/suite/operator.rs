@@ -1,11 +1,18 @@
 //! Somebody at a terminal: types what a prompt asks for once it stands there, and keeps all that was shown.
+//!
+//! The terminal is rexpect's, its reader is not: that one looks for news ten times a second, and a walk has a hundred
+//! prompts.
 
 use crate::support::{Bench, flowing, shipped};
-use rexpect::process::Signal;
-use rexpect::session::{PtySession, spawn_command};
+use rexpect::process::{PtyProcess, Signal};
+use std::fs::File;
+use std::io::{Read, Write};
 use std::path::PathBuf;
+use std::sync::mpsc::{Receiver, channel};
+use std::thread;
+use std::time::{Duration, Instant};
 
-const PATIENCE: u64 = 20_000;
+const PATIENCE: Duration = Duration::from_secs(20);
 
 /// How a terminal is set up and what is walked there.
 pub struct Sitting<'a> {
@@ -69,43 +76,79 @@ impl<'a> Sitting<'a> {
             self.words()
         ));
         command.envs(self.variables.iter().copied());
-        let mut session = spawn_command(command, Some(PATIENCE)).unwrap();
-        session.exp_string("PROCESS ").unwrap();
-        let process = session.exp_string(".").unwrap();
-        session.exp_string("\n").unwrap();
-        Operator {
-            session,
+        let process = PtyProcess::new(command).unwrap();
+        let keys = process.get_file_handle().unwrap();
+        let shown = read_on(process.get_file_handle().unwrap());
+        let mut operator = Operator {
             process,
+            keys,
+            shown,
+            ahead: Vec::new(),
+            number: String::new(),
             screen: String::new(),
-        }
+        };
+        operator.sees("PROCESS ");
+        operator.number = operator.sees(".").replace('.', "");
+        operator.sees("\n");
+        operator.screen.clear();
+        operator
     }
 }
 
+/// Reads a terminal as long as there is one; the channel ends with it.
+fn read_on(mut terminal: File) -> Receiver<Vec<u8>> {
+    let (send, receive) = channel();
+    thread::spawn(move || {
+        let mut some = [0; 4096];
+        while let Ok(n @ 1..) = terminal.read(&mut some) {
+            if send.send(some[..n].to_vec()).is_err() {
+                break;
+            }
+        }
+    });
+    receive
+}
+
 pub struct Operator {
-    session: PtySession,
+    process: PtyProcess,
+    keys: File,
+    shown: Receiver<Vec<u8>>,
+    /// Shown, and not yet looked at.
+    ahead: Vec<u8>,
     /// The number of the walk's process.
-    pub process: String,
-    /// Everything shown so far.
+    pub number: String,
+    /// Everything seen so far.
     pub screen: String,
 }
 
 impl Operator {
     /// Waits for a text; what was shown up to and with it.
     pub fn sees(&mut self, text: &str) -> String {
-        match self.session.exp_string(text) {
-            Ok(before) => {
-                let shown = before + text;
-                self.screen.push_str(&shown);
-                shown
+        let since = Instant::now();
+        let wanted = text.as_bytes();
+        loop {
+            let found = self.ahead.windows(wanted.len()).position(|w| w == wanted);
+            if let Some(at) = found {
+                let seen: Vec<u8> = self.ahead.drain(..at + wanted.len()).collect();
+                let seen = String::from_utf8(seen).unwrap();
+                self.screen.push_str(&seen);
+                return seen;
             }
-            Err(error) => panic!("no `{text}` ({error}) after: {}", self.screen),
+            let left = PATIENCE.saturating_sub(since.elapsed());
+            match self.shown.recv_timeout(left) {
+                Ok(more) => self.ahead.extend(more),
+                Err(error) => panic!(
+                    "no `{text}` ({error}) after: {}{}",
+                    self.screen,
+                    String::from_utf8_lossy(&self.ahead)
+                ),
+            }
         }
     }
 
     /// Types keys as they are.
     pub fn presses(&mut self, keys: &str) {
-        self.session.send(keys).unwrap();
-        self.session.flush().unwrap();
+        self.keys.write_all(keys.as_bytes()).unwrap();
     }
 
     /// Waits for a prompt, types a line, and waits until it is taken in. What was shown before the prompt.
@@ -228,10 +271,13 @@ impl Operator {
 
     /// Waits for the end: all that was shown since, and the status.
     pub fn leaves(&mut self) -> i32 {
-        let rest = self.session.exp_eof().unwrap();
+        while let Ok(more) = self.shown.recv_timeout(PATIENCE) {
+            self.ahead.extend(more);
+        }
+        let rest = String::from_utf8(std::mem::take(&mut self.ahead)).unwrap();
         self.screen.push_str(&rest);
         // The type of the status has no public name; what it shows is `Exited(Pid(7), 130)`.
-        let status = format!("{:?}", self.session.process().wait().unwrap());
+        let status = format!("{:?}", self.process.wait().unwrap());
         let code = status
             .strip_prefix("Exited(")
             .and_then(|rest| rest.trim_end_matches(')').rsplit(' ').next()?.parse().ok());
@@ -245,12 +291,12 @@ impl Operator {
 
     /// Ends the process as a power cut would.
     pub fn is_cut_off(&mut self) {
-        self.session.process_mut().kill(Signal::SIGKILL).unwrap();
+        self.process.kill(Signal::SIGKILL).unwrap();
     }
 
     /// Sends the walk a signal.
     pub fn is_sent(&mut self, signal: Signal) {
-        self.session.process_mut().signal(signal).unwrap();
+        self.process.signal(signal).unwrap();
     }
 
     /// Checks what the whole screen told, whatever the line breaks.
@@ -274,11 +320,8 @@ impl Operator {
     }
 }
 
-/// Text without escape sequences. The terminal's reader makes a character of each byte; this puts them together again.
+/// Text without escape sequences.
 pub fn plain(text: &str) -> String {
-    let bytes: Option<Vec<u8>> = text.chars().map(|c| u8::try_from(c).ok()).collect();
-    let text = bytes.and_then(|bytes| String::from_utf8(bytes).ok());
-    let text = text.as_deref().expect("bytes, as characters");
     let mut out = String::new();
     let mut chars = text.chars();
     while let Some(c) = chars.next() {

@@ -1,0 +1,19 @@
+//! Walks at a real terminal, as a person types them. Invented figures; the worked example of the touch-off where a whole
+//! walk is made.
+
+mod leaving;
+mod release;
+mod slips;
+mod whole;
+mod words;
+
+use crate::operator::{Operator, Sitting, plain};
+use crate::support::{Bench, flowing};
+
+/// Takes the one open run up again; what is shown before the initials are asked.
+fn takes_up(bench: &Bench) -> (Operator, String) {
+    let mut at = Sitting::at(bench).walks();
+    at.answers("run", "1");
+    let shown = at.answers("initials", "ab");
+    (at, flowing(&plain(&shown)))
+}

@@ -1,0 +1,199 @@
+//! The hold point, the release and what they fall by.
+
+use crate::operator::Sitting;
+use crate::support::{Bench, shipped, told};
+use std::thread;
+use std::time::Duration;
+
+#[test]
+fn a_program_changed_after_the_sign_off_drops_it_and_holds_the_start() {
+    let bench = Bench::new();
+    let mut at = Sitting::at(&bench).walks();
+    at.reaches_the_hold_point();
+    at.signs();
+    at.is_shown(&["RELEASED: Cycle start, to AB, once"], "started");
+    let _ = bench.run(&["gate"]).ended(0);
+    bench.write("face-12.nc", "%\nG21\nG0 Z-5\nM30\n%\n");
+    bench.run(&["gate"]).ended(3).tells(&["bytes changed"]);
+    at.types("started");
+    at.is_shown(
+        &[
+            "the file is not the one looked at; bytes changed",
+            "this start was not released",
+            "No longer holds (the program file changed):",
+            "Hold point (roughing pass 1)",
+            "Asked again: no longer holds: the program file changed",
+        ],
+        "file",
+    );
+    at.types("face-12.nc");
+    // The readout was set for this pass already: it is read again before the entry is worked out from it.
+    at.goes(&[("value in mm", "-0.18")]);
+    at.is_shown(&["Type -0.18 mm"], "shows now, mm");
+    at.types("-0.18");
+    at.signs();
+    at.cuts("roughing pass 1");
+    at.answers("inspect", "leave");
+    at.ends(130);
+    assert_eq!(told(&bench.shown(), "cut_started").len(), 1);
+}
+
+#[test]
+fn a_program_that_is_gone_at_the_hold_point_is_asked_for_again() {
+    let bench = Bench::new();
+    let mut at = Sitting::at(&bench).walks();
+    at.reaches_the_hold_point();
+    at.sees("initials> ");
+    std::fs::remove_file(bench.path("face-12.nc")).unwrap();
+    at.types("ab");
+    let code = at.reads_code();
+    at.types(&code);
+    at.is_shown(&["The program file cannot be read any more."], "file");
+}
+
+#[test]
+fn a_cut_that_was_stopped_is_signed_again() {
+    for (keys, how) in [("stop chatter\r", "stopped"), ("\r", "asked")] {
+        let bench = Bench::new();
+        let mut at = Sitting::at(&bench).walks();
+        at.reaches_the_hold_point();
+        at.signs();
+        at.starts("roughing pass 1");
+        at.presses(keys);
+        if how == "asked" {
+            at.answers("how it ended", "2");
+        }
+        at.is_shown(
+            &["the cut was stopped before its end", "Hold point"],
+            "initials",
+        );
+        at.types("ab");
+        let code = at.reads_code();
+        at.types(&code);
+        at.cuts("roughing pass 1");
+        at.is_shown(&[], "inspect");
+    }
+}
+
+#[test]
+fn a_release_lapses() {
+    let bench = Bench::new();
+    let text = std::fs::read_to_string(shipped("small.yaml")).unwrap();
+    let short = text.replace("release for: 5 min", "release for: 1 s");
+    assert_ne!(short, text);
+    let procedure = bench.write("short.yaml", &short);
+    let mut at = Sitting::at(&bench).procedure(procedure).walks();
+    at.reaches_the_hold_point();
+    at.signs();
+    at.sees("started> ");
+    thread::sleep(Duration::from_millis(1100));
+    bench
+        .run(&["gate"])
+        .ended(3)
+        .tells(&["the release has lapsed", "1 reason:"]);
+    bench.run(&[]).ended(0).tells(&["cycle start is held"]);
+    at.types("started");
+    at.is_shown(
+        &["the release has lapsed", "stop it at the machine"],
+        "started",
+    );
+    assert!(told(&bench.shown(), "cut_started").is_empty());
+    at.types("started");
+    at.sees("Cutting. Press Enter");
+    assert_eq!(told(&bench.shown(), "cut_started").len(), 1);
+}
+
+#[test]
+fn the_gate_is_open_only_while_released() {
+    let bench = Bench::new();
+    let mut at = Sitting::at(&bench).walks();
+    at.reaches_the_hold_point();
+    at.sees("initials> ");
+    let _ = bench.run(&["gate"]).ended(3);
+    at.types("ab");
+    let code = at.reads_code();
+    let _ = bench.run(&["gate"]).ended(3);
+    at.types(&code);
+    at.sees("started> ");
+    bench
+        .run(&["gate"])
+        .ended(0)
+        .quietly()
+        .tells(&["RELEASED to AB on north"]);
+    bench.run(&[]).ended(0).tells(&["cycle start is released"]);
+    let json = bench.json(&["gate", "--json"]);
+    assert_eq!(json["released"], true);
+    assert_eq!(json["holds"].as_array().unwrap().len(), 0);
+    let until: jiff::Timestamp = json["until"].as_str().unwrap().parse().unwrap();
+    assert!(until > jiff::Timestamp::now());
+    at.types("back clear");
+    at.is_shown(&["or type `keep`"], "initials");
+    at.types("keep");
+    at.is_shown(&["RELEASED"], "started");
+    at.types("leave");
+    at.ends(130);
+    bench
+        .run(&["gate"])
+        .ended(3)
+        .tells(&["the run was left (left)"]);
+}
+
+#[test]
+fn nothing_typed_ahead_or_pasted_signs_or_starts() {
+    let bench = Bench::new();
+    let mut at = Sitting::at(&bench).walks();
+    at.reaches_the_hold_point();
+    at.sees("initials> ");
+    at.presses("ab\rWXYZ\rstarted\r");
+    let code = at.reads_code();
+    at.has_seen(&["What was typed before this prompt was not taken."]);
+    let _ = bench.run(&["gate"]).ended(3);
+    at.types("wxyz");
+    at.is_shown(
+        &["that is not the code shown; sign again with a new one"],
+        "initials",
+    );
+    at.types("ab");
+    let other = at.reads_code();
+    assert_ne!(code, other);
+    at.types(&code);
+    at.is_shown(&["that is not the code shown"], "initials");
+    at.types("ab");
+    let code = at.reads_code();
+    at.presses(&format!("{code}\rstarted\r"));
+    at.is_shown(
+        &[
+            "Signed by AB.",
+            "RELEASED",
+            "before this prompt was not taken",
+        ],
+        "started",
+    );
+    assert!(told(&bench.shown(), "cut_started").is_empty());
+    at.types("yes");
+    at.is_shown(&["type `started` once cycle start is pressed"], "started");
+    assert!(told(&bench.shown(), "cut_started").is_empty());
+}
+
+#[test]
+fn a_step_over_every_pass_says_so_and_can_be_given_up() {
+    let bench = Bench::new();
+    let text = std::fs::read_to_string(shipped("small.yaml")).unwrap();
+    let one = text.replace("at most: 4", "at most: 1");
+    assert_ne!(one, text);
+    let procedure = bench.write("one.yaml", &one);
+    let mut at = Sitting::at(&bench).procedure(procedure).walks();
+    at.reaches_the_hold_point();
+    at.signs();
+    at.cuts("roughing pass 1");
+    at.answers("inspect", "skin left");
+    at.is_shown(&["Every pass that this procedure allows is cut"], "inspect");
+    bench
+        .run(&["gate"])
+        .ended(3)
+        .tells(&["every pass is used up"]);
+    at.types("end");
+    at.is_shown(&[], "give up");
+    at.types("give up");
+    at.ends(0);
+}

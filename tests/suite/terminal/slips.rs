@@ -1,0 +1,158 @@
+//! Slips of the hand and the head, and the way out of each.
+
+use crate::operator::Sitting;
+use crate::support::{Bench, told, values};
+
+#[test]
+fn slips_are_named_and_the_question_stands() {
+    let bench = Bench::new();
+    let mut at = Sitting::at(&bench).walks();
+    at.sets_up();
+    at.touches();
+    let value = "value in mm";
+    at.is_told(value, "deep", &["Not taken:", "type one such as"], value);
+    at.types("3000 rpm");
+    at.is_shown(
+        &["that is a spindle speed, and a length is asked for"],
+        value,
+    );
+    at.types("-0.05");
+    at.is_shown(
+        &[
+            "perhaps a minus sign was lost or added: 0.05 mm",
+            "would fit",
+        ],
+        value,
+    );
+    at.types("0.6");
+    at.is_shown(
+        &["above the most allowed, 0.5 mm", "Nobody can waive this"],
+        value,
+    );
+    at.types("0.2");
+    at.is_shown(
+        &[
+            "Out of the expected range: 0.2 mm",
+            "the reason for which AB accepts it",
+        ],
+        "reason",
+    );
+    at.types("no");
+    at.is_shown(&[], value);
+    at.types("0.2");
+    at.is_shown(&[], "reason");
+    at.types("a hollow beside P5");
+    at.is_shown(&["accepted by AB: a hollow beside P5"], value);
+    at.types("0.004 in");
+    at.is_shown(&["Recorded: 0.1016 mm (0.004 in)"], "shows now, mm");
+    at.types("leave");
+    at.ends(130);
+    let shown = bench.shown();
+    assert_eq!(told(&shown, "refused").len(), 4);
+    assert_eq!(values(&shown, "clearance"), [0.2]);
+}
+
+#[test]
+fn a_sign_error_at_the_control_is_named() {
+    let bench = Bench::new();
+    let mut at = Sitting::at(&bench).walks();
+    at.sets_up();
+    at.touches();
+    at.goes(&[("value in mm", "0"), ("value in mm", "0")]);
+    at.is_shown(&["Type -0.18 mm"], "shows now, mm");
+    at.types("0.18");
+    at.is_shown(
+        &["shows +0.18 mm, and -0.18 mm", "the sign is wrong"],
+        "shows now, mm",
+    );
+    at.types("-0.18");
+    at.is_shown(&["read back the same"], "initials");
+}
+
+#[test]
+fn going_back_to_an_entry_begins_with_its_reading() {
+    let bench = Bench::new();
+    let mut at = Sitting::at(&bench).walks();
+    at.reaches_the_hold_point();
+    at.answers("initials", "back");
+    at.is_shown(
+        &[
+            "it is read again first",
+            "Answered: 0 mm (0 in). Answer anew, or type `keep`.",
+        ],
+        "value in mm",
+    );
+    at.types("-0.18");
+    at.is_shown(&["Type -0.18 mm"], "shows now, mm");
+    at.types("-0.18");
+    at.is_shown(&["Hold point"], "initials");
+}
+
+#[test]
+fn a_worked_out_value_over_a_hard_limit_sends_back_and_recovers() {
+    let bench = Bench::new();
+    let mut at = Sitting::at(&bench).walks();
+    at.sets_up();
+    at.goes(&[
+        ("P1 in mm", "0"),
+        ("P2 in mm", "-0.9"),
+        ("shows now, mm", "0"),
+        ("P3 in mm", "-0.9"),
+        ("shows now, mm", "0"),
+        ("P4 in mm", "-0.9"),
+        ("shows now, mm", "0"),
+        ("P5 in mm", "0"),
+    ]);
+    at.is_shown(
+        &[
+            "2.7 mm",
+            "above the most allowed, 2 mm",
+            "Nobody can waive this",
+            "`back corners`",
+        ],
+        "back STEP",
+    );
+    at.types("1.5");
+    at.is_shown(&["a worked-out value cannot be typed"], "back STEP");
+    at.types("holds");
+    at.is_shown(&["Spread found: not answered"], "back STEP");
+    at.types("back corners");
+    at.is_shown(&["Answered: P1 0 mm"], "P1 in mm");
+    at.types("0");
+    at.goes(&[
+        ("P2 in mm", "-0.12"),
+        ("shows now, mm", "0"),
+        ("P3 in mm", "0.31"),
+        ("P4 in mm", "0.08"),
+        ("P5 in mm", "-0.05"),
+        ("shows now, mm", "0"),
+    ]);
+    at.is_shown(&["0.36 mm"], "value in mm");
+    assert_eq!(values(&bench.shown(), "found"), [0.36]);
+}
+
+#[test]
+fn touches_can_be_taken_back_added_to_and_begun_anew() {
+    let bench = Bench::new();
+    let mut at = Sitting::at(&bench).walks();
+    at.sets_up();
+    at.answers("P1 in mm", "0");
+    at.answers("P2 in mm", "0.12");
+    at.answers("P3 in mm", "fix");
+    at.is_shown(&["The last reading is taken back."], "P2 in mm");
+    at.types("-0.12");
+    at.is_shown(&["zero the Z readout here, tip on P2"], "shows now, mm");
+    at.types("-0.12");
+    at.is_shown(&["the readout still shows -0.12 mm"], "shows now, mm");
+    at.types("0");
+    at.is_shown(&[], "P3 in mm");
+    at.types("extra M1 0.05");
+    at.is_shown(&["height of M1", "-0.07 mm"], "P3 in mm");
+    at.types("again");
+    at.is_shown(&["The series begins anew."], "P1 in mm");
+    at.types("6");
+    at.is_shown(
+        &["above the most allowed, 5 mm", "Nobody can waive this"],
+        "P1 in mm",
+    );
+}

@@ -1,0 +1,121 @@
+//! Whole walks: with a second roughing pass, plain, without colour, wide, in inches.
+
+use crate::operator::{Operator, Sitting, widest};
+use crate::support::{Bench, told, values};
+
+/// The second roughing pass, the first one having left skin, and the finishing pass, to the end of the run.
+fn finishes(at: &mut Operator) {
+    at.answers("inspect", "skin left");
+    at.goes(&[
+        ("choose", "none"),
+        ("value in mm", "0"),
+        ("value in mm", "0"),
+        ("shows now, mm", "0.18"),
+    ]);
+    at.signs();
+    at.cuts("roughing pass 2");
+    at.answers("inspect", "clean");
+    at.goes(&[
+        ("value in mm", "0.08"),
+        ("value in mm", "0"),
+        ("shows now, mm", "0.08"),
+    ]);
+    at.signs();
+    at.cuts("finishing pass 1");
+    at.answers("text", "none");
+    at.sees("The run is complete and recorded.");
+    at.ends(0);
+}
+
+fn whole_walk(at: &mut Operator) {
+    at.reaches_the_hold_point();
+    at.signs();
+    at.cuts("roughing pass 1");
+    finishes(at);
+}
+
+#[test]
+fn a_whole_walk_with_a_second_roughing_pass_because_the_first_left_skin() {
+    let bench = Bench::new();
+    let mut at = Sitting::at(&bench).with("LC_ALL", "C.UTF-8").walks();
+    whole_walk(&mut at);
+    assert!(widest(&at.screen) <= 80, "{}", at.screen);
+    assert!(at.cursor_is_shown());
+    assert!(at.screen.contains("\x1b[31m"), "in colour: {:?}", at.screen);
+    let shown = bench.shown();
+    assert_eq!(shown["outcome"], "complete");
+    assert_eq!(values(&shown, "plane"), [0.01, -0.17]);
+    assert_eq!(values(&shown, "finish_plane"), [-0.25]);
+    assert_eq!(told(&shown, "cut_started").len(), 3);
+    let answers = shown["answers"].as_array().unwrap().iter();
+    let means: Vec<_> = answers.filter_map(|a| a.get("means")).collect();
+    assert_eq!(means, ["typed_with_code"; 3]);
+}
+
+#[test]
+fn plain_has_no_escape_byte_in_a_whole_walk() {
+    let bench = Bench::new();
+    let mut at = Sitting::at(&bench)
+        .with("LC_ALL", "C.UTF-8")
+        .args(&["--plain"])
+        .walks();
+    whole_walk(&mut at);
+    assert!(!at.screen.contains('\x1b'), "{:?}", at.screen);
+    assert!(at.screen.is_ascii(), "{:?}", at.screen);
+    assert!(widest(&at.screen) <= 80, "{}", at.screen);
+}
+
+#[test]
+fn no_color_paints_nothing_and_a_wide_terminal_is_not_overrun() {
+    let bench = Bench::new();
+    let mut at = Sitting::at(&bench)
+        .columns(120)
+        .with("NO_COLOR", "1")
+        .with("LC_ALL", "C.UTF-8")
+        .walks();
+    whole_walk(&mut at);
+    assert!(widest(&at.screen) <= 120, "{}", at.screen);
+    let sequences = at.screen.split('\x1b').skip(1);
+    let paint: Vec<&str> = sequences
+        .filter_map(|s| s.split_inclusive(|c: char| c.is_ascii_alphabetic()).next())
+        .filter(|s| s.ends_with('m') && *s != "[0m")
+        .collect();
+    assert!(paint.is_empty(), "{paint:?}");
+}
+
+#[test]
+fn a_walk_in_inches() {
+    let bench = Bench::new();
+    let mut at = Sitting::at(&bench).args(&["--unit", "inch"]).walks();
+    at.sets_up();
+    at.goes(&[
+        ("P1 in in", "0"),
+        ("P2 in in", "-5 thou"),
+        ("shows now, in", "0"),
+        ("P3 in in", ".012"),
+        ("P4 in in", "3/1000"),
+        ("P5 in in", "-0.002"),
+        ("shows now, in", "0"),
+        ("value in in", "0"),
+        ("value in in", "0"),
+        ("shows now, in", "-.007"),
+    ]);
+    at.signs();
+    at.cuts("roughing pass 1");
+    at.answers("inspect", "clean");
+    // The plane stands at 0, the lowest touch at -0.007 in; the finishing skim is 3 thou of at most 0.15 mm.
+    at.goes(&[
+        ("value in in", "3 thou"),
+        ("value in in", "0"),
+        ("shows now, in", "0.003"),
+    ]);
+    at.signs();
+    at.cuts("finishing pass 1");
+    at.answers("text", "none");
+    at.ends(0);
+    let shown = bench.shown();
+    // Exact by definition of the inch: 25.4 mm.
+    assert_eq!(values(&shown, "plane"), [0.0]);
+    assert_eq!(values(&shown, "finish_plane"), [-0.0762]);
+    assert_eq!(values(&shown, "found"), [0.3556]);
+}

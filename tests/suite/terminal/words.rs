@@ -1,0 +1,155 @@
+//! The words that work at every prompt, and waits.
+
+use crate::operator::Sitting;
+use crate::support::{Bench, told};
+
+#[test]
+fn the_words_work_at_a_prompt() {
+    let bench = Bench::new();
+    let mut at = Sitting::at(&bench).walks();
+    at.goes(&[
+        ("initials", "ab"),
+        ("machine", "north"),
+        ("choose", "c12"),
+        ("choose", "bed-a"),
+        ("confirm", "worn"),
+        ("confirm", "homed"),
+    ]);
+    let value = "value in rpm";
+    at.is_told(
+        value,
+        "?",
+        &[
+            "Why: Spindle speed in the program",
+            "Too fast burns.",
+            "at most 6000 rpm",
+            "This step is `speed`.",
+            "stop REASON:",
+        ],
+        value,
+    );
+    at.types("");
+    at.is_shown(&["Nothing typed."], value);
+    at.types("note the belt squeals");
+    at.is_shown(&["Noted."], value);
+    at.types("note");
+    at.is_shown(&[], "note");
+    at.types("a second one");
+    at.is_shown(&["Noted."], value);
+    at.types("holds");
+    at.is_shown(
+        &[
+            "Cycle start is held,",
+            "Hold point: not answered",
+            "To clear:",
+        ],
+        value,
+    );
+    at.types("back");
+    at.is_shown(
+        &[
+            "Machine homed",
+            "Answered: homed. Answer anew, or type `keep`.",
+        ],
+        "confirm",
+    );
+    at.types("keep");
+    at.is_shown(&["Spindle speed"], value);
+    at.types("back nowhere");
+    at.is_shown(&["There is no answered step `nowhere`"], value);
+    at.types("3000");
+    at.goes(&[("time in min", "2 s"), ("file", "face-12.nc")]);
+    at.sees("P1 in mm> ");
+    at.types("back cutter");
+    at.is_shown(&["Answered: c12."], "choose");
+    at.types("c16");
+    at.is_shown(
+        &[
+            "No longer holds (Which cutter: answered again)",
+            "The program",
+        ],
+        "value in rpm",
+    );
+    at.types("leave");
+    at.ends(130);
+    assert_eq!(
+        told(&bench.shown(), "noted"),
+        ["AB noted: the belt squeals", "AB noted: a second one"]
+    );
+}
+
+#[test]
+fn handing_over_asks_what_is_asked_of_the_person_again() {
+    let bench = Bench::new();
+    let mut at = Sitting::at(&bench).walks();
+    at.reaches_the_hold_point();
+    at.answers("initials", "handover AB");
+    at.is_shown(&["AB has the run, as before."], "initials");
+    at.types("handover");
+    at.is_shown(&["To whom?"], "initials");
+    at.types("cd");
+    at.is_shown(
+        &[
+            "Handed over from AB to CD.",
+            "operator CD",
+            "answered by AB, and asked of the person",
+        ],
+        "confirm",
+    );
+    at.types("worn");
+    at.is_shown(&["Hold point"], "initials");
+    at.types("ab");
+    at.is_shown(&["`AB` is not the operator of this run, CD"], "initials");
+    at.types("cd");
+    let code = at.reads_code();
+    at.types(&code);
+    at.is_shown(
+        &["Signed by CD.", "RELEASED: Cycle start, to CD"],
+        "started",
+    );
+    assert_eq!(bench.shown()["operator"], "CD");
+}
+
+#[test]
+fn stop_is_heeded_during_a_wait() {
+    let bench = Bench::new();
+    let mut at = Sitting::at(&bench).walks();
+    at.goes(&[
+        ("initials", "ab"),
+        ("machine", "north"),
+        ("choose", "c12"),
+        ("choose", "bed-a"),
+        ("confirm", "worn"),
+        ("confirm", "homed"),
+        ("value in rpm", "3000"),
+        ("time in min", "start"),
+    ]);
+    at.sees("Spindle warm");
+    at.presses("stop smoke\r");
+    at.answers("emergency stop", "emergency");
+    at.sees("recorded as an emergency stop");
+    at.ends(3);
+    let stops = told(&bench.shown(), "stopped");
+    assert_eq!(stops, ["AB stopped, emergency stop: smoke"]);
+}
+
+#[test]
+fn a_wait_runs_to_its_end_by_itself_and_a_shorter_one_needs_a_reason() {
+    let bench = Bench::new();
+    let mut at = Sitting::at(&bench).walks();
+    at.goes(&[
+        ("initials", "ab"),
+        ("machine", "north"),
+        ("choose", "c12"),
+        ("choose", "bed-a"),
+        ("confirm", "worn"),
+        ("confirm", "homed"),
+        ("value in rpm", "3000"),
+        ("time in min", "1 s"),
+    ]);
+    at.is_shown(&["1 s is shorter than the 2 s asked for"], "reason");
+    at.types("no");
+    at.is_shown(&[], "time in min");
+    at.types("start");
+    at.is_shown(&["Recorded: 2 s"], "file");
+}
