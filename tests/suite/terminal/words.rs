@@ -91,7 +91,7 @@ fn handing_over_asks_what_is_asked_of_the_person_again() {
     at.is_shown(
         &[
             "Handed over from AB to CD.",
-            "operator CD",
+            "by CD",
             "answered by AB, and asked of the person",
         ],
         "confirm",
