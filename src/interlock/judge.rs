@@ -4,10 +4,10 @@ use super::instance::Instance;
 use super::state::State;
 use crate::procedure::formula::{EvalError, Value};
 use crate::procedure::model::{Limit, Limits};
-use crate::quantity::Quantity;
 use crate::quantity::range::{Bounds, Breach};
 use crate::quantity::show::Show;
 use crate::quantity::slip::{Likely, likeliest};
+use crate::quantity::{Exact, Quantity};
 
 /// A limit that a value breaks.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -73,11 +73,13 @@ impl State {
         };
         let first = |all: &[(Bounds, Option<String>)]| {
             all.iter().find_map(|(bounds, because)| {
+                let breach = bounds.breach(value)?;
                 Some(Broken {
                     value,
-                    breach: bounds.breach(value)?,
+                    breach,
                     because: because.clone(),
-                    likely: likeliest(value, fits),
+                    // A value just past its limit is a value just past its limit, not a slip.
+                    likely: likeliest(value, fits).filter(|_| !near(value, breach.bound)),
                 })
             })
         };
@@ -124,4 +126,11 @@ impl State {
             })
             .collect()
     }
+}
+
+/// Whether a value is of the size and sign of a bound: within a factor of two of it.
+fn near(value: Quantity, bound: Quantity) -> bool {
+    let ratio = value.over(bound).map(|r| r.amount);
+    let half = Exact::fraction(1, 2);
+    ratio.is_ok_and(|r| Some(r) >= half && r <= Exact::whole(2))
 }

@@ -2,8 +2,8 @@
 
 use super::error::WalkError;
 use super::listen::{Heard, stop_word};
-use super::questions::duration;
 use super::session::{Flow, Session};
+use super::waiting::duration;
 use crate::clock;
 use crate::desk::{Part, Watch, Watched};
 use crate::interlock::gate::{self, Cleared};

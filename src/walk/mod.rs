@@ -8,7 +8,9 @@ pub mod before;
 pub mod begin;
 pub mod course;
 pub mod cutting;
+pub mod entering;
 pub mod error;
+pub mod giving;
 pub mod listen;
 pub mod log;
 pub mod pages;
@@ -18,6 +20,7 @@ pub mod resume;
 pub mod session;
 pub mod signing;
 pub mod touching;
+pub mod waiting;
 pub mod working;
 
 pub use answers::Answers;

@@ -2,9 +2,11 @@
 
 use super::listen::WORDS;
 use crate::interlock::sequence::Place;
+use crate::interlock::state::Release;
 use crate::interlock::{Instance, Standing, State};
 use crate::procedure::model::{Caution, Kind};
 use crate::procedure::{Phase, ShopList, Step};
+use crate::quantity::moment::Moment;
 use crate::report::page::{Fact, Item, Page, Tone};
 
 /// Whether a step is a question, rather than a value worked out.
@@ -26,11 +28,16 @@ pub fn question_before(state: &State, at: &Instance) -> Option<Instance> {
 }
 
 /// What is always in sight.
-pub fn status(state: &State) -> Vec<Fact> {
+pub fn status(state: &State, now: Moment) -> Vec<Fact> {
     let title = |list: ShopList| state.chosen(list).map_or("-", |i| i.id.as_str()).to_owned();
-    let held = match &state.release {
-        Some(_) => Fact::toned("cycle start", "RELEASED", Tone::Good),
-        None => Fact::toned("cycle start", "HELD", Tone::Stop),
+    // A release that has lapsed, or a clock that went back before it, holds.
+    let good = |r: &Release| r.from <= now && now <= r.until;
+    let held = if state.cutting.is_some() {
+        Fact::toned("cycle start", "PRESSED", Tone::Look)
+    } else if state.release.as_ref().is_some_and(good) {
+        Fact::toned("cycle start", "RELEASED", Tone::Good)
+    } else {
+        Fact::toned("cycle start", "HELD", Tone::Stop)
     };
     let mut facts = vec![held];
     if state.begun.rehearsal {
@@ -75,7 +82,13 @@ pub fn heading(state: &State, at: &Instance) -> Page {
 }
 
 /// Where we are: the status and the step. `cautioned` holds the cautions shown in this phase already.
-pub fn place(state: &State, at: &Instance, standing: &Standing, cautioned: &[String]) -> Page {
+pub fn place(
+    state: &State,
+    at: &Instance,
+    standing: &Standing,
+    cautioned: &[String],
+    now: Moment,
+) -> Page {
     let mut page = Page::new();
     let Some((_, phase)) = phase_of(state, at) else {
         return page;
@@ -83,7 +96,7 @@ pub fn place(state: &State, at: &Instance, standing: &Standing, cautioned: &[Str
     let Some(step) = state.step(at) else {
         return page;
     };
-    let mut facts = status(state);
+    let mut facts = status(state, now);
     if let (Some(pass), Some(n)) = (&phase.each, at.pass) {
         facts.push(Fact::new(pass, n.to_string()));
     }

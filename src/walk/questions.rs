@@ -1,25 +1,19 @@
-//! Asking the plain kinds of step: confirm, choose, read, note, enter, program, inspect, wait.
+//! Asking a step: where we are, then by its kind. The plain kinds (confirm, choose, read, note, inspect) are here.
 
 use super::error::WalkError;
-use super::listen::{Heard, stop_word};
+use super::giving::KEEP;
+use super::listen::Heard;
 use super::pages;
-use super::program;
 use super::session::{Flow, Session};
-use crate::desk::{Part, Watch, Watched};
+use crate::desk::Part;
 use crate::interlock::answer::Answer;
 use crate::interlock::command::Said;
-use crate::interlock::{Command, Instance, Refusal, Standing};
+use crate::interlock::{Instance, Standing};
 use crate::procedure::model::{CLEAN, Kind, SKIN_LEFT};
 use crate::procedure::{Options, Step};
 use crate::quantity::parse::quantity;
-use crate::quantity::{Dimension, Exact, Quantity, Unit};
+use crate::quantity::{Dimension, Quantity, Unit};
 use crate::report::page::{Choice, Page, Tone};
-use std::time::Duration;
-
-/// The word that keeps an answer that was gone back to.
-const KEEP: &str = "keep";
-/// The word that starts a wait here.
-const BEGIN: &str = "start";
 
 impl Session<'_> {
     /// Shows where we are and asks the step at `at`.
@@ -114,7 +108,13 @@ impl Session<'_> {
         } else {
             Page::new().gap()
         };
-        page = page.then(pages::place(&self.state, at, standing, &self.cautioned));
+        page = page.then(pages::place(
+            &self.state,
+            at,
+            standing,
+            &self.cautioned,
+            self.now(),
+        ));
         self.cautioned.extend(step.cautions.iter().cloned());
         if *standing == Standing::Holds
             && let Some(answer) = self.state.answer(at)
@@ -157,24 +157,6 @@ impl Session<'_> {
             .into_iter()
             .filter_map(|i| items.get(i).cloned())
             .collect())
-    }
-
-    /// Listens for an answer; `keep` ends a question that was gone back to.
-    pub(super) fn answer_or_keep(
-        &mut self,
-        at: &Instance,
-        prompt: &str,
-        part: &Part,
-    ) -> Result<Heard, WalkError> {
-        let heard = self.listen(at, prompt, part)?;
-        if let Heard::Said(said) = &heard
-            && said == KEEP
-            && self.state.answers.contains_key(at)
-        {
-            self.desk.taken()?;
-            return Ok(Heard::Flow(Flow::Next));
-        }
-        Ok(heard)
     }
 
     /// One of several words, by number or by word. `whole` words only where a slip of one letter could pass for another.
@@ -265,218 +247,6 @@ impl Session<'_> {
             }
         }
     }
-
-    /// Gives an answer. `None` when it was refused and the question stands.
-    pub(super) fn give(
-        &mut self,
-        at: &Instance,
-        typed: &str,
-        said: Said,
-    ) -> Result<Option<Flow>, WalkError> {
-        let command = |accept| Command::Answer {
-            at: at.clone(),
-            said: said.clone(),
-            accept,
-        };
-        self.give_command(at, typed, command)
-    }
-
-    /// Carries out a command that a reason may make pass. `None` when it was refused and the question stands.
-    pub(super) fn give_command(
-        &mut self,
-        at: &Instance,
-        typed: &str,
-        command: impl Fn(Option<String>) -> Command,
-    ) -> Result<Option<Flow>, WalkError> {
-        let refusal = match self.carry(&command(None))? {
-            Ok(events) => return self.accepted(&events).map(Some),
-            Err(refusal) => refusal,
-        };
-        if !self.can_accept(at, &refusal) {
-            self.refuse(at, typed, &refusal.words(&self.show()))?;
-            return Ok(None);
-        }
-        let reason = match self.reason(at, &refusal)? {
-            Ok(reason) => reason,
-            Err(flow) => return Ok(flow),
-        };
-        match self.carry(&command(Some(reason)))? {
-            Ok(events) => self.accepted(&events).map(Some),
-            Err(refusal) => {
-                self.refuse(at, typed, &refusal.words(&self.show()))?;
-                Ok(None)
-            }
-        }
-    }
-
-    fn can_accept(&self, at: &Instance, refusal: &Refusal) -> bool {
-        let shortened = match self.state.step(at).map(|s| &s.kind) {
-            Some(Kind::Wait {
-                may_be_shortened, ..
-            }) => *may_be_shortened,
-            _ => true,
-        };
-        refusal.can_be_accepted() && shortened
-    }
-
-    /// Asks for the reason to accept a value outside a soft limit; the inner error is how the question ends without.
-    fn reason(
-        &mut self,
-        at: &Instance,
-        refusal: &Refusal,
-    ) -> Result<Result<String, Option<Flow>>, WalkError> {
-        let page = Page::new()
-            .toned(
-                Tone::Look,
-                format!(
-                    "Out of the expected range: {}.",
-                    refusal.words(&self.show())
-                ),
-            )
-            .next(format!(
-                "Type the reason for which {} accepts it, or `no` to answer again.",
-                self.state.operator
-            ));
-        self.desk.show(&page)?;
-        match self.listen(at, "reason", &Part::Accept)? {
-            Heard::Said(said) if said.eq_ignore_ascii_case("no") => {
-                self.desk.refused("not accepted")?;
-                Ok(Err(None))
-            }
-            Heard::Said(said) => Ok(Ok(said)),
-            Heard::Flow(flow) => Ok(Err(Some(flow))),
-        }
-    }
-
-    /// Shows what was recorded and what fell by it.
-    fn accepted(&mut self, events: &[crate::interlock::Event]) -> Result<Flow, WalkError> {
-        self.desk.taken()?;
-        let page = crate::report::words::recorded(events, &self.state);
-        self.desk.show(&page)?;
-        Ok(Flow::Next)
-    }
-
-    fn enter(&mut self, at: &Instance, step: &Step) -> Result<Flow, WalkError> {
-        let Kind::Enter(enter) = &step.kind else {
-            return Ok(Flow::Next);
-        };
-        let show = self.show();
-        let value = self.state.env(at).quantity(&enter.value);
-        let value = value.map_err(|e| WalkError::Fault(e.to_string()))?;
-        let lines = crate::procedure::formula::working::lines(
-            &at.step,
-            &enter.value,
-            &self.state.env(at),
-            &show,
-        );
-        let page = Page::new().working(lines).next(format!(
-            "Type {} into {}. Then read the readout and type what it shows.",
-            show.signed().both(value),
-            enter.into
-        ));
-        self.desk.show(&page)?;
-        let unit = self.state.begun.unit.length();
-        loop {
-            let prompt = format!("shows now, {}", unit.symbol);
-            let (typed, q) = match self.quantity(at, &prompt, &Part::ReadBack, &unit)? {
-                Ok(found) => found,
-                Err(flow) => return Ok(flow),
-            };
-            if let Some(flow) = self.give(at, &typed, Said::Quantity(q))? {
-                return Ok(flow);
-            }
-        }
-    }
-
-    fn program(&mut self, at: &Instance) -> Result<Flow, WalkError> {
-        let text = "The file is fingerprinted, not examined: what it does, you state in the questions that follow.";
-        self.desk.show(&Page::new().toned(Tone::Quiet, text))?;
-        loop {
-            let said = match self.answer_or_keep(at, "file", &Part::Answer)? {
-                Heard::Said(said) => said,
-                Heard::Flow(flow) => return Ok(flow),
-            };
-            let found = match program::find(&self.folder, said.trim_matches(['"', '\''])) {
-                Ok(found) if found.bytes == 0 => {
-                    self.refuse(at, &said, "the file is empty")?;
-                    continue;
-                }
-                Ok(found) => found,
-                Err(e) => {
-                    let why =
-                        format!("{said} cannot be read ({e}); type the path of the program file");
-                    self.refuse(at, &said, &why)?;
-                    continue;
-                }
-            };
-            let file = Said::File {
-                path: found.path.display().to_string(),
-                fingerprint: found.fingerprint,
-                bytes: found.bytes,
-            };
-            let text = format!("{} bytes, {} lines.", found.bytes, found.lines);
-            self.desk.show(&Page::new().toned(Tone::Quiet, text))?;
-            if let Some(flow) = self.give(at, &said, file)? {
-                return Ok(flow);
-            }
-        }
-    }
-
-    fn wait(
-        &mut self,
-        at: &Instance,
-        step: &Step,
-        wanted: Quantity,
-        may_be_shortened: bool,
-    ) -> Result<Flow, WalkError> {
-        let wanted_words = self.show().one(wanted);
-        let shorter = if may_be_shortened {
-            " A shorter time needs a reason."
-        } else {
-            ""
-        };
-        let page = Page::new().next(format!(
-            "{wanted_words} is asked for. Type `{BEGIN}` to run it here, or how long it has run already.{shorter}"
-        ));
-        self.desk.show(&page)?;
-        let Some(unit) = Unit::usual(Dimension::TIME, self.state.begun.unit) else {
-            return Err(WalkError::Fault("there is no unit of time".to_owned()));
-        };
-        loop {
-            let said = match self.answer_or_keep(at, "time in min", &Part::Answer)? {
-                Heard::Said(said) => said,
-                Heard::Flow(flow) => return Ok(flow),
-            };
-            let ran = if said == BEGIN {
-                let limit = duration(wanted);
-                let watch = Watch {
-                    title: &step.title,
-                    expected: Some(limit),
-                    limit: Some(limit),
-                };
-                match self.desk.watch(&watch)? {
-                    Watched::Reached => wanted,
-                    Watched::Enter { said, .. } if stop_word(&said).is_some() => {
-                        return self.stop(at, stop_word(&said).unwrap_or_default());
-                    }
-                    Watched::Enter { elapsed, .. } => whole_seconds(elapsed),
-                    Watched::Interrupted => return self.leave("Ctrl-C"),
-                    Watched::Closed => return self.leave("the terminal went away"),
-                }
-            } else {
-                match quantity(&said, &unit, self.state.procedure.decimal) {
-                    Ok(typed) => typed.quantity,
-                    Err(e) => {
-                        self.refuse(at, &said, &e.to_string())?;
-                        continue;
-                    }
-                }
-            };
-            if let Some(flow) = self.give(at, &said, Said::Quantity(ran))? {
-                return Ok(flow);
-            }
-        }
-    }
 }
 
 /// The word that `said` names: its number, the word itself, or (where allowed) a beginning that fits only one.
@@ -499,21 +269,6 @@ fn pick(said: &str, words: &[(String, String)], whole: bool) -> Option<String> {
     match (begins.next(), begins.next()) {
         (Some((word, _)), None) => Some(word.clone()),
         _ => None,
-    }
-}
-
-/// A time as the clock counts; nought where it is below.
-pub(super) fn duration(time: Quantity) -> Duration {
-    let ms = crate::interlock::standing::milliseconds(time);
-    Duration::from_millis(u64::try_from(ms).unwrap_or(0))
-}
-
-/// Whole seconds that ran.
-fn whole_seconds(elapsed: Duration) -> Quantity {
-    let seconds = i64::try_from(elapsed.as_secs()).unwrap_or(i64::MAX);
-    Quantity {
-        amount: Exact::whole(seconds),
-        dimension: Dimension::TIME,
     }
 }
 

@@ -54,7 +54,7 @@ fn summary(loaded: &Loaded, clock: &dyn Clock) -> Page {
             state.procedure.title, state.begun.run
         ))
         .status(
-            pages::status(state)
+            pages::status(state, clock.now())
                 .into_iter()
                 .chain([Fact::new("last entry", clock::local(state.latest))]),
         )

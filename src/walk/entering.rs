@@ -1,0 +1,80 @@
+//! Asking what goes between this program and the control: a value to enter and its read-back, and the program file.
+
+use super::error::WalkError;
+use super::listen::Heard;
+use super::program;
+use super::session::{Flow, Session};
+use crate::desk::Part;
+use crate::interlock::Instance;
+use crate::interlock::command::Said;
+use crate::procedure::Step;
+use crate::procedure::model::Kind;
+use crate::report::page::{Page, Tone};
+
+impl Session<'_> {
+    pub(super) fn enter(&mut self, at: &Instance, step: &Step) -> Result<Flow, WalkError> {
+        let Kind::Enter(enter) = &step.kind else {
+            return Ok(Flow::Next);
+        };
+        let show = self.show();
+        let value = self.state.env(at).quantity(&enter.value);
+        let value = value.map_err(|e| WalkError::Fault(e.to_string()))?;
+        let lines = crate::procedure::formula::working::lines(
+            &at.step,
+            &enter.value,
+            &self.state.env(at),
+            &show,
+        );
+        let page = Page::new().working(lines).next(format!(
+            "Type {} into {}. Then read the readout and type what it shows.",
+            show.signed().both(value),
+            enter.into
+        ));
+        self.desk.show(&page)?;
+        let unit = self.state.begun.unit.length();
+        loop {
+            let prompt = format!("shows now, {}", unit.symbol);
+            let (typed, q) = match self.quantity(at, &prompt, &Part::ReadBack, &unit)? {
+                Ok(found) => found,
+                Err(flow) => return Ok(flow),
+            };
+            if let Some(flow) = self.give(at, &typed, Said::Quantity(q))? {
+                return Ok(flow);
+            }
+        }
+    }
+
+    pub(super) fn program(&mut self, at: &Instance) -> Result<Flow, WalkError> {
+        let text = "The file is fingerprinted, not examined: what it does, you state in the questions that follow.";
+        self.desk.show(&Page::new().toned(Tone::Quiet, text))?;
+        loop {
+            let said = match self.answer_or_keep(at, "file", &Part::Answer)? {
+                Heard::Said(said) => said,
+                Heard::Flow(flow) => return Ok(flow),
+            };
+            let found = match program::find(&self.folder, said.trim_matches(['"', '\''])) {
+                Ok(found) if found.bytes == 0 => {
+                    self.refuse(at, &said, "the file is empty")?;
+                    continue;
+                }
+                Ok(found) => found,
+                Err(e) => {
+                    let why =
+                        format!("{said} cannot be read ({e}); type the path of the program file");
+                    self.refuse(at, &said, &why)?;
+                    continue;
+                }
+            };
+            let file = Said::File {
+                path: found.path.display().to_string(),
+                fingerprint: found.fingerprint,
+                bytes: found.bytes,
+            };
+            let text = format!("{} bytes, {} lines.", found.bytes, found.lines);
+            self.desk.show(&Page::new().toned(Tone::Quiet, text))?;
+            if let Some(flow) = self.give(at, &said, file)? {
+                return Ok(flow);
+            }
+        }
+    }
+}

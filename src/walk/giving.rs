@@ -1,0 +1,123 @@
+//! Giving an answer: what a refusal does, what a reason may make pass, what is shown once it is recorded.
+
+use super::error::WalkError;
+use super::listen::Heard;
+use super::session::{Flow, Session};
+use crate::desk::Part;
+use crate::interlock::command::Said;
+use crate::interlock::{Command, Instance, Refusal};
+use crate::procedure::model::Kind;
+use crate::report::page::{Page, Tone};
+
+/// The word that keeps an answer that was gone back to.
+pub(super) const KEEP: &str = "keep";
+
+impl Session<'_> {
+    /// Listens for an answer; `keep` ends a question that was gone back to.
+    pub(super) fn answer_or_keep(
+        &mut self,
+        at: &Instance,
+        prompt: &str,
+        part: &Part,
+    ) -> Result<Heard, WalkError> {
+        let heard = self.listen(at, prompt, part)?;
+        if let Heard::Said(said) = &heard
+            && said == KEEP
+            && self.state.answers.contains_key(at)
+        {
+            self.desk.taken()?;
+            return Ok(Heard::Flow(Flow::Next));
+        }
+        Ok(heard)
+    }
+
+    /// Gives an answer. `None` when it was refused and the question stands.
+    pub(super) fn give(
+        &mut self,
+        at: &Instance,
+        typed: &str,
+        said: Said,
+    ) -> Result<Option<Flow>, WalkError> {
+        let command = |accept| Command::Answer {
+            at: at.clone(),
+            said: said.clone(),
+            accept,
+        };
+        self.give_command(at, typed, command)
+    }
+
+    /// Carries out a command that a reason may make pass. `None` when it was refused and the question stands.
+    pub(super) fn give_command(
+        &mut self,
+        at: &Instance,
+        typed: &str,
+        command: impl Fn(Option<String>) -> Command,
+    ) -> Result<Option<Flow>, WalkError> {
+        let refusal = match self.carry(&command(None))? {
+            Ok(events) => return self.accepted(&events).map(Some),
+            Err(refusal) => refusal,
+        };
+        if !self.can_accept(at, &refusal) {
+            self.refuse(at, typed, &refusal.words(&self.show()))?;
+            return Ok(None);
+        }
+        let reason = match self.reason(at, &refusal)? {
+            Ok(reason) => reason,
+            Err(flow) => return Ok(flow),
+        };
+        match self.carry(&command(Some(reason)))? {
+            Ok(events) => self.accepted(&events).map(Some),
+            Err(refusal) => {
+                self.refuse(at, typed, &refusal.words(&self.show()))?;
+                Ok(None)
+            }
+        }
+    }
+
+    fn can_accept(&self, at: &Instance, refusal: &Refusal) -> bool {
+        let shortened = match self.state.step(at).map(|s| &s.kind) {
+            Some(Kind::Wait {
+                may_be_shortened, ..
+            }) => *may_be_shortened,
+            _ => true,
+        };
+        refusal.can_be_accepted() && shortened
+    }
+
+    /// Asks for the reason to accept a value outside a soft limit; the inner error is how the question ends without.
+    fn reason(
+        &mut self,
+        at: &Instance,
+        refusal: &Refusal,
+    ) -> Result<Result<String, Option<Flow>>, WalkError> {
+        let page = Page::new()
+            .toned(
+                Tone::Look,
+                format!(
+                    "Out of the expected range: {}.",
+                    refusal.words(&self.show())
+                ),
+            )
+            .next(format!(
+                "Type the reason for which {} accepts it, or `no` to answer again.",
+                self.state.operator
+            ));
+        self.desk.show(&page)?;
+        match self.listen(at, "reason", &Part::Accept)? {
+            Heard::Said(said) if said.eq_ignore_ascii_case("no") => {
+                self.desk.refused("not accepted")?;
+                Ok(Err(None))
+            }
+            Heard::Said(said) => Ok(Ok(said)),
+            Heard::Flow(flow) => Ok(Err(Some(flow))),
+        }
+    }
+
+    /// Shows what was recorded and what fell by it.
+    fn accepted(&mut self, events: &[crate::interlock::Event]) -> Result<Flow, WalkError> {
+        self.desk.taken()?;
+        let page = crate::report::words::recorded(events, &self.state);
+        self.desk.show(&page)?;
+        Ok(Flow::Next)
+    }
+}
