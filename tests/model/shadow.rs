@@ -220,7 +220,7 @@ impl Shadow {
 
     fn falls_at_emergency(&self, row: &Row) -> bool {
         let marked = |id: &&str| self.table.rows.iter().any(|r| r.id == *id && r.after_stop);
-        row.after_stop || row.rests_on.iter().any(|id| marked(id))
+        row.after_stop || row.rests_on.iter().any(marked)
     }
 
     /// What stands answered at `of`, however old it is and whoever gave it.

@@ -50,6 +50,9 @@ pub enum Val {
     Touches,
 }
 
+/// What stands answered in the round at hand, by step.
+pub type Answers<'a> = dyn Fn(&str) -> Option<Val> + 'a;
+
 /// A procedure by hand.
 #[derive(Clone, Copy, Debug)]
 pub struct Table {
@@ -59,9 +62,9 @@ pub struct Table {
     /// Minutes.
     pub release_for: i64,
     /// What is worked out, from the numbers said, by hand.
-    pub worked: fn(&dyn Fn(&str) -> Option<Val>, &str, i64) -> Option<i64>,
+    pub worked: fn(&Answers, &str, i64) -> Option<i64>,
     /// The least and most that can never be passed, and the least and most that need a reason, in micrometres.
-    pub limits: fn(&dyn Fn(&str) -> Option<Val>, &str) -> Option<[i64; 4]>,
+    pub limits: fn(&Answers, &str) -> Option<[i64; 4]>,
 }
 
 const PLAIN: Row = Row {

@@ -132,7 +132,10 @@ impl Scope {
         let procedure = read::read(self.table.yaml, &mut findings);
         let shop = shop::read(include_str!("../procedures/shop.yaml"), &mut findings);
         assert!(findings.is_empty(), "{:?}", findings.sorted());
-        let procedure = Fault::procedure(self.fault, procedure.unwrap());
+        let mut procedure = Fault::procedure(self.fault, procedure.unwrap());
+        for rule in procedure.passes.iter_mut().filter(|r| r.until.is_some()) {
+            rule.at_most = u32::from(self.table.most_passes);
+        }
         let begun = Beginning {
             run: "r1".into(),
             rehearsal: self.rehearsal,
