@@ -3,8 +3,9 @@
 //! The edges are noted as the search takes them: it cannot state "some way leads on", and it does not promise a shortest
 //! way to a fault. Both are read off the edges afterwards.
 
+use crate::act::Act;
 use crate::key::{self, Key};
-use crate::world::{Act, Scope, World};
+use crate::world::{Scope, World};
 use skimgate::interlock::event::Outcome;
 use stateright::{Checker, HasDiscoveries, Model, Property};
 use std::collections::{HashMap, HashSet, VecDeque};

@@ -5,6 +5,8 @@
 //! worlds the same, `fault` the planted faults, `explore` the search.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
 
+mod act;
+mod check;
 mod explore;
 mod fault;
 mod key;

@@ -50,8 +50,8 @@ pub enum Val {
     Touches,
 }
 
-/// What has been said so far, by step.
-pub type Known<'a> = &'a dyn Fn(&str) -> Option<Val>;
+/// What stands answered in the round at hand, by step.
+pub type Answers<'a> = dyn Fn(&str) -> Option<Val> + 'a;
 
 /// A procedure by hand.
 #[derive(Clone, Copy, Debug)]
@@ -62,9 +62,9 @@ pub struct Table {
     /// Minutes.
     pub release_for: i64,
     /// What is worked out, from the numbers said, by hand.
-    pub worked: fn(Known<'_>, &str, i64) -> Option<i64>,
+    pub worked: fn(&Answers, &str, i64) -> Option<i64>,
     /// The least and most that can never be passed, and the least and most that need a reason, in micrometres.
-    pub limits: fn(Known<'_>, &str) -> Option<[i64; 4]>,
+    pub limits: fn(&Answers, &str) -> Option<[i64; 4]>,
 }
 
 const PLAIN: Row = Row {

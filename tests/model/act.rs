@@ -1,0 +1,234 @@
+//! What can happen in a world: everything that is tried, as commands, and in words.
+
+use crate::shadow::{How, Spot};
+use crate::table::{Group, Sort, Val};
+use crate::world::{PEOPLE, Scope, World, quantity};
+use skimgate::fingerprint::Fingerprint;
+use skimgate::interlock::Instance;
+use skimgate::interlock::answer::Means;
+use skimgate::interlock::command::{Command, Said, Seen};
+use skimgate::interlock::event::Outcome;
+use skimgate::plate::Reading;
+use skimgate::quantity::Length;
+
+/// What can happen.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Act {
+    /// An answer, and whether with a reason.
+    Say(Spot, Val, bool),
+    WorkOut(Spot, bool),
+    /// The first touch of a series, and the end of one.
+    Touch(Spot),
+    FinishTouches(Spot),
+    RestartTouches(Spot),
+    Sign(Spot, u8),
+    Release,
+    Start,
+    EndCut(How),
+    LookAtProgram,
+    HandOver(u8),
+    /// Taken up again from what is recorded, as after a crash.
+    Resume(u8),
+    Pause,
+    Stop(bool),
+    Complete,
+    Tick,
+    ClockBack,
+    File(u8),
+    OtherLoads,
+    OtherReleases,
+    OtherStarts,
+    OtherSigns(Spot, u8),
+    OtherHandsOver(u8),
+}
+
+impl Scope {
+    pub fn acts(&self, world: &World) -> Vec<Act> {
+        let mut acts = Vec::new();
+        if world.violated.is_some() || world.state.ended.is_some() {
+            return acts;
+        }
+        for row in 0..self.table.rows.len() {
+            let passes = match self.table.rows[row].group {
+                Group::Once => 0..=0,
+                Group::Rough => 1..=self.table.most_passes,
+                Group::Finish => 1..=1,
+            };
+            for pass in passes {
+                self.answers(Spot { row, pass }, world, &mut acts);
+            }
+        }
+        acts.extend([
+            Act::Release,
+            Act::Start,
+            Act::LookAtProgram,
+            Act::Pause,
+            Act::Complete,
+        ]);
+        acts.extend([How::Finished, How::Stopped, How::Emergency].map(Act::EndCut));
+        acts.extend([false, true].map(Act::Stop));
+        acts.extend((0..self.people).map(Act::HandOver));
+        acts.extend((0..self.people).map(Act::Resume));
+        if self.ticks {
+            acts.push(Act::Tick);
+        }
+        if world.backs < self.backs {
+            acts.push(Act::ClockBack);
+        }
+        acts.extend(
+            self.files
+                .iter()
+                .filter(|f| **f != world.file)
+                .map(|f| Act::File(*f)),
+        );
+        if self.terminals {
+            if world.other.is_none() {
+                acts.push(Act::OtherLoads);
+            } else {
+                acts.extend([Act::OtherReleases, Act::OtherStarts, Act::OtherHandsOver(0)]);
+                let sign = self
+                    .table
+                    .rows
+                    .iter()
+                    .position(|r| r.sort == Sort::Sign)
+                    .unwrap();
+                acts.push(Act::OtherSigns(Spot { row: sign, pass: 1 }, 0));
+            }
+        }
+        acts
+    }
+
+    fn answers(&self, at: Spot, world: &World, acts: &mut Vec<Act>) {
+        let row = &self.table.rows[at.row];
+        match row.sort {
+            Sort::Plain | Sort::Look => {
+                for val in row.says.iter().filter(|v| !self.without.contains(v)) {
+                    acts.push(Act::Say(at, *val, false));
+                    if matches!(val, Val::Um(_)) {
+                        acts.push(Act::Say(at, *val, true));
+                    }
+                }
+            }
+            Sort::Program => acts.push(Act::Say(at, Val::File(world.file), false)),
+            Sort::Worked => acts.extend([false, true].map(|reason| Act::WorkOut(at, reason))),
+            Sort::Touched => {
+                acts.extend([
+                    Act::Touch(at),
+                    Act::FinishTouches(at),
+                    Act::RestartTouches(at),
+                ]);
+            }
+            Sort::Sign => acts.extend((0..self.people).map(|by| Act::Sign(at, by))),
+            Sort::Cut => {}
+        }
+    }
+
+    /// A way in words.
+    pub fn tell(&self, acts: &[Act]) -> String {
+        let told: Vec<String> = acts.iter().map(|act| self.tell_one(*act)).collect();
+        told.join(", ")
+    }
+
+    fn tell_one(&self, act: Act) -> String {
+        let reason = |reason: bool| if reason { " with a reason" } else { "" };
+        match act {
+            Act::Say(at, Val::Word(word), _) => format!("{} {word}", self.instance(at)),
+            Act::Say(at, Val::Um(um), r) => format!("{} {um} um{}", self.instance(at), reason(r)),
+            Act::Say(at, val, _) => format!("{} {val:?}", self.instance(at)),
+            Act::WorkOut(at, r) => format!("work out {}{}", self.instance(at), reason(r)),
+            Act::Touch(at) => format!("touch {}", self.instance(at)),
+            Act::FinishTouches(at) => format!("finish {}", self.instance(at)),
+            Act::RestartTouches(at) => format!("restart {}", self.instance(at)),
+            Act::Sign(at, by) => format!("{} {}", self.instance(at), PEOPLE[usize::from(by)]),
+            other => format!("{other:?}"),
+        }
+    }
+
+    pub fn instance(&self, at: Spot) -> Instance {
+        let pass = (at.pass > 0).then(|| u32::from(at.pass));
+        Instance::new(self.table.rows[at.row].id, pass)
+    }
+
+    pub fn command(&self, act: Act, world: &World) -> Option<Command> {
+        let accept = |reason: bool| reason.then(|| "as I say".to_owned());
+        let program = content(world.file);
+        let sign = |spot, by: u8| Command::Sign {
+            at: self.instance(spot),
+            initials: PEOPLE[usize::from(by)].into(),
+            means: Means::TypedWithCode,
+        };
+        let hand_over = |to: u8| Command::HandOver {
+            to: PEOPLE[usize::from(to)].into(),
+        };
+        Some(match act {
+            Act::Say(at, val, reason) => Command::Answer {
+                at: self.instance(at),
+                said: match val {
+                    Val::Word(word) => Said::Word(word.into()),
+                    Val::Um(um) => Said::Quantity(quantity(um)),
+                    Val::File(file) => Said::File {
+                        path: "a.nc".into(),
+                        // A file that is gone cannot be examined.
+                        fingerprint: content(file)?,
+                        bytes: 9,
+                    },
+                    Val::Touches => return None,
+                },
+                accept: accept(reason),
+            },
+            Act::WorkOut(at, reason) => Command::WorkOut {
+                at: self.instance(at),
+                accept: accept(reason),
+            },
+            Act::Touch(at) => Command::Touch {
+                at: self.instance(at),
+                point: "P1".into(),
+                reading: Reading {
+                    readout: Some(Length::ZERO),
+                    machine: None,
+                },
+                closing: false,
+                accept: None,
+            },
+            Act::FinishTouches(at) => Command::FinishTouches {
+                at: self.instance(at),
+            },
+            Act::RestartTouches(at) => Command::RestartTouches {
+                at: self.instance(at),
+            },
+            Act::Sign(at, by) | Act::OtherSigns(at, by) => sign(at, by),
+            Act::Release | Act::OtherReleases => Command::Release { program },
+            Act::Start | Act::OtherStarts => Command::Start { program },
+            Act::EndCut(how) => Command::EndCut {
+                how: word(how).into(),
+            },
+            Act::LookAtProgram => Command::LookAtProgram { program },
+            Act::HandOver(to) | Act::OtherHandsOver(to) => hand_over(to),
+            Act::Resume(by) => Command::Resume {
+                by: PEOPLE[usize::from(by)].into(),
+            },
+            Act::Pause => Command::Pause { how: "left".into() },
+            Act::Stop(emergency) => Command::Stop {
+                emergency,
+                reason: "stop".into(),
+            },
+            Act::Complete => Command::End {
+                outcome: Outcome::Complete,
+            },
+            Act::Tick | Act::ClockBack | Act::File(_) | Act::OtherLoads => return None,
+        })
+    }
+}
+
+/// The fingerprint of a content of the program file.
+fn content(file: u8) -> Seen {
+    (file < 2).then(|| Fingerprint::of([file]))
+}
+
+fn word(how: How) -> &'static str {
+    match how {
+        How::Finished => "finished",
+        How::Stopped => "stopped",
+        How::Emergency => "emergency stop",
+    }
+}

@@ -1,0 +1,206 @@
+//! The properties, held against what the interlock decided and against every world, and what goes onto the list.
+
+use crate::act::Act;
+use crate::shadow::{Spot, What};
+use crate::table::{Group, Sort, Val};
+use crate::world::{PEOPLE, Scope, World, moment, quantity};
+use skimgate::interlock::Standing;
+use skimgate::interlock::answer::Answer;
+use skimgate::interlock::event::Event;
+use skimgate::procedure::ShopList;
+use skimgate::quantity::Quantity;
+
+impl Scope {
+    /// What must hold for the interlock to have decided so.
+    pub fn before(&self, next: &mut World, act: Act, events: &[Event]) {
+        let shadow = &next.shadow;
+        let mut found = None;
+        match act {
+            Act::Start => {
+                if shadow.unused_releases() == 0 {
+                    found = Some((
+                        "no release used twice",
+                        "no release since the last start".to_owned(),
+                    ));
+                } else if let Some(why) = shadow.no_start(next.now, next.file) {
+                    found = Some(("no start without every condition", why.to_owned()));
+                } else if let Some(Event::CutStarted { plane, .. }) = events.first() {
+                    let cut = shadow.next_cut().unwrap();
+                    let by_hand = shadow.stands(shadow.spot(shadow.plane_of(cut), cut.pass));
+                    let plane = Quantity::from(*plane);
+                    if by_hand
+                        .is_none_or(|val| !matches!(val, Val::Um(um) if quantity(um) == plane))
+                    {
+                        found = Some((
+                            "every number is right",
+                            format!("cut at {plane:?}, by hand {by_hand:?}"),
+                        ));
+                    }
+                }
+            }
+            Act::Release => {
+                let why = shadow.no_release(next.now, next.file);
+                found = why.map(|why| ("no release without every condition", why.to_owned()));
+            }
+            Act::Sign(at, by) => {
+                let why = shadow.not_ready(at, next.now);
+                let why = why.or((by != shadow.operator()).then_some("somebody else signs"));
+                found = why.map(|why| ("signed only over what holds", why.to_owned()));
+            }
+            Act::WorkOut(at, _) => {
+                let by_hand = shadow.worked(at).map(quantity);
+                let worked = events.iter().find_map(|e| match e {
+                    Event::Answered {
+                        answer: Answer::Quantity(q),
+                        ..
+                    } => Some(*q),
+                    _ => None,
+                });
+                if worked != by_hand {
+                    found = Some((
+                        "every number is right",
+                        format!("{worked:?}, by hand {by_hand:?}"),
+                    ));
+                }
+            }
+            Act::Complete if !shadow.complete() => {
+                found = Some(("complete only when all is done", String::new()));
+            }
+            _ => {}
+        }
+        let releases = events
+            .iter()
+            .any(|e| matches!(e, Event::Released { .. } | Event::CutStarted { .. }));
+        if self.rehearsal && releases {
+            found = Some(("a rehearsal never releases", String::new()));
+        }
+        if let Some((property, seen)) = found {
+            next.violate(property, seen);
+        }
+    }
+
+    /// What must hold of every world.
+    pub fn look(&self, next: &mut World) {
+        let (state, shadow) = (&next.state, &next.shadow);
+        let machine = state.chosen(ShopList::Machines).map(|m| m.id.as_str());
+        if machine != Some(&state.begun.machine)
+            || state.operator != PEOPLE[usize::from(shadow.operator())]
+        {
+            next.violate(
+                "never two holders",
+                "another machine, or another person, than the book holds it for".into(),
+            );
+            return;
+        }
+        if state.release.is_some() && shadow.release().is_none() {
+            next.violate("a release dies with any change", String::new());
+            return;
+        }
+        if let Some(cut) = shadow.next_cut() {
+            let row = self.table.rows[..cut.row]
+                .iter()
+                .rposition(|r| r.sort == Sort::Sign)
+                .unwrap();
+            let sign = self.instance(Spot {
+                row,
+                pass: cut.pass,
+            });
+            let standing = state.answers.contains_key(&sign).then(|| {
+                let all = state.standings(moment(next.now));
+                all.into_iter()
+                    .find(|(p, _)| p.instance() == sign)
+                    .map(|(_, s)| s)
+            });
+            if standing == Some(Some(Standing::Holds)) && !shadow.signed() {
+                next.violate("no signature outlives a change", String::new());
+                return;
+            }
+        }
+        for row in 0..self.table.rows.len() {
+            let passes = if self.table.rows[row].group == Group::Once {
+                0..=0
+            } else {
+                1..=self.table.most_passes
+            };
+            for pass in passes {
+                let spot = Spot { row, pass };
+                let of = self.instance(spot);
+                let current = pass == 0 || shadow.next_cut().is_some_and(|cut| cut.pass == pass);
+                if !current {
+                    continue;
+                }
+                if let Val::Um(number) = shadow.stands(spot).unwrap_or(Val::Touches)
+                    && state.answers.contains_key(&of)
+                    && shadow.breaks_hard(spot, number)
+                {
+                    next.violate("a hard limit never passes", format!("{of}: {number}"));
+                    return;
+                }
+                if state.deviations.contains_key(&of) && !shadow.with_reason(spot) {
+                    next.violate("a reason covers its own value only", of.to_string());
+                    return;
+                }
+            }
+        }
+    }
+}
+
+/// What happened, for the list.
+pub fn happened(world: &World, act: Act) -> Option<What> {
+    let shadow = &world.shadow;
+    let by = shadow.operator();
+    Some(match act {
+        Act::Say(at, val, reason) => {
+            // A reason offered where none is needed is not one.
+            let Val::Um(um) = val else {
+                return Some(What::Said {
+                    at,
+                    val,
+                    by,
+                    reason: false,
+                });
+            };
+            What::Said {
+                at,
+                val,
+                by,
+                reason: reason && shadow.wants_reason(at, um),
+            }
+        }
+        Act::WorkOut(at, reason) => {
+            let um = shadow.worked(at)?;
+            let reason = reason && shadow.wants_reason(at, um);
+            What::Said {
+                at,
+                val: Val::Um(um),
+                by,
+                reason,
+            }
+        }
+        Act::Touch(at) | Act::RestartTouches(at) => What::Restarted(at),
+        Act::FinishTouches(at) => What::Said {
+            at,
+            val: Val::Touches,
+            by,
+            reason: false,
+        },
+        Act::Sign(at, by) => What::Signed { at, by },
+        Act::Release => What::Released {
+            at: shadow.next_cut()?,
+            to: by,
+        },
+        Act::Start => What::Started {
+            at: shadow.next_cut()?,
+        },
+        Act::EndCut(how) => What::CutEnded {
+            at: shadow.cutting()?,
+            how,
+        },
+        Act::LookAtProgram => What::FileFell,
+        Act::HandOver(to) => What::HandedOver { to },
+        Act::Resume(by) => What::TakenUp { by },
+        Act::Pause => What::Left,
+        Act::Stop(emergency) => What::Stopped { emergency },
+        _ => return None,
+    })
+}
