@@ -24,6 +24,7 @@ mod entry;
 mod error;
 mod opening;
 mod reading;
+mod salvage;
 mod schema;
 #[cfg(test)]
 mod testing;
@@ -36,3 +37,4 @@ pub use entry::{Draft, Entry};
 pub use error::{BookError, Damage, EntryFault};
 pub use opening::Book;
 pub use reading::RunSummary;
+pub use salvage::{Salvage, Sound};

@@ -42,6 +42,9 @@ fn unit(text: &str) -> Result<UnitSystem, String> {
     UnitSystem::from_word(text).ok_or_else(|| format!("`{text}` is not mm or inch"))
 }
 
+/// A book of up to so many entries is checked whole before a walk; some hundred runs, and a fraction of a second.
+const CHECKED_WHOLE: u64 = 20_000;
+
 /// Runs it.
 pub fn run(args: &WalkArgs, around: &Around) -> Result<Status, Failure> {
     let clock = SystemClock;
@@ -113,6 +116,14 @@ fn start(args: &WalkArgs, around: &Around, folder: PathBuf) -> Result<Start, Fai
     })
 }
 
+/// The book, made if it is not there. A damaged one is not walked on: what is added would follow from what cannot be
+/// trusted.
+fn sound_book(around: &Around) -> Result<Book, Failure> {
+    let book = around.book()?;
+    book.check_for_walking(CHECKED_WHOLE)?;
+    Ok(book)
+}
+
 /// Open runs that this command could take up.
 fn open_runs(args: &WalkArgs, book: &Book) -> Result<Vec<RunSummary>, Failure> {
     match &args.run {
@@ -136,7 +147,7 @@ fn at_terminal(
     folder: PathBuf,
 ) -> Result<Status, Failure> {
     let start = start(args, around, folder.clone())?;
-    let book = around.book()?;
+    let book = sound_book(around)?;
     let open = open_runs(args, &book)?;
     let chosen = match open.as_slice() {
         [] => None,
@@ -232,7 +243,7 @@ fn from_answers(
     folder: PathBuf,
 ) -> Result<Left, Failure> {
     let start = start(args, around, folder.clone())?;
-    let book = around.book()?;
+    let book = sound_book(around)?;
     let first = start.procedure.content.steps().find_map(|s| match s.kind {
         crate::procedure::Kind::Choose {
             options: Options::From(ShopList::Machines),

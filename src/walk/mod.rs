@@ -13,6 +13,7 @@ pub mod log;
 pub mod pages;
 pub mod program;
 pub mod questions;
+pub mod replay;
 pub mod resume;
 pub mod session;
 pub mod signing;
