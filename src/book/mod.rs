@@ -23,6 +23,7 @@ mod documents;
 mod entry;
 mod error;
 mod opening;
+mod presence;
 mod reading;
 mod salvage;
 mod schema;

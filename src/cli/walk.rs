@@ -4,7 +4,7 @@ use super::around::Around;
 use super::failure::Failure;
 use super::files;
 use super::status::Status;
-use crate::book::{Book, RunSummary};
+use crate::book::{Book, Claim, RunSummary};
 use crate::clock::{Clock, SystemClock};
 use crate::desk::{Ask, Desk, Part, Reply, Terminal};
 use crate::diagnostics::Findings;
@@ -139,6 +139,19 @@ fn open_runs(args: &WalkArgs, book: &Book) -> Result<Vec<RunSummary>, Failure> {
     }
 }
 
+/// Claims the machine of an open run; another terminal may have ended the run since it was listed.
+fn claim_open(book: &Book, run: &RunSummary, clock: &SystemClock) -> Result<Claim, Failure> {
+    let claim = book.claim(&run.machine, &clock.now().to_string())?;
+    if book.find_run(&run.run)?.open {
+        return Ok(claim);
+    }
+    Err(Failure::new(
+        Status::Held,
+        format!("run {} has ended meanwhile at another terminal", run.run),
+    )
+    .hint(format!("`skimgate record show {}` tells it", run.run)))
+}
+
 fn at_terminal(
     args: &WalkArgs,
     around: &Around,
@@ -160,7 +173,7 @@ fn at_terminal(
     };
     let session = match chosen {
         Some(run) => {
-            let claim = book.claim(&run.machine, &clock.now().to_string())?;
+            let claim = claim_open(&book, &run, clock)?;
             resume::resume(&run.run, book, claim, clock, desk, folder)?
         }
         None => begin_at(&start, book, clock, desk)?,
@@ -257,12 +270,15 @@ fn from_answers(
         .find(|r| args.run.is_some() || Some(&r.machine) == machine.as_ref());
     let session = match open {
         Some(run) => {
+            let claim = claim_open(&book, &run, clock)?;
             let loaded = log::load(&book, &run.run)?;
-            if let Some(id) = &first {
+            // The file that the run began with is taken as a whole; another holds what is left to answer.
+            if loaded.state.begun.answers_file == start.answers_file {
+                let events = loaded.events.iter().map(|stamped| &stamped.event);
+                answers.drop_given(first.as_deref(), &loaded.state, events);
+            } else if let Some(id) = &first {
                 answers.skip(id, 1);
             }
-            drop(loaded);
-            let claim = book.claim(&run.machine, &clock.now().to_string())?;
             resume::resume(&run.run, book, claim, clock, answers, folder)?
         }
         None => begin_at(&start, book, clock, answers)?,

@@ -8,6 +8,7 @@ pub mod begin;
 pub mod course;
 pub mod cutting;
 pub mod error;
+pub mod given;
 pub mod listen;
 pub mod log;
 pub mod pages;
