@@ -1,13 +1,21 @@
 //! The integration tests, one binary: everything here drives the shipped program or reads the shipped files.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod chain;
 mod check;
 #[cfg(unix)]
+mod crash;
+#[cfg(unix)]
 mod desk;
+#[cfg(unix)]
+mod disk;
 mod help;
 mod layers;
 mod plane;
 mod procedure;
 mod quantity;
+#[cfg(unix)]
+mod race;
 mod readme;
 mod schema;
+mod workshop;

@@ -21,8 +21,13 @@ pub fn run(
         Err(WalkError::Book(BookError::Damaged { damage, .. })) => {
             return tell(around, &damage.to_string(), &damage, as_json);
         }
-        // Each of these held against the chain, so it was written so, or forged to the end of the book.
-        Err(error @ (WalkError::Event { .. } | WalkError::Document { .. })) => {
+        // The chain held, so this was written so, forged to the end of the book, or is a text that was removed.
+        Err(
+            error @ (WalkError::Event { .. }
+            | WalkError::Document { .. }
+            | WalkError::Fault(_)
+            | WalkError::Book(BookError::NoSuchDocument { .. })),
+        ) => {
             let damage = Damage::File {
                 detail: error.to_string(),
             };
