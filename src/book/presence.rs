@@ -52,13 +52,13 @@ fn identity(path: &Path) -> Option<Identity> {
     std::fs::metadata(path).ok().map(|_| ())
 }
 
-#[cfg(all(test, unix))]
+#[cfg(test)]
 mod tests {
-    use crate::book::testing::{draft, new_path};
-    use crate::book::{Book, BookError};
-
+    #[cfg(unix)]
     #[test]
     fn nothing_is_written_to_a_book_that_was_moved_removed_or_replaced() {
+        use crate::book::testing::{draft, new_path};
+        use crate::book::{Book, BookError};
         let (folder, path) = new_path();
         let aside = folder.path().join("aside");
         let mut book = Book::open(&path).unwrap();

@@ -7,7 +7,7 @@
 
 use super::answers::{Answers, Item, OPERATOR, Typed};
 use super::listen::WORDS;
-use crate::interlock::{Event, State};
+use crate::interlock::{Event, Instance, State};
 use crate::procedure::Kind;
 
 impl Answers {
@@ -27,22 +27,12 @@ impl Answers {
                     }
                 }
                 Event::Resumed { after_crash, .. } => operators += usize::from(!after_crash),
-                Event::Answered { at, .. } => {
-                    // Worked out, a value takes an item only where it was accepted.
-                    let worked_out = state
-                        .step(at)
-                        .is_some_and(|s| matches!(s.kind, Kind::WorkOut { .. }));
-                    if !worked_out {
-                        self.drop_answer(&at.step);
-                    }
+                // Worked out, a value takes an item only where it was accepted.
+                Event::Answered { at, .. } if !worked_out(state, at) => {
+                    self.drop_answer(&at.step);
                 }
-                Event::Accepted { at, .. } => {
-                    if state
-                        .step(at)
-                        .is_some_and(|s| matches!(s.kind, Kind::WorkOut { .. }))
-                    {
-                        self.drop_answer(&at.step);
-                    }
+                Event::Accepted { at, .. } if worked_out(state, at) => {
+                    self.drop_answer(&at.step);
                 }
                 Event::CutEnded { at, .. } => self.drop_answer(&at.step),
                 Event::Refused { at, .. } => self.drop_try(&at.step),
@@ -90,6 +80,12 @@ impl Answers {
             readings.pop_front();
         }
     }
+}
+
+fn worked_out(state: &State, at: &Instance) -> bool {
+    state
+        .step(at)
+        .is_some_and(|step| matches!(step.kind, Kind::WorkOut { .. }))
 }
 
 impl Item {

@@ -8,8 +8,8 @@ use skimgate::book::{Book, Entry};
 use skimgate::interlock::Event;
 use std::path::{Path, PathBuf};
 
-const ENTRY_CASES: usize = 1500;
-const BYTE_CASES: usize = 1500;
+const ENTRY_CASES: usize = 1000;
+const BYTE_CASES: usize = 1000;
 const COLUMNS: &str = "seq, run, n, at, kind, version, body, opens, ends, previous, digest";
 
 /// Everything that can be read from a book that is found whole; none where something is found wrong.
