@@ -27,6 +27,9 @@ fn killed_at_random_moments_a_run_loses_nothing_and_is_finished() {
     let whole_run = since.elapsed();
     let expected = answers(&events(&whole(&shop.book())));
     let mut random = Seeded(20_260_301);
+    // The longest wait before a kill: grows where kills come too early, and shrinks where runs end, since other work on
+    // the machine makes walks slower and faster.
+    let mut most = usize::try_from(whole_run.as_micros()).unwrap() * 3 / 5;
     let (mut kills, mut finished, mut nothing, mut before) = (0, 0, 0, whole(&shop.book()));
     while kills < wanted || finished == 0 || open(&shop) {
         let log = shop.at("said");
@@ -37,15 +40,14 @@ fn killed_at_random_moments_a_run_loses_nothing_and_is_finished() {
             .unwrap();
         // Until enough kills are done; then the last run is let through.
         if kills < wanted {
-            let most = usize::try_from(whole_run.as_micros()).unwrap() * 3 / 5;
             std::thread::sleep(Duration::from_micros(random.below(most) as u64));
             walk.kill().unwrap();
         }
         let status = walk.wait().unwrap();
         let told = std::fs::read_to_string(&log).unwrap();
-        if status.signal() == Some(SIGKILL) {
-            kills += 1;
-        } else {
+        let killed = status.signal() == Some(SIGKILL);
+        if !killed {
+            most = (most * 4 / 5).max(1000);
             assert_eq!(status.code(), Some(0), "{told}");
         }
 
@@ -54,7 +56,13 @@ fn killed_at_random_moments_a_run_loses_nothing_and_is_finished() {
         assert_eq!(after[..before.len()], before, "entries were changed");
         let new = &after[before.len()..];
         recorded_what_was_shown(&told, new);
-        nothing += usize::from(new.is_empty());
+        // A kill before anything was recorded counts for nothing.
+        if killed && new.is_empty() {
+            nothing += 1;
+            most = most * 6 / 5;
+            assert!(nothing < 100 + wanted * 5, "kills meet no work");
+        }
+        kills += usize::from(killed && !new.is_empty());
         releases_are_used_once(&after);
         if !open(&shop) && !new.is_empty() {
             finished += 1;
@@ -65,12 +73,7 @@ fn killed_at_random_moments_a_run_loses_nothing_and_is_finished() {
         before = after;
     }
     println!(
-        "{kills} kills, {finished} runs finished, {nothing} kills before anything was recorded"
-    );
-    // Where most kills fell before the first or after the last answer, nothing was tried.
-    assert!(
-        nothing * 2 < kills,
-        "{nothing} of {kills} kills met no work"
+        "{kills} kills at work, {finished} runs finished, {nothing} kills before anything was recorded"
     );
 }
 
