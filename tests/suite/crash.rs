@@ -12,6 +12,8 @@ use std::os::unix::process::ExitStatusExt;
 use std::time::{Duration, Instant};
 
 const KILLS: usize = 100;
+/// What the kills may take before half of them must do.
+const TIME: Duration = Duration::from_secs(30);
 const SIGKILL: i32 = 9;
 
 /// The steps of the small procedure whose answer is worked out, or closes a series of touches, without a question.
@@ -30,8 +32,12 @@ fn killed_at_random_moments_a_run_loses_nothing_and_is_finished() {
     // The longest wait before a kill: grows where kills come too early, and shrinks where runs end, since other work on
     // the machine makes walks slower and faster.
     let mut most = usize::try_from(whole_run.as_micros()).unwrap() * 3 / 5;
+    // On a machine too busy for all of them in time, half must do.
+    let enough = |kills| {
+        kills >= wanted || (kills >= KILLS / 2 && wanted == KILLS && since.elapsed() > TIME)
+    };
     let (mut kills, mut finished, mut nothing, mut before) = (0, 0, 0, whole(&shop.book()));
-    while kills < wanted || finished == 0 || open(&shop) {
+    while !enough(kills) || finished == 0 || open(&shop) {
         let log = shop.at("said");
         let mut walk = shop
             .walk()
@@ -39,7 +45,7 @@ fn killed_at_random_moments_a_run_loses_nothing_and_is_finished() {
             .spawn()
             .unwrap();
         // Until enough kills are done; then the last run is let through.
-        if kills < wanted {
+        if !enough(kills) {
             std::thread::sleep(Duration::from_micros(random.below(most) as u64));
             walk.kill().unwrap();
         }
