@@ -43,7 +43,8 @@ impl Claim {
         match lock.try_lock() {
             Ok(()) => {
                 let who = format!("process {}, since {at}", std::process::id());
-                fs::write(&holder, who).map_err(cannot)?;
+                // Failing is harmless, as on a full disk: who holds it is then not told.
+                let _ = fs::write(&holder, who);
                 Ok(Self {
                     _lock: lock,
                     holder,

@@ -39,6 +39,12 @@ pub enum BookError {
         /// The book.
         path: PathBuf,
     },
+    /// The file was moved, removed or replaced while it was open.
+    #[error("the book is no longer at {}; nothing was recorded: put it, or its disk, back where it was, then walk on", .path.display())]
+    Vanished {
+        /// Where it was.
+        path: PathBuf,
+    },
     /// No room.
     #[error("the disk with the book at {} is full; nothing was recorded: make room and give the answer again", .path.display())]
     DiskFull {

@@ -23,7 +23,9 @@ mod documents;
 mod entry;
 mod error;
 mod opening;
+mod presence;
 mod reading;
+mod salvage;
 mod schema;
 #[cfg(test)]
 mod testing;
@@ -36,3 +38,4 @@ pub use entry::{Draft, Entry};
 pub use error::{BookError, Damage, EntryFault};
 pub use opening::Book;
 pub use reading::RunSummary;
+pub use salvage::{Salvage, Sound};

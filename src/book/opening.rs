@@ -9,6 +9,7 @@ use std::time::Duration;
 use rusqlite::{Connection, OpenFlags};
 
 use super::error::{BookError, at};
+use super::presence::Presence;
 use super::schema;
 
 /// Held while a file is made. The handle that makes it must be closed again before any thread of this process opens the
@@ -23,6 +24,7 @@ const PATIENCE: Duration = Duration::from_secs(10);
 pub struct Book {
     connection: Connection,
     path: PathBuf,
+    presence: Presence,
 }
 
 impl Book {
@@ -67,8 +69,11 @@ impl Book {
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
         let connection = Connection::open_with_flags(path, flags).map_err(at(path))?;
         connection.busy_timeout(patience).map_err(at(path))?;
-        let path = path.to_path_buf();
-        Ok(Self { connection, path })
+        Ok(Self {
+            connection,
+            path: path.to_path_buf(),
+            presence: Presence::of(path),
+        })
     }
 
     /// Where the book is.
@@ -80,9 +85,11 @@ impl Book {
         &self.connection
     }
 
-    /// The connection, for a transaction that writes, and the path, for the errors it meets.
-    pub(super) fn parts(&mut self) -> (&mut Connection, &Path) {
-        (&mut self.connection, &self.path)
+    /// The connection, for a transaction that writes, and the path, for the errors it meets; where the file still is
+    /// the one that was opened.
+    pub(super) fn parts(&mut self) -> Result<(&mut Connection, &Path), BookError> {
+        self.presence.check()?;
+        Ok((&mut self.connection, &self.path))
     }
 }
 

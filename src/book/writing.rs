@@ -30,7 +30,7 @@ impl Book {
                 run: run.to_owned(),
             });
         };
-        let (connection, path) = self.parts();
+        let (connection, path) = self.parts()?;
         let transaction = immediate(connection, path)?;
         if let Some(open) = open_run(&transaction, machine).map_err(at(path))? {
             return Err(BookError::MachineBusy {
@@ -79,7 +79,7 @@ impl Book {
         drafts: &[Draft],
         ends: bool,
     ) -> Result<Vec<Entry>, BookError> {
-        let (connection, path) = self.parts();
+        let (connection, path) = self.parts()?;
         let transaction = immediate(connection, path)?;
         let Some((found, open)) = standing(&transaction, run).map_err(at(path))? else {
             return Err(BookError::NoSuchRun {

@@ -76,7 +76,13 @@ impl From<BookError> for Failure {
             | BookError::ManyRuns { .. } => Status::Usage,
             _ => Status::Failed,
         };
-        Self::new(status, chain(&error))
+        let failure = Self::new(status, chain(&error));
+        if status == Status::Damaged {
+            return failure
+                .hint("`skimgate record verify` checks all of it")
+                .hint("`skimgate record export RUN -o FILE` saves what is whole of a run");
+        }
+        failure
     }
 }
 

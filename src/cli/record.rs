@@ -1,5 +1,8 @@
 //! `skimgate record`: what was done.
 
+mod export;
+mod verify;
+
 use super::around::Around;
 use super::failure::Failure;
 use super::status::Status;
@@ -9,6 +12,7 @@ use crate::report::page::{Page, Table, Tone};
 use crate::report::run;
 use crate::walk::log;
 use serde_json::json;
+use std::path::PathBuf;
 
 /// List runs, or tell one
 #[derive(clap::Args, Debug)]
@@ -36,6 +40,22 @@ enum RecordCommand {
         #[arg(long)]
         all: bool,
     },
+    /// Check the whole record: every entry, the chain of their digests, the texts kept with them, and that runs replay
+    Verify {
+        /// Replay only this run; the rest is checked all the same
+        run: Option<String>,
+        /// One JSON object on standard output
+        #[arg(long)]
+        json: bool,
+    },
+    /// One run's entries as they were written, one JSON object a line; of a damaged book, those that are whole
+    Export {
+        /// The run's id, or the beginning of it that fits only one
+        run: String,
+        /// Write to this file, which must not exist yet, instead of standard output
+        #[arg(short, long, value_name = "FILE")]
+        output: Option<PathBuf>,
+    },
 }
 
 /// Runs it.
@@ -50,6 +70,8 @@ pub fn run(args: &RecordArgs, around: &Around) -> Result<Status, Failure> {
     match &args.command {
         RecordCommand::List { json } => list(&book, around, *json),
         RecordCommand::Show { run, json, all } => show(&book, around, run, *json, *all),
+        RecordCommand::Verify { run, json } => verify::run(&book, around, run.as_deref(), *json),
+        RecordCommand::Export { run, output } => export::run(&book, around, run, output.as_deref()),
     }
 }
 

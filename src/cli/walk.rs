@@ -4,7 +4,7 @@ use super::around::Around;
 use super::failure::Failure;
 use super::files;
 use super::status::Status;
-use crate::book::{Book, RunSummary};
+use crate::book::{Book, Claim, RunSummary};
 use crate::clock::{self, Clock, SystemClock};
 use crate::desk::{Ask, Desk, Part, Terminal};
 use crate::diagnostics::Findings;
@@ -42,6 +42,9 @@ pub struct WalkArgs {
 fn unit(text: &str) -> Result<UnitSystem, String> {
     UnitSystem::from_word(text).ok_or_else(|| format!("`{text}` is not mm or inch"))
 }
+
+/// A book of up to so many entries is checked whole before a walk; some hundred runs, and a fraction of a second.
+const CHECKED_WHOLE: u64 = 20_000;
 
 /// Runs it.
 pub fn run(args: &WalkArgs, around: &Around) -> Result<Status, Failure> {
@@ -114,6 +117,14 @@ fn start(args: &WalkArgs, around: &Around, folder: PathBuf) -> Result<Start, Fai
     })
 }
 
+/// The book, made if it is not there. A damaged one is not walked on: what is added would follow from what cannot be
+/// trusted.
+fn sound_book(around: &Around) -> Result<Book, Failure> {
+    let book = around.book()?;
+    book.check_for_walking(CHECKED_WHOLE)?;
+    Ok(book)
+}
+
 /// Open runs that this command could take up.
 fn open_runs(args: &WalkArgs, book: &Book) -> Result<Vec<RunSummary>, Failure> {
     match &args.run {
@@ -129,6 +140,19 @@ fn open_runs(args: &WalkArgs, book: &Book) -> Result<Vec<RunSummary>, Failure> {
     }
 }
 
+/// Claims the machine of an open run; another terminal may have ended the run since it was listed.
+fn claim_open(book: &Book, run: &RunSummary, clock: &SystemClock) -> Result<Claim, Failure> {
+    let claim = book.claim(&run.machine, &clock.now().to_string())?;
+    if book.find_run(&run.run)?.open {
+        return Ok(claim);
+    }
+    Err(Failure::new(
+        Status::Held,
+        format!("run {} has ended meanwhile at another terminal", run.run),
+    )
+    .hint(format!("`skimgate record show {}` tells it", run.run)))
+}
+
 fn at_terminal(
     args: &WalkArgs,
     around: &Around,
@@ -137,7 +161,7 @@ fn at_terminal(
     folder: PathBuf,
 ) -> Result<Status, Failure> {
     let start = start(args, around, folder.clone())?;
-    let book = around.book()?;
+    let book = sound_book(around)?;
     let open = open_runs(args, &book)?;
     let chosen = match open.as_slice() {
         [] => None,
@@ -150,7 +174,7 @@ fn at_terminal(
     };
     let session = match chosen {
         Some(run) => {
-            let claim = book.claim(&run.machine, &clock.now().to_string())?;
+            let claim = claim_open(&book, &run, clock)?;
             resume::resume(&run.run, book, claim, clock, desk, folder)?
         }
         None => begin_at(&start, book, clock, desk)?,
@@ -226,7 +250,7 @@ fn from_answers(
     folder: PathBuf,
 ) -> Result<Left, Failure> {
     let start = start(args, around, folder.clone())?;
-    let book = around.book()?;
+    let book = sound_book(around)?;
     let first = start.procedure.content.steps().find_map(|s| match s.kind {
         crate::procedure::Kind::Choose {
             options: Options::From(ShopList::Machines),
@@ -240,12 +264,15 @@ fn from_answers(
         .find(|r| args.run.is_some() || Some(&r.machine) == machine.as_ref());
     let session = match open {
         Some(run) => {
+            let claim = claim_open(&book, &run, clock)?;
             let loaded = log::load(&book, &run.run)?;
-            if let Some(id) = &first {
+            // The file that the run began with is taken as a whole; another holds what is left to answer.
+            if loaded.state.begun.answers_file == start.answers_file {
+                let events = loaded.events.iter().map(|stamped| &stamped.event);
+                answers.drop_given(first.as_deref(), &loaded.state, events);
+            } else if let Some(id) = &first {
                 answers.skip(id, 1);
             }
-            drop(loaded);
-            let claim = book.claim(&run.machine, &clock.now().to_string())?;
             resume::resume(&run.run, book, claim, clock, answers, folder)?
         }
         None => begin_at(&start, book, clock, answers)?,

@@ -31,13 +31,18 @@ pub fn words(steps: &[&Step], findings: &mut Findings) {
 }
 
 /// A run has one program: the one whose bytes are watched.
-pub fn one_program(steps: &[&Step], findings: &mut Findings) {
-    let mut programs = steps.iter().filter(|s| matches!(s.kind, Kind::Program));
-    programs.next();
-    for second in programs {
-        findings.error(second.span, "a second program step").help(
-            "a run watches the bytes of one program file; walk another run for another program",
-        );
+pub fn one_program(procedure: &Procedure, steps: &[&Step], findings: &mut Findings) {
+    let programs = steps.iter().filter(|s| matches!(s.kind, Kind::Program));
+    for (index, step) in programs.enumerate() {
+        if index > 0 {
+            findings.error(step.span, "a second program step").help(
+                "a run watches the bytes of one program file; walk another run for another program",
+            );
+        } else if procedure.pass_of(&step.id).is_some() {
+            findings
+                .error(step.span, "a program step in a repeating phase")
+                .help("a run has one program; ask for it once, in a phase without `each`");
+        }
     }
 }
 

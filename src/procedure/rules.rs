@@ -23,7 +23,7 @@ pub fn check(procedure: &Procedure, root: &Node, notes: &Notes, findings: &mut F
     cautions(procedure, &steps, root, notes, findings);
     rests_on(&steps, notes, findings);
     choice_rules::words(&steps, findings);
-    choice_rules::one_program(&steps, findings);
+    choice_rules::one_program(procedure, &steps, findings);
     choice_rules::shop_choices(procedure, &steps, notes, findings);
     choice_rules::touches(&steps, notes, findings);
     pass_rules::passes(procedure, root, notes, findings);

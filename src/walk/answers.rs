@@ -13,17 +13,24 @@ use std::collections::{BTreeMap, VecDeque};
 
 /// One answer of the file.
 #[derive(Clone, Debug)]
-struct Item {
+pub(super) struct Item {
     /// What is typed.
-    typed: Typed,
+    pub(super) typed: Typed,
     /// The reason with which a soft limit is accepted.
     accept: Option<String>,
     /// Whether it is there to be refused.
-    refused: bool,
+    pub(super) refused: bool,
+}
+
+impl Item {
+    /// Whether it is a series of touches with no reading left.
+    fn is_touched(&self) -> bool {
+        matches!(&self.typed, Typed::Touches(points) if points.iter().all(|(_, r)| r.is_empty()))
+    }
 }
 
 #[derive(Clone, Debug)]
-enum Typed {
+pub(super) enum Typed {
     Text(String),
     /// Points and their readings, in order; the closing touch last.
     Touches(VecDeque<(String, VecDeque<String>)>),
@@ -36,7 +43,7 @@ enum Typed {
 pub struct Answers {
     file: String,
     screen: Screen,
-    items: BTreeMap<String, VecDeque<Item>>,
+    pub(super) items: BTreeMap<String, VecDeque<Item>>,
     order: Vec<String>,
     now: Option<(String, Item)>,
     code: String,
@@ -90,7 +97,9 @@ impl Answers {
         self.order
             .iter()
             .filter_map(|step| {
-                let left = self.items.get(step).map_or(0, VecDeque::len);
+                let left = self.items.get(step).map_or(0, |queue| {
+                    queue.iter().filter(|item| !item.is_touched()).count()
+                });
                 (left > 0).then(|| format!("{step} ({left})"))
             })
             .collect()
@@ -112,6 +121,16 @@ impl Answers {
             Part::Point(_) | Part::Zeroed(_) | Part::Other(_) | Part::Code(_) | Part::Accept
         );
         if !(same && goes_on) {
+            // Every reading of it is recorded; a run broken off just then asks for no more of that series.
+            let new_series = match part {
+                Part::Point(name) => !name.is_empty(),
+                _ => false,
+            };
+            if new_series && let Some(queue) = self.items.get_mut(step) {
+                while queue.front().is_some_and(Item::is_touched) {
+                    queue.pop_front();
+                }
+            }
             let next = self.items.get_mut(step).and_then(VecDeque::pop_front);
             let Some(next) = next else {
                 return Err(DeskError::Disagrees(format!(

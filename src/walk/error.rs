@@ -25,6 +25,20 @@ pub enum WalkError {
         /// Why.
         reason: String,
     },
+    /// A stored event was written by a newer skimgate.
+    #[error(
+        "entry {n} of run {run} is of format {found}, this skimgate knows formats up to {known}; use the newer skimgate that wrote it"
+    )]
+    Newer {
+        /// The run.
+        run: String,
+        /// Which entry.
+        n: u32,
+        /// Its format.
+        found: u32,
+        /// The newest format known here.
+        known: u32,
+    },
     /// The procedure or shop file kept with a run no longer reads.
     #[error(
         "the {what} that run {run} began with cannot be read by this version; use the version of skimgate that wrote it"

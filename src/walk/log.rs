@@ -35,7 +35,12 @@ pub fn event(entry: &Entry) -> Result<Stamped, WalkError> {
         reason,
     };
     if entry.version > VERSION {
-        return Err(fault(format!("it is of format {}", entry.version)));
+        return Err(WalkError::Newer {
+            run: entry.run.clone(),
+            n: entry.n,
+            found: entry.version,
+            known: VERSION,
+        });
     }
     let event = serde_json::from_str(&entry.body).map_err(|e| fault(e.to_string()))?;
     let at = entry

@@ -1,9 +1,14 @@
 //! The integration tests, one binary: everything here drives the shipped program or reads the shipped files.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod chain;
 mod check;
 #[cfg(unix)]
+mod crash;
+#[cfg(unix)]
 mod desk;
+#[cfg(unix)]
+mod disk;
 mod help;
 mod layers;
 #[cfg(unix)]
@@ -11,9 +16,12 @@ mod operator;
 mod plane;
 mod procedure;
 mod quantity;
+#[cfg(unix)]
+mod race;
 mod readme;
 mod schema;
 mod support;
 #[cfg(unix)]
 mod terminal;
 mod walk;
+mod workshop;

@@ -1,0 +1,92 @@
+//! `skimgate record verify`: whether the record is what was written.
+
+use crate::book::{Book, BookError, Chain, Damage};
+use crate::cli::around::Around;
+use crate::cli::failure::Failure;
+use crate::cli::status::Status;
+use crate::report::page::{Page, Tone};
+use crate::walk::WalkError;
+use crate::walk::replay::replay;
+use serde_json::json;
+
+/// Runs it.
+pub fn run(
+    book: &Book,
+    around: &Around,
+    only: Option<&str>,
+    as_json: bool,
+) -> Result<Status, Failure> {
+    let (chain, runs) = match check(book, only) {
+        Ok(found) => found,
+        Err(WalkError::Book(BookError::Damaged { damage, .. })) => {
+            return tell(around, &damage.to_string(), &damage, as_json);
+        }
+        // The chain held, so this was written so, forged to the end of the book, or is a text that was removed.
+        Err(
+            error @ (WalkError::Event { .. }
+            | WalkError::Document { .. }
+            | WalkError::Fault(_)
+            | WalkError::Book(BookError::NoSuchDocument { .. })),
+        ) => {
+            let damage = Damage::File {
+                detail: error.to_string(),
+            };
+            return tell(around, &error.to_string(), &damage, as_json);
+        }
+        Err(error) => return Err(error.into()),
+    };
+    if as_json {
+        let line = json!({
+            "format": 1, "whole": true, "entries": chain.entries, "last_digest": chain.last.to_string(),
+            "runs_replayed": runs,
+        });
+        around.print(&format!("{line}\n"))?;
+        return Ok(Status::Fine);
+    }
+    let page = Page::new()
+        .toned(
+            Tone::Good,
+            format!(
+                "Whole: {} entries follow one from the other; runs replayed: {runs}.",
+                chain.entries
+            ),
+        )
+        .text(format!("Last digest {}.", chain.last))
+        .toned(
+            Tone::Quiet,
+            "Compare it with one written down earlier: a book cut short at its end, or rewritten to its end, shows only so.",
+        );
+    around.print_page(&page)?;
+    Ok(Status::Fine)
+}
+
+fn check(book: &Book, only: Option<&str>) -> Result<(Chain, usize), WalkError> {
+    let chain = book.verify_chain()?;
+    let runs = match only {
+        Some(id) => vec![book.find_run(id)?],
+        None => book.runs()?,
+    };
+    for run in &runs {
+        replay(book, &run.run)?;
+    }
+    Ok((chain, runs.len()))
+}
+
+fn tell(around: &Around, words: &str, damage: &Damage, as_json: bool) -> Result<Status, Failure> {
+    let entry = match damage {
+        Damage::Entry { seq, .. } => Some(*seq),
+        _ => None,
+    };
+    if as_json {
+        let line = json!({"format": 1, "whole": false, "first_bad_entry": entry, "damage": words});
+        around.print(&format!("{line}\n"))?;
+        return Ok(Status::Damaged);
+    }
+    let page = Page::new()
+        .toned(Tone::Stop, format!("Damaged: {words}."))
+        .next(
+            "Keep the file as it is. `skimgate record export RUN -o FILE` saves what is whole of a run; go on with the last good copy or a new book.",
+        );
+    around.print_page(&page)?;
+    Ok(Status::Damaged)
+}
