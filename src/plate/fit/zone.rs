@@ -61,6 +61,8 @@ pub struct Holder {
 pub struct Zone {
     /// The gap between the planes along z, in counts of z.
     pub width: Exact,
+    /// c, a, b of the middle plane c + a x + b y, x, y and z counted from the first site.
+    pub middle: [Exact; 3],
     /// At most four places. With s = +1 on top and -1 below, and weights w: sum w = 1, sum s w = sum s w x =
     /// sum s w y = 0 and sum s w z = half the width, so that no plane can do with less.
     pub holders: Vec<Holder>,
@@ -245,7 +247,16 @@ fn certified(points: &[[i128; 3]], basis: &[Member; 4], level: &Level) -> Result
         }
     }
     let width = Exact::fraction(2 * level.half, level.over).ok_or(FitError::TooFar)?;
-    Ok(Zone { width, holders })
+    let [c, a, b] = level.plane.map(|n| Exact::fraction(n, level.over));
+    let (Some(c), Some(a), Some(b)) = (c, a, b) else {
+        return Err(FitError::TooFar);
+    };
+    let middle = [c, a, b];
+    Ok(Zone {
+        width,
+        middle,
+        holders,
+    })
 }
 
 #[cfg(test)]

@@ -45,6 +45,18 @@ fn proves(sites: &[Site], zone: &Zone) {
         assert_eq!(sum(&f, true), Exact::ZERO);
     }
     assert_eq!(sum(&|s| s.z, true).times(Exact::whole(2)), Some(zone.width));
+    // And an independent pass: every reading is within half the width of the middle plane.
+    let [c, a, b] = zone.middle;
+    for s in sites {
+        let from = |v: i64, first: i64| Exact::whole(v - first);
+        let (ax, by) = (
+            a.times(from(s.x, sites[0].x)),
+            b.times(from(s.y, sites[0].y)),
+        );
+        let plane = c.plus(ax.unwrap()).unwrap().plus(by.unwrap()).unwrap();
+        let off = from(s.z, sites[0].z).minus(plane).unwrap().abs();
+        assert!(off.times(Exact::whole(2)).unwrap() <= zone.width);
+    }
 }
 
 // Source: tests/vectors/vectors.json, exact rationals by another program.
