@@ -6,6 +6,7 @@
 
 pub mod crosscheck;
 pub mod entry;
+pub mod fit;
 pub mod heights;
 pub mod limits;
 pub mod passes;

@@ -1,0 +1,165 @@
+use super::{FitError, Site, Zone, minimum};
+use crate::quantity::Exact;
+use proptest::prelude::*;
+use serde_json::Value;
+
+const VECTORS: &str = include_str!("../../../../tests/vectors/vectors.json");
+const MOODY: &str = include_str!("../../../../tests/vectors/moody1955_heights.csv");
+
+fn entries(list: &str) -> Vec<Value> {
+    let all: Value = serde_json::from_str(VECTORS).unwrap();
+    all[list].as_array().unwrap().clone()
+}
+
+fn sites(entry: &Value) -> Vec<Site> {
+    let column = |k: &str| -> Vec<i64> {
+        entry[k]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|v| v.as_i64().unwrap())
+            .collect()
+    };
+    let (x, y, z) = (column("x"), column("y"), column("z"));
+    (0..x.len())
+        .map(|i| Site {
+            x: x[i],
+            y: y[i],
+            z: z[i],
+        })
+        .collect()
+}
+
+/// The five sums, which prove that no plane does with less.
+fn proves(sites: &[Site], zone: &Zone) {
+    let sum = |f: &dyn Fn(&Site) -> i64, signed: bool| {
+        zone.holders.iter().fold(Exact::ZERO, |sum, h| {
+            let s = if signed && !h.top { -1 } else { 1 };
+            sum.plus(h.weight.times(Exact::whole(s * f(&sites[h.site]))).unwrap())
+                .unwrap()
+        })
+    };
+    assert!(zone.holders.len() <= 4 && zone.holders.iter().all(|h| !h.weight.is_negative()));
+    assert_eq!(sum(&|_| 1, false), Exact::ONE);
+    for f in [|_: &Site| 1, |s: &Site| s.x, |s: &Site| s.y] {
+        assert_eq!(sum(&f, true), Exact::ZERO);
+    }
+    assert_eq!(sum(&|s| s.z, true).times(Exact::whole(2)), Some(zone.width));
+    // And an independent pass: every reading is within half the width of the middle plane.
+    let [c, a, b] = zone.middle;
+    for s in sites {
+        let from = |v: i64, first: i64| Exact::whole(v - first);
+        let (ax, by) = (
+            a.times(from(s.x, sites[0].x)),
+            b.times(from(s.y, sites[0].y)),
+        );
+        let plane = c.plus(ax.unwrap()).unwrap().plus(by.unwrap()).unwrap();
+        let off = from(s.z, sites[0].z).minus(plane).unwrap().abs();
+        assert!(off.times(Exact::whole(2)).unwrap() <= zone.width);
+    }
+}
+
+// Source: tests/vectors/vectors.json, exact rationals by another program.
+#[test]
+fn every_reference_plate_comes_out_exactly_and_proves_itself() {
+    for entry in entries("plates") {
+        let sites = sites(&entry);
+        let zone = minimum(&sites).unwrap();
+        let exact = entry["minimum_zone"]["vertical_counts_exact"]
+            .as_str()
+            .unwrap();
+        assert_eq!(
+            zone.width,
+            Exact::from_text(exact).unwrap(),
+            "{}",
+            entry["name"]
+        );
+        proves(&sites, &zone);
+    }
+}
+
+#[test]
+fn what_fixes_no_plane_is_refused() {
+    let found: Vec<_> = entries("degenerate")
+        .iter()
+        .map(|e| minimum(&sites(e)).map(|z| z.width))
+        .collect();
+    let expected = [
+        Err(FitError::OnOneLine),
+        Err(FitError::TooFew),
+        Ok(Exact::ZERO),
+        Err(FitError::TooFew),
+    ];
+    assert_eq!(found, expected);
+    assert_eq!(minimum(&[]), Err(FitError::TooFew));
+    let far = [
+        Site { x: 0, y: 0, z: 0 },
+        Site {
+            x: i64::MAX,
+            y: 0,
+            z: 0,
+        },
+    ];
+    assert_eq!(minimum(&far), Err(FitError::TooFar));
+}
+
+// Source: heights recomputed from Moody's readings of 1955; zone 163.67 microinch by three methods.
+#[test]
+fn a_published_surface_plate() {
+    let count = |text: &str, scale: f64| {
+        format!("{:.0}", text.parse::<f64>().unwrap() * scale)
+            .parse()
+            .unwrap()
+    };
+    let lines = MOODY.lines().filter(|l| !l.starts_with(['#', 'x']));
+    let sites: Vec<Site> = lines
+        .map(|l| {
+            let c: Vec<&str> = l.split(',').collect();
+            Site {
+                x: count(c[0], 1e4),
+                y: count(c[1], 1e4),
+                z: count(c[2], 1e4),
+            }
+        })
+        .collect();
+    let zone = minimum(&sites).unwrap();
+    assert!(
+        (zone.width.to_f64() / 1e4 - 163.67).abs() < 0.005,
+        "{}",
+        zone.width.to_f64()
+    );
+    proves(&sites, &zone);
+}
+
+// Source: twist example, zone 2.0, and nine points, zone 4.0; derived and computed from the formula.
+#[test]
+fn worked_examples() {
+    let twist = [(-6, -4, 1), (6, -4, -1), (-6, 4, -1), (6, 4, 1), (0, 0, 0)];
+    let heights = [4, 2, 6, 1, -2, 3, 2, 0, 8]; // halves
+    let nine = heights
+        .iter()
+        .zip(0_i64..)
+        .map(|(z, i)| (5 * (i % 3 - 1), 3 * (i / 3 - 1), *z));
+    let width = |all: Vec<(i64, i64, i64)>| {
+        let sites: Vec<Site> = all.into_iter().map(|(x, y, z)| Site { x, y, z }).collect();
+        minimum(&sites).unwrap().width
+    };
+    assert_eq!(width(twist.to_vec()), Exact::whole(2));
+    assert_eq!(width(nine.collect()), Exact::whole(8));
+}
+
+proptest! {
+    #[test]
+    fn tilt_shift_and_order_keep_the_zone(
+        all in prop::collection::vec((-9_i64..9, -9_i64..9, -20_i64..20), 3..24), a in -9_i64..9, b in -9_i64..9, c in -999_i64..999,
+    ) {
+        let sites: Vec<Site> = all.iter().map(|(x, y, z)| Site { x: *x, y: *y, z: *z }).collect();
+        let mut moved: Vec<Site> = sites.iter().map(|s| Site { z: s.z + a * s.x + b * s.y + c, ..*s }).collect();
+        moved.reverse();
+        let (one, two) = (minimum(&sites), minimum(&moved));
+        prop_assert_eq!(one.as_ref().map(|z| z.width), two.as_ref().map(|z| z.width));
+        if let Ok(zone) = one {
+            proves(&sites, &zone);
+        }
+    }
+}
