@@ -50,7 +50,12 @@ pub fn answer(state: &State, place: &Place, said: &Said, reason: Option<&str>) -
                 options: words.map(str::to_owned).into(),
             })
         }
-        (Kind::Read { dimension, limits }, Said::Quantity(q)) if q.dimension == *dimension => {
+        (
+            Kind::Read {
+                dimension, limits, ..
+            },
+            Said::Quantity(q),
+        ) if q.dimension == *dimension => {
             let accepted = accept(state, &at, limits, *q, reason)?;
             Ok(record(state, &at, Answer::Quantity(*q), accepted))
         }
@@ -256,6 +261,15 @@ impl State {
     /// How quantities are shown in this run.
     pub fn show(&self) -> Show {
         Show::new(self.begun.unit)
+    }
+
+    /// How quantities are shown at one asking: shares that are read in percent stay in percent.
+    pub fn show_at(&self, at: &Instance) -> Show {
+        let percent = matches!(
+            self.step(at).map(|s| &s.kind),
+            Some(Kind::Read { percent: true, .. })
+        );
+        self.show().in_percent(percent)
     }
 
     /// The limits of a step that asks for a quantity.

@@ -370,7 +370,7 @@ pub(super) fn accept(
         (Some(broken), None) => Err(Refusal::Soft(Box::new(broken))),
         (Some(broken), Some(reason)) => Ok(Some(Event::Accepted {
             at: at.clone(),
-            limit: broken.limit_words(&state.show()),
+            limit: broken.limit_words(&state.show_at(at)),
             reason: reason.to_owned(),
             by: state.operator.clone(),
         })),

@@ -286,6 +286,8 @@ pub enum Kind {
     Read {
         /// What is read.
         dimension: Dimension,
+        /// Whether a bare number means percent.
+        percent: bool,
         /// Its limits.
         limits: Limits,
     },

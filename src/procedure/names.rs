@@ -107,7 +107,9 @@ fn check_step(step: &Step, mut scope: Scope, findings: &mut Findings) -> Option<
                 check_word_limit(limit, options, &scope, findings);
             }
         }
-        Kind::Read { dimension, limits } => {
+        Kind::Read {
+            dimension, limits, ..
+        } => {
             check_limits(&limits.must, *dimension, &mut scope, findings);
             check_limits(&limits.expect, *dimension, &mut scope, findings);
         }

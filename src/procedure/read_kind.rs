@@ -169,6 +169,7 @@ pub fn read(fields: &mut Fields, findings: &mut Findings) -> Option<Kind> {
     }
     Some(Kind::Read {
         dimension: found?.1,
+        percent: quantity.text == "ratio",
         limits,
     })
 }

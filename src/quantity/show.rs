@@ -11,6 +11,8 @@ pub struct Show {
     pub system: UnitSystem,
     /// Whether a plus is written before values above nought, as readouts do.
     pub signed: bool,
+    /// Whether plain numbers are shares, shown in percent.
+    pub percent: bool,
 }
 
 impl Show {
@@ -19,6 +21,7 @@ impl Show {
         Self {
             system,
             signed: false,
+            percent: false,
         }
     }
 
@@ -29,6 +32,12 @@ impl Show {
             signed: true,
             ..self
         }
+    }
+
+    /// The same with plain numbers in percent.
+    #[must_use]
+    pub fn in_percent(self, percent: bool) -> Self {
+        Self { percent, ..self }
     }
 
     /// `0.18 mm`: in this shop's unit, rounded to what a machinist reads (marked with a tilde when rounded).
@@ -51,10 +60,10 @@ impl Show {
         let Some(unit) = Unit::usual(q.dimension, system) else {
             return q.canonical();
         };
-        let unit = if q.dimension == Dimension::TIME {
-            time_unit(q).unwrap_or(unit)
-        } else {
-            unit
+        let unit = match q.dimension {
+            Dimension::TIME => time_unit(q).unwrap_or(unit),
+            Dimension::RATIO if self.percent => Unit::find("%").unwrap_or(unit),
+            _ => unit,
         };
         self.in_unit(q, &unit)
     }
@@ -120,5 +129,7 @@ mod tests {
         assert_eq!(mm.both(q("90 s", "min")), "90 s");
         assert_eq!(mm.both(q("15", "min")), "15 min");
         assert_eq!(inch.both(q("40", "in/min")), "40 in/min (1016 mm/min)");
+        assert_eq!(mm.both(q("60", "%")), "0.6");
+        assert_eq!(mm.in_percent(true).both(q("60", "%")), "60 %");
     }
 }

@@ -80,7 +80,7 @@ pub fn page(events: &[Stamped], state: &State, local: Local) -> Page {
         let text = format!(
             "{}: {}{by}",
             place.step.title,
-            words::answer(&given.answer, &show)
+            words::answer(&given.answer, &state.show_at(&at))
         );
         items.push(Item::marked(Marker::Done, Tone::Plain, text));
         if let Some(d) = state.deviations.get(&at) {
@@ -143,7 +143,7 @@ pub fn told(event: &Event, state: &State) -> String {
             format!(
                 "{by} answered {}: {}",
                 title(at),
-                words::answer(answer, &show)
+                words::answer(answer, &state.show_at(at))
             )
         }
         Event::Refused { at, typed, why, by } => {

@@ -58,7 +58,6 @@ pub fn title(state: &State, at: &Instance) -> String {
 
 /// What was just recorded, and what fell by it.
 pub fn recorded(events: &[Event], state: &State) -> Page {
-    let show = state.show();
     let mut page = Page::new();
     for event in events {
         match event {
@@ -68,8 +67,11 @@ pub fn recorded(events: &[Event], state: &State) -> Page {
                     state.step(at).map(|s| &s.kind),
                     Some(crate::procedure::Kind::WorkOut { .. })
                 ) => {}
-            Event::Answered { answer: given, .. } => {
-                page = page.toned(Tone::Quiet, format!("Recorded: {}", answer(given, &show)));
+            Event::Answered {
+                at, answer: given, ..
+            } => {
+                let text = answer(given, &state.show_at(at));
+                page = page.toned(Tone::Quiet, format!("Recorded: {text}"));
             }
             Event::Accepted {
                 limit, reason, by, ..

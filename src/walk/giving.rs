@@ -58,7 +58,7 @@ impl Session<'_> {
             Err(refusal) => refusal,
         };
         if !self.can_accept(at, &refusal) {
-            self.refuse(at, typed, &refusal.words(&self.show()))?;
+            self.refuse(at, typed, &refusal.words(&self.state.show_at(at)))?;
             return Ok(None);
         }
         let reason = match self.reason(at, &refusal)? {
@@ -68,7 +68,7 @@ impl Session<'_> {
         match self.carry(&command(Some(reason)))? {
             Ok(events) => self.accepted(&events).map(Some),
             Err(refusal) => {
-                self.refuse(at, typed, &refusal.words(&self.show()))?;
+                self.refuse(at, typed, &refusal.words(&self.state.show_at(at)))?;
                 Ok(None)
             }
         }
@@ -95,7 +95,7 @@ impl Session<'_> {
                 Tone::Look,
                 format!(
                     "Out of the expected range: {}.",
-                    refusal.words(&self.show())
+                    refusal.words(&self.state.show_at(at))
                 ),
             )
             .next(format!(

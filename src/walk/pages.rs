@@ -145,7 +145,7 @@ pub fn help(state: &State, at: &Instance) -> Page {
     let place = state.sequence().into_iter().find(|p| p.instance() == *at);
     let limits = place.as_ref().and_then(|p| state.limits_of(p));
     if let Some(limits) = limits {
-        let lines = state.limit_words(at, limits, &state.show());
+        let lines = state.limit_words(at, limits, &state.show_at(at));
         if !lines.is_empty() {
             page = page.list(
                 lines

@@ -6,7 +6,6 @@ use super::listen::Heard;
 use super::pages;
 use super::session::{Flow, Session};
 use crate::desk::Part;
-use crate::interlock::answer::Answer;
 use crate::interlock::command::Said;
 use crate::interlock::{Instance, Standing};
 use crate::procedure::model::{CLEAN, Kind, SKIN_LEFT};
@@ -76,7 +75,9 @@ impl Session<'_> {
                 let words = words.map(|(w, d)| (w.to_owned(), d.to_owned()));
                 self.word(at, &step, &words, true)
             }
-            Kind::Read { dimension, .. } => self.number(at, *dimension),
+            Kind::Read {
+                dimension, percent, ..
+            } => self.number(at, *dimension, *percent),
             Kind::Note => self.text(at),
             Kind::Enter(_) => self.enter(at, &step),
             Kind::Program => self.program(at),
@@ -121,7 +122,7 @@ impl Session<'_> {
         {
             let text = format!(
                 "Answered: {}. Answer anew, or type `{KEEP}`.",
-                self.answer_words(answer)
+                crate::report::words::answer(answer, &self.state.show_at(at))
             );
             page = page.toned(Tone::Look, text);
         }
@@ -144,11 +145,6 @@ impl Session<'_> {
         self.cautioned.clear();
         self.desk.show(&pages::heading(&self.state, at))?;
         Ok(true)
-    }
-
-    /// An answer in words.
-    pub fn answer_words(&self, answer: &Answer) -> String {
-        crate::report::words::answer(answer, &self.show())
     }
 
     fn shuffled<T: Clone>(&mut self, items: Vec<T>) -> Result<Vec<T>, WalkError> {
@@ -194,8 +190,15 @@ impl Session<'_> {
     }
 
     /// A number with a unit.
-    fn number(&mut self, at: &Instance, dimension: Dimension) -> Result<Flow, WalkError> {
-        let Some(unit) = Unit::usual(dimension, self.state.begun.unit) else {
+    fn number(
+        &mut self,
+        at: &Instance,
+        dimension: Dimension,
+        percent: bool,
+    ) -> Result<Flow, WalkError> {
+        let usual = Unit::usual(dimension, self.state.begun.unit);
+        let unit = if percent { Unit::find("%") } else { usual };
+        let Some(unit) = unit else {
             return Err(WalkError::Fault(format!(
                 "there is no unit to ask {dimension} in"
             )));

@@ -61,7 +61,6 @@ fn summary(loaded: &Loaded, clock: &dyn Clock) -> Page {
         .toned(Tone::Look, format!("It was left: {how}."));
     let next = state.next(clock.now());
     if let crate::interlock::standing::Next::Ask(at, _) = next {
-        let show = state.show();
         let phase = state
             .procedure
             .phases
@@ -73,7 +72,11 @@ fn summary(loaded: &Loaded, clock: &dyn Clock) -> Page {
             .filter(|p| phase.is_some_and(|ph| ph.id == p.phase.id) && p.pass == at.pass)
             .filter_map(|p| {
                 let given = state.answers.get(&p.instance())?;
-                let text = format!("{}: {}", p.step.title, words::answer(&given.answer, &show));
+                let text = format!(
+                    "{}: {}",
+                    p.step.title,
+                    words::answer(&given.answer, &state.show_at(&p.instance()))
+                );
                 Some(Item::marked(Marker::Done, Tone::Plain, text))
             })
             .collect();

@@ -113,7 +113,10 @@ proptest! {
     fn a_form_shown_as_exact_is_the_value(q in quantities(), system in systems(), signed in any::<bool>()) {
         // A computed length finer or longer than what may be typed is for reading only.
         prop_assume!(q.dimension != Dimension::LENGTH || Length::exactly(q).is_some());
-        let show = Show { system, signed };
+        let show = Show {
+            signed,
+            ..Show::new(system)
+        };
         let text = show.one(q);
         if let Some(unit) = Unit::usual(q.dimension, system).filter(|_| !text.starts_with('~') && !text.contains(" base ")) {
             match quantity(&text, &unit, DecimalMark::Point) {
