@@ -6,6 +6,7 @@ use super::decide::{Decided, accept, record};
 use super::event::Event;
 use super::gate::{Hold, Why};
 use super::instance::Instance;
+use super::judge::Broken;
 use super::refusal::Refusal;
 use super::sequence::Place;
 use super::standing::Standing;
@@ -14,6 +15,7 @@ use crate::procedure::formula::Value;
 use crate::procedure::model::{CLEAN, Enter, Limit, SKIN_LEFT};
 use crate::procedure::{Kind, Limits, Options, ShopList};
 use crate::quantity::moment::Moment;
+use crate::quantity::range::Breach;
 use crate::quantity::show::Show;
 use crate::quantity::{Dimension, Exact, Quantity};
 
@@ -43,7 +45,8 @@ pub fn answer(state: &State, place: &Place, said: &Said, reason: Option<&str>) -
         (Kind::Inspect, Said::Word(word)) => {
             let words = [CLEAN, SKIN_LEFT];
             if words.contains(&word.as_str()) {
-                return Ok(record(state, &at, Answer::Word(word.clone()), None));
+                let accepted = inspected(state, &at, word, reason)?;
+                return Ok(record(state, &at, Answer::Word(word.clone()), accepted));
             }
             Err(Refusal::NotAnOption {
                 said: word.clone(),
@@ -92,6 +95,44 @@ pub fn answer(state: &State, place: &Place, said: &Said, reason: Option<&str>) -
             waited(state, &at, *q, wanted, *may_be_shortened, reason)
         }
         _ => Err(Refusal::WrongKind),
+    }
+}
+
+/// A surface called clean although a touched place lies below the plane just cut: the touch, the plane or the look is
+/// wrong, and who goes on says why.
+fn inspected(
+    state: &State,
+    at: &Instance,
+    word: &str,
+    reason: Option<&str>,
+) -> Result<Option<Event>, Refusal> {
+    let surface = state.marks.surface();
+    let (Some(lowest), Some(highest)) = (surface.lowest(), surface.highest()) else {
+        return Ok(None);
+    };
+    if word != CLEAN || lowest.height == highest.height {
+        return Ok(None);
+    }
+    let broken = Broken {
+        value: lowest.height.into(),
+        breach: Breach {
+            word: "at least",
+            bound: highest.height.into(),
+        },
+        because: Some(format!(
+            "{} was touched below the plane just cut, so it cannot be clean there",
+            lowest.point
+        )),
+        likely: None,
+    };
+    match reason.map(str::trim).filter(|r| !r.is_empty()) {
+        None => Err(Refusal::Soft(Box::new(broken))),
+        Some(reason) => Ok(Some(Event::Accepted {
+            at: at.clone(),
+            limit: broken.limit_words(&state.show()),
+            reason: reason.to_owned(),
+            by: state.operator.clone(),
+        })),
     }
 }
 

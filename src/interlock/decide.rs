@@ -243,7 +243,10 @@ fn end_cut(state: &State, how: &str) -> Decided {
     if how == EMERGENCY_STOP {
         events.extend(after_emergency_stop(state));
     } else if how == STOPPED {
-        events.extend(sign_again(state, "the cut was stopped before its end"));
+        events.extend(void(
+            conditions(state),
+            "the cut was stopped before its end",
+        ));
     }
     Ok(events)
 }
@@ -258,11 +261,37 @@ fn after_emergency_stop(state: &State) -> Option<Event> {
         .filter(|at| state.answers.contains_key(at) && !state.is_history(at))
         .collect();
     steps.extend(state.resting_on(&steps));
+    if state.cutting.is_some() {
+        steps.extend(conditions(state));
+    }
     let because = "the emergency stop was pressed";
     if steps.is_empty() {
         return sign_again(state, because);
     }
-    Some(Event::Voided {
+    let mut once = Vec::new();
+    for at in steps {
+        if !once.contains(&at) {
+            once.push(at);
+        }
+    }
+    void(once, because)
+}
+
+/// What was seen at the machine before a cut that did not run to its end, and the sign-off over it: where the cutter
+/// stands, what is tight, who is near is to be looked at again.
+fn conditions(state: &State) -> Vec<Instance> {
+    let seen = |k: &Kind| matches!(k, Kind::Confirm { .. } | Kind::Sign { .. });
+    state
+        .sequence()
+        .iter()
+        .filter(|p| p.pass.is_some() && seen(&p.step.kind))
+        .map(Place::instance)
+        .filter(|at| state.answers.contains_key(at) && !state.is_history(at))
+        .collect()
+}
+
+fn void(steps: Vec<Instance>, because: &str) -> Option<Event> {
+    (!steps.is_empty()).then(|| Event::Voided {
         steps,
         because: because.to_owned(),
     })
@@ -277,10 +306,7 @@ fn sign_again(state: &State, because: &str) -> Option<Event> {
         .map(Place::instance)
         .filter(|at| state.answers.contains_key(at) && !state.is_history(at))
         .collect();
-    (!steps.is_empty()).then(|| Event::Voided {
-        steps,
-        because: because.to_owned(),
-    })
+    void(steps, because)
 }
 
 /// A changed file falls with everything that rests on it.
@@ -344,6 +370,8 @@ fn stop(state: &State, emergency: bool, reason: &str) -> Vec<Event> {
     }
     let falls = if emergency {
         after_emergency_stop(state)
+    } else if state.cutting.is_some() {
+        void(conditions(state), "the cut was stopped before its end")
     } else {
         sign_again(state, "the stop word was given")
     };

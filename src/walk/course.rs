@@ -48,6 +48,10 @@ impl Session<'_> {
                 "All is answered. The run is complete and recorded.",
             )
             .then(crate::report::touches::taken(&surface, &self.show()))
+            .toned(
+                Tone::Look,
+                "Lower `thickness` and `steel depth` of this plate in the shop file by what was taken off, before the next run.",
+            )
             .next(format!(
                 "`skimgate record show {}` tells it again.",
                 self.state.begun.run

@@ -57,6 +57,18 @@ impl Session<'_> {
             Ok(events) => return self.accepted(&events).map(Some),
             Err(refusal) => refusal,
         };
+        if let Refusal::OutOfOrder { next, .. } = &refusal {
+            // Something lapsed while this question was open; it is asked first, and this one after it.
+            let title = self
+                .state
+                .step(next)
+                .map_or(String::new(), |s| s.title.clone());
+            let why = format!(
+                "`{title}` lapsed while this was open; it is asked first, and this again after it"
+            );
+            self.refuse(at, typed, &why)?;
+            return Ok(Some(Flow::Next));
+        }
         if !self.can_accept(at, &refusal) {
             self.refuse(at, typed, &refusal.words(&self.state.show_at(at)))?;
             return Ok(None);
@@ -103,13 +115,21 @@ impl Session<'_> {
                 self.state.operator
             ));
         self.desk.show(&page)?;
-        match self.listen(at, "reason", &Part::Accept)? {
-            Heard::Said(said) if said.eq_ignore_ascii_case("no") => {
-                self.desk.refused("not accepted")?;
-                Ok(Err(None))
+        loop {
+            match self.listen(at, "reason", &Part::Accept)? {
+                Heard::Said(said) if said.eq_ignore_ascii_case("no") => {
+                    self.desk.refused("not accepted")?;
+                    return Ok(Err(None));
+                }
+                // The right number typed here would pass as the reason for the wrong one.
+                Heard::Said(said) if reads_as_number(&said) => {
+                    let why =
+                        "a number is no reason; type `no` to answer again, or the reason in words";
+                    self.refuse(at, &said, why)?;
+                }
+                Heard::Said(said) => return Ok(Ok(said)),
+                Heard::Flow(flow) => return Ok(Err(Some(flow))),
             }
-            Heard::Said(said) => Ok(Ok(said)),
-            Heard::Flow(flow) => Ok(Err(Some(flow))),
         }
     }
 
@@ -120,4 +140,10 @@ impl Session<'_> {
         self.desk.show(&page)?;
         Ok(Flow::Next)
     }
+}
+
+/// Whether a text begins as numbers do.
+fn reads_as_number(text: &str) -> bool {
+    text.trim_start_matches(['-', '+', '.', ',', ' ', '\u{2212}'])
+        .starts_with(|c: char| c.is_ascii_digit())
 }

@@ -7,7 +7,9 @@ use crate::desk::Part;
 use crate::interlock::answer::Means;
 use crate::interlock::answering::initials;
 use crate::interlock::{Command, Instance, Refusal};
+use crate::procedure::Kind;
 use crate::report::page::{Item, Page, Tone};
+use crate::report::words;
 
 impl Session<'_> {
     /// Asks for a sign-off.
@@ -20,7 +22,7 @@ impl Session<'_> {
         if self.program_fell()? {
             return Ok(Flow::Next);
         }
-        self.desk.show(&self.what_is_signed(states, role))?;
+        self.desk.show(&self.what_is_signed(at, states, role))?;
         loop {
             let said = match self.answer_or_keep(at, "initials", &Part::Initials(None))? {
                 Heard::Said(said) => said,
@@ -93,13 +95,46 @@ impl Session<'_> {
         if events.is_empty() {
             return Ok(false);
         }
-        let page = crate::report::words::recorded(&events, &self.state);
+        let page = words::recorded(&events, &self.state);
         self.desk.show(&page)?;
         Ok(true)
     }
 
-    fn what_is_signed(&self, states: &str, role: &str) -> Page {
-        let mut page = Page::new().text(format!("As {role} you sign: {states}"));
+    /// What the next cut will do, by the run's own figures: its plane, what was entered for it, the program.
+    fn signed_over(&self, at: &Instance) -> Vec<Item> {
+        let show = self.show();
+        let places = self.state.asked();
+        let own = || {
+            places
+                .iter()
+                .filter(|p| p.pass == at.pass && p.pass.is_some())
+        };
+        let mut items = Vec::new();
+        for place in own() {
+            let of = place.instance();
+            match &place.step.kind {
+                Kind::Enter(_) if self.state.answers.contains_key(&of) => {
+                    let entered = self.state.answer(&of).map(|a| words::answer(a, &show));
+                    items.extend(entered.map(|e| format!("{}: {e}", place.step.title)));
+                }
+                Kind::Cut { plane, .. } => {
+                    let plane = self.state.env(&of).quantity(plane);
+                    items.extend(plane.map(|q| format!("Plane: {}", show.signed().both(q))));
+                }
+                _ => {}
+            }
+        }
+        if let Some((_, path, _)) = self.state.program() {
+            let name = std::path::Path::new(path).file_name();
+            items.extend(name.map(|n| format!("Program: {}", n.to_string_lossy())));
+        }
+        items.into_iter().map(Item::new).collect()
+    }
+
+    fn what_is_signed(&self, at: &Instance, states: &str, role: &str) -> Page {
+        let mut page = Page::new()
+            .list(self.signed_over(at))
+            .text(format!("As {role} you sign: {states}"));
         let deviations: Vec<Item> = self
             .state
             .deviations

@@ -4,6 +4,7 @@ use super::error::WalkError;
 use super::listen::Heard;
 use super::session::{Flow, Session};
 use crate::desk::Part;
+use crate::interlock::standing::Next;
 use crate::interlock::touches::{due, series};
 use crate::interlock::touching::{DONE, Due};
 use crate::interlock::{Command, Event, Instance};
@@ -42,7 +43,17 @@ impl Session<'_> {
         let fault = |r: crate::interlock::Refusal, s: &Self| WalkError::Fault(r.words(&s.show()));
         let mode = series(&self.state, at).map_err(|r| fault(r, self))?.mode();
         self.introduce(touch, mode)?;
+        let mut begun = false;
         loop {
+            // Something that lapsed during a long series is asked before it goes on.
+            let now = self.now();
+            if begun
+                && !self.state.answers.contains_key(at)
+                && !matches!(self.state.next(now), Next::Ask(of, _) if of == *at)
+            {
+                return Ok(Flow::Next);
+            }
+            begun = true;
             let next = due(&self.state, at).map_err(|r| fault(r, self))?;
             let ends = match next {
                 Due::Point(point) => self.point(at, touch, mode, Some(&point), false)?,

@@ -1,11 +1,9 @@
 //! Places where a book cannot be written, or is none: told in clear words, with nothing lost.
 
-use crate::workshop::{Workshop, ended, said, whole};
-use std::fs::{File, Permissions, set_permissions};
-use std::io::Write;
+use crate::workshop::{Workshop, ended, said, settled, whole};
+use std::fs::{Permissions, set_permissions};
 use std::os::unix::fs::PermissionsExt;
 use std::process::{Command, Stdio};
-use std::time::{Duration, Instant};
 
 /// The walk, begun by a shell that does something first; the walk's words are `"$@"` there.
 fn by_shell(shop: &Workshop, wrapper: &[&str], script: &str) -> Command {
@@ -123,35 +121,18 @@ fn a_read_only_folder_is_told() {
 #[test]
 fn a_book_that_vanishes_during_a_walk_is_missed_at_the_next_answer() {
     for folder_too in [false, true] {
-        let shop = Workshop::that_holds();
-        let told = shop.at("told");
-        let mut walk = shop
-            .walk()
-            .stderr(File::create(&told).unwrap())
-            .spawn()
-            .unwrap();
-        let since = Instant::now();
-        while !std::fs::read_to_string(&told)
-            .unwrap()
-            .contains("file> pipe")
-        {
-            assert!(since.elapsed() < Duration::from_secs(60));
-            std::thread::sleep(Duration::from_millis(2));
-        }
-        let kept = whole(&shop.book());
+        let shop = Workshop::new();
+        let walk = shop.stands();
+        let kept = settled(&shop.book());
         let (from, to) = if folder_too {
             (shop.at("book"), shop.at("away"))
         } else {
             (shop.book(), shop.at("away"))
         };
         std::fs::rename(&from, &to).unwrap();
-        // The walk reads its program, and would record the answer.
-        let mut pipe = File::options().write(true).open(shop.at("pipe")).unwrap();
-        pipe.write_all(b"%\nM30\n%\n").unwrap();
-        drop(pipe);
-        assert_eq!(walk.wait().unwrap().code(), Some(1));
-        let words = std::fs::read_to_string(&told).unwrap();
-        let words = words.split_whitespace().collect::<Vec<_>>().join(" ");
+        // Let on, it would record the next answer.
+        let (code, words) = walk.goes_on();
+        assert_eq!(code, Some(1), "{words}");
         assert!(
             words.contains("no longer at") && words.contains("nothing was recorded"),
             "{words}"
@@ -159,9 +140,7 @@ fn a_book_that_vanishes_during_a_walk_is_missed_at_the_next_answer() {
         assert!(!shop.book().exists(), "another book was made");
         std::fs::rename(&to, &from).unwrap();
         assert_eq!(whole(&shop.book()), kept);
-        // Put back, and the program a file: it goes on to the end.
-        std::fs::remove_file(shop.at("pipe")).unwrap();
-        std::fs::write(shop.at("pipe"), "%\nM30\n%\n").unwrap();
+        // Put back: it goes on to the end.
         shop.walked();
         let after = whole(&shop.book());
         assert_eq!(after[..kept.len()], kept);

@@ -5,6 +5,12 @@ use skimgate::interlock::Event;
 use skimgate::walk::log;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
+#[cfg(unix)]
+use std::{
+    io::{PipeReader, Read, Write},
+    process::Child,
+    time::Duration,
+};
 use tempfile::TempDir;
 
 /// Invented answers for one whole run of tests/procedures/small.yaml: three roughing passes and a finishing one, with an
@@ -49,15 +55,15 @@ impl Workshop {
         shop
     }
 
-    /// One whose answers name as the program a pipe that nobody writes to: a walk stays there, and alive.
+    /// A walk that stands still and alive after its first questions: its words go into a pipe that is almost full, and
+    /// nobody reads them until they are let out.
     #[cfg(unix)]
-    pub fn that_holds() -> Self {
-        use rustix::fs::{CWD, FileType, Mode, mknodat};
-        let shop = Self::new();
-        mknodat(CWD, shop.at("pipe"), FileType::Fifo, Mode::RWXU, 0).unwrap();
-        let answers = ANSWERS.replace("face-12.nc", "pipe");
-        std::fs::write(shop.at("answers.yaml"), answers).unwrap();
-        shop
+    pub fn stands(&self) -> Standing {
+        let (words, mut full) = std::io::pipe().unwrap();
+        // A pipe holds 64 KiB; what is left takes the opening and some questions, not the whole walk.
+        full.write_all(&vec![b' '; 60 * 1024]).unwrap();
+        let child = self.walk().stderr(full).spawn().unwrap();
+        Standing { child, words }
     }
 
     pub fn at(&self, name: &str) -> PathBuf {
@@ -149,5 +155,47 @@ impl Seeded {
         self.0 ^= self.0 >> 27;
         let high = self.0.wrapping_mul(0x2545_f491_4f6c_dd1d) >> 32;
         usize::try_from(high).unwrap() % end
+    }
+}
+
+/// A walk that stands still.
+#[cfg(unix)]
+pub struct Standing {
+    pub child: Child,
+    words: PipeReader,
+}
+
+#[cfg(unix)]
+impl Standing {
+    /// Lets the words out until the walk has ended: its status and all it said, blanks folded.
+    pub fn goes_on(mut self) -> (Option<i32>, String) {
+        let mut said = String::new();
+        self.words.read_to_string(&mut said).unwrap();
+        let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
+        (self.child.wait().unwrap().code(), said)
+    }
+
+    /// Ends it as a power cut would.
+    pub fn kill(mut self) {
+        self.child.kill().unwrap();
+        self.child.wait().unwrap();
+    }
+}
+
+/// The entries of a book once nobody has added to them for a while.
+#[cfg(unix)]
+pub fn settled(path: &Path) -> Vec<Entry> {
+    let mut last = 0;
+    loop {
+        std::thread::sleep(Duration::from_millis(150));
+        let now = if path.exists() {
+            whole(path)
+        } else {
+            Vec::new()
+        };
+        if !now.is_empty() && now.len() == last {
+            return now;
+        }
+        last = now.len();
     }
 }

@@ -120,9 +120,11 @@ impl Findings {
         let mut cautions = vec![
             "plus is up: a plane below 0 lies deeper than the first touch".to_owned(),
             format!(
-                "an entry holds only while the tip stands on {}; afterwards the readout shows 0 at the plane",
+                "an entry holds only while the tip stands on {} as it was touched",
                 self.touched_last
             ),
+            "once a pass has cut that point, touch the fresh face and enter that pass's plane less the next"
+                .to_owned(),
         ];
         match self.heights.points().len() {
             n @ 0..=3 => cautions.push(format!(

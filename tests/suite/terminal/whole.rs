@@ -103,8 +103,11 @@ fn a_walk_in_inches() {
     at.signs();
     at.cuts("roughing pass 1");
     at.answers("inspect", "clean");
-    // The plane stands at 0, the lowest touch at -0.007 in; the finishing skim is 3 thou of at most 0.15 mm.
+    // The plane stands at 0, the lowest touch at -0.007 in, so this cannot be clean; a number is no reason for it. The
+    // finishing skim is 3 thou of at most 0.15 mm.
     at.goes(&[
+        ("reason", "5"),
+        ("reason", "the touches were taken on burrs"),
         ("value in in", "3 thou"),
         ("value in in", "0"),
         ("shows now, in", "0.003"),
