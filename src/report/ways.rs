@@ -1,8 +1,9 @@
 //! How ways of taking it off are shown: one column a way, and the working for whoever asks.
 
 use super::page::{Align, Block, Item, Page, Table, Tone};
-use crate::quantity::{Quantity, show::Show};
+use crate::quantity::{Exact, Quantity, Unit, UnitSystem, show::Show};
 use crate::ways::{Way, Ways};
+use serde_json::{Map, Value, json};
 
 /// The ways side by side: what differs between them, stops and remarks. Fits 80 columns for two ways.
 pub fn page(ways: &Ways, show: &Show) -> Page {
@@ -69,6 +70,32 @@ pub fn working(ways: &Ways, show: &Show) -> Page {
             .working(lines.collect::<Vec<_>>());
     }
     page
+}
+
+/// The ways for programs: planes, and each figure under its key, which ends in its unit, with its working.
+pub fn json(ways: &Ways) -> Vec<Value> {
+    ways.ways.iter().map(way_json).collect()
+}
+
+fn way_json(way: &Way) -> Value {
+    let passes: Vec<Value> = way
+        .plan
+        .passes
+        .iter()
+        .map(
+            |p| json!({"plane_mm": p.plane.mm(), "bite_mm": p.bite.mm(), "finishing": p.finishing}),
+        )
+        .collect();
+    let show = Show::new(UnitSystem::Mm);
+    let mut figures = Map::new();
+    for figure in &way.figures {
+        let unit = Unit::find(figure.unit);
+        let value = unit.and_then(|u| figure.value.in_unit(&u).ok());
+        let working = figure.lines(&show_of(figure.key, &show));
+        let told = json!({"value": value.map(Exact::to_f64), "working": working});
+        figures.insert(figure.key.to_owned(), told);
+    }
+    json!({"title": title(way), "passes": passes, "figures": figures, "stops": way.stops, "remarks": way.remarks})
 }
 
 /// `2 roughing passes and a finishing skim`.
