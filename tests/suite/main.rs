@@ -12,6 +12,7 @@ mod disk;
 mod handbook;
 mod help;
 mod layers;
+mod layout;
 #[cfg(unix)]
 mod operator;
 mod plane;
