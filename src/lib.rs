@@ -23,3 +23,4 @@ pub mod report;
 pub mod screen;
 pub mod settings;
 pub mod walk;
+pub mod ways;
