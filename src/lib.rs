@@ -18,6 +18,7 @@ pub mod fingerprint;
 pub mod interlock;
 pub mod plate;
 pub mod procedure;
+pub mod program;
 pub mod quantity;
 pub mod report;
 pub mod screen;
