@@ -5,6 +5,7 @@
 //! output in here, and memory does not grow with the program.
 
 pub mod arc;
+pub mod coverage;
 pub mod fact;
 pub mod fault;
 pub mod happening;
@@ -12,3 +13,4 @@ pub mod motion;
 pub mod observer;
 pub mod setting;
 pub mod source;
+pub mod time;
