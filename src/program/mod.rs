@@ -7,6 +7,7 @@
 pub mod arc;
 pub mod block;
 pub mod codes;
+pub mod coverage;
 pub mod cycle;
 pub mod dialect;
 pub mod expr;
@@ -23,3 +24,4 @@ pub mod number;
 pub mod observer;
 pub mod setting;
 pub mod source;
+pub mod time;
