@@ -19,6 +19,7 @@ pub mod interlock;
 pub mod plate;
 pub mod procedure;
 pub mod quantity;
+pub mod rehearse;
 pub mod report;
 pub mod screen;
 pub mod settings;
