@@ -6,6 +6,7 @@ use rusqlite::{OptionalExtension, Transaction};
 
 use super::entry::{Draft, Entry};
 use super::error::{Damage, EntryFault};
+use super::ledger::LedgerSummary;
 use super::reading::RunSummary;
 use crate::fingerprint::Fingerprint;
 
@@ -41,10 +42,18 @@ impl Tip {
         }))
     }
 
+    /// The place after `entries`, which follow this one.
+    pub(super) fn after(self, entries: &[Entry]) -> Self {
+        entries.last().map_or(self, |last| Self {
+            seq: last.seq,
+            digest: last.digest,
+        })
+    }
+
     /// The entries that `drafts` become after this one. Numbers that would run over stop short of that; the INSERT
     /// trigger then refuses them.
     pub(super) fn chain(
-        self,
+        &self,
         run: &str,
         after_n: u32,
         opens: Option<&str>,
@@ -81,6 +90,7 @@ impl Tip {
 pub(super) struct Walk {
     pub(super) chain: Chain,
     runs: HashMap<String, RunSummary>,
+    ledgers: HashMap<String, LedgerSummary>,
 }
 
 impl Walk {
@@ -91,6 +101,7 @@ impl Walk {
                 last: Fingerprint::NONE,
             },
             runs: HashMap::new(),
+            ledgers: HashMap::new(),
         }
     }
 
@@ -102,6 +113,15 @@ impl Walk {
             entries: seq,
             last: entry.digest,
         };
+        if let Some(ledger) = entry.ledger() {
+            let summary = LedgerSummary {
+                ledger: ledger.to_owned(),
+                entries: entry.n,
+                last_at: entry.at,
+            };
+            self.ledgers.insert(summary.ledger.clone(), summary);
+            return Ok(());
+        }
         let run = self
             .runs
             .entry(entry.run)
@@ -130,6 +150,17 @@ impl Walk {
         if entry.previous != self.chain.last {
             return Err(EntryFault::Link);
         }
+        if let Some(ledger) = entry.ledger() {
+            let stands = self.ledgers.get(ledger).map_or(0, |l| l.entries);
+            let expected = stands.saturating_add(1);
+            return if entry.n != expected {
+                Err(EntryFault::Place { expected })
+            } else if entry.opens.is_some() || entry.ends {
+                Err(EntryFault::Endless)
+            } else {
+                Ok(())
+            };
+        }
         let run = self.runs.get(&entry.run);
         let expected = run.map_or(0, |run| run.entries).saturating_add(1);
         if entry.n != expected {
@@ -139,6 +170,22 @@ impl Walk {
             return Err(EntryFault::AfterEnd);
         }
         Ok(())
+    }
+
+    pub(super) fn compare_ledgers(&mut self, listed: Vec<LedgerSummary>) -> Result<(), Damage> {
+        for summary in listed {
+            if self.ledgers.remove(&summary.ledger).as_ref() != Some(&summary) {
+                return Err(Damage::Ledger {
+                    ledger: summary.ledger,
+                });
+            }
+        }
+        match self.ledgers.keys().min() {
+            Some(ledger) => Err(Damage::Ledger {
+                ledger: ledger.clone(),
+            }),
+            None => Ok(()),
+        }
     }
 
     pub(super) fn compare(&mut self, listed: Vec<RunSummary>) -> Result<(), Damage> {

@@ -8,7 +8,7 @@
 //! read by others; it is for the message only and decides nothing.
 
 use std::fs::{self, File, OpenOptions, TryLockError};
-use std::io;
+use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use super::error::BookError;
@@ -44,7 +44,7 @@ impl Claim {
             Ok(()) => {
                 let who = format!("process {}, since {at}", std::process::id());
                 // Failing is harmless, as on a full disk: who holds it is then not told.
-                let _ = fs::write(&holder, who);
+                let _ = write(&holder, &who);
                 Ok(Self {
                     _lock: lock,
                     holder,
@@ -62,7 +62,7 @@ impl Claim {
 impl Drop for Claim {
     fn drop(&mut self) {
         // While the lock still holds, so that it cannot be the next holder's name that goes. Failing is harmless.
-        let _ = fs::write(&self.holder, "");
+        let _ = write(&self.holder, "");
     }
 }
 
@@ -78,10 +78,18 @@ impl Book {
 }
 
 fn open(path: &Path) -> io::Result<File> {
-    let mut options = OpenOptions::new();
-    options.read(true).write(true).create(true).truncate(false);
+    for_owner(OpenOptions::new().read(true).truncate(false), path)
+}
+
+/// Writes who holds it; not with `fs::write`, which would let others read the file.
+fn write(path: &Path, who: &str) -> io::Result<()> {
+    for_owner(OpenOptions::new().truncate(true), path)?.write_all(who.as_bytes())
+}
+
+fn for_owner(options: &mut OpenOptions, path: &Path) -> io::Result<File> {
+    options.write(true).create(true);
     #[cfg(unix)]
-    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    std::os::unix::fs::OpenOptionsExt::mode(options, 0o600);
     options.open(path)
 }
 

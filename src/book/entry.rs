@@ -8,6 +8,9 @@ use crate::fingerprint::Fingerprint;
 /// Names the encoding under every digest, so that a later encoding cannot be mistaken for this one.
 const ENCODING: &str = "skimgate entry 1";
 
+/// What a ledger's name begins with where a run's name could stand.
+pub(super) const LEDGER: char = ':';
+
 /// An entry to be written.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Draft {
@@ -26,7 +29,7 @@ pub struct Draft {
 pub struct Entry {
     /// Place in the book: 1, 2, 3 and so on over all runs, without gaps.
     pub seq: u64,
-    /// The run it belongs to.
+    /// The run it belongs to; for an entry of a ledger, a colon and the ledger's name.
     pub run: String,
     /// Place in the run: 1, 2, 3 and so on, without gaps.
     pub n: u32,
@@ -53,7 +56,7 @@ impl Entry {
     /// hexadecimal digits), seq, run, n, at, kind, version, body, opens (empty when absent) and ends (`0` or `1`), in
     /// this order, numbers in decimal digits, text in UTF-8.
     ///
-    /// An empty and an absent `opens` do not meet here, because `n` tells which of the two it is.
+    /// An empty and an absent `opens` do not meet here, because `run` and `n` tell which of the two it is.
     pub fn expected_digest(&self) -> Fingerprint {
         Fingerprint::builder()
             .field(ENCODING)
@@ -68,6 +71,11 @@ impl Entry {
             .field(self.opens.as_deref().unwrap_or_default())
             .field(if self.ends { "1" } else { "0" })
             .finish()
+    }
+
+    /// The ledger it belongs to, if it is not of a run.
+    pub fn ledger(&self) -> Option<&str> {
+        self.run.strip_prefix(LEDGER)
     }
 
     /// The columns that [`Entry::from_row`] reads, in its order.

@@ -75,16 +75,6 @@ pub enum BookError {
         /// The newest layout known here.
         known: u32,
     },
-    /// Written by an older skimgate, and opened only to be read.
-    #[error("the book at {} still has layout {found}, this skimgate reads layout {known}; walk once to bring it up to date", .path.display())]
-    Older {
-        /// The book.
-        path: PathBuf,
-        /// Its layout.
-        found: u32,
-        /// The layout read here.
-        known: u32,
-    },
     /// Another process is writing, and went on doing so.
     #[error("the book at {} is locked by another program; nothing was recorded: close the program and try again", .path.display())]
     Locked {
@@ -126,6 +116,26 @@ pub enum BookError {
         seen: u32,
         /// The last entry there is.
         found: u32,
+    },
+    /// The ledger has entries that the writer has not seen.
+    #[error(
+        "the list of {ledger} went on elsewhere: it stands at entry {found}, not {seen}; nothing was recorded: look at it again"
+    )]
+    LedgerOvertaken {
+        /// The ledger.
+        ledger: String,
+        /// The last entry that the writer had seen.
+        seen: u32,
+        /// The last entry there is.
+        found: u32,
+    },
+    /// A name that cannot be a run's or a ledger's.
+    #[error("`{name}` is no name for a {what}: a colon at its beginning, or no name at all")]
+    BadName {
+        /// The name.
+        name: String,
+        /// `run` or `ledger`.
+        what: &'static str,
     },
     /// A new run was given the name of an old one.
     #[error("there is already a run {run} in the book; begin again, which makes a new name")]
@@ -226,6 +236,12 @@ pub enum Damage {
         /// The run.
         run: String,
     },
+    /// The list of ledgers does not say what the entries say.
+    #[error("the list of ledgers and the entries disagree about the ledger {ledger}")]
+    Ledger {
+        /// The ledger.
+        ledger: String,
+    },
     /// SQLite cannot read its file, or found a value where none can be.
     #[error("{detail}")]
     File {
@@ -255,6 +271,9 @@ pub enum EntryFault {
         /// The place that comes next in the run.
         expected: u32,
     },
+    /// It opens or ends a ledger.
+    #[error("it opens or ends a ledger, which has no beginning and no end")]
+    Endless,
     /// It comes after its run's end.
     #[error("its run had ended before it")]
     AfterEnd,

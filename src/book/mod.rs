@@ -10,6 +10,9 @@
 //! - One open run to a machine; nobody writes to a run without having seen all of it.
 //! - One terminal to a machine ([`Claim`]).
 //!
+//! Beside runs stand ledgers: streams of entries without a machine, a beginning or an end (who may sign, what is left of
+//! each plate). They are links of the same chain under the same rules, and no run is ever one of them.
+//!
 //! Journal mode DELETE and not WAL: one file to copy, no shared-memory file beside it. Synchronous EXTRA, because the
 //! journal's removal must be on disk too before an answer counts. The file belongs on a local disk: locks on a network
 //! share are not to be trusted.
@@ -22,6 +25,8 @@ mod claim;
 mod documents;
 mod entry;
 mod error;
+mod ledger;
+mod migrations;
 mod opening;
 mod presence;
 mod reading;
@@ -36,6 +41,7 @@ pub use chain::Chain;
 pub use claim::Claim;
 pub use entry::{Draft, Entry};
 pub use error::{BookError, Damage, EntryFault};
+pub use ledger::ToLedger;
 pub use opening::Book;
 pub use reading::RunSummary;
 pub use salvage::{Salvage, Sound};

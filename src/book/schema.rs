@@ -1,7 +1,7 @@
 //! The book's tables, and how a book of an older layout becomes one of the present layout.
 //!
-//! `entries` and `documents` are the record. `runs` is only an index over the entries, so that listing and finding
-//! runs need not read them; it can be worked out from them, and [`super::Book::verify_chain`] does.
+//! `entries` and `documents` are the record. `runs` and `ledgers` are only indexes over the entries, so that listing and
+//! finding need not read them; they can be worked out from them, and [`super::Book::verify_chain`] does.
 //!
 //! The triggers keep accidents out, not intent: whoever can write the file can drop them. Only the chain shows intent.
 //! UPDATE and DELETE triggers alone are bypassed by INSERT OR REPLACE, which removes the old row without asking them;
@@ -14,69 +14,13 @@ use rusqlite::config::DbConfig;
 use rusqlite::{Connection, TransactionBehavior};
 
 use super::error::{BookError, at};
+use super::migrations::MIGRATIONS;
 
 /// "skim" in ASCII: says in the file's header whose it is.
 const APPLICATION_ID: u32 = 0x736b_696d;
 
-/// One step per layout. Only ever added to: books of every layout are out there.
-const MIGRATIONS: [&str; 1] = ["
-CREATE TABLE runs (
-    first_seq INTEGER PRIMARY KEY,
-    run       TEXT NOT NULL UNIQUE,
-    machine   TEXT NOT NULL,
-    first_at  TEXT NOT NULL,
-    last_at   TEXT NOT NULL,
-    entries   INTEGER NOT NULL,
-    open      INTEGER NOT NULL CHECK (open IN (0, 1))
-) STRICT;
-
-CREATE UNIQUE INDEX one_open_run_to_a_machine ON runs (machine) WHERE open = 1;
-
-CREATE TABLE entries (
-    seq      INTEGER PRIMARY KEY,
-    run      TEXT NOT NULL REFERENCES runs (run),
-    n        INTEGER NOT NULL,
-    at       TEXT NOT NULL,
-    kind     TEXT NOT NULL,
-    version  INTEGER NOT NULL,
-    body     TEXT NOT NULL,
-    opens    TEXT CHECK ((opens IS NOT NULL) = (n = 1)),
-    ends     INTEGER NOT NULL CHECK (ends IN (0, 1)),
-    previous TEXT NOT NULL,
-    digest   TEXT NOT NULL,
-    UNIQUE (run, n)
-) STRICT;
-
-CREATE TRIGGER entries_follow BEFORE INSERT ON entries
-WHEN NEW.seq IS NOT (SELECT coalesce(max(seq), 0) + 1 FROM entries)
-  OR NEW.n IS NOT (SELECT coalesce(max(n), 0) + 1 FROM entries WHERE run = NEW.run)
-  OR NEW.previous IS NOT coalesce((SELECT digest FROM entries WHERE seq = NEW.seq - 1), printf('%064d', 0))
-BEGIN SELECT raise(ABORT, 'an entry must follow from the last one'); END;
-
-CREATE TRIGGER entries_stay BEFORE UPDATE ON entries
-BEGIN SELECT raise(ABORT, 'entries are never changed'); END;
-
-CREATE TRIGGER entries_remain BEFORE DELETE ON entries
-BEGIN SELECT raise(ABORT, 'entries are never removed'); END;
-
-CREATE TABLE documents (
-    fingerprint TEXT NOT NULL PRIMARY KEY,
-    content     TEXT NOT NULL
-) STRICT, WITHOUT ROWID;
-
-CREATE TRIGGER documents_are_new BEFORE INSERT ON documents
-WHEN EXISTS (SELECT 1 FROM documents WHERE fingerprint = NEW.fingerprint)
-BEGIN SELECT raise(ABORT, 'documents are never replaced'); END;
-
-CREATE TRIGGER documents_stay BEFORE UPDATE ON documents
-BEGIN SELECT raise(ABORT, 'documents are never changed'); END;
-
-CREATE TRIGGER documents_remain BEFORE DELETE ON documents
-BEGIN SELECT raise(ABORT, 'documents are never removed'); END;
-"];
-
 /// The layout that this skimgate reads and writes.
-const LAYOUT: u32 = 1;
+const LAYOUT: u32 = 2;
 
 /// What a file turns out to be.
 enum Found {
@@ -103,7 +47,8 @@ pub(super) fn prepare(connection: &mut Connection, path: &Path) -> Result<(), Bo
     settle(connection).map_err(at(path))
 }
 
-/// Checks, for reading, that there is a book of the present layout; changes nothing.
+/// Checks, for reading, that there is a book; changes nothing. One of layout 1 reads like one of today that has no
+/// ledgers.
 pub(super) fn inspect(connection: &Connection, path: &Path) -> Result<(), BookError> {
     distrust(connection)
         .and_then(|()| connection.pragma_update(None, "query_only", true))
@@ -111,12 +56,7 @@ pub(super) fn inspect(connection: &Connection, path: &Path) -> Result<(), BookEr
     let path_of = || path.to_path_buf();
     match known(connection, path)? {
         0 => Err(BookError::Missing { path: path_of() }),
-        LAYOUT => Ok(()),
-        found => Err(BookError::Older {
-            path: path_of(),
-            found,
-            known: LAYOUT,
-        }),
+        _ => Ok(()),
     }
 }
 
@@ -187,7 +127,8 @@ fn settle(connection: &Connection) -> rusqlite::Result<()> {
 
 #[cfg(test)]
 mod tests {
-    use super::{LAYOUT, MIGRATIONS};
+    use super::LAYOUT;
+    use crate::book::migrations::MIGRATIONS;
     use crate::book::testing::{draft, new_path};
     use crate::book::{Book, BookError};
     use crate::fingerprint::Fingerprint;
@@ -227,7 +168,7 @@ mod tests {
             ("foreign_keys", "Integer(1)"),
             ("busy_timeout", "Integer(10000)"),
             ("application_id", "Integer(1936419181)"),
-            ("user_version", "Integer(1)"),
+            ("user_version", "Integer(2)"),
         ] {
             assert_eq!(pragma(book.connection(), name), value, "{name}");
         }

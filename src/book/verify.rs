@@ -12,7 +12,7 @@ const BATCH: usize = 4096;
 
 impl Book {
     /// Checks everything in the book: SQLite's own structures; every entry's number, digest and link to the one
-    /// before; every run's order and end; that the list of runs says what the entries say; every document against its
+    /// before; every run's and ledger's order and end; that the lists of both say what the entries say; every document against its
     /// fingerprint.
     ///
     /// # Errors
@@ -51,6 +51,7 @@ impl Book {
             // Still the snapshot in which the last entry was read, so that the list of runs is of the same moment.
             drop(statement);
             walk.compare(self.runs_in_snapshot()?)?;
+            walk.compare_ledgers(self.ledgers_in_snapshot()?)?;
             break;
         }
         self.verify_documents()?;

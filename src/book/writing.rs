@@ -6,8 +6,9 @@ use rusqlite::{Connection, OptionalExtension, Transaction, TransactionBehavior, 
 
 use super::chain::Tip;
 use super::documents::keep;
-use super::entry::{Draft, Entry};
+use super::entry::{Draft, Entry, LEDGER};
 use super::error::{BookError, at};
+use super::ledger::{ToLedger, to_ledger};
 use super::opening::Book;
 use crate::fingerprint::Fingerprint;
 
@@ -25,6 +26,12 @@ impl Book {
         documents: &[(Fingerprint, &str)],
         drafts: &[Draft],
     ) -> Result<Vec<Entry>, BookError> {
+        if run.is_empty() || run.starts_with(LEDGER) {
+            return Err(BookError::BadName {
+                name: run.to_owned(),
+                what: "run",
+            });
+        }
         let (Some(first), Some(last)) = (drafts.first(), drafts.last()) else {
             return Err(BookError::NothingToWrite {
                 run: run.to_owned(),
@@ -81,46 +88,82 @@ impl Book {
     ) -> Result<Vec<Entry>, BookError> {
         let (connection, path) = self.parts()?;
         let transaction = immediate(connection, path)?;
-        let Some((found, open)) = standing(&transaction, run).map_err(at(path))? else {
-            return Err(BookError::NoSuchRun {
-                path: path.to_path_buf(),
-                name: run.to_owned(),
-            });
-        };
-        if found != after_n {
-            return Err(BookError::Overtaken {
-                run: run.to_owned(),
-                seen: after_n,
-                found,
-            });
-        }
-        if !open {
-            return Err(BookError::RunEnded {
-                run: run.to_owned(),
-            });
-        }
-        let Some(last) = drafts.last() else {
-            return if ends {
-                Err(BookError::NothingToWrite {
-                    run: run.to_owned(),
-                })
-            } else {
-                Ok(Vec::new())
-            };
-        };
         let tip = Tip::of(&transaction).map_err(at(path))?;
-        let entries = tip.chain(run, after_n, None, drafts, ends);
-        transaction
-            .execute(
-                "UPDATE runs SET last_at = ?2, entries = entries + ?3, open = ?4 WHERE run = ?1",
-                params![run, last.at, drafts.len(), !ends],
-            )
-            .map_err(at(path))?;
+        let entries = to_run(&transaction, path, &tip, run, after_n, drafts, ends)?;
+        commit(transaction, path, entries)
+    }
+
+    /// Does what [`Book::append`] and [`Book::append_to_ledger`] do, in one transaction: both are there, or neither.
+    /// Returns the entries of the run, then those of the ledger.
+    ///
+    /// # Errors
+    /// Those of either.
+    pub fn append_with_ledger(
+        &mut self,
+        run: &str,
+        after_n: u32,
+        drafts: &[Draft],
+        ends: bool,
+        also: &ToLedger<'_>,
+    ) -> Result<Vec<Entry>, BookError> {
+        let (connection, path) = self.parts()?;
+        let transaction = immediate(connection, path)?;
+        let tip = Tip::of(&transaction).map_err(at(path))?;
+        let mut entries = to_run(&transaction, path, &tip, run, after_n, drafts, ends)?;
+        let tip = tip.after(&entries);
+        entries.extend(to_ledger(&transaction, path, &tip, also)?);
         commit(transaction, path, entries)
     }
 }
 
-fn immediate<'c>(
+/// The entries that `drafts` become in `run`, which is then listed with them.
+fn to_run(
+    transaction: &Transaction<'_>,
+    path: &Path,
+    tip: &Tip,
+    run: &str,
+    after_n: u32,
+    drafts: &[Draft],
+    ends: bool,
+) -> Result<Vec<Entry>, BookError> {
+    let Some((found, open)) = standing(transaction, run).map_err(at(path))? else {
+        return Err(BookError::NoSuchRun {
+            path: path.to_path_buf(),
+            name: run.to_owned(),
+        });
+    };
+    if found != after_n {
+        return Err(BookError::Overtaken {
+            run: run.to_owned(),
+            seen: after_n,
+            found,
+        });
+    }
+    if !open {
+        return Err(BookError::RunEnded {
+            run: run.to_owned(),
+        });
+    }
+    let Some(last) = drafts.last() else {
+        return if ends {
+            Err(BookError::NothingToWrite {
+                run: run.to_owned(),
+            })
+        } else {
+            Ok(Vec::new())
+        };
+    };
+    let entries = tip.chain(run, after_n, None, drafts, ends);
+    transaction
+        .execute(
+            "UPDATE runs SET last_at = ?2, entries = entries + ?3, open = ?4 WHERE run = ?1",
+            params![run, last.at, drafts.len(), !ends],
+        )
+        .map_err(at(path))?;
+    Ok(entries)
+}
+
+pub(super) fn immediate<'c>(
     connection: &'c mut Connection,
     path: &Path,
 ) -> Result<Transaction<'c>, BookError> {
@@ -129,7 +172,7 @@ fn immediate<'c>(
         .map_err(at(path))
 }
 
-fn commit(
+pub(super) fn commit(
     transaction: Transaction<'_>,
     path: &Path,
     entries: Vec<Entry>,

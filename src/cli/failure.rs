@@ -70,7 +70,8 @@ impl From<BookError> for Failure {
             BookError::Damaged { .. } => Status::Damaged,
             BookError::Held { .. }
             | BookError::MachineBusy { .. }
-            | BookError::Overtaken { .. } => Status::Held,
+            | BookError::Overtaken { .. }
+            | BookError::LedgerOvertaken { .. } => Status::Held,
             BookError::Missing { .. }
             | BookError::NoSuchRun { .. }
             | BookError::ManyRuns { .. } => Status::Usage,

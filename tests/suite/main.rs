@@ -11,6 +11,7 @@ mod desk;
 mod disk;
 mod help;
 mod layers;
+mod layout;
 #[cfg(unix)]
 mod operator;
 mod plane;

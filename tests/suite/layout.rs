@@ -1,0 +1,102 @@
+//! A book of an older layout, kept as it was written (`tests/books`, invented runs): read as it is, brought up to date by the
+//! first command that writes, and gone on with.
+
+use crate::support::shipped;
+use skimgate::book::Book;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+fn kept() -> (tempfile::TempDir, PathBuf) {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("book.sqlite3");
+    let from = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/books/layout-1.sqlite3");
+    std::fs::write(&path, std::fs::read(from).unwrap()).unwrap();
+    (folder, path)
+}
+
+fn skimgate(book: &Path, args: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_skimgate"))
+        .env_clear()
+        .env("SKIMGATE_BOOK", book)
+        .current_dir(book.parent().unwrap())
+        .args(args)
+        .output()
+        .unwrap()
+}
+
+#[test]
+fn layout_1_is_read_as_it_is_and_left_alone() {
+    let (_folder, path) = kept();
+    let before = std::fs::read(&path).unwrap();
+    for (args, part) in [
+        (&["record", "verify"][..], "19 entries follow"),
+        (&["record", "list"], "2026-11-25-2"),
+        (&["record", "show", "2026-11-25-1"], "complete"),
+    ] {
+        let output = skimgate(&path, args);
+        let told = String::from_utf8_lossy(&output.stdout);
+        assert_eq!(output.status.code(), Some(0), "{output:?}");
+        assert!(told.contains(part), "{told}");
+    }
+    assert!(
+        Book::open_existing(&path)
+            .unwrap()
+            .ledger("people")
+            .unwrap()
+            .is_empty()
+    );
+    assert_eq!(std::fs::read(&path).unwrap(), before);
+}
+
+#[test]
+fn layout_1_is_brought_up_to_date_entry_for_entry() {
+    let (_folder, path) = kept();
+    let old = Book::open_existing(&path).unwrap();
+    let (chain, runs) = (old.verify_chain().unwrap(), old.runs().unwrap());
+    let entries: Vec<_> = runs.iter().map(|r| old.entries(&r.run).unwrap()).collect();
+    drop(old);
+    let mut book = Book::open(&path).unwrap();
+    assert_eq!(book.verify_chain().unwrap(), chain);
+    assert_eq!(book.runs().unwrap(), runs);
+    for (run, entries) in runs.iter().zip(&entries) {
+        assert_eq!(book.entries(&run.run).unwrap(), *entries);
+    }
+    let draft = skimgate::book::Draft {
+        at: "2026-11-26T00:00:00.000Z".into(),
+        kind: "note".into(),
+        version: 1,
+        body: "{}".into(),
+    };
+    let [added] = &book.append_to_ledger("stock", 0, &[draft]).unwrap()[..] else {
+        panic!("one entry was to be written")
+    };
+    assert_eq!((added.seq, added.previous), (chain.entries + 1, chain.last));
+    assert_eq!(book.verify_chain().unwrap().entries, chain.entries + 1);
+}
+
+#[test]
+fn a_run_left_in_layout_1_is_walked_to_its_end() {
+    let (folder, path) = kept();
+    std::fs::write(folder.path().join("p.nc"), "G21 G90 G54\nG0 X0\nM30\n").unwrap();
+    std::fs::write(
+        folder.path().join("rest.yaml"),
+        "operator: ab\nmachine: north\neyes: worn\nnc: p.nc\nbite: 0.1\nclear: ab\npass_cut: finished\nlook: clean\n\
+         swept: swept\n",
+    )
+    .unwrap();
+    let (procedure, shop) = (shipped("tiny.yaml"), shipped("shop.yaml"));
+    let walked = skimgate(
+        &path,
+        &[
+            "walk",
+            procedure.to_str().unwrap(),
+            "--shop",
+            shop.to_str().unwrap(),
+            "--answers",
+            "rest.yaml",
+        ],
+    );
+    assert_eq!(walked.status.code(), Some(0), "{walked:?}");
+    let verified = skimgate(&path, &["record", "verify"]);
+    assert_eq!(verified.status.code(), Some(0), "{verified:?}");
+}
