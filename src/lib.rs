@@ -20,6 +20,7 @@ pub mod plate;
 pub mod procedure;
 pub mod program;
 pub mod quantity;
+pub mod rehearse;
 pub mod report;
 pub mod screen;
 pub mod settings;
