@@ -8,6 +8,7 @@ pub mod files;
 pub mod gate;
 pub mod init;
 pub mod plane;
+pub mod program;
 pub mod record;
 pub mod status;
 pub mod walk;
@@ -42,6 +43,7 @@ enum Command {
     Walk(walk::WalkArgs),
     Gate(gate::GateArgs),
     Plane(Box<plane::PlaneArgs>),
+    Program(Box<program::ProgramArgs>),
     Check(check::CheckArgs),
     Record(record::RecordArgs),
     Init(init::InitArgs),
@@ -79,6 +81,7 @@ fn dispatch(command: Option<&Command>, around: &Around) -> Result<Status, Failur
         Some(Command::Plane(args)) => {
             Ok(plane::run(args, &mut stdin(), &mut stdout(), &mut stderr()))
         }
+        Some(Command::Program(args)) => program::run(args, around),
         Some(Command::Check(args)) => {
             let look = Around::look(&around.out);
             match check::run(args, look, &mut stdin(), &mut stdout().lock()) {
