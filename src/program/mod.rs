@@ -27,3 +27,8 @@ pub mod rules;
 pub mod setting;
 pub mod setup;
 pub mod source;
+
+#[cfg(test)]
+mod planted;
+#[cfg(test)]
+mod semantics;

@@ -15,6 +15,7 @@ mod layers;
 mod operator;
 mod plane;
 mod procedure;
+mod program;
 mod quantity;
 #[cfg(unix)]
 mod race;

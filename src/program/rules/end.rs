@@ -37,7 +37,7 @@ impl End {
 
     /// Judges the file's end.
     pub fn end(&self, followed: &Followed, found: &mut Found) {
-        if self.code.is_none() && found.count("cut-off") == 0 {
+        if self.code.is_none() && found.count("cut-off") + found.count("flow") == 0 {
             found.whole("no-end", String::new());
         }
         if followed.ends.mixed() {

@@ -122,7 +122,7 @@ pub const RULES: &[Rule] = &[
         "feed-zero",
         "a feed of nought or below",
         "the machine stands still with the cutter in the plate, or the control stops",
-        "mend F",
+        "write the feed that is meant",
     ),
     stop(
         "first-move",
@@ -254,13 +254,13 @@ pub const RULES: &[Rule] = &[
         "speed-high",
         "a speed above what cutter or machine may run",
         "a cutter that bursts throws its pieces",
-        "lower S",
+        "write a lower S",
     ),
     stop(
         "speed-low",
         "a speed below the machine's lowest",
         "the spindle stalls or does not start",
-        "raise S",
+        "write a higher S",
     ),
     stop(
         "speed-unset",
