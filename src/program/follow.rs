@@ -138,8 +138,10 @@ pub fn follow<S: Source, O: Observer>(
                         }
                     }
                     Some(_) => {
+                        // Nothing more can be said, and what is left may take for ever.
                         say(FaultKind::TooMuch, at, observer);
                         machine.lose(Why::FlowControl, at, observer);
+                        break;
                     }
                     None => {
                         say(FaultKind::NoSuchSubprogram, at, observer);
@@ -158,6 +160,7 @@ pub fn follow<S: Source, O: Observer>(
                     if frame.left > 0 {
                         say(FaultKind::TooMuch, at, observer);
                         machine.lose(Why::FlowControl, at, observer);
+                        break;
                     }
                     frames.pop();
                     lines.go_to(back);

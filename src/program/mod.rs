@@ -10,9 +10,11 @@ pub mod codes;
 pub mod coverage;
 pub mod cycle;
 pub mod dialect;
+pub mod examine;
 pub mod expr;
 pub mod fact;
 pub mod fault;
+pub mod finding;
 pub mod follow;
 pub mod happening;
 pub mod lex;
@@ -22,6 +24,13 @@ pub mod motion;
 pub mod moves;
 pub mod number;
 pub mod observer;
+pub mod rules;
 pub mod setting;
+pub mod setup;
 pub mod source;
 pub mod time;
+
+#[cfg(test)]
+mod planted;
+#[cfg(test)]
+mod semantics;
