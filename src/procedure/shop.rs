@@ -4,6 +4,7 @@ use super::facts::{Fact, FactKind, ORDERED};
 use super::fields::{Fields, name, scalar};
 use super::formula::Value;
 use super::model::ShopList;
+use super::motion::{self, MachineMotion};
 use super::node::Node;
 use super::yaml;
 use crate::diagnostics::{Findings, Span};
@@ -28,6 +29,8 @@ pub struct Item {
     pub id: String,
     /// Its title.
     pub title: String,
+    /// How its axes move, where it is a machine and the file says so.
+    pub motion: Option<MachineMotion>,
     facts: BTreeMap<String, Value>,
 }
 
@@ -129,7 +132,7 @@ fn item(
             continue;
         }
         places.insert(fact.key, text.span);
-        match value(fact, &text.text) {
+        match value(fact, &text.text, None) {
             Ok(value) => {
                 facts.insert(fact.name(), value);
             }
@@ -138,8 +141,19 @@ fn item(
             }
         }
     }
+    let motion = match list {
+        ShopList::Machines => fields
+            .node(motion::KEY, findings)
+            .and_then(|node| motion::read(node, &what, findings)),
+        _ => None,
+    };
     fields.finish(&[], findings);
-    let item = Item { id, title, facts };
+    let item = Item {
+        id,
+        title,
+        motion,
+        facts,
+    };
     in_order(list, &item, &places, findings);
     Some(item)
 }
@@ -177,9 +191,11 @@ fn in_order(
     }
 }
 
+/// What is wrong with a fact, and what to write instead.
 type Fault = (String, String);
 
-fn value(fact: &Fact, text: &str) -> Result<Value, Fault> {
+/// The value of a fact; `unit` where another than the usual one is to be named in an example.
+pub(super) fn value(fact: &Fact, text: &str, unit: Option<&str>) -> Result<Value, Fault> {
     let (dimension, least) = match fact.kind {
         FactKind::Text => return Ok(Value::Word(text.to_owned())),
         FactKind::Words(words) => {
@@ -196,7 +212,9 @@ fn value(fact: &Fact, text: &str) -> Result<Value, Fault> {
         FactKind::FromNought(d) => (d, Some(true)),
         FactKind::Any(d) => (d, None),
     };
-    let unit = Unit::usual(dimension, UnitSystem::Mm)
+    let unit = unit
+        .and_then(Unit::find)
+        .or_else(|| Unit::usual(dimension, UnitSystem::Mm))
         .ok_or_else(|| (format!("`{}` has no unit", fact.key), String::new()))?;
     let typed = quantity(text, &unit, DecimalMark::Point).map_err(|e| {
         (

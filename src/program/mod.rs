@@ -11,6 +11,7 @@ pub mod fault;
 pub mod happening;
 pub mod motion;
 pub mod observer;
+pub mod picture;
 pub mod setting;
 pub mod source;
 pub mod time;
