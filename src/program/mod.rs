@@ -5,11 +5,22 @@
 //! output in here, and memory does not grow with the program.
 
 pub mod arc;
+pub mod block;
+pub mod codes;
 pub mod coverage;
+pub mod cycle;
+pub mod dialect;
+pub mod expr;
 pub mod fact;
 pub mod fault;
+pub mod follow;
 pub mod happening;
+pub mod lex;
+pub mod lines;
+pub mod machine;
 pub mod motion;
+pub mod moves;
+pub mod number;
 pub mod observer;
 pub mod picture;
 pub mod setting;

@@ -38,10 +38,11 @@ pub fn dynamics(machine: &Item) -> Option<Dynamics> {
 #[cfg(test)]
 mod tests {
     use super::dynamics;
-    use crate::cli::files::SHOP;
     use crate::diagnostics::Findings;
     use crate::procedure::{ShopList, shop};
     use crate::program::setting::PathMode;
+
+    const SHOP: &str = include_str!("../../checklists/shop.yaml");
 
     // The figures of the invented shop file, by hand: 6000 mm/min is 100 mm/s, 4 ms a block is 250 blocks a second.
     #[test]
