@@ -31,7 +31,10 @@ pub const NEEDED: &[Fact] = &[
 
 /// What it may have.
 pub const OPTIONAL: &[Fact] = &[
-    fact("path mode", Words(&["continuous", "exact path", "exact stop"])),
+    fact(
+        "path mode",
+        Words(&["continuous", "exact path", "exact stop"]),
+    ),
     fact("corner tolerance", FromNought(Dimension::LENGTH)),
     fact("block time", Above(Dimension::TIME)),
     fact("tool change", FromNought(Dimension::TIME)),

@@ -52,9 +52,10 @@ impl Sheet {
         )
     }
 
-    fn mark(&self, spot: Spot, word: &str, round: bool) -> String {
+    fn mark(&self, spot: Spot, word: &str, round: bool, alone: bool) -> String {
         let [x, y] = spot.mm();
         let (x, y, r) = (self.x(x), self.y(y), self.letter * 0.4);
+        let word = if alone { word } else { "start and end" };
         let shape = if round {
             format!("<circle cx=\"{x:.3}\" cy=\"{y:.3}\" r=\"{r:.3}\" class=\"mark\"/>")
         } else {
@@ -63,7 +64,7 @@ impl Sheet {
                 "<rect x=\"{left:.3}\" y=\"{top:.3}\" width=\"{side:.3}\" height=\"{side:.3}\" class=\"mark\"/>"
             )
         };
-        // Start above, end below its mark: they often lie in one place.
+        // Start above, end below its mark: they often lie near each other.
         let under = if round { -0.9 * r } else { 2.4 * r };
         format!(
             "{shape}<text x=\"{:.3}\" y=\"{:.3}\" class=\"halo\">{word}</text>\n",
@@ -85,7 +86,7 @@ pub fn svg(picture: &Picture, title: &str, words: &[String]) -> String {
         .flat_map(|w| lines(w, wide + margin, letter))
         .collect();
     #[allow(clippy::cast_precision_loss)]
-    let below = (wrapped.len() as f64 + 5.0) * 1.4 * letter;
+    let below = (wrapped.len() as f64 + 6.0) * 1.4 * letter;
     let (full_wide, full_high) = (wide + 2.0 * margin, high + margin + below);
     let mut out = String::new();
     let stroke = letter * 0.12;
@@ -109,12 +110,14 @@ pub fn svg(picture: &Picture, title: &str, words: &[String]) -> String {
         half = hatch * 0.4,
         halo = letter * 0.25,
         dash = letter * 0.5,
-        stroke2 = stroke * 2.0,
+        stroke2 = stroke * 1.5,
     );
     out.push_str(&sheet.rectangle(&picture.plate, "class=\"plate\""));
+    // Clips far rapids; a line along the border keeps its whole width.
+    let (clip_wide, clip_high) = (wide + 2.0 * stroke, high + 2.0 * stroke);
     let _ = writeln!(
         out,
-        "<svg x=\"0\" y=\"0\" width=\"{wide:.3}\" height=\"{high:.3}\" viewBox=\"0 0 {wide:.3} {high:.3}\">"
+        "<svg x=\"-{stroke:.3}\" y=\"-{stroke:.3}\" width=\"{clip_wide:.3}\" height=\"{clip_high:.3}\" viewBox=\"-{stroke:.3} -{stroke:.3} {clip_wide:.3} {clip_high:.3}\">"
     );
     for area in &picture.missed {
         out.push_str(&sheet.rectangle(area, "class=\"missed\""));
@@ -138,11 +141,12 @@ pub fn svg(picture: &Picture, title: &str, words: &[String]) -> String {
         (picture.start(), "start", true),
         (picture.end(), "end", false),
     ] {
-        if let Some(spot) = spot.filter(inside) {
-            out.push_str(&sheet.mark(spot, word, round));
+        let alone = picture.start() != picture.end();
+        if let Some(spot) = spot.filter(inside).filter(|_| alone || round) {
+            out.push_str(&sheet.mark(spot, word, round, alone));
         }
     }
-    let mut y = high + 1.6 * letter;
+    let mut y = high + 3.2 * letter;
     let mut say = |text: &str, bold: bool| {
         let weight = if bold { " font-weight=\"bold\"" } else { "" };
         let _ = writeln!(
@@ -236,8 +240,7 @@ mod tests {
             "<title id=\"title\">rows &lt;1&gt; &amp; &quot;2&quot;</title>",
             "<desc id=\"desc\">Not reached: 8 % of the plate.</desc>",
             "class=\"missed\"",
-            ">start</text>",
-            ">end</text>",
+            ">start and end</text>",
             "Hatched: not reached.",
         ] {
             assert!(file.contains(part), "{part} is missing in {file}");

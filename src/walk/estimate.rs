@@ -55,6 +55,9 @@ mod tests {
         assert_eq!((found.tool_change, found.spin_up), (15.0, 3.0));
         assert_eq!(found.path, PathMode::Continuous(None));
         assert!(found.is_sound());
-        assert_eq!(dynamics(shop.item(ShopList::Machines, "mill-b").unwrap()), None);
+        assert_eq!(
+            dynamics(shop.item(ShopList::Machines, "mill-b").unwrap()),
+            None
+        );
     }
 }

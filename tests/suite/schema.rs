@@ -307,7 +307,12 @@ fn shop_items_have_the_facts_that_the_reader_knows() {
 fn the_motion_of_a_machine_has_the_keys_that_the_reader_knows() {
     let schema = schema(SHOP);
     let definition = &schema["$defs"][motion::KEY];
-    let keys = |facts: &[Fact]| facts.iter().map(|f| f.key.to_owned()).collect::<BTreeSet<_>>();
+    let keys = |facts: &[Fact]| {
+        facts
+            .iter()
+            .map(|f| f.key.to_owned())
+            .collect::<BTreeSet<_>>()
+    };
     let needed: BTreeSet<String> = definition["required"]
         .as_array()
         .unwrap()
@@ -315,7 +320,12 @@ fn the_motion_of_a_machine_has_the_keys_that_the_reader_knows() {
         .map(|k| k.as_str().unwrap().to_owned())
         .collect();
     assert_eq!(needed, keys(motion::NEEDED));
-    let all: BTreeSet<String> = definition["properties"].as_object().unwrap().keys().cloned().collect();
+    let all: BTreeSet<String> = definition["properties"]
+        .as_object()
+        .unwrap()
+        .keys()
+        .cloned()
+        .collect();
     assert_eq!(all, &keys(motion::NEEDED) | &keys(motion::OPTIONAL));
 }
 
