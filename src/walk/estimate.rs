@@ -36,6 +36,7 @@ pub fn dynamics(machine: &Item) -> Option<Dynamics> {
 }
 
 #[cfg(test)]
+#[allow(clippy::float_cmp)]
 mod tests {
     use super::dynamics;
     use crate::diagnostics::Findings;

@@ -140,6 +140,7 @@ impl Simplifier {
     }
 
     /// Takes a straight piece that may itself stray by `own` from the path; gives the chord that it ends, if it does.
+    #[allow(clippy::float_cmp)]
     pub fn push(&mut self, from: [f64; 2], to: [f64; 2], own: f64, line: u32) -> Option<Chord> {
         if let Some(run) = &mut self.run
             && run.to == from
@@ -159,6 +160,7 @@ impl Simplifier {
 }
 
 #[cfg(test)]
+#[allow(clippy::float_cmp, clippy::many_single_char_names)]
 mod tests {
     use super::{Chord, Simplifier, TOLERANCE};
     use proptest::prelude::{prop, proptest};

@@ -99,6 +99,7 @@ impl Observer for CoverWatch {
 }
 
 #[cfg(test)]
+#[allow(clippy::float_cmp)]
 mod tests {
     use super::{CoverWatch, Doubts};
     use crate::program::coverage::{Covered, Frame, Task};

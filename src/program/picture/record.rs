@@ -73,7 +73,7 @@ impl PathRecorder {
     fn keep(&mut self, from: [f64; 2], to: [f64; 2]) {
         match self.traces.last_mut() {
             Some((rapid, places)) if *rapid == self.rapid && places.last() == Some(&from) => {
-                places.push(to)
+                places.push(to);
             }
             _ => {
                 self.traces.push((self.rapid, vec![from, to]));
@@ -136,6 +136,7 @@ impl Observer for PathRecorder {
 }
 
 #[cfg(test)]
+#[allow(clippy::float_cmp)]
 mod tests {
     use super::{MOST, PathRecorder};
     use crate::program::coverage::Frame;
@@ -151,7 +152,7 @@ mod tests {
                 f64::from(seed >> 22) / 10.24,
                 f64::from((seed >> 10) & 1023) / 10.24,
             ];
-            recorder.straight(at, to, seed % 97 == 0);
+            recorder.straight(at, to, seed.is_multiple_of(97));
             at = to;
         }
         let traces = recorder.finish();

@@ -255,7 +255,9 @@ mod tests {
 
     fn time(deviation: Option<f64>, pieces: &[Piece]) -> [f64; 3] {
         let mut planner = Planner::new(deviation);
-        pieces.iter().for_each(|p| planner.push(p));
+        for piece in pieces {
+            planner.push(piece);
+        }
         planner.finish()
     }
 
@@ -340,7 +342,11 @@ mod tests {
         for acceleration in [3000.0, 500.0, 100.0] {
             for deviation in [Some(0.05), None] {
                 let row = |n: usize| {
-                    let way = if n % 2 == 0 { X } else { [-1.0, 0.0, 0.0] };
+                    let way = if n.is_multiple_of(2) {
+                        X
+                    } else {
+                        [-1.0, 0.0, 0.0]
+                    };
                     [
                         piece(300.0, way, 20.0, acceleration),
                         piece(0.4, Y, 20.0, acceleration),

@@ -180,10 +180,9 @@ impl Observer for TimeWatch {
                 self.wait(self.machine.tool_change);
             }
             What::Spindle(Spindle::Stopped) => self.turning = false,
-            What::Spindle(_) => {
-                if !std::mem::replace(&mut self.turning, true) {
-                    self.wait(self.machine.spin_up);
-                }
+            What::Spindle(_) if !self.turning => {
+                self.turning = true;
+                self.wait(self.machine.spin_up);
             }
             What::Path(path) => self.planner.corners(self.machine.deviation(path)),
             What::Stop => {
@@ -294,15 +293,16 @@ mod tests {
     // By hand: 100 blocks at 50 blocks a second are 2 s however fast the feed.
     #[test]
     fn a_slow_control_holds_up_short_blocks() {
-        let blocks: String = (1..=100)
-            .map(|n| format!("X{:.2}\n", f64::from(n) * 0.1))
+        let blocks: Vec<String> = (1..=100)
+            .map(|n| format!("X{:.2}", f64::from(n) * 0.1))
             .collect();
+        let blocks = blocks.join("\n");
         let slow = Dynamics {
             block_rate: Some(50.0),
             acceleration: [1e6; 3],
             ..MACHINE
         };
-        let found = time(slow, &format!("{START}G1 F3000\n{blocks}M30\n"));
+        let found = time(slow, &format!("{START}G1 F3000\n{blocks}\nM30\n"));
         assert!((found.likely - 2.0).abs() < 1e-3, "{}", found.likely);
     }
 }
