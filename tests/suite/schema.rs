@@ -211,7 +211,6 @@ fn files_of_a_wrong_shape_do_not_fit() {
         "shop-fact-missing",
         "shop-fact-unknown",
         "shop-names",
-        "shop-motion",
         "shop-no-cutters",
         "shop-unit-missing",
         "shop-word-unknown",
