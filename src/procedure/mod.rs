@@ -6,6 +6,7 @@ pub mod fields;
 pub mod file;
 pub mod formula;
 pub mod model;
+pub mod motion;
 pub mod names;
 pub mod node;
 pub mod notes;

@@ -4,6 +4,7 @@ use super::facts::{Fact, FactKind, ORDERED};
 use super::fields::{Fields, name, scalar};
 use super::formula::Value;
 use super::model::ShopList;
+use super::motion::{self, MachineMotion};
 use super::node::Node;
 use super::yaml;
 use crate::diagnostics::{Findings, Span};
@@ -28,6 +29,8 @@ pub struct Item {
     pub id: String,
     /// Its title.
     pub title: String,
+    /// How its axes move, where it is a machine and the file says so.
+    pub motion: Option<MachineMotion>,
     facts: BTreeMap<String, Value>,
     lengths: Vec<(String, Length)>,
 }
@@ -158,7 +161,7 @@ fn item(
             continue;
         }
         places.insert(fact.key, text.span);
-        match value(fact.key, fact.kind, &text.text) {
+        match value(fact.key, fact.kind, &text.text, None) {
             Ok(value) => {
                 facts.insert(fact.name(), value);
             }
@@ -167,10 +170,17 @@ fn item(
             }
         }
     }
+    let motion = match list {
+        ShopList::Machines => fields
+            .node(motion::KEY, findings)
+            .and_then(|node| motion::read(node, &what, findings)),
+        _ => None,
+    };
     fields.finish(&[], findings);
     let item = Item {
         id,
         title,
+        motion,
         facts,
         lengths,
     };
@@ -192,7 +202,7 @@ fn named_lengths(fact: &Fact, node: &Node, findings: &mut Findings) -> Vec<(Stri
         let Some(text) = scalar(node, &key.text, findings) else {
             continue;
         };
-        match value(&key.text, one.kind, &text.text) {
+        match value(&key.text, one.kind, &text.text, None) {
             Ok(Value::Quantity(q)) => {
                 let length = Length::nearest(q);
                 found.extend(length.map(|length| (name(key, '-', findings), length)));
@@ -239,9 +249,16 @@ fn in_order(
     }
 }
 
+/// What is wrong with a fact, and what to write instead.
 type Fault = (String, String);
 
-fn value(key: &str, kind: FactKind, text: &str) -> Result<Value, Fault> {
+/// The value of a fact; `unit` where another than the usual one is to be named in an example.
+pub(super) fn value(
+    key: &str,
+    kind: FactKind,
+    text: &str,
+    unit: Option<&str>,
+) -> Result<Value, Fault> {
     let (dimension, least) = match kind {
         FactKind::Text | FactKind::Lengths => return Ok(Value::Word(text.to_owned())),
         FactKind::Words(words) => {
@@ -258,8 +275,10 @@ fn value(key: &str, kind: FactKind, text: &str) -> Result<Value, Fault> {
         FactKind::FromNought(d) => (d, Some(true)),
         FactKind::Any(d) => (d, None),
     };
-    let unit = Unit::usual(dimension, UnitSystem::Mm)
-        .ok_or_else(|| (format!("`{}` has no unit", key), String::new()))?;
+    let unit = unit
+        .and_then(Unit::find)
+        .or_else(|| Unit::usual(dimension, UnitSystem::Mm))
+        .ok_or_else(|| (format!("`{key}` has no unit"), String::new()))?;
     let typed = quantity(text, &unit, DecimalMark::Point).map_err(|e| {
         (
             format!("`{}`: {e}", key),

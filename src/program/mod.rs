@@ -25,6 +25,7 @@ pub mod moves;
 pub mod number;
 pub mod observer;
 pub mod rules;
+pub mod picture;
 pub mod setting;
 pub mod setup;
 pub mod source;

@@ -1,8 +1,10 @@
 //! What a run looks like: pages for the person, and later the forms a record is given out in. Pure: nothing here writes
 //! anywhere, and nothing here knows a terminal, a colour or a width.
 
+pub mod cover;
 pub mod page;
 pub mod run;
+pub mod svg;
 pub mod touches;
 pub mod ways;
 pub mod words;

@@ -5,6 +5,7 @@
 //! page is data: it may come from a procedure or an NC file, so whoever draws it must take control characters out.
 
 use crate::procedure::model::SignalWord;
+use crate::program::picture::Picture;
 
 /// What a piece of text means to the reader. Never a colour.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -195,6 +196,8 @@ pub enum Block {
     Options(Vec<Choice>),
     /// Rows and columns.
     Table(Table),
+    /// A program seen from above. Whoever cannot draw it leaves it out: what matters in it is said in words beside it.
+    Drawing(Box<Picture>),
     /// What to type next.
     Next(String),
     /// An empty line; several in a row count as one.
@@ -303,6 +306,12 @@ impl Page {
     #[must_use]
     pub fn table(self, table: Table) -> Self {
         self.with(Block::Table(table))
+    }
+
+    /// A program seen from above.
+    #[must_use]
+    pub fn drawing(self, picture: Picture) -> Self {
+        self.with(Block::Drawing(Box::new(picture)))
     }
 
     /// What to type next.

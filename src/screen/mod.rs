@@ -6,6 +6,7 @@
 
 mod bar;
 mod door;
+mod drawing;
 mod paint;
 mod render;
 mod style;

@@ -10,6 +10,7 @@ pub mod course;
 pub mod cutting;
 pub mod entering;
 pub mod error;
+pub mod estimate;
 pub mod given;
 pub mod giving;
 pub mod judged;

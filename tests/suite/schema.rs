@@ -6,6 +6,8 @@
 use serde_json::{Map, Number, Value, json};
 use skimgate::diagnostics::Findings;
 use skimgate::procedure::ShopList;
+use skimgate::procedure::facts::Fact;
+use skimgate::procedure::motion;
 use skimgate::procedure::node::{Node, Scalar};
 use skimgate::procedure::read_step::{KINDS, OWN_KEYS, StepReader, step};
 use skimgate::procedure::schema::{PROCEDURE, SHOP};
@@ -286,12 +288,14 @@ fn shop_items_have_the_facts_that_the_reader_knows() {
     for list in ShopList::ALL {
         let definition = &schema["$defs"][list.one()];
         let facts: BTreeSet<String> = list.facts().iter().map(|f| f.key.to_owned()).collect();
-        let keys: BTreeSet<String> = definition["properties"]
+        let mut keys: BTreeSet<String> = definition["properties"]
             .as_object()
             .unwrap()
             .keys()
             .cloned()
             .collect();
+        // A group of its own, which a machine may go without.
+        assert_eq!(keys.remove(motion::KEY), list == ShopList::Machines);
         assert_eq!(keys, facts);
         let required: BTreeSet<&str> = definition["required"]
             .as_array()
@@ -302,6 +306,32 @@ fn shop_items_have_the_facts_that_the_reader_knows() {
         let needed = list.facts().iter().filter(|f| !f.optional).map(|f| f.key);
         assert_eq!(required, needed.collect::<BTreeSet<_>>());
     }
+}
+
+#[test]
+fn the_motion_of_a_machine_has_the_keys_that_the_reader_knows() {
+    let schema = schema(SHOP);
+    let definition = &schema["$defs"][motion::KEY];
+    let keys = |facts: &[Fact]| {
+        facts
+            .iter()
+            .map(|f| f.key.to_owned())
+            .collect::<BTreeSet<_>>()
+    };
+    let needed: BTreeSet<String> = definition["required"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|k| k.as_str().unwrap().to_owned())
+        .collect();
+    assert_eq!(needed, keys(motion::NEEDED));
+    let all: BTreeSet<String> = definition["properties"]
+        .as_object()
+        .unwrap()
+        .keys()
+        .cloned()
+        .collect();
+    assert_eq!(all, &keys(motion::NEEDED) | &keys(motion::OPTIONAL));
 }
 
 #[test]

@@ -90,8 +90,7 @@ fn a_step_too_wide_is_found_with_its_place_and_its_lines() {
     near(patch.area, 200.0, 0.01);
     near(patch.frame.low[1], 20.0, 1e-6);
     near(patch.frame.high[1], 22.0, 1e-6);
-    // From one side to the other: it belongs to the side it is nearest along.
-    assert_eq!(at, Where::Edge(Side::LowX));
+    assert_eq!(at, Where::Across(Side::LowX, Side::HighX));
     assert_eq!(found.missed.patches.len(), 1);
     let beside = found.passes.beside(&patch.frame).unwrap();
     assert_eq!(beside.lines, [3, 5]);

@@ -55,7 +55,8 @@ impl Cover {
     /// Over a plate; nothing where the plate has no area or the cutter no flat.
     pub fn new(task: Task) -> Option<Self> {
         let plate = task.plate;
-        if !plate.is_sound() || !(task.flat > 0.0 && task.flat.is_finite()) || task.depth.is_nan() {
+        let flat = task.flat > 0.0 && task.flat.is_finite();
+        if !flat || !plate.is_sound() || task.depth.is_nan() {
             return None;
         }
         let [long, wide] = plate.size();

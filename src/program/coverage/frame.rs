@@ -27,8 +27,12 @@ pub enum Side {
 pub enum Where {
     /// It touches two sides that meet.
     Corner(Side, Side),
-    /// It touches a side.
+    /// It touches a side, perhaps from end to end.
     Edge(Side),
+    /// It reaches from a side to the opposite one.
+    Across(Side, Side),
+    /// It touches all four sides.
+    AllRound,
     /// It touches none.
     Inside {
         /// The side nearest to it.
@@ -95,17 +99,22 @@ impl Frame {
         let nearer = |a: (Side, f64), b: (Side, f64)| if b.1 < a.1 { b } else { a };
         let x = nearer(sides[0], sides[1]);
         let y = nearer(sides[2], sides[3]);
-        match (x.1 <= near, y.1 <= near) {
-            // A band along a whole side touches both corners of it and belongs to the side.
-            (true, true) if sides[2].1 <= near && sides[3].1 <= near => Where::Edge(x.0),
-            (true, true) if sides[0].1 <= near && sides[1].1 <= near => Where::Edge(y.0),
-            (true, true) => Where::Corner(x.0, y.0),
-            (true, false) => Where::Edge(x.0),
-            (false, true) => Where::Edge(y.0),
-            (false, false) => {
-                let (nearest, away) = nearer(x, y);
-                Where::Inside { nearest, away }
-            }
+        let touches = sides.map(|(_, away)| away <= near);
+        match touches {
+            [true, true, true, true] => Where::AllRound,
+            [true, true, false, false] => Where::Across(Side::LowX, Side::HighX),
+            [false, false, true, true] => Where::Across(Side::LowY, Side::HighY),
+            [true, true, ..] => Where::Edge(y.0),
+            [.., true, true] => Where::Edge(x.0),
+            _ => match (x.1 <= near, y.1 <= near) {
+                (true, true) => Where::Corner(x.0, y.0),
+                (true, false) => Where::Edge(x.0),
+                (false, true) => Where::Edge(y.0),
+                (false, false) => {
+                    let (nearest, away) = nearer(x, y);
+                    Where::Inside { nearest, away }
+                }
+            },
         }
     }
 }
@@ -129,6 +138,11 @@ mod tests {
             place([268.0, 30.0], [270.0, 150.0]),
             Where::Edge(Side::HighX)
         );
+        assert_eq!(
+            place([30.0, 60.0], [270.0, 61.0]),
+            Where::Across(Side::LowX, Side::HighX)
+        );
+        assert_eq!(place([30.0, 30.0], [270.0, 150.0]), Where::AllRound);
         assert_eq!(
             place([100.0, 130.0], [110.0, 145.0]),
             Where::Inside {

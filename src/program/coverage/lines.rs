@@ -189,6 +189,7 @@ fn merge(intervals: &mut Vec<[f64; 2]>) {
 }
 
 #[cfg(test)]
+#[allow(clippy::float_cmp, clippy::many_single_char_names)]
 mod tests {
     use super::Lines;
     use proptest::prelude::proptest;

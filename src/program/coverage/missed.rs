@@ -191,17 +191,14 @@ fn gather(lines: &Lines, way: Way, coarse: f64) -> (Missed, bool) {
                     rectangle = Some(piece.rectangle);
                 }
             }
-            let rectangle = match rectangle {
-                Some(known) => {
-                    if let Some(known) = rectangles.get_mut(known) {
-                        known.across = hull(known.across, across);
-                    }
-                    known
+            let rectangle = if let Some(known) = rectangle {
+                if let Some(known) = rectangles.get_mut(known) {
+                    known.across = hull(known.across, across);
                 }
-                None => {
-                    rectangles.push(this);
-                    rectangles.len() - 1
-                }
+                known
+            } else {
+                rectangles.push(this);
+                rectangles.len() - 1
             };
             here.push(Piece {
                 ends,

@@ -39,12 +39,21 @@ struct Run {
     beside: f64,
     /// Stray of the pieces themselves: sagittas of arcs.
     own: f64,
+    /// How far it may stray.
+    within: f64,
 }
 
 /// Puts chords in place of runs.
-#[derive(Clone, Copy, Debug, Default)]
+#[derive(Clone, Copy, Debug)]
 pub struct Simplifier {
     run: Option<Run>,
+    within: f64,
+}
+
+impl Default for Simplifier {
+    fn default() -> Self {
+        Self::within(TOLERANCE)
+    }
 }
 
 fn cross(a: [f64; 2], b: [f64; 2]) -> f64 {
@@ -52,7 +61,7 @@ fn cross(a: [f64; 2], b: [f64; 2]) -> f64 {
 }
 
 impl Run {
-    fn start(from: [f64; 2], to: [f64; 2], line: u32, own: f64) -> Self {
+    fn start(from: [f64; 2], to: [f64; 2], line: u32, own: f64, within: f64) -> Self {
         let mut run = Self {
             from,
             to: from,
@@ -61,6 +70,7 @@ impl Run {
             first: None,
             beside: 0.0,
             own,
+            within,
         };
         run.add(to, own);
         run
@@ -85,8 +95,8 @@ impl Run {
             None if long > 0.0 => self.first = Some([v[0] / long, v[1] / long]),
             None => {}
         }
-        if long > TOLERANCE {
-            let wide = TOLERANCE / long;
+        if long > self.within {
+            let wide = self.within / long;
             let low = [v[0] + wide * v[1], v[1] - wide * v[0]];
             let high = [v[0] - wide * v[1], v[1] + wide * v[0]];
             self.cone = Some(match self.cone {
@@ -107,7 +117,7 @@ impl Run {
         let bent = if self.beside < STRAIGHT {
             0.0
         } else {
-            TOLERANCE.min(2.0 * self.beside)
+            self.within.min(2.0 * self.beside)
         };
         Chord {
             from: self.from,
@@ -119,7 +129,18 @@ impl Run {
 }
 
 impl Simplifier {
+    /// Straying by no more than this, mm.
+    pub fn within(within: f64) -> Self {
+        Self { run: None, within }
+    }
+
+    /// From the next run on, straying by no more than this, mm.
+    pub fn loosen(&mut self, within: f64) {
+        self.within = within;
+    }
+
     /// Takes a straight piece that may itself stray by `own` from the path; gives the chord that it ends, if it does.
+    #[allow(clippy::float_cmp)]
     pub fn push(&mut self, from: [f64; 2], to: [f64; 2], own: f64, line: u32) -> Option<Chord> {
         if let Some(run) = &mut self.run
             && run.to == from
@@ -128,7 +149,7 @@ impl Simplifier {
             return None;
         }
         let done = self.end();
-        self.run = Some(Run::start(from, to, line, own));
+        self.run = Some(Run::start(from, to, line, own, self.within));
         done
     }
 
@@ -139,6 +160,7 @@ impl Simplifier {
 }
 
 #[cfg(test)]
+#[allow(clippy::float_cmp, clippy::many_single_char_names)]
 mod tests {
     use super::{Chord, Simplifier, TOLERANCE};
     use proptest::prelude::{prop, proptest};

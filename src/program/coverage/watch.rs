@@ -97,3 +97,76 @@ impl Observer for CoverWatch {
         }
     }
 }
+
+#[cfg(test)]
+#[allow(clippy::float_cmp)]
+mod tests {
+    use super::{CoverWatch, Doubts};
+    use crate::program::coverage::{Covered, Frame, Task};
+    use crate::program::dialect::{Dialect, Switches};
+    use crate::program::follow::follow;
+    use std::f64::consts::PI;
+
+    fn watched(program: &str, plate: Frame, flat: f64) -> (Covered, Doubts) {
+        let task = Task {
+            plate,
+            flat,
+            depth: 0.005,
+        };
+        let mut watch = CoverWatch::new(task).unwrap();
+        let mut bytes = program.as_bytes();
+        follow(
+            &mut bytes,
+            &Dialect::default(),
+            Switches::default(),
+            &mut watch,
+        )
+        .unwrap();
+        watch.finish()
+    }
+
+    // Invented program that ships; by hand from its text: 17 rows along X, 7 apart, past every edge.
+    #[test]
+    fn the_example_program_reaches_its_plate() {
+        let program = include_str!("../../../checklists/answers/facing-12mm.nc");
+        let plate = Frame::between([30.0, 30.0], [270.0, 150.0]);
+        let (covered, doubts) = watched(program, plate, 5.8);
+        assert_eq!(covered.percent(), 0.0);
+        assert!(!doubts.any());
+        assert_eq!((covered.passes.count, covered.passes.along_x), (17, true));
+        assert_eq!(covered.passes.usual(), Some(7.0));
+        // The same with a row taken out: its step is 14 and leaves 14 - 11.6 over the whole length.
+        let without = program.replace("X21\nY90\nX279\nY97\n", "X21\nY97\n");
+        assert_ne!(without, program);
+        let (covered, _) = watched(&without, plate, 5.8);
+        assert!(covered.percent() > 1.0, "{}", covered.percent());
+    }
+
+    // A ring, as plane geometry has it: 4 pi R r; cut by a whole circle in both directions.
+    #[test]
+    fn a_circle_at_depth_reaches_a_ring() {
+        for code in ["G2", "G3"] {
+            let program = format!(
+                "G21 G17 G90 G94 G54\nG0 X70 Y50 Z5\nG1 Z0 F100\n{code} X70 Y50 I-20 J0\nG0 Z5\nM30\n"
+            );
+            let plate = Frame::between([0.0, 0.0], [100.0, 100.0]);
+            let (covered, doubts) = watched(&program, plate, 5.0);
+            assert!(!doubts.any());
+            let reached = 4.0 * PI * 20.0 * 5.0;
+            let away = 10_000.0 - covered.area() - reached;
+            assert!(away.abs() < 2.5, "{away}");
+        }
+    }
+
+    #[test]
+    fn cuts_that_cannot_be_placed_are_told_with_their_line() {
+        let plate = Frame::between([0.0, 0.0], [100.0, 100.0]);
+        let start = "G21 G17 G90 G94 G54\nG0 X0 Y0 Z5\nG1 Z0 F100\n";
+        let doubts = |rest: &str| watched(&format!("{start}{rest}M30\n"), plate, 5.0).1;
+        assert_eq!(doubts("X50\n"), Doubts::default());
+        let unknown = doubts("G55\nG1 X50\n").unknown;
+        assert_eq!(unknown, Some(5));
+        let other = doubts("G55\nG0 X0 Y0 Z5\nG1 Z0\nX50\n").other_offset;
+        assert_eq!(other, Some(6));
+    }
+}

@@ -1,0 +1,97 @@
+//! How a machine's axes and control move, as a group of its own in the shop file: what the time of a program is
+//! reckoned from. A machine without it has no such times; one with it has all that they cannot do without.
+
+use super::facts::{Fact, FactKind};
+use super::fields::{Fields, scalar};
+use super::formula::Value;
+use super::node::Node;
+use super::shop;
+use crate::diagnostics::Findings;
+use crate::quantity::{Dimension, Quantity};
+use std::collections::BTreeMap;
+
+/// The group's key in a machine.
+pub const KEY: &str = "motion";
+
+const fn fact(key: &'static str, kind: FactKind) -> Fact {
+    Fact { key, kind }
+}
+
+use FactKind::{Above, FromNought, Words};
+
+/// What the group must have.
+pub const NEEDED: &[Fact] = &[
+    fact("x acceleration", Above(Dimension::ACCELERATION)),
+    fact("y acceleration", Above(Dimension::ACCELERATION)),
+    fact("z acceleration", Above(Dimension::ACCELERATION)),
+    fact("x rapid", Above(Dimension::FEED)),
+    fact("y rapid", Above(Dimension::FEED)),
+    fact("z rapid", Above(Dimension::FEED)),
+];
+
+/// What it may have.
+pub const OPTIONAL: &[Fact] = &[
+    fact(
+        "path mode",
+        Words(&["continuous", "exact path", "exact stop"]),
+    ),
+    fact("corner tolerance", FromNought(Dimension::LENGTH)),
+    fact("block time", Above(Dimension::TIME)),
+    fact("tool change", FromNought(Dimension::TIME)),
+    fact("spin-up", FromNought(Dimension::TIME)),
+];
+
+/// The group of one machine, by its keys.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub struct MachineMotion(BTreeMap<&'static str, Value>);
+
+impl MachineMotion {
+    /// A quantity by its key.
+    pub fn quantity(&self, key: &str) -> Option<Quantity> {
+        match self.0.get(key) {
+            Some(Value::Quantity(q)) => Some(*q),
+            _ => None,
+        }
+    }
+
+    /// A word by its key.
+    pub fn word(&self, key: &str) -> Option<&str> {
+        match self.0.get(key) {
+            Some(Value::Word(word)) => Some(word),
+            _ => None,
+        }
+    }
+}
+
+/// Reads the group of the machine `what`.
+pub fn read(node: &Node, what: &str, findings: &mut Findings) -> Option<MachineMotion> {
+    let what = format!("the motion of {what}");
+    let mut fields = Fields::of(node, &what, findings)?;
+    let mut found = BTreeMap::new();
+    let needed = NEEDED.iter().map(|f| (f, true));
+    for (fact, needed) in needed.chain(OPTIONAL.iter().map(|f| (f, false))) {
+        let node = if needed {
+            fields.required(fact.key, findings)
+        } else {
+            fields.node(fact.key, findings)
+        };
+        let Some(text) = node.and_then(|n| scalar(n, fact.key, findings)) else {
+            continue;
+        };
+        // Waits here are of seconds, where minutes are usual elsewhere.
+        let unit = match fact.kind {
+            Above(d) | FromNought(d) if d == Dimension::TIME => Some("s"),
+            _ => None,
+        };
+        match shop::value(fact.key, fact.kind, &text.text, unit) {
+            Ok(value) => {
+                found.insert(fact.key, value);
+            }
+            Err((message, help)) => {
+                findings.error(text.span, message).help(help);
+            }
+        }
+    }
+    fields.finish(&[], findings);
+    Some(MachineMotion(found))
+}

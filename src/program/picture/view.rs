@@ -1,0 +1,125 @@
+//! What a picture shows, in whole micrometres, so that two pictures can be compared.
+
+use crate::program::coverage::{Covered, Frame};
+
+/// A place, micrometres in the program's coordinates.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Spot {
+    /// X.
+    pub x: i64,
+    /// Y.
+    pub y: i64,
+}
+
+/// A rectangle.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Area {
+    /// Its corner of lowest X and Y.
+    pub low: Spot,
+    /// Its corner of highest X and Y.
+    pub high: Spot,
+}
+
+/// A connected part of the path.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Trace {
+    /// Whether it is run at the rapid rate.
+    pub rapid: bool,
+    /// Its places in order, two at least.
+    pub spots: Vec<Spot>,
+}
+
+/// A program seen from above.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Picture {
+    /// The plate.
+    pub plate: Area,
+    /// The path, in the order of execution.
+    pub traces: Vec<Trace>,
+    /// What is not reached.
+    pub missed: Vec<Area>,
+    /// Whether `missed` is known; else nothing is to be said of what is reached.
+    pub judged: bool,
+}
+
+impl Spot {
+    /// The nearest whole micrometre; places beyond a kilometre are taken as a kilometre off.
+    pub fn at(place: [f64; 2]) -> Self {
+        #[allow(clippy::cast_possible_truncation)]
+        let [x, y] = place.map(|v| (v * 1000.0).round().clamp(-1e9, 1e9) as i64);
+        Self { x, y }
+    }
+
+    /// X and Y in millimetres.
+    pub fn mm(self) -> [f64; 2] {
+        #[allow(clippy::cast_precision_loss)]
+        [self.x, self.y].map(|v| v as f64 / 1000.0)
+    }
+}
+
+impl Area {
+    /// Of a rectangle in millimetres.
+    pub fn of(frame: &Frame) -> Self {
+        Self {
+            low: Spot::at(frame.low),
+            high: Spot::at(frame.high),
+        }
+    }
+
+    /// In millimetres.
+    pub fn mm(&self) -> Frame {
+        Frame {
+            low: self.low.mm(),
+            high: self.high.mm(),
+        }
+    }
+}
+
+/// How far beyond the plate a picture reaches, as a share of the plate's longer side.
+const BEYOND: f64 = 0.15;
+
+impl Picture {
+    /// Puts the path over the plate, and what of it is not reached where that is known.
+    pub fn new(plate: &Frame, traces: Vec<Trace>, covered: Option<&Covered>) -> Self {
+        Self {
+            plate: Area::of(plate),
+            traces,
+            missed: covered.map_or_else(Vec::new, |c| {
+                c.missed.rectangles.iter().map(Area::of).collect()
+            }),
+            judged: covered.is_some(),
+        }
+    }
+
+    /// Where the path starts.
+    pub fn start(&self) -> Option<Spot> {
+        self.traces.first()?.spots.first().copied()
+    }
+
+    /// Where it ends.
+    pub fn end(&self) -> Option<Spot> {
+        self.traces.last()?.spots.last().copied()
+    }
+
+    /// What is to be in sight: the plate, and the path as far as it keeps near the plate.
+    pub fn sight(&self) -> Frame {
+        let plate = self.plate.mm();
+        let [x, y] = plate.size();
+        let margin = BEYOND * x.max(y);
+        let mut sight = plate;
+        for spot in self.traces.iter().flat_map(|t| &t.spots) {
+            for (axis, v) in spot.mm().into_iter().enumerate() {
+                if let (Some(low), Some(high), Some(l), Some(h)) = (
+                    sight.low.get_mut(axis),
+                    sight.high.get_mut(axis),
+                    plate.low.get(axis),
+                    plate.high.get(axis),
+                ) {
+                    *low = low.min(v.max(l - margin));
+                    *high = high.max(v.min(h + margin));
+                }
+            }
+        }
+        sight
+    }
+}

@@ -1,0 +1,244 @@
+//! What a program reaches of the plate, and how long it takes, in words and as a drawing.
+
+use super::page::{Page, Tone};
+use crate::program::coverage::{Covered, Doubts, Frame, Where};
+use crate::program::picture::Picture;
+use crate::program::time::Estimate;
+
+/// The drawing, and what it shows in words, for those to whom it is not drawn.
+pub fn page(picture: Picture, covered: &Covered, doubts: &Doubts) -> Page {
+    let tone = match (covered.missed.patches.is_empty(), doubts.any()) {
+        (true, false) => Tone::Good,
+        _ => Tone::Look,
+    };
+    let page = Page::new().drawing(picture).toned(tone, reached(covered));
+    let page = details(covered).into_iter().fold(page, Page::text);
+    doubted(doubts)
+        .into_iter()
+        .fold(page, |p, t| p.toned(Tone::Look, t))
+}
+
+/// How much is not reached, in one sentence.
+pub fn reached(covered: &Covered) -> String {
+    let count = covered.missed.patches.len();
+    match count {
+        0 => "The cutter's flat reaches all of the plate.".to_owned(),
+        _ => format!(
+            "Not reached: {} of the plate, {:.1} mm2, in {count} {}.",
+            percent(covered.percent()),
+            covered.area(),
+            if count == 1 { "place" } else { "places" },
+        ),
+    }
+}
+
+/// A share that is not nought never reads as nought.
+fn percent(share: f64) -> String {
+    match share {
+        s if s >= 0.95 => format!("{s:.1} %"),
+        s if s >= 0.001 => format!("{s:.3} %"),
+        _ => "less than 0.001 %".to_owned(),
+    }
+}
+
+/// A length to a hundredth, finer where it is less than that.
+fn mm(length: f64) -> String {
+    if length != 0.0 && length.abs() < 0.1 {
+        format!("{length:.4}")
+    } else {
+        format!("{length:.2}")
+    }
+}
+
+fn size(frame: &Frame) -> String {
+    let [x, y] = frame.size();
+    format!("{} x {} mm", mm(x), mm(y))
+}
+
+fn place(at: Where) -> String {
+    match at {
+        Where::Corner(x, y) => format!("at the corner {}, {}", x.name(), y.name()),
+        Where::Edge(side) => format!("at the {} edge", side.name()),
+        Where::Across(a, b) => format!("from the {} to the {} edge", a.name(), b.name()),
+        Where::AllRound => "touching all four edges".to_owned(),
+        Where::Inside { nearest, away } => {
+            format!("{} mm inside the {} edge", mm(away), nearest.name())
+        }
+    }
+}
+
+fn details(covered: &Covered) -> Vec<String> {
+    let mut out = Vec::new();
+    if let Some((patch, at)) = covered.largest() {
+        let [low, high] = [patch.frame.low, patch.frame.high];
+        out.push(format!(
+            "The largest: {} {}, X {} to {}, Y {} to {}.",
+            size(&patch.frame),
+            place(at),
+            mm(low[0]),
+            mm(high[0]),
+            mm(low[1]),
+            mm(high[1]),
+        ));
+        if let Some(step) = covered.passes.beside(&patch.frame) {
+            let [a, b] = step.lines;
+            out.push(format!(
+                "It lies between the passes of lines {} and {}, which are {} mm apart; the flat is {} mm wide.",
+                a.min(b),
+                a.max(b),
+                mm(step.wide),
+                mm(2.0 * covered.task.flat),
+            ));
+        }
+    }
+    if let (Some(usual), Some(widest)) = (covered.passes.usual(), covered.passes.widest()) {
+        out.push(format!(
+            "{} passes along {}, {} mm apart, {} mm at the most.",
+            covered.passes.count,
+            if covered.passes.along_x { "X" } else { "Y" },
+            mm(usual),
+            mm(widest.wide),
+        ));
+    }
+    out
+}
+
+fn doubted(doubts: &Doubts) -> Vec<String> {
+    let say = |line: Option<u32>, what: &str| {
+        line.map(|l| format!("From line {l} on {what}, so this cannot be vouched for."))
+    };
+    [
+        say(
+            doubts.unknown,
+            "cuts start or end at places that are not known",
+        ),
+        say(doubts.other_offset, "cuts are made in another work offset"),
+        say(
+            doubts.compensated,
+            "cuts are moved aside by cutter radius compensation",
+        ),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
+}
+
+/// How long it takes, with its range, and what that rests on.
+pub fn time(estimate: &Estimate) -> Vec<String> {
+    let mut out = vec![format!(
+        "About {}, between {} and {}: the machine's accelerations, taken twice and by half. Length over feed alone: {}.",
+        spoken(estimate.likely),
+        spoken(estimate.least),
+        spoken(estimate.most),
+        spoken(estimate.plain),
+    )];
+    if estimate.waits > 0.0 {
+        out.push(format!(
+            "In it: {} of dwells, tool changes and spindle starts.",
+            spoken(estimate.waits)
+        ));
+    }
+    if estimate.stops > 0 {
+        out.push(format!(
+            "Not in it: {} stops for the operator.",
+            estimate.stops
+        ));
+    }
+    if let Some((count, line)) = estimate.untimed {
+        out.push(format!(
+            "Not in it: {count} moves or waits of unknown time, the first in line {line}."
+        ));
+    }
+    out
+}
+
+/// Seconds as `4:05 min` or `1:02:03 h`.
+fn spoken(seconds: f64) -> String {
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    let whole = seconds.round().clamp(0.0, 1e12) as u64;
+    let (hours, minutes, seconds) = (whole / 3600, whole / 60 % 60, whole % 60);
+    match hours {
+        0 => format!("{minutes}:{seconds:02} min"),
+        _ => format!("{hours}:{minutes:02}:{seconds:02} h"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{page, time};
+    use crate::program::coverage::{Cover, Doubts, Frame, Task};
+    use crate::program::picture::Picture;
+    use crate::program::time::Estimate;
+    use crate::report::page::Block;
+
+    fn words(rows: &[f64]) -> String {
+        let plate = Frame::between([0.0, 0.0], [100.0, 40.0]);
+        let task = Task {
+            plate,
+            flat: 5.0,
+            depth: 0.0,
+        };
+        let mut cover = Cover::new(task).unwrap();
+        for (line, y) in (1..).zip(rows) {
+            cover.straight([-6.0, *y, 0.0], [106.0, *y, 0.0], 0.0, line);
+        }
+        let covered = cover.finish();
+        let doubts = Doubts {
+            unknown: Some(7),
+            ..Doubts::default()
+        };
+        page(
+            Picture::new(&plate, Vec::new(), Some(&covered)),
+            &covered,
+            &doubts,
+        )
+        .blocks
+        .iter()
+        .filter_map(|b| match b {
+            Block::Text { text, .. } => Some(text.clone()),
+            _ => None,
+        })
+        .collect::<Vec<_>>()
+        .join("\n")
+    }
+
+    #[test]
+    fn what_is_missed_is_said_with_its_place() {
+        insta::assert_snapshot!(words(&[5.0, 15.0, 25.0, 35.04]), @r"
+        Not reached: 0.100 % of the plate, 4.0 mm2, in 1 place.
+        The largest: 100.00 x 0.0400 mm from the low X to the high X edge, X 0.00 to 100.00, Y 30.00 to 30.04.
+        It lies between the passes of lines 3 and 4, which are 10.04 mm apart; the flat is 10.00 mm wide.
+        4 passes along X, 10.00 mm apart, 10.04 mm at the most.
+        From line 7 on cuts start or end at places that are not known, so this cannot be vouched for.
+        ");
+        insta::assert_snapshot!(words(&[5.0, 15.0, 25.0, 34.0]), @r"
+        Not reached: 2.5 % of the plate, 100.0 mm2, in 1 place.
+        The largest: 100.00 x 1.00 mm at the high Y edge, X 0.00 to 100.00, Y 39.00 to 40.00.
+        4 passes along X, 10.00 mm apart, 10.00 mm at the most.
+        From line 7 on cuts start or end at places that are not known, so this cannot be vouched for.
+        ");
+        insta::assert_snapshot!(words(&[5.0, 15.0, 25.0, 35.0]), @r"
+        The cutter's flat reaches all of the plate.
+        4 passes along X, 10.00 mm apart, 10.00 mm at the most.
+        From line 7 on cuts start or end at places that are not known, so this cannot be vouched for.
+        ");
+    }
+
+    #[test]
+    fn the_time_is_said_with_its_range() {
+        let estimate = Estimate {
+            plain: 240.4,
+            likely: 251.0,
+            least: 244.0,
+            most: 3723.0,
+            waits: 8.0,
+            untimed: Some((2, 14)),
+            ..Estimate::default()
+        };
+        insta::assert_snapshot!(time(&estimate).join("\n"), @r"
+        About 4:11 min, between 4:04 min and 1:02:03 h: the machine's accelerations, taken twice and by half. Length over feed alone: 4:00 min.
+        In it: 0:08 min of dwells, tool changes and spindle starts.
+        Not in it: 2 moves or waits of unknown time, the first in line 14.
+        ");
+    }
+}
