@@ -7,6 +7,7 @@ pub mod failure;
 pub mod files;
 pub mod gate;
 pub mod init;
+pub mod people;
 pub mod plane;
 pub mod record;
 pub mod status;
@@ -43,6 +44,7 @@ enum Command {
     Gate(gate::GateArgs),
     Plane(Box<plane::PlaneArgs>),
     Check(check::CheckArgs),
+    People(people::PeopleArgs),
     Record(record::RecordArgs),
     Init(init::InitArgs),
 }
@@ -89,6 +91,7 @@ fn dispatch(command: Option<&Command>, around: &Around) -> Result<Status, Failur
                 Err(e) => Err(e.into()),
             }
         }
+        Some(Command::People(args)) => people::run(args, around),
         Some(Command::Record(args)) => record::run(args, around),
         Some(Command::Init(args)) => init::run(args, around),
     }

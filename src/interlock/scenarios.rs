@@ -18,7 +18,12 @@ fn ready() -> Rig {
 }
 
 fn reasons(rig: &Rig) -> Vec<Why> {
-    match gate::start(&rig.state, rig.now, rig.program) {
+    match gate::start(
+        &rig.state,
+        rig.now,
+        rig.program,
+        &crate::people::People::default(),
+    ) {
         Ok(_) => Vec::new(),
         Err(holds) => holds.into_iter().map(|h| h.why).collect(),
     }

@@ -11,6 +11,7 @@ use crate::interlock::{Command, Instance, Refusal, Standing};
 use crate::procedure::formula::Formula;
 use crate::procedure::model::{EMERGENCY_STOP, FINISHED, STOPPED};
 use crate::report::page::{Choice, Page, Tone};
+use std::sync::Arc;
 
 /// What the operator types once cycle start is pressed.
 const STARTED: &str = "started";
@@ -23,15 +24,20 @@ impl Session<'_> {
         expected: Option<&Formula>,
     ) -> Result<Flow, WalkError> {
         loop {
-            if self.program_fell()? {
+            if self.program_fell()? || self.signature_fell()? {
                 return Ok(Flow::Next);
             }
             let program = self.seen();
-            if let Err(refusal) = self.carry(&Command::Release { program })? {
+            let people = self.people()?;
+            let release = Command::Release {
+                program,
+                people: Arc::clone(&people),
+            };
+            if let Err(refusal) = self.carry(&release)? {
                 return self.held(at, &refusal);
             }
             // The gate looks once more; only the permission it makes can be shown as a release.
-            match gate::start(&self.state, self.now(), program) {
+            match gate::start(&self.state, self.now(), program, &people) {
                 Ok(cleared) => self.desk.show(&self.released(&cleared))?,
                 Err(holds) => return self.held(at, &Refusal::Held(holds)),
             }
@@ -47,7 +53,8 @@ impl Session<'_> {
                 continue;
             }
             let program = self.seen();
-            match self.carry(&Command::Start { program })? {
+            let people = self.people()?;
+            match self.carry(&Command::Start { program, people })? {
                 Ok(_) => return self.watch_cut(at, expected),
                 Err(refusal) => {
                     self.refuse(at, &said, &refusal.words(&self.show()))?;
