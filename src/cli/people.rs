@@ -16,7 +16,7 @@ use serde_json::json;
 /// Say who may sign as what: list people, add, change and retire them, issue keys
 #[derive(clap::Args, Debug)]
 #[command(
-    after_help = "As long as nobody is registered, signing is by typed initials. The first person must be an owner.\nExamples:\n  skimgate people list\n  skimgate people add AB --role owner,operator --name \"A. Bee\"\n  skimgate people add CD --role operator --machines mill-a --procedures none"
+    after_help = "As long as nobody is registered, signing is by typed initials. The first person must be an owner.\nExamples:\n  skimgate people list\n  skimgate people add AB --role owner,operator\n  skimgate people add CD --role operator --machines mill-a --procedures none"
 )]
 pub struct PeopleArgs {
     #[command(subcommand)]

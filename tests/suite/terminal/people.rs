@@ -54,13 +54,16 @@ fn released(bench: &Bench) -> Operator {
     let code = at.reads_code();
     at.types(&code);
     at.answers("PIN of CD (not shown)", LEARNER);
-    at.answers("second", "ab");
+    let shown = at.answers("second", "ab");
+    assert!(
+        flowing(&plain(&shown)).contains("CD may not run this alone."),
+        "{shown}"
+    );
     let code = at.reads_code();
     at.types(&code);
     at.answers("PIN of AB (not shown)", OWNER);
     at.is_shown(
         &[
-            "CD may not run this alone.",
             "Signed by CD, and beside them by AB.",
             "RELEASED: Cycle start, to CD",
         ],
@@ -156,7 +159,7 @@ fn ctrl_c_and_the_end_of_input_leave_the_terminal_as_it_was() {
     for key in ["\x03", "\x04"] {
         let sitting = Sitting::at(&bench);
         let command = sitting.command("people retire cd");
-        let mut at = sitting.does(&format!("{command}; stty -a"));
+        let mut at = sitting.does(&format!("trap : INT; {command}; stty -a"));
         at.sees("PIN of AB (not shown)> ");
         at.presses(key);
         at.leaves();
