@@ -122,6 +122,16 @@ pub enum Command {
         /// The people as they are now.
         people: Arc<People>,
     },
+    /// Asks for the release of the practice mill's cycle start.
+    PracticeRelease {
+        /// The program file as seen just now.
+        program: Seen,
+    },
+    /// Says that the practice mill's cycle start was pressed.
+    PracticeStart {
+        /// The program file as seen just now.
+        program: Seen,
+    },
     /// Says how the cut under way ended.
     EndCut {
         /// How.

@@ -5,6 +5,7 @@ use super::touches;
 use super::words;
 use crate::interlock::event::{Event, Outcome, Stamped};
 use crate::interlock::{Answer, State};
+use crate::procedure::model::FINISHED;
 use crate::quantity::Quantity;
 use crate::quantity::moment::Moment;
 use serde_json::{Value, json};
@@ -92,7 +93,7 @@ pub fn page(events: &[Stamped], state: &State, local: Local) -> Page {
     page = page
         .gap()
         .then(touches::taken(&state.marks.surface(), &show));
-    page.then(notes(events))
+    page.then(happened(events, state, local))
 }
 
 fn flush(page: Page, items: &mut Vec<Item>) -> Page {
@@ -102,24 +103,32 @@ fn flush(page: Page, items: &mut Vec<Item>) -> Page {
     page.list(std::mem::take(items))
 }
 
-fn notes(events: &[Stamped]) -> Page {
-    let notes: Vec<Item> = events
+/// What the answers that hold do not tell: notes, stops, changes of hand, cuts broken off, a program that changed.
+fn happened(events: &[Stamped], state: &State, local: Local) -> Page {
+    let items: Vec<Item> = events
         .iter()
-        .filter_map(|s| match &s.event {
-            Event::Noted { by, text } => Some(Item::new(format!("{by}: {text}"))),
-            Event::Stopped { by, reason, .. } => {
-                Some(Item::toned(Tone::Stop, format!("{by} stopped: {reason}")))
-            }
-            _ => None,
+        .filter_map(|s| {
+            let tone = match &s.event {
+                Event::Noted { .. } | Event::HandedOver { .. } => Tone::Plain,
+                Event::Stopped { .. } => Tone::Stop,
+                Event::CutEnded { how, .. } if how != FINISHED => Tone::Stop,
+                Event::ProgramChanged { .. }
+                | Event::Resumed {
+                    after_crash: true, ..
+                } => Tone::Look,
+                _ => return None,
+            };
+            let text = format!("{}  {}", local(s.at), told(&s.event, state));
+            Some(Item::toned(tone, text))
         })
         .collect();
-    if notes.is_empty() {
+    if items.is_empty() {
         return Page::new();
     }
     Page::new()
         .gap()
-        .toned(Tone::Strong, "Notes and stops")
-        .list(notes)
+        .toned(Tone::Strong, "Notes, stops and changes of hand")
+        .list(items)
 }
 
 /// Every event in its order.
@@ -184,6 +193,15 @@ pub fn told(event: &Event, state: &State) -> String {
         Event::CutStarted { plane, by, .. } => {
             format!(
                 "{by} started the cut, plane {}",
+                show.signed().both((*plane).into())
+            )
+        }
+        Event::PracticeReleased { at, to, .. } => {
+            format!("practice mill released for {} to {to}", title(at))
+        }
+        Event::PracticeStarted { plane, by, .. } => {
+            format!(
+                "{by} started the cut on the practice mill, plane {}",
                 show.signed().both((*plane).into())
             )
         }

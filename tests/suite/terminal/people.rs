@@ -118,7 +118,7 @@ fn a_retired_signer_holds_the_start() {
         held.out
     );
     at.types("started");
-    at.is_shown(&["this start was not released"], "started");
+    at.is_shown(&["this start was not released"], "initials");
     at.types("leave");
     at.ends(130);
     bench.run(&["record", "verify"]).ended(0);

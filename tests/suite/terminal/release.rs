@@ -72,6 +72,12 @@ fn a_cut_that_was_stopped_is_signed_again() {
         at.types(&code);
         at.cuts("roughing pass 1");
         at.is_shown(&[], "inspect");
+        // Without `--all` too: a cut that was broken off is part of what was done.
+        let run = bench.only_run();
+        bench.run(&["record", "show", &run]).ended(0).tells(&[
+            "Notes, stops and changes of hand",
+            "AB: the cut was stopped before its end",
+        ]);
     }
 }
 

@@ -108,6 +108,11 @@ fn handing_over_asks_what_is_asked_of_the_person_again() {
         "started",
     );
     assert_eq!(bench.shown()["operator"], "CD");
+    let run = bench.only_run();
+    bench
+        .run(&["record", "show", &run])
+        .ended(0)
+        .tells(&["handed over from AB to CD"]);
 }
 
 #[test]
