@@ -16,6 +16,8 @@ pub mod desk;
 pub mod diagnostics;
 pub mod fingerprint;
 pub mod interlock;
+pub mod keys;
+pub mod people;
 pub mod plate;
 pub mod procedure;
 pub mod program;

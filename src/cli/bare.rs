@@ -6,20 +6,22 @@ use super::status::Status;
 use crate::clock::{Clock, SystemClock};
 use crate::interlock::gate;
 use crate::report::page::{Item, Page, Tone};
-use crate::walk::{log, program};
+use crate::walk::{log, program, roster};
 
 /// Runs it.
 pub fn run(around: &Around) -> Result<Status, Failure> {
     let open = match around.existing_book()? {
         Some(book) => {
+            let people = roster::load(&book)?;
             let mut lines = Vec::new();
             for run in book.open_runs()? {
                 let state = log::load(&book, &run.run)?.state;
                 // A release on record may have lapsed, or its program file changed: the gate says, as everywhere.
-                let held = match gate::start(&state, SystemClock.now(), program::seen(&state)) {
-                    Ok(_) => "released",
-                    Err(_) => "held",
-                };
+                let held =
+                    match gate::start(&state, SystemClock.now(), program::seen(&state), &people) {
+                        Ok(_) => "released",
+                        Err(_) => "held",
+                    };
                 lines.push(format!(
                     "run {} on {}, {}: cycle start is {held}",
                     run.run, run.machine, state.operator

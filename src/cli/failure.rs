@@ -91,6 +91,7 @@ impl From<DeskError> for Failure {
     fn from(error: DeskError) -> Self {
         let status = match &error {
             DeskError::NoTerminal { .. }
+            | DeskError::NoSecret
             | DeskError::Disagrees(_)
             | DeskError::Unanswered { .. } => Status::Usage,
             _ => Status::Failed,
@@ -104,6 +105,10 @@ impl From<WalkError> for Failure {
         match error {
             WalkError::Book(error) => error.into(),
             WalkError::Desk(error) => error.into(),
+            WalkError::People { .. } | WalkError::Signature { .. } => {
+                Self::new(Status::Damaged, chain(&error))
+                    .hint("`skimgate record verify` checks all of it")
+            }
             other => Self::new(Status::Failed, chain(&other)),
         }
     }

@@ -7,7 +7,7 @@ use crate::book::RunSummary;
 use crate::clock::{self, Clock, SystemClock};
 use crate::interlock::gate;
 use crate::report::page::{Item, Page, Tone};
-use crate::walk::{log, program};
+use crate::walk::{log, program, roster};
 use serde::Serialize;
 
 /// Say whether cycle start is released, and every reason if it is not
@@ -53,9 +53,10 @@ pub fn run(args: &GateArgs, around: &Around) -> Result<Status, Failure> {
         return no_run(args, around);
     };
     let state = log::load(&book, &run.run)?.state;
+    let people = roster::load(&book)?;
     let now = SystemClock.now();
     let show = state.show();
-    let result = gate::start(&state, now, program::seen(&state));
+    let result = gate::start(&state, now, program::seen(&state), &people);
     let until = state.release.as_ref().map(|r| r.until);
     let (cut, holds) = match result {
         Ok(cleared) => (Some(cleared.at().clone()), Vec::new()),

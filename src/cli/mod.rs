@@ -7,6 +7,7 @@ pub mod failure;
 pub mod files;
 pub mod gate;
 pub mod init;
+pub mod people;
 pub mod plane;
 pub mod program;
 pub mod record;
@@ -45,6 +46,7 @@ enum Command {
     Plane(Box<plane::PlaneArgs>),
     Program(Box<program::ProgramArgs>),
     Check(check::CheckArgs),
+    People(people::PeopleArgs),
     Record(record::RecordArgs),
     Init(init::InitArgs),
 }
@@ -93,6 +95,7 @@ fn dispatch(command: Option<&Command>, around: &Around) -> Result<Status, Failur
                 Err(e) => Err(e.into()),
             }
         }
+        Some(Command::People(args)) => people::run(args, around),
         Some(Command::Record(args)) => record::run(args, around),
         Some(Command::Init(args)) => init::run(args, around),
     }

@@ -6,7 +6,7 @@ use super::files;
 use super::status::Status;
 use crate::book::{Book, Claim, RunSummary};
 use crate::clock::{self, Clock, SystemClock};
-use crate::desk::{Ask, Desk, Part, Terminal};
+use crate::desk::{Ask, Desk, DeskError, Part, Terminal};
 use crate::diagnostics::Findings;
 use crate::procedure::{Options, ShopList};
 use crate::quantity::UnitSystem;
@@ -14,7 +14,7 @@ use crate::report::page::{self, Page, Tone};
 use crate::walk::before;
 use crate::walk::begin::{self, Start};
 use crate::walk::session::Left;
-use crate::walk::{Answers, Session, WalkError, log, resume};
+use crate::walk::{Answers, Session, WalkError, keyring, log, resume, roster};
 use std::path::{Path, PathBuf};
 
 /// Walk a run through a procedure: a new one, or one that was left
@@ -123,6 +123,7 @@ fn start(args: &WalkArgs, around: &Around, folder: PathBuf) -> Result<Start, Fai
 fn sound_book(around: &Around) -> Result<Book, Failure> {
     let book = around.book()?;
     book.check_for_walking(CHECKED_WHOLE)?;
+    roster::verify(&book)?;
     Ok(book)
 }
 
@@ -188,12 +189,19 @@ fn at_terminal(
 
 fn begin_at<'a>(
     start: &Start,
-    book: Book,
+    mut book: Book,
     clock: &'a dyn Clock,
     desk: &'a mut dyn Desk,
 ) -> Result<Option<Session<'a>>, Failure> {
-    let Some(operator) = begin::operator(desk)? else {
-        return Ok(None);
+    let operator = loop {
+        let Some(operator) = begin::operator(desk)? else {
+            return Ok(None);
+        };
+        match keyring::identify(&mut book, desk, clock, &operator)? {
+            Some(Some(())) => break operator,
+            Some(None) => {}
+            None => return Ok(None),
+        }
     };
     let (procedure, shop) = (&start.procedure.content, &start.shop.content);
     let Some(machine) = begin::machine(desk, procedure, shop)? else {
@@ -252,6 +260,10 @@ fn from_answers(
 ) -> Result<Left, Failure> {
     let start = start(args, around, folder.clone())?;
     let book = sound_book(around)?;
+    if !roster::load(&book)?.is_empty() {
+        return Err(Failure::from(DeskError::NoSecret)
+            .hint("walk at a terminal, or practise in a book of its own: `--book FILE`"));
+    }
     let first = start.procedure.content.steps().find_map(|s| match s.kind {
         crate::procedure::Kind::Choose {
             options: Options::From(ShopList::Machines),

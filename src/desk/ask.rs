@@ -1,6 +1,8 @@
 //! What can be asked of a person, and what can come back.
 
+use super::chance;
 use crate::interlock::gate::Practised;
+use crate::keys::Secret;
 use crate::report::page::Page;
 use std::fmt;
 use std::io;
@@ -120,6 +122,17 @@ pub enum Reply {
     Closed,
 }
 
+/// What came back from a question whose answer is not shown.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Hidden {
+    /// What was typed; may be empty.
+    Typed(Secret),
+    /// As for [`Reply::Interrupted`].
+    Interrupted,
+    /// As for [`Reply::Closed`].
+    Closed,
+}
+
 /// A wait beside the machine.
 #[derive(Debug, Clone)]
 pub struct Watch<'a> {
@@ -158,6 +171,11 @@ pub enum DeskError {
         /// `standard input` or `standard error`.
         stream: &'static str,
     },
+    /// A PIN was to come from a file.
+    #[error(
+        "a PIN or pass phrase is typed at a terminal and nowhere else; in a book with registered people an answers file cannot sign"
+    )]
+    NoSecret,
     /// The terminal failed.
     #[error("the terminal failed while {doing}")]
     Terminal {
@@ -197,6 +215,17 @@ pub trait Desk {
 
     /// Asks one question and takes one line. Nothing typed before the prompt appeared is taken.
     fn ask(&mut self, ask: &Ask<'_>) -> Result<Reply, DeskError>;
+
+    /// Asks for a PIN or pass phrase: nothing that is typed is shown. Refused by every desk that is not a terminal, since
+    /// a PIN stands in no file, no argument and no environment.
+    fn secret(&mut self, _prompt: &str) -> Result<Hidden, DeskError> {
+        Err(DeskError::NoSecret)
+    }
+
+    /// Fills a buffer with random bytes for a key.
+    fn random(&mut self, buffer: &mut [u8]) -> Result<(), DeskError> {
+        chance::system(buffer)
+    }
 
     /// Waits beside the machine until Enter, the limit, or the end.
     fn watch(&mut self, watch: &Watch<'_>) -> Result<Watched, DeskError>;

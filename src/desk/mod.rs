@@ -18,7 +18,7 @@ mod terminal;
 mod tty;
 mod watch;
 
-pub use ask::{Ask, Desk, DeskError, Key, Part, Reply, Watch, Watched};
+pub use ask::{Ask, Desk, DeskError, Hidden, Key, Part, Reply, Watch, Watched};
 pub use chance::{CODE_LENGTH, CODE_LETTERS};
 pub use script::{Asked, Cue, Script};
 pub use terminal::Terminal;

@@ -1,7 +1,8 @@
 //! A desk for tests: replies from a list, pages kept as text.
 
-use super::ask::{Ask, Desk, DeskError, Key, Reply, Watch, Watched};
+use super::ask::{Ask, Desk, DeskError, Hidden, Key, Part, Reply, Watch, Watched};
 use super::chance::{CODE_LENGTH, CODE_LETTERS};
+use crate::keys::Secret;
 use crate::report::page::Page;
 use crate::screen::{Style, render};
 use std::collections::VecDeque;
@@ -127,6 +128,17 @@ impl Desk for Script {
         }
     }
 
+    fn secret(&mut self, prompt: &str) -> Result<Hidden, DeskError> {
+        match self.cues.pop_front() {
+            Some(Cue::Say(said)) => Ok(Hidden::Typed(Secret::new(said))),
+            Some(Cue::Interrupt) => Ok(Hidden::Interrupted),
+            Some(Cue::Close) => Ok(Hidden::Closed),
+            Some(Cue::SayCode | Cue::Wait(_) | Cue::WaitOut) | None => Err(DeskError::Unanswered {
+                key: Key::new(prompt, Part::Other("PIN".to_owned())),
+            }),
+        }
+    }
+
     fn watch(&mut self, watch: &Watch<'_>) -> Result<Watched, DeskError> {
         self.watched.push(watch.title.to_owned());
         let enter = |elapsed, said| Ok(Watched::Enter { elapsed, said });
@@ -140,7 +152,7 @@ impl Desk for Script {
             Some(Cue::Interrupt) => Ok(Watched::Interrupted),
             Some(Cue::Close) => Ok(Watched::Closed),
             Some(Cue::SayCode | Cue::WaitOut) | None => Err(DeskError::Unanswered {
-                key: Key::new(watch.title, super::ask::Part::Ended),
+                key: Key::new(watch.title, Part::Ended),
             }),
         }
     }

@@ -1,9 +1,10 @@
 //! A person at a terminal.
 
-use super::ask::{Ask, Desk, DeskError, Reply, Watch, Watched};
+use super::ask::{Ask, Desk, DeskError, Hidden, Reply, Watch, Watched};
 use super::line::{Got, Lines};
 use super::signals::{Signals, install};
 use super::{chance, edit, watch};
+use crate::keys::Secret;
 use crate::report::page::{Page, Tone};
 use crate::screen::{Screen, clean, width};
 use std::io::{self, IsTerminal};
@@ -103,6 +104,24 @@ impl Terminal {
         }
     }
 
+    #[cfg(unix)]
+    fn read_hidden(&mut self) -> io::Result<Got> {
+        loop {
+            if self.signals.pending() {
+                return Ok(Got::Interrupted);
+            }
+            match self.lines.next(TICK)? {
+                Got::Nothing => {}
+                got => return Ok(got),
+            }
+        }
+    }
+
+    #[cfg(not(unix))]
+    fn read_hidden(&mut self) -> io::Result<Got> {
+        console::Term::stderr().read_secure_line().map(Got::Line)
+    }
+
     /// Ends the line, puts the cursor back, and tells an interruption from a terminal that is gone.
     fn interrupted(&mut self) -> io::Result<bool> {
         let style = self.screen.style();
@@ -164,6 +183,44 @@ impl Desk for Terminal {
                 }
             }
         }
+    }
+
+    /// Not with the prompt crate, whose hidden prompt swallows Ctrl-C and goes on: a line is read in line mode with nothing
+    /// echoed, so Ctrl-C stays a signal and Ctrl-D the end.
+    fn secret(&mut self, prompt: &str) -> Result<Hidden, DeskError> {
+        let asking = failed("asking for a PIN");
+        #[cfg(unix)]
+        let hushed = super::tty::hush();
+        #[cfg(unix)]
+        if hushed.is_none() {
+            return Ok(Hidden::Closed);
+        }
+        self.discard()?;
+        let reading = self.signals.reading();
+        let prompt = clean(prompt, self.screen.style().unicode);
+        self.screen
+            .write(&format!("{prompt} (not shown)> "))
+            .map_err(&asking)?;
+        let got = self.read_hidden().map_err(&asking)?;
+        let got = if self.signals.heed() {
+            Got::Interrupted
+        } else {
+            got
+        };
+        if got == Got::Interrupted {
+            self.signals.settle();
+        }
+        drop(reading);
+        // The line end was not shown either.
+        self.screen.write("\n").map_err(&asking)?;
+        Ok(match got {
+            Got::Line(typed) => {
+                self.signals.answered();
+                Hidden::Typed(Secret::new(typed))
+            }
+            Got::Interrupted if self.interrupted().map_err(&asking)? => Hidden::Interrupted,
+            Got::Interrupted | Got::End | Got::Nothing => Hidden::Closed,
+        })
     }
 
     fn watch(&mut self, watch: &Watch<'_>) -> Result<Watched, DeskError> {

@@ -5,6 +5,7 @@
 //! question. Here the read is only made once `poll` says there is a line.
 
 use super::line::{Got, text};
+use crate::keys::wipe;
 use rustix::event::{PollFd, PollFlags, Timespec, poll};
 use rustix::io::{Errno, ioctl_fionread, read, write};
 use rustix::stdio::{stderr, stdin};
@@ -33,6 +34,7 @@ impl Lines {
 
     /// Throws away everything typed so far; how many bytes that was, where the system says.
     pub fn discard(&mut self) -> io::Result<u64> {
+        wipe(&mut self.partial);
         self.partial.clear();
         let waiting = waiting();
         match tcflush(stdin(), QueueSelector::IFlush) {
@@ -61,8 +63,10 @@ impl Lines {
             Err(error) => return Err(error.into()),
         };
         self.partial.extend(buffer.iter().take(taken));
+        wipe(&mut buffer);
         if self.partial.ends_with(b"\n") || self.partial.ends_with(b"\r") {
             let line = text(&self.partial);
+            wipe(&mut self.partial);
             self.partial.clear();
             return Ok(Got::Line(line));
         }

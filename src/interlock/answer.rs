@@ -42,7 +42,31 @@ pub enum Answer {
         digest: Fingerprint,
         /// How it was given.
         means: Means,
+        /// The signature, where it was given with a key.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        proof: Option<Proof>,
+        /// Who signed beside, where somebody did.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        second: Option<Second>,
     },
+}
+
+/// A signature and the key it was made with.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub struct Proof {
+    /// The public key.
+    pub key: String,
+    /// The signature over [`super::signing::text`].
+    pub signature: String,
+}
+
+/// A second signature beside the operator's.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub struct Second {
+    /// Who.
+    pub initials: String,
+    /// With what.
+    pub proof: Proof,
 }
 
 /// How a sign-off was given.
@@ -53,6 +77,8 @@ pub enum Means {
     TypedWithCode,
     /// Read from an answers file: nobody stood at the prompt.
     AnswersFile,
+    /// A registered person's key, unlocked with their PIN, after the code was typed.
+    Key,
 }
 
 /// What a finished series of touches says.

@@ -1,7 +1,7 @@
 //! Deciding answers: each kind of step takes its own kind of answer, and holds it against its limits.
 
-use super::answer::{Answer, Means};
-use super::command::Said;
+use super::answer::{Answer, Means, Proof, Second};
+use super::command::{Said, Signing};
 use super::decide::{Decided, accept, record};
 use super::event::Event;
 use super::gate::{Hold, Why};
@@ -256,7 +256,16 @@ fn waited(
 }
 
 /// A sign-off: by the operator, over everything before it, all of which must hold.
-pub fn sign(state: &State, place: &Place, typed: &str, means: Means, now: Moment) -> Decided {
+///
+/// Where people are registered, with the key of each signer; see [`State::check_signed`].
+pub fn sign(
+    state: &State,
+    place: &Place,
+    typed: &str,
+    means: Means,
+    with: &Signing,
+    now: Moment,
+) -> Decided {
     if !matches!(place.step.kind, Kind::Sign { .. }) {
         return Err(Refusal::WrongKind);
     }
@@ -282,11 +291,24 @@ pub fn sign(state: &State, place: &Place, typed: &str, means: Means, now: Moment
     if !holds.is_empty() {
         return Err(Refusal::Held(holds));
     }
+    let key = |who: &str| with.people.active(who).and_then(|l| l.key());
+    let proof = |who: &str, signature: &str| Proof {
+        key: key(who).unwrap_or_default().to_owned(),
+        signature: signature.to_owned(),
+    };
     let answer = Answer::Signed {
+        proof: with.first.as_ref().map(|s| proof(&initials, s)),
+        second: with.second.as_ref().map(|(who, signature)| Second {
+            initials: who.clone(),
+            proof: proof(who, signature),
+        }),
         initials,
         digest: state.digest_before(&at),
         means,
     };
+    state
+        .check_signed(&at, &answer, &with.people)
+        .map_err(Refusal::Unsigned)?;
     Ok(record(state, &at, answer, None))
 }
 

@@ -4,11 +4,24 @@ use super::answer::Means;
 use super::event::Outcome;
 use super::instance::Instance;
 use crate::fingerprint::Fingerprint;
+use crate::people::People;
 use crate::plate::Reading;
 use crate::quantity::Quantity;
+use std::sync::Arc;
 
 /// The program file as it was seen just now: its fingerprint, or nothing when it cannot be read.
 pub type Seen = Option<Fingerprint>;
+
+/// What signing needs to know beside the state.
+#[derive(Clone, PartialEq, Eq, Default, Debug)]
+pub struct Signing {
+    /// The people as they are now; an empty list is a shop with typed initials.
+    pub people: Arc<People>,
+    /// The operator's signature, where people are registered.
+    pub first: Option<String>,
+    /// Who signs beside, and their signature.
+    pub second: Option<(String, String)>,
+}
 
 /// What was said in answer to a question.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -92,16 +105,22 @@ pub enum Command {
         initials: String,
         /// How they were given.
         means: Means,
+        /// The people as they are now, and the signatures where keys sign.
+        with: Signing,
     },
     /// Asks for the release of cycle start.
     Release {
         /// The program file as seen just now.
         program: Seen,
+        /// The people as they are now.
+        people: Arc<People>,
     },
     /// Says that cycle start was pressed.
     Start {
         /// The program file as seen just now.
         program: Seen,
+        /// The people as they are now.
+        people: Arc<People>,
     },
     /// Asks for the release of the practice mill's cycle start.
     PracticeRelease {
@@ -122,6 +141,11 @@ pub enum Command {
     LookAtProgram {
         /// As seen just now.
         program: Seen,
+    },
+    /// Looks whether every sign-off still stands with the people as they are now.
+    LookAtPeople {
+        /// As they are now.
+        people: Arc<People>,
     },
     /// Hands the run to somebody else.
     HandOver {
@@ -155,4 +179,28 @@ pub enum Command {
         /// How.
         outcome: Outcome,
     },
+}
+
+impl Command {
+    /// The people it was given, where they count.
+    pub fn people(&self) -> Option<&People> {
+        match self {
+            Self::Sign { with, .. } => Some(&with.people),
+            Self::Release { people, .. }
+            | Self::Start { people, .. }
+            | Self::LookAtPeople { people } => Some(people),
+            _ => None,
+        }
+    }
+
+    /// The same with other people.
+    pub fn set_people(&mut self, now: Arc<People>) {
+        match self {
+            Self::Sign { with, .. } => with.people = now,
+            Self::Release { people, .. }
+            | Self::Start { people, .. }
+            | Self::LookAtPeople { people } => *people = now,
+            _ => {}
+        }
+    }
 }

@@ -7,8 +7,10 @@ use super::gate;
 use super::instance::Instance;
 use super::refusal::Refusal;
 use super::sequence::Place;
+use super::signing::SignFault;
 use super::standing::{Next, Standing, milliseconds};
 use super::state::State;
+use crate::people::People;
 use crate::procedure::Kind;
 use crate::procedure::model::{EMERGENCY_STOP, FINISHED, STOPPED};
 use crate::quantity::moment::Moment;
@@ -59,16 +61,18 @@ pub fn decide(state: &State, now: Moment, command: &Command) -> Decided {
             at,
             initials,
             means,
+            with,
         } => {
             let place = asked(state, at, now)?;
-            super::answering::sign(state, &place, initials, *means, now)
+            super::answering::sign(state, &place, initials, *means, with, now)
         }
-        Command::Release { program } => release(state, now, *program),
-        Command::Start { program } => start(state, now, *program),
+        Command::Release { program, people } => release(state, now, *program, people),
+        Command::Start { program, people } => start(state, now, *program, people),
         Command::PracticeRelease { program } => practice_release(state, now, *program),
         Command::PracticeStart { program } => practice_start(state, now, *program),
         Command::EndCut { how } => end_cut(state, how),
         Command::LookAtProgram { program } => Ok(look_at_program(state, *program)),
+        Command::LookAtPeople { people } => Ok(look_at_people(state, people)),
         Command::HandOver { to } => hand_over(state, to),
         Command::Resume { by } => Ok(resume(state, by)),
         Command::Pause { how } => Ok(vec![Event::Paused { how: how.clone() }]),
@@ -190,8 +194,8 @@ fn shaken_by_now(state: &State, events: &[Event]) -> Option<Event> {
     })
 }
 
-fn release(state: &State, now: Moment, program: Seen) -> Decided {
-    let cleared = gate::release(state, now, program).map_err(Refusal::Held)?;
+fn release(state: &State, now: Moment, program: Seen, people: &People) -> Decided {
+    let cleared = gate::release(state, now, program, people).map_err(Refusal::Held)?;
     Ok(vec![Event::Released {
         at: cleared.at().clone(),
         until: lapses(state, now, cleared.at())?,
@@ -221,8 +225,8 @@ fn lapses(state: &State, now: Moment, at: &Instance) -> Result<Moment, Refusal> 
         .ok_or_else(|| Refusal::NoValue("the release would last too long".to_owned()))
 }
 
-fn start(state: &State, now: Moment, program: Seen) -> Decided {
-    let cleared = gate::start(state, now, program).map_err(Refusal::Held)?;
+fn start(state: &State, now: Moment, program: Seen, people: &People) -> Decided {
+    let cleared = gate::start(state, now, program, people).map_err(Refusal::Held)?;
     let at = cleared.at().clone();
     Ok(vec![Event::CutStarted {
         plane: plane(state, &at)?,
@@ -360,6 +364,25 @@ pub(super) fn look_at_program(state: &State, program: Seen) -> Vec<Event> {
             because: because.to_owned(),
         },
     ]
+}
+
+/// Sign-offs fall that do not stand with the people as they are now: a signer retired, has a new key, or needs a second.
+fn look_at_people(state: &State, people: &People) -> Vec<Event> {
+    let fallen = state.sequence().iter().find_map(|place| {
+        let at = place.instance();
+        if state.is_history(&at) {
+            return None;
+        }
+        // A sign-off over another state is asked for again anyway, with its own words.
+        match state.check_signed(&at, state.answer(&at)?, people) {
+            Ok(()) | Err(SignFault::OtherState | SignFault::NotOperator(_)) => None,
+            Err(fault) => Some((at, fault)),
+        }
+    });
+    fallen
+        .and_then(|(at, fault)| void(vec![at], &fault.to_string()))
+        .into_iter()
+        .collect()
 }
 
 fn hand_over(state: &State, to: &str) -> Decided {

@@ -2,9 +2,11 @@
 
 use super::command::Seen;
 use super::instance::Instance;
+use super::signing::SignFault;
 use super::standing::Standing;
 use super::state::{Release, State};
 use crate::fingerprint::Fingerprint;
+use crate::people::People;
 use crate::procedure::Kind;
 use crate::quantity::moment::Moment;
 use crate::quantity::show::Show;
@@ -25,6 +27,10 @@ pub struct Hold {
 pub enum Why {
     /// A step does not stand as it must.
     Step(Standing),
+    /// A sign-off does not stand with the people as they are now.
+    Signed(SignFault),
+    /// People are registered, and the operator is none of them.
+    NotListed,
     /// The program file is not the one examined.
     ProgramChanged,
     /// The program file cannot be read.
@@ -104,7 +110,7 @@ impl Practised {
 /// Looks whether the practice mill's cycle start can be released now. Everything that holds a real run holds it too; only
 /// that it is a rehearsal does not, and that it is none does.
 pub fn practice(state: &State, now: Moment, program: Seen) -> Result<Practised, Vec<Hold>> {
-    let (cut, holds) = look(state, now, program);
+    let (cut, holds) = look(state, now, program, &People::default());
     let mut holds: Vec<Hold> = holds
         .into_iter()
         .filter(|h| h.why != Why::Rehearsal)
@@ -155,8 +161,13 @@ fn unreleased(state: &State, now: Moment, release: Option<&Release>, at: &Instan
 }
 
 /// Looks whether cycle start can be released now: the permission, or every reason to hold.
-pub fn release(state: &State, now: Moment, program: Seen) -> Result<Cleared, Vec<Hold>> {
-    let (cut, holds) = look(state, now, program);
+pub fn release(
+    state: &State,
+    now: Moment,
+    program: Seen,
+    people: &People,
+) -> Result<Cleared, Vec<Hold>> {
+    let (cut, holds) = look(state, now, program, people);
     match cut {
         Some(at) if holds.is_empty() => {
             let digest = state.digest_before(&at);
@@ -167,8 +178,13 @@ pub fn release(state: &State, now: Moment, program: Seen) -> Result<Cleared, Vec
 }
 
 /// Looks whether cycle start is released now: everything that the release needed, and a release that is still good.
-pub fn start(state: &State, now: Moment, program: Seen) -> Result<Cleared, Vec<Hold>> {
-    let (cut, mut holds) = look(state, now, program);
+pub fn start(
+    state: &State,
+    now: Moment,
+    program: Seen,
+    people: &People,
+) -> Result<Cleared, Vec<Hold>> {
+    let (cut, mut holds) = look(state, now, program, people);
     let Some(at) = cut else {
         return Err(holds);
     };
@@ -188,13 +204,21 @@ pub fn start(state: &State, now: Moment, program: Seen) -> Result<Cleared, Vec<H
 }
 
 /// The cut that is next, and every reason against it but the release itself.
-fn look(state: &State, now: Moment, program: Seen) -> (Option<Instance>, Vec<Hold>) {
+fn look(
+    state: &State,
+    now: Moment,
+    program: Seen,
+    people: &People,
+) -> (Option<Instance>, Vec<Hold>) {
     let of_run = |why| Hold {
         at: None,
         title: String::new(),
         why,
     };
     let mut holds: Vec<Hold> = of_the_run(state, now).into_iter().map(of_run).collect();
+    if !people.is_empty() && people.active(&state.operator).is_none() {
+        holds.push(of_run(Why::NotListed));
+    }
     let mut cut = None;
     for (place, standing) in state.standings(now) {
         let at = place.instance();
@@ -204,13 +228,20 @@ fn look(state: &State, now: Moment, program: Seen) -> (Option<Instance>, Vec<Hol
             cut = Some(at);
             break;
         }
-        if standing != Standing::Holds {
-            holds.push(Hold {
-                at: Some(at),
-                title: place.step.title.clone(),
-                why: Why::Step(standing),
-            });
-        }
+        let signed = || {
+            let answer = state.answer(&at)?;
+            state.check_signed(&at, answer, people).err()
+        };
+        let why = if standing == Standing::Holds {
+            signed().map(Why::Signed)
+        } else {
+            Some(Why::Step(standing))
+        };
+        holds.extend(why.map(|why| Hold {
+            at: Some(at.clone()),
+            title: place.step.title.clone(),
+            why,
+        }));
     }
     if let Some((at, _, fingerprint)) = state.program()
         && program != Some(fingerprint)
@@ -272,6 +303,8 @@ impl Hold {
         let title = &self.title;
         match &self.why {
             Why::Step(standing) => format!("{title}: {}", standing.words(show)),
+            Why::Signed(fault) => format!("{title}: {fault}"),
+            Why::NotListed => "the operator is not on the list of people, or is retired".to_owned(),
             Why::ProgramChanged => {
                 format!("{title}: the file is not the one looked at; bytes changed")
             }
@@ -294,6 +327,10 @@ impl Hold {
     pub fn clears(&self) -> String {
         match &self.why {
             Why::Step(Standing::SignedOtherState) => "sign again".to_owned(),
+            Why::Signed(_) => "sign again".to_owned(),
+            Why::NotListed => {
+                "hand the run over to somebody on the list, or let an owner add them".to_owned()
+            }
             Why::Step(_) => "answer it in `skimgate walk`".to_owned(),
             Why::ProgramChanged | Why::ProgramGone => {
                 "put the file back, or go back to that step and look at the file again".to_owned()

@@ -19,6 +19,7 @@ pub mod rests;
 #[cfg(test)]
 mod scenarios;
 pub mod sequence;
+pub mod signing;
 pub mod standing;
 pub mod state;
 pub mod surface;
@@ -34,5 +35,6 @@ pub use event::{Event, Stamped};
 pub use gate::{Cleared, Hold};
 pub use instance::Instance;
 pub use refusal::Refusal;
+pub use signing::SignFault;
 pub use standing::Standing;
 pub use state::State;

@@ -3,6 +3,7 @@
 use super::gate::Hold;
 use super::instance::Instance;
 use super::judge::Broken;
+use super::signing::SignFault;
 use crate::plate::TouchError;
 use crate::quantity::Quantity;
 use crate::quantity::show::Show;
@@ -96,6 +97,8 @@ pub enum Refusal {
         /// Who has the run.
         operator: String,
     },
+    /// The sign-off is none.
+    Unsigned(SignFault),
     /// No initials, or too many.
     NoInitials,
     /// A formula has no value.
@@ -174,6 +177,7 @@ impl Refusal {
             Self::OtherSigner { said, operator } => format!(
                 "`{said}` is not the operator of this run, {operator}; hand the run over first (`handover {said}`)"
             ),
+            Self::Unsigned(fault) => fault.to_string(),
             Self::NoInitials => "initials are one to eight letters or digits".to_owned(),
             Self::NoValue(why) => format!("this cannot be worked out: {why}"),
             Self::Held(holds) => {

@@ -18,7 +18,12 @@ fn ready() -> Rig {
 }
 
 fn reasons(rig: &Rig) -> Vec<Why> {
-    match gate::start(&rig.state, rig.now, rig.program) {
+    match gate::start(
+        &rig.state,
+        rig.now,
+        rig.program,
+        &crate::people::People::default(),
+    ) {
         Ok(_) => Vec::new(),
         Err(holds) => holds.into_iter().map(|h| h.why).collect(),
     }
@@ -408,7 +413,10 @@ fn a_rehearsal_runs_the_practice_mill_and_nothing_else() {
     // What the practice mill is given is no release of a machine.
     assert_eq!(rig.state.release, None);
     assert!(matches!(
-        rig.try_do(Command::Start { program }),
+        rig.try_do(Command::Start {
+            program,
+            people: std::sync::Arc::default(),
+        }),
         Err(Refusal::Held(_))
     ));
     // And it dies with anything that happens.

@@ -1,7 +1,7 @@
 //! A run driven by commands, for the tests of this folder.
 
 use super::answer::Means;
-use super::command::{Command, Said};
+use super::command::{Command, Said, Signing};
 use super::decide::decide;
 use super::event::{Beginning, Event};
 use super::instance::Instance;
@@ -159,6 +159,7 @@ impl Rig {
             at: of,
             initials: "jt".into(),
             means: Means::TypedWithCode,
+            with: Signing::default(),
         })
     }
 
@@ -217,12 +218,18 @@ impl Rig {
 
     pub fn release(&mut self) -> Result<Vec<Event>, Refusal> {
         let program = self.program;
-        self.try_do(Command::Release { program })
+        self.try_do(Command::Release {
+            program,
+            people: Arc::default(),
+        })
     }
 
     pub fn start(&mut self) -> Result<Vec<Event>, Refusal> {
         let program = self.program;
-        self.try_do(Command::Start { program })
+        self.try_do(Command::Start {
+            program,
+            people: Arc::default(),
+        })
     }
 
     pub fn cut(&mut self, sign_at: Instance) {

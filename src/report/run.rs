@@ -324,7 +324,19 @@ fn value(answer: &Answer) -> Value {
             initials,
             digest,
             means,
-        } => json!({ "signed_by": initials, "digest": digest.to_string(), "means": means }),
+            proof,
+            second,
+        } => {
+            let mut value =
+                json!({ "signed_by": initials, "digest": digest.to_string(), "means": means });
+            if let Some(proof) = proof {
+                value["key"] = json!(proof.key);
+            }
+            if let Some(second) = second {
+                value["second"] = json!({ "signed_by": second.initials, "key": second.proof.key });
+            }
+            value
+        }
     }
 }
 

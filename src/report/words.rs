@@ -35,8 +35,17 @@ pub fn answer(answer: &Answer, show: &Show) -> String {
             format!("{path} ({bytes} bytes, sha-256 {print}...)")
         }
         Answer::Signed {
-            initials, means, ..
+            initials,
+            means,
+            second,
+            ..
         } => match means {
+            Means::Key => {
+                let beside = second.as_ref().map_or(String::new(), |s| {
+                    format!(", beside them by {}", s.initials)
+                });
+                format!("signed by {initials} with their key{beside}")
+            }
             Means::TypedWithCode => {
                 format!("signed by {initials} (typed initials and a shown code)")
             }

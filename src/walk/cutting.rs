@@ -11,6 +11,7 @@ use crate::interlock::{Command, Instance, Refusal, Standing};
 use crate::procedure::formula::Formula;
 use crate::procedure::model::{EMERGENCY_STOP, FINISHED, STOPPED};
 use crate::report::page::{Choice, Page, Tone};
+use std::sync::Arc;
 
 /// What the operator types once cycle start is pressed.
 const STARTED: &str = "started";
@@ -23,7 +24,7 @@ impl Session<'_> {
         expected: Option<&Formula>,
     ) -> Result<Flow, WalkError> {
         loop {
-            if self.program_fell()? {
+            if self.program_fell()? || self.signature_fell()? {
                 return Ok(Flow::Next);
             }
             if let Err(refusal) = self.release()? {
@@ -44,7 +45,10 @@ impl Session<'_> {
             let start = if self.state.begun.rehearsal {
                 Command::PracticeStart { program }
             } else {
-                Command::Start { program }
+                Command::Start {
+                    program,
+                    people: self.people()?,
+                }
             };
             match self.carry(&start)? {
                 Ok(_) => return self.watch_cut(at, expected),
@@ -74,10 +78,14 @@ impl Session<'_> {
                 Err(holds) => Ok(Err(Refusal::Held(holds))),
             };
         }
-        if let Err(refusal) = self.carry(&Command::Release { program })? {
+        let people = self.people()?;
+        if let Err(refusal) = self.carry(&Command::Release {
+            program,
+            people: Arc::clone(&people),
+        })? {
             return Ok(Err(refusal));
         }
-        match gate::start(&self.state, self.now(), program) {
+        match gate::start(&self.state, self.now(), program, &people) {
             Ok(cleared) => {
                 self.desk.show(&self.released(&cleared))?;
                 Ok(Ok(()))

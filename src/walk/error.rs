@@ -2,6 +2,7 @@
 
 use crate::book::BookError;
 use crate::desk::DeskError;
+use crate::interlock::SignFault;
 use thiserror::Error;
 
 /// Why a walk cannot go on. The run stays as recorded so far.
@@ -49,6 +50,35 @@ pub enum WalkError {
         /// Procedure or shop file.
         what: &'static str,
     },
+    /// An entry of the list of people cannot be trusted or read.
+    #[error("entry {n} of the list of people: {reason}")]
+    People {
+        /// Which.
+        n: u32,
+        /// Why.
+        reason: String,
+    },
+    /// A sign-off on record does not hold.
+    #[error("entry {n} of run {run} is no sign-off: {fault}")]
+    Signature {
+        /// The run.
+        run: String,
+        /// Which entry.
+        n: u32,
+        /// Why.
+        fault: SignFault,
+    },
+    /// A key's file cannot be written or read.
+    #[error("the key at {} cannot be used: {source}; see that you may read and write it and its folder", .path.display())]
+    KeyFile {
+        /// The file.
+        path: std::path::PathBuf,
+        /// The system's reason.
+        source: std::io::Error,
+    },
+    /// A key cannot be made or opened.
+    #[error(transparent)]
+    Key(#[from] crate::keys::KeyError),
     /// Something that must hold does not; a bug.
     #[error(
         "{0}; this is a fault of skimgate itself, please report it with the run's `skimgate record show`"

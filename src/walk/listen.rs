@@ -206,6 +206,10 @@ impl Session<'_> {
             self.desk.show(&Page::new().toned(Tone::Look, text))?;
             return Ok(None);
         }
+        let known = self.identify(&to)?;
+        if let Some(flow) = known {
+            return Ok(flow);
+        }
         match self.carry(&Command::HandOver { to: to.clone() })? {
             Ok(_) => {
                 let page = Page::new().toned(
@@ -290,7 +294,7 @@ impl Session<'_> {
     pub fn show_holds(&mut self) -> Result<(), WalkError> {
         let seen = self.seen();
         let show = self.show();
-        let holds = match gate::start(&self.state, self.now(), seen) {
+        let holds = match gate::start(&self.state, self.now(), seen, &*self.people()?) {
             Ok(_) => Vec::new(),
             Err(holds) => holds,
         };

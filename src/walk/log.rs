@@ -65,6 +65,15 @@ pub struct Loaded {
 
 /// Loads a run: its own procedure and shop file, and every event folded.
 pub fn load(book: &Book, run: &str) -> Result<Loaded, WalkError> {
+    replay(book, run, |_, _, _| Ok(()))
+}
+
+/// Loads a run, and hands each event, with its number and the state before it, to `look` before it is folded.
+pub fn replay(
+    book: &Book,
+    run: &str,
+    mut look: impl FnMut(u32, &State, &Event) -> Result<(), WalkError>,
+) -> Result<Loaded, WalkError> {
     let entries = book.entries(run)?;
     let events: Vec<Stamped> = entries.iter().map(event).collect::<Result<_, _>>()?;
     let (n, digest) = entries
@@ -79,7 +88,8 @@ pub fn load(book: &Book, run: &str) -> Result<Loaded, WalkError> {
     };
     let (procedure, shop) = documents(book, run, begun)?;
     let mut state = State::new(procedure, shop, begun.clone(), *at);
-    for stamped in events.iter().skip(1) {
+    for (stamped, entry) in events.iter().zip(&entries).skip(1) {
+        look(entry.n, &state, &stamped.event)?;
         state.apply(stamped.at, &stamped.event);
     }
     Ok(Loaded {

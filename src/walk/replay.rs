@@ -5,14 +5,16 @@
 
 use super::error::WalkError;
 use super::log;
+use super::roster;
 use crate::book::Book;
 use crate::interlock::Event;
+use crate::people::People;
 
-/// Replays a run.
+/// Replays a run, and checks every sign-off in it.
 ///
 /// # Errors
 /// [`WalkError::Newer`] where a newer skimgate wrote it, [`WalkError::Event`] with the first entry that does not fit,
-/// and those of [`log::load`].
+/// [`WalkError::Signature`] with the first sign-off that does not hold, and those of [`log::load`].
 pub fn replay(book: &Book, run: &str) -> Result<(), WalkError> {
     for entry in book.entries(run)? {
         let stamped = log::event(&entry)?;
@@ -38,6 +40,28 @@ pub fn replay(book: &Book, run: &str) -> Result<(), WalkError> {
             return Err(differs("the run"));
         }
     }
-    log::load(book, run)?;
+    signatures(book, run)
+}
+
+/// Checks every sign-off against the state it was given on and the people of then.
+fn signatures(book: &Book, run: &str) -> Result<(), WalkError> {
+    let history = roster::history(book)?;
+    let nobody = People::default();
+    let entries = book.entries(run)?;
+    log::replay(book, run, |n, state, event| {
+        let Event::Answered { at, answer, .. } = event else {
+            return Ok(());
+        };
+        let seq = entries.iter().find(|e| e.n == n).map_or(0, |e| e.seq);
+        let people = history.iter().rev().find(|(of, _)| *of < seq);
+        let people = people.map_or(&nobody, |(_, people)| people);
+        state
+            .check_signed(at, answer, people)
+            .map_err(|fault| WalkError::Signature {
+                run: run.to_owned(),
+                n,
+                fault,
+            })
+    })?;
     Ok(())
 }

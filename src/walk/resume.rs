@@ -2,6 +2,7 @@
 
 use super::before;
 use super::error::WalkError;
+use super::keyring;
 use super::log::{self, Loaded};
 use super::pages;
 use super::session::Session;
@@ -18,7 +19,7 @@ use std::path::PathBuf;
 /// leaves at the first question.
 pub fn resume<'a>(
     run: &str,
-    book: Book,
+    mut book: Book,
     claim: Claim,
     clock: &'a dyn Clock,
     desk: &'a mut dyn Desk,
@@ -28,8 +29,15 @@ pub fn resume<'a>(
     // A release does not outlive the walk that it was given in; taking the run up drops it, so it is not shown either.
     loaded.state.release = None;
     desk.show(&summary(&loaded, clock))?;
-    let Some(by) = who(desk, &loaded.state.operator)? else {
-        return Ok(None);
+    let by = loop {
+        let Some(by) = who(desk, &loaded.state.operator)? else {
+            return Ok(None);
+        };
+        match keyring::identify(&mut book, desk, clock, &by)? {
+            Some(Some(())) => break by,
+            Some(None) => {}
+            None => return Ok(None),
+        }
     };
     let mut session = Session::new(loaded.state, loaded.n, book, claim, clock, desk, folder);
     let from = session.state.operator.clone();

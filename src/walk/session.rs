@@ -1,15 +1,19 @@
 //! A run in hand: its state, its place in the book, and the person at the desk.
 
 use super::error::WalkError;
+use super::keyring::{self, Unlocked};
 use super::log;
-use crate::book::{Book, Claim};
+use super::roster;
+use crate::book::{Book, BookError, Claim, ToLedger};
 use crate::clock::Clock;
 use crate::desk::Desk;
 use crate::interlock::{Command, Event, Instance, Refusal, State, decide};
+use crate::people::People;
 use crate::quantity::moment::Moment;
 use crate::quantity::show::Show;
 use crate::report::page::Page;
 use std::path::PathBuf;
+use std::sync::Arc;
 
 /// A run in hand. While it lives, no other terminal can take the machine's run.
 pub struct Session<'a> {
@@ -91,16 +95,39 @@ impl<'a> Session<'a> {
         self.state.show()
     }
 
-    /// Carries a command out: decided, appended, and only then folded in.
+    /// The people as they are now.
+    pub fn people(&self) -> Result<Arc<People>, WalkError> {
+        Ok(Arc::new(roster::load(&self.book)?))
+    }
+
+    /// Carries a command out: decided, appended, and only then folded in. Where people count, the append is refused if
+    /// their list went on since it was looked at, and it is all decided anew.
     pub fn carry(&mut self, command: &Command) -> Result<Result<Vec<Event>, Refusal>, WalkError> {
-        let now = self.now();
-        match decide(&self.state, now, command) {
-            Ok(events) => {
-                self.append(&events, now)?;
-                Ok(Ok(events))
+        let mut command = command.clone();
+        loop {
+            let now = self.now();
+            let events = match decide(&self.state, now, &command) {
+                Ok(events) => events,
+                Err(refusal) => return Ok(Err(refusal)),
+            };
+            let looked_at = command.people().map(People::n);
+            match self.append(&events, now, looked_at) {
+                Ok(()) => return Ok(Ok(events)),
+                Err(WalkError::Book(BookError::LedgerOvertaken { .. })) => {
+                    command.set_people(self.people()?);
+                }
+                Err(error) => return Err(error),
             }
-            Err(refusal) => Ok(Err(refusal)),
         }
+    }
+
+    /// Opens the key of somebody on the list with the PIN they type.
+    pub(super) fn unlock(
+        &mut self,
+        people: &mut People,
+        initials: &str,
+    ) -> Result<Unlocked, WalkError> {
+        keyring::unlock(&mut self.book, people, self.desk, self.clock, initials)
     }
 
     /// Carries out a command that is always allowed here.
@@ -110,15 +137,31 @@ impl<'a> Session<'a> {
             .map_err(|r| WalkError::Fault(format!("{} (at {command:?})", r.words(&show))))
     }
 
-    fn append(&mut self, events: &[Event], now: Moment) -> Result<(), WalkError> {
+    fn append(
+        &mut self,
+        events: &[Event],
+        now: Moment,
+        people: Option<u32>,
+    ) -> Result<(), WalkError> {
         if events.is_empty() {
             return Ok(());
         }
         let ends = events.iter().any(|e| matches!(e, Event::Ended { .. }));
         let drafts = log::drafts(events, now)?;
-        let entries = self
-            .book
-            .append(&self.state.begun.run, self.n, &drafts, ends)?;
+        let run = &self.state.begun.run;
+        let entries = match people {
+            None => self.book.append(run, self.n, &drafts, ends)?,
+            // Nothing is added to the list: it only must not have gone on.
+            Some(after_n) => {
+                let also = ToLedger {
+                    ledger: roster::LEDGER,
+                    after_n,
+                    drafts: &[],
+                };
+                self.book
+                    .append_with_ledger(run, self.n, &drafts, ends, &also)?
+            }
+        };
         self.n = entries.last().map_or(self.n, |e| e.n);
         for event in events {
             self.state.apply(now, event);
@@ -135,7 +178,7 @@ impl<'a> Session<'a> {
             why: why.to_owned(),
             by: self.state.operator.clone(),
         };
-        self.append(&[event], now)?;
+        self.append(&[event], now, None)?;
         let page = Page::new().toned(
             crate::report::page::Tone::Stop,
             format!("Not taken: {why}."),

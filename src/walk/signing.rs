@@ -4,7 +4,6 @@ use super::error::WalkError;
 use super::listen::Heard;
 use super::session::{Flow, Session};
 use crate::desk::Part;
-use crate::interlock::answer::Means;
 use crate::interlock::answering::initials;
 use crate::interlock::{Command, Instance, Refusal};
 use crate::procedure::Kind;
@@ -60,20 +59,28 @@ impl Session<'_> {
                 )?;
                 continue;
             }
-            let means = if self.state.begun.answers_file.is_some() {
-                Means::AnswersFile
-            } else {
-                Means::TypedWithCode
+            let (means, with) = match self.signatures(at, &signer)? {
+                Ok(signed) => signed,
+                Err(Flow::Next) => continue,
+                Err(flow) => return Ok(flow),
             };
             let command = Command::Sign {
                 at: at.clone(),
                 initials: signer,
                 means,
+                with,
             };
             match self.carry(&command)? {
                 Ok(_) => {
                     self.desk.taken()?;
-                    let text = format!("Signed by {}.", self.state.operator);
+                    let beside = match &command {
+                        Command::Sign { with, .. } => with.second.as_ref(),
+                        _ => None,
+                    };
+                    let beside = beside.map_or(String::new(), |(who, _)| {
+                        format!(", and beside them by {who}")
+                    });
+                    let text = format!("Signed by {}{beside}.", self.state.operator);
                     self.desk.show(&Page::new().toned(Tone::Good, text))?;
                     return Ok(Flow::Next);
                 }

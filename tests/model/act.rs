@@ -6,10 +6,11 @@ use crate::world::{PEOPLE, Scope, World, quantity};
 use skimgate::fingerprint::Fingerprint;
 use skimgate::interlock::Instance;
 use skimgate::interlock::answer::Means;
-use skimgate::interlock::command::{Command, Said, Seen};
+use skimgate::interlock::command::{Command, Said, Seen, Signing};
 use skimgate::interlock::event::Outcome;
 use skimgate::plate::Reading;
 use skimgate::quantity::Length;
+use std::sync::Arc;
 
 /// What can happen.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -156,6 +157,7 @@ impl Scope {
             at: self.instance(spot),
             initials: PEOPLE[usize::from(by)].into(),
             means: Means::TypedWithCode,
+            with: Signing::default(),
         };
         let hand_over = |to: u8| Command::HandOver {
             to: PEOPLE[usize::from(to)].into(),
@@ -197,8 +199,14 @@ impl Scope {
                 at: self.instance(at),
             },
             Act::Sign(at, by) | Act::OtherSigns(at, by) => sign(at, by),
-            Act::Release | Act::OtherReleases => Command::Release { program },
-            Act::Start | Act::OtherStarts => Command::Start { program },
+            Act::Release | Act::OtherReleases => Command::Release {
+                program,
+                people: Arc::default(),
+            },
+            Act::Start | Act::OtherStarts => Command::Start {
+                program,
+                people: Arc::default(),
+            },
             Act::EndCut(how) => Command::EndCut {
                 how: word(how).into(),
             },

@@ -12,6 +12,7 @@ use skimgate::interlock::{Command, Instance, State, decide};
 use skimgate::procedure::Procedure;
 use skimgate::procedure::model::Kind;
 use skimgate::quantity::moment::Moment;
+use std::sync::Arc;
 
 /// A planted fault.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -88,6 +89,7 @@ impl Fault {
                 now,
                 &Command::Release {
                     program: examined(state),
+                    people: Arc::default(),
                 },
             ),
             (Some(Self::ProgramNotLookedAt), Command::Start { .. }) => decide(
@@ -95,6 +97,7 @@ impl Fault {
                 now,
                 &Command::Start {
                     program: examined(state),
+                    people: Arc::default(),
                 },
             ),
             (Some(Self::RehearsalReleases), Command::Release { .. } | Command::Start { .. }) => {
@@ -112,8 +115,11 @@ impl Fault {
             (Some(Self::LeftForGood), Command::Resume { .. }) if state.left.is_some() => {
                 Err(Refusal::Over)
             }
-            (Some(Self::StartNeedsNoRelease), Command::Start { program }) => {
-                let release = Command::Release { program: *program };
+            (Some(Self::StartNeedsNoRelease), Command::Start { program, people }) => {
+                let release = Command::Release {
+                    program: *program,
+                    people: Arc::clone(people),
+                };
                 let mut released = state.clone();
                 for event in decide(state, now, &release)? {
                     released.apply(now, &event);

@@ -67,13 +67,27 @@ impl<'a> Sitting<'a> {
         )
     }
 
-    /// Starts the walk. The echo is a terminal's own, so it is on.
+    /// Starts the walk.
     pub fn walks(self) -> Operator {
+        let words = format!("exec {}", self.words());
+        self.does(&words)
+    }
+
+    /// Another command, as words for a shell.
+    pub fn command(&self, words: &str) -> String {
+        format!(
+            "'{}' {words} --book '{}'",
+            assert_cmd::cargo::cargo_bin!("skimgate").display(),
+            self.bench.book().display(),
+        )
+    }
+
+    /// Starts what a shell is told. The echo is a terminal's own, so it is on.
+    pub fn does(self, words: &str) -> Operator {
         let mut command = self.bench.command_of("sh");
         command.arg("-c").arg(format!(
-            "stty cols {} rows 24 echo; echo PROCESS $$.; exec {}",
+            "stty cols {} rows 24 echo; echo PROCESS $$.; {words}",
             self.columns,
-            self.words()
         ));
         command.envs(self.variables.iter().copied());
         let process = PtyProcess::new(command).unwrap();

@@ -7,6 +7,7 @@ use crate::cli::status::Status;
 use crate::report::page::{Page, Tone};
 use crate::walk::WalkError;
 use crate::walk::replay::replay;
+use crate::walk::roster;
 use serde_json::json;
 
 /// Runs it.
@@ -24,6 +25,8 @@ pub fn run(
         // The chain held, so this was written so, forged to the end of the book, or is a text that was removed.
         Err(
             error @ (WalkError::Event { .. }
+            | WalkError::People { .. }
+            | WalkError::Signature { .. }
             | WalkError::Document { .. }
             | WalkError::Fault(_)
             | WalkError::Book(BookError::NoSuchDocument { .. })),
@@ -62,6 +65,7 @@ pub fn run(
 
 fn check(book: &Book, only: Option<&str>) -> Result<(Chain, usize), WalkError> {
     let chain = book.verify_chain()?;
+    roster::verify(book)?;
     let runs = match only {
         Some(id) => vec![book.find_run(id)?],
         None => book.runs()?,

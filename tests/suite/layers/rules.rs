@@ -8,31 +8,35 @@ pub const LAYERS: [&[&str]; 8] = [
     &["cli"],
     &["walk"],
     &["desk", "book", "screen", "clock", "settings"],
-    &["report", "rehearse", "interlock"],
+    &["report", "rehearse", "interlock", "people"],
     &["program", "procedure", "diagnostics", "ways"],
     &["plate", "cutting"],
-    &["quantity", "fingerprint"],
+    &["quantity", "fingerprint", "keys"],
 ];
 
 /// The first layer of the core: from here down, no input or output, no clock, no environment.
 const CORE: usize = 4;
 
 /// Arrows inside one layer. They must not make a ring; one that is no longer drawn must go.
-pub const BESIDE: [(&str, &str); 3] = [
+pub const BESIDE: [(&str, &str); 4] = [
     ("desk", "screen"),
+    ("interlock", "people"),
     ("report", "interlock"),
     ("procedure", "diagnostics"),
 ];
 
 /// Crates that shape the design, and the only file or folder that names each: so each can be replaced.
-pub const HOMES: [(&str, &[&str]); 16] = [
+pub const HOMES: [(&str, &[&str]); 20] = [
     ("annotate_snippets", &["diagnostics/render.rs"]),
+    ("argon2", &["keys/"]),
+    ("chacha20poly1305", &["keys/"]),
     ("clap", &["cli/"]),
     // The prompts need its keys and cursor, the screen its widths and colours.
     ("console", &["screen/", "desk/"]),
     ("ctrlc", &["desk/"]),
     ("dialoguer", &["desk/"]),
     ("dirs", &["settings.rs"]),
+    ("ed25519_dalek", &["keys/"]),
     ("getrandom", &["desk/"]),
     ("indicatif", &["screen/"]),
     // One tells moments in text, the other the time zone; neither may depend on the other's layer.
@@ -44,6 +48,7 @@ pub const HOMES: [(&str, &[&str]); 16] = [
     ("serde_yaml", &["procedure/yaml.rs"]),
     ("sha2", &["fingerprint.rs"]),
     ("textwrap", &["screen/"]),
+    ("zeroize", &["keys/"]),
 ];
 
 /// Crates that are vocabulary: named wherever they serve.

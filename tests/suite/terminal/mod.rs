@@ -2,6 +2,7 @@
 //! walk is made.
 
 mod leaving;
+mod people;
 mod release;
 mod slips;
 mod whole;

@@ -1,0 +1,168 @@
+//! Whether a sign-off is one: by whom it must be, with which key, over what.
+//!
+//! One statement of it, asked three times: when somebody signs, when the gate looks, and when a record is verified. The
+//! people come in with the call: as they are now for the first two, as they were then for the third.
+
+use super::answer::{Answer, Means};
+use super::instance::Instance;
+use super::state::State;
+use crate::fingerprint::Fingerprint;
+use crate::keys;
+use crate::people::{People, Role};
+use crate::procedure::Kind;
+
+/// Why a sign-off is none.
+#[derive(Clone, PartialEq, Eq, Debug, thiserror::Error)]
+pub enum SignFault {
+    /// People are registered, and this was not signed with a key.
+    #[error(
+        "people are registered, so it is signed with a key, and this was by typed initials or an answers file"
+    )]
+    NoKey,
+    /// Nobody is registered, so there can be no key.
+    #[error("it bears a key, and nobody was registered")]
+    NobodyListed,
+    /// Somebody is not on the list or is retired.
+    #[error("{0} is not on the list of people, or is retired")]
+    NotListed(String),
+    /// The key is not the one of that person.
+    #[error("the key is not the one {0} has")]
+    OtherKey(String),
+    /// The signature does not fit.
+    #[error("the signature of {0} does not hold for this state")]
+    Broken(String),
+    /// A second signer is needed.
+    #[error("{0} may not run this alone: a trainer or an owner signs beside")]
+    SecondNeeded(String),
+    /// The second signer is the first.
+    #[error("the second signer must be somebody else than {0}")]
+    SamePerson(String),
+    /// The second signer has not the role.
+    #[error("{0} is neither trainer nor owner, and one of these signs beside")]
+    SecondRole(String),
+    /// It is signed by somebody who does not have the run.
+    #[error("it is signed by {0}, who does not have the run")]
+    NotOperator(String),
+    /// It is over another state.
+    #[error("it is signed over another state of the run")]
+    OtherState,
+}
+
+/// Which of the two signatures.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Part {
+    /// The operator's.
+    First,
+    /// The one beside it.
+    Second,
+}
+
+impl State {
+    /// The text that is signed: what it is, and the fingerprint of run, step, role, meaning, signer, part and the state's
+    /// digest.
+    pub fn text_to_sign(
+        &self,
+        at: &Instance,
+        part: Part,
+        initials: &str,
+        digest: Fingerprint,
+    ) -> String {
+        let (role, states) = match self.step(at).map(|s| &s.kind) {
+            Some(Kind::Sign { role, states, .. }) => (role.as_str(), states.as_str()),
+            _ => ("", ""),
+        };
+        let whole = Fingerprint::builder()
+            .field("skimgate sign-off 1")
+            .field(&self.begun.run)
+            .field(at.to_string())
+            .field(role)
+            .field(states)
+            .field(match part {
+                Part::First => "first",
+                Part::Second => "second",
+            })
+            .field(initials)
+            .field(digest.to_string())
+            .finish();
+        format!("skimgate sign-off 1\n{whole}")
+    }
+
+    /// Whether somebody else must sign beside this person: they may not run this machine or this procedure alone.
+    pub fn needs_second(&self, initials: &str, people: &People) -> bool {
+        let b = &self.begun;
+        people
+            .active(initials)
+            .is_some_and(|l| !l.person.may_run_alone(&b.machine, &b.procedure_id))
+    }
+
+    /// Whether `answer`, where it is signed or must be signed with a key, is a sign-off of `at` over the state before it, with `people` as they stand.
+    ///
+    /// # Errors
+    /// Why not.
+    pub fn check_signed(
+        &self,
+        at: &Instance,
+        answer: &Answer,
+        people: &People,
+    ) -> Result<(), SignFault> {
+        let Answer::Signed {
+            initials,
+            digest,
+            means,
+            proof,
+            second,
+        } = answer
+        else {
+            return Ok(());
+        };
+        if people.is_empty() {
+            let bears_key = *means == Means::Key || proof.is_some() || second.is_some();
+            return if bears_key {
+                Err(SignFault::NobodyListed)
+            } else {
+                Ok(())
+            };
+        }
+        if *initials != self.operator {
+            return Err(SignFault::NotOperator(initials.clone()));
+        }
+        if *digest != self.digest_before(at) {
+            return Err(SignFault::OtherState);
+        }
+        let (Means::Key, Some(proof)) = (means, proof) else {
+            return Err(SignFault::NoKey);
+        };
+        let holds = |part, who: &str, proof: &super::answer::Proof| {
+            let listed = people
+                .active(who)
+                .ok_or_else(|| SignFault::NotListed(who.to_owned()))?;
+            if listed.key() != Some(proof.key.as_str()) {
+                return Err(SignFault::OtherKey(who.to_owned()));
+            }
+            let text = self.text_to_sign(at, part, who, *digest);
+            if keys::holds(&proof.key, &text, &proof.signature) {
+                Ok(listed)
+            } else {
+                Err(SignFault::Broken(who.to_owned()))
+            }
+        };
+        holds(Part::First, initials, proof)?;
+        match second {
+            None if self.needs_second(initials, people) => {
+                Err(SignFault::SecondNeeded(initials.clone()))
+            }
+            None => Ok(()),
+            Some(second) => {
+                if second.initials == *initials || second.proof.key == proof.key {
+                    return Err(SignFault::SamePerson(initials.clone()));
+                }
+                let beside = holds(Part::Second, &second.initials, &second.proof)?;
+                if beside.person.is(Role::Trainer) || beside.person.is(Role::Owner) {
+                    Ok(())
+                } else {
+                    Err(SignFault::SecondRole(second.initials.clone()))
+                }
+            }
+        }
+    }
+}

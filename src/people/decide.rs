@@ -1,0 +1,116 @@
+//! What may be done to the list of people.
+
+use super::event::Event;
+use super::fold::People;
+use super::person::{Initials, Person, Role};
+
+/// Why something is not done to the list. Nothing changes by it.
+#[derive(Clone, PartialEq, Eq, Debug, thiserror::Error)]
+pub enum Refusal {
+    /// The initials are taken, perhaps by somebody retired.
+    #[error(
+        "{0} is or was somebody on the list; old records name them, so other initials are needed"
+    )]
+    Taken(Initials),
+    /// Initials that cannot be.
+    #[error("initials are one to eight letters or digits")]
+    Initials,
+    /// Nobody has these initials.
+    #[error("{0} is not on the list; `skimgate people list` shows who is")]
+    Unknown(Initials),
+    /// They are retired.
+    #[error("{0} is retired; add them anew under other initials")]
+    Retired(Initials),
+    /// Nothing would change.
+    #[error("that is how {0} stands already")]
+    Same(Initials),
+    /// A person without a role.
+    #[error("a person needs a role: operator, trainer or owner")]
+    NoRole,
+    /// The first person must be able to keep the list.
+    #[error("the first person on the list must be an owner, since only an owner can add others")]
+    FirstOwner,
+    /// There would be no owner left.
+    #[error(
+        "{0} is the last owner; make somebody else an owner first, or nobody can keep the list"
+    )]
+    LastOwner(Initials),
+    /// The key is or was somebody's.
+    #[error("that key is or was somebody's")]
+    KeyKnown,
+}
+
+impl People {
+    /// Whether `event` can happen to the list as it stands; who does it is another matter.
+    ///
+    /// # Errors
+    /// Why not.
+    pub fn possible(&self, event: &Event) -> Result<(), Refusal> {
+        match event {
+            Event::Added { person, key } => {
+                if !sound(&person.initials) {
+                    return Err(Refusal::Initials);
+                }
+                if self.find(&person.initials).is_some() {
+                    return Err(Refusal::Taken(person.initials.clone()));
+                }
+                if person.roles.is_empty() {
+                    return Err(Refusal::NoRole);
+                }
+                if self.is_empty() && !person.is(Role::Owner) {
+                    return Err(Refusal::FirstOwner);
+                }
+                self.unknown(key)
+            }
+            Event::Changed { person } => {
+                let listed = self.on_list(&person.initials)?;
+                if person.roles.is_empty() {
+                    return Err(Refusal::NoRole);
+                }
+                if listed == person {
+                    return Err(Refusal::Same(person.initials.clone()));
+                }
+                if listed.is(Role::Owner) && !person.is(Role::Owner) && self.owners() == 1 {
+                    return Err(Refusal::LastOwner(person.initials.clone()));
+                }
+                Ok(())
+            }
+            Event::Retired { initials } => {
+                let listed = self.on_list(initials)?;
+                if listed.is(Role::Owner) && self.owners() == 1 {
+                    return Err(Refusal::LastOwner(initials.clone()));
+                }
+                Ok(())
+            }
+            Event::KeyIssued { initials, key } => {
+                self.on_list(initials)?;
+                self.unknown(key)
+            }
+            Event::WrongPin { .. } | Event::Unlocked { .. } => Ok(()),
+        }
+    }
+
+    fn on_list(&self, initials: &str) -> Result<&Person, Refusal> {
+        match self.find(initials) {
+            None => Err(Refusal::Unknown(initials.to_owned())),
+            Some(listed) if listed.retired.is_some() => Err(Refusal::Retired(initials.to_owned())),
+            Some(listed) => Ok(&listed.person),
+        }
+    }
+
+    fn unknown(&self, key: &str) -> Result<(), Refusal> {
+        let known = self.all().any(|l| l.keys.iter().any(|k| k.public == key));
+        if known {
+            Err(Refusal::KeyKnown)
+        } else {
+            Ok(())
+        }
+    }
+}
+
+/// Initials as they are kept: one to eight letters or digits, in capitals.
+fn sound(initials: &str) -> bool {
+    (1..=8).contains(&initials.chars().count())
+        && initials.chars().all(char::is_alphanumeric)
+        && initials.to_uppercase() == initials
+}

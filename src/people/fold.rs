@@ -1,0 +1,242 @@
+//! The list of people: what its events add up to, and whether each was rightly signed.
+
+use super::event::{Event, Place, Signed};
+use super::person::{Initials, KeySpan, Person, Role};
+use crate::fingerprint::Fingerprint;
+use crate::keys;
+use crate::quantity::moment::Moment;
+use std::collections::BTreeMap;
+
+/// Wrong PINs that cost no time.
+const FREE: u32 = 3;
+/// What the next one costs; each after it twice as much.
+const FIRST_WAIT_MS: i64 = 30_000;
+/// The longest wait.
+const LONGEST_WAIT_MS: i64 = 3_600_000;
+
+/// A person, their keys, and whether they still sign.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Listed {
+    /// Who they are.
+    pub person: Person,
+    /// Their keys, the present one last.
+    pub keys: Vec<KeySpan>,
+    /// Since when they are on the list.
+    pub since: Moment,
+    /// When they were retired, if they were.
+    pub retired: Option<Moment>,
+}
+
+/// The list of people. Built by [`People::default`] and [`People::apply`] only.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct People {
+    listed: BTreeMap<Initials, Listed>,
+    wrong: BTreeMap<Initials, Wrong>,
+    n: u32,
+    digest: Fingerprint,
+    latest: Option<Moment>,
+}
+
+#[derive(Clone, PartialEq, Eq, Debug)]
+struct Wrong {
+    times: u32,
+    /// The latest moment on record at the last of them: a clock set back must not shorten the wait.
+    last: Moment,
+}
+
+/// What is wrong with an event on record.
+#[derive(Clone, PartialEq, Eq, Debug, thiserror::Error)]
+pub enum Fault {
+    /// Nobody signed it.
+    #[error("it is not signed")]
+    Unsigned,
+    /// The signer was no owner then.
+    #[error("it is signed by {0}, who was no owner then")]
+    NoOwner(Initials),
+    /// The signature does not hold.
+    #[error("the signature of {0} under it does not hold")]
+    Signature(Initials),
+    /// It cannot have been done then.
+    #[error("it cannot have been done then: {0}")]
+    Cannot(String),
+}
+
+impl Default for People {
+    fn default() -> Self {
+        Self {
+            listed: BTreeMap::new(),
+            wrong: BTreeMap::new(),
+            n: 0,
+            digest: Fingerprint::NONE,
+            latest: None,
+        }
+    }
+}
+
+impl People {
+    /// Folds one event in; never fails.
+    pub fn apply(&mut self, at: Moment, signed: &Signed) {
+        self.n = self.n.saturating_add(1);
+        let latest = self.latest.map_or(at, |latest| latest.max(at));
+        self.latest = Some(latest);
+        let body = serde_json::to_string(signed).unwrap_or_default();
+        self.digest = Fingerprint::builder()
+            .field("skimgate people state 1")
+            .field(self.digest.to_string())
+            .field(self.n.to_string())
+            .field(at.to_string())
+            .field(body)
+            .finish();
+        let new_key = |public: &str| KeySpan {
+            public: public.to_owned(),
+            from: at,
+            until: None,
+        };
+        match &signed.event {
+            Event::Added { person, key } => {
+                let listed = Listed {
+                    person: person.clone(),
+                    keys: vec![new_key(key)],
+                    since: at,
+                    retired: None,
+                };
+                self.listed.insert(person.initials.clone(), listed);
+            }
+            Event::Changed { person } => {
+                if let Some(listed) = self.listed.get_mut(&person.initials) {
+                    listed.person = person.clone();
+                }
+            }
+            Event::Retired { initials } => {
+                if let Some(listed) = self.listed.get_mut(initials) {
+                    listed.retired = Some(at);
+                    listed.end_key(at);
+                }
+            }
+            Event::KeyIssued { initials, key } => {
+                self.wrong.remove(initials);
+                if let Some(listed) = self.listed.get_mut(initials) {
+                    listed.end_key(at);
+                    listed.keys.push(new_key(key));
+                }
+            }
+            Event::WrongPin { initials } => {
+                let wrong = self.wrong.entry(initials.clone()).or_insert(Wrong {
+                    times: 0,
+                    last: latest,
+                });
+                wrong.times = wrong.times.saturating_add(1);
+                wrong.last = latest;
+            }
+            Event::Unlocked { initials } => {
+                self.wrong.remove(initials);
+            }
+        }
+    }
+
+    /// Whether `signed`, the next event, was rightly done: by somebody who was an owner before it, with their key of
+    /// then. The first person signs themselves.
+    ///
+    /// # Errors
+    /// What is wrong with it.
+    pub fn check(&self, at: Moment, signed: &Signed) -> Result<(), Fault> {
+        if signed.event.is_of_prompt() {
+            return Ok(());
+        }
+        self.possible(&signed.event)
+            .map_err(|refusal| Fault::Cannot(refusal.to_string()))?;
+        let (Some(by), Some(signature)) = (&signed.by, &signed.signature) else {
+            return Err(Fault::Unsigned);
+        };
+        let public = match &signed.event {
+            Event::Added { person, key } if self.is_empty() && person.initials == *by => key,
+            _ => match self.active(by).filter(|l| l.person.is(Role::Owner)) {
+                Some(owner) => owner.key().unwrap_or_default(),
+                None => return Err(Fault::NoOwner(by.clone())),
+            },
+        };
+        let text = self.place(at).text(&signed.event, by);
+        if keys::holds(public, &text, signature) {
+            Ok(())
+        } else {
+            Err(Fault::Signature(by.clone()))
+        }
+    }
+
+    /// The place of the next event.
+    pub fn place(&self, at: Moment) -> Place {
+        Place {
+            n: self.n.saturating_add(1),
+            at,
+            before: self.digest,
+        }
+    }
+
+    /// How many events were folded.
+    pub fn n(&self) -> u32 {
+        self.n
+    }
+
+    /// The digest of the list.
+    pub fn digest(&self) -> Fingerprint {
+        self.digest
+    }
+
+    /// Whether nobody was ever registered: a one-person shop with typed initials.
+    pub fn is_empty(&self) -> bool {
+        self.listed.is_empty()
+    }
+
+    /// Everybody ever listed, by initials.
+    pub fn all(&self) -> impl Iterator<Item = &Listed> {
+        self.listed.values()
+    }
+
+    /// Somebody ever listed.
+    pub fn find(&self, initials: &str) -> Option<&Listed> {
+        self.listed.get(initials)
+    }
+
+    /// Somebody who is listed and not retired.
+    pub fn active(&self, initials: &str) -> Option<&Listed> {
+        self.find(initials).filter(|l| l.retired.is_none())
+    }
+
+    /// Owners who are not retired.
+    pub fn owners(&self) -> usize {
+        let owns = |l: &&Listed| l.retired.is_none() && l.person.is(Role::Owner);
+        self.all().filter(owns).count()
+    }
+
+    /// How long the prompt for this person's PIN stays shut at `now`, in milliseconds; none when it is open. Each wrong PIN
+    /// after the third doubles the wait, up to an hour; a clock that was set back counts from the latest moment on record,
+    /// so that it never shortens a wait.
+    pub fn shut_for(&self, initials: &str, now: Moment) -> Option<i64> {
+        let wrong = self.wrong.get(initials)?;
+        let beyond = wrong.times.checked_sub(FREE)?;
+        let wait = FIRST_WAIT_MS
+            .saturating_mul(1_i64.checked_shl(beyond.min(20)).unwrap_or(i64::MAX))
+            .min(LONGEST_WAIT_MS);
+        let gone = now.since(wrong.last).unwrap_or(0);
+        (gone < wait).then_some(wait - gone)
+    }
+
+    /// Whether wrong PINs stand against the person.
+    pub fn has_wrong_pins(&self, initials: &str) -> bool {
+        self.wrong.contains_key(initials)
+    }
+}
+
+impl Listed {
+    /// The present public key.
+    pub fn key(&self) -> Option<&str> {
+        let last = self.keys.last().filter(|k| k.until.is_none());
+        last.map(|k| k.public.as_str())
+    }
+
+    fn end_key(&mut self, at: Moment) {
+        if let Some(last) = self.keys.last_mut() {
+            last.until.get_or_insert(at);
+        }
+    }
+}

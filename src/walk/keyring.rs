@@ -1,0 +1,209 @@
+//! The sealed keys beside the book, and the prompt that opens one.
+//!
+//! One file a key, in the folder `BOOK.keys`, both for their owner alone. A file is whole before the list of people names
+//! its key: it is written under another name, forced to disk, then renamed. Its name bears the beginning of the public
+//! key, so that a new key never overwrites the one still in use.
+
+use super::error::WalkError;
+use super::roster;
+use crate::book::Book;
+use crate::clock::Clock;
+use crate::desk::{Desk, Hidden};
+use crate::keys::{Key, KeyError, SHORTEST, Sealed, Secret, Work};
+use crate::people::{Event, People, Signed};
+use crate::report::page::{Page, Tone};
+use std::fs::{DirBuilder, File, OpenOptions};
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+/// Wrong PINs after which the prompt is left.
+const TRIES: usize = 3;
+
+/// Largest key file read.
+const LARGEST: u64 = 64 * 1024;
+
+/// What asking for a PIN came to.
+#[derive(Debug)]
+pub enum Unlocked {
+    /// The key is open.
+    Key(Key),
+    /// Not opened: wrong PINs, a wait, or nothing typed. Why was shown.
+    No,
+    /// Ctrl-C.
+    Interrupted,
+    /// Nobody is there.
+    Closed,
+}
+
+/// Asks for the PIN of `initials` and opens their present key. Wrong ones are recorded, and cost time.
+pub fn unlock(
+    book: &mut Book,
+    people: &mut People,
+    desk: &mut dyn Desk,
+    clock: &dyn Clock,
+    initials: &str,
+) -> Result<Unlocked, WalkError> {
+    let Some(public) = people.active(initials).and_then(|l| l.key()) else {
+        stop(
+            desk,
+            &format!("{initials} is not on the list of people, or is retired"),
+        )?;
+        return Ok(Unlocked::No);
+    };
+    let sealed = read(&file(book.path(), initials, public))?;
+    if sealed.public != public || sealed.initials != initials {
+        return Err(KeyError::Unusable.into());
+    }
+    for _ in 0..TRIES {
+        if let Some(ms) = people.shut_for(initials, clock.now()) {
+            let seconds = (ms + 999) / 1000;
+            stop(
+                desk,
+                &format!(
+                    "too many wrong PINs for {initials}; the next try is open in {seconds} seconds"
+                ),
+            )?;
+            return Ok(Unlocked::No);
+        }
+        let pin = match desk.secret(&format!("PIN of {initials}"))? {
+            Hidden::Typed(pin) if pin.is_empty() => {
+                stop(desk, "nothing was typed")?;
+                return Ok(Unlocked::No);
+            }
+            Hidden::Typed(pin) => pin,
+            Hidden::Interrupted => return Ok(Unlocked::Interrupted),
+            Hidden::Closed => return Ok(Unlocked::Closed),
+        };
+        match sealed.open(&pin) {
+            Ok(key) => {
+                if people.has_wrong_pins(initials) {
+                    let event = Event::Unlocked {
+                        initials: initials.to_owned(),
+                    };
+                    roster::append(book, people, clock.now(), &Signed::of_prompt(event))?;
+                }
+                return Ok(Unlocked::Key(key));
+            }
+            Err(KeyError::Wrong) => {
+                let event = Event::WrongPin {
+                    initials: initials.to_owned(),
+                };
+                roster::append(book, people, clock.now(), &Signed::of_prompt(event))?;
+                stop(desk, "wrong PIN or pass phrase; that is recorded")?;
+            }
+            Err(error) => return Err(error.into()),
+        }
+    }
+    Ok(Unlocked::No)
+}
+
+/// Lets whoever takes a run prove who they are: with their PIN where people are registered, else by their word. An inner
+/// none: they did not, and were told; asked again. None outside: they left.
+pub fn identify(
+    book: &mut Book,
+    desk: &mut dyn Desk,
+    clock: &dyn Clock,
+    initials: &str,
+) -> Result<Option<Option<()>>, WalkError> {
+    let mut people = roster::load(book)?;
+    if people.is_empty() {
+        return Ok(Some(Some(())));
+    }
+    Ok(match unlock(book, &mut people, desk, clock, initials)? {
+        Unlocked::Key(_) => Some(Some(())),
+        Unlocked::No => Some(None),
+        Unlocked::Interrupted | Unlocked::Closed => None,
+    })
+}
+
+/// Asks twice for a new PIN; none when the person leaves.
+pub fn new_pin(desk: &mut dyn Desk, initials: &str) -> Result<Option<Secret>, WalkError> {
+    let page = Page::new().text(format!(
+        "A PIN or pass phrase for {initials}, typed by {initials} and known to nobody else: at least {SHORTEST} characters. \
+         Several words withstand even somebody who steals the key's file; six digits do not."
+    ));
+    desk.show(&page)?;
+    loop {
+        let Hidden::Typed(first) = desk.secret("new PIN")? else {
+            return Ok(None);
+        };
+        if !first.is_long_enough() {
+            stop(
+                desk,
+                &format!("a PIN or pass phrase has at least {SHORTEST} characters"),
+            )?;
+            continue;
+        }
+        let Hidden::Typed(second) = desk.secret("the same again")? else {
+            return Ok(None);
+        };
+        if first == second {
+            return Ok(Some(first));
+        }
+        stop(desk, "the two differ; type both again")?;
+    }
+}
+
+/// Makes a key, seals it with `pin` and puts it on disk.
+pub fn make(
+    book: &Path,
+    desk: &mut dyn Desk,
+    initials: &str,
+    pin: &Secret,
+) -> Result<Key, WalkError> {
+    let random = |bytes: &mut [u8]| desk.random(bytes).map_err(WalkError::from);
+    let (sealed, key) = Sealed::make(initials, pin, Work::NOW, random)?;
+    let path = file(book, initials, &sealed.public);
+    write(&path, &sealed).map_err(|source| WalkError::KeyFile { path, source })?;
+    Ok(key)
+}
+
+fn stop(desk: &mut dyn Desk, why: &str) -> Result<(), WalkError> {
+    Ok(desk.show(&Page::new().toned(Tone::Stop, format!("Not taken: {why}.")))?)
+}
+
+fn file(book: &Path, initials: &str, public: &str) -> PathBuf {
+    let mut folder = book.as_os_str().to_owned();
+    folder.push(".keys");
+    let short: String = public.chars().take(16).collect();
+    Path::new(&folder).join(format!("{initials}-{short}.json"))
+}
+
+fn read(path: &Path) -> Result<Sealed, WalkError> {
+    let fault = |source| WalkError::KeyFile {
+        path: path.to_path_buf(),
+        source,
+    };
+    let length = std::fs::metadata(path).map_err(fault)?.len();
+    if length > LARGEST {
+        return Err(KeyError::Unusable.into());
+    }
+    let text = std::fs::read(path).map_err(fault)?;
+    serde_json::from_slice(&text).map_err(|_| KeyError::Unusable.into())
+}
+
+fn write(path: &Path, sealed: &Sealed) -> io::Result<()> {
+    let text = serde_json::to_vec_pretty(sealed)?;
+    if let Some(folder) = path.parent() {
+        let mut builder = DirBuilder::new();
+        builder.recursive(true);
+        #[cfg(unix)]
+        std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
+        builder.create(folder)?;
+    }
+    let aside = path.with_extension("new");
+    let mut options = OpenOptions::new();
+    options.write(true).create(true).truncate(true);
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    let mut file = options.open(&aside)?;
+    file.write_all(&text)?;
+    file.sync_all()?;
+    drop(file);
+    std::fs::rename(&aside, path)?;
+    // The name is on disk once its folder is; elsewhere than on Unix a folder cannot be opened so.
+    if let Some(folder) = path.parent().filter(|_| cfg!(unix)) {
+        File::open(folder)?.sync_all()?;
+    }
+    Ok(())
+}

@@ -1,0 +1,89 @@
+//! The list of people in the book: loaded, checked, added to.
+
+use super::error::WalkError;
+use crate::book::{Book, Draft, Entry};
+use crate::people::event::VERSION;
+use crate::people::{People, Signed};
+use crate::quantity::moment::Moment;
+
+/// The ledger's name in the book.
+pub const LEDGER: &str = "people";
+
+/// The list as it stands.
+pub fn load(book: &Book) -> Result<People, WalkError> {
+    let mut people = People::default();
+    for entry in book.ledger(LEDGER)? {
+        let (at, signed) = read(&entry)?;
+        people.apply(at, &signed);
+    }
+    Ok(people)
+}
+
+/// Checks every entry of the list: that it loads, could be done then, and bears the signature of an owner of then.
+/// How many there are.
+///
+/// # Errors
+/// [`WalkError::People`] with the first that does not hold.
+pub fn verify(book: &Book) -> Result<u32, WalkError> {
+    let mut people = People::default();
+    for entry in book.ledger(LEDGER)? {
+        let (at, signed) = read(&entry)?;
+        let bad = |reason: String| WalkError::People { n: entry.n, reason };
+        if entry.kind != signed.event.kind() {
+            return Err(bad("its kind is not the one in its content".to_owned()));
+        }
+        people
+            .check(at, &signed)
+            .map_err(|fault| bad(fault.to_string()))?;
+        people.apply(at, &signed);
+    }
+    Ok(people.n())
+}
+
+/// The list at every point of the book: as it stood after the entry of that place.
+pub fn history(book: &Book) -> Result<Vec<(u64, People)>, WalkError> {
+    let mut people = People::default();
+    let mut history = Vec::new();
+    for entry in book.ledger(LEDGER)? {
+        let (at, signed) = read(&entry)?;
+        people.apply(at, &signed);
+        history.push((entry.seq, people.clone()));
+    }
+    Ok(history)
+}
+
+/// Adds to the list; it is on disk, and folded in, when this returns.
+pub fn append(
+    book: &mut Book,
+    people: &mut People,
+    at: Moment,
+    signed: &Signed,
+) -> Result<(), WalkError> {
+    let body = serde_json::to_string(signed)
+        .map_err(|e| WalkError::Fault(format!("an event cannot be written: {e}")))?;
+    let draft = Draft {
+        at: at.to_string(),
+        kind: signed.event.kind().to_owned(),
+        version: VERSION,
+        body,
+    };
+    book.append_to_ledger(LEDGER, people.n(), &[draft])?;
+    people.apply(at, signed);
+    Ok(())
+}
+
+fn read(entry: &Entry) -> Result<(Moment, Signed), WalkError> {
+    let bad = |reason: String| WalkError::People { n: entry.n, reason };
+    if entry.version > VERSION {
+        return Err(bad(format!(
+            "it is of format {}, this skimgate knows formats up to {VERSION}; use the newer skimgate that wrote it",
+            entry.version
+        )));
+    }
+    let signed = serde_json::from_str(&entry.body).map_err(|e| bad(e.to_string()))?;
+    let at = entry
+        .at
+        .parse()
+        .map_err(|_| bad(format!("its time is {:?}", entry.at)))?;
+    Ok((at, signed))
+}
