@@ -22,5 +22,6 @@ pub mod quantity;
 pub mod report;
 pub mod screen;
 pub mod settings;
+pub mod stock;
 pub mod walk;
 pub mod ways;

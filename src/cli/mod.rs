@@ -10,6 +10,7 @@ pub mod init;
 pub mod plane;
 pub mod record;
 pub mod status;
+pub mod stock;
 pub mod walk;
 
 pub use status::Status;
@@ -44,6 +45,7 @@ enum Command {
     Plane(Box<plane::PlaneArgs>),
     Check(check::CheckArgs),
     Record(record::RecordArgs),
+    Stock(stock::StockArgs),
     Init(init::InitArgs),
 }
 
@@ -91,6 +93,7 @@ fn dispatch(command: Option<&Command>, around: &Around) -> Result<Status, Failur
             }
         }
         Some(Command::Record(args)) => record::run(args, around),
+        Some(Command::Stock(args)) => stock::run(args, around),
         Some(Command::Init(args)) => init::run(args, around),
     }
 }

@@ -183,6 +183,7 @@ pub fn work_out(fields: &mut Fields, findings: &mut Findings) -> Option<Kind> {
         // Filled in when the formula's kind is known.
         dimension: Dimension::RATIO,
         limits,
+        ways: super::read_ways::ways(fields, findings),
     })
 }
 

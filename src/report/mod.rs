@@ -3,6 +3,7 @@
 
 pub mod page;
 pub mod run;
+pub mod stock;
 pub mod touches;
 pub mod ways;
 pub mod words;

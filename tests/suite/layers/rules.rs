@@ -8,7 +8,7 @@ pub const LAYERS: [&[&str]; 8] = [
     &["cli"],
     &["walk"],
     &["desk", "book", "screen", "clock", "settings"],
-    &["report", "rehearse", "interlock"],
+    &["report", "rehearse", "interlock", "stock"],
     &["program", "procedure", "diagnostics", "ways"],
     &["plate", "cutting"],
     &["quantity", "fingerprint"],
@@ -18,9 +18,10 @@ pub const LAYERS: [&[&str]; 8] = [
 const CORE: usize = 4;
 
 /// Arrows inside one layer. They must not make a ring; one that is no longer drawn must go.
-pub const BESIDE: [(&str, &str); 3] = [
+pub const BESIDE: [(&str, &str); 4] = [
     ("desk", "screen"),
     ("report", "interlock"),
+    ("report", "stock"),
     ("procedure", "diagnostics"),
 ];
 
