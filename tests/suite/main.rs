@@ -22,6 +22,7 @@ mod quantity;
 mod race;
 mod readme;
 mod schema;
+mod stock;
 mod support;
 #[cfg(unix)]
 mod terminal;
