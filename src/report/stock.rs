@@ -7,7 +7,7 @@ use crate::stock::{Account, StockEntry};
 use serde_json::{Value, json};
 
 /// How wide the curve's longest bar is, in columns.
-const BAR: i64 = 30;
+const BAR: i64 = 12;
 
 /// How a moment is shown.
 pub type Local<'a> = &'a dyn Fn(Moment) -> String;
@@ -41,10 +41,33 @@ pub fn page(plate: &str, account: &Account, show: &Show, local: Local, curve: bo
         let tone = if retire.now() { Tone::Stop } else { Tone::Look };
         page = page.toned(tone, sentence(retire.words()));
     }
-    page.list([
+    page.list(notes(account).into_iter().map(Item::new)).list([
         Item::new("Reckoned where each cut took most, so the plate is no thinner than this as far as what was recorded goes."),
         Item::new(format!("A real measurement sets it right: skimgate stock measure {plate} THICKNESS --by INITIALS --reason TEXT")),
     ])
+}
+
+/// What the rows of the history have no room for.
+fn notes(account: &Account) -> Vec<String> {
+    let mut notes = Vec::new();
+    let cuts = || {
+        account.lines.iter().filter_map(|l| match &l.entry {
+            StockEntry::Cut(cut) => Some(cut),
+            _ => None,
+        })
+    };
+    if cuts().any(|c| !c.counts) {
+        notes.push("Not counted: answers from a file, with nobody at the machine.".to_owned());
+    }
+    if cuts().any(|c| c.counts && !c.finished) {
+        notes.push("Broken off: taken at its worst until the cut is taken again.".to_owned());
+    }
+    for line in &account.lines {
+        if let StockEntry::Measured { reason, by, .. } = &line.entry {
+            notes.push(format!("Measured by {by}: {reason}"));
+        }
+    }
+    notes
 }
 
 fn sentence(words: &str) -> String {
@@ -109,13 +132,13 @@ fn history(account: &Account, show: &Show, local: Local, curve: bool) -> Table {
             StockEntry::Opened(_) => "as in the shop file".to_owned(),
             StockEntry::Cut(cut) => {
                 let how = match (cut.counts, cut.finished) {
-                    (false, _) => ", not counted: answers from a file",
-                    (true, false) => ", broken off: taken at its worst",
+                    (false, _) => ", not counted",
+                    (true, false) => ", broken off",
                     (true, true) => "",
                 };
-                format!("{} {}: -{}{how}", cut.run, cut.cut, one(cut.most))
+                format!("{} -{}{how}", cut.cut, one(cut.most))
             }
-            StockEntry::Measured { reason, by, .. } => format!("measured by {by}: {reason}"),
+            StockEntry::Measured { by, .. } => format!("measured by {by}"),
         };
         let when: String = local(line.at).chars().take(10).collect();
         let mut row = vec![when, what, one(line.thickness)];

@@ -27,7 +27,7 @@ fn cuts_from_an_answers_file_stand_in_the_account_and_do_not_count() {
     bench
         .run(&["stock", "show", "bed-a"])
         .ended(0)
-        .tells(&["not counted: answers from a file"]);
+        .tells(&["Not counted: answers from a file"]);
     bench.run(&["record", "verify"]).ended(0).tells(&["Whole"]);
 }
 
