@@ -92,7 +92,7 @@ fn a_cut_that_ends_far_too_early_is_asked_about() {
     at.signs();
     at.cuts("roughing pass 1");
     at.is_shown(
-        &["It ended much sooner than expected", "30 min were reckoned"],
+        &["It ended much sooner than expected", "30:00 were reckoned"],
         "why",
     );
     at.types("12");
