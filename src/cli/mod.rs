@@ -8,6 +8,7 @@ pub mod files;
 pub mod gate;
 pub mod init;
 pub mod plane;
+pub mod program;
 pub mod record;
 pub mod status;
 pub mod stock;
@@ -43,6 +44,7 @@ enum Command {
     Walk(walk::WalkArgs),
     Gate(gate::GateArgs),
     Plane(Box<plane::PlaneArgs>),
+    Program(Box<program::ProgramArgs>),
     Check(check::CheckArgs),
     Record(record::RecordArgs),
     Stock(stock::StockArgs),
@@ -82,6 +84,7 @@ fn dispatch(command: Option<&Command>, around: &Around) -> Result<Status, Failur
             let (input, out, err) = (&mut stdin(), &mut stdout(), &mut stderr());
             Ok(plane::run(args, &around.out, input, out, err))
         }
+        Some(Command::Program(args)) => program::run(args, around),
         Some(Command::Check(args)) => {
             let look = Around::look(&around.out);
             match check::run(args, look, &mut stdin(), &mut stdout().lock()) {

@@ -114,6 +114,7 @@ fn start(args: &WalkArgs, around: &Around, folder: PathBuf) -> Result<Start, Fai
         unit: args.unit,
         answers_file: args.answers.as_ref().map(|p| p.display().to_string()),
         folder,
+        rehearsal: false,
     })
 }
 

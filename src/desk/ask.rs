@@ -1,5 +1,6 @@
 //! What can be asked of a person, and what can come back.
 
+use crate::interlock::gate::Practised;
 use crate::report::page::Page;
 use std::fmt;
 use std::io;
@@ -213,6 +214,10 @@ pub trait Desk {
     fn taken(&mut self) -> Result<(), DeskError> {
         Ok(())
     }
+
+    /// Cycle start of the practice mill is released. Takes the permission itself; only a desk with such a mill beside it
+    /// has to do something about it.
+    fn practise(&mut self, _permitted: &Practised) {}
 
     /// A short code to be typed back, that nobody can have typed ahead: `CODE_LENGTH` capitals out of `CODE_LETTERS`.
     fn code(&mut self) -> Result<String, DeskError>;

@@ -103,6 +103,16 @@ pub enum Command {
         /// The program file as seen just now.
         program: Seen,
     },
+    /// Asks for the release of the practice mill's cycle start.
+    PracticeRelease {
+        /// The program file as seen just now.
+        program: Seen,
+    },
+    /// Says that the practice mill's cycle start was pressed.
+    PracticeStart {
+        /// The program file as seen just now.
+        program: Seen,
+    },
     /// Says how the cut under way ended.
     EndCut {
         /// How.

@@ -65,6 +65,8 @@ pub fn decide(state: &State, now: Moment, command: &Command) -> Decided {
         }
         Command::Release { program } => release(state, now, *program),
         Command::Start { program } => start(state, now, *program),
+        Command::PracticeRelease { program } => practice_release(state, now, *program),
+        Command::PracticeStart { program } => practice_start(state, now, *program),
         Command::EndCut { how } => end_cut(state, how),
         Command::LookAtProgram { program } => Ok(look_at_program(state, *program)),
         Command::HandOver { to } => hand_over(state, to),
@@ -191,38 +193,65 @@ fn shaken_by_now(state: &State, events: &[Event]) -> Option<Event> {
 
 fn release(state: &State, now: Moment, program: Seen) -> Decided {
     let cleared = gate::release(state, now, program).map_err(Refusal::Held)?;
-    let Some(Kind::Cut { release_for, .. }) = state.step(cleared.at()).map(|s| &s.kind) else {
-        return Err(Refusal::NotAsked(cleared.at().clone()));
-    };
-    let until = i64::try_from(milliseconds(*release_for))
-        .ok()
-        .and_then(|ms| now.plus_ms(ms))
-        .ok_or_else(|| Refusal::NoValue("the release would last too long".to_owned()))?;
     Ok(vec![Event::Released {
         at: cleared.at().clone(),
-        until,
+        until: lapses(state, now, cleared.at())?,
         to: state.operator.clone(),
         digest: cleared.digest(),
     }])
 }
 
+fn practice_release(state: &State, now: Moment, program: Seen) -> Decided {
+    let permitted = gate::practice(state, now, program).map_err(Refusal::Held)?;
+    Ok(vec![Event::PracticeReleased {
+        at: permitted.at().clone(),
+        until: lapses(state, now, permitted.at())?,
+        to: state.operator.clone(),
+        digest: permitted.digest(),
+    }])
+}
+
+/// When a release given now lapses.
+fn lapses(state: &State, now: Moment, at: &Instance) -> Result<Moment, Refusal> {
+    let Some(Kind::Cut { release_for, .. }) = state.step(at).map(|s| &s.kind) else {
+        return Err(Refusal::NotAsked(at.clone()));
+    };
+    i64::try_from(milliseconds(*release_for))
+        .ok()
+        .and_then(|ms| now.plus_ms(ms))
+        .ok_or_else(|| Refusal::NoValue("the release would last too long".to_owned()))
+}
+
 fn start(state: &State, now: Moment, program: Seen) -> Decided {
     let cleared = gate::start(state, now, program).map_err(Refusal::Held)?;
     let at = cleared.at().clone();
-    let Some(Kind::Cut { plane, .. }) = state.step(&at).map(|s| &s.kind) else {
-        return Err(Refusal::NotAsked(at));
-    };
-    let plane = state
-        .env(&at)
-        .quantity(plane)
-        .map_err(|e| Refusal::NoValue(e.to_string()))?;
-    let plane = Length::nearest(plane)
-        .ok_or_else(|| Refusal::NoValue("the plane is beyond 100 m".to_owned()))?;
     Ok(vec![Event::CutStarted {
+        plane: plane(state, &at)?,
         at,
-        plane,
         by: state.operator.clone(),
     }])
+}
+
+fn practice_start(state: &State, now: Moment, program: Seen) -> Decided {
+    let permitted = gate::practice_start(state, now, program).map_err(Refusal::Held)?;
+    let at = permitted.at().clone();
+    Ok(vec![Event::PracticeStarted {
+        plane: plane(state, &at)?,
+        at,
+        by: state.operator.clone(),
+    }])
+}
+
+/// The height at which the tip travels in a cut.
+fn plane(state: &State, at: &Instance) -> Result<Length, Refusal> {
+    let Some(Kind::Cut { plane, .. }) = state.step(at).map(|s| &s.kind) else {
+        return Err(Refusal::NotAsked(at.clone()));
+    };
+    let plane = state
+        .env(at)
+        .quantity(plane)
+        .map_err(|e| Refusal::NoValue(e.to_string()))?;
+    Length::nearest(plane).ok_or_else(|| Refusal::NoValue("the plane is beyond 100 m".to_owned()))
 }
 
 fn end_cut(state: &State, how: &str) -> Decided {

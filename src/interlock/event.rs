@@ -162,6 +162,27 @@ pub enum Event {
         /// By whom.
         by: String,
     },
+    /// Cycle start of the practice mill was released. Never a real release: it is another event, read by nothing that
+    /// clears a machine.
+    PracticeReleased {
+        /// For which cut.
+        at: Instance,
+        /// Until when.
+        until: Moment,
+        /// To whom.
+        to: String,
+        /// The digest of the state it was released on.
+        digest: Fingerprint,
+    },
+    /// Cycle start of the practice mill was pressed.
+    PracticeStarted {
+        /// Which cut.
+        at: Instance,
+        /// The height at which the tip travels.
+        plane: Length,
+        /// By whom.
+        by: String,
+    },
     /// The cut ended.
     CutEnded {
         /// Which cut.
@@ -239,6 +260,8 @@ impl Event {
             Self::Voided { .. } => "voided",
             Self::Released { .. } => "released",
             Self::CutStarted { .. } => "cut_started",
+            Self::PracticeReleased { .. } => "practice_released",
+            Self::PracticeStarted { .. } => "practice_started",
             Self::CutEnded { .. } => "cut_ended",
             Self::HandedOver { .. } => "handed_over",
             Self::Paused { .. } => "paused",

@@ -3,7 +3,7 @@
 use super::command::Seen;
 use super::instance::Instance;
 use super::standing::Standing;
-use super::state::State;
+use super::state::{Release, State};
 use crate::fingerprint::Fingerprint;
 use crate::procedure::Kind;
 use crate::quantity::moment::Moment;
@@ -58,6 +58,8 @@ pub enum Why {
     Exhausted,
     /// Practice never releases a machine.
     Rehearsal,
+    /// A real run never runs on the practice mill.
+    NoRehearsal,
 }
 
 /// The permission to press cycle start: for one cut, on one state. Only this file can make one.
@@ -76,6 +78,79 @@ impl Cleared {
     /// The digest of the state it is for.
     pub fn digest(&self) -> Fingerprint {
         self.digest
+    }
+}
+
+/// The permission to press cycle start of the practice mill. Not a `Cleared`, and nothing turns one into the other: what
+/// shows a real release cannot be handed this. Only this file can make one.
+#[derive(Debug)]
+pub struct Practised {
+    at: Instance,
+    digest: Fingerprint,
+}
+
+impl Practised {
+    /// The cut it is for.
+    pub fn at(&self) -> &Instance {
+        &self.at
+    }
+
+    /// The digest of the state it is for.
+    pub fn digest(&self) -> Fingerprint {
+        self.digest
+    }
+}
+
+/// Looks whether the practice mill's cycle start can be released now. Everything that holds a real run holds it too; only
+/// that it is a rehearsal does not, and that it is none does.
+pub fn practice(state: &State, now: Moment, program: Seen) -> Result<Practised, Vec<Hold>> {
+    let (cut, holds) = look(state, now, program);
+    let mut holds: Vec<Hold> = holds
+        .into_iter()
+        .filter(|h| h.why != Why::Rehearsal)
+        .collect();
+    if !state.begun.rehearsal {
+        holds.push(Hold {
+            at: None,
+            title: String::new(),
+            why: Why::NoRehearsal,
+        });
+    }
+    match cut {
+        Some(at) if holds.is_empty() => {
+            let digest = state.digest_before(&at);
+            Ok(Practised { at, digest })
+        }
+        _ => Err(holds),
+    }
+}
+
+/// Looks whether the practice mill's cycle start is released now.
+pub fn practice_start(state: &State, now: Moment, program: Seen) -> Result<Practised, Vec<Hold>> {
+    let permitted = practice(state, now, program)?;
+    let why = unreleased(state, now, state.practice.as_ref(), &permitted.at);
+    match why {
+        None => Ok(permitted),
+        Some(why) => Err(vec![Hold {
+            title: state
+                .step(&permitted.at)
+                .map_or(String::new(), |s| s.title.clone()),
+            at: Some(permitted.at),
+            why,
+        }]),
+    }
+}
+
+/// Why a release is none for this cut now.
+fn unreleased(state: &State, now: Moment, release: Option<&Release>, at: &Instance) -> Option<Why> {
+    match release {
+        None => Some(Why::NotReleased),
+        Some(r) if r.at != *at || r.digest != state.digest_before(at) || r.to != state.operator => {
+            Some(Why::ReleasedOther)
+        }
+        // Before the release counts as after it: a clock that went back proves nothing.
+        Some(r) if now > r.until || now < r.from => Some(Why::Lapsed { until: r.until }),
+        Some(_) => None,
     }
 }
 
@@ -99,15 +174,7 @@ pub fn start(state: &State, now: Moment, program: Seen) -> Result<Cleared, Vec<H
     };
     let digest = state.digest_before(&at);
     let title = state.step(&at).map_or(String::new(), |s| s.title.clone());
-    let why = match &state.release {
-        None => Some(Why::NotReleased),
-        Some(r) if r.at != at || r.digest != digest || r.to != state.operator => {
-            Some(Why::ReleasedOther)
-        }
-        // Before the release counts as after it: a clock that went back proves nothing.
-        Some(r) if now > r.until || now < r.from => Some(Why::Lapsed { until: r.until }),
-        Some(_) => None,
-    };
+    let why = unreleased(state, now, state.release.as_ref(), &at);
     holds.extend(why.map(|why| Hold {
         at: Some(at.clone()),
         title,
@@ -219,6 +286,7 @@ impl Hold {
             Why::NoCutLeft => "no cut is left in this run".to_owned(),
             Why::Exhausted => "every pass is used up and skin is left".to_owned(),
             Why::Rehearsal => "this is a rehearsal; it never releases a machine".to_owned(),
+            Why::NoRehearsal => "this is a real run; it has no practice mill".to_owned(),
         }
     }
 
@@ -239,6 +307,7 @@ impl Hold {
             Why::CutUnderWay => "say in `skimgate walk` how it ended".to_owned(),
             Why::Exhausted => "look again, or end this run and begin another".to_owned(),
             Why::Rehearsal => "nothing; walk a real run".to_owned(),
+            Why::NoRehearsal => "nothing; `skimgate rehearse` begins a rehearsal".to_owned(),
         }
     }
 }

@@ -389,3 +389,58 @@ fn a_rehearsal_never_releases() {
     assert!(matches!(rig.release(), Err(Refusal::Held(_))));
     assert!(reasons(&rig).contains(&Why::Rehearsal));
 }
+
+#[test]
+fn a_rehearsal_runs_the_practice_mill_and_nothing_else() {
+    let mut rig = ready();
+    rig.state.begun.rehearsal = true;
+    let program = rig.program;
+    assert!(matches!(
+        rig.try_do(Command::PracticeRelease { program }),
+        Err(Refusal::Held(_))
+    ));
+    rig.sign(pass("clear", 1)).unwrap();
+    assert!(matches!(
+        rig.try_do(Command::PracticeStart { program }),
+        Err(Refusal::Held(_))
+    ));
+    rig.go(Command::PracticeRelease { program });
+    // What the practice mill is given is no release of a machine.
+    assert_eq!(rig.state.release, None);
+    assert!(matches!(
+        rig.try_do(Command::Start { program }),
+        Err(Refusal::Held(_))
+    ));
+    // And it dies with anything that happens.
+    rig.go(Command::Pause { how: "left".into() });
+    rig.go(Command::Resume { by: "JT".into() });
+    assert_eq!(rig.state.practice, None);
+    rig.go(Command::PracticeRelease { program });
+    let events = rig.go(Command::PracticeStart { program });
+    assert!(matches!(events.as_slice(), [Event::PracticeStarted { .. }]));
+    assert!(rig.state.cutting.is_some());
+    assert_eq!(rig.state.practice, None);
+}
+
+#[test]
+fn a_real_run_has_no_practice_mill() {
+    let mut rig = ready();
+    rig.sign(pass("clear", 1)).unwrap();
+    let program = rig.program;
+    for command in [
+        Command::PracticeRelease { program },
+        Command::PracticeStart { program },
+    ] {
+        let refused = rig.try_do(command);
+        let Err(Refusal::Held(holds)) = refused else {
+            panic!("{refused:?}");
+        };
+        assert!(holds.iter().any(|h| h.why == Why::NoRehearsal));
+    }
+    rig.release().unwrap();
+    assert_eq!(rig.state.practice, None);
+    assert!(matches!(
+        rig.try_do(Command::PracticeStart { program }),
+        Err(Refusal::Held(_))
+    ));
+}

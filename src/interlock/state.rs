@@ -89,6 +89,8 @@ pub struct State {
     pub marks: Marks,
     /// The release, if there is one.
     pub release: Option<Release>,
+    /// The release of the practice mill in force; a field of its own, so that none can pass for the other.
+    pub practice: Option<Release>,
     /// The cut under way, if there is one.
     pub cutting: Option<Cutting>,
     /// What the plate's account says of the plate, in the place of the shop file.
@@ -119,6 +121,7 @@ impl State {
             touching: None,
             marks: Marks::default(),
             release: None,
+            practice: None,
             cutting: None,
             known: None,
             left: None,
@@ -145,6 +148,10 @@ impl State {
             self.stretch = self.stretch.saturating_add(1);
         }
         self.latest = at;
+        // Practice is over with the next thing that happens, whatever it is.
+        if !matches!(event, Event::Refused { .. } | Event::Noted { .. }) {
+            self.practice = None;
+        }
         match event {
             Event::Began(_) | Event::Refused { .. } | Event::Noted { .. } => {}
             Event::Answered { at: of, answer, by } => self.answered(of, answer, by, at),
@@ -190,7 +197,22 @@ impl State {
                     digest: *digest,
                 });
             }
-            Event::CutStarted { at: of, plane, .. } => {
+            Event::PracticeReleased {
+                at: of,
+                until,
+                to,
+                digest,
+            } => {
+                self.practice = Some(Release {
+                    at: of.clone(),
+                    from: at,
+                    until: *until,
+                    to: to.clone(),
+                    digest: *digest,
+                });
+            }
+            Event::CutStarted { at: of, plane, .. }
+            | Event::PracticeStarted { at: of, plane, .. } => {
                 self.release = None;
                 self.cutting = Some(Cutting {
                     at: of.clone(),

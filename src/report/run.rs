@@ -198,6 +198,15 @@ pub fn told(event: &Event, state: &State) -> String {
                 show.signed().both((*plane).into())
             )
         }
+        Event::PracticeReleased { at, to, .. } => {
+            format!("practice mill released for {} to {to}", title(at))
+        }
+        Event::PracticeStarted { plane, by, .. } => {
+            format!(
+                "{by} started the cut on the practice mill, plane {}",
+                show.signed().both((*plane).into())
+            )
+        }
         Event::CutEnded { how, by, .. } => format!("{by}: the cut {}", words::ended(how)),
         Event::HandedOver { from, to } => format!("handed over from {from} to {to}"),
         Event::Paused { how } => format!("left: {how}"),

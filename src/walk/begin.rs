@@ -40,6 +40,8 @@ pub struct Start {
     pub answers_file: Option<String>,
     /// The folder that relative program paths count from.
     pub folder: PathBuf,
+    /// Whether it is practice: a fact of the run's first event, never changed later.
+    pub rehearsal: bool,
 }
 
 /// Who is at the control, asked before there is a run.
@@ -126,7 +128,7 @@ pub fn begin<'a>(
     let procedure = &start.procedure;
     let begun = Beginning {
         run: run.clone(),
-        rehearsal: false,
+        rehearsal: start.rehearsal,
         answers_file: start.answers_file.clone(),
         procedure: Fingerprint::of(&procedure.text),
         procedure_id: procedure.content.id.clone(),

@@ -68,6 +68,17 @@ impl Session<'_> {
         self.must_carry(&Command::End {
             outcome: Outcome::Complete,
         })?;
+        if self.state.begun.rehearsal {
+            let page = Page::new()
+                .gap()
+                .toned(
+                    Tone::Good,
+                    "All is answered. The rehearsal is complete and recorded as practice.",
+                )
+                .then(crate::report::touches::taken(&surface, &self.show()));
+            self.desk.show(&page)?;
+            return Ok(Left::Complete);
+        }
         let page = Page::new()
             .gap()
             .toned(

@@ -6,7 +6,7 @@ use super::session::{Flow, Session};
 use super::waiting::duration;
 use crate::clock;
 use crate::desk::{Part, Watch, Watched};
-use crate::interlock::gate::{self, Cleared};
+use crate::interlock::gate::{self, Cleared, Practised};
 use crate::interlock::{Command, Instance, Refusal, Standing};
 use crate::procedure::Kind;
 use crate::procedure::formula::Formula;
@@ -27,14 +27,8 @@ impl Session<'_> {
             if self.program_fell()? {
                 return Ok(Flow::Next);
             }
-            let program = self.seen();
-            if let Err(refusal) = self.carry(&Command::Release { program })? {
+            if let Err(refusal) = self.release()? {
                 return self.held(at, &refusal);
-            }
-            // The gate looks once more; only the permission it makes can be shown as a release.
-            match gate::start(&self.state, self.now(), program) {
-                Ok(cleared) => self.desk.show(&self.released(&cleared))?,
-                Err(holds) => return self.held(at, &Refusal::Held(holds)),
             }
             let said = match self.listen(at, STARTED, &Part::Started)? {
                 Heard::Said(said) => said,
@@ -48,7 +42,12 @@ impl Session<'_> {
                 continue;
             }
             let program = self.seen();
-            match self.carry(&Command::Start { program })? {
+            let start = if self.state.begun.rehearsal {
+                Command::PracticeStart { program }
+            } else {
+                Command::Start { program }
+            };
+            match self.carry(&start)? {
                 Ok(_) => return self.watch_cut(at, expected),
                 Err(refusal) => {
                     self.refuse(at, &said, &refusal.words(&self.show()))?;
@@ -57,6 +56,52 @@ impl Session<'_> {
                 }
             }
         }
+    }
+
+    /// Asks for the release, of the machine or of the practice mill, and shows it. The gate looks once more; only the
+    /// permission it makes can be shown as a release.
+    fn release(&mut self) -> Result<Result<(), Refusal>, WalkError> {
+        let program = self.seen();
+        if self.state.begun.rehearsal {
+            if let Err(refusal) = self.carry(&Command::PracticeRelease { program })? {
+                return Ok(Err(refusal));
+            }
+            return match gate::practice_start(&self.state, self.now(), program) {
+                Ok(permitted) => {
+                    self.desk.practise(&permitted);
+                    self.desk.show(&self.practice_released(&permitted))?;
+                    Ok(Ok(()))
+                }
+                Err(holds) => Ok(Err(Refusal::Held(holds))),
+            };
+        }
+        if let Err(refusal) = self.carry(&Command::Release { program })? {
+            return Ok(Err(refusal));
+        }
+        match gate::start(&self.state, self.now(), program) {
+            Ok(cleared) => {
+                self.desk.show(&self.released(&cleared))?;
+                Ok(Ok(()))
+            }
+            Err(holds) => Ok(Err(Refusal::Held(holds))),
+        }
+    }
+
+    /// What the release of the practice mill looks like: never like the real one.
+    fn practice_released(&self, permitted: &Practised) -> Page {
+        let title = self
+            .state
+            .step(permitted.at())
+            .map_or("", |s| s.title.as_str());
+        Page::new()
+            .toned(
+                Tone::Look,
+                format!("PRACTICE MILL ONLY: {title} may be tried, once, by {}. No real machine is cleared.", self.state.operator),
+            )
+            .text("Everything asked is recorded and nothing known here holds the start. Look round once more yourself.")
+            .next(format!(
+                "Press cycle start on the practice mill: `m start`. Then type `{STARTED}`."
+            ))
     }
 
     /// What a release looks like. Takes the permission itself, so that nothing else can print it.

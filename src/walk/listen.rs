@@ -103,6 +103,12 @@ impl Session<'_> {
     /// Leaves the run to be resumed.
     pub fn leave(&mut self, how: &str) -> Result<Flow, WalkError> {
         self.pause(how)?;
+        if self.state.begun.rehearsal {
+            let text = "The rehearsal ends here: a practice mill is not kept.";
+            self.desk
+                .show(&Page::new().gap().toned(Tone::Strong, text))?;
+            return Ok(Flow::Leave(Left::Saved));
+        }
         let (saved, question) = if self.state.cutting.is_some() {
             (
                 "Saved. The machine goes on: this ends nothing there.",

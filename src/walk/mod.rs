@@ -13,6 +13,7 @@ pub mod entering;
 pub mod error;
 pub mod given;
 pub mod giving;
+pub mod judged;
 pub mod listen;
 pub mod log;
 pub mod pages;

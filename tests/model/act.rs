@@ -221,7 +221,7 @@ impl Scope {
 }
 
 /// The fingerprint of a content of the program file.
-fn content(file: u8) -> Seen {
+pub fn content(file: u8) -> Seen {
     (file < 2).then(|| Fingerprint::of([file]))
 }
 

@@ -1,12 +1,13 @@
 //! The properties, held against what the interlock decided and against every world, and what goes onto the list.
 
-use crate::act::Act;
+use crate::act::{Act, content};
 use crate::shadow::{Spot, What};
 use crate::table::{Group, Sort, Val};
 use crate::world::{PEOPLE, Scope, World, moment, quantity};
 use skimgate::interlock::Standing;
 use skimgate::interlock::answer::Answer;
 use skimgate::interlock::event::Event;
+use skimgate::interlock::gate;
 use skimgate::procedure::ShopList;
 use skimgate::quantity::Quantity;
 
@@ -89,6 +90,20 @@ impl Scope {
             next.violate(
                 "never two holders",
                 "another machine, or another person, than the book holds it for".into(),
+            );
+            return;
+        }
+        // The practice mill: never for a real run, and for a rehearsal under every other condition of a release.
+        let practised = gate::practice(state, moment(next.now), content(next.file)).is_ok();
+        let may = self.rehearsal && {
+            let mut otherwise = shadow.clone();
+            otherwise.rehearsal = false;
+            otherwise.no_release(next.now, next.file).is_none()
+        };
+        if practised != may {
+            next.violate(
+                "practice under every other condition",
+                format!("{practised}"),
             );
             return;
         }

@@ -108,6 +108,7 @@ impl Model for Explorer {
             "a hard limit never passes",
             "a reason covers its own value only",
             "a rehearsal never releases",
+            "practice under every other condition",
             "every number is right",
             "complete only when all is done",
             "never held without a reason",

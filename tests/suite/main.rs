@@ -17,6 +17,7 @@ mod layout;
 mod operator;
 mod plane;
 mod procedure;
+mod program;
 mod quantity;
 #[cfg(unix)]
 mod race;

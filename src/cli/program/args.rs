@@ -1,0 +1,167 @@
+//! The arguments of `skimgate program`, and the set-up they make.
+
+use crate::cli::around::Around;
+use crate::cli::failure::Failure;
+use crate::cli::files;
+use crate::procedure::model::ShopList;
+use crate::procedure::shop::{Item, Shop};
+use crate::program::setting::{LengthOffset, Units, WorkOffset};
+use crate::program::setup::Setup;
+use crate::quantity::parse::{DecimalMark, quantity};
+use crate::quantity::{Dimension, Unit};
+use crate::walk::judged;
+use clap::{Args, ValueEnum};
+use std::path::PathBuf;
+
+/// Examine an NC program: what it will do to this plate, with this cutter, on this machine, from these offsets
+///
+/// Read as ISO 6983 / RS-274 word address and followed motion by motion. What is not said here is not judged, and the
+/// answer says so. Exit status: 0 nothing stops it (it may still want a look), 3 it must not be run so, or some of it
+/// cannot be vouched for, 2 it cannot be read.
+#[derive(Args, Debug)]
+#[command(
+    after_help = "Examples:\n  skimgate program checklists/answers/facing-12mm.nc\n  \
+                  skimgate program checklists/answers/facing-12mm.nc --plate plate-1 --cutter em-12 --machine mill-a --corner 30,30\n  \
+                  skimgate program --explain rapid-low"
+)]
+pub struct ProgramArgs {
+    /// The program file
+    #[arg(required_unless_present = "explain", value_name = "FILE")]
+    pub file: Option<PathBuf>,
+    /// Print one JSON object instead of text
+    #[arg(long)]
+    pub json: bool,
+    /// Explain a rule by its code
+    #[arg(long, value_name = "CODE", conflicts_with_all = ["file", "json"])]
+    pub explain: Option<String>,
+    /// Shop file; the invented one if not given
+    #[arg(long, value_name = "FILE")]
+    pub shop: Option<PathBuf>,
+    /// The plate, by its id in the shop file
+    #[arg(long, value_name = "ID")]
+    pub plate: Option<String>,
+    /// The cutter, by its id in the shop file
+    #[arg(long, value_name = "ID")]
+    pub cutter: Option<String>,
+    /// The machine, by its id in the shop file
+    #[arg(long, value_name = "ID")]
+    pub machine: Option<String>,
+    /// X,Y of the plate's corner with the smallest coordinates, in the work offset; millimetres unless said
+    #[arg(
+        long,
+        value_name = "X,Y",
+        requires = "plate",
+        allow_hyphen_values = true
+    )]
+    pub corner: Option<String>,
+    /// Unit the control is in
+    #[arg(long, value_enum, value_name = "UNIT")]
+    pub unit: Option<UnitArg>,
+    /// Work offset that was zeroed: G54 to G59.3
+    #[arg(long, value_name = "CODE")]
+    pub offset: Option<String>,
+    /// H number active at touch-off, or none
+    #[arg(long, value_name = "H")]
+    pub length_offset: Option<String>,
+    /// The tool's number
+    #[arg(long, value_name = "T")]
+    pub tool: Option<u32>,
+    /// Lowest Z it should cut to, in its own coordinates; millimetres unless said
+    #[arg(long, value_name = "Z", allow_hyphen_values = true)]
+    pub lowest_z: Option<String>,
+    /// Z of the highest metal, in the program's coordinates; millimetres unless said
+    #[arg(long, value_name = "Z", allow_hyphen_values = true)]
+    pub stock_top: Option<String>,
+}
+
+/// A unit.
+#[derive(ValueEnum, Clone, Copy, PartialEq, Eq, Debug)]
+pub enum UnitArg {
+    /// Millimetres
+    Mm,
+    /// Inches
+    Inch,
+}
+
+fn length(option: &str, text: &str) -> Result<f64, Failure> {
+    let wrong = |why: String| Failure::usage(format!("--{option} {text}: {why}"));
+    let mm = Unit::find("mm").ok_or_else(|| wrong("no unit".to_owned()))?;
+    let typed = quantity(text.trim(), &mm, DecimalMark::Point).map_err(|e| wrong(e.to_string()))?;
+    if typed.quantity.dimension != Dimension::LENGTH {
+        return Err(wrong("this is no length; write 5 mm or 0.2 in".to_owned()));
+    }
+    let amount = typed
+        .quantity
+        .in_unit(&mm)
+        .map_err(|e| wrong(e.to_string()))?;
+    Ok(amount.to_f64())
+}
+
+fn item<'s>(shop: &'s Shop, list: ShopList, id: &str) -> Result<&'s Item, Failure> {
+    shop.item(list, id).ok_or_else(|| {
+        let known: Vec<&str> = shop.items(list).iter().map(|i| i.id.as_str()).collect();
+        Failure::usage(format!("the shop file has no {} `{id}`", list.one()))
+            .hint(format!("it has {}", known.join(", ")))
+    })
+}
+
+impl ProgramArgs {
+    /// What the program is judged against.
+    pub fn setup(&self, around: &Around) -> Result<Setup, Failure> {
+        let mut setup = Setup::default();
+        if self.plate.is_some() || self.cutter.is_some() || self.machine.is_some() {
+            let shop = files::shop(self.shop.as_deref(), around)?.content;
+            if let Some(id) = &self.plate {
+                setup.plate = judged::plate(item(&shop, ShopList::Plates, id)?);
+            }
+            if let Some(id) = &self.cutter {
+                setup.cutter = judged::cutter(item(&shop, ShopList::Cutters, id)?);
+            }
+            if let Some(id) = &self.machine {
+                setup.mill = Some(judged::mill(item(&shop, ShopList::Machines, id)?));
+            }
+        }
+        if let (Some(plate), Some(corner)) = (&mut setup.plate, &self.corner) {
+            let (x, y) = corner.split_once(',').ok_or_else(|| {
+                Failure::usage(format!(
+                    "--corner {corner}: two lengths with a comma between"
+                ))
+                .hint("such as --corner 30,30 or --corner -1in,-1in")
+            })?;
+            plate.corner = Some([length("corner", x)?, length("corner", y)?]);
+        }
+        setup.units = self.unit.map(|unit| match unit {
+            UnitArg::Mm => Units::Millimetre,
+            UnitArg::Inch => Units::Inch,
+        });
+        if let Some(code) = &self.offset {
+            let place = WorkOffset::ALL
+                .iter()
+                .position(|c| c.eq_ignore_ascii_case(code));
+            let number = place
+                .and_then(|p| u8::try_from(p + 1).ok())
+                .ok_or_else(|| {
+                    Failure::usage(format!("--offset {code}: no work offset is called so"))
+                        .hint(format!("one of {}", WorkOffset::ALL.join(", ")))
+                })?;
+            setup.work_offset = Some(WorkOffset(number));
+        }
+        if let Some(said) = &self.length_offset {
+            let digits = said.trim_start_matches(['H', 'h']);
+            setup.length_offset = Some(if said.eq_ignore_ascii_case("none") {
+                LengthOffset::Cancelled
+            } else {
+                LengthOffset::Number(digits.parse().map_err(|_| {
+                    Failure::usage(format!("--length-offset {said}: a number, or none"))
+                })?)
+            });
+        }
+        setup.tool = self.tool;
+        let z = |option: &str, text: &Option<String>| {
+            text.as_deref().map(|t| length(option, t)).transpose()
+        };
+        setup.lowest_z = z("lowest-z", &self.lowest_z)?;
+        setup.stock_top = z("stock-top", &self.stock_top)?;
+        Ok(setup)
+    }
+}

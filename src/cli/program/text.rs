@@ -1,0 +1,170 @@
+//! The examination as a person reads it: first what can be checked in ten seconds, then what was found.
+
+use crate::program::examine::{Examination, Verdict};
+use crate::program::finding::Finding;
+use crate::program::rules::Grade;
+use crate::report::page::{Align, Item, Page, Table, Tone};
+use std::path::Path;
+
+fn number(value: f64) -> String {
+    let text = format!("{value:.4}");
+    let short = text.trim_end_matches('0').trim_end_matches('.');
+    if short == "-0" { "0" } else { short }.to_owned()
+}
+
+fn numbers(values: &[f64]) -> String {
+    match values {
+        [] => "none".to_owned(),
+        few if few.len() <= 6 => few
+            .iter()
+            .map(|v| number(*v))
+            .collect::<Vec<_>>()
+            .join(", "),
+        [first, .., last] => format!(
+            "{} to {}, {} of them",
+            number(*first),
+            number(*last),
+            values.len()
+        ),
+        [one] => number(*one),
+    }
+}
+
+fn list<T>(values: &[T], word: impl Fn(&T) -> String) -> String {
+    if values.is_empty() {
+        "none".to_owned()
+    } else {
+        values.iter().map(word).collect::<Vec<_>>().join(", ")
+    }
+}
+
+fn tone(verdict: Verdict) -> Tone {
+    match verdict {
+        Verdict::Agrees => Tone::Good,
+        Verdict::Look => Tone::Look,
+        Verdict::CannotVouch | Verdict::Stop => Tone::Stop,
+    }
+}
+
+/// The page.
+pub fn page(path: &Path, examined: &Examination) -> Page {
+    let summary = &examined.summary;
+    let said = match examined.verdict {
+        Verdict::Agrees => "AGREES: nothing known here speaks against it.",
+        Verdict::Look => "LOOK: somebody has to look, and say why it is right.",
+        Verdict::CannotVouch => {
+            "CANNOT VOUCH: some of it cannot be followed; nothing is said for it."
+        }
+        Verdict::Stop => "STOP: it must not be run so.",
+    };
+    let unknown = || "not known".to_owned();
+    let side = |axis: usize| {
+        let side = summary.extents.and_then(|s| s.get(axis).copied());
+        side.map_or_else(unknown, |[a, b]| format!("{} to {}", number(a), number(b)))
+    };
+    let rows = summary.rows.map_or_else(
+        || "no raster along X or Y".to_owned(),
+        |rows| {
+            let along = if rows.axis == 0 { "X" } else { "Y" };
+            let step = rows
+                .step
+                .map_or_else(String::new, |s| format!(", widest step {} mm", number(s)));
+            format!("{} along {along}{step}", rows.count)
+        },
+    );
+    let facts = [
+        ("Units", list(&summary.units, |u| u.symbol().to_owned())),
+        (
+            "Work offset",
+            list(&summary.work_offsets, |o| o.code().to_owned()),
+        ),
+        ("Tool", list(&summary.tools, |t| format!("T{t}"))),
+        (
+            "Lowest Z",
+            summary
+                .min_z
+                .map_or_else(unknown, |z| format!("{} mm", number(z))),
+        ),
+        ("Cuts X", side(0)),
+        ("Cuts Y", side(1)),
+        ("Rows", rows),
+        ("Feeds", format!("{} mm/min", numbers(&summary.feeds))),
+        ("Speeds", format!("{} rpm", numbers(&summary.speeds))),
+        (
+            "Ends with",
+            summary
+                .ends_with
+                .map_or_else(|| "nothing".to_owned(), |m| format!("M{m}")),
+        ),
+    ];
+    let mut page = Page::new()
+        .title(path.display().to_string())
+        .toned(tone(examined.verdict), said)
+        .table(Table {
+            head: Vec::new(),
+            rows: facts
+                .into_iter()
+                .map(|(k, v)| vec![k.to_owned(), v])
+                .collect(),
+            align: vec![Align::Left, Align::Left],
+        });
+    for finding in &examined.findings {
+        page = page.gap().then(one(finding));
+    }
+    for (code, count) in &examined.counts {
+        let shown = examined
+            .findings
+            .iter()
+            .filter(|f| f.rule.code == *code)
+            .count();
+        let shown = u32::try_from(shown).unwrap_or(u32::MAX);
+        if *count > shown {
+            page = page.text(format!("{code}: {} more.", count - shown));
+        }
+    }
+    if !examined.not_judged.is_empty() {
+        page = page
+            .gap()
+            .text("Not judged, since it was not said:")
+            .list(examined.not_judged.iter().map(|n| Item::new(*n)));
+    }
+    page
+}
+
+fn one(finding: &Finding) -> Page {
+    let place = match (finding.line, finding.number) {
+        (0, _) => "the whole program".to_owned(),
+        (line, Some(n)) => format!("line {line}, N{n}"),
+        (line, None) => format!("line {line}"),
+    };
+    let tone = match finding.rule.grade {
+        Grade::Stop => Tone::Stop,
+        Grade::Look => Tone::Look,
+        Grade::Note => Tone::Plain,
+    };
+    let mut page = Page::new().toned(
+        tone,
+        format!(
+            "{} {} - {place}: {}",
+            finding.rule.grade.word().to_uppercase(),
+            finding.rule.code,
+            finding.message()
+        ),
+    );
+    if finding.line > 0 {
+        // A long line is shown about its place.
+        let from = finding.span.start.saturating_sub(50);
+        let text: String = finding.text.chars().skip(from).take(70).collect();
+        let wide = finding.span.len().clamp(1, 70);
+        let caret = format!(
+            "{}{}",
+            " ".repeat(finding.span.start - from),
+            "^".repeat(wide)
+        );
+        page = page.working([text, caret]);
+    }
+    page.text(format!(
+        "Why: {}. Do: {}.",
+        finding.rule.why, finding.rule.mend
+    ))
+}

@@ -1,0 +1,255 @@
+//! A program examined: followed with block delete off and on, judged by every rule, and summed up.
+
+use super::dialect::{Dialect, Switches};
+use super::fault::{Fault, FaultKind};
+use super::finding::{Finding, Found};
+use super::follow::{Followed, follow};
+use super::happening::{Happening, What};
+use super::motion::{At, Motion};
+use super::observer::Observer;
+use super::rules::Grade;
+use super::rules::end::End;
+use super::rules::extent::{Extent, Rows, Sides};
+use super::rules::height::Height;
+use super::rules::modal::Modal;
+use super::rules::words;
+use super::setting::{Units, WorkOffset};
+use super::setup::Setup;
+use super::source::{Source, SourceError};
+
+/// What the examination comes to.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Verdict {
+    /// Nothing known speaks against it.
+    Agrees,
+    /// Somebody has to look.
+    Look,
+    /// Some of it cannot be followed, so nothing is said for it.
+    CannotVouch,
+    /// It must not be run so.
+    Stop,
+}
+
+impl Verdict {
+    /// Its words.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Agrees => "agrees",
+            Self::Look => "look",
+            Self::CannotVouch => "cannot vouch",
+            Self::Stop => "stop",
+        }
+    }
+}
+
+/// What a person checks in ten seconds. Millimetres, mm/min, turns a minute.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Summary {
+    /// Units set, in their order.
+    pub units: Vec<Units>,
+    /// Work offsets cut in.
+    pub work_offsets: Vec<WorkOffset>,
+    /// The lowest cut.
+    pub min_z: Option<f64>,
+    /// What feed moves reach.
+    pub extents: Option<Sides>,
+    /// The rows, where the path is a raster.
+    pub rows: Option<Rows>,
+    /// Feeds cut with.
+    pub feeds: Vec<f64>,
+    /// Speeds cut with.
+    pub speeds: Vec<f64>,
+    /// Tools changed to.
+    pub tools: Vec<u32>,
+    /// The end code.
+    pub ends_with: Option<u8>,
+    /// Lines read.
+    pub lines: u64,
+    /// Blocks carried out.
+    pub blocks: u64,
+}
+
+/// A program examined.
+#[derive(Clone, Debug)]
+pub struct Examination {
+    /// What it comes to.
+    pub verdict: Verdict,
+    /// The summary, with block delete off.
+    pub summary: Summary,
+    /// Everything found, the gravest first; of each rule the first few.
+    pub findings: Vec<Finding>,
+    /// Every code found and how often.
+    pub counts: Vec<(&'static str, u32)>,
+    /// What was not judged, since it is not known.
+    pub not_judged: Vec<&'static str>,
+}
+
+/// Watches a program by every rule.
+#[derive(Debug)]
+pub struct Examiner {
+    found: Found,
+    modal: Modal,
+    height: Height,
+    extent: Extent,
+    end: End,
+}
+
+impl Observer for Examiner {
+    #[inline]
+    fn motion(&mut self, motion: &Motion<'_>) {
+        self.modal.motion(motion, &mut self.found);
+        self.height.motion(motion, &mut self.found);
+        self.extent.motion(motion);
+    }
+
+    fn happening(&mut self, happening: &Happening<'_>) {
+        self.modal.happening(happening, &mut self.found);
+        self.end.happening(happening, &mut self.found);
+        if happening.what == What::MachineMove {
+            self.height.goes_home();
+        }
+    }
+
+    fn fault(&mut self, fault: &Fault, at: At<'_>) {
+        let (code, detail) = words::broken(fault.kind);
+        // Without an end of its own the file is cut off; the end's own rule need not say it again.
+        let known = fault.kind == FaultKind::MixedLineEnds;
+        if !known {
+            self.found
+                .add(code, at, Some(&fault.span), || detail.to_owned());
+        }
+    }
+}
+
+impl Examiner {
+    /// Against a set-up.
+    pub fn new(setup: Setup) -> Self {
+        Self {
+            found: Found::default(),
+            modal: Modal::new(setup),
+            height: Height::new(setup),
+            extent: Extent::new(setup),
+            end: End::default(),
+        }
+    }
+
+    /// Judges what shows only at the end.
+    pub fn finish(&mut self, followed: &Followed) {
+        self.end.end(followed, &mut self.found);
+        self.height.end(&mut self.found);
+        self.extent.end(&mut self.found);
+        let nothing = self.height.lowest().is_none();
+        let explained = self
+            .found
+            .any(|r| r.grade == Grade::Stop && r.code != "no-end");
+        if nothing && !explained {
+            self.found.whole("nothing-cut", String::new());
+        }
+    }
+
+    fn verdict(&self) -> Verdict {
+        let found = &self.found;
+        if found.any(|r| r.grade == Grade::Stop && !r.unsure) {
+            Verdict::Stop
+        } else if found.any(|r| r.unsure) {
+            Verdict::CannotVouch
+        } else if found.any(|r| r.grade == Grade::Look) {
+            Verdict::Look
+        } else {
+            Verdict::Agrees
+        }
+    }
+
+    fn summary(&mut self, followed: &Followed) -> Summary {
+        #[allow(clippy::cast_precision_loss)]
+        let real =
+            |set: &std::collections::BTreeSet<i64>| set.iter().map(|v| *v as f64 / 100.0).collect();
+        Summary {
+            units: self.modal.units.clone(),
+            work_offsets: self.modal.offsets.iter().copied().collect(),
+            min_z: self.height.lowest(),
+            extents: self.extent.cut(),
+            rows: self.extent.rows(),
+            feeds: real(&self.modal.feeds),
+            speeds: real(&self.modal.speeds),
+            tools: self.modal.tools.clone(),
+            ends_with: self.end.code,
+            lines: followed.lines,
+            blocks: followed.blocks,
+        }
+    }
+}
+
+/// Examines a program. Where it has blocks with a stroke it is followed both ways, and the graver verdict counts.
+pub fn examine<S: Source>(
+    source: &mut S,
+    dialect: &Dialect,
+    setup: &Setup,
+) -> Result<Examination, SourceError> {
+    examine_with(source, dialect, setup, &mut Nobody)
+}
+
+/// Examines a program while another observer watches the run with block delete off.
+pub fn examine_with<S: Source, O: Observer>(
+    source: &mut S,
+    dialect: &Dialect,
+    setup: &Setup,
+    other: &mut O,
+) -> Result<Examination, SourceError> {
+    let mut both = (Examiner::new(*setup), other);
+    let followed = follow(source, dialect, Switches::default(), &mut both)?;
+    let mut examiner = both.0;
+    examiner.finish(&followed);
+    let summary = examiner.summary(&followed);
+    let mut verdict = examiner.verdict();
+    if followed.deletable {
+        let mut second = Examiner::new(*setup);
+        let on = Switches { block_delete: true };
+        let followed = follow(source, dialect, on, &mut second)?;
+        second.finish(&followed);
+        examiner.found.whole("blocks-deleted", String::new());
+        if second.verdict() != verdict || second.found.codes() != without(&examiner.found) {
+            examiner.found.whole(
+                "block-delete",
+                format!(
+                    "off: {}, on: {} ({})",
+                    verdict.word(),
+                    second.verdict().word(),
+                    second.found.codes().join(", ")
+                ),
+            );
+            verdict = match (examiner.verdict(), second.verdict()) {
+                (Verdict::Stop, _) | (_, Verdict::Stop) => Verdict::Stop,
+                (Verdict::CannotVouch, _) | (_, Verdict::CannotVouch) => Verdict::CannotVouch,
+                _ => Verdict::Look,
+            };
+        }
+    }
+    let counts = examiner
+        .found
+        .codes()
+        .into_iter()
+        .map(|code| (code, examiner.found.count(code)))
+        .collect();
+    Ok(Examination {
+        verdict,
+        summary,
+        findings: examiner.found.sorted(),
+        counts,
+        not_judged: setup.missing(),
+    })
+}
+
+/// The codes found with block delete off, without the note on the strokes themselves.
+fn without(found: &Found) -> Vec<&'static str> {
+    let mut codes = found.codes();
+    codes.retain(|c| *c != "blocks-deleted");
+    codes
+}
+
+/// Watches nothing.
+struct Nobody;
+
+impl Observer for Nobody {
+    fn motion(&mut self, _motion: &Motion<'_>) {}
+}

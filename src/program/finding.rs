@@ -1,0 +1,156 @@
+//! What was found, and the list it collects in.
+
+use super::motion::At;
+use super::rules::rule::Rule;
+use super::rules::table;
+use std::collections::BTreeMap;
+use std::ops::Range;
+
+/// Most findings of one rule that are kept with their places; the rest are counted.
+pub const MOST_OF_ONE: u32 = 5;
+/// Most bytes of a line that are kept.
+const MOST_TEXT: usize = 256;
+
+/// Something found in a program.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Finding {
+    /// The rule it breaks.
+    pub rule: &'static Rule,
+    /// The line, from 1; nought where it is about the program whole.
+    pub line: u32,
+    /// The block's N word.
+    pub number: Option<u32>,
+    /// The line as it reads; bytes that are no text as a mark.
+    pub text: String,
+    /// Which characters of the text.
+    pub span: Range<usize>,
+    /// What the rule's title does not say: values, limits, places.
+    pub detail: String,
+}
+
+impl Finding {
+    /// Title and detail.
+    pub fn message(&self) -> String {
+        if self.detail.is_empty() {
+            self.rule.title.to_owned()
+        } else {
+            format!("{}: {}", self.rule.title, self.detail)
+        }
+    }
+}
+
+/// A place that outlives its block.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub struct Kept {
+    line: u32,
+    number: Option<u32>,
+    text: Vec<u8>,
+}
+
+impl Kept {
+    /// Keeps the place, reusing its room.
+    pub fn keep(&mut self, at: At<'_>) {
+        self.line = at.line;
+        self.number = at.number;
+        self.text.clear();
+        self.text.extend_from_slice(
+            at.text
+                .get(..at.text.len().min(MOST_TEXT))
+                .unwrap_or_default(),
+        );
+    }
+
+    /// As a place.
+    pub fn at(&self) -> At<'_> {
+        At {
+            line: self.line,
+            number: self.number,
+            text: &self.text,
+        }
+    }
+}
+
+/// All findings.
+#[derive(Clone, Debug, Default)]
+pub struct Found {
+    list: Vec<Finding>,
+    counts: BTreeMap<&'static str, u32>,
+}
+
+impl Found {
+    /// Adds a finding of the rule `code` at a block, or at some bytes of it.
+    pub fn add(
+        &mut self,
+        code: &'static str,
+        at: At<'_>,
+        span: Option<&Range<u32>>,
+        detail: impl FnOnce() -> String,
+    ) {
+        let count = self.counts.entry(code).or_insert(0);
+        *count = count.saturating_add(1);
+        if *count > MOST_OF_ONE {
+            return;
+        }
+        let Some(rule) = table::rule(code) else {
+            return;
+        };
+        let bytes = at
+            .text
+            .get(..at.text.len().min(MOST_TEXT))
+            .unwrap_or_default();
+        let text: String = bytes.iter().map(|b| printable(*b)).collect();
+        let to = |n: u32| usize::try_from(n).unwrap_or(usize::MAX).min(text.len());
+        let trimmed = text.trim_end().len();
+        let from = text.len() - text.trim_start().len();
+        let span = span.map_or(from..trimmed.max(from), |s| to(s.start)..to(s.end));
+        self.list.push(Finding {
+            rule,
+            line: at.line,
+            number: at.number,
+            text,
+            span,
+            detail: detail(),
+        });
+    }
+
+    /// Adds a finding about the program whole.
+    pub fn whole(&mut self, code: &'static str, detail: String) {
+        let nowhere = At {
+            line: 0,
+            number: None,
+            text: &[],
+        };
+        self.add(code, nowhere, None, || detail);
+    }
+
+    /// How often the rule is broken.
+    pub fn count(&self, code: &str) -> u32 {
+        self.counts.get(code).copied().unwrap_or(0)
+    }
+
+    /// The gravest first, then by line.
+    pub fn sorted(&self) -> Vec<Finding> {
+        let mut list = self.list.clone();
+        list.sort_by_key(|f| (std::cmp::Reverse(f.rule.grade), f.line));
+        list
+    }
+
+    /// Every code found.
+    pub fn codes(&self) -> Vec<&'static str> {
+        self.counts.keys().copied().collect()
+    }
+
+    /// Whether some finding is so.
+    pub fn any(&self, is: impl Fn(&Rule) -> bool) -> bool {
+        self.list.iter().any(|f| is(f.rule))
+    }
+}
+
+/// One column a byte, so that a caret stands where the byte is.
+fn printable(byte: u8) -> char {
+    match byte {
+        b'\t' => ' ',
+        0x20..=0x7e => char::from(byte),
+        _ => '?',
+    }
+}

@@ -1,0 +1,303 @@
+//! Every mistake planted in a good facing program, one at a time: found, and nothing else.
+
+use super::dialect::{Dialect, NoPoint};
+use super::examine::{Examination, Verdict, examine};
+use super::rules::table;
+use super::setting::{LengthOffset, Units, WorkOffset};
+use super::setup::{Cutter, Mill, Plate, Setup};
+use std::collections::BTreeSet;
+
+/// An invented program: a plate of 240 x 120 mm from X30 Y30, 12 mm end mill, rows 7 mm apart.
+const GOOD: &str = include_str!("../../checklists/answers/facing-12mm.nc");
+
+/// The invented set-up it is for.
+fn setup() -> Setup {
+    Setup {
+        plate: Some(Plate {
+            size: [240.0, 120.0],
+            corner: Some([30.0, 30.0]),
+        }),
+        cutter: Some(Cutter {
+            diameter: 12.0,
+            corner: 0.2,
+            teeth: Some(3.0),
+            deepest_bite: Some(0.25),
+            chip_load: Some([0.02, 0.1]),
+            highest_speed: Some(10_000.0),
+        }),
+        mill: Some(Mill {
+            speeds: Some([200.0, 10_000.0]),
+            highest_feed: Some(4000.0),
+            travel: Some([500.0, 320.0]),
+            coolant: Some(true),
+        }),
+        units: Some(Units::Millimetre),
+        work_offset: Some(WorkOffset(1)),
+        length_offset: Some(LengthOffset::Number(1)),
+        tool: Some(1),
+        lowest_z: Some(0.0),
+        stock_top: Some(0.2),
+    }
+}
+
+fn examined(text: &str, dialect: &Dialect) -> Examination {
+    examine(&mut text.as_bytes(), dialect, &setup()).unwrap()
+}
+
+fn codes(examined: &Examination) -> Vec<&'static str> {
+    examined.counts.iter().map(|(code, _)| *code).collect()
+}
+
+/// A mistake: what is replaced by what, and the codes that must be found, in order. The program has no decimal points,
+/// so a value planted with one is itself worth a look; and a second tool change leaves Z unknown.
+type Planted = (&'static str, &'static str, &'static [&'static str]);
+
+const PLANTED: &[Planted] = &[
+    ("G21 G17", "G17", &["no-units"]),
+    // A slip of unit is a slip of everything: the answer names each limit that it breaks.
+    (
+        "G21",
+        "G20",
+        &[
+            "chip-load",
+            "feed-high",
+            "travel",
+            "units-differ",
+            "units-size",
+        ],
+    ),
+    ("M30\n%", "G20\nM30\n%", &["units-differ", "units-mixed"]),
+    ("G1 X21 Y34 F600", "G1 X21. Y34 F600", &["mixed-points"]),
+    ("G90 ", "", &["distance-unset"]),
+    ("M30\n%", "G91\nM30\n%", &["distance-end"]),
+    ("G54\n", "", &["offset-unset"]),
+    ("G54\n", "G55\n", &["offset-differs"]),
+    ("G54\n", "G54\nG10 L2 P1 X0 Y0 Z0\n", &["offset-written"]),
+    ("M8\n", "M8\nG92 X5 Y0\n", &["shift-active"]),
+    ("G1 Z0 F250", "G1 Z0 F250 M5", &["spindle-off"]),
+    ("T1 M6\nS4000 M3", "S4000 M3\nT1 M6", &["spindle-off"]),
+    ("S4000 M3", "S4000", &["spindle-off"]),
+    ("S4000 M3", "S4000 M4", &["spindle-left"]),
+    ("S4000 M3", "M3", &["speed-unset"]),
+    ("S4000 M3", "S0 M3", &["speed-unset"]),
+    ("S4000 M3", "S12000 M3", &["chip-load", "speed-high"]),
+    ("S4000 M3", "S150 M3", &["chip-load", "speed-low"]),
+    (" F250", "", &["feed-unset"]),
+    (" F250", " F0", &["feed-zero"]),
+    (" F250", " F0.5", &["feed-low"]),
+    (" F600", " F5000", &["chip-load", "feed-high"]),
+    (" F600", " F60", &["chip-load"]),
+    ("G94 ", "", &["feed-mode-unset"]),
+    (
+        "G94 G40",
+        "G95 G40",
+        &["chip-load", "feed-high", "feed-mode"],
+    ),
+    ("M8\n", "", &["coolant-off"]),
+    ("M8\n", "M8\nM49\n", &["override-off"]),
+    ("G0 G43 H1 Z30", "G0 Z30", &["length-unset"]),
+    ("G43 H1", "G43 H2", &["length-differs", "length-tool"]),
+    ("T1 M6", "T2 M6", &["length-tool", "tool-differs"]),
+    ("T1 M6", "T1", &["tool-unchanged"]),
+    (
+        "G0 Z30\nM9",
+        "G0 Z30\nT1 M6\nM9",
+        &["home-unknown", "tool-change"],
+    ),
+    ("G0 Z5\nG1 Z0 F250", "G0 Z0\nG1 F250", &["rapid-plunge"]),
+    ("X279\nY41", "G0 X279\nG1 Y41", &["rapid-low"]),
+    (
+        "G0 G43 H1 Z30\nG0 X0 Y0",
+        "G0 G43 H1\nG0 X0 Y0",
+        &["first-move"],
+    ),
+    ("G0 Z5\nG1", "G0 X1 Y1 Z1\nG1", &["rapid-dip"]),
+    (
+        "G0 Z30\nM9",
+        "G0 Z30\nG28 Z0\nM9",
+        &["home-dips", "home-unknown"],
+    ),
+    (
+        "G0 Z5\nG1 Z0 F250",
+        "G53 G0 Z0\nG0 X1 Y1\nG0 Z5\nG1 Z0 F250",
+        &["home-unknown"],
+    ),
+    ("G1 Z0 F250", "G1 Z-0.03 F250", &["depth", "mixed-points"]),
+    (
+        "G1 Z0 F250",
+        "G1 Z0.3 F250",
+        &["air", "depth", "mixed-points"],
+    ),
+    (
+        "G1 Z0 F250",
+        "G1 Z-0.2 F250",
+        &["bite", "depth", "mixed-points"],
+    ),
+    ("G0 X0 Y0\nM8", "G0 X150 Y90\nM8", &["plunge"]),
+    ("G0 X0 Y0\nM8", "G0 X20 Y34\nM8", &[]),
+    ("X279\nY41", "G2 X279 Y34 I300 J5\nG1 Y41", &["arc-wrong"]),
+    ("X279\nY41", "X279\nG2 X279 Y41 R3\nG1", &["arc-wrong"]),
+    (
+        "X279\nY41",
+        "X279\nG3 X279 Y41 I279 J37.5\nG1",
+        &["arc-absolute", "mixed-points"],
+    ),
+    (
+        "X279\nY41",
+        "X279\nG3 X279 Y41 I0.001 J3.505\nG1",
+        &["arc-mismatch", "mixed-points"],
+    ),
+    (
+        "X279\nY41",
+        "X279\nG3 X279 Y41 R3.5\nG1",
+        &["arc-radius", "mixed-points"],
+    ),
+    ("G0 Z30\nM9", "G0 X400\nG0 Z30\nM9", &["rapid-low"]),
+    ("G0 Z30\nM9", "G0 Z30\nG0 X600\nM9", &["travel"]),
+    ("Y90\nX279\nY97\nX21\n", "", &["step-over"]),
+    ("X21\nY146\nX279", "X21", &["edge"]),
+    ("M30\n", "", &["no-end"]),
+    ("M30\n%\n", "M30\n%\n(all of it)", &[]),
+    ("M30\n%\n", "M30\nG0 X0\n%\n", &["after-end"]),
+    ("%\n(INV", "(INV", &["percent"]),
+    ("G0 Z30\nM9\nM5\nG0 X0 Y0\n", "M9\nM5\n", &["end-low"]),
+    ("M5\n", "", &["end-spindle"]),
+    ("M9\n", "", &["end-coolant"]),
+    ("M8\n", "M8\nM0\n", &["stops"]),
+    ("M8\n", "/M8\n", &["block-delete", "blocks-deleted"]),
+    ("M8\n", "/G4 P1\nM8\n", &["blocks-deleted"]),
+    ("M8\n", "M8\nM62\n", &["unknown-code"]),
+    ("M8\n", "M8\nG68 X0 Y0 R10\n", &["not-followed"]),
+    ("M8\n", "M8\nM98 P77\n", &["flow"]),
+    ("M8\n", "M8\n#1=5\n", &[]),
+    ("G1 Z0 F250", "G1 Z#5 F250", &["unset-parameter"]),
+    ("M8\n", "M8 (oops\n", &["open-comment"]),
+    ("M8\n", "M8 (a (b)\n", &["nested-comment"]),
+    ("M8\n", "M8\n\u{1}\n", &["stray-byte"]),
+    ("(INV", "(\u{e4}INV", &["stray-byte-comment"]),
+    ("G1 X21 Y34", "G1 X2,1 Y34", &["decimal-comma"]),
+    ("G1 X21 Y34", "G1 X2.1.5 Y34", &["bad-word"]),
+    ("G1 X21 Y34", "G1 X Y34", &["bad-word"]),
+    ("G1 X21 Y34", "G1 X21 X22 Y34", &["repeated-word"]),
+    ("G1 X21 Y34", "G0 G1 X21 Y34", &["conflict"]),
+    ("G1 X21 Y34", "G1 X[21 Y34", &["expression"]),
+    ("G1 X21 Y34", "G1 X21 Y34 H3", &["unused-word"]),
+    ("G1 X21 Y34", "N123456 G1 X21 Y34", &["line-number"]),
+    ("M8\n", "M8\nG4\n", &["missing-word"]),
+    ("G1 Z0 F250", "G80\nZ0 F250\nG1 Z0", &["no-motion"]),
+    ("G21", "G71", &["old-units"]),
+    ("M8\n", "M8\r\n", &["line-ends"]),
+    (
+        "X279\nG0 Z30",
+        "X279\nG81 X279 Y146 R5 Z1 G99\nG80\nG0 Z30",
+        &["cycle"],
+    ),
+];
+
+#[test]
+fn the_good_program_agrees() {
+    let examined = examined(GOOD, &Dialect::default());
+    assert_eq!(
+        codes(&examined),
+        [] as [&str; 0],
+        "{:#?}",
+        examined.findings
+    );
+    assert_eq!(examined.verdict, Verdict::Agrees);
+    assert_eq!(examined.not_judged, [] as [&str; 0]);
+    let rows = examined.summary.rows.unwrap();
+    // Written in the program: Y34 to Y146 in steps of 7.
+    assert_eq!((rows.count, rows.step, rows.axis), (17, Some(7.0), 0));
+    assert_eq!(examined.summary.extents.unwrap()[0], [0.0, 279.0]);
+}
+
+#[test]
+fn each_mistake_is_found_and_nothing_else() {
+    let mut wrong = Vec::new();
+    for (from, to, expected) in PLANTED {
+        if !GOOD.contains(from) {
+            wrong.push(format!("{from:?} is not in the program"));
+        }
+        let text = GOOD.replacen(from, to, 1);
+        let examined = examined(&text, &Dialect::default());
+        if codes(&examined) != *expected {
+            wrong.push(format!(
+                "{from:?} -> {to:?}: {:?}, expected {expected:?}",
+                codes(&examined)
+            ));
+        }
+        let grave = expected
+            .iter()
+            .filter_map(|c| table::rule(c))
+            .map(|r| (r.grade, r.unsure))
+            .max();
+        if grave.is_none_or(|g| g.0 < super::rules::Grade::Look)
+            != (examined.verdict == Verdict::Agrees)
+        {
+            wrong.push(format!(
+                "{from:?} -> {to:?}: verdict {:?}",
+                examined.verdict
+            ));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// Rules that another program or dialect breaks.
+fn others() -> Vec<(String, Dialect, &'static str)> {
+    let usual = Dialect::default;
+    let strict = Dialect {
+        no_point: NoPoint::Forbid,
+        ..Dialect::default()
+    };
+    let plain = |text: &str| text.to_owned();
+    vec![
+        (plain(GOOD), strict, "no-point"),
+        (plain(""), usual(), "nothing-cut"),
+        (plain("G21 G90 G54\nG1 X1"), usual(), "cut-off"),
+        (format!("G21 ({})\n", "a".repeat(300)), usual(), "long-line"),
+        (
+            format!("G21 ({})\n", "a".repeat(90_000)),
+            usual(),
+            "endless-line",
+        ),
+        (
+            plain("G21 G90\nG1 X0.12345678901234567890 F9\n"),
+            usual(),
+            "digits",
+        ),
+        (
+            plain("G21 G90 G18\nG0 X0 Y0 Z0\nG2 X2 I1 F100\n"),
+            usual(),
+            "plane-xy",
+        ),
+        (
+            plain("G21 G90\nG0 X0 Y0 Z0\nG2 X2 I1 F100\n"),
+            usual(),
+            "plane-unset",
+        ),
+        (plain("G21 G90\nG0 X0\nG1 Z0 F100\n"), usual(), "lost"),
+        (
+            plain("G21 G90\nG0 Z9\nG0 X20 Y34\nG0 X0\nG1 Z0 X60 F100\n"),
+            usual(),
+            "start-over-plate",
+        ),
+    ]
+}
+
+#[test]
+fn every_rule_has_a_program_that_breaks_it() {
+    let mut seen: BTreeSet<&str> = PLANTED
+        .iter()
+        .flat_map(|(_, _, codes)| *codes)
+        .copied()
+        .collect();
+    for (text, dialect, code) in others() {
+        let found = codes(&examined(&text, &dialect));
+        assert!(found.contains(&code), "{code}: {found:?} in {text:.80}");
+        seen.insert(code);
+    }
+    let all: Vec<&str> = table::all().into_iter().map(|r| r.code).collect();
+    let never: Vec<&&str> = all.iter().filter(|c| !seen.contains(*c)).collect();
+    assert!(never.is_empty(), "nothing breaks {never:?}");
+}

@@ -1,0 +1,301 @@
+//! How far the program reaches, its rows and what lies between them.
+
+use crate::program::finding::Found;
+use crate::program::motion::{Motion, MotionKind};
+use crate::program::setup::Setup;
+use std::collections::BTreeMap;
+
+/// Most rows that are kept.
+const MOST: usize = 200_000;
+/// Heights nearer than this are one.
+const SAME: f64 = 5e-4;
+
+/// Smallest and largest on X, Y, Z.
+pub type Sides = [[f64; 2]; 3];
+
+const NONE: Sides = [[f64::INFINITY, f64::NEG_INFINITY]; 3];
+
+fn grow(sides: &mut Sides, point: [f64; 3]) {
+    for (side, value) in sides.iter_mut().zip(point) {
+        side[0] = side[0].min(value);
+        side[1] = side[1].max(value);
+    }
+}
+
+/// A run of straight moves along an axis.
+#[derive(Clone, Copy, Debug)]
+struct Run {
+    axis: usize,
+    key: i64,
+    from: f64,
+    to: f64,
+}
+
+/// Watches extents and rows.
+#[derive(Debug)]
+pub struct Extent {
+    setup: Setup,
+    all: Sides,
+    cut: Sides,
+    /// The lowest height so far; rows are those at it.
+    lowest: f64,
+    low: Sides,
+    rows: [BTreeMap<i64, f64>; 2],
+    across: [f64; 2],
+    run: Option<Run>,
+}
+
+/// The rows of a raster.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Rows {
+    /// How many.
+    pub count: usize,
+    /// The widest step between two.
+    pub step: Option<f64>,
+    /// Along which axis: 0 X, 1 Y.
+    pub axis: usize,
+}
+
+#[allow(clippy::cast_possible_truncation)]
+fn key(value: f64) -> i64 {
+    (value * 10_000.0).round() as i64
+}
+
+impl Extent {
+    /// Against a set-up.
+    pub fn new(setup: Setup) -> Self {
+        Self {
+            setup,
+            all: NONE,
+            cut: NONE,
+            lowest: f64::INFINITY,
+            low: NONE,
+            rows: [BTreeMap::new(), BTreeMap::new()],
+            across: [0.0; 2],
+            run: None,
+        }
+    }
+
+    /// Looks at a motion.
+    #[inline]
+    pub fn motion(&mut self, motion: &Motion<'_>) {
+        let Some([from, to]) = motion.ends() else {
+            self.known_axes(motion);
+            return;
+        };
+        grow(&mut self.all, to);
+        if motion.kind == MotionKind::Rapid {
+            return;
+        }
+        grow(&mut self.cut, from);
+        grow(&mut self.cut, to);
+        if let Some(arc) = motion.arc {
+            let sides = arc.box_of();
+            for corner in [0, 1] {
+                let point = sides.map(|s| s.get(corner).copied().unwrap_or(0.0));
+                grow(&mut self.cut, point);
+                grow(&mut self.all, point);
+            }
+        }
+        if to[2] < self.lowest - SAME {
+            self.lowest = to[2];
+            self.low = NONE;
+            self.rows = [BTreeMap::new(), BTreeMap::new()];
+            self.across = [0.0; 2];
+            self.run = None;
+        }
+        if (to[2] - self.lowest).abs() > SAME || (from[2] - self.lowest).abs() > SAME {
+            return;
+        }
+        grow(&mut self.low, from);
+        grow(&mut self.low, to);
+        if motion.kind == MotionKind::Feed {
+            let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
+            if dy == 0.0 && dx != 0.0 {
+                self.along(0, from[1], from[0], to[0]);
+            } else if dx == 0.0 && dy != 0.0 {
+                self.along(1, from[0], from[1], to[1]);
+            }
+        }
+    }
+
+    /// Not all is known: what is, still counts for the travel.
+    #[cold]
+    fn known_axes(&mut self, motion: &Motion<'_>) {
+        for (side, coord) in self.all.iter_mut().zip(motion.to) {
+            if let Some(value) = coord.known() {
+                *side = [side[0].min(value), side[1].max(value)];
+            }
+        }
+    }
+
+    fn along(&mut self, axis: usize, at: f64, from: f64, to: f64) {
+        let key = key(at);
+        if let Some(across) = self.across.get_mut(axis) {
+            *across += (to - from).abs();
+        }
+        match &mut self.run {
+            Some(run) if run.axis == axis && run.key == key => {
+                run.from = run.from.min(from.min(to));
+                run.to = run.to.max(from.max(to));
+            }
+            _ => {
+                self.finish();
+                self.run = Some(Run {
+                    axis,
+                    key,
+                    from: from.min(to),
+                    to: from.max(to),
+                });
+            }
+        }
+    }
+
+    fn finish(&mut self) {
+        if let Some(run) = self.run.take()
+            && let Some(rows) = self.rows.get_mut(run.axis)
+            && rows.len() < MOST
+        {
+            let longest = rows.entry(run.key).or_insert(0.0);
+            *longest = longest.max(run.to - run.from);
+        }
+    }
+
+    /// The rows at the lowest height, where the path is a raster along one axis.
+    pub fn rows(&mut self) -> Option<Rows> {
+        self.finish();
+        let axis = usize::from(self.across[1] > self.across[0]);
+        let (along, other) = (self.across.get(axis)?, self.across.get(1 - axis)?);
+        // A spiral goes as far one way as the other; its steps cannot be told from its rows alone.
+        if *other > 0.5 * along || *along == 0.0 {
+            return None;
+        }
+        let rows = self.rows.get(axis)?;
+        let longest = rows.values().copied().fold(0.0, f64::max);
+        let keys: Vec<i64> = rows
+            .iter()
+            .filter(|(_, length)| **length >= 0.5 * longest)
+            .map(|(key, _)| *key)
+            .collect();
+        let step = keys.windows(2).filter_map(|w| match w {
+            [a, b] => Some(b - a),
+            _ => None,
+        });
+        #[allow(clippy::cast_precision_loss)]
+        let step = step.max().map(|s| s as f64 / 10_000.0);
+        Some(Rows {
+            count: keys.len(),
+            step,
+            axis,
+        })
+    }
+
+    /// What feed moves reach; `None` where nothing is known.
+    pub fn cut(&self) -> Option<Sides> {
+        self.cut.iter().all(|s| s[0] <= s[1]).then_some(self.cut)
+    }
+
+    /// Judges all of it.
+    pub fn end(&mut self, found: &mut Found) {
+        self.travel(found);
+        let Some(cut) = self.cut() else {
+            return;
+        };
+        let mut slip = false;
+        if let Some(plate) = self.setup.plate {
+            let share = |axis: usize| {
+                let side = cut.get(axis)?;
+                Some((side[1] - side[0]) / plate.size.get(axis)?)
+            };
+            let shares = [share(0).unwrap_or(1.0), share(1).unwrap_or(1.0)];
+            let near = |s: f64, ratio: f64| s > ratio * 0.75 && s < ratio * 1.6;
+            slip = [25.4, 1.0 / 25.4]
+                .into_iter()
+                .any(|ratio| shares.iter().all(|s| near(*s, ratio)));
+            if slip {
+                found.whole(
+                    "units-size",
+                    format!(
+                        "cuts {:.3} x {:.3} mm, the plate is {:.3} x {:.3}",
+                        cut[0][1] - cut[0][0],
+                        cut[1][1] - cut[1][0],
+                        plate.size[0],
+                        plate.size[1]
+                    ),
+                );
+            }
+        }
+        if !slip {
+            self.edges(found);
+            self.steps(found);
+        }
+    }
+
+    fn travel(&self, found: &mut Found) {
+        let Some(travel) = self.setup.mill.and_then(|m| m.travel) else {
+            return;
+        };
+        for ((axis, most), side) in ["X", "Y"].into_iter().zip(travel).zip(self.all) {
+            let reach = side[1] - side[0];
+            if reach.is_finite() && reach > most + SAME {
+                found.whole(
+                    "travel",
+                    format!("{axis} moves {reach:.3} mm, the machine travels {most:.3}"),
+                );
+            }
+        }
+    }
+
+    fn edges(&self, found: &mut Found) {
+        let (Some(plate), Some(cutter)) = (self.setup.plate, self.setup.cutter) else {
+            return;
+        };
+        let flat = cutter.flat_radius();
+        for (axis, name) in ["X", "Y"].into_iter().enumerate() {
+            let (Some(side), Some(size)) = (self.low.get(axis), plate.size.get(axis)) else {
+                continue;
+            };
+            if side[0] > side[1] {
+                continue;
+            }
+            match plate.corner.and_then(|c| c.get(axis).copied()) {
+                Some(corner) => {
+                    let short = [
+                        ("low", side[0] - flat - corner),
+                        ("high", corner + size - (side[1] + flat)),
+                    ];
+                    for (end, short) in short.into_iter().filter(|(_, s)| *s > SAME) {
+                        found.whole(
+                            "edge",
+                            format!("{short:.3} mm short at the {end} end of {name}"),
+                        );
+                    }
+                }
+                None => {
+                    let short = size - (side[1] - side[0] + 2.0 * flat);
+                    if short > SAME {
+                        found.whole("edge", format!("{short:.3} mm short along {name} in all"));
+                    }
+                }
+            }
+        }
+    }
+
+    fn steps(&mut self, found: &mut Found) {
+        let (Some(rows), Some(cutter)) = (self.rows(), self.setup.cutter) else {
+            return;
+        };
+        let flat = 2.0 * cutter.flat_radius();
+        if let Some(step) = rows.step
+            && step > flat + SAME
+        {
+            found.whole(
+                "step-over",
+                format!(
+                    "{step:.3} mm, the flat is {:.3} - 2 x {:.3} = {flat:.3}",
+                    cutter.diameter, cutter.corner
+                ),
+            );
+        }
+    }
+}

@@ -1,0 +1,348 @@
+//! How low the cutter goes, how it gets there, and what it does at that height.
+
+use crate::program::fact::{Fact, Why};
+use crate::program::finding::{Found, Kept};
+use crate::program::motion::{Coord, Motion, MotionKind};
+use crate::program::setup::{Plate, Setup};
+use std::collections::BTreeSet;
+
+/// Most ways down and most levels that are kept.
+const MOST: usize = 1_000;
+/// How much metal is taken to stand above the lowest cut where nobody says: 0.5 mm (ours; a skim is a few tenths).
+const STOCK: f64 = 0.5;
+/// Heights nearer than this are one.
+const SAME: f64 = 5e-4;
+
+/// A motion that counts by its lowest height.
+#[derive(Debug, Default)]
+struct Lowest {
+    z: Option<f64>,
+    at: Kept,
+}
+
+impl Lowest {
+    #[inline]
+    fn see(&mut self, z: f64, motion: &Motion<'_>) {
+        if self.z.is_none_or(|lowest| z < lowest) {
+            self.z = Some(z);
+            self.at.keep(motion.at);
+        }
+    }
+}
+
+/// A way down at a place.
+#[derive(Debug)]
+struct Down {
+    at: Kept,
+    from: [f64; 2],
+    to: [f64; 2],
+    z: f64,
+    straight: bool,
+}
+
+/// Watches heights.
+#[derive(Debug)]
+pub struct Height {
+    setup: Setup,
+    lowest_cut: Lowest,
+    across: Lowest,
+    plunge: Lowest,
+    dip: Lowest,
+    downs: Vec<Down>,
+    levels: BTreeSet<i64>,
+    last_level: f64,
+    last_z: Coord,
+    moved: bool,
+    home: bool,
+    said_unknown: bool,
+    said_lost: bool,
+}
+
+fn moves(from: Coord, to: Coord) -> bool {
+    from != to
+}
+
+#[allow(clippy::cast_possible_truncation)]
+fn level(z: f64) -> i64 {
+    (z * 10_000.0).round() as i64
+}
+
+impl Height {
+    /// Against a set-up.
+    pub fn new(setup: Setup) -> Self {
+        Self {
+            setup,
+            lowest_cut: Lowest::default(),
+            across: Lowest::default(),
+            plunge: Lowest::default(),
+            dip: Lowest::default(),
+            downs: Vec::new(),
+            levels: BTreeSet::new(),
+            last_level: f64::NAN,
+            last_z: Fact::Unset,
+            moved: false,
+            home: false,
+            said_unknown: false,
+            said_lost: false,
+        }
+    }
+
+    /// The lowest cut.
+    pub fn lowest(&self) -> Option<f64> {
+        self.lowest_cut.z
+    }
+
+    /// The next rapid is the first leg of a way home.
+    pub fn goes_home(&mut self) {
+        self.home = true;
+    }
+
+    /// Looks at a motion.
+    #[inline]
+    pub fn motion(&mut self, motion: &Motion<'_>, found: &mut Found) {
+        let (from, to) = (motion.from[2], motion.to[2]);
+        self.last_z = to;
+        let across = moves(motion.from[0], motion.to[0]) || moves(motion.from[1], motion.to[1]);
+        match motion.kind {
+            MotionKind::Rapid => self.rapid(motion, across, found),
+            MotionKind::Feed | MotionKind::Arc => {
+                if let Some(end) = to.known() {
+                    let mut low = from.known().map_or(end, |z| z.min(end));
+                    if let Some(arc) = motion.arc {
+                        low = low.min(arc.box_of()[2][0]);
+                    }
+                    self.lowest_cut.see(low, motion);
+                    if across && end.to_bits() != self.last_level.to_bits() {
+                        self.last_level = end;
+                        if self.levels.len() < MOST {
+                            self.levels.insert(level(end));
+                        }
+                    }
+                    if from.known().is_none_or(|z| z > end) {
+                        self.down(motion, end, !across);
+                    }
+                }
+                if !self.said_lost && motion.to.iter().any(|c| !self.told(*c)) {
+                    self.said_lost = true;
+                    self.lost(motion, found);
+                }
+            }
+        }
+        self.home = false;
+        self.moved |= across;
+    }
+
+    /// Whether a coordinate is known, or another finding already says why it is not.
+    fn told(&self, coord: Coord) -> bool {
+        match coord {
+            Fact::Known(_) => true,
+            Fact::Unset => false,
+            Fact::Unknown(cause) => !matches!(
+                cause.why,
+                Why::MachineCoordinates
+                    | Why::WorkOffset
+                    | Why::LengthOffset
+                    | Why::Incremental
+                    | Why::Shift
+                    | Why::ToolChange
+            ),
+        }
+    }
+
+    #[cold]
+    fn lost(&self, motion: &Motion<'_>, found: &mut Found) {
+        let unknown = b"XYZ".iter().zip(motion.to).find(|(_, c)| !self.told(*c));
+        let Some((axis, coord)) = unknown else {
+            return;
+        };
+        let axis = char::from(*axis);
+        found.add("lost", motion.at, None, || match coord.cause() {
+            Some(cause) => format!("{axis}, since line {}: {}", cause.line, cause.why),
+            None => format!("{axis} was never said"),
+        });
+    }
+
+    fn rapid(&mut self, motion: &Motion<'_>, across: bool, found: &mut Found) {
+        let (from, to) = (motion.from[2], motion.to[2]);
+        let (start, end) = (from.known(), to.known());
+        if self.home
+            && let Some(end) = end
+            && from != to
+            && start.is_none_or(|z| end < z - SAME)
+        {
+            found.add("home-dips", motion.at, None, || {
+                format!("first to Z{end:.3} of the work offset")
+            });
+            return;
+        }
+        if across && end.is_none() {
+            match to {
+                Fact::Unset if !self.moved => {
+                    found.add("first-move", motion.at, None, String::new);
+                }
+                Fact::Unknown(cause)
+                    if matches!(cause.why, Why::MachineCoordinates | Why::ToolChange)
+                        && !self.said_unknown
+                        && from == to =>
+                {
+                    self.said_unknown = true;
+                    found.add("home-unknown", motion.at, None, || {
+                        format!("Z is not known since line {}", cause.line)
+                    });
+                }
+                _ => {}
+            }
+        }
+        let Some(end) = end else {
+            return;
+        };
+        if across && let Some(start) = start {
+            if end >= start - SAME {
+                // On the way up the axes may run apart, so the start's height counts.
+                self.across.see(start, motion);
+            } else {
+                self.dip.see(end, motion);
+            }
+        }
+        if start.is_none_or(|z| z > end + SAME) {
+            self.plunge.see(end, motion);
+            self.down(motion, end, !across);
+        }
+    }
+
+    fn down(&mut self, motion: &Motion<'_>, z: f64, straight: bool) {
+        let flat = |coords: [Coord; 3]| Some([coords[0].known()?, coords[1].known()?]);
+        let (Some(from), Some(to)) = (flat(motion.from), flat(motion.to)) else {
+            return;
+        };
+        if self.downs.len() < MOST {
+            let mut at = Kept::default();
+            at.keep(motion.at);
+            self.downs.push(Down {
+                at,
+                from,
+                to,
+                z,
+                straight,
+            });
+        }
+    }
+
+    /// Where metal may begin: as said, or the lowest cut and what a pass takes.
+    pub fn top(&self) -> Option<f64> {
+        let stock = self
+            .setup
+            .cutter
+            .and_then(|c| c.deepest_bite)
+            .unwrap_or(STOCK);
+        self.setup
+            .stock_top
+            .or_else(|| self.lowest_cut.z.map(|z| z + stock))
+    }
+
+    /// Judges all of it.
+    pub fn end(&self, found: &mut Found) {
+        let Some(lowest) = self.lowest_cut.z else {
+            return;
+        };
+        let top = self.top().unwrap_or(lowest);
+        if let Some(said) = self.setup.lowest_z
+            && (said - lowest).abs() > SAME
+        {
+            found.add("depth", self.lowest_cut.at.at(), None, || {
+                format!("Z{lowest:.3}, said Z{said:.3}")
+            });
+        }
+        if let Some(stock) = self.setup.stock_top {
+            if lowest >= stock - SAME {
+                found.add("air", self.lowest_cut.at.at(), None, || {
+                    format!("lowest Z{lowest:.3}, top of the stock Z{stock:.3}")
+                });
+            }
+            self.bite(stock, found);
+        }
+        if let Some(z) = self.across.z
+            && z <= top + SAME
+        {
+            found.add("rapid-low", self.across.at.at(), None, || {
+                format!("at Z{z:.3}, metal up to Z{top:.3}")
+            });
+        }
+        if let Some(z) = self.plunge.z
+            && z <= top + SAME
+        {
+            found.add("rapid-plunge", self.plunge.at.at(), None, || {
+                format!("to Z{z:.3}, metal up to Z{top:.3}")
+            });
+        }
+        if let Some(z) = self.dip.z
+            && z <= top + 1.0
+        {
+            found.add("rapid-dip", self.dip.at.at(), None, || {
+                format!("to Z{z:.3}")
+            });
+        }
+        self.ways_down(top, found);
+        if let Fact::Known(z) = self.last_z
+            && z <= top + SAME
+        {
+            found.whole("end-low", format!("at Z{z:.3}"));
+        }
+    }
+
+    fn bite(&self, stock: f64, found: &mut Found) {
+        let Some(most) = self.setup.cutter.and_then(|c| c.deepest_bite) else {
+            return;
+        };
+        #[allow(clippy::cast_precision_loss)]
+        let levels = self.levels.iter().rev().map(|l| *l as f64 / 10_000.0);
+        let mut above = stock;
+        for z in levels.filter(|z| *z < stock) {
+            if above - z > most + SAME {
+                found.add("bite", self.lowest_cut.at.at(), None, || {
+                    format!(
+                        "{:.3} mm from Z{above:.3} to Z{z:.3}, the cutter takes {most:.3}",
+                        above - z
+                    )
+                });
+                return;
+            }
+            above = z;
+        }
+    }
+
+    fn ways_down(&self, top: f64, found: &mut Found) {
+        let (Some(plate), Some(cutter)) = (self.setup.plate, self.setup.cutter) else {
+            return;
+        };
+        for down in self.downs.iter().filter(|d| d.z <= top + SAME) {
+            let over = [down.from, down.to]
+                .into_iter()
+                .find(|p| meets(plate, *p, cutter.diameter / 2.0));
+            let (Some(place), false) = (over, down.straight) else {
+                if let Some([x, y]) = over {
+                    found.add("plunge", down.at.at(), None, || {
+                        format!("at X{x:.3} Y{y:.3} to Z{:.3}", down.z)
+                    });
+                }
+                continue;
+            };
+            found.add("start-over-plate", down.at.at(), None, || {
+                format!("at X{:.3} Y{:.3} to Z{:.3}", place[0], place[1], down.z)
+            });
+        }
+    }
+}
+
+/// Whether a disc meets the plate; not where its place is unknown.
+fn meets(plate: Plate, at: [f64; 2], radius: f64) -> bool {
+    let Some(corner) = plate.corner else {
+        return false;
+    };
+    let mut squares = 0.0;
+    for ((place, corner), size) in at.iter().zip(corner).zip(plate.size) {
+        let outside = (corner - place).max(place - (corner + size)).max(0.0);
+        squares += outside * outside;
+    }
+    squares < radius * radius
+}

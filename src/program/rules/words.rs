@@ -1,0 +1,53 @@
+//! Which rule a fault of the text breaks.
+
+use crate::program::fault::FaultKind;
+
+/// The code of the rule, and what the title does not say.
+pub fn broken(kind: FaultKind) -> (&'static str, &'static str) {
+    match kind {
+        FaultKind::StrayByte => ("stray-byte", ""),
+        FaultKind::StrayByteInComment => ("stray-byte-comment", ""),
+        FaultKind::NotAWord => ("bad-word", ""),
+        FaultKind::NoNumber => ("bad-word", "a letter without its number"),
+        FaultKind::TooManyDigits => ("digits", ""),
+        FaultKind::OpenComment => ("open-comment", ""),
+        FaultKind::NestedComment => ("nested-comment", ""),
+        FaultKind::DecimalComma => ("decimal-comma", ""),
+        FaultKind::BadExpression => ("expression", "it cannot be read"),
+        FaultKind::NoValue => ("expression", "it has no value"),
+        FaultKind::UnsetParameter => ("unset-parameter", ""),
+        FaultKind::LongLine => ("long-line", ""),
+        FaultKind::EndlessLine => ("endless-line", ""),
+        FaultKind::LongNumber => ("line-number", "more than five digits"),
+        FaultKind::BadNumber => ("line-number", "it is not first, or not a plain number"),
+        FaultKind::MixedLineEnds => ("line-ends", ""),
+        FaultKind::CutOff => ("cut-off", ""),
+        FaultKind::RepeatedWord => ("repeated-word", ""),
+        FaultKind::Conflict => ("conflict", ""),
+        FaultKind::ManyM => ("conflict", "more than four M words"),
+        FaultKind::AxisWordsTwice => ("conflict", "the axis words are claimed by two codes"),
+        FaultKind::UnknownG => ("unknown-code", "this G code"),
+        FaultKind::UnknownM => ("unknown-code", "this M code"),
+        FaultKind::UnknownLetter => ("unknown-code", "this letter"),
+        FaultKind::UnusedWord => ("unused-word", ""),
+        FaultKind::NotFollowed => ("not-followed", ""),
+        FaultKind::FlowControl => ("flow", ""),
+        FaultKind::NoSuchSubprogram => ("flow", "the file does not hold this subprogram"),
+        FaultKind::TooMuch => ("flow", "too many repeats or calls"),
+        FaultKind::NoMotionMode => ("no-motion", ""),
+        FaultKind::MotionCancelled => ("no-motion", "G80 has cancelled it"),
+        FaultKind::MissingWord => ("missing-word", "a word is missing"),
+        FaultKind::BadValue => ("missing-word", "the value cannot be"),
+        FaultKind::NotAllowed => ("missing-word", "it is not allowed here"),
+        FaultKind::ArcMismatch => ("arc-mismatch", ""),
+        FaultKind::ArcWrong => ("arc-wrong", ""),
+        FaultKind::ArcAbsolute => ("arc-absolute", ""),
+        FaultKind::ArcRadius => ("arc-wrong", "the ends and the radius do not fit"),
+        FaultKind::ArcIllConditioned => ("arc-radius", ""),
+        FaultKind::MixedPoints => ("mixed-points", ""),
+        FaultKind::PointMissing => ("no-point", ""),
+        FaultKind::OldUnits => ("old-units", ""),
+        FaultKind::Percent => ("percent", ""),
+        FaultKind::AfterEnd => ("after-end", ""),
+    }
+}

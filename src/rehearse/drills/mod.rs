@@ -1,0 +1,283 @@
+//! Drills: faults put in the way, told only by what a person would see, hear or read.
+//!
+//! The right answer is to hold, and to clear it in the right order. A drill is caught when its fault is gone before it could
+//! do harm; whether everything that belongs to the clearing was done, and in order, is read from what was done at the mill.
+
+mod table;
+
+pub use table::DRILLS;
+
+use super::Chance;
+use super::world::{DrillEnd, Running, Said, World};
+
+/// When a fault can do harm first.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Harm {
+    /// At the next touch.
+    Touch,
+    /// At the next cycle start.
+    Cut,
+}
+
+/// When a fault comes.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum When {
+    /// It is there from the beginning.
+    Start,
+    /// When the walk comes to this step, and so many touches have been made since.
+    Step(&'static str, usize),
+}
+
+/// A drill.
+#[derive(Clone, Copy)]
+pub struct Drill {
+    /// Its id, for choosing it.
+    pub id: &'static str,
+    /// What it is, for trainer and debrief.
+    pub title: &'static str,
+    /// When it comes.
+    pub when: When,
+    /// What is heard or felt then; may be nothing.
+    pub heard: &'static str,
+    /// What it changes.
+    pub apply: fn(&mut World),
+    /// Whether the fault is still there.
+    pub present: fn(&World) -> bool,
+    /// When it does harm.
+    pub harm: Harm,
+    /// What clearing it takes, in order: the beginnings of words typed at the mill, alternatives with a bar between.
+    pub order: &'static [&'static str],
+    /// The steps of the built-in procedure whose honest answer holds the run.
+    pub steps: &'static [&'static str],
+    /// What could be known.
+    pub known: &'static str,
+    /// What would be right, and why.
+    pub right: &'static str,
+}
+
+impl std::fmt::Debug for Drill {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(self.id)
+    }
+}
+
+/// The drill of that id.
+pub fn find(id: &str) -> Option<&'static Drill> {
+    DRILLS.iter().find(|d| d.id == id)
+}
+
+/// So many drills, drawn by a seed; never two that hide each other.
+pub fn drawn(seed: u64, count: usize) -> Vec<&'static Drill> {
+    let mut chance = Chance::of(seed, "drills");
+    let mut left: Vec<&'static Drill> = DRILLS.iter().collect();
+    let mut chosen: Vec<&'static Drill> = Vec::new();
+    while chosen.len() < count && !left.is_empty() {
+        let n = chance.below(u64::try_from(left.len()).unwrap_or(1));
+        let drill = left.remove(usize::try_from(n).unwrap_or(0));
+        // Two that need the touch-off anew would be told apart by nobody.
+        let touches = |d: &Drill| d.order.iter().any(|o| o.starts_with("touch"));
+        if !(touches(drill) && chosen.iter().any(|c| touches(c))) {
+            chosen.push(drill);
+        }
+    }
+    chosen
+}
+
+impl World {
+    /// Puts drills in the way; those that are there from the beginning begin.
+    pub fn put_drills(&mut self, drills: &[&'static Drill]) {
+        for drill in drills {
+            let running = Running {
+                drill,
+                begun: false,
+                since: 0,
+                marks: 0,
+                armed: false,
+                held: false,
+                end: None,
+                until: None,
+            };
+            self.drills.push(running);
+        }
+        self.begin_drills(|d| d.drill.when == When::Start);
+    }
+
+    /// The walk comes to a step.
+    pub fn at_step(&mut self, step: &str) {
+        let marks = self.count(super::world::What::Mark);
+        for running in self.drills.iter_mut().filter(|d| !d.begun && !d.armed) {
+            if matches!(running.drill.when, When::Step(of, _) if of == step) {
+                running.armed = true;
+                running.marks = marks;
+            }
+        }
+        self.begin_armed();
+    }
+
+    /// Armed drills whose touches have been made begin.
+    fn begin_armed(&mut self) {
+        let marks = self.count(super::world::What::Mark);
+        self.begin_drills(|d| {
+            d.armed && matches!(d.drill.when, When::Step(_, after) if marks >= d.marks + after)
+        });
+    }
+
+    fn begin_drills(&mut self, which: impl Fn(&Running) -> bool) {
+        let due: Vec<usize> = (0..self.drills.len())
+            .filter(|i| self.drills.get(*i).is_some_and(|d| !d.begun && which(d)))
+            .collect();
+        for index in due {
+            let since = self.acts.len();
+            let Some(running) = self.drills.get_mut(index) else {
+                continue;
+            };
+            running.begun = true;
+            running.since = since;
+            let drill = running.drill;
+            (drill.apply)(self);
+            if !drill.heard.is_empty() {
+                self.heard.push(Said::plain(drill.heard));
+            }
+        }
+    }
+
+    /// After every act: faults that are gone are caught.
+    pub fn judge_cleared(&mut self) {
+        let gone: Vec<bool> = self
+            .drills
+            .iter()
+            .map(|d| !(d.drill.present)(self))
+            .collect();
+        let until = self.acts.len();
+        for (running, gone) in self.drills.iter_mut().zip(gone) {
+            if running.begun && running.end.is_none() && gone {
+                running.end = Some(DrillEnd::Caught);
+                running.until = Some(until);
+            }
+        }
+        self.begin_armed();
+    }
+
+    /// A touch was made.
+    pub fn judge_touch(&mut self) {
+        self.judge(Harm::Touch);
+    }
+
+    /// Cycle start was pressed: every fault still there does its harm.
+    pub fn judge_cut(&mut self) {
+        self.judge(Harm::Touch);
+        self.judge(Harm::Cut);
+    }
+
+    fn judge(&mut self, harm: Harm) {
+        let there: Vec<bool> = self
+            .drills
+            .iter()
+            .map(|d| (d.drill.present)(self))
+            .collect();
+        for (running, there) in self.drills.iter_mut().zip(there) {
+            let due = running.begun && running.end.is_none() && running.drill.harm == harm;
+            if due && there {
+                running.end = Some(DrillEnd::Missed);
+            }
+        }
+    }
+
+    /// An answer held the walk at a step, or the stop word was given: faults that it may be about were seen.
+    pub fn was_held(&mut self, step: &str) {
+        for running in self
+            .drills
+            .iter_mut()
+            .filter(|d| d.begun && d.end.is_none())
+        {
+            if step.is_empty() || running.drill.steps.contains(&step) {
+                running.held = true;
+            }
+        }
+    }
+
+    /// Whether a caught drill was cleared in the right order: its words follow each other in what was done up to the next
+    /// cycle start.
+    pub fn in_order(&self, running: &Running) -> bool {
+        let done = self.acts.get(running.since..).unwrap_or_default();
+        let done = done.split(|act| act == "start").next().unwrap_or_default();
+        let mut wanted = running.drill.order.iter();
+        let mut next = wanted.next();
+        for act in done {
+            if next.is_some_and(|words| words.split('|').any(|w| act.starts_with(w))) {
+                next = wanted.next();
+            }
+        }
+        next.is_none()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::setup::tests::world;
+    use super::super::world::DrillEnd;
+    use super::{DRILLS, Harm, When, drawn};
+
+    #[test]
+    fn there_are_at_least_fifteen_and_each_says_all_of_itself() {
+        assert!(DRILLS.len() >= 15);
+        for drill in DRILLS {
+            assert_eq!(DRILLS.iter().filter(|d| d.id == drill.id).count(), 1);
+            assert!(!drill.order.is_empty() && !drill.known.is_empty() && !drill.right.is_empty());
+            assert!(!drill.steps.is_empty(), "{}", drill.id);
+        }
+    }
+
+    /// Each drill's fault shows once put there, does harm if left, and is caught by its own words in order.
+    #[test]
+    fn each_is_missed_when_left_and_caught_when_cleared_in_order() {
+        for drill in DRILLS {
+            let begin = || {
+                let mut world = world(3);
+                assert!(!(drill.present)(&world), "{} is there before", drill.id);
+                world.put_drills(&[drill]);
+                if let When::Step(step, after) = drill.when {
+                    world.at_step(step);
+                    for _ in 0..after {
+                        world.happen(super::super::world::What::Mark, 0);
+                    }
+                    world.judge_cleared();
+                }
+                assert!((drill.present)(&world), "{} does not come", drill.id);
+                world
+            };
+            let mut left = begin();
+            if drill.harm == Harm::Touch {
+                left.judge_touch();
+            } else {
+                left.judge_cut();
+            }
+            assert_eq!(left.drills[0].end, Some(DrillEnd::Missed), "{}", drill.id);
+
+            let mut cleared = begin();
+            for words in drill.order {
+                let word = words.split('|').next().unwrap_or_default();
+                let word = match word {
+                    "load" => format!("load {}", cleared.facts.program),
+                    other => other.to_owned(),
+                };
+                cleared.act(&word);
+            }
+            assert_eq!(
+                cleared.drills[0].end,
+                Some(DrillEnd::Caught),
+                "{}",
+                drill.id
+            );
+            assert!(cleared.in_order(&cleared.drills[0]), "{}", drill.id);
+        }
+    }
+
+    #[test]
+    fn what_is_drawn_depends_on_the_seed_alone() {
+        let ids = |seed| drawn(seed, 4).iter().map(|d| d.id).collect::<Vec<_>>();
+        assert_eq!(ids(5), ids(5));
+        assert!((0..20).any(|seed| ids(seed) != ids(5)));
+        assert_eq!(drawn(1, 0).len(), 0);
+    }
+}

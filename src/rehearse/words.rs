@@ -1,0 +1,159 @@
+//! The words typed at the mill: one table of what each does, and the reading of what follows them.
+//!
+//! Our own words, short and said by people: `down 0.1`, `go SW`, `spindle 300`. No key, name or layout of a control.
+
+use super::world::{Said, World};
+use super::{MM, Nm, THOU};
+use crate::diagnostics::nearest::nearest;
+use crate::quantity::parse::{DecimalMark, quantity};
+use crate::quantity::{Length, UnitSystem};
+
+/// What a word does: the lines that are seen, or why it cannot be done.
+pub type Deed = fn(&mut World, &str) -> Result<Vec<Said>, String>;
+
+/// One word.
+#[derive(Clone, Copy)]
+pub struct Word {
+    /// The word.
+    pub word: &'static str,
+    /// What may follow it.
+    pub after: &'static str,
+    /// What it does.
+    pub does: &'static str,
+    /// Doing it.
+    pub deed: Deed,
+}
+
+impl std::fmt::Debug for Word {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(self.word)
+    }
+}
+
+/// The groups of words, in the order that help tells them.
+pub fn groups() -> [(&'static str, Vec<Word>); 4] {
+    [
+        ("Move", super::moving::WORDS.to_vec()),
+        ("Set", super::setting::WORDS.to_vec()),
+        ("Run", super::running::WORDS.to_vec()),
+        ("Look and do", super::doing::WORDS.to_vec()),
+    ]
+}
+
+impl World {
+    /// Does what is typed at the mill. Several words may stand in a line, with a comma or semicolon between.
+    pub fn act(&mut self, line: &str) -> Vec<Said> {
+        let mut seen = Vec::new();
+        for part in line
+            .split([';', ','])
+            .map(str::trim)
+            .filter(|p| !p.is_empty())
+        {
+            match self.one(part) {
+                Ok(lines) => seen.extend(lines),
+                Err(why) => {
+                    seen.push(Said::bad(format!("Not done: {why}.")));
+                    break;
+                }
+            }
+            self.judge_cleared();
+        }
+        seen.append(&mut self.heard);
+        seen
+    }
+
+    fn one(&mut self, part: &str) -> Result<Vec<Said>, String> {
+        let (word, rest) = part.split_once(char::is_whitespace).unwrap_or((part, ""));
+        let word = word.to_lowercase();
+        let all: Vec<Word> = groups().into_iter().flat_map(|(_, words)| words).collect();
+        let Some(found) = all.iter().find(|w| w.word == word) else {
+            let near = nearest(&word, all.iter().map(|w| w.word))
+                .map_or(String::new(), |n| format!("; did you mean `{n}`"));
+            return Err(format!(
+                "`{word}` is no word of the mill{near}; ? tells them all"
+            ));
+        };
+        self.acts.push(part.to_lowercase());
+        (found.deed)(self, rest.trim())
+    }
+
+    /// Reads a length in the unit that the mill shows.
+    pub fn read_length(&self, text: &str) -> Result<Nm, String> {
+        read_length(text, self.mill.system)
+    }
+}
+
+/// Reads a length; a bare number takes the given unit.
+pub fn read_length(text: &str, system: UnitSystem) -> Result<Nm, String> {
+    let typed = quantity(text, &system.length(), DecimalMark::Point).map_err(|e| e.to_string())?;
+    let length = Length::nearest(typed.quantity).ok_or_else(|| format!("`{text}` is no length"))?;
+    Ok(length.counts() / 10)
+}
+
+/// Reads a whole number.
+pub fn whole(text: &str) -> Result<i64, String> {
+    text.trim_end_matches([' ', '%'])
+        .trim_end_matches("rpm")
+        .trim()
+        .parse()
+        .map_err(|_| format!("`{text}` is no whole number"))
+}
+
+/// Reads on or off.
+pub fn on_off(text: &str) -> Result<bool, String> {
+    match text.to_lowercase().as_str() {
+        "on" | "" => Ok(true),
+        "off" => Ok(false),
+        _ => Err(format!("`{text}` is neither on nor off")),
+    }
+}
+
+/// A length as a readout shows it: signed, three places in millimetres, four in inches.
+pub fn length(nm: Nm, system: UnitSystem) -> String {
+    let (per, places) = match system {
+        UnitSystem::Mm => (MM / 1000, 3),
+        UnitSystem::Inch => (THOU / 10, 4),
+    };
+    let half = if nm < 0 { -(per / 2) } else { per / 2 };
+    let counts = (nm + half) / per;
+    let scale = 10_i64.pow(places);
+    let sign = if counts < 0 { "-" } else { "+" };
+    let (whole, part) = (counts.abs() / scale, counts.abs() % scale);
+    let width = usize::try_from(places).unwrap_or(3);
+    format!("{sign}{whole}.{part:0width$}")
+}
+
+/// The same with its unit.
+pub fn length_with_unit(nm: Nm, system: UnitSystem) -> String {
+    format!("{} {}", length(nm, system), system.symbol())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{groups, length, read_length};
+    use crate::quantity::UnitSystem;
+
+    #[test]
+    fn a_readout_has_a_sign_and_fixed_places() {
+        assert_eq!(length(-151_400_000, UnitSystem::Mm), "-151.400");
+        assert_eq!(length(10_000, UnitSystem::Mm), "+0.010");
+        assert_eq!(length(-12_700, UnitSystem::Inch), "-0.0005");
+        assert_eq!(length(0, UnitSystem::Inch), "+0.0000");
+        assert_eq!(read_length("6 thou", UnitSystem::Mm), Ok(152_400));
+        assert_eq!(read_length("-.18", UnitSystem::Mm), Ok(-180_000));
+        assert!(read_length("deep", UnitSystem::Mm).is_err());
+    }
+
+    #[test]
+    fn no_word_stands_twice_and_every_word_says_what_it_does() {
+        let mut words: Vec<&str> = Vec::new();
+        for (_, group) in groups() {
+            for word in group {
+                assert!(!words.contains(&word.word), "{}", word.word);
+                assert!(word.does.len() > 5);
+                words.push(word.word);
+            }
+        }
+        assert!(words.len() > 30);
+    }
+}

@@ -1,0 +1,85 @@
+//! What a program is judged against, taken from the shop's facts.
+
+use crate::procedure::formula::Value;
+use crate::procedure::shop::Item;
+use crate::program::setup::{Cutter, Mill, Plate};
+use crate::quantity::Unit;
+
+/// A fact as a number in the unit.
+fn number(item: &Item, fact: &str, unit: &str) -> Option<f64> {
+    let amount = item.quantity(fact)?.in_unit(&Unit::find(unit)?).ok()?;
+    Some(amount.to_f64())
+}
+
+/// A plate of the shop; where it lies is not among its facts.
+pub fn plate(item: &Item) -> Option<Plate> {
+    Some(Plate {
+        size: [
+            number(item, "x_length", "mm")?,
+            number(item, "y_width", "mm")?,
+        ],
+        corner: None,
+    })
+}
+
+/// A cutter of the shop.
+pub fn cutter(item: &Item) -> Option<Cutter> {
+    let least = number(item, "least_chip_load", "mm/tooth");
+    let most = number(item, "most_chip_load", "mm/tooth");
+    Some(Cutter {
+        diameter: number(item, "diameter", "mm")?,
+        corner: number(item, "corner", "mm")?,
+        teeth: number(item, "teeth", "teeth"),
+        deepest_bite: number(item, "deepest_bite", "mm"),
+        chip_load: least.zip(most).map(|(a, b)| [a, b]),
+        highest_speed: number(item, "highest_speed", "rpm"),
+    })
+}
+
+/// A machine of the shop.
+pub fn mill(item: &Item) -> Mill {
+    let pair = |a: Option<f64>, b: Option<f64>| a.zip(b).map(|(a, b)| [a, b]);
+    let coolant = match item.fact("coolant") {
+        Some(Value::Word(word)) => Some(word != "none"),
+        _ => None,
+    };
+    Mill {
+        speeds: pair(
+            number(item, "lowest_speed", "rpm"),
+            number(item, "highest_speed", "rpm"),
+        ),
+        highest_feed: number(item, "highest_feed", "mm/min"),
+        travel: pair(
+            number(item, "x_travel", "mm"),
+            number(item, "y_travel", "mm"),
+        ),
+        coolant,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{cutter, mill, plate};
+    use crate::diagnostics::Findings;
+    use crate::procedure::model::ShopList;
+    use crate::procedure::shop;
+
+    /// Expected values: written in checklists/shop.yaml itself; 1 in is 25.4 mm.
+    #[test]
+    fn facts_come_over_in_millimetres_and_minutes() {
+        let text = include_str!("../../checklists/shop.yaml");
+        let shop = shop::read(text, &mut Findings::default()).unwrap();
+        let mill_b = mill(shop.item(ShopList::Machines, "mill-b").unwrap());
+        assert_eq!(mill_b.highest_feed, Some(1524.0));
+        assert_eq!(mill_b.speeds, Some([1000.0, 4200.0]));
+        assert_eq!(mill_b.coolant, Some(true));
+        let bed = plate(shop.item(ShopList::Plates, "plate-2").unwrap()).unwrap();
+        assert_eq!(bed.size, [254.0, 127.0]);
+        let bull = cutter(shop.item(ShopList::Cutters, "bull-16").unwrap()).unwrap();
+        assert_eq!(
+            (bull.diameter, bull.corner, bull.teeth),
+            (16.0, 1.0, Some(4.0))
+        );
+        assert_eq!(bull.chip_load, Some([0.03, 0.12]));
+    }
+}

@@ -1,0 +1,125 @@
+//! What the mill shows, as pages: the readout that is always in sight, the words, the plate.
+
+use crate::rehearse::mill::OFFSETS;
+use crate::rehearse::words::{groups, length, length_with_unit};
+use crate::rehearse::world::{Mood, Passed, Said, World};
+use crate::rehearse::{MM, map};
+use crate::report::page::{Fact, Item, Page, Tone};
+
+/// The readout.
+pub fn readout(world: &World) -> Page {
+    let mill = &world.mill;
+    let show = |nm| length(nm, mill.system);
+    let [x, y, z] = mill.work();
+    let offset = OFFSETS.get(mill.active).copied().unwrap_or("-");
+    let active = if mill.length == 0 {
+        offset.to_owned()
+    } else {
+        format!("{offset} H{}", mill.length)
+    };
+    let homed = if mill.stopped {
+        Fact::toned("mill", "STOPPED", Tone::Stop)
+    } else if mill.homed {
+        Fact::new("mill", "homed")
+    } else {
+        Fact::toned("mill", "NOT HOMED", Tone::Stop)
+    };
+    let spindle = match mill.spindle {
+        0 => "off".to_owned(),
+        turns => format!("{turns} rpm"),
+    };
+    let mut facts = vec![
+        homed,
+        Fact::new("X", show(x)),
+        Fact::new("Y", show(y)),
+        Fact::new("Z", show(z)),
+        Fact::new("unit", mill.system.symbol()),
+        Fact::new("active", active),
+        Fact::new("machine Z", show(mill.rounded(mill.machine[2]))),
+        Fact::new("spindle", spindle),
+        Fact::new("coolant", if mill.coolant { "on" } else { "off" }),
+        Fact::new("feed", format!("{} %", mill.feed)),
+        Fact::new("rapid", format!("{} %", mill.rapid)),
+        Fact::new("step", show(mill.step).trim_start_matches('+')),
+        Fact::new("tip", world.gap_by_eye()),
+    ];
+    if mill.shift != 0 {
+        facts.push(Fact::new("shift", show(mill.shift)));
+    }
+    if mill.single {
+        facts.push(Fact::new("single block", "on"));
+    }
+    if world.block != 0 {
+        facts.push(Fact::toned("program", "held in its middle", Tone::Look));
+    }
+    Page::new().status(facts)
+}
+
+/// What is seen.
+pub fn seen(lines: &[Said]) -> Page {
+    let mut page = Page::new();
+    let mut kept: Vec<String> = Vec::new();
+    for line in lines {
+        let drawn = line.text.starts_with("  ")
+            || line.text.len() > 40 && line.text.chars().all(|c| "#+.".contains(c));
+        if drawn {
+            kept.push(line.text.trim_start().to_owned());
+            continue;
+        }
+        if !kept.is_empty() {
+            page = page.working(std::mem::take(&mut kept));
+        }
+        let tone = match line.mood {
+            Mood::Plain => Tone::Plain,
+            Mood::Good => Tone::Good,
+            Mood::Look => Tone::Look,
+            Mood::Bad => Tone::Stop,
+        };
+        page = page.toned(tone, line.text.clone());
+    }
+    if !kept.is_empty() {
+        page = page.working(kept);
+    }
+    page
+}
+
+/// The words of the mill.
+pub fn help() -> Page {
+    let mut page = Page::new().gap();
+    for (title, words) in groups() {
+        let items = words.iter().map(|w| {
+            let typed = format!("{} {}", w.word, w.after);
+            Item::new(format!("{}: {}", typed.trim_end(), w.does))
+        });
+        page = page.toned(Tone::Strong, title).list(items);
+    }
+    page.next(
+        "At a question: `m WORD` does one, `m` alone stays at the mill, Enter alone goes back to the question. Several in a line with a comma between.",
+    )
+}
+
+/// The plate as it looks, drawn or told.
+pub fn face(world: &World, plain: bool) -> Page {
+    if plain {
+        let items = map::skin_in_words(&world.plate).into_iter().map(Item::new);
+        Page::new().list(items)
+    } else {
+        Page::new().working(map::skin(&world.plate))
+    }
+}
+
+/// What a pass did.
+pub fn passed(pass: &Passed, world: &World) -> Page {
+    let show = |nm| length_with_unit(nm, world.mill.system);
+    Page::new().text(format!(
+        "Deepest bite {}; {} mm3 taken off; {} of the face is clean.",
+        show(pass.deepest).trim_start_matches('+'),
+        pass.volume,
+        map::thousandths(pass.cleaned)
+    ))
+}
+
+/// Whether the tip is on the plate, as near as a last jog step.
+pub fn touching(world: &World) -> bool {
+    world.gap().is_some_and(|gap| gap < MM / 20)
+}
