@@ -26,5 +26,6 @@ pub mod rehearse;
 pub mod report;
 pub mod screen;
 pub mod settings;
+pub mod stock;
 pub mod walk;
 pub mod ways;

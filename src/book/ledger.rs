@@ -111,6 +111,15 @@ impl Book {
         commit(transaction, path, entries)
     }
 
+    /// The names of all ledgers, in the order of the alphabet.
+    ///
+    /// # Errors
+    /// Those of the disk.
+    pub fn ledgers(&self) -> Result<Vec<String>, BookError> {
+        let found = self.ledgers_in_snapshot().map_err(at(self.path()))?;
+        Ok(found.into_iter().map(|l| l.ledger).collect())
+    }
+
     /// What the list of ledgers says; nothing in a book of layout 1, which has none. To be called in a snapshot.
     pub(super) fn ledgers_in_snapshot(&self) -> rusqlite::Result<Vec<LedgerSummary>> {
         let connection = self.connection();

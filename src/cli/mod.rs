@@ -12,6 +12,7 @@ pub mod plane;
 pub mod program;
 pub mod record;
 pub mod status;
+pub mod stock;
 pub mod walk;
 
 pub use status::Status;
@@ -48,6 +49,7 @@ enum Command {
     Check(check::CheckArgs),
     People(people::PeopleArgs),
     Record(record::RecordArgs),
+    Stock(stock::StockArgs),
     Init(init::InitArgs),
 }
 
@@ -97,6 +99,7 @@ fn dispatch(command: Option<&Command>, around: &Around) -> Result<Status, Failur
         }
         Some(Command::People(args)) => people::run(args, around),
         Some(Command::Record(args)) => record::run(args, around),
+        Some(Command::Stock(args)) => stock::run(args, around),
         Some(Command::Init(args)) => init::run(args, around),
     }
 }

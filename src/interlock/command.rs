@@ -1,7 +1,7 @@
 //! What a person, or the shell on their behalf, asks of a run.
 
 use super::answer::Means;
-use super::event::Outcome;
+use super::event::{Outcome, PlateKnown};
 use super::instance::Instance;
 use crate::fingerprint::Fingerprint;
 use crate::people::People;
@@ -169,6 +169,8 @@ pub enum Command {
         /// What was said.
         reason: String,
     },
+    /// Takes over what the plate's account says of the plate.
+    KnowPlate(PlateKnown),
     /// A note.
     Note {
         /// What.

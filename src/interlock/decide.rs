@@ -2,7 +2,7 @@
 
 use super::answer::Answer;
 use super::command::{Command, Seen};
-use super::event::{Event, Outcome};
+use super::event::{Event, Outcome, PlateKnown};
 use super::gate;
 use super::instance::Instance;
 use super::refusal::Refusal;
@@ -11,8 +11,8 @@ use super::signing::SignFault;
 use super::standing::{Next, Standing, milliseconds};
 use super::state::State;
 use crate::people::People;
-use crate::procedure::Kind;
 use crate::procedure::model::{EMERGENCY_STOP, FINISHED, STOPPED};
+use crate::procedure::{Kind, Options, ShopList};
 use crate::quantity::moment::Moment;
 use crate::quantity::{Length, Quantity};
 
@@ -77,6 +77,7 @@ pub fn decide(state: &State, now: Moment, command: &Command) -> Decided {
         Command::Resume { by } => Ok(resume(state, by)),
         Command::Pause { how } => Ok(vec![Event::Paused { how: how.clone() }]),
         Command::Stop { emergency, reason } => Ok(stop(state, *emergency, reason)),
+        Command::KnowPlate(known) => Ok(know_plate(state, known)),
         Command::Note { text } => Ok(vec![Event::Noted {
             by: by(),
             text: text.clone(),
@@ -383,6 +384,34 @@ fn look_at_people(state: &State, people: &People) -> Vec<Event> {
         .and_then(|(at, fault)| void(vec![at], &fault.to_string()))
         .into_iter()
         .collect()
+}
+
+/// What the account says rules from here on; what rested on the plate before falls.
+fn know_plate(state: &State, known: &PlateKnown) -> Vec<Event> {
+    if state.known.as_ref() == Some(known) {
+        return Vec::new();
+    }
+    let chooses = |p: &Place| {
+        matches!(
+            p.step.kind,
+            Kind::Choose {
+                options: Options::From(ShopList::Plates),
+                ..
+            }
+        )
+    };
+    let chosen: Vec<Instance> = state
+        .sequence()
+        .iter()
+        .filter(|p| chooses(p))
+        .map(Place::instance)
+        .collect();
+    let because = "the plate's account in the book says something else of the plate";
+    let mut events: Vec<Event> = void(state.resting_on(&chosen), because)
+        .into_iter()
+        .collect();
+    events.push(Event::PlateKnown(known.clone()));
+    events
 }
 
 fn hand_over(state: &State, to: &str) -> Decided {

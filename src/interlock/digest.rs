@@ -22,6 +22,14 @@ impl State {
         for field in head {
             builder = builder.field(field);
         }
+        if let Some(known) = &self.known {
+            builder = builder
+                .field("plate known")
+                .field(&known.plate)
+                .field(known.thickness.counts().to_string())
+                .field(known.steel_depth.counts().to_string())
+                .field(known.entry.to_string());
+        }
         for place in self.asked() {
             let of = place.instance();
             if of == *at {

@@ -5,7 +5,7 @@ use super::state::State;
 use crate::procedure::ShopList;
 use crate::procedure::formula::eval::{self, Env, EvalError};
 use crate::procedure::formula::{Formula, Reference, Value};
-use crate::quantity::Quantity;
+use crate::quantity::{Length, Quantity};
 
 /// The values of names at one asking.
 pub struct Asking<'a> {
@@ -21,6 +21,19 @@ impl State {
             state: self,
             at,
             own: None,
+        }
+    }
+
+    /// What the account of the plate chosen says of it, where it rules over the shop file.
+    fn known_of(&self, list: ShopList, fact: &str) -> Option<Length> {
+        let known = self.known.as_ref().filter(|_| list == ShopList::Plates)?;
+        if self.chosen(list)?.id != known.plate {
+            return None;
+        }
+        match fact {
+            "thickness" => Some(known.thickness),
+            "steel_depth" => Some(known.steel_depth),
+            _ => None,
         }
     }
 
@@ -98,6 +111,9 @@ impl Env for Asking<'_> {
             }
             (head, Some(fact)) => {
                 let list = ShopList::of_one(head)?;
+                if let Some(length) = self.state.known_of(list, fact) {
+                    return Some(length.into());
+                }
                 self.state.chosen(list)?.fact(fact).cloned()
             }
             (id, None) => self.answered(&self.state.referred(id, self.at)?),

@@ -9,7 +9,7 @@ use crate::quantity::{Length, UnitSystem};
 use serde::{Deserialize, Serialize};
 
 /// The version written beside each stored event.
-pub const VERSION: u32 = 1;
+pub const VERSION: u32 = 2;
 
 /// An event and when it happened.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
@@ -45,6 +45,19 @@ pub struct Beginning {
     pub unit: UnitSystem,
     /// The version of this program.
     pub tool: String,
+}
+
+/// What a plate's account says at the beginning of a run, in the place of the shop file's figures.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub struct PlateKnown {
+    /// The plate's id in the shop file.
+    pub plate: String,
+    /// Its thickness at its thinnest.
+    pub thickness: Length,
+    /// Depth of its shallowest steel.
+    pub steel_depth: Length,
+    /// The last entry of the account that this is from.
+    pub entry: u32,
 }
 
 /// How a run ended.
@@ -214,6 +227,8 @@ pub enum Event {
         /// What the file is now; none when it cannot be read.
         found: Option<Fingerprint>,
     },
+    /// The plate's account in the book says more than the shop file: what its earlier cuts left.
+    PlateKnown(PlateKnown),
     /// A note was made.
     Noted {
         /// By whom.
@@ -253,6 +268,7 @@ impl Event {
             Self::Resumed { .. } => "resumed",
             Self::Stopped { .. } => "stopped",
             Self::ProgramChanged { .. } => "program_changed",
+            Self::PlateKnown(_) => "plate_known",
             Self::Noted { .. } => "noted",
             Self::Ended { .. } => "ended",
         }

@@ -1,7 +1,7 @@
 //! The state of a run: what its events add up to.
 
 use super::answer::Answer;
-use super::event::{Beginning, Event, Outcome};
+use super::event::{Beginning, Event, Outcome, PlateKnown};
 use super::instance::Instance;
 use super::surface::{Mark, Marks};
 use super::touching::Touching;
@@ -93,6 +93,8 @@ pub struct State {
     pub practice: Option<Release>,
     /// The cut under way, if there is one.
     pub cutting: Option<Cutting>,
+    /// What the plate's account says of the plate, in the place of the shop file.
+    pub known: Option<PlateKnown>,
     /// How the run was left, if it was.
     pub left: Option<String>,
     /// How it ended, if it did.
@@ -121,6 +123,7 @@ impl State {
             release: None,
             practice: None,
             cutting: None,
+            known: None,
             left: None,
             ended: None,
             latest: at,
@@ -240,6 +243,10 @@ impl State {
                 self.release = None;
             }
             Event::ProgramChanged { .. } => self.release = None,
+            Event::PlateKnown(known) => {
+                self.known = Some(known.clone());
+                self.release = None;
+            }
             Event::Ended { outcome, .. } => {
                 self.ended = Some(*outcome);
                 self.release = None;

@@ -16,6 +16,7 @@ pub mod read_kind;
 pub mod read_limit;
 pub mod read_step;
 pub mod read_touch;
+pub mod read_ways;
 pub mod rules;
 pub mod schema;
 pub mod scope;

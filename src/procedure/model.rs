@@ -303,6 +303,8 @@ pub enum Kind {
         dimension: Dimension,
         /// Its limits.
         limits: Limits,
+        /// What ways of taking it off are compared by, where they are shown with it.
+        ways: super::read_ways::Compared,
     },
     /// A value for the control and its read-back.
     Enter(Box<Enter>),

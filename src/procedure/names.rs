@@ -5,6 +5,7 @@ use super::model::{
     CLEAN, EMERGENCY_STOP, FINISHED, Kind, Limit, Options, Procedure, SKIN_LEFT, STOPPED, Step,
 };
 use super::notes::Notes;
+use super::read_ways::WAYS_KEYS;
 use super::scope::{Known, Scope};
 use crate::diagnostics::Findings;
 use crate::quantity::{Dimension, Unit, UnitSystem};
@@ -117,7 +118,18 @@ fn check_step(step: &Step, mut scope: Scope, findings: &mut Findings) -> Option<
             check_limits(&touch.limits.must, length, &mut scope, findings);
             check_limits(&touch.limits.expect, length, &mut scope, findings);
         }
-        Kind::WorkOut { value, limits, .. } => {
+        Kind::WorkOut {
+            value,
+            limits,
+            ways,
+            ..
+        } => {
+            for (key, formula) in ways {
+                let kind = WAYS_KEYS.iter().find(|(k, ..)| k == key);
+                if let Some((_, kind, _)) = kind {
+                    check_kind(formula, *kind, &scope, findings);
+                }
+            }
             return match check(value, &scope, findings) {
                 Some(Type::Quantity(d)) => {
                     if Unit::usual(d, UnitSystem::Mm).is_none() {

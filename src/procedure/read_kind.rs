@@ -178,11 +178,13 @@ pub fn read(fields: &mut Fields, findings: &mut Findings) -> Option<Kind> {
 pub fn work_out(fields: &mut Fields, findings: &mut Findings) -> Option<Kind> {
     let value = fields.required_formula("value", findings);
     let limits = both_limits(fields, findings);
+    let ways = super::read_ways::ways(fields, findings);
     Some(Kind::WorkOut {
         value: value?,
         // Filled in when the formula's kind is known.
         dimension: Dimension::RATIO,
         limits,
+        ways,
     })
 }
 

@@ -48,6 +48,7 @@ pub const OWN_KEYS: &[&str] = &[
     "release for",
     "for",
     "may be shortened",
+    "ways",
 ];
 
 /// Reads steps, remembering the confirm steps that later ones may repeat.

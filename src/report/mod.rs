@@ -4,6 +4,7 @@
 pub mod cover;
 pub mod page;
 pub mod run;
+pub mod stock;
 pub mod svg;
 pub mod touches;
 pub mod ways;

@@ -109,7 +109,9 @@ fn happened(events: &[Stamped], state: &State, local: Local) -> Page {
         .iter()
         .filter_map(|s| {
             let tone = match &s.event {
-                Event::Noted { .. } | Event::HandedOver { .. } => Tone::Plain,
+                Event::Noted { .. } | Event::HandedOver { .. } | Event::PlateKnown(_) => {
+                    Tone::Plain
+                }
                 Event::Stopped { .. } => Tone::Stop,
                 Event::CutEnded { how, .. } if how != FINISHED => Tone::Stop,
                 Event::ProgramChanged { .. }
@@ -228,6 +230,12 @@ pub fn told(event: &Event, state: &State) -> String {
             Some(_) => "the program file changed".to_owned(),
             None => "the program file could not be read".to_owned(),
         },
+        Event::PlateKnown(known) => format!(
+            "the account of {} says {} thick, steel at {}",
+            known.plate,
+            show.both(known.thickness.into()),
+            show.both(known.steel_depth.into())
+        ),
         Event::Noted { by, text } => format!("{by} noted: {text}"),
         Event::Ended { outcome, by } => match outcome {
             Outcome::Complete => format!("{by}: complete"),

@@ -1,10 +1,12 @@
 //! The walk itself: what is next, until the run is left or over.
 
+use super::accounts;
 use super::error::WalkError;
 use super::session::{Flow, Left, Session};
 use crate::interlock::event::Outcome;
 use crate::interlock::standing::Next;
 use crate::interlock::{Command, Standing};
+use crate::procedure::ShopList;
 use crate::report::page::{Page, Tone};
 
 impl Session<'_> {
@@ -36,6 +38,31 @@ impl Session<'_> {
         self.question(at, &Standing::Holds)
     }
 
+    /// Where what was taken off is kept.
+    fn account_words(&self) -> Result<String, WalkError> {
+        let Some(plate) = self.state.chosen(ShopList::Plates) else {
+            return Ok("No plate was chosen, so no account was written to.".to_owned());
+        };
+        if self.state.begun.answers_file.is_some() {
+            return Ok(format!(
+                "The answers came from a file, so these cuts stand in the account of {} and do not count.",
+                plate.id
+            ));
+        }
+        let account = accounts::kept(&self.book, &plate.id)?.account;
+        let Some(account) = account else {
+            return Ok(format!(
+                "Nothing was written into an account of {}.",
+                plate.id
+            ));
+        };
+        Ok(format!(
+            "The account of {0} now says {1} thick; the next run goes by that. `skimgate stock show {0}` tells it.",
+            plate.id,
+            self.show().both(account.thickness().into())
+        ))
+    }
+
     fn complete(&mut self) -> Result<Left, WalkError> {
         let surface = self.state.marks.surface();
         self.must_carry(&Command::End {
@@ -59,10 +86,7 @@ impl Session<'_> {
                 "All is answered. The run is complete and recorded.",
             )
             .then(crate::report::touches::taken(&surface, &self.show()))
-            .toned(
-                Tone::Look,
-                "Lower `thickness` and `steel depth` of this plate in the shop file by what was taken off, before the next run.",
-            )
+            .toned(Tone::Look, self.account_words()?)
             .next(format!(
                 "`skimgate record show {}` tells it again.",
                 self.state.begun.run

@@ -8,6 +8,7 @@ use crate::clock;
 use crate::desk::{Part, Watch, Watched};
 use crate::interlock::gate::{self, Cleared, Practised};
 use crate::interlock::{Command, Instance, Refusal, Standing};
+use crate::procedure::Kind;
 use crate::procedure::formula::Formula;
 use crate::procedure::model::{EMERGENCY_STOP, FINISHED, STOPPED};
 use crate::report::page::{Choice, Page, Tone};
@@ -202,14 +203,73 @@ impl Session<'_> {
                 .ok()
                 .and_then(|n| ways.get(n.checked_sub(1)?));
             let how = by_number.map_or_else(|| said.to_lowercase(), |(w, _)| (*w).to_owned());
+            let odd = self.odd_time(at, &how);
             match self.carry(&Command::EndCut { how })? {
                 Ok(events) => {
                     self.desk.taken()?;
                     let page = crate::report::words::recorded(&events, &self.state);
                     self.desk.show(&page)?;
-                    return Ok(Flow::Next);
+                    return match odd {
+                        Some(odd) => self.explain(at, &odd),
+                        None => Ok(Flow::Next),
+                    };
                 }
                 Err(refusal) => self.refuse(at, &said, &refusal.words(&self.show()))?,
+            }
+        }
+    }
+
+    /// What is odd about the time that a cut took which is said to have finished: less than half of what was expected, or
+    /// more than twice (common practice, no source). Nothing is, where the run was left meanwhile, where nothing was
+    /// expected, and where nobody stood at the machine.
+    fn odd_time(&self, at: &Instance, how: &str) -> Option<String> {
+        let cutting = self.state.cutting.as_ref()?;
+        if how != FINISHED || self.state.begun.answers_file.is_some() || self.left_meanwhile {
+            return None;
+        }
+        let Kind::Cut { expected, .. } = &self.state.step(at)?.kind else {
+            return None;
+        };
+        let expected = duration(self.state.env(at).quantity(expected.as_ref()?).ok()?);
+        // Of a shorter cut the person's own delay at the key is the larger part.
+        if expected < std::time::Duration::from_secs(60) {
+            return None;
+        }
+        let took = self.now().since(cutting.since)?;
+        let took = std::time::Duration::from_millis(u64::try_from(took).ok()?);
+        let which = if took * 2 < expected {
+            "much sooner"
+        } else if took > expected * 2 {
+            "much later"
+        } else {
+            return None;
+        };
+        let minutes = crate::screen::minutes;
+        Some(format!(
+            "It ended {which} than expected: after {}, and {} were reckoned.",
+            minutes(took),
+            minutes(expected)
+        ))
+    }
+
+    /// Asks about a cut that ended far too early or late; what is said becomes a note of the run.
+    fn explain(&mut self, at: &Instance, odd: &str) -> Result<Flow, WalkError> {
+        let page = Page::new()
+            .toned(Tone::Look, odd)
+            .text("A skipped part of the program, another program, a feed override or a hold each look like this. Look at the whole face before you go on.")
+            .next("Type in a few words why.");
+        self.desk.show(&page)?;
+        loop {
+            match self.listen(at, "why", &Part::Other("why".to_owned()))? {
+                Heard::Flow(flow) => return Ok(flow),
+                Heard::Said(said) if said.chars().any(char::is_alphabetic) => {
+                    self.must_carry(&Command::Note {
+                        text: format!("{odd} {said}"),
+                    })?;
+                    self.desk.taken()?;
+                    return Ok(Flow::Next);
+                }
+                Heard::Said(said) => self.refuse(at, &said, "say it in words")?,
             }
         }
     }
@@ -222,6 +282,9 @@ impl Session<'_> {
         self.show_place(at, &Standing::Open, &step)?;
         let text = "This cut was under way when the run was left.";
         self.desk.show(&Page::new().toned(Tone::Look, text))?;
-        self.end_cut(at, None)
+        self.left_meanwhile = true;
+        let flow = self.end_cut(at, None);
+        self.left_meanwhile = false;
+        flow
     }
 }

@@ -1,5 +1,6 @@
 //! Giving an answer: what a refusal does, what a reason may make pass, what is shown once it is recorded.
 
+use super::accounts;
 use super::error::WalkError;
 use super::listen::Heard;
 use super::session::{Flow, Session};
@@ -7,6 +8,8 @@ use crate::desk::Part;
 use crate::interlock::command::Said;
 use crate::interlock::{Command, Instance, Refusal};
 use crate::procedure::model::Kind;
+use crate::procedure::{Options, ShopList};
+use crate::quantity::Length;
 use crate::report::page::{Page, Tone};
 
 /// The word that keeps an answer that was gone back to.
@@ -138,7 +141,64 @@ impl Session<'_> {
         self.desk.taken()?;
         let page = crate::report::words::recorded(events, &self.state);
         self.desk.show(&page)?;
+        if events.iter().any(|e| self.chooses_plate(e)) {
+            self.know_plate()?;
+        }
         Ok(Flow::Next)
+    }
+
+    fn chooses_plate(&self, event: &crate::interlock::Event) -> bool {
+        let crate::interlock::Event::Answered { at, .. } = event else {
+            return false;
+        };
+        let kind = self.state.step(at).map(|s| &s.kind);
+        matches!(
+            kind,
+            Some(Kind::Choose {
+                options: Options::From(ShopList::Plates),
+                ..
+            })
+        )
+    }
+
+    /// What the account says of the plate just chosen rules over the shop file from here on, and is said. An answers
+    /// file stands for no plate on a machine, so none is asked for it.
+    fn know_plate(&mut self) -> Result<(), WalkError> {
+        if self.state.begun.answers_file.is_some() || self.state.begun.rehearsal {
+            return Ok(());
+        }
+        let Some(plate) = self.state.chosen(ShopList::Plates).cloned() else {
+            return Ok(());
+        };
+        let Some(known) = accounts::known(&self.book, &plate.id)? else {
+            return Ok(());
+        };
+        let show = self.show();
+        let length = |l: Length| show.both(l.into());
+        let shop = plate.length("thickness").unwrap_or_default();
+        let text = format!(
+            "The account of {} rules: {} thick, steel at {}. The shop file says {} thick.",
+            plate.id,
+            length(known.thickness),
+            length(known.steel_depth),
+            length(shop)
+        );
+        let apart = shop
+            .minus(known.thickness)
+            .map(Length::abs)
+            .unwrap_or_default();
+        self.must_carry(&Command::KnowPlate(known))?;
+        let mut page = Page::new().toned(Tone::Plain, text);
+        // Half a tenth is what a micrometer at other places of a plate differs by (common practice, no source).
+        if apart.counts() > Length::COUNTS_PER_MM / 20 {
+            let text = format!(
+                "They differ by {}. Measure the plate where it is thinnest; if the account is wrong, leave and set it right with `skimgate stock measure {} THICKNESS`.",
+                length(apart),
+                plate.id
+            );
+            page = page.toned(Tone::Look, text);
+        }
+        Ok(self.desk.show(&page)?)
     }
 }
 

@@ -3,6 +3,7 @@
 //! The only place that puts the desk, the book, the clock and the interlock together. Nothing is shown as accepted
 //! before its append has returned.
 
+pub mod accounts;
 pub mod answers;
 pub mod before;
 pub mod begin;

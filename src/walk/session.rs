@@ -1,17 +1,20 @@
 //! A run in hand: its state, its place in the book, and the person at the desk.
 
+use super::accounts;
 use super::error::WalkError;
 use super::keyring::{self, Unlocked};
 use super::log;
 use super::roster;
-use crate::book::{Book, BookError, Claim, ToLedger};
+use crate::book::{Book, BookError, Claim, Draft, Entry, ToLedger};
 use crate::clock::Clock;
 use crate::desk::Desk;
 use crate::interlock::{Command, Event, Instance, Refusal, State, decide};
 use crate::people::People;
+use crate::procedure::shop::Item;
 use crate::quantity::moment::Moment;
 use crate::quantity::show::Show;
 use crate::report::page::Page;
+use crate::stock::{StockEntry, ledger_of};
 use std::path::PathBuf;
 use std::sync::Arc;
 
@@ -34,6 +37,8 @@ pub struct Session<'a> {
     pub(super) asked: Page,
     /// Cautions shown already in this phase.
     pub(super) cautioned: Vec<String>,
+    /// Whether the cut under way went on while the run was left, so that its time says nothing.
+    pub(super) left_meanwhile: bool,
     _claim: Claim,
 }
 
@@ -81,6 +86,7 @@ impl<'a> Session<'a> {
             heading: None,
             asked: Page::new(),
             cautioned: Vec::new(),
+            left_meanwhile: false,
             _claim: claim,
         }
     }
@@ -148,25 +154,65 @@ impl<'a> Session<'a> {
         }
         let ends = events.iter().any(|e| matches!(e, Event::Ended { .. }));
         let drafts = log::drafts(events, now)?;
-        let run = &self.state.begun.run;
-        let entries = match people {
-            None => self.book.append(run, self.n, &drafts, ends)?,
+        let run = self.state.begun.run.clone();
+        let entries = match (accounts::lines(&self.state, events), people) {
+            // What the account takes is the end of a cut, which nobody signs for.
+            (Some((plate, lines)), _) => {
+                self.append_with_account(&drafts, ends, &plate, lines, now)?
+            }
+            (None, None) => self.book.append(&run, self.n, &drafts, ends)?,
             // Nothing is added to the list: it only must not have gone on.
-            Some(after_n) => {
+            (None, Some(after_n)) => {
                 let also = ToLedger {
                     ledger: roster::LEDGER,
                     after_n,
                     drafts: &[],
                 };
                 self.book
-                    .append_with_ledger(run, self.n, &drafts, ends, &also)?
+                    .append_with_ledger(&run, self.n, &drafts, ends, &also)?
             }
         };
-        self.n = entries.last().map_or(self.n, |e| e.n);
+        let own = entries.iter().rev().find(|e| e.run == run);
+        self.n = own.map_or(self.n, |e| e.n);
         for event in events {
             self.state.apply(now, event);
         }
         Ok(())
+    }
+
+    /// A cut and its line in the plate's account, in one transaction. The account is read again where another terminal
+    /// has written to it meanwhile.
+    fn append_with_account(
+        &mut self,
+        drafts: &[Draft],
+        ends: bool,
+        plate: &Item,
+        lines: Vec<StockEntry>,
+        now: Moment,
+    ) -> Result<Vec<Entry>, WalkError> {
+        let run = self.state.begun.run.clone();
+        let mut tries = 0;
+        loop {
+            let kept = accounts::kept(&self.book, &plate.id)?;
+            let opening = accounts::basis(plate).filter(|_| kept.account.is_none());
+            let opening = opening.map(StockEntry::Opened).into_iter();
+            let lines: Vec<Draft> = opening
+                .chain(lines.iter().cloned())
+                .map(|line| accounts::draft(&line, now))
+                .collect::<Result<_, _>>()?;
+            let also = ToLedger {
+                ledger: &ledger_of(&plate.id),
+                after_n: kept.n,
+                drafts: &lines,
+            };
+            let appended = self
+                .book
+                .append_with_ledger(&run, self.n, drafts, ends, &also);
+            match appended {
+                Err(BookError::LedgerOvertaken { .. }) if tries < 9 => tries += 1,
+                other => return Ok(other?),
+            }
+        }
     }
 
     /// Records that something typed was not taken, shows why, and tells the desk.

@@ -3,17 +3,24 @@
 use super::error::WalkError;
 use super::listen::Heard;
 use super::session::{Flow, Session};
+use crate::cutting::bending::Body;
 use crate::desk::Part;
 use crate::interlock::rests::{Dependence, dependences};
 use crate::interlock::{Command, Instance};
+use crate::plate::Limits;
 use crate::procedure::formula::working;
-use crate::procedure::{Kind, Step};
+use crate::procedure::read_ways::Compared;
+use crate::procedure::shop::Item;
+use crate::procedure::{Kind, ShopList, Step};
+use crate::quantity::Length;
+use crate::report;
 use crate::report::page::{Page, Tone};
+use crate::ways::{Setting, compare};
 
 impl Session<'_> {
     /// Works a value out and shows how.
     pub(super) fn work_out(&mut self, at: &Instance, step: &Step) -> Result<Flow, WalkError> {
-        if let Kind::WorkOut { value, .. } = &step.kind {
+        if let Kind::WorkOut { value, ways, .. } = &step.kind {
             let (env, show) = (self.state.env(at), self.show());
             let mut lines = working::lines(&at.step, value, &env, &show);
             // The result stands beside the title; several values in a row must fit a small screen.
@@ -23,6 +30,9 @@ impl Session<'_> {
                 .toned(Tone::Strong, format!("{}: {result}", step.title))
                 .working(lines);
             self.desk.show(&page)?;
+            if let Some(page) = self.ways(at, ways) {
+                self.desk.show(&page)?;
+            }
         }
         let command = |accept| Command::WorkOut {
             at: at.clone(),
@@ -32,6 +42,61 @@ impl Session<'_> {
             return Ok(flow);
         }
         self.send_back(at, step)
+    }
+
+    /// Ways of taking it off side by side, from what the step compares and what the shop file says of cutter, plate and
+    /// machine. Nothing where there is no plan: the value's own limits tell why.
+    fn ways(&self, at: &Instance, compared: &Compared) -> Option<Page> {
+        let env = self.state.env(at);
+        let of = |key: &str| {
+            let formula = compared.iter().find(|(k, _)| *k == key)?;
+            env.quantity(&formula.1).ok()
+        };
+        let length = |key: &str| Length::nearest(of(key)?);
+        let (from, to, most) = (length("from")?, length("to")?, length("most")?);
+        let item = |list| self.state.chosen(list);
+        let (cutter, plate, mill) = (
+            item(ShopList::Cutters),
+            item(ShopList::Plates),
+            item(ShopList::Machines),
+        );
+        let fact = |item: Option<&Item>, name: &str| item.and_then(|i| i.quantity(name));
+        let setting = Setting {
+            diameter: fact(cutter, "diameter"),
+            teeth: fact(cutter, "teeth"),
+            corner: fact(cutter, "corner"),
+            least_chip: fact(cutter, "least_chip_load"),
+            most_chip: fact(cutter, "most_chip_load"),
+            body: cutter
+                .and_then(|c| c.word("made_of"))
+                .and_then(Body::from_word),
+            stick_out: of("stick out"),
+            spindle: of("speed"),
+            feed: of("feed"),
+            finish_override: of("override"),
+            step_over: of("step over"),
+            beyond: of("overrun"),
+            long: fact(plate, "x_length"),
+            wide: fact(plate, "y_width"),
+            material: plate.and_then(|p| p.word("material")).map(str::to_owned),
+            spindle_power: fact(mill, "spindle_power"),
+            tilt: of("tram"),
+            steel: of("steel"),
+            thickness: of("thickness"),
+            least_thickness: fact(plate, "least_thickness"),
+        };
+        let limits = Limits {
+            max_bite: most,
+            finish: length("finish"),
+            step: mill.and_then(|m| m.length("readout_step")),
+        };
+        let ways = compare(&setting, from, to, limits).ok()?;
+        if ways.ways.iter().all(|w| w.plan.passes.is_empty()) {
+            return None;
+        }
+        let text = "Ways of taking it off. The first is what is planned; a smaller bite is chosen with a smaller `deepest bite` of the cutter.";
+        let page = Page::new().toned(Tone::Quiet, text);
+        Some(page.then(report::ways::page(&ways, &self.show())))
     }
 
     /// A value out of its limits is put right where it comes from: names those steps and waits for `back`.

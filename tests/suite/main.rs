@@ -23,6 +23,7 @@ mod quantity;
 mod race;
 mod readme;
 mod schema;
+mod stock;
 mod support;
 #[cfg(unix)]
 mod terminal;

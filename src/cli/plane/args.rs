@@ -15,8 +15,7 @@ Examples:
   skimgate plane --unit mm --max-bite 0.25 --touch P1=0 --touch P2=-0.12 --touch P3=0.31
   skimgate plane --unit in --max-bite 10thou --clearance 2thou --finish 3thou touches.csv
   skimgate plane --unit mm --max-bite 0.25 --zero machine - < touches.csv
-  skimgate plane --unit mm --shop my-shop.yaml --cutter em-12 --plate plate-1 --mill mill-a \\
-    --speed 8000 --feed 1200 --step-over 6 --finish 0.08 --override 60 touches.csv
+  skimgate plane --unit mm --shop my-shop.yaml --cutter em-12 --speed 8000 --feed 1200 touches.csv
 
 Numbers are typed as they are said: -0.12, 6 thou, 1/64 in. A bare number
 takes --unit; nought needs none. Plus is up in every column: a reading below

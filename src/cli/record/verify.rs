@@ -6,6 +6,7 @@ use crate::cli::failure::Failure;
 use crate::cli::status::Status;
 use crate::report::page::{Page, Tone};
 use crate::walk::WalkError;
+use crate::walk::accounts;
 use crate::walk::replay::replay;
 use crate::walk::roster;
 use serde_json::json;
@@ -72,6 +73,12 @@ fn check(book: &Book, only: Option<&str>) -> Result<(Chain, usize), WalkError> {
     };
     for run in &runs {
         replay(book, &run.run)?;
+    }
+    if only.is_none() {
+        let names: Vec<String> = runs.iter().map(|r| r.run.clone()).collect();
+        if let Err(differs) = accounts::compare(book, &names)? {
+            return Err(WalkError::Fault(differs));
+        }
     }
     Ok((chain, runs.len()))
 }

@@ -52,6 +52,58 @@ fn a_whole_walk_with_a_second_roughing_pass_because_the_first_left_skin() {
     assert_eq!(means, ["typed_with_code"; 3]);
 }
 
+// Worked by hand: the highest place comes down from +0.19 to 0.01, -0.17 and -0.25: 0.18, 0.18 and 0.08 off 20 mm.
+#[test]
+fn what_was_cut_is_in_the_account_of_the_plate_and_the_next_run_goes_by_it() {
+    let bench = Bench::new();
+    let mut at = Sitting::at(&bench).walks();
+    whole_walk(&mut at);
+    at.has_seen(&["The account of bed-a now says 19.56 mm"]);
+    let account = bench.json(&["stock", "show", "bed-a", "--json"]);
+    assert_eq!(account["thickness_mm"], 19.56);
+    assert_eq!(account["over_steel_mm"], 5.56);
+    let lines = account["lines"].as_array().unwrap();
+    let most: Vec<_> = lines.iter().filter_map(|l| l["most_mm"].as_f64()).collect();
+    assert_eq!(most, [0.18, 0.18, 0.08]);
+    bench.run(&["record", "verify"]).ended(0).tells(&["Whole"]);
+
+    let mut at = Sitting::at(&bench).walks();
+    at.goes(&[("initials", "ab"), ("machine", "north"), ("choose", "c12")]);
+    let told = [
+        "The account of bed-a rules: 19.56 mm",
+        "The shop file says 20 mm",
+        "They differ by 0.44 mm",
+    ];
+    at.is_told("choose", "bed-a", &told, "confirm");
+    at.types("leave");
+    at.leaves();
+}
+
+#[test]
+fn a_cut_that_ends_far_too_early_is_asked_about() {
+    let bench = Bench::new();
+    let text = std::fs::read_to_string(crate::support::shipped("small.yaml")).unwrap();
+    let slow = text.replace("expected time: 5 s", "expected time: 30 min");
+    assert_ne!(slow, text);
+    let mut at = Sitting::at(&bench)
+        .procedure(bench.write("slow.yaml", &slow))
+        .walks();
+    at.reaches_the_hold_point();
+    at.signs();
+    at.cuts("roughing pass 1");
+    at.is_shown(
+        &["It ended much sooner than expected", "30:00 were reckoned"],
+        "why",
+    );
+    at.types("12");
+    at.is_shown(&["Not taken: say it in words"], "why");
+    at.types("tried it in air first");
+    at.sees("inspect> ");
+    at.types("leave");
+    at.leaves();
+    assert_eq!(told(&bench.shown(), "noted").len(), 1);
+}
+
 #[test]
 fn plain_has_no_escape_byte_in_a_whole_walk() {
     let bench = Bench::new();

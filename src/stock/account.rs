@@ -1,0 +1,400 @@
+//! The fold of a plate's entries.
+
+use super::entry::{Basis, CutTaken, StockEntry};
+use crate::quantity::Length;
+use crate::quantity::moment::Moment;
+
+/// Metal over steel below which a plate is at its end: 0.5 mm, 0.020 in (common practice, no source).
+const OVER_STEEL: i64 = Length::COUNTS_PER_MM / 2;
+
+/// What a skim is reckoned to take while no run has shown otherwise: 0.25 mm, the upper end of what is usual (common
+/// practice, no source).
+const USUAL_SKIM: i64 = Length::COUNTS_PER_MM / 4;
+
+/// The least that a skim is reckoned to take: 0.08 mm, the lower end of what is usual (common practice, no source).
+const LEAST_SKIM: i64 = 8 * Length::COUNTS_PER_MM / 100;
+
+/// One line of an account: what happened, and what was left after it.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Line {
+    /// When.
+    pub at: Moment,
+    /// What.
+    pub entry: StockEntry,
+    /// The thickness after it.
+    pub thickness: Length,
+}
+
+/// Why a plate is to be retired, or nearly.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Retire {
+    /// It is as thin as the shop allows, or thinner.
+    Thin,
+    /// No more than 0.5 mm is left over the steel.
+    Steel,
+    /// Not one more skim is left.
+    NoSkim,
+    /// No more than two skims are left.
+    Soon,
+}
+
+impl Retire {
+    /// Whether nothing more may be cut.
+    pub fn now(self) -> bool {
+        self != Self::Soon
+    }
+
+    /// In words.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Thin => "retire it: it is as thin as the shop allows",
+            Self::Steel => "retire it: no more than 0.5 mm (0.020 in) is left over the steel",
+            Self::NoSkim => "retire it: one more skim would make it too thin or bare the steel",
+            Self::Soon => "order the next plate: two skims are left at the most",
+        }
+    }
+}
+
+/// What a plate's entries add up to.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Account {
+    /// How it began.
+    pub basis: Basis,
+    /// Every entry with what was left after it.
+    pub lines: Vec<Line>,
+    thickness: Length,
+    /// Taken off in all by cuts that count.
+    taken: Length,
+    /// What the cuts under way and broken off may have taken in places.
+    pending: Length,
+    steel_gone: Length,
+    runs: Vec<(String, Length)>,
+}
+
+impl Account {
+    /// The account of these entries; `None` where none opens it.
+    pub fn of(entries: impl IntoIterator<Item = (Moment, StockEntry)>) -> Option<Self> {
+        let mut account: Option<Self> = None;
+        for (at, entry) in entries {
+            match (&mut account, entry) {
+                (None, StockEntry::Opened(basis)) => account = Some(Self::opened(at, basis)),
+                (Some(account), entry) => account.apply(at, entry),
+                // An account that nothing opened has no thickness to take from.
+                (None, _) => {}
+            }
+        }
+        account
+    }
+
+    fn opened(at: Moment, basis: Basis) -> Self {
+        let thickness = basis.thickness;
+        let entry = StockEntry::Opened(basis.clone());
+        Self {
+            basis,
+            lines: vec![Line {
+                at,
+                entry,
+                thickness,
+            }],
+            thickness,
+            taken: Length::ZERO,
+            pending: Length::ZERO,
+            steel_gone: Length::ZERO,
+            runs: Vec::new(),
+        }
+    }
+
+    fn apply(&mut self, at: Moment, entry: StockEntry) {
+        match &entry {
+            StockEntry::Opened(_) => {}
+            StockEntry::Cut(cut) if cut.counts => self.cut(cut),
+            StockEntry::Cut(_) => {}
+            StockEntry::Measured { thickness, .. } => self.measured(*thickness),
+        }
+        let thickness = self.thickness();
+        self.lines.push(Line {
+            at,
+            entry,
+            thickness,
+        });
+    }
+
+    /// A cut that was broken off is taken once more: what the two took is the larger of both, not their sum.
+    fn cut(&mut self, cut: &CutTaken) {
+        let most = self.pending.max(cut.most);
+        if !cut.finished {
+            self.pending = most;
+            return;
+        }
+        self.pending = Length::ZERO;
+        self.thickness = less(self.thickness, most);
+        self.taken = more(self.taken, most);
+        self.steel_gone = more(self.steel_gone, most);
+        match self.runs.iter_mut().find(|(run, _)| *run == cut.run) {
+            Some((_, taken)) => *taken = more(*taken, most),
+            None => self.runs.push((cut.run.clone(), most)),
+        }
+    }
+
+    fn measured(&mut self, found: Length) {
+        let thinner = less(self.thickness(), found);
+        if thinner > Length::ZERO {
+            self.steel_gone = more(more(self.steel_gone, self.pending), thinner);
+        } else {
+            self.steel_gone = more(self.steel_gone, self.pending);
+        }
+        self.thickness = found;
+        self.pending = Length::ZERO;
+    }
+
+    /// Thickness now, where it is thinnest.
+    pub fn thickness(&self) -> Length {
+        less(self.thickness, self.pending)
+    }
+
+    /// Taken off in all by cuts, where they took most.
+    pub fn taken(&self) -> Length {
+        more(self.taken, self.pending)
+    }
+
+    /// Metal over the shallowest steel now.
+    pub fn steel(&self) -> Length {
+        self.depth(self.basis.steel_depth)
+    }
+
+    /// Each fastener with its depth now.
+    pub fn fasteners(&self) -> Vec<(&str, Length)> {
+        let all = self.basis.fasteners.iter();
+        all.map(|(name, depth)| (name.as_str(), self.depth(*depth)))
+            .collect()
+    }
+
+    fn depth(&self, at_first: Length) -> Length {
+        less(less(at_first, self.steel_gone), self.pending)
+    }
+
+    /// How many runs have cut it.
+    pub fn runs(&self) -> usize {
+        self.runs.len()
+    }
+
+    /// What a skim is reckoned to take: the mean of its runs, no less than 0.08 mm; 0.25 mm while there is none.
+    pub fn skim(&self) -> Length {
+        let Ok(runs) = i64::try_from(self.runs.len()) else {
+            return Length::from_counts(USUAL_SKIM).unwrap_or_default();
+        };
+        let counts = if runs == 0 {
+            USUAL_SKIM
+        } else {
+            (self.taken.counts() / runs).max(LEAST_SKIM)
+        };
+        Length::from_counts(counts).unwrap_or_default()
+    }
+
+    /// Skims left above the least thickness: the whole part of (thickness - least) / what a skim takes, derived.
+    pub fn skims_above_least(&self) -> i64 {
+        self.skims(less(self.thickness(), self.basis.least_thickness))
+    }
+
+    /// Skims left above the steel, of which 0.5 mm stays covered.
+    pub fn skims_above_steel(&self) -> i64 {
+        let covered = Length::from_counts(OVER_STEEL).unwrap_or_default();
+        self.skims(less(self.steel(), covered))
+    }
+
+    fn skims(&self, room: Length) -> i64 {
+        (room.counts() / self.skim().counts().max(1)).max(0)
+    }
+
+    /// Whether and why it is to be retired.
+    pub fn retire(&self) -> Option<Retire> {
+        let left = self.skims_above_least().min(self.skims_above_steel());
+        if self.thickness() <= self.basis.least_thickness {
+            Some(Retire::Thin)
+        } else if self.steel().counts() <= OVER_STEEL {
+            Some(Retire::Steel)
+        } else if left == 0 {
+            Some(Retire::NoSkim)
+        } else if left <= 2 {
+            Some(Retire::Soon)
+        } else {
+            None
+        }
+    }
+}
+
+/// Lengths of plates are far from the end of what a length holds; one that is not stays where it is.
+fn less(a: Length, b: Length) -> Length {
+    a.minus(b).unwrap_or(a)
+}
+
+fn more(a: Length, b: Length) -> Length {
+    a.plus(b).unwrap_or(a)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Account, Retire};
+    use crate::quantity::Length;
+    use crate::quantity::moment::Moment;
+    use crate::stock::{Basis, CutTaken, StockEntry};
+    use proptest::prelude::*;
+
+    fn um(n: i64) -> Length {
+        Length::from_counts(n * 10_000).unwrap()
+    }
+
+    fn basis() -> StockEntry {
+        StockEntry::Opened(Basis {
+            thickness: um(20_000),
+            least_thickness: um(15_000),
+            steel_depth: um(4_000),
+            fasteners: vec![("a".into(), um(4_000)), ("b".into(), um(4_300))],
+        })
+    }
+
+    fn cut(run: &str, most: i64, finished: bool) -> StockEntry {
+        StockEntry::Cut(CutTaken {
+            run: run.into(),
+            cut: "rough 1".into(),
+            most: um(most),
+            least: um(0),
+            finished,
+            counts: true,
+            by: "ab".into(),
+        })
+    }
+
+    fn measured(thickness: i64) -> StockEntry {
+        StockEntry::Measured {
+            thickness: um(thickness),
+            reason: "micrometer".into(),
+            by: "ab".into(),
+        }
+    }
+
+    fn account(entries: Vec<StockEntry>) -> Account {
+        let at: Moment = "2026-03-01T13:32:05.250Z".parse().unwrap();
+        let all = std::iter::once(basis()).chain(entries);
+        Account::of(all.map(|e| (at, e))).unwrap()
+    }
+
+    // Derived: t .985, least .875, .006 a skim: 18 left.
+    #[test]
+    fn skims_left_of_an_inch_plate() {
+        let thou = |n: i64| Length::from_counts(n * 254_000).unwrap();
+        let at: Moment = "2026-03-01T13:32:05.250Z".parse().unwrap();
+        let opened = StockEntry::Opened(Basis {
+            thickness: thou(991),
+            least_thickness: thou(875),
+            steel_depth: thou(400),
+            fasteners: Vec::new(),
+        });
+        let taken = CutTaken {
+            run: "r".into(),
+            cut: "c".into(),
+            most: thou(6),
+            least: thou(2),
+            finished: true,
+            counts: true,
+            by: "ab".into(),
+        };
+        let account = Account::of([(at, opened), (at, StockEntry::Cut(taken))]).unwrap();
+        assert_eq!((account.thickness(), account.skim()), (thou(985), thou(6)));
+        assert_eq!(account.skims_above_least(), 18);
+    }
+
+    #[test]
+    fn cuts_bring_the_steel_nearer_by_as_much() {
+        let a = account(vec![
+            cut("r1", 360, true),
+            cut("r1", 80, true),
+            cut("r2", 100, true),
+        ]);
+        assert_eq!(
+            (a.thickness(), a.taken(), a.steel(), a.runs()),
+            (um(19_460), um(540), um(3_460), 2)
+        );
+        assert_eq!(a.fasteners(), [("a", um(3_460)), ("b", um(3_760))]);
+        assert_eq!(a.skim(), um(270));
+        assert_eq!(
+            (a.skims_above_least(), a.skims_above_steel(), a.retire()),
+            (16, 10, None)
+        );
+        assert_eq!(
+            a.lines.iter().map(|l| l.thickness).collect::<Vec<_>>(),
+            [20_000, 19_640, 19_560, 19_460].map(um)
+        );
+    }
+
+    #[test]
+    fn a_cut_broken_off_counts_at_its_worst_and_only_once() {
+        let a = account(vec![cut("r1", 200, false)]);
+        assert_eq!((a.thickness(), a.steel()), (um(19_800), um(3_800)));
+        let a = account(vec![
+            cut("r1", 200, false),
+            cut("r1", 180, false),
+            cut("r1", 200, true),
+        ]);
+        assert_eq!((a.thickness(), a.taken()), (um(19_800), um(200)));
+    }
+
+    #[test]
+    fn a_measurement_sets_the_thickness_and_never_buries_steel() {
+        let a = account(vec![cut("r1", 200, true), measured(19_700)]);
+        assert_eq!((a.thickness(), a.steel()), (um(19_700), um(3_700)));
+        let a = account(vec![cut("r1", 200, true), measured(19_900)]);
+        assert_eq!((a.thickness(), a.steel()), (um(19_900), um(3_800)));
+        let a = account(vec![cut("r1", 200, false), measured(20_000)]);
+        assert_eq!((a.thickness(), a.steel()), (um(20_000), um(3_800)));
+    }
+
+    #[test]
+    fn what_came_from_a_file_does_not_count() {
+        let StockEntry::Cut(mut shown) = cut("r1", 200, true) else {
+            panic!()
+        };
+        shown.counts = false;
+        let a = account(vec![StockEntry::Cut(shown)]);
+        assert_eq!((a.thickness(), a.runs(), a.lines.len()), (um(20_000), 0, 2));
+    }
+
+    #[test]
+    fn it_says_when_a_plate_is_at_its_end() {
+        let retire = |entries| account(entries).retire();
+        assert_eq!(retire(vec![]), None);
+        assert_eq!(retire(vec![measured(15_000)]), Some(Retire::Thin));
+        assert_eq!(retire(vec![cut("r", 3_500, true)]), Some(Retire::Steel));
+        assert_eq!(retire(vec![cut("r", 2_000, true)]), Some(Retire::NoSkim));
+        assert_eq!(
+            retire(vec![cut("a", 1_000, true), cut("b", 1_000, true)]),
+            Some(Retire::Soon)
+        );
+        assert!(Retire::NoSkim.now() && !Retire::Soon.now());
+        assert_eq!(Account::of([]), None);
+    }
+
+    proptest! {
+        // Whatever happens, the thickness never rises by a cut, and steel never gets deeper.
+        #[test]
+        fn cuts_only_take(events in proptest::collection::vec((0..3, 0_i64..500), 0..30)) {
+            let entries: Vec<StockEntry> = events
+                .into_iter()
+                .map(|(kind, n)| match kind {
+                    0 => cut("r", n, true),
+                    1 => cut("r", n, false),
+                    _ => measured(19_000 + n),
+                })
+                .collect();
+            let (mut before, mut steel) = (um(20_000), um(4_000));
+            for k in 0..=entries.len() {
+                let a = account(entries.iter().take(k).cloned().collect());
+                if k > 0 && matches!(entries.get(k - 1), Some(StockEntry::Cut(_))) {
+                    prop_assert!(a.thickness() <= before);
+                }
+                prop_assert!(a.steel() <= steel);
+                (before, steel) = (a.thickness(), a.steel());
+            }
+        }
+    }
+}

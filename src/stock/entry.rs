@@ -1,0 +1,82 @@
+//! What is written into a plate's account, in the words it is stored in. Only ever added to.
+
+use crate::quantity::Length;
+use serde::{Deserialize, Serialize};
+
+/// The version written beside each entry.
+pub const VERSION: u32 = 1;
+
+/// What every ledger of a plate begins with.
+const LEDGER: &str = "stock ";
+
+/// The book's ledger of a plate.
+pub fn ledger_of(plate: &str) -> String {
+    format!("{LEDGER}{plate}")
+}
+
+/// The plate of a ledger; `None` for other ledgers.
+pub fn plate_of(ledger: &str) -> Option<&str> {
+    ledger.strip_prefix(LEDGER)
+}
+
+/// What the shop file said of the plate when its account was opened.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub struct Basis {
+    /// Thickness at its thinnest.
+    pub thickness: Length,
+    /// The thickness below which it is retired.
+    pub least_thickness: Length,
+    /// Depth of its shallowest steel.
+    pub steel_depth: Length,
+    /// Screws, dowels, inserts: name and depth of the top.
+    pub fasteners: Vec<(String, Length)>,
+}
+
+/// What one cut took off.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub struct CutTaken {
+    /// The run.
+    pub run: String,
+    /// The cut: its step and pass.
+    pub cut: String,
+    /// Taken off where it took most.
+    pub most: Length,
+    /// Taken off where it took least.
+    pub least: Length,
+    /// Whether it ran to its end. One that did not may have taken all of it in places.
+    pub finished: bool,
+    /// Whether it counts: not so when the answers came from a file, with nobody at the machine.
+    pub counts: bool,
+    /// By whom.
+    pub by: String,
+}
+
+/// An entry of a plate's account.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum StockEntry {
+    /// The account was opened.
+    Opened(Basis),
+    /// A cut took something off.
+    Cut(CutTaken),
+    /// The thickness was measured.
+    Measured {
+        /// At its thinnest.
+        thickness: Length,
+        /// Why, or with what.
+        reason: String,
+        /// By whom.
+        by: String,
+    },
+}
+
+impl StockEntry {
+    /// The word it is stored under, beside its body.
+    pub fn kind(&self) -> &'static str {
+        match self {
+            Self::Opened(_) => "stock_opened",
+            Self::Cut(_) => "stock_cut",
+            Self::Measured { .. } => "stock_measured",
+        }
+    }
+}

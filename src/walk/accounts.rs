@@ -1,0 +1,209 @@
+//! Between runs and the accounts of plates: what a cut writes into one, what one says at a run's beginning, and whether
+//! both tell the same.
+//!
+//! A cut and its line in the account are one transaction. A run walked from an answers file writes lines that do not
+//! count: nobody was at the machine. A rehearsal writes none.
+
+use super::error::WalkError;
+use super::log;
+use crate::book::{Book, Draft, Entry};
+use crate::interlock::event::PlateKnown;
+use crate::interlock::{Event, Instance, State};
+use crate::procedure::ShopList;
+use crate::procedure::model::FINISHED;
+use crate::procedure::shop::Item;
+use crate::quantity::Length;
+use crate::quantity::moment::Moment;
+use crate::stock::{Account, Basis, CutTaken, StockEntry, VERSION, ledger_of, plate_of};
+
+/// The version of events from which on cuts write into accounts.
+const SINCE: u32 = 2;
+
+/// An account in the book: what it adds up to and its last entry.
+#[derive(Clone, Debug)]
+pub struct Kept {
+    /// The account; `None` while nothing was written.
+    pub account: Option<Account>,
+    /// Its entries.
+    pub entries: Vec<(Moment, StockEntry)>,
+    /// The number of its last entry.
+    pub n: u32,
+}
+
+/// The account of a plate.
+pub fn kept(book: &Book, plate: &str) -> Result<Kept, WalkError> {
+    let entries = book.ledger(&ledger_of(plate))?;
+    let n = entries.last().map_or(0, |e| e.n);
+    let entries: Vec<(Moment, StockEntry)> = entries.iter().map(stock).collect::<Result<_, _>>()?;
+    let account = Account::of(entries.iter().cloned());
+    Ok(Kept {
+        account,
+        entries,
+        n,
+    })
+}
+
+/// Every plate that has an account.
+pub fn plates(book: &Book) -> Result<Vec<String>, WalkError> {
+    let ledgers = book.ledgers()?;
+    Ok(ledgers
+        .iter()
+        .filter_map(|l| plate_of(l))
+        .map(str::to_owned)
+        .collect())
+}
+
+fn stock(entry: &Entry) -> Result<(Moment, StockEntry), WalkError> {
+    let fault = |reason: String| WalkError::Event {
+        run: entry.run.clone(),
+        n: entry.n,
+        reason,
+    };
+    if entry.version > VERSION {
+        return Err(WalkError::Newer {
+            run: entry.run.clone(),
+            n: entry.n,
+            found: entry.version,
+            known: VERSION,
+        });
+    }
+    let read = serde_json::from_str(&entry.body).map_err(|e| fault(e.to_string()))?;
+    let at = entry
+        .at
+        .parse()
+        .map_err(|_| fault(format!("its time is {:?}", entry.at)))?;
+    Ok((at, read))
+}
+
+/// An entry as the book takes it.
+pub fn draft(entry: &StockEntry, at: Moment) -> Result<Draft, WalkError> {
+    let body = serde_json::to_string(entry)
+        .map_err(|e| WalkError::Fault(format!("an entry of an account cannot be written: {e}")))?;
+    Ok(Draft {
+        at: at.to_string(),
+        kind: entry.kind().to_owned(),
+        version: VERSION,
+        body,
+    })
+}
+
+/// What a shop file says of a plate, to open its account with; `None` for a plate without these facts.
+pub fn basis(plate: &Item) -> Option<Basis> {
+    Some(Basis {
+        thickness: plate.length("thickness")?,
+        least_thickness: plate.length("least_thickness")?,
+        steel_depth: plate.length("steel_depth")?,
+        fasteners: plate.fasteners().to_vec(),
+    })
+}
+
+/// What these events write into the account of the run's plate: the plate and its lines.
+pub fn lines(state: &State, events: &[Event]) -> Option<(Item, Vec<StockEntry>)> {
+    if state.begun.rehearsal {
+        return None;
+    }
+    let plate = state.chosen(ShopList::Plates)?.clone();
+    let found: Vec<StockEntry> = events
+        .iter()
+        .filter_map(|event| match event {
+            Event::CutEnded { at, how, by } => taken(state, at, how, by).map(StockEntry::Cut),
+            _ => None,
+        })
+        .collect();
+    (!found.is_empty()).then_some((plate, found))
+}
+
+fn taken(state: &State, at: &Instance, how: &str, by: &str) -> Option<CutTaken> {
+    let cutting = state.cutting.as_ref().filter(|c| c.at == *at)?;
+    let surface = state.marks.surface();
+    let bite = |height: Length| height.minus(cutting.plane).map(|b| b.max(Length::ZERO));
+    Some(CutTaken {
+        run: state.begun.run.clone(),
+        cut: at.to_string(),
+        most: bite(surface.highest()?.height)?,
+        least: bite(surface.lowest()?.height)?,
+        finished: how == FINISHED,
+        counts: state.begun.answers_file.is_none(),
+        by: by.to_owned(),
+    })
+}
+
+/// What the account says of the plate just chosen; `None` where the shop file stands alone.
+pub fn known(book: &Book, plate: &str) -> Result<Option<PlateKnown>, WalkError> {
+    let kept = kept(book, plate)?;
+    Ok(kept.account.map(|account| PlateKnown {
+        plate: plate.to_owned(),
+        thickness: account.thickness(),
+        steel_depth: account.steel(),
+        entry: kept.n,
+    }))
+}
+
+/// Whether the accounts hold exactly what the cuts of these runs took, in the order of each run: how many lines agree,
+/// or what differs.
+pub fn compare(book: &Book, runs: &[String]) -> Result<Result<usize, String>, WalkError> {
+    let mut held: Vec<(String, CutTaken)> = Vec::new();
+    for plate in plates(book)? {
+        let cuts = kept(book, &plate)?
+            .entries
+            .into_iter()
+            .filter_map(|(_, e)| match e {
+                StockEntry::Cut(cut) => Some((plate.clone(), cut)),
+                _ => None,
+            });
+        held.extend(cuts);
+    }
+    let mut agree = 0;
+    for run in runs {
+        let told = told(book, run)?;
+        let mine: Vec<(String, CutTaken)> = held
+            .iter()
+            .filter(|(_, c)| c.run == *run)
+            .cloned()
+            .collect();
+        let mut sorted = told.clone();
+        // Lines of one run may stand in the accounts of two plates, when another was chosen on the way.
+        sorted.sort_by(|a, b| a.0.cmp(&b.0));
+        if sorted != mine {
+            let what = format!(
+                "the accounts of plates hold {} lines of run {run}, and its cuts come to {}, or they differ in what was taken",
+                mine.len(),
+                told.len()
+            );
+            return Ok(Err(what));
+        }
+        agree += told.len();
+    }
+    if let Some((plate, cut)) = held.iter().find(|(_, c)| !runs.contains(&c.run)) {
+        return Ok(Err(format!(
+            "the account of {plate} names run {}, which is not in the book",
+            cut.run
+        )));
+    }
+    Ok(Ok(agree))
+}
+
+/// What a run's cuts come to, replayed from its events.
+fn told(book: &Book, run: &str) -> Result<Vec<(String, CutTaken)>, WalkError> {
+    let entries = book.entries(run)?;
+    let loaded = log::load(book, run)?;
+    let begun = loaded.state.begun.clone();
+    let Some(first) = loaded.events.first() else {
+        return Ok(Vec::new());
+    };
+    let (procedure, shop) = (loaded.state.procedure.clone(), loaded.state.shop.clone());
+    let mut state = State::new(procedure, shop, begun, first.at);
+    let mut found = Vec::new();
+    for (entry, stamped) in entries.iter().zip(&loaded.events).skip(1) {
+        if entry.version >= SINCE
+            && let Some((plate, lines)) = lines(&state, std::slice::from_ref(&stamped.event))
+        {
+            found.extend(lines.into_iter().filter_map(|line| match line {
+                StockEntry::Cut(cut) => Some((plate.id.clone(), cut)),
+                _ => None,
+            }));
+        }
+        state.apply(stamped.at, &stamped.event);
+    }
+    Ok(found)
+}
