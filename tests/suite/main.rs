@@ -20,6 +20,7 @@ mod quantity;
 mod race;
 mod readme;
 mod schema;
+mod seeds;
 mod support;
 #[cfg(unix)]
 mod terminal;
