@@ -14,6 +14,8 @@ pub mod event;
 pub mod gate;
 pub mod instance;
 pub mod judge;
+#[cfg(test)]
+mod laws;
 pub mod refusal;
 pub mod rests;
 #[cfg(test)]
