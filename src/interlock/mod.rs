@@ -16,6 +16,8 @@ pub mod instance;
 pub mod judge;
 #[cfg(test)]
 mod laws;
+#[cfg(test)]
+mod orders;
 pub mod refusal;
 pub mod rests;
 #[cfg(test)]
