@@ -20,19 +20,25 @@ pub fn written(expr: &Expr) -> String {
     })
 }
 
-/// A number in a unit in which it is a decimal: written as a fraction, one second would read as one by sixty minutes.
+/// A number in a unit in which it is a decimal, else as a division in parentheses: written as a bare fraction, one second
+/// would read as one by sixty minutes.
 fn number(q: Quantity) -> String {
-    let usual = [UnitSystem::Mm, UnitSystem::Inch];
-    let usual = usual
+    let usual = || [UnitSystem::Mm, UnitSystem::Inch].map(|s| Unit::usual(q.dimension, s));
+    let mut units = usual()
         .into_iter()
-        .filter_map(|s| Unit::usual(q.dimension, s));
-    let mut units = usual.chain(Unit::spellings().filter_map(Unit::find));
-    units
-        .find_map(|unit| {
-            let (text, exact) = q.in_unit(&unit).ok()?.decimal(MOST_PLACES);
-            exact.then(|| format!("{text} {}", unit.symbol).trim_end().to_owned())
-        })
-        .unwrap_or_else(|| q.canonical())
+        .flatten()
+        .chain(Unit::spellings().filter_map(Unit::find));
+    let decimal = units.find_map(|unit| {
+        let (text, exact) = q.in_unit(&unit).ok()?.decimal(MOST_PLACES);
+        exact.then(|| format!("{text} {}", unit.symbol).trim_end().to_owned())
+    });
+    let divided = || {
+        let unit = usual().into_iter().flatten().next()?;
+        let amount = q.in_unit(&unit).ok()?;
+        let top = format!("{} {}", amount.numerator(), unit.symbol);
+        Some(format!("({} / {})", top.trim_end(), amount.denominator()))
+    };
+    decimal.or_else(divided).unwrap_or_else(|| q.canonical())
 }
 
 /// The formula with the value of every name put in its place.
@@ -144,5 +150,7 @@ mod tests {
         assert_eq!(of("2", "s"), "2 s");
         assert_eq!(of("6", "s"), "0.1 min");
         assert_eq!(of("0.006", "in"), "0.1524 mm");
+        // 21 m in a day of 1440 minutes: 21000 / 1440 = 175 / 12.
+        assert_eq!(of("21", "m/d"), "(175 mm/min / 12)");
     }
 }

@@ -3,7 +3,7 @@
 /// What is left of the bytes.
 pub struct Picks<'a>(pub &'a [u8]);
 
-impl<'a> Picks<'a> {
+impl Picks<'_> {
     pub fn is_over(&self) -> bool {
         self.0.is_empty()
     }
