@@ -14,6 +14,10 @@ pub mod event;
 pub mod gate;
 pub mod instance;
 pub mod judge;
+#[cfg(test)]
+mod laws;
+#[cfg(test)]
+mod orders;
 pub mod refusal;
 pub mod rests;
 #[cfg(test)]

@@ -16,6 +16,9 @@ use crate::quantity::parse::{DecimalMark, quantity};
 use crate::quantity::{Length, Quantity, Unit, UnitSystem};
 use std::sync::Arc;
 
+/// The small procedure's text.
+pub const SMALL: &str = include_str!("../../tests/procedures/small.yaml");
+
 pub struct Rig {
     pub state: State,
     pub now: Moment,
@@ -46,11 +49,13 @@ pub fn pass(step: &str, n: u32) -> Instance {
 
 impl Rig {
     pub fn new() -> Self {
+        Self::of(SMALL)
+    }
+
+    /// Over another text than the small procedure's.
+    pub fn of(procedure: &str) -> Self {
         let mut findings = Findings::default();
-        let procedure = read::read(
-            include_str!("../../tests/procedures/small.yaml"),
-            &mut findings,
-        );
+        let procedure = read::read(procedure, &mut findings);
         let shop = shop::read(
             include_str!("../../tests/procedures/shop.yaml"),
             &mut findings,

@@ -144,7 +144,12 @@ impl Exact {
         let Some(scaled) = Self::fraction(rest, self.denominator())
             .and_then(|r| r.times(Self(Ratio::new_raw(scale, 1))))
         else {
-            return (format!("{whole}"), rest == 0);
+            let sign = if self.is_negative() && whole != 0 {
+                "-"
+            } else {
+                ""
+            };
+            return (format!("{sign}{whole}"), rest == 0);
         };
         let digits = scaled.round();
         let exact = scaled.denominator() == 1;
@@ -212,6 +217,16 @@ mod tests {
             (-4, -3, -4)
         );
         assert_eq!(f(-1, 3).round(), 0);
+    }
+
+    /// Too fine a denominator to work out decimals of: the whole part is shown, with its sign.
+    #[test]
+    fn what_is_too_fine_to_show_keeps_its_sign() {
+        let fine = 10_i128.pow(34) + 7;
+        assert_eq!(
+            f(-5 * fine - fine / 3, fine).decimal(4),
+            ("-5".to_owned(), false)
+        );
     }
 
     #[test]

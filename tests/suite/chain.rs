@@ -429,3 +429,31 @@ fn an_entry_that_was_forged_with_all_its_digests_is_found_by_its_content() {
     let told = String::from_utf8(told.stdout).unwrap();
     assert!(told.contains(&format!("entry {} of run", last.n)), "{told}");
 }
+
+/// What a run began with is part of the record: without its text nobody can say what the answers were to.
+#[test]
+fn a_document_that_was_deleted_or_changed_is_found() {
+    for (sql, part) in [
+        ("DELETE FROM documents", "document"),
+        (
+            "DELETE FROM documents WHERE content LIKE '%shop: Test bench%'",
+            "document",
+        ),
+        (
+            "UPDATE documents SET content = replace(content, 'deepest bite', 'deepest_bite')",
+            "document",
+        ),
+    ] {
+        let shop = made();
+        let changed = plain(&shop.book()).execute(sql, []).unwrap();
+        assert!(changed > 0, "{sql}");
+        let told = ended(shop.skimgate(&["record", "verify"]), 4, &[]);
+        let told = String::from_utf8(told.stdout).unwrap();
+        assert!(
+            told.contains("Damaged") && told.contains(part),
+            "{sql}: {told}"
+        );
+        let told = ended(shop.skimgate(&["record", "verify", "--json"]), 4, &[]);
+        assert_eq!(json(&told.stdout)["whole"], false, "{sql}");
+    }
+}

@@ -24,6 +24,7 @@ mod race;
 mod readme;
 mod schema;
 mod stock;
+mod seeds;
 mod support;
 #[cfg(unix)]
 mod terminal;

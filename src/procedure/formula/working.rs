@@ -4,16 +4,41 @@ use super::ast::{Expr, ExprKind, Formula};
 use super::eval::{Env, eval};
 use super::value::Value;
 use crate::quantity::show::Show;
+use crate::quantity::{Quantity, Unit, UnitSystem};
+
+/// More places than anybody types.
+const MOST_PLACES: u32 = 12;
 
 /// The formula in our own spelling, with only the parentheses it needs.
 pub fn written(expr: &Expr) -> String {
     draw(expr, 0, &|e| match &e.kind {
-        ExprKind::Number(q) => q.canonical(),
+        ExprKind::Number(q) => number(*q),
         ExprKind::Word(w) if w.contains(' ') => format!("'{w}'"),
         ExprKind::Word(w) => w.clone(),
         ExprKind::Name(name) => name.to_string(),
         _ => String::new(),
     })
+}
+
+/// A number in a unit in which it is a decimal, else as a division in parentheses: written as a bare fraction, one second
+/// would read as one by sixty minutes.
+fn number(q: Quantity) -> String {
+    let usual = || [UnitSystem::Mm, UnitSystem::Inch].map(|s| Unit::usual(q.dimension, s));
+    let mut units = usual()
+        .into_iter()
+        .flatten()
+        .chain(Unit::spellings().filter_map(Unit::find));
+    let decimal = units.find_map(|unit| {
+        let (text, exact) = q.in_unit(&unit).ok()?.decimal(MOST_PLACES);
+        exact.then(|| format!("{text} {}", unit.symbol).trim_end().to_owned())
+    });
+    let divided = || {
+        let unit = usual().into_iter().flatten().next()?;
+        let amount = q.in_unit(&unit).ok()?;
+        let top = format!("{} {}", amount.numerator(), unit.symbol);
+        Some(format!("({} / {})", top.trim_end(), amount.denominator()))
+    };
+    decimal.or_else(divided).unwrap_or_else(|| q.canonical())
 }
 
 /// The formula with the value of every name put in its place.
@@ -106,5 +131,26 @@ fn draw(expr: &Expr, around: u8, leaf: &dyn Fn(&Expr) -> String) -> String {
             }
         }
         _ => leaf(expr),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::number;
+    use crate::quantity::{Quantity, Unit};
+
+    /// By hand: a second is 1/60 min and a thirtieth of a minute two of them; `x / 1/60 min` would read as another sum.
+    #[test]
+    fn numbers_stand_as_decimals() {
+        let of = |text: &str, unit: &str| {
+            let amount = crate::quantity::Exact::from_text(text).unwrap();
+            number(Quantity::of(amount, &Unit::find(unit).unwrap()).unwrap())
+        };
+        assert_eq!(of("1", "s"), "1 s");
+        assert_eq!(of("2", "s"), "2 s");
+        assert_eq!(of("6", "s"), "0.1 min");
+        assert_eq!(of("0.006", "in"), "0.1524 mm");
+        // 21 m in a day of 1440 minutes: 21000 / 1440 = 175 / 12.
+        assert_eq!(of("21", "m/d"), "(175 mm/min / 12)");
     }
 }

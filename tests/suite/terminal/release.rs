@@ -81,6 +81,52 @@ fn a_cut_that_was_stopped_is_signed_again() {
     }
 }
 
+/// Who signs sees the run's own figures: the entry as it was read back, the plane, the program. Worked by hand: entry
+/// 0 + 0 - 0.18, plane 0.31 - 0.30 (the first of equal passes, see `whole_walk`).
+#[test]
+fn the_hold_point_shows_what_is_signed_over() {
+    let bench = Bench::new();
+    let mut at = Sitting::at(&bench).walks();
+    at.reaches_the_hold_point();
+    at.is_shown(
+        &[
+            "Set Z: -0.18 mm (~-0.00709 in), read back the same",
+            "Plane: +0.01 mm",
+            "Program: face-12.nc",
+        ],
+        "initials",
+    );
+}
+
+#[test]
+fn a_stopped_cut_asks_again_what_was_seen_at_the_machine() {
+    let bench = Bench::new();
+    let text = std::fs::read_to_string(shipped("small.yaml")).unwrap();
+    let look = "      - confirm: tight\n        title: All tight\n        why: It was set up by hand.\n        \
+                answer: tight\n        wrong: [loose]\n        rests on: [entry]\n";
+    let with = text.replacen(
+        "      - sign: clear\n",
+        &format!("{look}      - sign: clear\n"),
+        1,
+    );
+    assert_ne!(with, text);
+    let procedure = bench.write("tight.yaml", &with);
+    let mut at = Sitting::at(&bench).procedure(procedure).walks();
+    at.reaches_the_hold_point();
+    at.goes(&[("confirm", "tight")]);
+    at.signs();
+    at.starts("roughing pass 1");
+    at.presses("stop chatter\r");
+    at.is_shown(
+        &["the cut was stopped before its end", "All tight"],
+        "confirm",
+    );
+    at.types("tight");
+    at.signs();
+    at.cuts("roughing pass 1");
+    at.is_shown(&[], "inspect");
+}
+
 #[test]
 fn a_release_lapses() {
     let bench = Bench::new();

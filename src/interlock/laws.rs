@@ -1,0 +1,270 @@
+//! Rules of the interlock, each stated by itself over the small procedure.
+
+use super::command::{Command, Said};
+use super::event::Event;
+use super::gate::{self, Hold, Why};
+use super::instance::Instance;
+use super::refusal::Refusal;
+use super::standing::{Next, Standing};
+use super::testing::{Rig, SMALL, at, pass, q};
+use crate::fingerprint::Fingerprint;
+use crate::quantity::moment::Moment;
+
+fn ready_with(procedure: &str) -> Rig {
+    let mut rig = Rig::of(procedure);
+    rig.prepare();
+    rig.touch_off();
+    rig.rough(1, "0", "0");
+    rig
+}
+
+fn ready() -> Rig {
+    ready_with(SMALL)
+}
+
+fn released() -> Rig {
+    let mut rig = ready();
+    rig.sign(pass("clear", 1)).unwrap();
+    rig.release().unwrap();
+    rig
+}
+
+fn reasons(rig: &Rig) -> Vec<Why> {
+    match gate::start(&rig.state, rig.now, rig.program) {
+        Ok(_) => Vec::new(),
+        Err(holds) => holds.into_iter().map(|h| h.why).collect(),
+    }
+}
+
+fn later(at: Moment, ms: i64) -> Moment {
+    at.plus_ms(ms).unwrap()
+}
+
+/// What is asked next, where it was answered once.
+fn asked_again(rig: &Rig) -> Instance {
+    match rig.state.next(rig.now) {
+        Next::Ask(of, Standing::Fallen { .. }) => of,
+        other => panic!("{other:?}"),
+    }
+}
+
+#[test]
+fn a_release_is_for_one_cut_on_one_state_and_for_one_person() {
+    let rig = released();
+    assert_eq!(reasons(&rig), []);
+    let given = rig.state.release.clone().unwrap();
+    for other in 0..3 {
+        let mut rig = released();
+        let release = rig.state.release.as_mut().unwrap();
+        match other {
+            0 => release.at = pass("pass_cut", 2),
+            1 => release.digest = Fingerprint::of("another state"),
+            _ => release.to = "MK".into(),
+        }
+        assert_ne!(rig.state.release.as_ref(), Some(&given));
+        assert_eq!(reasons(&rig), [Why::ReleasedOther], "{other}");
+        assert!(matches!(rig.start(), Err(Refusal::Held(_))), "{other}");
+    }
+}
+
+#[test]
+fn a_release_is_good_from_the_moment_it_was_given_to_its_last_one() {
+    let mut rig = released();
+    let given = rig.state.release.clone().unwrap();
+    for (now, good) in [
+        (given.from, true),
+        (given.until, true),
+        (later(given.until, 1), false),
+        (later(given.from, -1), false),
+    ] {
+        rig.now = now;
+        let lapsed = reasons(&rig)
+            .iter()
+            .any(|w| matches!(w, Why::Lapsed { .. }));
+        assert_eq!(!lapsed, good, "{now}");
+        // The very moment of the last entry is not before it.
+        assert!(!good || reasons(&rig).is_empty(), "{now}");
+    }
+    // Five minutes in the small procedure.
+    assert_eq!(given.until.since(given.from), Some(300_000));
+}
+
+/// Whoever is held is told what by, step by step, and what clears it.
+#[test]
+fn every_reason_to_hold_says_what_it_is_and_what_clears_it() {
+    let show = Rig::new().state.show();
+    let now = Rig::new().now;
+    let told = |why: Why| {
+        let hold = Hold {
+            at: None,
+            title: "Eye protection".into(),
+            why,
+        };
+        (hold.words(&show), hold.clears())
+    };
+    let of_step = |standing| told(Why::Step(standing));
+    for (said, words, clears) in [
+        (
+            of_step(Standing::Open),
+            "Eye protection: not answered",
+            "walk",
+        ),
+        (
+            of_step(Standing::SignedOtherState),
+            "Eye protection: something changed since it was signed",
+            "sign again",
+        ),
+        (
+            of_step(Standing::Stale {
+                since: now,
+                fresh_for: q("2 h"),
+            }),
+            "Eye protection: answered more than",
+            "walk",
+        ),
+        (
+            told(Why::ProgramChanged),
+            "bytes changed",
+            "put the file back",
+        ),
+        (
+            told(Why::ProgramGone),
+            "cannot be read",
+            "put the file back",
+        ),
+        (
+            told(Why::NotReleased),
+            "not released",
+            "ask for the release again",
+        ),
+        (
+            told(Why::Lapsed { until: now }),
+            "lapsed",
+            "ask for the release again",
+        ),
+        (
+            told(Why::ReleasedOther),
+            "another state",
+            "ask for the release again",
+        ),
+        (
+            told(Why::ClockBack { latest: now }),
+            "the clock stands before",
+            "clock right",
+        ),
+        (
+            told(Why::Left {
+                how: "Ctrl-C".into(),
+            }),
+            "the run was left (Ctrl-C)",
+            "take the run up again",
+        ),
+        (told(Why::Over), "the run is over", "begin a new run"),
+        (told(Why::NoCutLeft), "no cut is left", "begin a new run"),
+        (told(Why::CutUnderWay), "a cut is under way", "how it ended"),
+        (told(Why::Exhausted), "every pass is used up", "look again"),
+        (told(Why::Rehearsal), "rehearsal", "walk a real run"),
+    ] {
+        assert!(said.0.contains(words), "{said:?}");
+        assert!(said.1.contains(clears), "{said:?}");
+    }
+    assert_eq!(
+        [gate::reasons(1), gate::reasons(3)],
+        ["1 reason", "3 reasons"]
+    );
+}
+
+/// The small procedure with something seen at the machine before each roughing cut.
+fn with_a_look() -> String {
+    let look = "      - confirm: tight\n        title: All tight\n        why: It was set up by hand.\n        \
+                answer: tight\n        wrong: [loose]\n        rests on: [entry]\n";
+    let text = SMALL.replacen(
+        "      - sign: clear\n",
+        &format!("{look}      - sign: clear\n"),
+        1,
+    );
+    assert_ne!(text, SMALL);
+    text
+}
+
+/// A cut that did not run to its end leaves nobody knowing what is still tight: it is looked at again, then signed again.
+/// What stands outside the pass, and what was measured in it, stays.
+#[test]
+fn a_stopped_cut_makes_what_was_seen_at_the_machine_fall() {
+    for emergency in [false, true] {
+        for by_word in [false, true] {
+            let mut rig = ready_with(&with_a_look());
+            rig.word(pass("tight", 1), "tight").unwrap();
+            rig.sign(pass("clear", 1)).unwrap();
+            rig.release().unwrap();
+            rig.start().unwrap();
+            let how = if emergency {
+                "emergency stop"
+            } else {
+                "stopped"
+            };
+            let events = if by_word {
+                rig.go(Command::Stop {
+                    emergency,
+                    reason: "noise".into(),
+                })
+            } else {
+                rig.go(Command::EndCut { how: how.into() })
+            };
+            let fallen: Vec<Instance> = events
+                .iter()
+                .filter_map(|e| match e {
+                    Event::Voided { steps, .. } => Some(steps.clone()),
+                    _ => None,
+                })
+                .flatten()
+                .collect();
+            assert_eq!(
+                fallen,
+                [pass("tight", 1), pass("clear", 1)],
+                "{how}, {by_word}"
+            );
+            if by_word {
+                rig.go(Command::Resume { by: "JT".into() });
+            }
+            assert_eq!(asked_again(&rig), pass("tight", 1));
+            assert!(matches!(
+                rig.sign(pass("clear", 1)),
+                Err(Refusal::OutOfOrder { .. })
+            ));
+            rig.word(pass("tight", 1), "tight").unwrap();
+            assert_eq!(asked_again(&rig), pass("clear", 1));
+            rig.cut(pass("clear", 1));
+        }
+    }
+}
+
+/// With Z set anew the tip has been moved: what was seen over the old entry is looked at again.
+#[test]
+fn setting_z_anew_asks_again_what_was_seen_over_the_old_entry() {
+    let mut rig = ready_with(&with_a_look());
+    rig.word(pass("tight", 1), "tight").unwrap();
+    rig.sign(pass("clear", 1)).unwrap();
+    rig.number(pass("standing", 1), "0.02").unwrap();
+    assert_eq!(asked_again(&rig), pass("entry", 1));
+    let of = pass("entry", 1);
+    let entry = rig.state.env(&of);
+    let Some(crate::procedure::Kind::Enter(enter)) =
+        rig.state.step(&pass("entry", 1)).map(|s| &s.kind)
+    else {
+        panic!("no entry");
+    };
+    let value = entry.quantity(&enter.value).unwrap();
+    rig.say(pass("entry", 1), Said::Quantity(value)).unwrap();
+    assert_eq!(asked_again(&rig), pass("tight", 1));
+    rig.word(pass("tight", 1), "tight").unwrap();
+    assert_eq!(asked_again(&rig), pass("clear", 1));
+    // What has nothing to do with Z holds.
+    assert!(rig.state.answer(&at("eyes")).is_some());
+    assert_eq!(
+        rig.state
+            .answer(&pass("clearance", 1))
+            .and_then(super::answer::Answer::value),
+        Some(crate::procedure::formula::Value::Quantity(q("0")))
+    );
+}

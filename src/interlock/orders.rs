@@ -1,0 +1,257 @@
+//! What can be commanded when, and what an emergency stop, a resumption and time do to answers, each rule by itself.
+
+use super::answer::Answer;
+use super::command::{Command, Said};
+use super::event::{Event, Outcome};
+use super::instance::Instance;
+use super::refusal::Refusal;
+use super::standing::{Next, Standing};
+use super::testing::{Rig, SMALL, at, pass};
+use crate::fingerprint::Fingerprint;
+
+const TINY: &str = include_str!("../../tests/procedures/tiny.yaml");
+
+/// The tiny procedure up to its first sign-off, signed.
+fn tiny() -> Rig {
+    let mut rig = Rig::of(TINY);
+    rig.word(at("cutter"), "c12").unwrap();
+    rig.word(at("eyes"), "worn").unwrap();
+    rig.word(at("home"), "homed").unwrap();
+    rig.load_program();
+    bite(&mut rig, 1);
+    rig.sign(pass("clear", 1)).unwrap();
+    rig
+}
+
+fn bite(rig: &mut Rig, n: u32) {
+    rig.number(pass("bite", n), "0.1").unwrap();
+    rig.work_out(pass("plane", n));
+}
+
+fn fallen(events: &[Event]) -> Vec<Instance> {
+    let steps = events.iter().filter_map(|event| match event {
+        Event::Voided { steps, .. } => Some(steps.clone()),
+        _ => None,
+    });
+    steps.flatten().collect()
+}
+
+fn stop(emergency: bool) -> Command {
+    Command::Stop {
+        emergency,
+        reason: "noise".into(),
+    }
+}
+
+#[test]
+fn a_run_is_complete_only_when_all_is_done_and_can_be_given_up_always() {
+    let end = |outcome| Command::End { outcome };
+    let mut rig = Rig::new();
+    let early = rig.try_do(end(Outcome::Complete));
+    assert!(matches!(early, Err(Refusal::Held(_))), "{early:?}");
+    rig.go(end(Outcome::Abandoned));
+    assert_eq!(rig.state.ended, Some(Outcome::Abandoned));
+}
+
+#[test]
+fn while_it_cuts_only_what_ends_the_cut_or_tells_of_it_is_taken() {
+    let mut rig = tiny();
+    let ended = rig.try_do(Command::EndCut {
+        how: "finished".into(),
+    });
+    assert!(matches!(ended, Err(Refusal::NoCut)), "{ended:?}");
+    rig.release().unwrap();
+    rig.start().unwrap();
+    let program = rig.program;
+    for refused in [
+        Command::Answer {
+            at: at("eyes"),
+            said: Said::Word("worn".into()),
+            accept: None,
+        },
+        Command::Release { program },
+        Command::Start { program },
+        Command::HandOver { to: "MK".into() },
+        Command::LookAtProgram { program: None },
+        Command::End {
+            outcome: Outcome::Abandoned,
+        },
+    ] {
+        let told = rig.try_do(refused.clone());
+        assert!(matches!(told, Err(Refusal::CutUnderWay)), "{refused:?}");
+    }
+    rig.go(Command::Note { text: "hum".into() });
+    rig.go(Command::Pause { how: "gone".into() });
+    rig.go(Command::Resume { by: "JT".into() });
+    assert!(rig.state.cutting.is_some());
+    for no_end in ["", "well", "done"] {
+        let how = no_end.to_owned();
+        assert!(rig.try_do(Command::EndCut { how }).is_err(), "{no_end}");
+    }
+    rig.go(Command::EndCut {
+        how: "finished".into(),
+    });
+    assert!(rig.state.cutting.is_none());
+}
+
+/// Only what is marked to be asked again after an emergency stop falls, with what rests on it, each once.
+#[test]
+fn an_emergency_stop_makes_fall_what_it_puts_in_doubt() {
+    let mut rig = tiny();
+    let events = rig.go(stop(true));
+    assert_eq!(
+        fallen(&events),
+        [
+            at("home"),
+            pass("bite", 1),
+            pass("plane", 1),
+            pass("clear", 1)
+        ]
+    );
+    // The small procedure marks nothing; what was signed falls all the same.
+    let mut rig = Rig::new();
+    assert_eq!(fallen(&rig.go(stop(true))), []);
+    let mut rig = Rig::of(SMALL);
+    rig.prepare();
+    rig.touch_off();
+    rig.rough(1, "0", "0");
+    rig.sign(pass("clear", 1)).unwrap();
+    assert_eq!(fallen(&rig.go(stop(true))), [pass("clear", 1)]);
+}
+
+/// With no cut left there is nothing to protect; once the look at the surface asks for another, the doubt counts.
+#[test]
+fn a_doubt_from_an_emergency_stop_waits_for_the_next_cut() {
+    let mut rig = tiny();
+    rig.release().unwrap();
+    rig.start().unwrap();
+    rig.go(Command::EndCut {
+        how: "finished".into(),
+    });
+    assert_eq!(fallen(&rig.go(stop(true))), []);
+    rig.go(Command::Resume { by: "JT".into() });
+    assert!(rig.state.answer(&at("home")).is_some());
+    let events = rig.word(pass("look", 1), "skin left").unwrap();
+    assert_eq!(fallen(&events), [at("home")]);
+    assert!(matches!(
+        rig.state.next(rig.now),
+        Next::Ask(of, Standing::Fallen { .. }) if of == at("home")
+    ));
+}
+
+#[test]
+fn only_another_person_resuming_hands_the_run_over() {
+    for (by, signed) in [("JT", true), ("MK", false)] {
+        let mut rig = tiny();
+        rig.go(Command::Pause { how: "gone".into() });
+        let events = rig.go(Command::Resume { by: by.into() });
+        let handed = events.iter().any(|e| matches!(e, Event::HandedOver { .. }));
+        assert_eq!(handed, !signed, "{by}");
+        assert_eq!(rig.state.operator, by);
+        assert_eq!(
+            rig.state.answer(&pass("clear", 1)).is_some(),
+            signed,
+            "{by}"
+        );
+    }
+}
+
+/// Two minutes in the tiny procedure: the last of them is still good.
+#[test]
+fn an_answer_is_good_for_as_long_as_it_says() {
+    let rig = tiny();
+    let since = rig.state.answers[&at("eyes")].at;
+    let stale = |ms: i64| {
+        let now = since.plus_ms(ms).unwrap();
+        let all = rig.state.standings(now);
+        all.into_iter()
+            .find(|(p, _)| p.step.id == "eyes")
+            .unwrap()
+            .1
+    };
+    assert_eq!(stale(120_000), Standing::Holds);
+    assert!(matches!(stale(120_001), Standing::Stale { .. }));
+    // At the moment of the last entry, too, and before it nothing can be told.
+    let latest = rig.state.latest.since(since).unwrap();
+    assert_eq!(stale(latest), Standing::Holds);
+    assert_eq!(stale(latest - 1), Standing::ClockWentBack);
+}
+
+/// Once the clock has gone back, answers from before cannot be told from stale ones, however late it is by then.
+#[test]
+fn an_answer_from_before_the_clock_went_back_is_asked_again() {
+    let mut rig = tiny();
+    rig.pass_time(-60_000);
+    rig.go(Command::Note { text: "x".into() });
+    rig.pass_time(90_000);
+    assert!(matches!(
+        rig.state.next(rig.now),
+        Next::Ask(of, Standing::ClockWentBack) if of == at("eyes")
+    ));
+}
+
+#[test]
+fn a_signature_over_another_state_does_not_hold_while_a_cut_is_to_come() {
+    let mut rig = tiny();
+    let signed = rig.state.answers.get_mut(&pass("clear", 1)).unwrap();
+    let Answer::Signed { digest, .. } = &mut signed.answer else {
+        panic!("not signed");
+    };
+    *digest = Fingerprint::of("another");
+    let found = rig.state.next(rig.now);
+    assert_eq!(
+        found,
+        Next::Ask(pass("clear", 1), Standing::SignedOtherState)
+    );
+}
+
+/// The program is looked at once more after the last cut only for the record: what fell then is not asked again.
+#[test]
+fn what_falls_after_the_last_cut_is_not_asked_again() {
+    let mut rig = tiny();
+    rig.release().unwrap();
+    rig.start().unwrap();
+    rig.go(Command::EndCut {
+        how: "finished".into(),
+    });
+    rig.word(pass("look", 1), "clean").unwrap();
+    rig.go(Command::LookAtProgram { program: None });
+    assert!(rig.state.answer(&at("nc")).is_none());
+    assert_eq!(
+        rig.state.next(rig.now),
+        Next::Ask(at("swept"), Standing::Open)
+    );
+    // What is there for after the cut is.
+    rig.word(at("swept"), "swept").unwrap();
+    let foreign = Event::Voided {
+        steps: vec![at("swept")],
+        because: "swept anew".into(),
+    };
+    rig.state.apply(rig.now, &foreign);
+    assert!(matches!(
+        rig.state.next(rig.now),
+        Next::Ask(of, Standing::Fallen { .. }) if of == at("swept")
+    ));
+}
+
+/// A second round was led to by the look at the surface after the first.
+#[test]
+fn a_round_rests_on_the_look_that_led_to_it() {
+    let mut rig = tiny();
+    rig.release().unwrap();
+    rig.start().unwrap();
+    rig.go(Command::EndCut {
+        how: "finished".into(),
+    });
+    rig.word(pass("look", 1), "skin left").unwrap();
+    bite(&mut rig, 2);
+    rig.sign(pass("clear", 2)).unwrap();
+    let rests = rig.state.resting_on(&[pass("look", 1)]);
+    assert_eq!(rests, [pass("bite", 2), pass("plane", 2), pass("clear", 2)]);
+    // The first round is cut, and stays; the second does not rest on its own look.
+    assert_eq!(rig.state.resting_on(&[pass("look", 2)]), []);
+    assert_eq!(
+        rig.state.resting_on(&[at("home")]),
+        [pass("bite", 2), pass("plane", 2), pass("clear", 2)]
+    );
+}

@@ -1,0 +1,417 @@
+//! Choices made from bytes: commands, most of them such as a person would give next, and events that no command would
+//! have made. Nothing panics, whatever the state; what is decided is recorded and read back the same.
+
+use super::pick::Picks;
+use super::rig::{BEGUN, begin, look, moment, tell};
+use skimgate::fingerprint::Fingerprint;
+use skimgate::interlock::answer::{Answer, Means, Touched};
+use skimgate::interlock::command::Said;
+use skimgate::interlock::event::{Event, Outcome, Stamped};
+use skimgate::interlock::standing::Next;
+use skimgate::interlock::touching::Due;
+use skimgate::interlock::{Command, Instance, State, decide, touches};
+use skimgate::plate::Reading;
+use skimgate::procedure::{Kind, Options};
+use skimgate::quantity::moment::Moment;
+use skimgate::quantity::{Dimension, Exact, Length, Quantity};
+
+/// More acts than this say nothing new.
+const MOST: usize = 80;
+
+pub fn run(data: &[u8]) {
+    let mut picks = Picks(data);
+    let mut state = begin(picks.byte() == 255);
+    let mut events = Vec::new();
+    let mut now = BEGUN;
+    for _ in 0..MOST {
+        if picks.is_over() {
+            break;
+        }
+        now += match picks.below(16) {
+            0 => -(i64::from(picks.byte()) * 60_000),
+            1 => i64::from(picks.byte()) * 60_000,
+            2 => picks.long() / 1024,
+            _ => 1000,
+        };
+        let at = moment(now);
+        // A foreign event is as likely as all that leaves the way of a run.
+        let decided = if picks.below(24) == 1 {
+            vec![event(&mut picks, &state)]
+        } else {
+            let command = command(&mut picks, &state, at);
+            match decide(&state, at, &command) {
+                Ok(events) => events,
+                Err(refusal) => {
+                    assert!(!refusal.words(&state.show()).is_empty());
+                    continue;
+                }
+            }
+        };
+        for event in decided {
+            let text = serde_json::to_string(&event).expect("an event can be written");
+            let again: Event = serde_json::from_str(&text).expect("what was written can be read");
+            assert_eq!(again, event, "{text}");
+            state.apply(at, &event);
+            events.push(Stamped { at, event });
+        }
+        if picks.below(8) == 7 {
+            look(&state, at);
+        }
+    }
+    look(&state, moment(now));
+    tell(&events, &state);
+}
+
+fn instance(picks: &mut Picks, state: &State) -> Instance {
+    let ids: Vec<String> = state.procedure.steps().map(|s| s.id.clone()).collect();
+    let step = match picks.below(ids.len() + 1) {
+        i if i < ids.len() => ids[i].clone(),
+        _ => picks.text(),
+    };
+    let pass = match picks.below(8) {
+        0 => None,
+        6 => Some(0),
+        7 => Some(u32::MAX),
+        n => u32::try_from(n).ok(),
+    };
+    Instance::new(step, pass)
+}
+
+fn length(picks: &mut Picks) -> Length {
+    let counts = match picks.below(4) {
+        0 => 0,
+        1 => (i64::from(picks.byte()) - 128) * 100_000,
+        2 => i64::from(picks.byte()) * 1000,
+        _ => picks.long(),
+    };
+    Length::from_counts(counts).unwrap_or(Length::ZERO)
+}
+
+fn quantity(picks: &mut Picks, dimension: Dimension) -> Quantity {
+    let dimension = match picks.below(20) {
+        1 => Dimension {
+            length: picks.byte().cast_signed(),
+            tooth: picks.byte().cast_signed(),
+            ..dimension
+        },
+        _ => dimension,
+    };
+    let amount = match picks.below(8) {
+        0 => Exact::ZERO,
+        1 => Exact::whole(i64::from(picks.byte())),
+        2 => Exact::whole(i64::from(picks.byte()) * 100),
+        3..6 => Exact::fraction(i128::from(picks.byte()) - 128, 100).unwrap_or(Exact::ONE),
+        _ => Exact::fraction(
+            i128::from(picks.long()) * i128::from(picks.long()),
+            i128::from(picks.long()),
+        )
+        .unwrap_or(Exact::ONE),
+    };
+    Quantity { amount, dimension }
+}
+
+fn fingerprint(picks: &mut Picks) -> Fingerprint {
+    Fingerprint::of([picks.byte() % 2])
+}
+
+fn seen(picks: &mut Picks, state: &State) -> Option<Fingerprint> {
+    match picks.below(8) {
+        6 => None,
+        7 => Some(fingerprint(picks)),
+        _ => state.program().map(|(.., fingerprint)| fingerprint),
+    }
+}
+
+fn reason(picks: &mut Picks) -> Option<String> {
+    match picks.below(4) {
+        0 | 1 => None,
+        2 => Some("as I say".into()),
+        _ => Some(picks.text()),
+    }
+}
+
+/// What a person might do next; else anything.
+pub fn command(picks: &mut Picks, state: &State, now: Moment) -> Command {
+    if picks.below(6) == 5 {
+        return any_command(picks, state);
+    }
+    match state.next(now) {
+        Next::Cutting(_) => Command::EndCut {
+            how: picks
+                .of(&["finished", "finished", "stopped", "emergency stop"])
+                .into(),
+        },
+        Next::Complete => Command::End {
+            outcome: Outcome::Complete,
+        },
+        Next::Exhausted(at) => Command::Answer {
+            at,
+            said: Said::Word("clean".into()),
+            accept: reason(picks),
+        },
+        Next::Ask(at, _) => usual(picks, state, at),
+    }
+}
+
+fn usual(picks: &mut Picks, state: &State, at: Instance) -> Command {
+    let Some(step) = state.step(&at) else {
+        return any_command(picks, state);
+    };
+    let said = match &step.kind {
+        Kind::Confirm { answer, wrong, .. } => {
+            let mut words = vec![answer.clone(); 4];
+            words.extend(wrong.iter().cloned());
+            Said::Word(picks.of(&words))
+        }
+        Kind::Choose { options, .. } => {
+            let words: Vec<String> = match options {
+                Options::Listed(listed) => listed.iter().map(|(w, _)| w.clone()).collect(),
+                Options::From(list) => state
+                    .shop
+                    .items(*list)
+                    .iter()
+                    .map(|i| i.id.clone())
+                    .collect(),
+            };
+            Said::Word(picks.of(&words))
+        }
+        Kind::Inspect => Said::Word(picks.of(&["skin left", "clean"]).into()),
+        Kind::Note => Said::Text(picks.text()),
+        Kind::Program => Said::File {
+            path: "a.nc".into(),
+            fingerprint: fingerprint(picks),
+            bytes: 9,
+        },
+        Kind::Read { dimension, .. } => Said::Quantity(quantity(picks, *dimension)),
+        Kind::Wait { .. } => Said::Quantity(quantity(picks, Dimension::TIME)),
+        Kind::Enter(enter) => {
+            let due = state.env(&at).quantity(&enter.value);
+            let other = quantity(picks, Dimension::LENGTH);
+            Said::Quantity(due.ok().filter(|_| picks.below(4) > 0).unwrap_or(other))
+        }
+        Kind::WorkOut { .. } => {
+            let accept = reason(picks);
+            return Command::WorkOut { at, accept };
+        }
+        Kind::Sign { .. } => {
+            return Command::Sign {
+                at,
+                initials: state.operator.clone(),
+                means: Means::TypedWithCode,
+            };
+        }
+        Kind::Cut { .. } => {
+            let program = seen(picks, state);
+            return if state.release.is_some() {
+                Command::Start { program }
+            } else {
+                Command::Release { program }
+            };
+        }
+        Kind::Touch(_) => return touch(picks, state, at),
+    };
+    Command::Answer {
+        at,
+        said,
+        accept: reason(picks),
+    }
+}
+
+fn touch(picks: &mut Picks, state: &State, at: Instance) -> Command {
+    let reading = Reading {
+        readout: (picks.below(8) < 7).then(|| length(picks)),
+        machine: (picks.below(8) == 7).then(|| length(picks)),
+    };
+    let (point, closing) = match touches::due(state, &at) {
+        Ok(Due::Zero(_)) => {
+            let shows = quantity(picks, Dimension::LENGTH);
+            return Command::Zeroed { at, shows };
+        }
+        Ok(Due::Nothing) => return Command::FinishTouches { at },
+        Ok(Due::Any) if picks.yes() => return Command::FinishTouches { at },
+        Ok(Due::Any) | Err(_) => (picks.text(), picks.yes()),
+        Ok(Due::Point(point)) => (point, false),
+        Ok(Due::Closing(point)) => (point, true),
+    };
+    Command::Touch {
+        at,
+        point,
+        reading,
+        closing,
+        accept: reason(picks),
+    }
+}
+
+fn any_said(picks: &mut Picks) -> Said {
+    match picks.below(4) {
+        0 => Said::Word(picks.text()),
+        1 => Said::Text(picks.text()),
+        2 => Said::Quantity(quantity(picks, Dimension::LENGTH)),
+        _ => Said::File {
+            path: picks.text(),
+            fingerprint: fingerprint(picks),
+            bytes: 1,
+        },
+    }
+}
+
+fn any_command(picks: &mut Picks, state: &State) -> Command {
+    let kind = picks.below(20);
+    let at = instance(picks, state);
+    match kind {
+        0 => Command::Answer {
+            at,
+            said: any_said(picks),
+            accept: reason(picks),
+        },
+        // An answer changed: the step's own kind, at any place.
+        1..=4 => usual(picks, state, at),
+        5 => Command::WorkOut {
+            at,
+            accept: reason(picks),
+        },
+        6 => touch(picks, state, at),
+        7 => Command::Zeroed {
+            at,
+            shows: quantity(picks, Dimension::LENGTH),
+        },
+        8 => Command::TakeBack { at },
+        9 => Command::RestartTouches { at },
+        10 => Command::FinishTouches { at },
+        11 => Command::Sign {
+            at,
+            initials: picks.text(),
+            means: Means::AnswersFile,
+        },
+        12 => Command::Release {
+            program: seen(picks, state),
+        },
+        13 => Command::Start {
+            program: seen(picks, state),
+        },
+        14 => Command::EndCut { how: picks.text() },
+        15 => Command::LookAtProgram {
+            program: seen(picks, state),
+        },
+        16 => Command::HandOver { to: picks.text() },
+        17 => Command::Resume {
+            by: picks.of(&["JT", "MK", "??"]).into(),
+        },
+        18 => Command::Stop {
+            emergency: picks.yes(),
+            reason: picks.text(),
+        },
+        _ => match picks.below(4) {
+            0 => Command::Pause { how: picks.text() },
+            1 => Command::Note { text: picks.text() },
+            2 => Command::End {
+                outcome: Outcome::Abandoned,
+            },
+            _ => Command::End {
+                outcome: Outcome::Complete,
+            },
+        },
+    }
+}
+
+fn answer(picks: &mut Picks) -> Answer {
+    match picks.below(8) {
+        0 => Answer::Word(picks.text()),
+        1 => Answer::Word(
+            picks
+                .of(&["finished", "skin left", "clean", "c12", "touch"])
+                .into(),
+        ),
+        2 => Answer::Text(picks.text()),
+        3 => Answer::Quantity(quantity(picks, Dimension::LENGTH)),
+        4 => Answer::Touched(Touched {
+            heights: (0..picks.below(4))
+                .map(|_| (picks.text(), length(picks)))
+                .collect(),
+            drift: picks.yes().then(|| length(picks)),
+            repeatability: picks.yes().then(|| length(picks)),
+        }),
+        5 => Answer::Entered {
+            value: quantity(picks, Dimension::LENGTH),
+            read_back: quantity(picks, Dimension::LENGTH),
+        },
+        6 => Answer::File {
+            path: picks.text(),
+            fingerprint: fingerprint(picks),
+            bytes: u64::MAX,
+        },
+        _ => Answer::Signed {
+            initials: picks.text(),
+            digest: fingerprint(picks),
+            means: Means::TypedWithCode,
+        },
+    }
+}
+
+/// An event that need not follow from anything.
+fn event(picks: &mut Picks, state: &State) -> Event {
+    let kind = picks.below(18);
+    let at = instance(picks, state);
+    let by = picks.text();
+    match kind {
+        0..=3 => Event::Answered {
+            at,
+            answer: answer(picks),
+            by,
+        },
+        4 => Event::Accepted {
+            at,
+            limit: picks.text(),
+            reason: picks.text(),
+            by,
+        },
+        5..=7 => Event::Touched {
+            at,
+            point: picks.text(),
+            reading: Reading {
+                readout: picks.yes().then(|| length(picks)),
+                machine: picks.yes().then(|| length(picks)),
+            },
+            closing: picks.yes(),
+            by,
+        },
+        8 => Event::Zeroed { at },
+        9 => Event::TouchTakenBack { at },
+        10 => Event::TouchesRestarted { at },
+        11 => Event::Voided {
+            steps: vec![at, instance(picks, state)],
+            because: picks.text(),
+        },
+        12 => Event::Released {
+            at,
+            until: moment(picks.long()),
+            to: by,
+            digest: fingerprint(picks),
+        },
+        13 => Event::CutStarted {
+            at,
+            plane: length(picks),
+            by,
+        },
+        14 => Event::CutEnded {
+            at,
+            how: picks
+                .of(&["finished", "stopped", "emergency stop", ""])
+                .into(),
+            by,
+        },
+        15 => Event::HandedOver {
+            from: picks.text(),
+            to: by,
+        },
+        16 => Event::Stopped {
+            by,
+            emergency: picks.yes(),
+            reason: picks.text(),
+        },
+        _ => Event::ProgramChanged {
+            at,
+            found: Some(fingerprint(picks)),
+        },
+    }
+}

@@ -1,0 +1,106 @@
+//! Walks at a terminal, killed at random moments: what was answered and shown as taken is there, no release outlives the
+//! kill, and the run goes on from the question it had come to.
+
+use crate::operator::{Operator, Sitting, plain};
+use crate::support::{Bench, flowing, told, values};
+use crate::workshop::{Seeded, events, whole};
+use skimgate::interlock::Event;
+use std::thread::sleep;
+use std::time::Duration;
+
+const KILLS: usize = 24;
+
+/// What is typed from the first step to the hold point, one prompt after the other.
+const TYPED: [(&str, &str); 17] = [
+    ("choose", "c12"),
+    ("choose", "bed-a"),
+    ("confirm", "worn"),
+    ("confirm", "homed"),
+    ("value in rpm", "3000"),
+    ("time in min", "2 s"),
+    ("file", "face-12.nc"),
+    ("P1 in mm", "0"),
+    ("P2 in mm", "-0.12"),
+    ("shows now, mm", "0"),
+    ("P3 in mm", "0.31"),
+    ("P4 in mm", "0.08"),
+    ("P5 in mm", "-0.05"),
+    ("shows now, mm", "0"),
+    ("value in mm", "0"),
+    ("value in mm", "0"),
+    ("shows now, mm", "-0.18"),
+];
+
+/// How many of `TYPED` are recorded.
+fn recorded(bench: &Bench) -> usize {
+    // Answers that nobody types: worked out, or the end of the series of touches.
+    let unasked = ["corners", "found", "plane", "over_steel"];
+    let counts = |event: &&Event| match event {
+        Event::Answered { at, .. } => !unasked.contains(&at.step.as_str()),
+        Event::Touched { .. } | Event::Zeroed { .. } => true,
+        _ => false,
+    };
+    events(&whole(&bench.book())).iter().filter(counts).count()
+}
+
+fn dies(mut at: Operator, random: &mut Seeded) {
+    sleep(Duration::from_micros(random.below(30_000) as u64));
+    at.is_cut_off();
+}
+
+#[test]
+fn killed_while_somebody_types_a_run_goes_on_where_it_was() {
+    let mut random = Seeded(20_260_417);
+    for _ in 0..KILLS {
+        let bench = Bench::new();
+        let mut at = Sitting::at(&bench).walks();
+        at.goes(&[("initials", "ab"), ("machine", "north")]);
+        let typed = random.below(TYPED.len() + 1);
+        at.goes(&TYPED[..typed]);
+        if typed == 0 {
+            at.sees("choose> ");
+        }
+        dies(at, &mut random);
+        let there = recorded(&bench);
+        assert!(
+            there == typed || there + 1 == typed,
+            "{typed} were typed, {there} are recorded"
+        );
+        let (mut at, shown) = super::takes_up(&bench);
+        assert!(shown.contains("without a word"), "{shown}");
+        at.goes(&TYPED[there..]);
+        at.signs();
+        at.sees("started> ");
+        assert_eq!(values(&bench.shown(), "plane"), [0.01]);
+    }
+}
+
+/// Killed between release and start, or while it cuts: the release is spent or gone, and the next start needs its own.
+#[test]
+fn killed_around_the_start_no_release_is_left() {
+    let mut random = Seeded(20_260_418);
+    for started in [false, true, false, true] {
+        let bench = Bench::new();
+        let mut at = Sitting::at(&bench).walks();
+        at.reaches_the_hold_point();
+        at.signs();
+        if started {
+            at.starts("roughing pass 1");
+        } else {
+            at.sees("started> ");
+        }
+        dies(at, &mut random);
+        let (mut at, _) = super::takes_up(&bench);
+        if started {
+            at.answers("how it ended", "finished");
+        } else {
+            let shown = flowing(&plain(&at.sees("started> ")));
+            assert!(shown.contains("RELEASED"), "{shown}");
+            at.types("started");
+            at.sees("Cutting. Press Enter");
+        }
+        let shown = bench.shown();
+        assert_eq!(told(&shown, "cut_started").len(), 1);
+        assert_eq!(told(&shown, "released").len(), if started { 1 } else { 2 });
+    }
+}
