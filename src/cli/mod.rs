@@ -9,6 +9,7 @@ pub mod gate;
 pub mod init;
 pub mod plane;
 pub mod record;
+pub mod rehearse;
 pub mod status;
 pub mod walk;
 
@@ -44,6 +45,7 @@ enum Command {
     Plane(Box<plane::PlaneArgs>),
     Check(check::CheckArgs),
     Record(record::RecordArgs),
+    Rehearse(rehearse::RehearseArgs),
     Init(init::InitArgs),
 }
 
@@ -90,6 +92,7 @@ fn dispatch(command: Option<&Command>, around: &Around) -> Result<Status, Failur
             }
         }
         Some(Command::Record(args)) => record::run(args, around),
+        Some(Command::Rehearse(args)) => rehearse::run(args, around),
         Some(Command::Init(args)) => init::run(args, around),
     }
 }

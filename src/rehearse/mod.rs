@@ -14,6 +14,7 @@ pub mod moving;
 pub mod place;
 pub mod plate;
 pub mod running;
+pub mod scenario;
 pub mod score;
 pub mod setting;
 pub mod setup;

@@ -15,6 +15,7 @@ pub mod giving;
 pub mod listen;
 pub mod log;
 pub mod pages;
+pub mod practice;
 pub mod program;
 pub mod questions;
 pub mod replay;

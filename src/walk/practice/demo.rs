@@ -5,10 +5,10 @@ use super::truth::{Truth, number, truth};
 use crate::desk::{DeskError, Part};
 use crate::procedure::Procedure;
 use crate::procedure::model::Kind;
+use crate::rehearse::Nm;
 use crate::rehearse::mill::OFFSETS;
 use crate::rehearse::words::length;
 use crate::rehearse::world::World;
-use crate::rehearse::Nm;
 use std::sync::Arc;
 
 /// What a demonstration says.
@@ -51,7 +51,11 @@ fn work_z(world: &World) -> String {
 }
 
 fn both(world: &World) -> String {
-    format!("{};{}", work_z(world), mm(world.mill.rounded(world.mill.machine[2])))
+    format!(
+        "{};{}",
+        work_z(world),
+        mm(world.mill.rounded(world.mill.machine[2]))
+    )
 }
 
 impl Demo {
@@ -101,7 +105,12 @@ impl Demo {
             Part::Code(code) => return (Vec::new(), said(code.clone())),
             Part::Started => return (acts(&["start"]), said("started")),
             Part::Ended => return (Vec::new(), said("finished")),
-            Part::Accept => return (Vec::new(), said("read twice on the practice mill, it is so")),
+            Part::Accept => {
+                return (
+                    Vec::new(),
+                    said("read twice on the practice mill, it is so"),
+                );
+            }
             Part::Zeroed(_) => return (acts(&["zero z"]), said("0")),
             Part::Other(name) if name == "emergency" => return (Vec::new(), said("emergency")),
             Part::Other(name) if name == "closing" => return self.touch("SW", world, ""),
@@ -142,7 +151,10 @@ impl Demo {
             acts.push("zero z".to_owned());
         }
         let name = name.to_owned();
-        (near(acts, world), later(move |w| format!("{name}{}", both(w))))
+        (
+            near(acts, world),
+            later(move |w| format!("{name}{}", both(w))),
+        )
     }
 
     fn low(&mut self, world: &World) -> Plan {
@@ -171,9 +183,15 @@ impl Demo {
             }
             "touch_speed" => {
                 let speed = touch_speed(world);
-                (vec![format!("spindle {speed}")], said(format!("{speed} rpm")))
+                (
+                    vec![format!("spindle {speed}")],
+                    said(format!("{speed} rpm")),
+                )
             }
-            "jog_step" => (vec![format!("step {}", mm(step_size).trim_start_matches('+'))], said(mm(step_size))),
+            "jog_step" => (
+                vec![format!("step {}", mm(step_size).trim_start_matches('+'))],
+                said(mm(step_size)),
+            ),
             "zero_way" => (nothing(), said("running")),
             "program_feed" => (nothing(), said("600 mm/min")),
             "low_places" => {
@@ -211,7 +229,11 @@ impl Demo {
             Some(Kind::WorkOut { .. }) => {
                 // Out of its limits: what it comes from is read again.
                 self.sent_back += 1;
-                let to = if step == "touched_drift" || self.sent_back > 3 { "corners" } else { "clearance" };
+                let to = if step == "touched_drift" || self.sent_back > 3 {
+                    "corners"
+                } else {
+                    "clearance"
+                };
                 (Vec::new(), said(format!("back {to}")))
             }
             _ => (Vec::new(), said("none")),
@@ -282,7 +304,9 @@ fn look_first(step: &str, world: &World) -> Option<(Vec<String>, Option<Answer>)
         }
         "clothing" => need(p.gloves, &["gloves off"]),
         "guards" => need(!p.guards, &["look", "guard"]),
-        "spindle_stopped" | "proof_hand" | "touch_still" => need(mill.spindle > 0, &["spindle off"]),
+        "spindle_stopped" | "proof_hand" | "touch_still" => {
+            need(mill.spindle > 0, &["spindle off"])
+        }
         "hand" => need(true, &["up 12", "spindle off"]),
         "estop_tested" => {
             need(mill.stopped, &["reset"]);
@@ -293,7 +317,10 @@ fn look_first(step: &str, world: &World) -> Option<(Vec<String>, Option<Answer>)
         "steel_seen" => need(true, &["measure steel"]),
         "clamps_clear" => {
             let proud = world.plate.steel.iter().any(|s| s.top > -world.facts.steel);
-            need(proud, &["measure steel", "hold a screw near the surface", "sink"]);
+            need(
+                proud,
+                &["measure steel", "hold a screw near the surface", "sink"],
+            );
         }
         "plate_top" => {
             need(p.gloves, &["gloves off"]);
@@ -305,7 +332,10 @@ fn look_first(step: &str, world: &World) -> Option<(Vec<String>, Option<Answer>)
         }
         "nc" => {
             need(true, &["program"]);
-            let other = world.tape.as_ref().is_none_or(|t| t.name != world.facts.program);
+            let other = world
+                .tape
+                .as_ref()
+                .is_none_or(|t| t.name != world.facts.program);
             let load = format!("load {}", world.facts.program);
             need(other, &["sheet", &load]);
         }
@@ -313,13 +343,20 @@ fn look_first(step: &str, world: &World) -> Option<(Vec<String>, Option<Answer>)
         "control_offset" => need(mill.active != 0, &["offset G54"]),
         "control_h" => {
             let wanted = super::truth::program_length(world);
-            let word = if wanted == 0 { "length off".to_owned() } else { format!("length {wanted}") };
+            let word = if wanted == 0 {
+                "length off".to_owned()
+            } else {
+                format!("length {wanted}")
+            };
             need(mill.length != wanted, &[&word]);
         }
         "control_shift" => need(mill.shift != 0, &["shift off"]),
         "xy_zero" => {
             let origin = mill.origin();
-            need(origin[0] != 0 || origin[1] != 0, &["home", "zero x", "zero y"]);
+            need(
+                origin[0] != 0 || origin[1] != 0,
+                &["home", "zero x", "zero y"],
+            );
         }
         "overrides" => need(true, &["feed 100", "rapid 25"]),
         "spindle_warm" | "warm" => {
@@ -353,7 +390,18 @@ fn look_first(step: &str, world: &World) -> Option<(Vec<String>, Option<Answer>)
     if lost_touch {
         return Some((acts, Some(said("back corners"))));
     }
-    if acts.is_empty() || matches!(base, "steel_seen" | "nc" | "control_unit" | "control_offset" | "control_h" | "control_shift" | "codes") {
+    if acts.is_empty()
+        || matches!(
+            base,
+            "steel_seen"
+                | "nc"
+                | "control_unit"
+                | "control_offset"
+                | "control_h"
+                | "control_shift"
+                | "codes"
+        )
+    {
         return (!acts.is_empty()).then(|| (acts, Some(reads(step))));
     }
     Some((acts, None))
