@@ -29,6 +29,7 @@ use std::sync::Arc;
 #[command(
     after_help = "Examples:\n  skimgate rehearse --demo --at-once --seed 7\n  skimgate rehearse --level easy --drills 0\n  skimgate rehearse --list"
 )]
+#[allow(clippy::struct_excessive_bools)] // each is a flag of its own
 pub struct RehearseArgs {
     /// The procedure; the built-in one for an aluminium base plate when left out
     pub procedure: Option<PathBuf>,

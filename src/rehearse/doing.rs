@@ -1,4 +1,5 @@
 //! Looking, measuring, and everything done with hands.
+#![allow(clippy::unnecessary_wraps)] // every word's deed has one type
 
 use super::words::{Word, length_with_unit, on_off};
 use super::world::{Said, What, World};

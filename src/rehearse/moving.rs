@@ -1,4 +1,5 @@
 //! Moving by hand: homing, going somewhere, jogging, touching. Down into metal it goes as it is told.
+#![allow(clippy::unnecessary_wraps)] // every word's deed has one type
 
 use super::Nm;
 use super::mill::Axis;
@@ -224,7 +225,10 @@ impl World {
         let now = self.tip();
         let mut seen = Vec::new();
         if to != wanted {
-            seen.push(Said::bad("It stops at the end of its travel."));
+            seen.push(Said::new(
+                super::world::Mood::Look,
+                "It stops at the end of its travel.",
+            ));
         }
         if from[..2] == now[..2] && now[2] < from[2] {
             seen.extend(self.lower(now));

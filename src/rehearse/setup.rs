@@ -170,14 +170,10 @@ impl Setup<'_> {
 }
 
 fn limits(machine: &Item) -> Result<Limits, String> {
-    let warm = machine.quantity("warm_up").map_or(900, |q| {
-        i64::try_from(
-            q.amount
-                .times(crate::quantity::Exact::whole(1))
-                .map_or(900, |e| e.round()),
-        )
-        .unwrap_or(900)
-    });
+    let warm = machine
+        .quantity("warm_up")
+        .and_then(|q| i64::try_from(q.amount.round()).ok())
+        .unwrap_or(900);
     Ok(Limits {
         travel: [length(machine, "x_travel")?, length(machine, "y_travel")?],
         lowest: length(machine, "lowest_z")?,

@@ -188,7 +188,7 @@ fn block(line: usize, text: &str, state: &mut State) -> Result<Option<Block>, Un
                 43 => lengths.0 = true,
                 49 => block.length = Some(0),
                 g @ 54..=59 => {
-                    block.offset = usize::try_from(g - 54).ok().filter(|i| *i < OFFSETS.len())
+                    block.offset = usize::try_from(g - 54).ok().filter(|i| *i < OFFSETS.len());
                 }
                 _ => return Err(unknown("this practice mill does not know it")),
             },
@@ -348,7 +348,7 @@ mod tests {
     fn what_is_written_can_be_read_and_covers_the_plate() {
         let tape = Tape::read("facing.nc", &facing().program()).unwrap();
         let ys: Vec<i64> = tape.blocks.iter().filter_map(|b| b.goes?.1[1]).collect();
-        assert!(ys.iter().any(|y| *y == 34 * MM));
+        assert!(ys.contains(&(34 * MM)));
         assert!(ys.iter().max().unwrap() + 6 * MM >= 152 * MM);
         assert!(tape.blocks.last().unwrap().ends);
         assert_eq!(

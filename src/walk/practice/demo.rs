@@ -32,6 +32,9 @@ pub struct Demo {
 /// Asked so often in a row, a question is one that this demonstration cannot answer.
 const STUCK: usize = 6;
 
+/// The first point of the built-in procedure's series.
+const FIRST: &str = "SW";
+
 type Plan = (Vec<String>, Answer);
 
 fn said(text: impl Into<String>) -> Answer {
@@ -97,11 +100,12 @@ impl Demo {
 
     fn plan(&mut self, step: &str, part: &Part, world: &World, told: &str) -> Plan {
         match part {
-            Part::Operator | Part::Resume => return (Vec::new(), said("DEMO")),
             Part::Initials(_) if !world.place.door && step != "closing_sign" => {
                 return (acts(&["look", "hold the door", "door shut"]), said("DEMO"));
             }
-            Part::Initials(_) => return (Vec::new(), said("DEMO")),
+            Part::Operator | Part::Resume | Part::Initials(_) => {
+                return (Vec::new(), said("DEMO"));
+            }
             Part::Code(code) => return (Vec::new(), said(code.clone())),
             Part::Started => return (acts(&["start"]), said("started")),
             Part::Ended => return (Vec::new(), said("finished")),
@@ -113,9 +117,10 @@ impl Demo {
             }
             Part::Zeroed(_) => return (acts(&["zero z"]), said("0")),
             Part::Other(name) if name == "emergency" => return (Vec::new(), said("emergency")),
-            Part::Other(name) if name == "closing" => return self.touch("SW", world, ""),
+            Part::Other(name) if name == "closing" => return Self::touch(FIRST, world, "", false),
             Part::Point(name) if name.is_empty() => return self.low(world),
-            Part::Point(name) => return self.touch(name, world, ""),
+            // A series begins at its first point, and there the readout is zeroed.
+            Part::Point(name) => return Self::touch(name, world, "", name == FIRST),
             Part::ReadBack => return entry(world, told),
             _ => {}
         }
@@ -125,17 +130,12 @@ impl Demo {
         let Some((acts, answer)) = look_first(step, world) else {
             return self.answer(step, world);
         };
-        match answer {
-            Some(answer) => (acts, answer),
-            None => {
-                let (_, answer) = self.by_kind(step, world);
-                (acts, answer)
-            }
-        }
+        let answer = answer.unwrap_or_else(|| self.by_kind(step, world).1);
+        (acts, answer)
     }
 
     /// Touches a point and reads both columns.
-    fn touch(&mut self, point: &str, world: &World, name: &str) -> Plan {
+    fn touch(point: &str, world: &World, name: &str, zero: bool) -> Plan {
         if !world.place.cutter {
             let acts = acts(&["up 10", "spindle off", "tighten cutter"]);
             return (acts, said("again"));
@@ -146,8 +146,7 @@ impl Demo {
         }
         acts.push(format!("spindle {}", touch_speed(world)));
         acts.extend([format!("go {point}"), "near".to_owned(), "touch".to_owned()]);
-        let first = world.count(crate::rehearse::world::What::Mark) == 0;
-        if first {
+        if zero {
             acts.push("zero z".to_owned());
         }
         let name = name.to_owned();
@@ -163,7 +162,7 @@ impl Demo {
             return (Vec::new(), said("done"));
         }
         let name = format!("L{} ", self.lows);
-        self.touch("skin", world, &name)
+        Self::touch("skin", world, &name, false)
     }
 
     fn answer(&mut self, step: &str, world: &World) -> Plan {
@@ -205,7 +204,7 @@ impl Demo {
             "proof" => (nothing(), said("indicator")),
             "remarks" => (nothing(), said("A rehearsal by demonstration.")),
             "rough_standing" | "finish_standing" => {
-                let (acts, _) = self.touch("C", world, "");
+                let (acts, _) = Self::touch("C", world, "", false);
                 (acts, later(work_z))
             }
             "rough_look" | "finish_look" => (nothing(), said(work_z(world))),
@@ -305,7 +304,7 @@ fn look_first(step: &str, world: &World) -> Option<(Vec<String>, Option<Answer>)
         "clothing" => need(p.gloves, &["gloves off"]),
         "guards" => need(!p.guards, &["look", "guard"]),
         "spindle_stopped" | "proof_hand" | "touch_still" => {
-            need(mill.spindle > 0, &["spindle off"])
+            need(mill.spindle > 0, &["spindle off"]);
         }
         "hand" => need(true, &["up 12", "spindle off"]),
         "estop_tested" => {

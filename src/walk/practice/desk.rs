@@ -252,14 +252,13 @@ impl Desk for PracticeDesk<'_> {
             if let Some(ended) = self.ended.take() {
                 return Ok(ended);
             }
-            let said = match self.demonstrate(ask)? {
-                Some(said) => said,
-                None => {
-                    self.inner.show(&readout(&self.world))?;
-                    match self.inner.ask(ask)? {
-                        Reply::Said(said) => said,
-                        other => return Ok(other),
-                    }
+            let said = if let Some(said) = self.demonstrate(ask)? {
+                said
+            } else {
+                self.inner.show(&readout(&self.world))?;
+                match self.inner.ask(ask)? {
+                    Reply::Said(said) => said,
+                    other => return Ok(other),
                 }
             };
             let line = said.trim();

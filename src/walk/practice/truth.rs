@@ -240,7 +240,6 @@ pub fn number(step: &str, world: &World) -> Option<Truth> {
         "program_h" => whole(program_length(world)),
         "program_lowest_z" => length(called(2).min()?, 0),
         "program_speed" => blocks.iter().find_map(|b| b.speed).map(Truth::Whole),
-        "program_feed" => None,
         "program_step_over" => {
             let rows: Vec<Nm> = called(1).filter(|y| *y != 0).collect();
             length(rows.get(1)? - rows.first()?, 20_000)
