@@ -79,7 +79,8 @@ fn dispatch(command: Option<&Command>, around: &Around) -> Result<Status, Failur
         Some(Command::Walk(args)) => walk::run(args, around),
         Some(Command::Gate(args)) => gate::run(args, around),
         Some(Command::Plane(args)) => {
-            Ok(plane::run(args, &mut stdin(), &mut stdout(), &mut stderr()))
+            let (input, out, err) = (&mut stdin(), &mut stdout(), &mut stderr());
+            Ok(plane::run(args, &around.out, input, out, err))
         }
         Some(Command::Check(args)) => {
             let look = Around::look(&around.out);

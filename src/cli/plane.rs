@@ -1,15 +1,18 @@
 //! `skimgate plane`: the touch-off and plane arithmetic on its own.
 
 pub mod args;
+pub mod facts;
 pub mod fault;
 pub mod findings;
 pub mod json;
 pub mod readings;
+pub mod sense;
 pub mod text;
 
 pub use args::PlaneArgs;
 
 use super::Status;
+use crate::screen::Style;
 use fault::Fault;
 use findings::Findings;
 use std::io::{ErrorKind, Read, Write};
@@ -19,11 +22,12 @@ use std::io::{ErrorKind, Read, Write};
 /// `input` is read only where the arguments ask for standard input. A reader that closes `out` early is no failure.
 pub fn run(
     args: &PlaneArgs,
+    style: &Style,
     input: &mut dyn Read,
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Status {
-    match answer(args, input) {
+    match answer(args, style, input) {
         Ok(text) => match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
             Err(e) if e.kind() != ErrorKind::BrokenPipe => tell(args, err, &Fault::output(&e)),
             _ => Status::Fine,
@@ -32,13 +36,13 @@ pub fn run(
     }
 }
 
-fn answer(args: &PlaneArgs, input: &mut dyn Read) -> Result<String, Fault> {
+fn answer(args: &PlaneArgs, style: &Style, input: &mut dyn Read) -> Result<String, Fault> {
     let asked = args.checked(input)?;
     let findings = Findings::of(&asked)?;
     if args.json {
         json::written(&findings)
     } else {
-        Ok(text::written(&findings))
+        Ok(text::written(&findings, style, args.facts.why))
     }
 }
 

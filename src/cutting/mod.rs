@@ -1,4 +1,16 @@
-//! Cutting: speeds, feeds, loads and the length of a raster, as exact arithmetic over quantities.
+//! Cutting: speeds, feeds, loads, what a leaning spindle and a warm plate leave, and the length of a raster.
+//!
+//! Invariants: quantities in, quantities out, so that no two units can be mistaken for each other. Sums, products and
+//! quotients are exact; roots and arcs pass through floating point once and are rounded to fifteen digits (`rounding`).
+//! Nothing here is stored.
 
+pub mod approach;
+pub mod bending;
+pub mod heat;
+pub mod load;
 pub mod raster;
+mod rounding;
 pub mod speeds;
+pub mod thinning;
+pub mod touch_doubt;
+pub mod tram;

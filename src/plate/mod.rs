@@ -7,10 +7,12 @@
 pub mod crosscheck;
 pub mod entry;
 pub mod fit;
+pub mod form;
 pub mod heights;
 pub mod limits;
 pub mod passes;
 pub mod reading;
+pub mod spot;
 pub mod surface;
 pub mod touch;
 pub mod touch_error;
@@ -25,10 +27,12 @@ mod worked_example;
 
 pub use crosscheck::{Mismatch, Suspect};
 pub use entry::Entry;
+pub use form::Form;
 pub use heights::{Heights, PointHeight};
 pub use limits::{Limits, PlanError};
 pub use passes::{Pass, Plan};
 pub use reading::{Advice, Frame, Reading, Touch, ZeroMode};
+pub use spot::Spot;
 pub use surface::{Bite, Cut, Surface, SurfaceError};
 pub use touch::Series;
 pub use touch_error::TouchError;

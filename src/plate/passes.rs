@@ -40,6 +40,26 @@ impl Plan {
     /// # Errors
     /// [`PlanError`]. A target at or above the highest place is no error: the plan then has no passes.
     pub fn new(highest: Length, target: Length, limits: Limits) -> Result<Self, PlanError> {
+        Self::at_least(highest, target, limits, 1)
+    }
+
+    /// The same with one roughing pass more, for lighter bites; `None` where there is none, or the readout's step is
+    /// too coarse for bites that light.
+    pub fn with_one_more(&self) -> Option<Self> {
+        let rough = self.passes.iter().filter(|p| !p.finishing).count();
+        let wanted = i128::try_from(rough).ok().filter(|n| *n > 0)? + 1;
+        let more = Self::at_least(self.highest, self.target, self.limits, wanted).ok()?;
+        let all_cut = more.passes.iter().all(|p| p.bite > Length::ZERO);
+        (all_cut && more.passes.len() == self.passes.len() + 1).then_some(more)
+    }
+
+    /// Plans no fewer than `least` roughing passes.
+    fn at_least(
+        highest: Length,
+        target: Length,
+        limits: Limits,
+        least: i128,
+    ) -> Result<Self, PlanError> {
         limits.check()?;
         let mut plan = Self {
             highest,
@@ -53,7 +73,7 @@ impl Plan {
         let last = to_step(target, limits.step, Side::Down)?;
         let rough_to = plan.rough_target(last)?;
         if rough_to < highest {
-            plan.rough(rough_to)?;
+            plan.rough(rough_to, least)?;
         }
         if limits.finish.is_some() {
             plan.push(last, true)?;
@@ -75,7 +95,7 @@ impl Plan {
     }
 
     /// Adds the fewest equal passes down to `target` that stay within the largest bite after rounding.
-    fn rough(&mut self, target: Length) -> Result<(), PlanError> {
+    fn rough(&mut self, target: Length, least: i128) -> Result<(), PlanError> {
         let depth = i128::from(
             self.highest
                 .minus(target)
@@ -83,14 +103,14 @@ impl Plan {
                 .counts(),
         );
         let max = i128::from(self.limits.max_bite.counts());
-        let fewest = ceil_div(depth, max);
+        let fewest = ceil_div(depth, max).max(least);
         // Whole steps that fit in the largest bite: with bites no larger, rounding up cannot exceed it. Up to that many
         // passes an exact bite is also large enough that no plane is lifted onto the one above it.
         let within = self.limits.step.map_or(max, |step| {
             let step = i128::from(step.counts());
             max / step * step
         });
-        let most = ceil_div(depth, within);
+        let most = ceil_div(depth, within).max(least);
         if fewest > MOST_PASSES {
             return Err(PlanError::TooMany(fewest));
         }
@@ -303,6 +323,20 @@ mod tests {
         let plan = Plan::new(um(300), um(0), limits(85, Some(80), Some(30))).unwrap();
         assert_eq!(plan.passes.last().unwrap().bite, um(60));
         assert!(plan.passes.iter().all(|p| p.bite <= um(85)));
+    }
+
+    #[test]
+    fn one_pass_more_is_lighter_or_there_is_none() {
+        let plan = Plan::new(um(0), um(-400), limits(250, Some(80), Some(10))).unwrap();
+        assert_eq!(planes(&plan), [um(-160), um(-320), um(-400)]);
+        let more = plan.with_one_more().unwrap();
+        // Thirds of 0.32: -0.1067 and -0.2133 go up to -0.10 and -0.21.
+        assert_eq!(planes(&more), [um(-100), um(-210), um(-320), um(-400)]);
+        // Two steps of the readout cannot be three passes; a skim alone has no roughing to share out.
+        let coarse = Plan::new(um(0), um(-20), limits(10, None, Some(10))).unwrap();
+        assert_eq!((coarse.passes.len(), coarse.with_one_more()), (2, None));
+        let skim = Plan::new(um(50), um(0), limits(250, Some(80), None)).unwrap();
+        assert_eq!(skim.with_one_more(), None);
     }
 
     #[test]

@@ -18,22 +18,40 @@ pub enum FactKind {
     Words(&'static [&'static str]),
     /// A text; not usable in formulas.
     Text,
+    /// Names with a length above nought each; not usable in formulas.
+    Lengths,
 }
 
-/// A fact that every item of a list has.
+/// A fact that the items of a list have.
 #[derive(Clone, Copy, Debug)]
 pub struct Fact {
     /// Its key in the file.
     pub key: &'static str,
     /// Its kind.
     pub kind: FactKind,
+    /// Whether it may be left out. Such a fact is not usable in formulas, which must always have a value.
+    pub optional: bool,
 }
 
 const fn fact(key: &'static str, kind: FactKind) -> Fact {
-    Fact { key, kind }
+    let optional = false;
+    Fact {
+        key,
+        kind,
+        optional,
+    }
 }
 
-use FactKind::{Above, Any, FromNought, Text, Words};
+const fn optional(key: &'static str, kind: FactKind) -> Fact {
+    let optional = true;
+    Fact {
+        key,
+        kind,
+        optional,
+    }
+}
+
+use FactKind::{Above, Any, FromNought, Lengths, Text, Words};
 
 const MACHINE: &[Fact] = &[
     fact("title", Text),
@@ -69,6 +87,7 @@ const PLATE: &[Fact] = &[
             "brass",
         ]),
     ),
+    optional("fasteners", Lengths),
 ];
 
 const CUTTER: &[Fact] = &[
@@ -83,6 +102,7 @@ const CUTTER: &[Fact] = &[
     fact("highest speed", Above(Dimension::SPINDLE_SPEED)),
     fact("cuts to centre", Words(&["yes", "no"])),
     fact("program", Text),
+    optional("made of", Words(&["carbide", "high-speed steel"])),
 ];
 
 impl ShopList {
@@ -112,7 +132,7 @@ impl ShopList {
         Self::ALL.into_iter().find(|l| l.one() == word)
     }
 
-    /// The facts of each of its items.
+    /// The facts that its items have.
     pub fn facts(self) -> &'static [Fact] {
         match self {
             Self::Machines => MACHINE,
@@ -133,12 +153,15 @@ impl Fact {
         self.key.replace([' ', '-'], "_")
     }
 
-    /// The kind of its value in formulas; `None` for texts.
+    /// The kind of its value in formulas; `None` for texts, lists and what may be left out.
     pub fn type_in_formulas(&self) -> Option<Type> {
+        if self.optional {
+            return None;
+        }
         match self.kind {
             Above(d) | FromNought(d) | Any(d) => Some(Type::Quantity(d)),
             Words(words) => Some(Type::Words(words.iter().map(|w| (*w).to_owned()).collect())),
-            Text => None,
+            Text | Lengths => None,
         }
     }
 }

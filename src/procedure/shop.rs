@@ -8,7 +8,7 @@ use super::node::Node;
 use super::yaml;
 use crate::diagnostics::{Findings, Span};
 use crate::quantity::parse::{DecimalMark, quantity};
-use crate::quantity::{Quantity, Unit, UnitSystem};
+use crate::quantity::{Dimension, Length, Quantity, Unit, UnitSystem};
 use std::collections::BTreeMap;
 
 /// A shop file, read and checked.
@@ -29,9 +29,28 @@ pub struct Item {
     /// Its title.
     pub title: String,
     facts: BTreeMap<String, Value>,
+    lengths: Vec<(String, Length)>,
 }
 
 impl Item {
+    /// Its fasteners, each with the depth of its head below the surface, in the file's order; none where none are given.
+    pub fn fasteners(&self) -> &[(String, Length)] {
+        &self.lengths
+    }
+
+    /// A fact that is a word or a text.
+    pub fn word(&self, name: &str) -> Option<&str> {
+        match self.facts.get(name) {
+            Some(Value::Word(word)) => Some(word),
+            _ => None,
+        }
+    }
+
+    /// A fact that is a length, on the grid.
+    pub fn length(&self, name: &str) -> Option<Length> {
+        Length::nearest(self.quantity(name)?)
+    }
+
     /// A fact by its name in formulas.
     pub fn fact(&self, name: &str) -> Option<&Value> {
         self.facts.get(name)
@@ -117,10 +136,20 @@ fn item(
     let mut facts = BTreeMap::new();
     let mut places = BTreeMap::new();
     let mut title = String::new();
+    let mut lengths = Vec::new();
     for fact in list.facts() {
-        let Some(node) = fields.required(fact.key, findings) else {
+        let node = if fact.optional {
+            fields.node(fact.key, findings)
+        } else {
+            fields.required(fact.key, findings)
+        };
+        let Some(node) = node else {
             continue;
         };
+        if fact.kind == FactKind::Lengths {
+            lengths = named_lengths(fact, node, findings);
+            continue;
+        }
         let Some(text) = scalar(node, fact.key, findings) else {
             continue;
         };
@@ -129,7 +158,7 @@ fn item(
             continue;
         }
         places.insert(fact.key, text.span);
-        match value(fact, &text.text) {
+        match value(fact.key, fact.kind, &text.text) {
             Ok(value) => {
                 facts.insert(fact.name(), value);
             }
@@ -139,9 +168,42 @@ fn item(
         }
     }
     fields.finish(&[], findings);
-    let item = Item { id, title, facts };
+    let item = Item {
+        id,
+        title,
+        facts,
+        lengths,
+    };
     in_order(list, &item, &places, findings);
     Some(item)
+}
+
+/// Names with a length each.
+fn named_lengths(fact: &Fact, node: &Node, findings: &mut Findings) -> Vec<(String, Length)> {
+    let Some(fields) = Fields::of(node, fact.key, findings) else {
+        return Vec::new();
+    };
+    let one = Fact {
+        kind: FactKind::Above(Dimension::LENGTH),
+        ..*fact
+    };
+    let mut found = Vec::new();
+    for (key, node) in fields.pairs() {
+        let Some(text) = scalar(node, &key.text, findings) else {
+            continue;
+        };
+        match value(&key.text, one.kind, &text.text) {
+            Ok(Value::Quantity(q)) => {
+                let length = Length::nearest(q);
+                found.extend(length.map(|length| (name(key, '-', findings), length)));
+            }
+            Ok(_) => {}
+            Err((message, help)) => {
+                findings.error(text.span, message).help(help);
+            }
+        }
+    }
+    found
 }
 
 /// Facts that bound each other: a lowest below a highest, a corner inside the cutter.
@@ -179,15 +241,15 @@ fn in_order(
 
 type Fault = (String, String);
 
-fn value(fact: &Fact, text: &str) -> Result<Value, Fault> {
-    let (dimension, least) = match fact.kind {
-        FactKind::Text => return Ok(Value::Word(text.to_owned())),
+fn value(key: &str, kind: FactKind, text: &str) -> Result<Value, Fault> {
+    let (dimension, least) = match kind {
+        FactKind::Text | FactKind::Lengths => return Ok(Value::Word(text.to_owned())),
         FactKind::Words(words) => {
             return if words.contains(&text) {
                 Ok(Value::Word(text.to_owned()))
             } else {
                 Err((
-                    format!("`{}` cannot be `{text}`", fact.key),
+                    format!("`{}` cannot be `{text}`", key),
                     format!("write one of: {}", words.join(", ")),
                 ))
             };
@@ -197,30 +259,30 @@ fn value(fact: &Fact, text: &str) -> Result<Value, Fault> {
         FactKind::Any(d) => (d, None),
     };
     let unit = Unit::usual(dimension, UnitSystem::Mm)
-        .ok_or_else(|| (format!("`{}` has no unit", fact.key), String::new()))?;
+        .ok_or_else(|| (format!("`{}` has no unit", key), String::new()))?;
     let typed = quantity(text, &unit, DecimalMark::Point).map_err(|e| {
         (
-            format!("`{}`: {e}", fact.key),
+            format!("`{}`: {e}", key),
             format!(
                 "write the number with its unit, such as `{}: 12 {}`",
-                fact.key, unit.symbol
+                key, unit.symbol
             ),
         )
     })?;
     if typed.bare && !typed.quantity.amount.is_zero() {
         return Err((
-            format!("`{}` needs its unit", fact.key),
-            format!("write for instance `{}: {text} {}`", fact.key, unit.symbol),
+            format!("`{}` needs its unit", key),
+            format!("write for instance `{}: {text} {}`", key, unit.symbol),
         ));
     }
     let q = typed.quantity;
     match least {
         Some(false) if q.amount.is_zero() || q.amount.is_negative() => Err((
-            format!("`{}` must be above nought", fact.key),
+            format!("`{}` must be above nought", key),
             "write the value as measured".to_owned(),
         )),
         Some(true) if q.amount.is_negative() => Err((
-            format!("`{}` must not be below nought", fact.key),
+            format!("`{}` must not be below nought", key),
             "write the value as measured".to_owned(),
         )),
         _ => Ok(Value::Quantity(q)),

@@ -57,10 +57,14 @@ impl Dimension {
     pub const POWER: Self = Self::of(2, -3, 1, 0, 0);
     /// Energy per volume (the specific energy of a material).
     pub const SPECIFIC_ENERGY: Self = Self::of(-1, -2, 1, 0, 0);
+    /// A force.
+    pub const FORCE: Self = Self::of(1, -2, 1, 0, 0);
+    /// A torque.
+    pub const TORQUE: Self = Self::of(2, -2, 1, 0, 0);
     /// Acceleration.
     pub const ACCELERATION: Self = Self::of(1, -2, 0, 0, 0);
 
-    const NAMED: [(Self, &'static str); 14] = [
+    const NAMED: [(Self, &'static str); 16] = [
         (Self::RATIO, "a plain number"),
         (Self::LENGTH, "a length"),
         (Self::TIME, "a time"),
@@ -74,6 +78,8 @@ impl Dimension {
         (Self::REMOVAL_RATE, "a removal rate"),
         (Self::POWER, "a power"),
         (Self::SPECIFIC_ENERGY, "a specific energy"),
+        (Self::FORCE, "a force"),
+        (Self::TORQUE, "a torque"),
         (Self::ACCELERATION, "an acceleration"),
     ];
 

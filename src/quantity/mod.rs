@@ -10,6 +10,7 @@ pub mod exact;
 pub mod length;
 pub mod moment;
 pub mod parse;
+pub mod parse_error;
 pub mod range;
 pub mod show;
 pub mod slip;

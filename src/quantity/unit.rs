@@ -211,6 +211,24 @@ const TABLE: &[(Unit, &[&str])] = &[
         unit("J/mm3", Dimension::SPECIFIC_ENERGY, 1_000_000, 1),
         &["J/mm3", "J/mm^3"],
     ),
+    (unit("N", Dimension::FORCE, 1000, 1), &["N", "newton"]),
+    (
+        unit("lbf", Dimension::FORCE, 8_896_443_230_521, 2_000_000_000),
+        &["lbf"],
+    ),
+    (
+        unit("N.m", Dimension::TORQUE, 1_000_000, 1),
+        &["N.m", "N m"],
+    ),
+    (
+        unit(
+            "lbf.in",
+            Dimension::TORQUE,
+            1_129_848_290_276_167,
+            10_000_000_000,
+        ),
+        &["lbf.in", "in.lbf"],
+    ),
     (
         unit("%", Dimension::RATIO, 1, 100),
         &["%", "percent", "pct"],
@@ -281,6 +299,10 @@ impl Unit {
             Dimension::AREA => "in2",
             Dimension::REMOVAL_RATE if metric => "cm3/min",
             Dimension::REMOVAL_RATE => "in3/min",
+            Dimension::FORCE if metric => "N",
+            Dimension::FORCE => "lbf",
+            Dimension::TORQUE if metric => "N.m",
+            Dimension::TORQUE => "lbf.in",
             Dimension::ACCELERATION if metric => "mm/s2",
             Dimension::ACCELERATION => "in/s2",
             _ => return None,

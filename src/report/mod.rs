@@ -4,4 +4,5 @@
 pub mod page;
 pub mod run;
 pub mod touches;
+pub mod ways;
 pub mod words;

@@ -7,7 +7,8 @@
 use proptest::prelude::*;
 use proptest::sample::select;
 use skimgate::quantity::moment::Moment;
-use skimgate::quantity::parse::{DecimalMark, Problem, quantity};
+use skimgate::quantity::parse::{DecimalMark, quantity};
+use skimgate::quantity::parse_error::Problem;
 use skimgate::quantity::range::Bounds;
 use skimgate::quantity::show::Show;
 use skimgate::quantity::slip::{Slip, likeliest};

@@ -1,7 +1,9 @@
 //! The command's arguments, as typed and as checked.
 
+use super::facts::{FactArgs, Told};
 use super::fault::Fault;
 use super::readings::{self, Named};
+use super::sense;
 use crate::plate::{Limits, ZeroMode};
 use crate::quantity::parse::{DecimalMark, quantity};
 use crate::quantity::{Length, UnitSystem};
@@ -13,6 +15,8 @@ Examples:
   skimgate plane --unit mm --max-bite 0.25 --touch P1=0 --touch P2=-0.12 --touch P3=0.31
   skimgate plane --unit in --max-bite 10thou --clearance 2thou --finish 3thou touches.csv
   skimgate plane --unit mm --max-bite 0.25 --zero machine - < touches.csv
+  skimgate plane --unit mm --shop my-shop.yaml --cutter em-12 --plate plate-1 --mill mill-a \\
+    --speed 8000 --feed 1200 --step-over 6 --finish 0.08 --override 60 touches.csv
 
 Numbers are typed as they are said: -0.12, 6 thou, 1/64 in. A bare number
 takes --unit; nought needs none. Plus is up in every column: a reading below
@@ -45,9 +49,14 @@ pub struct PlaneArgs {
     #[arg(long, value_enum, default_value_t = Zero::Running)]
     pub zero: Zero,
 
-    /// The most that one pass may take off
-    #[arg(long, value_name = "DEPTH", allow_hyphen_values = true)]
-    pub max_bite: String,
+    /// The most that one pass may take off; the cutter's deepest bite if left out and --cutter is given
+    #[arg(
+        long,
+        value_name = "DEPTH",
+        allow_hyphen_values = true,
+        required_unless_present = "cutter"
+    )]
+    pub max_bite: Option<String>,
 
     /// How far below the lowest point roughing ends
     #[arg(
@@ -86,6 +95,10 @@ pub struct PlaneArgs {
     /// Write one JSON object, lengths in millimetres
     #[arg(long)]
     pub json: bool,
+
+    /// What to compare ways by.
+    #[command(flatten)]
+    pub facts: FactArgs,
 
     /// A file of readings, or - for standard input
     #[arg(value_name = "FILE")]
@@ -149,6 +162,8 @@ pub struct Asked {
     pub limits: Limits,
     /// The unit system shown first.
     pub system: UnitSystem,
+    /// What was told of cutter, machine and plate.
+    pub told: Told,
 }
 
 impl PlaneArgs {
@@ -159,11 +174,15 @@ impl PlaneArgs {
             let text = text.as_deref();
             text.map(|t| length(t, unit, flag)).transpose()
         };
+        let told = self.facts.setting(unit)?;
+        let max_bite = optional("--max-bite", &self.max_bite)?.or(told.deepest);
+        let none = "give the depth that cutter and machine can take";
         let limits = Limits {
-            max_bite: length(&self.max_bite, unit, "--max-bite")?,
+            max_bite: max_bite.ok_or_else(|| Fault::usage("--max-bite", none))?,
             finish: optional("--finish", &self.finish)?,
-            step: optional("--step", &self.step)?,
+            step: optional("--step", &self.step)?.or(told.readout_step),
         };
+        sense::of_limits(&limits)?;
         let not_below = |flag: &str, text: &str| {
             let read = length(text, unit, flag)?;
             if read < Length::ZERO {
@@ -189,6 +208,7 @@ impl PlaneArgs {
             clearance: not_below("--clearance", &self.clearance)?,
             tolerance: not_below("--tolerance", &self.tolerance)?,
             limits,
+            told,
             system: unit.map_or(UnitSystem::Mm, UnitSystem::from),
         })
     }

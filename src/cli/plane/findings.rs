@@ -2,12 +2,14 @@
 
 use super::args::Asked;
 use super::fault::Fault;
+use super::sense;
 use crate::plate::working::{number, operand, result};
 use crate::plate::{
     Advice, Cut, Entry, Frame, Heights, Pass, Plan, PlanError, PointHeight, Reading, Series,
     Surface, TouchError, Working, ZeroMode,
 };
 use crate::quantity::{Length, Quantity, UnitSystem, show::Show};
+use crate::ways::{Ways, compare};
 
 /// A closing reading further off than this is worth a word: 0.025 mm, 0.001 in (common practice, no source).
 const DRIFT_WORTH_A_WORD: i64 = 250_000;
@@ -50,6 +52,8 @@ pub struct Findings {
     pub working: Working,
     /// What a careful person should know before using it.
     pub cautions: Vec<String>,
+    /// Ways of taking it off side by side, where something is known of cutter, machine or plate.
+    pub ways: Option<Ways>,
 }
 
 impl Findings {
@@ -67,8 +71,20 @@ impl Findings {
         let clean = lowest.height.minus(asked.clearance).ok_or_else(unheld)?;
         let finish = asked.limits.finish.unwrap_or_default();
         let target = clean.minus(finish).ok_or_else(unheld)?;
-        let plan = Plan::new(highest.height, target, asked.limits)
-            .map_err(|e| Fault::usage(flag_of(e), e))?;
+        let no_plan = |e| Fault::usage(flag_of(e), e);
+        let setting = &asked.told.setting;
+        let ways = if setting.is_empty() {
+            None
+        } else {
+            let ways = compare(setting, highest.height, target, asked.limits);
+            Some(ways.map_err(no_plan)?)
+        };
+        // The ways keep to the spindle's power too; the planes given are those of the first.
+        let plan = match ways.iter().flat_map(|w| &w.ways).next() {
+            Some(first) => first.plan.clone(),
+            None => Plan::new(highest.height, target, asked.limits).map_err(no_plan)?,
+        };
+        sense::of_plan(&plan)?;
 
         // The entry rests on the point's height, not on the last reading: touching it is what says where the tip is,
         // so a drift or a scatter of the readout falls out.
@@ -111,8 +127,11 @@ impl Findings {
             passes,
             working,
             cautions: Vec::new(),
+            ways,
         };
         findings.cautions = findings.cautions(&show);
+        let odd = sense::cautions(findings.passes.len(), &asked.limits, &show);
+        findings.cautions.extend(odd);
         Ok(findings)
     }
 

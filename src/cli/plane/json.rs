@@ -3,6 +3,7 @@
 use super::fault::Fault;
 use super::findings::Findings;
 use crate::plate::ZeroMode;
+use crate::report::ways::json as ways_json;
 use serde::Serialize;
 
 /// Version of the object's shape.
@@ -23,6 +24,8 @@ struct Answer<'a> {
     repeatability_mm: Option<f64>,
     working: &'a [String],
     cautions: &'a [String],
+    #[serde(skip_serializing_if = "Option::is_none")]
+    ways: Option<Vec<serde_json::Value>>,
 }
 
 #[derive(Serialize)]
@@ -82,6 +85,7 @@ pub(super) fn written(findings: &Findings) -> Result<String, Fault> {
         repeatability_mm: findings.repeatability.map(crate::quantity::Length::mm),
         working: findings.working.lines(),
         cautions: &findings.cautions,
+        ways: findings.ways.as_ref().map(|w| ways_json(w)),
     };
     match serde_json::to_string(&answer) {
         Ok(text) => Ok(format!("{text}\n")),

@@ -2,9 +2,11 @@
 
 use super::findings::{Findings, PassLine};
 use crate::quantity::{Length, Quantity, show::Show};
+use crate::report::ways;
+use crate::screen::{Style, render};
 
 /// Everything the command tells a person.
-pub(super) fn written(findings: &Findings) -> String {
+pub(super) fn written(findings: &Findings, style: &Style, why: bool) -> String {
     let show = Show::new(findings.system);
     let mut out = String::from("heights over the first touch, plus is up\n");
     table(&mut out, &height_rows(findings, &show));
@@ -18,6 +20,13 @@ pub(super) fn written(findings: &Findings) -> String {
     } else {
         out.push_str("\npasses\n");
         table(&mut out, &pass_rows(findings, &show));
+    }
+    if let Some(found) = &findings.ways {
+        out.push_str("\nways of taking it off\n");
+        out.push_str(&render(&ways::page(found, &show), style));
+        if why {
+            out.push_str(&render(&ways::working(found, &show), style));
+        }
     }
     out.push('\n');
     for caution in &findings.cautions {

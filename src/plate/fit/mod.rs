@@ -1,5 +1,13 @@
-//! Planes through touched places: the minimum zone, exactly, with the touches that decide it.
+//! Planes through touched places: least squares, the minimum zone with the touches that decide it, tilt and twist.
 
+pub mod lsq;
+#[cfg(test)]
+mod reference;
+pub mod square;
+pub mod twist;
+mod wide;
 pub mod zone;
 
+pub use lsq::LeastSquares;
+pub use square::Square;
 pub use zone::{FitError, Holder, Site, Zone};

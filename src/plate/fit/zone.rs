@@ -3,13 +3,20 @@
 //! Exact: a one-point exchange (the simplex method on the dual of the Chebyshev plane problem) over integers, so ties
 //! and rounding cannot mislead it. The answer carries its proof, see [`Zone::holders`]. Against a search over faces of
 //! the hull: that doubles the answer on a twisted plate with four corners.
-//! The distance square to the planes is smaller by about half the slope squared, and is not worked out here.
+//! The distance square to the planes is smaller by about half the slope squared: see [`super::square`].
+//!
+//! Places and heights are first divided by the largest step that each is a whole number of, so that lengths on the grid
+//! of a tenth of a nanometre reach as far as any plate: 6.8 m even where no two share a coarser step.
 
+use super::wide;
 use crate::quantity::Exact;
 use thiserror::Error;
 
-/// Places and heights lie within this of the first, so that no determinant leaves 128 bits.
-const REACH: i64 = 1 << 29;
+/// Places lie within this of the first, in their common step: 6.8 m at a tenth of a nanometre. With [`HIGH`] no
+/// determinant, which sums 24 products of two places and a height, leaves 2^120.
+pub(super) const REACH: i64 = 1 << 36;
+/// Heights lie within this of the first, in their common step: all that a length holds.
+pub(super) const HIGH: i64 = 1 << 41;
 /// Steps without gain before the lowest index goes in and out, which cannot cycle.
 const PATIENCE: usize = 8;
 /// Far above what any set has needed; a bound so that the loop ends whatever happens.
@@ -38,7 +45,9 @@ pub enum FitError {
     #[error("the touched places lie on one line; touch one to the side of it")]
     OnOneLine,
     /// Out of reach.
-    #[error("the places or heights lie too far apart for their fineness; give coarser figures")]
+    #[error(
+        "the places lie more than 68 719 476 736 of their common steps apart (6.8 m at a tenth of a nanometre), or the heights more than 200 m; give rounder figures"
+    )]
     TooFar,
     /// No end found.
     #[error("no end was found; check places and heights")]
@@ -69,7 +78,7 @@ pub struct Zone {
 }
 
 /// A site in the basis, with +1 for the top plane and -1 for the bottom one.
-type Member = (usize, i128);
+pub(super) type Member = (usize, i128);
 type Rows = [[i128; 4]; 4];
 
 /// Finds the minimum zone of `sites`.
@@ -79,39 +88,104 @@ type Rows = [[i128; 4]; 4];
 /// # Errors
 /// Where no plane is fixed, or counts lie too far apart.
 pub fn minimum(sites: &[Site]) -> Result<Zone, FitError> {
-    let points = relative(sites)?;
-    let mut basis = start(&points)?;
-    let mut stalled = 0;
-    for _ in 0..MOST_STEPS {
-        let level = Level::through(&points, &basis).ok_or(FitError::NoEnd)?;
-        let Some(entering) = level.worst(&points, stalled >= PATIENCE) else {
-            return certified(&points, &basis, &level);
-        };
-        let (slot, gained) = leaving(&points, &basis, entering).ok_or(FitError::NoEnd)?;
-        if let Some(member) = basis.get_mut(slot) {
-            *member = entering;
-        }
-        stalled = if gained { 0 } else { stalled + 1 };
-    }
-    Err(FitError::NoEnd)
+    let points = Points::of(sites)?;
+    let (basis, level) = points.exchanged()?;
+    points.certified(&basis, &level)
 }
 
-fn relative(sites: &[Site]) -> Result<Vec<[i128; 3]>, FitError> {
-    let first = sites.first().ok_or(FitError::TooFew)?;
-    let from = |a: i64, b: i64| {
-        let d = a
-            .checked_sub(b)
-            .filter(|d| d.unsigned_abs() <= REACH.unsigned_abs());
-        d.map(i128::from).ok_or(FitError::TooFar)
-    };
-    let point = |s: &Site| {
-        Ok([
-            from(s.x, first.x)?,
-            from(s.y, first.y)?,
-            from(s.z, first.z)?,
-        ])
-    };
-    sites.iter().map(point).collect()
+/// Sites counted from the first in their common steps, exactly and as floating-point numbers that only propose.
+pub(super) struct Points {
+    exact: Vec<[i128; 3]>,
+    near: Vec<[f64; 3]>,
+    /// The common steps of places and of heights, in counts.
+    steps: [i128; 2],
+}
+
+impl Points {
+    pub(super) fn of(sites: &[Site]) -> Result<Self, FitError> {
+        let first = sites.first().ok_or(FitError::TooFew)?;
+        let (mut flat, mut high) = (0, 0);
+        let mut exact = Vec::with_capacity(sites.len());
+        for s in sites {
+            let from = |a: i64, b: i64| i128::from(a) - i128::from(b);
+            let [x, y, z] = [from(s.x, first.x), from(s.y, first.y), from(s.z, first.z)];
+            flat = wide::common(wide::common(flat, x), y);
+            high = wide::common(high, z);
+            exact.push([x, y, z]);
+        }
+        let (flat, high) = (flat.max(1), high.max(1));
+        for p in &mut exact {
+            *p = [p[0] / flat, p[1] / flat, p[2] / high];
+            let within = |v: i128, reach: i64| v.abs() <= i128::from(reach);
+            if !(within(p[0], REACH) && within(p[1], REACH) && within(p[2], HIGH)) {
+                return Err(FitError::TooFar);
+            }
+        }
+        #[allow(clippy::cast_precision_loss)] // they only propose
+        let near = exact.iter().map(|p| p.map(|v| v as f64)).collect();
+        Ok(Self {
+            exact,
+            near,
+            steps: [flat, high],
+        })
+    }
+
+    /// A basis to begin from, or why no plane is fixed.
+    pub(super) fn start(&self) -> Result<[Member; 4], FitError> {
+        start(&self.exact)
+    }
+
+    /// The basis of the least zone and its planes.
+    pub(super) fn exchanged(&self) -> Result<([Member; 4], Level), FitError> {
+        let points = &self.exact;
+        let mut basis = start(points)?;
+        let mut stalled = 0;
+        for _ in 0..MOST_STEPS {
+            let level = Level::through(points, &basis).ok_or(FitError::NoEnd)?;
+            let Some(entering) = level.worst(self, stalled >= PATIENCE) else {
+                return Ok((basis, level));
+            };
+            let (slot, gained) = leaving(points, &basis, entering).ok_or(FitError::NoEnd)?;
+            if let Some(member) = basis.get_mut(slot) {
+                *member = entering;
+            }
+            stalled = if gained { 0 } else { stalled + 1 };
+        }
+        Err(FitError::NoEnd)
+    }
+
+    /// The answer in the sites' own counts, with the weights that prove it.
+    fn certified(&self, basis: &[Member; 4], level: &Level) -> Result<Zone, FitError> {
+        let rows = columns(&self.exact, basis).ok_or(FitError::NoEnd)?;
+        let sign = det(&rows).signum();
+        let mut holders = Vec::new();
+        for ((site, s), weight) in basis.iter().zip(solved(&rows, [0, 0, 0, 1])) {
+            if weight != 0 {
+                let weight = Exact::fraction(weight * sign, level.over).ok_or(FitError::TooFar)?;
+                holders.push(Holder {
+                    site: *site,
+                    top: *s > 0,
+                    weight,
+                });
+            }
+        }
+        let [flat, high] = self.steps;
+        let scaled = |n: i128, over: i128| {
+            let value = Exact::fraction(n, level.over)?;
+            value.times(Exact::fraction(high, over)?)
+        };
+        let width = scaled(2 * level.half, 1).ok_or(FitError::TooFar)?;
+        let [c, a, b] = level.plane;
+        let (Some(c), Some(a), Some(b)) = (scaled(c, 1), scaled(a, flat), scaled(b, flat)) else {
+            return Err(FitError::TooFar);
+        };
+        let middle = [c, a, b];
+        Ok(Zone {
+            width,
+            middle,
+            holders,
+        })
+    }
 }
 
 /// The first point on both planes, the farthest, and the one that makes the largest triangle: weights never below nought.
@@ -173,7 +247,7 @@ fn columns(points: &[[i128; 3]], basis: &[Member; 4]) -> Option<Rows> {
 }
 
 /// The middle plane c + a x + b y and half the gap, over one positive denominator.
-struct Level {
+pub(super) struct Level {
     over: i128,
     plane: [i128; 3],
     half: i128,
@@ -196,18 +270,51 @@ impl Level {
         })
     }
 
-    /// The reading furthest outside, or the first one outside; `None` when every one is within.
-    fn worst(&self, points: &[[i128; 3]], first: bool) -> Option<Member> {
+    /// Rise of the middle plane along x and y, in common steps.
+    #[allow(clippy::cast_precision_loss)]
+    pub(super) fn slopes(&self) -> [f64; 2] {
+        let [_, a, b] = self.plane.map(|n| n as f64 / self.over as f64);
+        [a, b]
+    }
+
+    /// How far outside a point lies, if it does, and on which side.
+    fn outside(&self, [x, y, z]: &[i128; 3]) -> Option<(i128, i128)> {
         let [c, a, b] = self.plane;
-        let outside = points.iter().enumerate().filter_map(|(i, [x, y, z])| {
-            let off = z * self.over - c - a * x - b * y;
-            (off.abs() > self.half).then_some((off.abs(), (i, off.signum())))
-        });
-        let mut outside = outside.peekable();
+        let off = z * self.over - c - a * x - b * y;
+        (off.abs() > self.half).then_some((off.abs(), off.signum()))
+    }
+
+    /// The reading furthest outside, or the first one outside; `None` when every one is within.
+    fn worst(&self, points: &Points, first: bool) -> Option<Member> {
+        if !first {
+            // Floating point proposes, integers decide; that no reading is outside is for integers alone to say.
+            let index = self.farthest(&points.near);
+            let found = points.exact.get(index).and_then(|p| self.outside(p));
+            if let Some((_, side)) = found {
+                return Some((index, side));
+            }
+        }
+        let all = points.exact.iter().enumerate();
+        let mut outside =
+            all.filter_map(|(i, p)| self.outside(p).map(|(off, side)| (off, (i, side))));
         if first {
             return outside.next().map(|o| o.1);
         }
         outside.max_by_key(|o| o.0).map(|o| o.1)
+    }
+
+    #[allow(clippy::cast_precision_loss)]
+    fn farthest(&self, near: &[[f64; 3]]) -> usize {
+        let over = self.over as f64;
+        let [c, a, b] = self.plane.map(|n| n as f64 / over);
+        let (mut most, mut index) = (-1.0, 0);
+        for (i, [x, y, z]) in near.iter().enumerate() {
+            let off = (z - c - a * x - b * y).abs();
+            if off > most {
+                (most, index) = (off, i);
+            }
+        }
+        index
     }
 }
 
@@ -223,40 +330,15 @@ fn leaving(points: &[[i128; 3]], basis: &[Member; 4], entering: Member) -> Optio
         if share <= 0 {
             continue;
         }
-        let better = best
-            .is_none_or(|(w, s, m, _)| (weight * s).cmp(&(w * share)).then(member.cmp(&m)).is_lt());
+        let better = best.is_none_or(|(w, s, m, _)| {
+            let ratio = wide::product(weight, s).cmp(&wide::product(w, share));
+            ratio.then(member.cmp(&m)).is_lt()
+        });
         if better {
             best = Some((weight, share, *member, slot));
         }
     }
     best.map(|(weight, _, _, slot)| (slot, weight > 0))
-}
-
-fn certified(points: &[[i128; 3]], basis: &[Member; 4], level: &Level) -> Result<Zone, FitError> {
-    let rows = columns(points, basis).ok_or(FitError::NoEnd)?;
-    let sign = det(&rows).signum();
-    let mut holders = Vec::new();
-    for ((site, s), weight) in basis.iter().zip(solved(&rows, [0, 0, 0, 1])) {
-        if weight != 0 {
-            let weight = Exact::fraction(weight * sign, level.over).ok_or(FitError::TooFar)?;
-            holders.push(Holder {
-                site: *site,
-                top: *s > 0,
-                weight,
-            });
-        }
-    }
-    let width = Exact::fraction(2 * level.half, level.over).ok_or(FitError::TooFar)?;
-    let [c, a, b] = level.plane.map(|n| Exact::fraction(n, level.over));
-    let (Some(c), Some(a), Some(b)) = (c, a, b) else {
-        return Err(FitError::TooFar);
-    };
-    let middle = [c, a, b];
-    Ok(Zone {
-        width,
-        middle,
-        holders,
-    })
 }
 
 #[cfg(test)]

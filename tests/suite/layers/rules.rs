@@ -9,7 +9,7 @@ pub const LAYERS: [&[&str]; 8] = [
     &["walk"],
     &["desk", "book", "screen", "clock", "settings"],
     &["report", "rehearse", "interlock"],
-    &["program", "procedure", "diagnostics"],
+    &["program", "procedure", "diagnostics", "ways"],
     &["plate", "cutting"],
     &["quantity", "fingerprint"],
 ];

@@ -1,34 +1,7 @@
 use super::{FitError, Site, Zone, minimum};
+use crate::plate::fit::reference::{entries, moody, plates, sites};
 use crate::quantity::Exact;
 use proptest::prelude::*;
-use serde_json::Value;
-
-const VECTORS: &str = include_str!("../../../../tests/vectors/vectors.json");
-const MOODY: &str = include_str!("../../../../tests/vectors/moody1955_heights.csv");
-
-fn entries(list: &str) -> Vec<Value> {
-    let all: Value = serde_json::from_str(VECTORS).unwrap();
-    all[list].as_array().unwrap().clone()
-}
-
-fn sites(entry: &Value) -> Vec<Site> {
-    let column = |k: &str| -> Vec<i64> {
-        entry[k]
-            .as_array()
-            .unwrap()
-            .iter()
-            .map(|v| v.as_i64().unwrap())
-            .collect()
-    };
-    let (x, y, z) = (column("x"), column("y"), column("z"));
-    (0..x.len())
-        .map(|i| Site {
-            x: x[i],
-            y: y[i],
-            z: z[i],
-        })
-        .collect()
-}
 
 /// The five sums, which prove that no plane does with less.
 fn proves(sites: &[Site], zone: &Zone) {
@@ -62,19 +35,12 @@ fn proves(sites: &[Site], zone: &Zone) {
 // Source: tests/vectors/vectors.json, exact rationals by another program.
 #[test]
 fn every_reference_plate_comes_out_exactly_and_proves_itself() {
-    for entry in entries("plates") {
-        let sites = sites(&entry);
-        let zone = minimum(&sites).unwrap();
-        let exact = entry["minimum_zone"]["vertical_counts_exact"]
-            .as_str()
-            .unwrap();
-        assert_eq!(
-            zone.width,
-            Exact::from_text(exact).unwrap(),
-            "{}",
-            entry["name"]
-        );
-        proves(&sites, &zone);
+    for plate in plates() {
+        let zone = minimum(&plate.sites).unwrap();
+        let exact = plate.entry["minimum_zone"]["vertical_counts_exact"].as_str();
+        let exact = Exact::from_text(exact.unwrap());
+        assert_eq!(Some(zone.width), exact, "{}", plate.entry["name"]);
+        proves(&plate.sites, &zone);
     }
 }
 
@@ -92,36 +58,14 @@ fn what_fixes_no_plane_is_refused() {
     ];
     assert_eq!(found, expected);
     assert_eq!(minimum(&[]), Err(FitError::TooFew));
-    let far = [
-        Site { x: 0, y: 0, z: 0 },
-        Site {
-            x: i64::MAX,
-            y: 0,
-            z: 0,
-        },
-    ];
+    let far = [(0, 0, 0), (i64::MAX, 1, 0), (0, 9, 0)].map(|(x, y, z)| Site { x, y, z });
     assert_eq!(minimum(&far), Err(FitError::TooFar));
 }
 
 // Source: heights recomputed from Moody's readings of 1955; zone 163.67 microinch by three methods.
 #[test]
 fn a_published_surface_plate() {
-    let count = |text: &str, scale: f64| {
-        format!("{:.0}", text.parse::<f64>().unwrap() * scale)
-            .parse()
-            .unwrap()
-    };
-    let lines = MOODY.lines().filter(|l| !l.starts_with(['#', 'x']));
-    let sites: Vec<Site> = lines
-        .map(|l| {
-            let c: Vec<&str> = l.split(',').collect();
-            Site {
-                x: count(c[0], 1e4),
-                y: count(c[1], 1e4),
-                z: count(c[2], 1e4),
-            }
-        })
-        .collect();
+    let sites = moody();
     let zone = minimum(&sites).unwrap();
     assert!(
         (zone.width.to_f64() / 1e4 - 163.67).abs() < 0.005,
@@ -148,7 +92,40 @@ fn worked_examples() {
     assert_eq!(width(nine.collect()), Exact::whole(8));
 }
 
+// Lengths on the grid of a tenth of a nanometre, as a person's inch and millimetre readings mix: no common step.
+#[test]
+fn lengths_of_a_tenth_of_a_nanometre_reach_across_a_plate() {
+    let mm = 10_000_000;
+    let at = |x, y, z| Site { x, y, z };
+    let mut four = [
+        at(0, 0, 0),
+        at(6_000 * mm, 1, 0),
+        at(3, 4_000 * mm, 70_001),
+        at(6_000 * mm + 1, 4_000 * mm - 1, -3),
+    ];
+    let zone = minimum(&four).unwrap();
+    assert!(
+        (zone.width.to_f64() - 35_002.0).abs() < 0.001,
+        "{:?}",
+        zone.width
+    );
+    proves(&four, &zone);
+    four[1].x = 7_000 * mm;
+    assert_eq!(minimum(&four), Err(FitError::TooFar));
+    // A step that all share is no matter of fineness: only what is counted in it.
+    let coarse = four.map(|s| at(s.x / mm * mm, s.y / mm * mm, s.z));
+    assert!(minimum(&coarse).is_ok());
+}
+
 proptest! {
+    #[test]
+    fn far_apart_and_fine_the_zone_still_proves_itself(
+        all in prop::collection::vec((-1_i64 << 34..1 << 34, -1_i64 << 34..1 << 34, -1_i64 << 36..1 << 36), 4..12),
+    ) {
+        let sites: Vec<Site> = all.iter().map(|(x, y, z)| Site { x: *x, y: *y, z: *z }).collect();
+        proves(&sites, &minimum(&sites).unwrap());
+    }
+
     #[test]
     fn tilt_shift_and_order_keep_the_zone(
         all in prop::collection::vec((-9_i64..9, -9_i64..9, -20_i64..20), 3..24), a in -9_i64..9, b in -9_i64..9, c in -999_i64..999,

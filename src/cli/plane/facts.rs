@@ -1,0 +1,196 @@
+//! What the command is told of cutter, machine, plate and program: from a shop file, from flags, or both.
+
+use super::args::{UnitName, length};
+use super::fault::Fault;
+use crate::cutting::bending::Body;
+use crate::cutting::tram;
+use crate::diagnostics::Findings;
+use crate::procedure::shop::{self, Item};
+use crate::procedure::{Shop, ShopList};
+use crate::quantity::parse::{DecimalMark, quantity};
+use crate::quantity::{Dimension, Length, Quantity, Unit, UnitSystem};
+use crate::ways::Setting;
+use clap::Args;
+
+/// Facts to weigh ways of taking it off by.
+#[derive(Args, Clone, Debug, Default)]
+#[command(next_help_heading = "To compare ways of taking it off")]
+pub struct FactArgs {
+    /// A shop file to take --cutter, --plate and --mill from
+    #[arg(long, value_name = "FILE")]
+    pub shop: Option<std::path::PathBuf>,
+    /// The cutter's id in the shop file
+    #[arg(long, value_name = "ID", requires = "shop")]
+    pub cutter: Option<String>,
+    /// The plate's id in the shop file
+    #[arg(long, value_name = "ID", requires = "shop")]
+    pub plate: Option<String>,
+    /// The machine's id in the shop file
+    #[arg(long, value_name = "ID", requires = "shop")]
+    pub mill: Option<String>,
+    /// Cutter diameter
+    #[arg(long, value_name = "LENGTH")]
+    pub diameter: Option<String>,
+    /// Teeth of the cutter
+    #[arg(long, value_name = "NUMBER")]
+    pub teeth: Option<String>,
+    /// Spindle speed
+    #[arg(long, value_name = "RPM")]
+    pub speed: Option<String>,
+    /// Feed
+    #[arg(long, value_name = "FEED")]
+    pub feed: Option<String>,
+    /// Step-over between rows
+    #[arg(long, value_name = "LENGTH")]
+    pub step_over: Option<String>,
+    /// Feed override of the finishing skim, in percent
+    #[arg(long = "override", value_name = "PERCENT")]
+    pub finish_override: Option<String>,
+    /// Free length of the cutter, nut to tip
+    #[arg(long, value_name = "LENGTH")]
+    pub stick_out: Option<String>,
+    /// What the indicator showed, swept over --tram-span
+    #[arg(long, value_name = "LENGTH", requires = "tram_span")]
+    pub tram: Option<String>,
+    /// Distance between the two contact points of the sweep
+    #[arg(long, value_name = "LENGTH", requires = "tram")]
+    pub tram_span: Option<String>,
+    /// Formula, inputs and source of every figure
+    #[arg(long)]
+    pub why: bool,
+}
+
+impl FactArgs {
+    /// What is known; and the cutter's deepest bite and the readout's step, where the shop file tells them.
+    pub(super) fn setting(&self, unit: Option<UnitName>) -> Result<Told, Fault> {
+        let shop = self.read_shop()?;
+        let item = |list: ShopList, id: &Option<String>| item(shop.as_ref(), list, id.as_deref());
+        let cutter = item(ShopList::Cutters, &self.cutter)?;
+        let plate = item(ShopList::Plates, &self.plate)?;
+        let mill = item(ShopList::Machines, &self.mill)?;
+        let system = unit.map_or(UnitSystem::Mm, UnitSystem::from);
+        let typed = |flag: &str, text: &Option<String>, dimension: Dimension| {
+            let text = text.as_deref();
+            text.map(|t| positive(flag, t, dimension, system, unit))
+                .transpose()
+        };
+        let of = |item: Option<&Item>, name: &str| item.and_then(|i| i.quantity(name));
+        let word =
+            |item: Option<&Item>, name: &str| item.and_then(|i| i.word(name)).map(str::to_owned);
+        let tilt = match (
+            typed("--tram", &self.tram, Dimension::LENGTH)?,
+            typed("--tram-span", &self.tram_span, Dimension::LENGTH)?,
+        ) {
+            (Some(difference), Some(span)) => tram::tilt(difference, span).ok(),
+            _ => None,
+        };
+        let length = Dimension::LENGTH;
+        let setting = Setting {
+            diameter: typed("--diameter", &self.diameter, length)?.or(of(cutter, "diameter")),
+            teeth: typed("--teeth", &self.teeth, Dimension::TEETH)?.or(of(cutter, "teeth")),
+            corner: of(cutter, "corner"),
+            least_chip: of(cutter, "least_chip_load"),
+            most_chip: of(cutter, "most_chip_load"),
+            body: word(cutter, "made_of").and_then(|w| Body::from_word(&w)),
+            stick_out: typed("--stick-out", &self.stick_out, length)?,
+            spindle: typed("--speed", &self.speed, Dimension::SPINDLE_SPEED)?,
+            feed: typed("--feed", &self.feed, Dimension::FEED)?,
+            finish_override: typed("--override", &self.finish_override, Dimension::RATIO)?,
+            step_over: typed("--step-over", &self.step_over, length)?,
+            beyond: None,
+            long: of(plate, "x_length"),
+            wide: of(plate, "y_width"),
+            material: word(plate, "material"),
+            spindle_power: of(mill, "spindle_power"),
+            tilt,
+            steel: of(plate, "steel_depth"),
+            thickness: of(plate, "thickness"),
+            least_thickness: of(plate, "least_thickness"),
+        };
+        Ok(Told {
+            deepest: cutter.and_then(|c| c.length("deepest_bite")),
+            readout_step: mill.and_then(|m| m.length("readout_step")),
+            setting,
+        })
+    }
+
+    fn read_shop(&self) -> Result<Option<Shop>, Fault> {
+        let Some(path) = &self.shop else {
+            return Ok(None);
+        };
+        let place = format!("--shop {}", path.display());
+        let text = crate::cli::files::text(path).map_err(|e| Fault::usage(&place, e))?;
+        let mut findings = Findings::default();
+        let read = shop::read(&text, &mut findings);
+        let why = format!("has errors; `skimgate check {}` shows them", path.display());
+        read.map(Some).ok_or_else(|| Fault::usage(place, why))
+    }
+}
+
+/// What was told.
+#[derive(Clone, Debug, Default)]
+pub struct Told {
+    /// For comparing ways.
+    pub setting: Setting,
+    /// The cutter's deepest bite.
+    pub deepest: Option<Length>,
+    /// The step of the machine's readout.
+    pub readout_step: Option<Length>,
+}
+
+fn item<'a>(
+    shop: Option<&'a Shop>,
+    list: ShopList,
+    id: Option<&str>,
+) -> Result<Option<&'a Item>, Fault> {
+    let (Some(shop), Some(id)) = (shop, id) else {
+        return Ok(None);
+    };
+    let flag = match list {
+        ShopList::Machines => "--mill",
+        ShopList::Plates => "--plate",
+        ShopList::Cutters => "--cutter",
+    };
+    shop.item(list, id).map(Some).ok_or_else(|| {
+        let known: Vec<&str> = shop.items(list).iter().map(|i| i.id.as_str()).collect();
+        let what = format!(
+            "the shop file has no {} of that id; it has: {}",
+            list.one(),
+            known.join(", ")
+        );
+        Fault::usage(format!("{flag} {id}"), what)
+    })
+}
+
+fn positive(
+    flag: &str,
+    text: &str,
+    dimension: Dimension,
+    system: UnitSystem,
+    unit: Option<UnitName>,
+) -> Result<Quantity, Fault> {
+    let place = || format!("{flag} {text}");
+    let found = if dimension == Dimension::LENGTH {
+        Quantity::from(length(text, unit, flag)?)
+    } else {
+        let usual = if dimension == Dimension::RATIO {
+            Unit::find("%")
+        } else {
+            Unit::usual(dimension, system)
+        };
+        let usual = usual.ok_or_else(|| Fault::usage(place(), "has no unit"))?;
+        let typed = quantity(text, &usual, DecimalMark::Point)
+            .map_err(|e| Fault::usage(place(), format!("`{text}`: {e}")))?;
+        if typed.bare && dimension == Dimension::FEED && unit.is_none() {
+            let what = format!(
+                "`{text}` has no unit; add one (`{text} mm/min`, `{text} in/min`), or give --unit"
+            );
+            return Err(Fault::usage(place(), what));
+        }
+        typed.quantity
+    };
+    if found.amount.is_zero() || found.amount.is_negative() {
+        return Err(Fault::usage(place(), "must be above 0"));
+    }
+    Ok(found)
+}

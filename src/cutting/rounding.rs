@@ -1,0 +1,58 @@
+//! Where exact arithmetic ends: a root or an arc is taken in floating point and rounded to fifteen digits.
+
+use crate::quantity::{Dimension, Exact, Quantity, QuantityError};
+
+/// Pi to fifteen decimals (relative error below 1e-15).
+pub fn pi() -> Quantity {
+    Quantity::ratio(Exact::known(3_141_592_653_589_793, 1_000_000_000_000_000))
+}
+
+/// The amount in base units as a floating-point number.
+pub fn float(q: Quantity) -> f64 {
+    q.amount.to_f64()
+}
+
+/// `value` base units of `dimension`, rounded to fifteen significant digits.
+///
+/// # Errors
+/// [`QuantityError::TooLarge`] for what is no number, or beyond 1e18 base units.
+#[allow(clippy::cast_possible_truncation)] // bounded just before
+pub fn rounded(value: f64, dimension: Dimension) -> Result<Quantity, QuantityError> {
+    if !value.is_finite() || value.abs() > 1e18 {
+        return Err(QuantityError::TooLarge);
+    }
+    let whole = value.abs().log10().floor();
+    let digits = if value == 0.0 {
+        0.0
+    } else {
+        (14.0 - whole).clamp(0.0, 30.0)
+    };
+    let scale = 10_i128.pow(digits as u32);
+    let scaled = (value * 10_f64.powi(digits as i32)).round() as i128;
+    let amount = Exact::fraction(scaled, scale).ok_or(QuantityError::TooLarge)?;
+    Ok(Quantity { amount, dimension })
+}
+
+/// The square root of a ratio, nought for what is below nought by rounding alone.
+pub fn root(q: Quantity) -> f64 {
+    float(q).max(0.0).sqrt()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::rounded;
+    use crate::quantity::{Dimension, Exact};
+
+    #[test]
+    fn what_can_be_held_is_held_to_fifteen_digits_and_the_rest_is_refused() {
+        let of = |v| rounded(v, Dimension::LENGTH).map(|q| q.amount);
+        assert_eq!(of(0.25), Ok(Exact::fraction(1, 4).unwrap()));
+        assert_eq!(of(0.0), Ok(Exact::ZERO));
+        assert_eq!(of(-3e-40), Ok(Exact::ZERO));
+        let third = of(1.0 / 3.0).unwrap().to_f64();
+        assert!((third - 1.0 / 3.0).abs() < 1e-15);
+        for none in [f64::NAN, f64::INFINITY, -1e19] {
+            assert!(of(none).is_err());
+        }
+    }
+}

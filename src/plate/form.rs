@@ -1,0 +1,226 @@
+//! What touched places say of the plate's form: tilt, twist and flatness, with the touches that decide it.
+//!
+//! The raw spread rules the cut, since the tip travels level in the machine; flatness describes the plate, tilt taken
+//! out. They are never the same figure under two names. Of a few touches flatness is a lower bound: ISO 1101 and ISO
+//! 12781 mean the whole surface (from memory).
+
+use super::fit::{FitError, Site, lsq, square, twist, zone};
+use super::spot::Spot;
+use super::working::{Working, plain, result};
+use crate::quantity::{Length, show::Show};
+
+/// Millimetres of the two lengths that tilt is stated over: 100 mm and 12 in.
+const OVER: [f64; 2] = [100.0, 304.8];
+
+/// Tilt, twist and flatness of touched places.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Form {
+    /// Highest minus lowest, as the machine sees them.
+    pub spread: Length,
+    /// Rise to the right over 100 mm and over 12 in.
+    pub right: [Length; 2],
+    /// Rise away from the front over 100 mm and over 12 in.
+    pub back: [Length; 2],
+    /// Range about the least-squares plane, along z.
+    pub least_squares: Length,
+    /// The same square to that plane.
+    pub least_squares_square: Length,
+    /// The minimum zone, along z.
+    pub zone: Length,
+    /// The same square to its planes: flatness of the touched places.
+    pub flatness: Length,
+    /// Points that hold the zone on top and below.
+    pub held: [Vec<String>; 2],
+    /// Twist by the points nearest the corners, and whether they lie on them.
+    pub corners: Option<(Length, bool)>,
+    /// Twist of the fitted surface.
+    pub bilinear: Option<Length>,
+    /// How many touches it rests on.
+    pub touches: usize,
+}
+
+#[allow(clippy::cast_possible_truncation, clippy::cast_precision_loss)] // the one rounding of a fit
+fn near(counts: f64) -> Result<Length, FitError> {
+    let limit = Length::LIMIT as f64;
+    let inside = counts.is_finite() && counts.abs() <= limit;
+    let whole = inside.then(|| counts.round() as i64);
+    whole.and_then(Length::from_counts).ok_or(FitError::TooFar)
+}
+
+impl Form {
+    /// Fits everything to `spots`.
+    ///
+    /// # Errors
+    /// Where the places fix no plane, or lie too far apart.
+    #[allow(clippy::cast_precision_loss)]
+    pub fn of(spots: &[Spot]) -> Result<Self, FitError> {
+        let sites: Vec<Site> = spots.iter().map(Spot::site).collect();
+        let exact = zone::minimum(&sites)?;
+        let (plane, square) = (lsq::plane(&sites)?, square::flatness(&sites)?);
+        let held = [true, false].map(|top| {
+            let there = exact.holders.iter().filter(|h| h.top == top);
+            let names = there.filter_map(|h| spots.get(h.site).map(|s| s.point.clone()));
+            names.collect()
+        });
+        let per = Length::COUNTS_PER_MM as f64;
+        let over = |slope: f64| -> Result<[Length; 2], FitError> {
+            let [a, b] = OVER.map(|mm| near(slope * mm * per));
+            Ok([a?, b?])
+        };
+        let ends = |of: fn(&Site) -> i64| {
+            let all = || sites.iter().map(of);
+            (all().min().unwrap_or(0), all().max().unwrap_or(0))
+        };
+        let ((x0, x1), (y0, y1), (z0, z1)) = (ends(|s| s.x), ends(|s| s.y), ends(|s| s.z));
+        let corners = twist::corners(&sites, (x0, y0), (x1, y1));
+        let length = |counts: i128| {
+            let counts = i64::try_from(counts).ok();
+            counts.and_then(Length::from_counts).ok_or(FitError::TooFar)
+        };
+        Ok(Self {
+            spread: length(i128::from(z1) - i128::from(z0))?,
+            right: over(plane.right)?,
+            back: over(plane.back)?,
+            least_squares: near(plane.range)?,
+            least_squares_square: near(square.least_squares)?,
+            zone: length(exact.width.round())?,
+            flatness: near(square.zone)?,
+            held,
+            corners: corners
+                .map(|c| length(c.twist).map(|t| (t, c.exact)))
+                .transpose()?,
+            bilinear: twist::bilinear(&sites).map(near).transpose()?,
+            touches: sites.len(),
+        })
+    }
+
+    /// `held by P3 and P17 on top, P8 and P21 below`; empty where nothing is held.
+    pub fn held_words(&self) -> String {
+        let names = |all: &[String]| match all {
+            [] => String::new(),
+            [one] => one.clone(),
+            [most @ .., last] => format!("{} and {last}", most.join(", ")),
+        };
+        let [top, low] = &self.held;
+        if top.is_empty() || low.is_empty() {
+            return String::new();
+        }
+        format!("held by {} on top, {} below", names(top), names(low))
+    }
+
+    /// Each figure with its formula, its value and where the formula is from.
+    pub fn working(&self, show: &Show) -> Working {
+        let mut working = Working::new();
+        let n = self.touches;
+        working.push(format!(
+            "raw spread, which rules the cut = highest - lowest of {n} touches = {}",
+            plain(show, self.spread)
+        ));
+        for (way, rise) in [("to the right", self.right), ("to the back", self.back)] {
+            working.push(format!(
+                "tilt {way} = slope of the least-squares plane = {} in 100 mm, {} in 12 in",
+                result(show, rise[0]),
+                result(show, rise[1])
+            ));
+        }
+        if let Some((twist, exact)) = self.corners {
+            let near = if exact {
+                ""
+            } else {
+                ", by the points nearest the corners"
+            };
+            working.push(format!(
+                "twist = front left - front right - back left + back right{near} = {}",
+                result(show, twist)
+            ));
+        } else {
+            working.push("twist: not known, no four corners were touched");
+        }
+        if let Some(twist) = self.bilinear {
+            working.push(format!(
+                "twist of the fitted surface = k Lx Ly of c + a x + b y + k x y = {}",
+                result(show, twist)
+            ));
+        }
+        working.push(format!(
+            "flatness of the touched places, which describes the plate = least gap of two parallel planes, square to them (ISO 1101, from memory) = {}; along z {}",
+            plain(show, self.flatness),
+            plain(show, self.zone)
+        ));
+        let held = self.held_words();
+        if !held.is_empty() {
+            working.push(format!("  {held}"));
+        }
+        working.push(format!(
+            "flatness by least squares = range about the plane, square to it = {}; along z {}",
+            plain(show, self.least_squares_square),
+            plain(show, self.least_squares)
+        ));
+        if n == 3 {
+            working.push("three places always lie on one plane: their flatness says nothing");
+        }
+        working
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Form;
+    use crate::plate::spot::Spot;
+    use crate::quantity::{Length, UnitSystem, show::Show};
+
+    /// The nine touches of the worked example, in tenths of a thousandth of an inch, on 24 by 16 inches.
+    pub fn nine() -> Vec<Spot> {
+        let at = |point: &str, x: i64, y: i64, tenths: i64| {
+            let inch = |n: i64| Length::from_counts(n * 254_000_000).unwrap();
+            Spot {
+                point: point.into(),
+                x: inch(x),
+                y: inch(y),
+                height: Length::from_counts(tenths * 25_400).unwrap(),
+            }
+        };
+        vec![
+            at("SW", 0, 0, 45),
+            at("S", 12, 0, 10),
+            at("SE", 24, 0, -30),
+            at("W", 0, 8, 30),
+            at("C", 12, 8, -40),
+            at("E", 24, 8, -25),
+            at("NW", 0, 16, 20),
+            at("N", 12, 16, 5),
+            at("NE", 24, 16, -15),
+        ]
+    }
+
+    // Source: worked example, computed by another program: spread 8.5, zone 5.5 (square 5.4999998), least squares 5.5,
+    // twist 4.0, all thousandths of an inch.
+    #[test]
+    fn the_worked_example() {
+        let form = Form::of(&nine()).unwrap();
+        let thou = |l: Length| l.mm() / 0.0254;
+        for (found, expected) in [
+            (form.spread, 8.5),
+            (form.least_squares, 5.5),
+            (form.zone, 5.5),
+            (form.flatness, 5.499_999_8),
+            (form.corners.unwrap().0, 4.0),
+        ] {
+            assert!(
+                (thou(found) - expected).abs() < 1e-5,
+                "{} for {expected}",
+                thou(found)
+            );
+        }
+        assert!(form.corners.unwrap().1);
+        let lines = form.working(&Show::new(UnitSystem::Inch));
+        let text = lines.lines().join("\n");
+        assert!(
+            text.contains(
+                "raw spread, which rules the cut = highest - lowest of 9 touches = 0.0085 in"
+            ),
+            "{text}"
+        );
+        assert!(text.contains("on top, C below"), "{text}");
+    }
+}

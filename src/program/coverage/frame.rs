@@ -1,0 +1,140 @@
+//! A plate seen from above: a rectangle in the program's coordinates, with names for its sides.
+
+/// A rectangle, millimetres in the program's coordinates.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Frame {
+    /// Lowest X and Y.
+    pub low: [f64; 2],
+    /// Highest X and Y.
+    pub high: [f64; 2],
+}
+
+/// A side of a plate.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Side {
+    /// Where X is lowest.
+    LowX,
+    /// Where X is highest.
+    HighX,
+    /// Where Y is lowest.
+    LowY,
+    /// Where Y is highest.
+    HighY,
+}
+
+/// Where on the plate something lies.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub enum Where {
+    /// It touches two sides that meet.
+    Corner(Side, Side),
+    /// It touches a side.
+    Edge(Side),
+    /// It touches none.
+    Inside {
+        /// The side nearest to it.
+        nearest: Side,
+        /// How far from that side it begins, mm.
+        away: f64,
+    },
+}
+
+impl Side {
+    /// The side's name: the axis and the end of it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::LowX => "low X",
+            Self::HighX => "high X",
+            Self::LowY => "low Y",
+            Self::HighY => "high Y",
+        }
+    }
+}
+
+impl Frame {
+    /// A rectangle from any two opposite corners.
+    pub fn between(a: [f64; 2], b: [f64; 2]) -> Self {
+        Self {
+            low: [a[0].min(b[0]), a[1].min(b[1])],
+            high: [a[0].max(b[0]), a[1].max(b[1])],
+        }
+    }
+
+    /// Its extent in X and Y.
+    pub fn size(&self) -> [f64; 2] {
+        [self.high[0] - self.low[0], self.high[1] - self.low[1]]
+    }
+
+    /// Its area, mm2.
+    pub fn area(&self) -> f64 {
+        let [x, y] = self.size();
+        x * y
+    }
+
+    /// Whether it is a plate at all: finite, and with an inside.
+    pub fn is_sound(&self) -> bool {
+        let finite = self.low.iter().chain(&self.high).all(|v| v.is_finite());
+        finite && self.size().iter().all(|s| *s > 0.0)
+    }
+
+    /// Whether the two come within `near` of each other.
+    pub fn meets(&self, other: &Self, near: f64) -> bool {
+        let axes = self.low.iter().zip(&self.high);
+        let others = other.low.iter().zip(&other.high);
+        axes.zip(others)
+            .all(|((low, high), (l, h))| *low <= h + near && *l <= high + near)
+    }
+
+    /// Where a part of this plate lies; within `near` of a side counts as touching it.
+    pub fn place(&self, part: &Self, near: f64) -> Where {
+        let sides = [
+            (Side::LowX, part.low[0] - self.low[0]),
+            (Side::HighX, self.high[0] - part.high[0]),
+            (Side::LowY, part.low[1] - self.low[1]),
+            (Side::HighY, self.high[1] - part.high[1]),
+        ];
+        let nearer = |a: (Side, f64), b: (Side, f64)| if b.1 < a.1 { b } else { a };
+        let x = nearer(sides[0], sides[1]);
+        let y = nearer(sides[2], sides[3]);
+        match (x.1 <= near, y.1 <= near) {
+            // A band along a whole side touches both corners of it and belongs to the side.
+            (true, true) if sides[2].1 <= near && sides[3].1 <= near => Where::Edge(x.0),
+            (true, true) if sides[0].1 <= near && sides[1].1 <= near => Where::Edge(y.0),
+            (true, true) => Where::Corner(x.0, y.0),
+            (true, false) => Where::Edge(x.0),
+            (false, true) => Where::Edge(y.0),
+            (false, false) => {
+                let (nearest, away) = nearer(x, y);
+                Where::Inside { nearest, away }
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Frame, Side, Where};
+
+    #[test]
+    fn a_part_is_named_by_the_sides_it_touches() {
+        let plate = Frame::between([30.0, 150.0], [270.0, 30.0]);
+        let place = |a, b| plate.place(&Frame::between(a, b), 0.2);
+        assert_eq!(
+            place([269.0, 149.0], [270.0, 150.0]),
+            Where::Corner(Side::HighX, Side::HighY)
+        );
+        assert_eq!(place([30.1, 60.0], [32.0, 70.0]), Where::Edge(Side::LowX));
+        // A band along the whole of a side.
+        assert_eq!(place([30.0, 30.0], [270.0, 31.0]), Where::Edge(Side::LowY));
+        assert_eq!(
+            place([268.0, 30.0], [270.0, 150.0]),
+            Where::Edge(Side::HighX)
+        );
+        assert_eq!(
+            place([100.0, 130.0], [110.0, 145.0]),
+            Where::Inside {
+                nearest: Side::HighY,
+                away: 5.0
+            }
+        );
+    }
+}

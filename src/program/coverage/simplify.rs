@@ -1,0 +1,221 @@
+//! Runs of nearly straight blocks made into one chord each, before anything costly is done with them.
+//!
+//! A cone of directions is kept in which every chord from the run's start passes all points so far within the tolerance;
+//! a point outside it, or one that goes back, ends the run. One look at each point, no memory of the points.
+//!
+//! Conservative: each chord says by how much the path may stray from it. A disc of the cutter's radius less that stray,
+//! swept along the chord, lies within what the cutter sweeps along the path, because the path, which never turns back
+//! within a run, passes every place of the chord within the stray.
+
+/// Furthest that a path strays from the chord put in its place, mm.
+pub const TOLERANCE: f64 = 0.005;
+/// A bend so small is rounding.
+const STRAIGHT: f64 = 1e-7;
+
+/// A straight piece put in place of one block or many.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Chord {
+    /// Where it starts.
+    pub from: [f64; 2],
+    /// Where it ends.
+    pub to: [f64; 2],
+    /// How far the path may stray from it.
+    pub stray: f64,
+    /// Line of the first block in it.
+    pub line: u32,
+}
+
+/// The run under way.
+#[derive(Clone, Copy, Debug)]
+struct Run {
+    from: [f64; 2],
+    to: [f64; 2],
+    line: u32,
+    /// The cone's two sides, as directions from `from`; none while every point is within the tolerance of it.
+    cone: Option<[[f64; 2]; 2]>,
+    /// The direction of the first point that is not `from` itself, of length one.
+    first: Option<[f64; 2]>,
+    /// Furthest a point lies beside that direction.
+    beside: f64,
+    /// Stray of the pieces themselves: sagittas of arcs.
+    own: f64,
+}
+
+/// Puts chords in place of runs.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Simplifier {
+    run: Option<Run>,
+}
+
+fn cross(a: [f64; 2], b: [f64; 2]) -> f64 {
+    a[0] * b[1] - a[1] * b[0]
+}
+
+impl Run {
+    fn start(from: [f64; 2], to: [f64; 2], line: u32, own: f64) -> Self {
+        let mut run = Self {
+            from,
+            to: from,
+            line,
+            cone: None,
+            first: None,
+            beside: 0.0,
+            own,
+        };
+        run.add(to, own);
+        run
+    }
+
+    /// Whether the run can go on to `to`; if so it does.
+    fn add(&mut self, to: [f64; 2], own: f64) -> bool {
+        let v = [to[0] - self.from[0], to[1] - self.from[1]];
+        let step = [to[0] - self.to[0], to[1] - self.to[1]];
+        let back = |of: [f64; 2]| of[0] * step[0] + of[1] * step[1] < 0.0;
+        if back(v) || self.first.is_some_and(back) {
+            return false;
+        }
+        if let Some([low, high]) = self.cone
+            && (cross(low, v) < 0.0 || cross(v, high) < 0.0)
+        {
+            return false;
+        }
+        let long = (v[0] * v[0] + v[1] * v[1]).sqrt();
+        match self.first {
+            Some(first) => self.beside = self.beside.max(cross(first, v).abs()),
+            None if long > 0.0 => self.first = Some([v[0] / long, v[1] / long]),
+            None => {}
+        }
+        if long > TOLERANCE {
+            let wide = TOLERANCE / long;
+            let low = [v[0] + wide * v[1], v[1] - wide * v[0]];
+            let high = [v[0] - wide * v[1], v[1] + wide * v[0]];
+            self.cone = Some(match self.cone {
+                None => [low, high],
+                Some([l, h]) => [
+                    if cross(l, low) > 0.0 { low } else { l },
+                    if cross(h, high) < 0.0 { high } else { h },
+                ],
+            });
+        }
+        self.to = to;
+        self.own = self.own.max(own);
+        true
+    }
+
+    fn chord(&self) -> Chord {
+        // The points lie within `beside` of the first direction and so does the end: within twice that of the chord.
+        let bent = if self.beside < STRAIGHT {
+            0.0
+        } else {
+            TOLERANCE.min(2.0 * self.beside)
+        };
+        Chord {
+            from: self.from,
+            to: self.to,
+            stray: bent + self.own,
+            line: self.line,
+        }
+    }
+}
+
+impl Simplifier {
+    /// Takes a straight piece that may itself stray by `own` from the path; gives the chord that it ends, if it does.
+    pub fn push(&mut self, from: [f64; 2], to: [f64; 2], own: f64, line: u32) -> Option<Chord> {
+        if let Some(run) = &mut self.run
+            && run.to == from
+            && run.add(to, own)
+        {
+            return None;
+        }
+        let done = self.end();
+        self.run = Some(Run::start(from, to, line, own));
+        done
+    }
+
+    /// The chord under way, if there is one.
+    pub fn end(&mut self) -> Option<Chord> {
+        self.run.take().map(|run| run.chord())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Chord, Simplifier, TOLERANCE};
+    use proptest::prelude::{prop, proptest};
+
+    fn chords(points: &[[f64; 2]]) -> Vec<Chord> {
+        let mut simplifier = Simplifier::default();
+        let mut out = Vec::new();
+        for (line, pair) in (1..).zip(points.windows(2)) {
+            out.extend(simplifier.push(pair[0], pair[1], 0.0, line));
+        }
+        out.extend(simplifier.end());
+        out
+    }
+
+    fn distance(p: [f64; 2], a: [f64; 2], b: [f64; 2]) -> f64 {
+        let d = [b[0] - a[0], b[1] - a[1]];
+        let v = [p[0] - a[0], p[1] - a[1]];
+        let long = d[0] * d[0] + d[1] * d[1];
+        let t = if long > 0.0 {
+            ((v[0] * d[0] + v[1] * d[1]) / long).clamp(0.0, 1.0)
+        } else {
+            0.0
+        };
+        (v[0] - t * d[0]).hypot(v[1] - t * d[1])
+    }
+
+    #[test]
+    fn a_straight_row_in_many_blocks_is_one_chord_without_stray() {
+        let points: Vec<[f64; 2]> = (0..=2000).map(|i| [f64::from(i) * 0.15, 34.0]).collect();
+        let found = chords(&points);
+        assert_eq!(found.len(), 1);
+        assert_eq!((found[0].stray, found[0].line), (0.0, 1));
+        assert_eq!((found[0].from, found[0].to), ([0.0, 34.0], points[2000]));
+    }
+
+    #[test]
+    fn a_corner_and_a_way_back_end_a_run() {
+        let found = chords(&[[0.0, 0.0], [5.0, 0.0], [9.0, 0.0], [9.0, 7.0], [9.0, 3.0]]);
+        let ends: Vec<[f64; 2]> = found.iter().map(|c| c.to).collect();
+        assert_eq!(ends, [[9.0, 0.0], [9.0, 7.0], [9.0, 3.0]]);
+        assert_eq!(found.iter().map(|c| c.line).collect::<Vec<_>>(), [1, 3, 4]);
+    }
+
+    #[test]
+    fn a_wave_takes_few_chords() {
+        let wave = |i: i32| [f64::from(i) * 0.1, 0.3 * (f64::from(i) * 0.01).sin()];
+        let points: Vec<[f64; 2]> = (0..6000).map(wave).collect();
+        let found = chords(&points);
+        assert!(found.len() < 300, "{}", found.len());
+        assert!(found.iter().all(|c| c.stray <= TOLERANCE));
+    }
+
+    proptest! {
+        // By definition: each point skipped lies within the stray of its chord, and the chords join up.
+        #[test]
+        fn no_point_strays_further_than_said(
+            steps in prop::collection::vec((-0.02_f64..0.5, -0.01_f64..0.01), 2..60),
+        ) {
+            let mut points = vec![[0.0, 0.0]];
+            for (x, y) in steps {
+                let last = points[points.len() - 1];
+                points.push([last[0] + x, last[1] + y]);
+            }
+            let found = chords(&points);
+            for pair in found.windows(2) {
+                assert_eq!(pair[0].to, pair[1].from);
+            }
+            for (k, chord) in found.iter().enumerate() {
+                let first = usize::try_from(chord.line).unwrap() - 1;
+                let last = found
+                    .get(k + 1)
+                    .map_or(points.len() - 1, |c| usize::try_from(c.line).unwrap() - 1);
+                for point in &points[first..=last] {
+                    let off = distance(*point, chord.from, chord.to);
+                    assert!(off <= chord.stray + 1e-7, "{off} beyond {}", chord.stray);
+                }
+            }
+        }
+    }
+}

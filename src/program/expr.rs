@@ -1,0 +1,402 @@
+//! Parameters and bracketed arithmetic (NISTIR 6556, 3.2.1 and 3.3.2.2 to 3.3.3).
+//!
+//! Evaluated while it is read. A parameter that this program never set is unknown, whatever the control's memory
+//! holds, and so is everything worked out from it.
+
+use std::collections::BTreeMap;
+
+/// Deepest nesting that is read; deeper is a fault, not a stack overflow.
+const DEEPEST: u32 = 128;
+/// The highest parameter number.
+const HIGHEST: u32 = 5399;
+
+/// The parameters set by the program so far.
+#[derive(Clone, Debug, Default)]
+pub struct Parameters {
+    set: BTreeMap<u32, Option<f64>>,
+}
+
+impl Parameters {
+    /// Sets one; `None` when its value is unknown.
+    pub fn set(&mut self, number: u32, value: Option<f64>) {
+        self.set.insert(number, value);
+    }
+
+    /// Forgets all: something may have changed any of them.
+    pub fn forget(&mut self) {
+        self.set.clear();
+    }
+
+    fn get(&self, number: u32) -> Option<f64> {
+        self.set.get(&number).copied().flatten()
+    }
+}
+
+/// Why an expression has no value.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Without {
+    /// A parameter that was not set. The text was read to its end.
+    Unset,
+    /// Division by nought and the like. The text was read to its end.
+    Undefined,
+    /// The text is no expression.
+    Unreadable,
+}
+
+type Part = Result<Option<f64>, Without>;
+
+/// Reads one value (number, parameter, bracket or function) that begins at `at`; gives the value or why there is none,
+/// and where it ends.
+pub fn value(text: &[u8], at: usize, parameters: &Parameters) -> (Result<f64, Without>, usize) {
+    let mut reader = Reader {
+        text,
+        at,
+        parameters,
+        depth: 0,
+        undefined: false,
+    };
+    let read = reader.value();
+    let result = match read {
+        Err(without) => Err(without),
+        Ok(_) if reader.undefined => Err(Without::Undefined),
+        Ok(None) => Err(Without::Unset),
+        Ok(Some(value)) if value.is_finite() => Ok(value),
+        Ok(Some(_)) => Err(Without::Undefined),
+    };
+    (result, reader.at)
+}
+
+/// Whether a value that is no plain number begins with this byte and what follows.
+pub fn begins(text: &[u8], at: usize) -> bool {
+    match text.get(at) {
+        Some(b'[' | b'#') => true,
+        Some(_) => {
+            let (name, end) = name(text, at);
+            function(&name).is_some() && text.get(end) == Some(&b'[')
+        }
+        None => false,
+    }
+}
+
+struct Reader<'a> {
+    text: &'a [u8],
+    at: usize,
+    parameters: &'a Parameters,
+    depth: u32,
+    undefined: bool,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Function {
+    Abs,
+    Acos,
+    Asin,
+    Atan,
+    Cos,
+    Exp,
+    Fix,
+    Fup,
+    Ln,
+    Round,
+    Sin,
+    Sqrt,
+    Tan,
+}
+
+fn function(name: &str) -> Option<Function> {
+    Some(match name {
+        "ABS" => Function::Abs,
+        "ACOS" => Function::Acos,
+        "ASIN" => Function::Asin,
+        "ATAN" => Function::Atan,
+        "COS" => Function::Cos,
+        "EXP" => Function::Exp,
+        "FIX" => Function::Fix,
+        "FUP" => Function::Fup,
+        "LN" => Function::Ln,
+        "ROUND" => Function::Round,
+        "SIN" => Function::Sin,
+        "SQRT" => Function::Sqrt,
+        "TAN" => Function::Tan,
+        _ => return None,
+    })
+}
+
+/// The letters from `at` on, blanks left out, in upper case, at most six; and the first byte after them that is no blank.
+fn name(text: &[u8], mut at: usize) -> (String, usize) {
+    let mut name = String::new();
+    while let Some(byte) = text.get(at) {
+        match byte {
+            b' ' | b'\t' => {}
+            b if b.is_ascii_alphabetic() && name.len() < 6 => {
+                name.push(char::from(b.to_ascii_uppercase()));
+            }
+            _ => break,
+        }
+        at += 1;
+    }
+    (name, at)
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Binary {
+    Power,
+    Times,
+    Over,
+    Modulo,
+    Plus,
+    Minus,
+    And,
+    Or,
+    Xor,
+}
+
+impl Binary {
+    /// RS-274 has three ranks: power, then times over and modulo, then all others.
+    fn rank(self) -> u8 {
+        match self {
+            Self::Power => 3,
+            Self::Times | Self::Over | Self::Modulo => 2,
+            _ => 1,
+        }
+    }
+
+    fn apply(self, a: f64, b: f64) -> f64 {
+        let truth = |t: bool| f64::from(u8::from(t));
+        match self {
+            Self::Power => a.powf(b),
+            Self::Times => a * b,
+            Self::Over => a / b,
+            // The remainder is never negative in RS-274.
+            Self::Modulo => a.rem_euclid(b),
+            Self::Plus => a + b,
+            Self::Minus => a - b,
+            Self::And => truth(a != 0.0 && b != 0.0),
+            Self::Or => truth(a != 0.0 || b != 0.0),
+            Self::Xor => truth((a != 0.0) != (b != 0.0)),
+        }
+    }
+}
+
+impl Reader<'_> {
+    fn peek(&mut self) -> Option<u8> {
+        while let Some(b' ' | b'\t') = self.text.get(self.at) {
+            self.at += 1;
+        }
+        match self.text.get(self.at) {
+            Some(b'\n' | b'\r') | None => None,
+            Some(byte) => Some(byte.to_ascii_uppercase()),
+        }
+    }
+
+    fn take(&mut self, wanted: u8) -> Result<(), Without> {
+        if self.peek() == Some(wanted) {
+            self.at += 1;
+            Ok(())
+        } else {
+            Err(Without::Unreadable)
+        }
+    }
+
+    fn value(&mut self) -> Part {
+        self.depth += 1;
+        if self.depth > DEEPEST {
+            return Err(Without::Unreadable);
+        }
+        let read = match self.peek() {
+            Some(b'[') => self.bracket(),
+            Some(b'#') => self.parameter(),
+            Some(b'+') => {
+                self.at += 1;
+                self.value()
+            }
+            Some(b'-') => {
+                self.at += 1;
+                self.value().map(|v| v.map(|v| -v))
+            }
+            Some(b'0'..=b'9' | b'.') => self.number().map(Some),
+            Some(_) => self.function(),
+            None => Err(Without::Unreadable),
+        };
+        self.depth -= 1;
+        read
+    }
+
+    fn parameter(&mut self) -> Part {
+        self.at += 1;
+        if self.peek() == Some(b'<') {
+            while let Some(byte) = self.peek() {
+                self.at += 1;
+                if byte == b'>' {
+                    return Ok(None);
+                }
+            }
+            return Err(Without::Unreadable);
+        }
+        let Some(number) = self.value()? else {
+            return Ok(None);
+        };
+        let whole = number.round();
+        if (number - whole).abs() > 0.0001 || !(1.0..=f64::from(HIGHEST)).contains(&whole) {
+            return Err(Without::Unreadable);
+        }
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+        Ok(self.parameters.get(whole as u32))
+    }
+
+    fn number(&mut self) -> Result<f64, Without> {
+        let mut digits = String::new();
+        let mut point = false;
+        while let Some(byte) = self.peek() {
+            match byte {
+                b'0'..=b'9' => digits.push(char::from(byte)),
+                b'.' if !point => {
+                    point = true;
+                    digits.push('.');
+                }
+                _ => break,
+            }
+            self.at += 1;
+        }
+        if digits == "." || digits.len() > 40 {
+            return Err(Without::Unreadable);
+        }
+        digits.parse().map_err(|_| Without::Unreadable)
+    }
+
+    fn function(&mut self) -> Part {
+        let (word, end) = name(self.text, self.at);
+        let function = function(&word).ok_or(Without::Unreadable)?;
+        self.at = end;
+        let argument = self.bracket()?;
+        if function == Function::Atan {
+            self.take(b'/')?;
+            let other = self.bracket()?;
+            let both = argument.zip(other);
+            return Ok(both.map(|(y, x)| y.atan2(x).to_degrees()));
+        }
+        Ok(argument.map(|x| match function {
+            Function::Abs => x.abs(),
+            Function::Acos => x.acos().to_degrees(),
+            Function::Asin => x.asin().to_degrees(),
+            Function::Cos => x.to_radians().cos(),
+            Function::Exp => x.exp(),
+            Function::Fix => x.floor(),
+            Function::Fup => x.ceil(),
+            Function::Ln => x.ln(),
+            Function::Round => x.round(),
+            Function::Sin => x.to_radians().sin(),
+            Function::Sqrt => x.sqrt(),
+            Function::Tan | Function::Atan => x.to_radians().tan(),
+        }))
+        .inspect(|v| self.undefined |= v.is_some_and(|v| !v.is_finite()))
+    }
+
+    fn bracket(&mut self) -> Part {
+        self.take(b'[')?;
+        let result = self.operations(1)?;
+        self.take(b']')?;
+        Ok(result)
+    }
+
+    /// Operations of this rank and above, left to right.
+    fn operations(&mut self, rank: u8) -> Part {
+        if rank > 3 {
+            return self.value();
+        }
+        let mut left = self.operations(rank + 1)?;
+        while let Some((operation, end)) = self.operation() {
+            if operation.rank() != rank {
+                break;
+            }
+            self.at = end;
+            let right = self.operations(rank + 1)?;
+            left = left.zip(right).map(|(a, b)| operation.apply(a, b));
+            self.undefined |= left.is_some_and(|v| !v.is_finite());
+        }
+        Ok(left)
+    }
+
+    fn operation(&mut self) -> Option<(Binary, usize)> {
+        let byte = self.peek()?;
+        let one = self.at + 1;
+        Some(match byte {
+            b'+' => (Binary::Plus, one),
+            b'-' => (Binary::Minus, one),
+            b'/' => (Binary::Over, one),
+            b'*' => {
+                let mut next = one;
+                while let Some(b' ' | b'\t') = self.text.get(next) {
+                    next += 1;
+                }
+                if self.text.get(next) == Some(&b'*') {
+                    (Binary::Power, next + 1)
+                } else {
+                    (Binary::Times, one)
+                }
+            }
+            _ => {
+                let all = [
+                    ("MOD", Binary::Modulo),
+                    ("AND", Binary::And),
+                    ("XOR", Binary::Xor),
+                    ("OR", Binary::Or),
+                ];
+                return all
+                    .into_iter()
+                    .find_map(|(word, binary)| Some((binary, self.word(word)?)));
+            }
+        })
+    }
+
+    /// The end of a word that stands here, its letters possibly apart.
+    fn word(&self, word: &str) -> Option<usize> {
+        let mut at = self.at;
+        for letter in word.bytes() {
+            while let Some(b' ' | b'\t') = self.text.get(at) {
+                at += 1;
+            }
+            if self.text.get(at)?.to_ascii_uppercase() != letter {
+                return None;
+            }
+            at += 1;
+        }
+        Some(at)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Parameters, Without, value};
+
+    fn result(text: &str) -> Result<f64, Without> {
+        value(text.as_bytes(), 0, &Parameters::default()).0
+    }
+
+    /// NISTIR 6556, 3.3.2.3: "2 + 3 * 4" style grouping, and the worked line
+    /// `[2.0 / 3 * 1.5 - 5.5 / 11.0]` = 0.5 of 3.3.2.3.
+    #[test]
+    fn groups_bind_as_rs_274_says() {
+        assert_eq!(result("[2.0 / 3 * 1.5 - 5.5 / 11.0]"), Ok(0.5));
+        assert_eq!(result("[1 + 2 * 3 ** 2]"), Ok(19.0));
+        assert_eq!(result("[-4 MOD 3]"), Ok(2.0));
+    }
+
+    #[test]
+    fn what_has_no_value_says_so() {
+        assert_eq!(result("[1/0]"), Err(Without::Undefined));
+        assert_eq!(result("SQRT[-1]"), Err(Without::Undefined));
+        assert_eq!(result("[0 * #7]"), Err(Without::Unset));
+        assert_eq!(result("[1 + ]"), Err(Without::Unreadable));
+        assert_eq!(result("[1"), Err(Without::Unreadable));
+        assert_eq!(result("#9999"), Err(Without::Unreadable));
+    }
+
+    #[test]
+    fn deep_nesting_is_refused_and_does_not_overflow() {
+        let deep = "[".repeat(200_000);
+        assert_eq!(result(&deep), Err(Without::Unreadable));
+        let hashes = "#".repeat(200_000);
+        assert_eq!(result(&hashes), Err(Without::Unreadable));
+    }
+}

@@ -1,0 +1,27 @@
+//! NC programs: ISO 6983 / RS-274 word address, read word by word and followed motion by motion.
+//!
+//! Nothing is guessed. Every modal group starts unset, and what a block that is not understood may have changed is
+//! unknown from there on, with the line that made it so. Bytes come through [`source::Source`]; there is no input or
+//! output in here, and memory does not grow with the program.
+
+pub mod arc;
+pub mod block;
+pub mod codes;
+pub mod coverage;
+pub mod cycle;
+pub mod dialect;
+pub mod expr;
+pub mod fact;
+pub mod fault;
+pub mod follow;
+pub mod happening;
+pub mod lex;
+pub mod lines;
+pub mod machine;
+pub mod motion;
+pub mod moves;
+pub mod number;
+pub mod observer;
+pub mod setting;
+pub mod source;
+pub mod time;

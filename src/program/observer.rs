@@ -1,0 +1,49 @@
+//! Who is told what a program does.
+
+use super::fault::Fault;
+use super::happening::Happening;
+use super::motion::{At, Motion};
+
+/// Is told everything in the order of execution. Nothing is kept for it: what it needs later it copies.
+pub trait Observer {
+    /// One motion.
+    fn motion(&mut self, motion: &Motion<'_>);
+
+    /// Something besides a motion.
+    fn happening(&mut self, _happening: &Happening<'_>) {}
+
+    /// Something wrong with the text, or that cannot be followed.
+    fn fault(&mut self, _fault: &Fault, _at: At<'_>) {}
+}
+
+/// Two observers, told in turn.
+impl<A: Observer, B: Observer> Observer for (A, B) {
+    fn motion(&mut self, motion: &Motion<'_>) {
+        self.0.motion(motion);
+        self.1.motion(motion);
+    }
+
+    fn happening(&mut self, happening: &Happening<'_>) {
+        self.0.happening(happening);
+        self.1.happening(happening);
+    }
+
+    fn fault(&mut self, fault: &Fault, at: At<'_>) {
+        self.0.fault(fault, at);
+        self.1.fault(fault, at);
+    }
+}
+
+impl<A: Observer> Observer for &mut A {
+    fn motion(&mut self, motion: &Motion<'_>) {
+        (**self).motion(motion);
+    }
+
+    fn happening(&mut self, happening: &Happening<'_>) {
+        (**self).happening(happening);
+    }
+
+    fn fault(&mut self, fault: &Fault, at: At<'_>) {
+        (**self).fault(fault, at);
+    }
+}

@@ -1,0 +1,217 @@
+//! The control's modal state, as far as the program has set it.
+
+use super::fact::Fact;
+
+/// The unit of lengths in the program.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Units {
+    /// G20 (or G70).
+    Inch,
+    /// G21 (or G71).
+    Millimetre,
+}
+
+impl Units {
+    /// Millimetres in one of it.
+    pub fn mm(self) -> f64 {
+        match self {
+            Self::Inch => 25.4,
+            Self::Millimetre => 1.0,
+        }
+    }
+
+    /// Its symbol.
+    pub fn symbol(self) -> &'static str {
+        match self {
+            Self::Inch => "inch",
+            Self::Millimetre => "mm",
+        }
+    }
+}
+
+/// What axis words count from.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Distance {
+    /// G90: the zero of the work offset.
+    Absolute,
+    /// G91: where the axis stands.
+    Incremental,
+}
+
+/// The plane of arcs and the axis of drilling cycles.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Plane {
+    /// G17.
+    Xy,
+    /// G18.
+    Zx,
+    /// G19.
+    Yz,
+}
+
+impl Plane {
+    /// Indexes of its first, second and third axis: counter-clockwise turns from the first to the second, seen from
+    /// the plus end of the third.
+    pub fn axes(self) -> [usize; 3] {
+        match self {
+            Self::Xy => [0, 1, 2],
+            Self::Zx => [2, 0, 1],
+            Self::Yz => [1, 2, 0],
+        }
+    }
+}
+
+/// What F means.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum FeedMode {
+    /// G93: one over the minutes of the move.
+    InverseTime,
+    /// G94: length a minute.
+    PerMinute,
+    /// G95: length a turn of the spindle.
+    PerTurn,
+}
+
+/// The spindle.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Spindle {
+    /// M5, or after a tool change.
+    Stopped,
+    /// M3.
+    Clockwise,
+    /// M4.
+    CounterClockwise,
+}
+
+/// Coolant; both kinds may be on at once.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub struct Coolant {
+    /// M7.
+    pub mist: bool,
+    /// M8.
+    pub flood: bool,
+}
+
+impl Coolant {
+    /// Whether any of it is on.
+    pub fn on(self) -> bool {
+        self.mist || self.flood
+    }
+}
+
+/// A work coordinate system: 1 for G54 to 9 for G59.3.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub struct WorkOffset(pub u8);
+
+impl WorkOffset {
+    /// All nine.
+    pub const ALL: [&'static str; 9] = [
+        "G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3",
+    ];
+
+    /// Its code, such as `G54`.
+    pub fn code(self) -> &'static str {
+        Self::ALL
+            .get(usize::from(self.0.saturating_sub(1)))
+            .copied()
+            .unwrap_or("G54")
+    }
+}
+
+/// The tool length offset.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum LengthOffset {
+    /// G49.
+    Cancelled,
+    /// G43 with its H.
+    Number(u32),
+}
+
+/// Cutter radius compensation.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Compensation {
+    /// G40.
+    Off,
+    /// G41.
+    Left,
+    /// G42.
+    Right,
+}
+
+/// How corners are run.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub enum PathMode {
+    /// G61.
+    ExactPath,
+    /// G61.1.
+    ExactStop,
+    /// G64, with the corner tolerance in millimetres where P says one.
+    Continuous(Option<f64>),
+}
+
+/// Where drilling cycles come back to.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Retract {
+    /// G98: the height before the cycle.
+    Start,
+    /// G99: the R level.
+    R,
+}
+
+/// The modal motion.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Mode {
+    /// G0.
+    Rapid,
+    /// G1.
+    Feed,
+    /// G2.
+    Clockwise,
+    /// G3.
+    CounterClockwise,
+    /// G80: none.
+    Cancelled,
+    /// G73, G81 to G89: the number.
+    Cycle(u8),
+}
+
+/// The control's modal state. Lengths in millimetres.
+#[derive(Clone, Debug, PartialEq, Default)]
+pub struct Setting {
+    /// G20, G21.
+    pub units: Fact<Units>,
+    /// G90, G91.
+    pub distance: Fact<Distance>,
+    /// G17 to G19.
+    pub plane: Fact<Plane>,
+    /// G93 to G95.
+    pub feed_mode: Fact<FeedMode>,
+    /// F as it stands: mm/min, mm a turn, or one over minutes, by the feed mode.
+    pub feed: Fact<f64>,
+    /// M3 to M5.
+    pub spindle: Fact<Spindle>,
+    /// S, in turns a minute.
+    pub speed: Fact<f64>,
+    /// M7 to M9.
+    pub coolant: Fact<Coolant>,
+    /// The tool in the spindle, once M6 has put one there.
+    pub tool: Fact<u32>,
+    /// The last T word.
+    pub chosen_tool: Fact<u32>,
+    /// G54 to G59.3.
+    pub work_offset: Fact<WorkOffset>,
+    /// G43, G49.
+    pub length_offset: Fact<LengthOffset>,
+    /// G40 to G42.
+    pub compensation: Fact<Compensation>,
+    /// G61, G61.1, G64.
+    pub path: Fact<PathMode>,
+    /// G98, G99.
+    pub retract: Fact<Retract>,
+    /// M48 (true), M49 (false).
+    pub overrides: Fact<bool>,
+    /// The motion that axis words alone carry out.
+    pub mode: Fact<Mode>,
+    /// G92: what it adds to the place in the work offset's own coordinates; nought where there is no shift.
+    pub shift: [Fact<f64>; 3],
+}

@@ -1,0 +1,26 @@
+//! Where a program's bytes come from.
+
+/// Bytes that can be read from any place. A subprogram lies behind its call, so reading on is not enough.
+pub trait Source {
+    /// Reads from byte `offset` on into `into`; gives how many bytes, nought only at the end.
+    fn read_at(&mut self, offset: u64, into: &mut [u8]) -> Result<usize, SourceError>;
+}
+
+/// Reading failed.
+#[derive(Clone, PartialEq, Eq, Debug, thiserror::Error)]
+#[error("the program cannot be read on: {0}")]
+pub struct SourceError(pub String);
+
+impl Source for &[u8] {
+    fn read_at(&mut self, offset: u64, into: &mut [u8]) -> Result<usize, SourceError> {
+        let rest = usize::try_from(offset)
+            .ok()
+            .and_then(|start| self.get(start..))
+            .unwrap_or_default();
+        let count = rest.len().min(into.len());
+        if let (Some(to), Some(from)) = (into.get_mut(..count), rest.get(..count)) {
+            to.copy_from_slice(from);
+        }
+        Ok(count)
+    }
+}
