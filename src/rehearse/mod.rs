@@ -8,6 +8,7 @@ pub mod chance;
 pub mod cutter;
 pub mod doing;
 pub mod drills;
+pub mod facing;
 pub mod map;
 pub mod mill;
 pub mod moving;

@@ -159,7 +159,10 @@ fn back(world: &mut World, by: &str) -> Result<Vec<Said>, String> {
 fn jog(world: &mut World, axis: Axis, sign: Nm, by: &str) -> Result<Vec<Said>, String> {
     world.ready()?;
     let (by, times) = match by.split_once(" x ").or_else(|| by.split_once(" x")) {
-        Some((by, times)) => (by, whole(times)?.clamp(1, STEPS)),
+        Some((by, times)) => {
+            let times = whole(times).map_err(|_| "say how often: `down 0.01 x 20`".to_owned())?;
+            (by, times.clamp(1, STEPS))
+        }
         None => (by, 1),
     };
     let step = if by.is_empty() {

@@ -1,9 +1,10 @@
 //! Setting the workshop up: a machine, a plate and a cutter of a shop file, and a seed.
 
 use super::drills::Drill;
+use super::facing::Facing;
 use super::mill::{Limits, Mill};
 use super::place::Place;
-use super::tape::{Facing, Tape};
+use super::tape::Tape;
 use super::world::{Facts, World};
 use super::{Chance, Cutter, Level, MM, Nm, Plate};
 use crate::procedure::formula::Value;

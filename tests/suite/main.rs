@@ -21,6 +21,7 @@ mod quantity;
 #[cfg(unix)]
 mod race;
 mod readme;
+mod rehearse;
 mod schema;
 mod support;
 #[cfg(unix)]
