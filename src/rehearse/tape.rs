@@ -293,12 +293,15 @@ mod tests {
     fn inches_are_exact_and_arcs_are_cut_into_chords() {
         let tape = Tape::read(
             "a",
-            "G20 G90 G17 G0 X1.5 Y-.0005\nG21 G1 X0 Y0 F100\nG2 X10 Y0 I5 J0\n",
+            "G20 G90 G17 G0 X1.5 Y-.0005 Z.2\nG21 G1 X0 Y0 F100\nG2 X10 Y0 I5 J0\n",
         )
         .unwrap();
         assert_eq!(tape.blocks[0].unit, Some(UnitSystem::Inch));
         let goes: Vec<_> = tape.blocks.iter().filter_map(|b| b.goes).collect();
-        assert_eq!(goes[0], (true, [Some(38_100_000), Some(-12_700), None]));
+        assert_eq!(
+            goes[0],
+            (true, [Some(38_100_000), Some(-12_700), Some(5_080_000)])
+        );
         let arc = &goes[2..];
         assert!(arc.len() > 20, "{}", arc.len());
         for (rapid, to) in arc {
@@ -306,7 +309,10 @@ mod tests {
             let radius = super::super::cutter::root(x * x + y * y);
             assert!(!rapid && (radius - 5 * MM).abs() < 10, "{radius}");
         }
-        assert_eq!(arc.last().unwrap().1, [Some(10 * MM), Some(0), None]);
+        assert_eq!(
+            arc.last().unwrap().1,
+            [Some(10 * MM), Some(0), Some(5_080_000)]
+        );
     }
 
     #[test]
