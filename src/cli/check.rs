@@ -8,6 +8,7 @@ use crate::diagnostics::render::{Look, render};
 use crate::diagnostics::{Finding, Findings, Grade, Source, Span};
 use crate::procedure::file::{FileKind, FileRead, LONGEST, read_any};
 use crate::procedure::schema;
+use crate::rehearse::scenario;
 use clap::{Args, ValueEnum};
 use serde::Serialize;
 use std::fs::File;
@@ -27,7 +28,7 @@ const STDIN: &str = "<stdin>";
 
 /// Check procedures and shop files, and explain every fault of all of them at once
 ///
-/// Each file is known by its key `procedure` or `shop`. Exit status: 0 when nothing stops the use of any file, 2 when
+/// Each file is known by its key `procedure`, `shop` or `rehearsal`. Exit status: 0 when nothing stops the use of any file, 2 when
 /// something does or a file cannot be read.
 #[derive(Args, Debug)]
 #[command(
@@ -53,6 +54,8 @@ pub enum SchemaOf {
     Procedure,
     /// The shop file
     Shop,
+    /// A trainer's scenario for a rehearsal
+    Rehearsal,
 }
 
 /// What was found in one file.
@@ -84,7 +87,7 @@ struct Report {
 #[derive(Serialize)]
 struct FileJson {
     file: String,
-    /// `procedure`, `shop`, or null where neither can be told.
+    /// `procedure`, `shop`, `rehearsal`, or null where neither can be told.
     kind: Option<&'static str>,
     /// The id of the procedure, or the name of the shop.
     name: Option<String>,
@@ -112,6 +115,7 @@ pub fn run(
         let text = match of {
             SchemaOf::Procedure => schema::PROCEDURE,
             SchemaOf::Shop => schema::SHOP,
+            SchemaOf::Rehearsal => scenario::SCHEMA,
         };
         out.write_all(text.as_bytes())?;
         return Ok(FINE);
@@ -143,7 +147,15 @@ fn check(path: &Path, input: &mut impl Read) -> Checked {
         Err(unreadable) => (String::new(), FileRead::default(), Some(unreadable)),
         Ok(bytes) => match String::from_utf8(bytes) {
             Ok(text) => {
-                let read = read_any(&text, &mut findings);
+                let read = if scenario::is_one(&text) {
+                    FileRead {
+                        kind: Some(FileKind::Rehearsal),
+                        name: scenario::read(&text, &mut findings).map(|s| s.title),
+                        content: None,
+                    }
+                } else {
+                    read_any(&text, &mut findings)
+                };
                 (text, read, None)
             }
             Err(e) => {
@@ -329,6 +341,7 @@ fn file_json(checked: &Checked) -> FileJson {
         kind: checked.read.kind.map(|kind| match kind {
             FileKind::Procedure => "procedure",
             FileKind::Shop => "shop",
+            FileKind::Rehearsal => "rehearsal",
         }),
         name: checked.read.name.clone(),
         errors: checked.errors,

@@ -11,6 +11,7 @@ pub mod people;
 pub mod plane;
 pub mod program;
 pub mod record;
+pub mod rehearse;
 pub mod status;
 pub mod stock;
 pub mod walk;
@@ -49,6 +50,7 @@ enum Command {
     Check(check::CheckArgs),
     People(people::PeopleArgs),
     Record(record::RecordArgs),
+    Rehearse(rehearse::RehearseArgs),
     Stock(stock::StockArgs),
     Init(init::InitArgs),
 }
@@ -99,6 +101,7 @@ fn dispatch(command: Option<&Command>, around: &Around) -> Result<Status, Failur
         }
         Some(Command::People(args)) => people::run(args, around),
         Some(Command::Record(args)) => record::run(args, around),
+        Some(Command::Rehearse(args)) => rehearse::run(args, around),
         Some(Command::Stock(args)) => stock::run(args, around),
         Some(Command::Init(args)) => init::run(args, around),
     }

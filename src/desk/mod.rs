@@ -9,6 +9,7 @@ mod ask;
 mod chance;
 mod edit;
 mod line;
+mod onlooker;
 #[cfg(any(not(unix), test))]
 mod portable;
 mod script;
@@ -20,5 +21,6 @@ mod watch;
 
 pub use ask::{Ask, Desk, DeskError, Hidden, Key, Part, Reply, Watch, Watched};
 pub use chance::{CODE_LENGTH, CODE_LETTERS};
+pub use onlooker::Onlooker;
 pub use script::{Asked, Cue, Script};
 pub use terminal::Terminal;

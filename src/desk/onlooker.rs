@@ -76,8 +76,9 @@ impl Desk for Onlooker {
     fn show(&mut self, page: &Page) -> Result<(), DeskError> {
         self.screen.show(page).map_err(failed)?;
         if self.signals.is_some() {
-            let letters = render(page, &self.screen.style()).chars().filter(|c| c.is_alphanumeric());
-            let letters = u32::try_from(letters.count()).unwrap_or(u32::MAX);
+            let text = render(page, &self.screen.style());
+            let letters = text.chars().filter(|c| c.is_alphanumeric()).count();
+            let letters = u32::try_from(letters).unwrap_or(u32::MAX);
             self.wait(LETTER.saturating_mul(letters).min(LONGEST));
         }
         if self.ended {
@@ -102,7 +103,11 @@ impl Desk for Onlooker {
             shown.at(since.elapsed(), &self.screen).map_err(failed)?;
             self.wait(Duration::from_millis(100));
         }
-        Ok(if self.ended { Watched::Interrupted } else { Watched::Reached })
+        Ok(if self.ended {
+            Watched::Interrupted
+        } else {
+            Watched::Reached
+        })
     }
 
     fn pick_order(&mut self, n: usize) -> Result<Vec<usize>, DeskError> {

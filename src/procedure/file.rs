@@ -16,6 +16,8 @@ pub enum FileKind {
     Procedure,
     /// It has the key `shop`.
     Shop,
+    /// It has the key `rehearsal`; read a layer above.
+    Rehearsal,
 }
 
 /// A sound file.

@@ -1,4 +1,5 @@
 //! Looking, measuring, and everything done with hands.
+#![allow(clippy::unnecessary_wraps)] // every word's deed has one type
 
 use super::words::{Word, length_with_unit, on_off};
 use super::world::{Said, What, World};
@@ -224,7 +225,7 @@ fn sheet(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
             show(x),
             show(y),
             show(apart),
-            show(super::tape::Facing::OVERRUN)
+            show(super::facing::Facing::OVERRUN)
         )),
         Said::plain(
             "Feed 100 %, rapid 25 %. Touch with the spindle turning slowly, steps of 0.01 mm (0.0005 in). Points SW, SE, NE, NW a cutter and a half in from the edges, C in the middle: `go SW`.",

@@ -52,6 +52,7 @@ pub struct Limits {
 
 /// The mill.
 #[derive(Clone, PartialEq, Eq, Debug)]
+#[allow(clippy::struct_excessive_bools)] // each is a switch of its own
 pub struct Mill {
     /// What it is like.
     pub limits: Limits,

@@ -1,4 +1,5 @@
 //! Moving by hand: homing, going somewhere, jogging, touching. Down into metal it goes as it is told.
+#![allow(clippy::unnecessary_wraps)] // every word's deed has one type
 
 use super::Nm;
 use super::mill::Axis;
@@ -158,7 +159,10 @@ fn back(world: &mut World, by: &str) -> Result<Vec<Said>, String> {
 fn jog(world: &mut World, axis: Axis, sign: Nm, by: &str) -> Result<Vec<Said>, String> {
     world.ready()?;
     let (by, times) = match by.split_once(" x ").or_else(|| by.split_once(" x")) {
-        Some((by, times)) => (by, whole(times)?.clamp(1, STEPS)),
+        Some((by, times)) => {
+            let times = whole(times).map_err(|_| "say how often: `down 0.01 x 20`".to_owned())?;
+            (by, times.clamp(1, STEPS))
+        }
         None => (by, 1),
     };
     let step = if by.is_empty() {
@@ -224,7 +228,10 @@ impl World {
         let now = self.tip();
         let mut seen = Vec::new();
         if to != wanted {
-            seen.push(Said::bad("It stops at the end of its travel."));
+            seen.push(Said::new(
+                super::world::Mood::Look,
+                "It stops at the end of its travel.",
+            ));
         }
         if from[..2] == now[..2] && now[2] < from[2] {
             seen.extend(self.lower(now));

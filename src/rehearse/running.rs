@@ -1,4 +1,5 @@
 //! Running a program: cycle start, feed hold, the emergency stop.
+#![allow(clippy::unnecessary_wraps)] // every word's deed has one type
 
 use super::cutter::root;
 use super::tape::{Block, Tape};

@@ -78,6 +78,55 @@ impl Score {
     }
 }
 
+/// Takes the points off, each with its reason.
+fn count_points(score: &mut Score) {
+    let mut off = Vec::new();
+    let mut take = |count: usize, each: i64, what: &str| {
+        let count = i64::try_from(count).unwrap_or(i64::MAX);
+        if count > 0 {
+            off.push((
+                count.saturating_mul(each),
+                format!("{count} x {each}: {what}"),
+            ));
+        }
+    };
+    take(score.missed, 15, "a fault in the way was missed");
+    take(
+        score.out_of_order,
+        5,
+        "a fault was cleared in part or out of order",
+    );
+    take(score.untrue, 5, "an answer was not so");
+    take(score.false_alarms, 2, "held while nothing was wrong");
+    take(score.crashes, 30, "crashed, or ran into steel");
+    take(score.gouges, 10, "the plate was gouged");
+    take(
+        score.faults,
+        10,
+        "a hand in, a start without release, dry, door open, or too deep",
+    );
+    if score.complete && score.cleaned < 1000 {
+        take(1, 20, "old skin is left");
+    }
+    if score.finish == Some(false) {
+        take(
+            1,
+            5,
+            "the finishing skim was not 0.02 to 0.12 mm over a clean face",
+        );
+    }
+    let tenths = usize::try_from(score.wasted_um / 100).unwrap_or(0);
+    take(tenths, 5, "a tenth of a millimetre of plate thrown away");
+    if !score.complete {
+        take(1, 20, "the walk did not come to its end");
+    }
+    let sum = off
+        .iter()
+        .fold(0_i64, |sum, (points, _)| sum.saturating_add(*points));
+    score.points = (100 - sum).max(0);
+    score.because = off.into_iter().map(|(_, text)| text).collect();
+}
+
 impl World {
     /// Scores what happened.
     pub fn score(&self, complete: bool) -> Score {
@@ -120,56 +169,8 @@ impl World {
                 .filter(|b| b.cleaned == 1000 || complete)
                 .map(|b| b.cleaned == 1000 && (SKIM.0..=SKIM.1).contains(&last.deepest));
         }
-        self.count_points(&mut score);
+        count_points(&mut score);
         score
-    }
-
-    fn count_points(&self, score: &mut Score) {
-        let mut off = Vec::new();
-        let mut take = |count: usize, each: i64, what: &str| {
-            let count = i64::try_from(count).unwrap_or(i64::MAX);
-            if count > 0 {
-                off.push((
-                    count.saturating_mul(each),
-                    format!("{count} x {each}: {what}"),
-                ));
-            }
-        };
-        take(score.missed, 15, "a fault in the way was missed");
-        take(
-            score.out_of_order,
-            5,
-            "a fault was cleared in part or out of order",
-        );
-        take(score.untrue, 5, "an answer was not so");
-        take(score.false_alarms, 2, "held while nothing was wrong");
-        take(score.crashes, 30, "crashed, or ran into steel");
-        take(score.gouges, 10, "the plate was gouged");
-        take(
-            score.faults,
-            10,
-            "a hand in, a start without release, dry, door open, or too deep",
-        );
-        if score.complete && score.cleaned < 1000 {
-            take(1, 20, "old skin is left");
-        }
-        if score.finish == Some(false) {
-            take(
-                1,
-                5,
-                "the finishing skim was not 0.02 to 0.12 mm over a clean face",
-            );
-        }
-        let tenths = usize::try_from(score.wasted_um / 100).unwrap_or(0);
-        take(tenths, 5, "a tenth of a millimetre of plate thrown away");
-        if !score.complete {
-            take(1, 20, "the walk did not come to its end");
-        }
-        let sum = off
-            .iter()
-            .fold(0_i64, |sum, (points, _)| sum.saturating_add(*points));
-        score.points = (100 - sum).max(0);
-        score.because = off.into_iter().map(|(_, text)| text).collect();
     }
 
     /// How the metal thrown away was worked out.

@@ -1,4 +1,5 @@
 //! Setting the control: readout, offsets, unit, spindle, overrides.
+#![allow(clippy::unnecessary_wraps)] // every word's deed has one type
 
 use super::mill::{Axis, OFFSETS};
 use super::words::{Word, length_with_unit, on_off, whole};

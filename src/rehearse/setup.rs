@@ -1,9 +1,10 @@
 //! Setting the workshop up: a machine, a plate and a cutter of a shop file, and a seed.
 
 use super::drills::Drill;
+use super::facing::Facing;
 use super::mill::{Limits, Mill};
 use super::place::Place;
-use super::tape::{Facing, Tape};
+use super::tape::Tape;
 use super::world::{Facts, World};
 use super::{Chance, Cutter, Level, MM, Nm, Plate};
 use crate::procedure::formula::Value;
@@ -170,14 +171,10 @@ impl Setup<'_> {
 }
 
 fn limits(machine: &Item) -> Result<Limits, String> {
-    let warm = machine.quantity("warm_up").map_or(900, |q| {
-        i64::try_from(
-            q.amount
-                .times(crate::quantity::Exact::whole(1))
-                .map_or(900, |e| e.round()),
-        )
-        .unwrap_or(900)
-    });
+    let warm = machine
+        .quantity("warm_up")
+        .and_then(|q| i64::try_from(q.amount.round()).ok())
+        .unwrap_or(900);
     Ok(Limits {
         travel: [length(machine, "x_travel")?, length(machine, "y_travel")?],
         lowest: length(machine, "lowest_z")?,

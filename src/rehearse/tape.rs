@@ -1,17 +1,24 @@
-//! The part of an NC program that the virtual mill runs by itself: straight moves, offsets, unit, length, spindle, coolant.
+//! An NC program as the virtual mill runs it: what the follower of programs says of the file, block by block.
 //!
-//! Anything else is refused when the program is loaded, by line and word: a practice mill that guessed would teach
-//! something false.
+//! What cannot be followed is refused when the program is loaded, with its line: a practice mill that guessed would teach
+//! something false. Arcs are cut into chords.
 
 use super::mill::OFFSETS;
-use super::{MM, Nm, THOU};
-use crate::quantity::{Exact, UnitSystem};
+use super::{MM, Nm};
+use crate::program::dialect::{Dialect, Switches};
+use crate::program::fact::Why;
+use crate::program::follow::follow;
+use crate::program::happening::{Happening, What};
+use crate::program::motion::{At, Coord, Motion, MotionKind};
+use crate::program::observer::Observer;
+use crate::program::setting::{LengthOffset, Spindle, Units};
+use crate::quantity::UnitSystem;
 
-/// One block as the mill carries it out, in the order of its fields.
+/// One thing the mill does, in the order of the program: a block of the file gives one or several.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
 pub struct Block {
     /// The line of the file, from 1.
-    pub line: usize,
+    pub line: u32,
     /// Its text.
     pub text: String,
     /// A unit set.
@@ -26,7 +33,7 @@ pub struct Block {
     pub spindle: Option<bool>,
     /// Coolant started or stopped.
     pub coolant: Option<bool>,
-    /// A move: whether it is at rapid, and the work position called for each axis.
+    /// A move: whether it is at rapid, and the work position called for each axis; an axis without one stays.
     pub goes: Option<(bool, [Option<Nm>; 3])>,
     /// Feed in nanometres a minute, where set.
     pub feed: Option<Nm>,
@@ -41,47 +48,53 @@ pub struct Tape {
     pub name: String,
     /// Its whole text.
     pub text: String,
-    /// Its blocks.
+    /// What it does.
     pub blocks: Vec<Block>,
 }
 
 /// Why a program cannot be run.
 #[derive(Clone, PartialEq, Eq, Debug, thiserror::Error)]
-#[error("line {line}, `{word}`: {why}")]
+#[error("line {line}, `{text}`: {why}")]
 pub struct Unknown {
     /// The line, from 1.
-    pub line: usize,
-    /// The word.
-    pub word: String,
+    pub line: u32,
+    /// The line's text.
+    pub text: String,
     /// What is wrong with it.
-    pub why: &'static str,
+    pub why: String,
 }
+
+/// How far a chord may stray from its arc, in millimetres.
+const SAGITTA: f64 = 0.002;
+
+/// Most blocks: no facing program has nearly as many, and they are all held in memory.
+const MOST: usize = 500_000;
 
 impl Tape {
     /// Reads a program.
     ///
     /// # Errors
-    /// The first word that this mill does not know.
+    /// The first line that this mill cannot follow.
     pub fn read(name: &str, text: &str) -> Result<Self, Unknown> {
-        let mut blocks = Vec::new();
-        let mut state = State {
-            rapid: true,
-            unit: UnitSystem::Mm,
-        };
-        for (n, line) in text.lines().enumerate() {
-            if let Some(block) = block(n + 1, line, &mut state)? {
-                let ends = block.ends;
-                blocks.push(block);
-                if ends {
-                    break;
-                }
-            }
+        let mut recorder = Recorder::default();
+        let mut bytes = text.as_bytes();
+        let followed = follow(
+            &mut bytes,
+            &Dialect::default(),
+            Switches::default(),
+            &mut recorder,
+        );
+        if let Err(e) = followed {
+            recorder.refuse_at(0, String::new(), e.to_string());
         }
-        Ok(Self {
-            name: name.to_owned(),
-            text: text.to_owned(),
-            blocks,
-        })
+        match recorder.unknown {
+            Some(unknown) => Err(unknown),
+            None => Ok(Self {
+                name: name.to_owned(),
+                text: text.to_owned(),
+                blocks: recorder.blocks,
+            }),
+        }
     }
 
     /// How long it runs at a feed override, in milliseconds; rapids at 3 m a minute.
@@ -109,253 +122,162 @@ impl Tape {
     }
 }
 
-struct State {
-    rapid: bool,
-    unit: UnitSystem,
+/// Keeps what the follower tells.
+#[derive(Debug, Default)]
+struct Recorder {
+    blocks: Vec<Block>,
+    unknown: Option<Unknown>,
 }
 
-/// The words of a line: a letter and what follows it. Comments in brackets and after a semicolon are left out.
-fn words(line: &str) -> Vec<(char, String)> {
-    let mut words: Vec<(char, String)> = Vec::new();
-    let mut depth = 0_u32;
-    for c in line.chars() {
-        match c {
-            '(' => depth += 1,
-            ')' => depth = depth.saturating_sub(1),
-            _ if depth > 0 => {}
-            ';' => break,
-            c if c.is_whitespace() || c == '%' => {}
-            c if c.is_ascii_alphabetic() => words.push((c.to_ascii_uppercase(), String::new())),
-            c => match words.last_mut() {
-                Some((_, value)) => value.push(c),
-                None => words.push((c, String::new())),
-            },
+impl Recorder {
+    fn refuse_at(&mut self, line: u32, text: String, why: String) {
+        self.unknown.get_or_insert(Unknown { line, text, why });
+    }
+
+    fn refuse(&mut self, at: At<'_>, why: impl Into<String>) {
+        self.refuse_at(at.line, text(at), why.into());
+    }
+
+    fn push(&mut self, at: At<'_>, block: Block) {
+        if self.blocks.len() >= MOST {
+            self.refuse(at, "longer than a practice mill runs");
+            return;
         }
+        self.blocks.push(Block {
+            line: at.line,
+            text: text(at),
+            ..block
+        });
     }
-    words
 }
 
-fn block(line: usize, text: &str, state: &mut State) -> Result<Option<Block>, Unknown> {
-    let words = words(text);
-    if words.is_empty() {
-        return Ok(None);
+fn text(at: At<'_>) -> String {
+    String::from_utf8_lossy(at.text).trim().to_owned()
+}
+
+/// To whole nanometres; none beyond a hundred metres.
+fn nm(mm: f64) -> Option<Nm> {
+    #[allow(clippy::cast_possible_truncation)] // within the bounds just looked at
+    (mm.abs() < 100_000.0).then(|| (mm * 1e6).round() as Nm)
+}
+
+/// A coordinate called; an error where it is not known for a reason that a mill cannot just stand still for.
+fn called(coord: Coord) -> Result<Option<Nm>, Why> {
+    match coord {
+        Coord::Unset => Ok(None),
+        Coord::Known(mm) => nm(mm).map(Some).ok_or(Why::Unreadable),
+        Coord::Unknown(cause) => match cause.why {
+            Why::WorkOffset | Why::LengthOffset | Why::ToolChange => Ok(None),
+            why => Err(why),
+        },
     }
-    let mut block = Block {
-        line,
-        text: text.trim().to_owned(),
-        ..Block::default()
-    };
-    let mut to = [None; 3];
-    let mut lengths = (false, 0);
-    for (letter, value) in &words {
-        let unknown = |why| Unknown {
-            line,
-            word: format!("{letter}{value}"),
-            why,
+}
+
+impl Observer for Recorder {
+    fn motion(&mut self, motion: &Motion<'_>) {
+        let [x, y, z] = motion.to.map(called);
+        let to = match (x, y, z) {
+            (Ok(x), Ok(y), Ok(z)) => [x, y, z],
+            (Err(why), ..) | (_, Err(why), _) | (.., Err(why)) => {
+                self.refuse(motion.at, format!("where it goes is not known: {why}"));
+                return;
+            }
         };
-        let whole = || -> Result<i64, Unknown> {
-            Exact::from_text(value)
-                .filter(|e| e.denominator() == 1)
-                .and_then(|e| i64::try_from(e.numerator()).ok())
-                .ok_or_else(|| unknown("a whole number is expected"))
-        };
-        let length = |unit: UnitSystem| -> Result<Nm, Unknown> {
-            let per = if unit == UnitSystem::Mm {
-                MM
-            } else {
-                1000 * THOU
+        let feed = motion.feed.known().and_then(nm);
+        let rapid = motion.kind == MotionKind::Rapid;
+        if !rapid && feed.is_none_or(|f| f <= 0) {
+            self.refuse(motion.at, "a feed move without a feed");
+            return;
+        }
+        if motion.kind == MotionKind::Arc {
+            let Some(arc) = motion.arc else {
+                self.refuse(motion.at, "an arc that is not known whole");
+                return;
             };
-            Exact::from_text(value)
-                .and_then(|e| e.times(Exact::whole(per)))
-                .and_then(|e| i64::try_from(e.round()).ok())
-                .filter(|nm| nm.abs() <= 100_000 * MM)
-                .ok_or_else(|| unknown("a length is expected"))
-        };
-        match letter {
-            'N' | 'O' | 'T' => {}
-            'G' => match whole()? {
-                0 => state.rapid = true,
-                1 => state.rapid = false,
-                17 | 40 | 80 | 90 | 94 => {}
-                20 => {
-                    state.unit = UnitSystem::Inch;
-                    block.unit = Some(UnitSystem::Inch);
-                }
-                21 => {
-                    state.unit = UnitSystem::Mm;
-                    block.unit = Some(UnitSystem::Mm);
-                }
-                43 => lengths.0 = true,
-                49 => block.length = Some(0),
-                g @ 54..=59 => {
-                    block.offset = usize::try_from(g - 54).ok().filter(|i| *i < OFFSETS.len())
-                }
-                _ => return Err(unknown("this practice mill does not know it")),
-            },
-            'H' => {
-                lengths.1 = usize::try_from(whole()?)
-                    .ok()
-                    .filter(|h| *h < 10)
-                    .ok_or_else(|| unknown("this practice mill has the lengths H1 to H9"))?;
+            let count = arc.chords(SAGITTA);
+            for n in 1..=count {
+                let at = arc.point(f64::from(n) / f64::from(count)).map(nm);
+                let goes = Some((false, at));
+                self.push(
+                    motion.at,
+                    Block {
+                        goes,
+                        feed,
+                        ..Block::default()
+                    },
+                );
             }
-            'X' => to[0] = Some(length(state.unit)?),
-            'Y' => to[1] = Some(length(state.unit)?),
-            'Z' => to[2] = Some(length(state.unit)?),
-            'F' => block.feed = Some(length(state.unit)?),
-            'S' => block.speed = Some(whole()?),
-            'M' => match whole()? {
-                0 | 1 | 6 => {}
-                3 | 4 => block.spindle = Some(true),
-                5 => block.spindle = Some(false),
-                7 | 8 => block.coolant = Some(true),
-                9 => block.coolant = Some(false),
-                2 | 30 => block.ends = true,
-                _ => return Err(unknown("this practice mill does not know it")),
+            return;
+        }
+        let goes = Some((rapid, to));
+        self.push(
+            motion.at,
+            Block {
+                goes,
+                feed,
+                ..Block::default()
             },
-            _ => return Err(unknown("this practice mill does not know it")),
-        }
-    }
-    if lengths.0 {
-        block.length = Some(lengths.1);
-    }
-    if to.iter().any(Option::is_some) {
-        block.goes = Some((state.rapid, to));
-    }
-    Ok(Some(block))
-}
-
-/// What a facing program is written for.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub struct Facing {
-    /// The plate's corner in work positions, and its size.
-    pub corner: [Nm; 2],
-    /// Its length and width.
-    pub size: [Nm; 2],
-    /// The cutter's diameter.
-    pub diameter: Nm,
-    /// From row to row, at most.
-    pub step_over: Nm,
-    /// Speed, turns a minute.
-    pub speed: i64,
-    /// Feed, nanometres a minute.
-    pub feed: Nm,
-    /// The H number it calls; 0 for none.
-    pub length: usize,
-}
-
-impl Facing {
-    /// How far the rim runs past every edge at least.
-    pub const OVERRUN: Nm = 2 * MM;
-
-    /// How many rows there are, and how far apart.
-    pub fn rows(&self) -> (i64, Nm) {
-        let span = self.size[1] - self.diameter + 2 * Self::OVERRUN;
-        let gaps = (span + self.step_over - 1) / self.step_over.max(1);
-        if span <= 0 || gaps <= 0 {
-            return (1, 0);
-        }
-        // To whole hundredths of a millimetre, upwards: a row more would be an odd one.
-        let apart = (span + gaps - 1) / gaps;
-        (gaps + 1, (apart + 9_999) / 10_000 * 10_000)
+        );
     }
 
-    /// The program, in millimetres: rows along X to and fro, cutting at Z0, X0 Y0 in the air.
-    pub fn program(&self) -> String {
-        let mm = |nm: Nm| {
-            let sign = if nm < 0 { "-" } else { "" };
-            let (whole, part) = (nm.abs() / MM, nm.abs() % MM);
-            let part = format!("{part:06}");
-            let part = part.trim_end_matches('0');
-            if part.is_empty() {
-                format!("{sign}{whole}")
-            } else {
-                format!("{sign}{whole}.{part}")
+    fn happening(&mut self, happening: &Happening<'_>) {
+        let mut block = Block::default();
+        match happening.what {
+            What::Units(Units::Inch) => block.unit = Some(UnitSystem::Inch),
+            What::Units(Units::Millimetre) => block.unit = Some(UnitSystem::Mm),
+            What::Spindle(spindle) => block.spindle = Some(spindle != Spindle::Stopped),
+            What::Speed(speed) => {
+                #[allow(clippy::cast_possible_truncation)] // no spindle turns so fast
+                let turns = speed.known().map(|s| s.clamp(0.0, 1e6).round() as i64);
+                block.speed = turns;
             }
-        };
-        let (rows, apart) = self.rows();
-        let edge = self.diameter / 2 + 3 * MM;
-        let (left, right) = (self.corner[0] - edge, self.corner[0] + self.size[0] + edge);
-        let first = self.corner[1] + self.diameter / 2 - Self::OVERRUN;
-        let mut lines = vec![
-            "%".to_owned(),
-            format!(
-                "(INVENTED PRACTICE PROGRAM - FACING A {} X {} MM PLATE, {} MM END MILL)",
-                mm(self.size[0]),
-                mm(self.size[1]),
-                mm(self.diameter)
-            ),
-            format!(
-                "(PLATE X{} TO X{}, Y{} TO Y{}. X0 Y0 LIES IN AIR)",
-                mm(self.corner[0]),
-                mm(self.corner[0] + self.size[0]),
-                mm(self.corner[1]),
-                mm(self.corner[1] + self.size[1])
-            ),
-            format!("({rows} ROWS {} MM APART, CUTS AT Z0)", mm(apart)),
-            "G21 G17 G90 G94 G40 G49 G80".to_owned(),
-            "G54".to_owned(),
-            "T1 M6".to_owned(),
-            format!("S{} M3", self.speed),
-            if self.length == 0 {
-                "G0 Z30".to_owned()
-            } else {
-                format!("G0 G43 H{} Z30", self.length)
-            },
-            "G0 X0 Y0".to_owned(),
-            "M8".to_owned(),
-            "G0 Z5".to_owned(),
-            "G1 Z0 F250".to_owned(),
-        ];
-        for row in 0..rows {
-            let y = first + row * apart;
-            let (from, to) = if row % 2 == 0 {
-                (left, right)
-            } else {
-                (right, left)
-            };
-            if row == 0 {
-                lines.push(format!("G1 X{} Y{} F{}", mm(from), mm(y), mm(self.feed)));
-            } else {
-                lines.push(format!("Y{}", mm(y)));
+            What::Coolant(coolant) => block.coolant = Some(coolant.on()),
+            What::WorkOffset(offset) => {
+                let index = usize::from(offset.0).wrapping_sub(1);
+                if index >= OFFSETS.len() {
+                    self.refuse(happening.at, "this practice mill has G54 to G59");
+                    return;
+                }
+                block.offset = Some(index);
             }
-            lines.push(format!("X{}", mm(to)));
+            What::LengthOffset(LengthOffset::Cancelled) => block.length = Some(0),
+            What::LengthOffset(LengthOffset::Number(h)) => {
+                let number = usize::try_from(h).unwrap_or(usize::MAX);
+                if number > 9 {
+                    self.refuse(happening.at, "this practice mill has the lengths H1 to H9");
+                    return;
+                }
+                block.length = Some(number);
+            }
+            What::End(_) => block.ends = true,
+            What::MachineMove => {
+                self.refuse(
+                    happening.at,
+                    "this practice mill makes no moves in machine coordinates",
+                );
+                return;
+            }
+            What::OffsetWritten | What::Shift => {
+                self.refuse(happening.at, "this practice mill's offsets are set by hand");
+                return;
+            }
+            What::Lost(cause) => {
+                self.refuse(
+                    happening.at,
+                    format!("this cannot be followed: {}", cause.why),
+                );
+                return;
+            }
+            _ => return,
         }
-        lines.extend(["G0 Z30", "M9", "M5", "G0 X0 Y0", "M30", "%"].map(str::to_owned));
-        let mut text = lines.join("\n");
-        text.push('\n');
-        text
+        self.push(happening.at, block);
     }
 }
 
 #[cfg(test)]
 mod tests {
-    use super::{Facing, MM, Tape};
+    use super::{MM, Tape};
     use crate::quantity::UnitSystem;
-
-    fn facing() -> Facing {
-        Facing {
-            corner: [30 * MM, 30 * MM],
-            size: [240 * MM, 120 * MM],
-            diameter: 12 * MM,
-            step_over: 7 * MM,
-            speed: 4000,
-            feed: 600 * MM,
-            length: 1,
-        }
-    }
-
-    #[test]
-    fn what_is_written_can_be_read_and_covers_the_plate() {
-        let tape = Tape::read("facing.nc", &facing().program()).unwrap();
-        let ys: Vec<i64> = tape.blocks.iter().filter_map(|b| b.goes?.1[1]).collect();
-        assert!(ys.iter().any(|y| *y == 34 * MM));
-        assert!(ys.iter().max().unwrap() + 6 * MM >= 152 * MM);
-        assert!(tape.blocks.last().unwrap().ends);
-        assert_eq!(
-            tape.blocks.iter().filter(|b| b.length == Some(1)).count(),
-            1
-        );
-    }
 
     #[test]
     fn the_shipped_program_runs_for_about_the_time_its_rows_take() {
@@ -368,22 +290,42 @@ mod tests {
     }
 
     #[test]
-    fn inches_are_exact_and_unknown_words_are_named() {
-        let tape = Tape::read("a", "G20 G0 X1.5 Y-.0005\n").unwrap();
+    fn inches_are_exact_and_arcs_are_cut_into_chords() {
+        let tape = Tape::read(
+            "a",
+            "G20 G90 G17 G0 X1.5 Y-.0005 Z.2\nG21 G1 X0 Y0 F100\nG2 X10 Y0 I5 J0\n",
+        )
+        .unwrap();
         assert_eq!(tape.blocks[0].unit, Some(UnitSystem::Inch));
+        let goes: Vec<_> = tape.blocks.iter().filter_map(|b| b.goes).collect();
         assert_eq!(
-            tape.blocks[0].goes,
-            Some((true, [Some(38_100_000), Some(-12_700), None]))
+            goes[0],
+            (true, [Some(38_100_000), Some(-12_700), Some(5_080_000)])
         );
-        for (text, word) in [
-            ("G2 X1 I1\n", "G2"),
-            ("G0 X\n", "X"),
-            ("#1=2\n", "#"),
-            ("G43 H77\n", "H77"),
+        let arc = &goes[2..];
+        assert!(arc.len() > 20, "{}", arc.len());
+        for (rapid, to) in arc {
+            let [x, y] = [to[0].unwrap() - 5 * MM, to[1].unwrap()];
+            let radius = super::super::cutter::root(x * x + y * y);
+            assert!(!rapid && (radius - 5 * MM).abs() < 10, "{radius}");
+        }
+        assert_eq!(
+            arc.last().unwrap().1,
+            [Some(10 * MM), Some(0), Some(5_080_000)]
+        );
+    }
+
+    #[test]
+    fn what_cannot_be_followed_is_refused_with_its_line() {
+        for (text, line) in [
+            ("G21 G90\nG0 X1 Y1\nG53 G0 Z0\n", 3),
+            ("G21 G90\nG10 L2 P1 Z-1\n", 2),
+            ("G21 G90\nG43 H77 G0 Z5\n", 2),
+            ("G0 X1\n", 1),
+            ("G21 G90 G1 X5\n", 1),
         ] {
             let error = Tape::read("a", text).unwrap_err();
-            assert_eq!(error.line, 1);
-            assert!(error.word.starts_with(word), "{error}");
+            assert_eq!(error.line, line, "{error}");
         }
     }
 }

@@ -44,11 +44,7 @@ impl World {
     /// Does what is typed at the mill. Several words may stand in a line, with a comma or semicolon between.
     pub fn act(&mut self, line: &str) -> Vec<Said> {
         let mut seen = Vec::new();
-        for part in line
-            .split([';', ','])
-            .map(str::trim)
-            .filter(|p| !p.is_empty())
-        {
+        for part in parts(line) {
             match self.one(part) {
                 Ok(lines) => seen.extend(lines),
                 Err(why) => {
@@ -81,6 +77,23 @@ impl World {
     pub fn read_length(&self, text: &str) -> Result<Nm, String> {
         read_length(text, self.mill.system)
     }
+}
+
+/// The words of a line. A comma inside a figure is no end of one: whoever types `down 0,1` must not go down by nought.
+fn parts(line: &str) -> Vec<&str> {
+    let mut parts = Vec::new();
+    let mut start = 0;
+    for (at, sign) in line.char_indices() {
+        let next = line.get(at + 1..).and_then(|rest| rest.chars().next());
+        let ends = sign == ';' || sign == ',' && !next.is_some_and(|c| c.is_ascii_digit());
+        if ends {
+            parts.push(line.get(start..at).unwrap_or_default());
+            start = at + 1;
+        }
+    }
+    parts.push(line.get(start..).unwrap_or_default());
+    parts.retain(|p| !p.trim().is_empty());
+    parts.into_iter().map(str::trim).collect()
 }
 
 /// Reads a length; a bare number takes the given unit.
@@ -130,7 +143,7 @@ pub fn length_with_unit(nm: Nm, system: UnitSystem) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{groups, length, read_length};
+    use super::{groups, length, parts, read_length};
     use crate::quantity::UnitSystem;
 
     #[test]
@@ -142,6 +155,15 @@ mod tests {
         assert_eq!(read_length("6 thou", UnitSystem::Mm), Ok(152_400));
         assert_eq!(read_length("-.18", UnitSystem::Mm), Ok(-180_000));
         assert!(read_length("deep", UnitSystem::Mm).is_err());
+    }
+
+    #[test]
+    fn a_line_may_hold_several_words_and_a_decimal_comma_is_none() {
+        assert_eq!(
+            parts("home, go SW; down 0,1,"),
+            ["home", "go SW", "down 0,1"]
+        );
+        assert!(read_length("0,1", UnitSystem::Mm).is_err());
     }
 
     #[test]

@@ -4,9 +4,10 @@
 //! carried out, and its consequences are kept for the debrief.
 
 use super::drills::Drill;
+use super::facing::Facing;
 use super::mill::Mill;
 use super::place::Place;
-use super::tape::{Facing, Tape};
+use super::tape::Tape;
 use super::{Cutter, Nm, Plate};
 
 /// How a line of what is seen is meant.

@@ -20,6 +20,7 @@ pub mod keys;
 pub mod listen;
 pub mod log;
 pub mod pages;
+pub mod practice;
 pub mod program;
 pub mod questions;
 pub mod replay;

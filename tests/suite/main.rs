@@ -22,6 +22,7 @@ mod quantity;
 #[cfg(unix)]
 mod race;
 mod readme;
+mod rehearse;
 mod schema;
 mod stock;
 mod seeds;

@@ -17,6 +17,7 @@ const PATIENCE: Duration = Duration::from_secs(20);
 /// How a terminal is set up and what is walked there.
 pub struct Sitting<'a> {
     bench: &'a Bench,
+    command: &'a str,
     procedure: PathBuf,
     columns: u16,
     variables: Vec<(&'a str, &'a str)>,
@@ -28,6 +29,7 @@ impl<'a> Sitting<'a> {
     pub fn at(bench: &'a Bench) -> Self {
         Self {
             bench,
+            command: "walk",
             procedure: shipped("small.yaml"),
             columns: 80,
             variables: Vec::new(),
@@ -55,11 +57,18 @@ impl<'a> Sitting<'a> {
         self
     }
 
+    /// Another command that walks.
+    pub fn command(mut self, command: &'a str) -> Self {
+        self.command = command;
+        self
+    }
+
     /// The walk as words for a shell.
     pub fn words(&self) -> String {
         format!(
-            "'{}' walk '{}' --shop '{}' --book '{}' {}",
+            "'{}' {} '{}' --shop '{}' --book '{}' {}",
             assert_cmd::cargo::cargo_bin!("skimgate").display(),
+            self.command,
             self.procedure.display(),
             shipped("shop.yaml").display(),
             self.bench.book().display(),

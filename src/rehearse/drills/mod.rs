@@ -234,6 +234,8 @@ mod tests {
         for drill in DRILLS {
             let begin = || {
                 let mut world = world(3);
+                world.mill.warm = 3600;
+                world.act("home; door shut");
                 assert!(!(drill.present)(&world), "{} is there before", drill.id);
                 world.put_drills(&[drill]);
                 if let When::Step(step, after) = drill.when {

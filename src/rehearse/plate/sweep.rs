@@ -25,6 +25,7 @@ pub struct Swept {
 
 impl Swept {
     /// Both together.
+    #[must_use]
     pub fn and(self, other: Self) -> Self {
         Self {
             taken: self.taken + other.taken,

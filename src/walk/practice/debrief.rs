@@ -1,7 +1,7 @@
 //! After a rehearsal: what the plate was and is, each fault in the way, each answer that was not so, the score.
 
-use crate::rehearse::world::{DrillEnd, Running, World};
 use crate::rehearse::words::length_with_unit;
+use crate::rehearse::world::{DrillEnd, Running, World};
 use crate::rehearse::{Score, map};
 use crate::report::page::{Align, Fact, Item, Page, Table, Tone};
 
@@ -120,10 +120,13 @@ fn drills(world: &World) -> Page {
 fn decisions(world: &World) -> Page {
     let bad: Vec<_> = world.decisions.iter().filter(|d| !d.good).collect();
     let good = world.decisions.len() - bad.len();
-    let mut page = Page::new().gap().toned(Tone::Strong, "Answers").text(format!(
-        "{good} answers were as the workshop was; {} were not.",
-        bad.len()
-    ));
+    let mut page = Page::new()
+        .gap()
+        .toned(Tone::Strong, "Answers")
+        .text(format!(
+            "{good} answers were as the workshop was; {} were not.",
+            bad.len()
+        ));
     for decision in bad {
         page = page.toned(
             Tone::Stop,
@@ -144,13 +147,19 @@ fn happened(world: &World) -> Page {
         .filter(|h| h.what.is_fault())
         .map(|h| {
             let deep = if h.depth > 0 {
-                format!(", {} deep", length_with_unit(h.depth, world.mill.system).trim_start_matches('+'))
+                format!(
+                    ", {} deep",
+                    length_with_unit(h.depth, world.mill.system).trim_start_matches('+')
+                )
             } else {
                 String::new()
             };
             let act = h.after.checked_sub(1).and_then(|i| world.acts.get(i));
             let after = act.map_or(String::new(), |a| format!(" after `{a}`"));
-            Item::toned(Tone::Stop, format!("{}{deep}{after}; {}", h.what.words(), h.known))
+            Item::toned(
+                Tone::Stop,
+                format!("{}{deep}{after}; {}", h.what.words(), h.known),
+            )
         })
         .collect();
     if faults.is_empty() {
@@ -163,7 +172,11 @@ fn happened(world: &World) -> Page {
 }
 
 fn points(score: &Score) -> Page {
-    let tone = if score.is_clean() { Tone::Good } else { Tone::Look };
+    let tone = if score.is_clean() {
+        Tone::Good
+    } else {
+        Tone::Look
+    };
     let mut lines = vec!["100 to begin with".to_owned()];
     lines.extend(score.because.iter().map(|b| format!("- {b}")));
     lines.push(format!("= {} points", score.points));
@@ -172,11 +185,25 @@ fn points(score: &Score) -> Page {
         .toned(Tone::Strong, "Score")
         .working(lines)
         .status([
-            Fact::toned("practice", if score.is_clean() { "CLEAN" } else { "not clean" }, tone),
+            Fact::toned(
+                "practice",
+                if score.is_clean() {
+                    "CLEAN"
+                } else {
+                    "not clean"
+                },
+                tone,
+            ),
             Fact::new("points", score.points.to_string()),
             Fact::new("caught", score.caught.to_string()),
             Fact::new("missed", score.missed.to_string()),
-            Fact::new("time at the mill", crate::rehearse::score::minutes(score.seconds)),
+            Fact::new(
+                "time at the mill",
+                crate::rehearse::score::minutes(score.seconds),
+            ),
         ])
-        .toned(Tone::Quiet, "Time counts for nothing: haste is not rewarded.")
+        .toned(
+            Tone::Quiet,
+            "Time counts for nothing: haste is not rewarded.",
+        )
 }

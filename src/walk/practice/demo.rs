@@ -5,10 +5,10 @@ use super::truth::{Truth, number, truth};
 use crate::desk::{DeskError, Part};
 use crate::procedure::Procedure;
 use crate::procedure::model::Kind;
+use crate::rehearse::Nm;
 use crate::rehearse::mill::OFFSETS;
 use crate::rehearse::words::length;
 use crate::rehearse::world::World;
-use crate::rehearse::Nm;
 use std::sync::Arc;
 
 /// What a demonstration says.
@@ -32,6 +32,9 @@ pub struct Demo {
 /// Asked so often in a row, a question is one that this demonstration cannot answer.
 const STUCK: usize = 6;
 
+/// The first point of the built-in procedure's series.
+const FIRST: &str = "SW";
+
 type Plan = (Vec<String>, Answer);
 
 fn said(text: impl Into<String>) -> Answer {
@@ -51,7 +54,11 @@ fn work_z(world: &World) -> String {
 }
 
 fn both(world: &World) -> String {
-    format!("{};{}", work_z(world), mm(world.mill.rounded(world.mill.machine[2])))
+    format!(
+        "{};{}",
+        work_z(world),
+        mm(world.mill.rounded(world.mill.machine[2]))
+    )
 }
 
 impl Demo {
@@ -93,20 +100,27 @@ impl Demo {
 
     fn plan(&mut self, step: &str, part: &Part, world: &World, told: &str) -> Plan {
         match part {
-            Part::Operator | Part::Resume => return (Vec::new(), said("DEMO")),
             Part::Initials(_) if !world.place.door && step != "closing_sign" => {
                 return (acts(&["look", "hold the door", "door shut"]), said("DEMO"));
             }
-            Part::Initials(_) => return (Vec::new(), said("DEMO")),
+            Part::Operator | Part::Resume | Part::Initials(_) => {
+                return (Vec::new(), said("DEMO"));
+            }
             Part::Code(code) => return (Vec::new(), said(code.clone())),
             Part::Started => return (acts(&["start"]), said("started")),
             Part::Ended => return (Vec::new(), said("finished")),
-            Part::Accept => return (Vec::new(), said("read twice on the practice mill, it is so")),
+            Part::Accept => {
+                return (
+                    Vec::new(),
+                    said("read twice on the practice mill, it is so"),
+                );
+            }
             Part::Zeroed(_) => return (acts(&["zero z"]), said("0")),
             Part::Other(name) if name == "emergency" => return (Vec::new(), said("emergency")),
-            Part::Other(name) if name == "closing" => return self.touch("SW", world, ""),
+            Part::Other(name) if name == "closing" => return Self::touch(FIRST, world, "", false),
             Part::Point(name) if name.is_empty() => return self.low(world),
-            Part::Point(name) => return self.touch(name, world, ""),
+            // A series begins at its first point, and there the readout is zeroed.
+            Part::Point(name) => return Self::touch(name, world, "", name == FIRST),
             Part::ReadBack => return entry(world, told),
             _ => {}
         }
@@ -116,17 +130,12 @@ impl Demo {
         let Some((acts, answer)) = look_first(step, world) else {
             return self.answer(step, world);
         };
-        match answer {
-            Some(answer) => (acts, answer),
-            None => {
-                let (_, answer) = self.by_kind(step, world);
-                (acts, answer)
-            }
-        }
+        let answer = answer.unwrap_or_else(|| self.by_kind(step, world).1);
+        (acts, answer)
     }
 
     /// Touches a point and reads both columns.
-    fn touch(&mut self, point: &str, world: &World, name: &str) -> Plan {
+    fn touch(point: &str, world: &World, name: &str, zero: bool) -> Plan {
         if !world.place.cutter {
             let acts = acts(&["up 10", "spindle off", "tighten cutter"]);
             return (acts, said("again"));
@@ -137,12 +146,14 @@ impl Demo {
         }
         acts.push(format!("spindle {}", touch_speed(world)));
         acts.extend([format!("go {point}"), "near".to_owned(), "touch".to_owned()]);
-        let first = world.count(crate::rehearse::world::What::Mark) == 0;
-        if first {
+        if zero {
             acts.push("zero z".to_owned());
         }
         let name = name.to_owned();
-        (near(acts, world), later(move |w| format!("{name}{}", both(w))))
+        (
+            near(acts, world),
+            later(move |w| format!("{name}{}", both(w))),
+        )
     }
 
     fn low(&mut self, world: &World) -> Plan {
@@ -151,7 +162,7 @@ impl Demo {
             return (Vec::new(), said("done"));
         }
         let name = format!("L{} ", self.lows);
-        self.touch("skin", world, &name)
+        Self::touch("skin", world, &name, false)
     }
 
     fn answer(&mut self, step: &str, world: &World) -> Plan {
@@ -171,9 +182,15 @@ impl Demo {
             }
             "touch_speed" => {
                 let speed = touch_speed(world);
-                (vec![format!("spindle {speed}")], said(format!("{speed} rpm")))
+                (
+                    vec![format!("spindle {speed}")],
+                    said(format!("{speed} rpm")),
+                )
             }
-            "jog_step" => (vec![format!("step {}", mm(step_size).trim_start_matches('+'))], said(mm(step_size))),
+            "jog_step" => (
+                vec![format!("step {}", mm(step_size).trim_start_matches('+'))],
+                said(mm(step_size)),
+            ),
             "zero_way" => (nothing(), said("running")),
             "program_feed" => (nothing(), said("600 mm/min")),
             "low_places" => {
@@ -187,7 +204,7 @@ impl Demo {
             "proof" => (nothing(), said("indicator")),
             "remarks" => (nothing(), said("A rehearsal by demonstration.")),
             "rough_standing" | "finish_standing" => {
-                let (acts, _) = self.touch("C", world, "");
+                let (acts, _) = Self::touch("C", world, "", false);
                 (acts, later(work_z))
             }
             "rough_look" | "finish_look" => (nothing(), said(work_z(world))),
@@ -211,7 +228,11 @@ impl Demo {
             Some(Kind::WorkOut { .. }) => {
                 // Out of its limits: what it comes from is read again.
                 self.sent_back += 1;
-                let to = if step == "touched_drift" || self.sent_back > 3 { "corners" } else { "clearance" };
+                let to = if step == "touched_drift" || self.sent_back > 3 {
+                    "corners"
+                } else {
+                    "clearance"
+                };
                 (Vec::new(), said(format!("back {to}")))
             }
             _ => (Vec::new(), said("none")),
@@ -282,7 +303,9 @@ fn look_first(step: &str, world: &World) -> Option<(Vec<String>, Option<Answer>)
         }
         "clothing" => need(p.gloves, &["gloves off"]),
         "guards" => need(!p.guards, &["look", "guard"]),
-        "spindle_stopped" | "proof_hand" | "touch_still" => need(mill.spindle > 0, &["spindle off"]),
+        "spindle_stopped" | "proof_hand" | "touch_still" => {
+            need(mill.spindle > 0, &["spindle off"]);
+        }
         "hand" => need(true, &["up 12", "spindle off"]),
         "estop_tested" => {
             need(mill.stopped, &["reset"]);
@@ -293,7 +316,10 @@ fn look_first(step: &str, world: &World) -> Option<(Vec<String>, Option<Answer>)
         "steel_seen" => need(true, &["measure steel"]),
         "clamps_clear" => {
             let proud = world.plate.steel.iter().any(|s| s.top > -world.facts.steel);
-            need(proud, &["measure steel", "hold a screw near the surface", "sink"]);
+            need(
+                proud,
+                &["measure steel", "hold a screw near the surface", "sink"],
+            );
         }
         "plate_top" => {
             need(p.gloves, &["gloves off"]);
@@ -305,7 +331,10 @@ fn look_first(step: &str, world: &World) -> Option<(Vec<String>, Option<Answer>)
         }
         "nc" => {
             need(true, &["program"]);
-            let other = world.tape.as_ref().is_none_or(|t| t.name != world.facts.program);
+            let other = world
+                .tape
+                .as_ref()
+                .is_none_or(|t| t.name != world.facts.program);
             let load = format!("load {}", world.facts.program);
             need(other, &["sheet", &load]);
         }
@@ -313,13 +342,20 @@ fn look_first(step: &str, world: &World) -> Option<(Vec<String>, Option<Answer>)
         "control_offset" => need(mill.active != 0, &["offset G54"]),
         "control_h" => {
             let wanted = super::truth::program_length(world);
-            let word = if wanted == 0 { "length off".to_owned() } else { format!("length {wanted}") };
+            let word = if wanted == 0 {
+                "length off".to_owned()
+            } else {
+                format!("length {wanted}")
+            };
             need(mill.length != wanted, &[&word]);
         }
         "control_shift" => need(mill.shift != 0, &["shift off"]),
         "xy_zero" => {
             let origin = mill.origin();
-            need(origin[0] != 0 || origin[1] != 0, &["home", "zero x", "zero y"]);
+            need(
+                origin[0] != 0 || origin[1] != 0,
+                &["home", "zero x", "zero y"],
+            );
         }
         "overrides" => need(true, &["feed 100", "rapid 25"]),
         "spindle_warm" | "warm" => {
@@ -353,7 +389,18 @@ fn look_first(step: &str, world: &World) -> Option<(Vec<String>, Option<Answer>)
     if lost_touch {
         return Some((acts, Some(said("back corners"))));
     }
-    if acts.is_empty() || matches!(base, "steel_seen" | "nc" | "control_unit" | "control_offset" | "control_h" | "control_shift" | "codes") {
+    if acts.is_empty()
+        || matches!(
+            base,
+            "steel_seen"
+                | "nc"
+                | "control_unit"
+                | "control_offset"
+                | "control_h"
+                | "control_shift"
+                | "codes"
+        )
+    {
         return (!acts.is_empty()).then(|| (acts, Some(reads(step))));
     }
     Some((acts, None))

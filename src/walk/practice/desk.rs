@@ -6,9 +6,9 @@ use super::truth::{Truth, touch_truth, truth};
 use crate::desk::{Ask, Desk, DeskError, Part, Reply, Watch, Watched};
 use crate::interlock::gate::Practised;
 use crate::quantity::UnitSystem;
+use crate::rehearse::Decision;
 use crate::rehearse::running::Ran;
 use crate::rehearse::world::World;
-use crate::rehearse::Decision;
 use crate::report::page::{Block, Page, Tone};
 use std::time::Duration;
 
@@ -187,7 +187,8 @@ impl<'a> PracticeDesk<'a> {
         };
         let (acts, answer) = demo.answers(&ask.key.step, &ask.key.part, &self.world, &self.told)?;
         for act in acts {
-            self.inner.show(&Page::new().toned(Tone::Action, format!("mill> {act}")))?;
+            self.inner
+                .show(&Page::new().toned(Tone::Action, format!("mill> {act}")))?;
             self.act(&act)?;
         }
         let answer = match answer {
@@ -205,7 +206,8 @@ impl<'a> PracticeDesk<'a> {
         let Some((step, part, said)) = self.pending.take() else {
             return;
         };
-        let series = matches!(part, Part::Point(_)) || matches!(&part, Part::Other(name) if name == "closing");
+        let series = matches!(part, Part::Point(_))
+            || matches!(&part, Part::Other(name) if name == "closing");
         let judged = if series {
             touch_truth(&said, &self.world, self.system)
                 .map(|(good, known)| (good, known, "touch, then read both columns".to_owned()))
@@ -250,14 +252,13 @@ impl Desk for PracticeDesk<'_> {
             if let Some(ended) = self.ended.take() {
                 return Ok(ended);
             }
-            let said = match self.demonstrate(ask)? {
-                Some(said) => said,
-                None => {
-                    self.inner.show(&readout(&self.world))?;
-                    match self.inner.ask(ask)? {
-                        Reply::Said(said) => said,
-                        other => return Ok(other),
-                    }
+            let said = if let Some(said) = self.demonstrate(ask)? {
+                said
+            } else {
+                self.inner.show(&readout(&self.world))?;
+                match self.inner.ask(ask)? {
+                    Reply::Said(said) => said,
+                    other => return Ok(other),
                 }
             };
             let line = said.trim();

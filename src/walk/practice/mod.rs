@@ -7,6 +7,8 @@ pub mod debrief;
 pub mod demo;
 pub mod desk;
 pub mod readout;
+pub mod run;
+pub mod scores;
 pub mod truth;
 
 pub use desk::{Hand, PracticeDesk};

@@ -45,34 +45,103 @@ pub fn truth(step: &str, part: &Part, world: &World) -> Option<Truth> {
 
 fn state(step: &str, world: &World) -> Option<Truth> {
     let (p, mill) = (&world.place, &world.mill);
-    let holds = |is: bool, seen: &'static str, right: &'static str| Some(Truth::Holds(is, seen, right));
+    let holds =
+        |is: bool, seen: &'static str, right: &'static str| Some(Truth::Holds(is, seen, right));
     match base(step) {
-        "eyes" => holds(p.glasses, "the safety glasses hang on their hook", "`m glasses on` first"),
-        "reach" | "others" => holds(!p.visitor && !p.half_done, "`m look` shows somebody at the table, or somebody's paper on the panel", "clear it first: `m send`, `m paper`"),
-        "clothing" => holds(!p.gloves, "`m look` shows gloves on your hands", "`m gloves off` first"),
-        "guards" => holds(p.guards, "`m look` shows a guard on the bench", "`m guard` first"),
-        "spindle_stopped" | "hand" | "proof_hand" | "touch_still" => holds(mill.spindle == 0, "the readout shows the spindle turning", "`m spindle off` first"),
+        "eyes" => holds(
+            p.glasses,
+            "the safety glasses hang on their hook",
+            "`m glasses on` first",
+        ),
+        "reach" | "others" => holds(
+            !p.visitor && !p.half_done,
+            "`m look` shows somebody at the table, or somebody's paper on the panel",
+            "clear it first: `m send`, `m paper`",
+        ),
+        "clothing" => holds(
+            !p.gloves,
+            "`m look` shows gloves on your hands",
+            "`m gloves off` first",
+        ),
+        "guards" => holds(
+            p.guards,
+            "`m look` shows a guard on the bench",
+            "`m guard` first",
+        ),
+        "spindle_stopped" | "hand" | "proof_hand" | "touch_still" => holds(
+            mill.spindle == 0,
+            "the readout shows the spindle turning",
+            "`m spindle off` first",
+        ),
         "estop_tested" => holds(p.stop_tried, "it was not pressed", "`m try`"),
         "homed" => holds(mill.homed, "the readout says NOT HOMED", "`m home`"),
-        "plate_clamped" => holds(p.plate, "`m look` shows a screw standing higher", "`m tighten plate`"),
-        "clamps_clear" => holds(world.plate.steel.iter().all(|s| s.top <= -world.facts.steel), "`m measure steel` shows a head near the surface", "`m sink`, then measure again"),
+        "plate_clamped" => holds(
+            p.plate,
+            "`m look` shows a screw standing higher",
+            "`m tighten plate`",
+        ),
+        "clamps_clear" => holds(
+            world
+                .plate
+                .steel
+                .iter()
+                .all(|s| s.top <= -world.facts.steel),
+            "`m measure steel` shows a head near the surface",
+            "`m sink`, then measure again",
+        ),
         "plate_top" => holds(!p.chips, "`m look` shows a chip on the plate", "`m brush`"),
-        "cutter_clamped" => holds(p.cutter && p.edges, "`m look` shows the cutter's edge or shank", "`m tighten cutter`, or `m change`"),
-        "tight" => holds(p.plate && p.cutter && p.edges, "`m look` shows what is loose or broken", "tighten or change, then touch off again"),
-        "inside" => holds(p.inside && p.ink, "`m look` shows what lies inside, and whether the face is inked", "`m clear`, `m ink`"),
+        "cutter_clamped" => holds(
+            p.cutter && p.edges,
+            "`m look` shows the cutter's edge or shank",
+            "`m tighten cutter`, or `m change`",
+        ),
+        "tight" => holds(
+            p.plate && p.cutter && p.edges,
+            "`m look` shows what is loose or broken",
+            "tighten or change, then touch off again",
+        ),
+        "inside" => holds(
+            p.inside && p.ink,
+            "`m look` shows what lies inside, and whether the face is inked",
+            "`m clear`, `m ink`",
+        ),
         "xy_zero" => {
             let origin = mill.origin();
-            holds(mill.homed && origin[0].abs().max(origin[1].abs()) < MM / 20, "over the home corner the readout shows something else than nought", "`m home`, `m zero x`, `m zero y`")
+            holds(
+                mill.homed && origin[0].abs().max(origin[1].abs()) < MM / 20,
+                "over the home corner the readout shows something else than nought",
+                "`m home`, `m zero x`, `m zero y`",
+            )
         }
-        "overrides" => holds(mill.feed == 100 && mill.rapid <= 25, "the readout shows both overrides", "`m feed 100`, `m rapid 25`"),
-        "spindle_warm" | "warm" => holds(mill.is_warm(), "the spindle has not run long enough", "`m spindle 3000`, `m wait 15`"),
-        "flood" | "dribble" => holds(p.door && p.nozzle, "`m look` shows door and nozzle", "`m door shut`, `m nozzle`"),
+        "overrides" => holds(
+            mill.feed == 100 && mill.rapid <= 25,
+            "the readout shows both overrides",
+            "`m feed 100`, `m rapid 25`",
+        ),
+        "spindle_warm" | "warm" => holds(
+            mill.is_warm(),
+            "the spindle has not run long enough",
+            "`m spindle 3000`, `m wait 15`",
+        ),
+        "flood" | "dribble" => holds(
+            p.door && p.nozzle,
+            "`m look` shows door and nozzle",
+            "`m door shut`, `m nozzle`",
+        ),
         "start" => {
             let origin = mill.origin();
             let over = (0..2).all(|i: usize| (mill.machine[i] - origin[i]).abs() < MM / 10);
-            holds(over && mill.work()[2] >= 5 * MM, "the readout shows where the cutter stands", "`m up 30`, `m go start`")
+            holds(
+                over && mill.work()[2] >= 5 * MM,
+                "the readout shows where the cutter stands",
+                "`m up 30`, `m go start`",
+            )
         }
-        "cool" => holds(!p.warm_plate, "`m feel` says the plate is warmer than the bed", "`m wait 15`"),
+        "cool" => holds(
+            !p.warm_plate,
+            "`m feel` says the plate is warmer than the bed",
+            "`m wait 15`",
+        ),
         _ => None,
     }
 }
@@ -80,7 +149,14 @@ fn state(step: &str, world: &World) -> Option<Truth> {
 fn word(step: &str, world: &World) -> Option<Truth> {
     let (f, mill) = (&world.facts, &world.mill);
     let offset = OFFSETS.get(mill.active).copied().unwrap_or("-").to_owned();
-    let unit = |system| if system == UnitSystem::Mm { "metric" } else { "inch" }.to_owned();
+    let unit = |system| {
+        if system == UnitSystem::Mm {
+            "metric"
+        } else {
+            "inch"
+        }
+        .to_owned()
+    };
     let [machine, plate, cutter] = f.ids.clone();
     Some(Truth::Word(match step {
         "mill" => machine,
@@ -92,20 +168,37 @@ fn word(step: &str, world: &World) -> Option<Truth> {
         "control_unit" => unit(mill.system),
         "control_offset" => offset,
         "rough_codes" | "finish_codes" => {
-            let as_before = mill.system == UnitSystem::Mm && mill.shift == 0 && mill.length == program_length(world);
-            if as_before { offset } else { "changed".to_owned() }
+            let as_before = mill.system == UnitSystem::Mm
+                && mill.shift == 0
+                && mill.length == program_length(world);
+            if as_before {
+                offset
+            } else {
+                "changed".to_owned()
+            }
         }
-        "surface_roughed" | "surface_finished" => {
-            if world.plate.is_clean() { "clean" } else { "skin left" }.to_owned()
+        "surface_roughed" | "surface_finished" => if world.plate.is_clean() {
+            "clean"
+        } else {
+            "skin left"
         }
+        .to_owned(),
         _ => return None,
     }))
 }
 
 /// The length offset that the loaded program calls.
 pub fn program_length(world: &World) -> usize {
-    let blocks = world.tape.as_ref().map(|t| t.blocks.as_slice()).unwrap_or_default();
-    blocks.iter().filter_map(|b| b.length).next_back().unwrap_or(0)
+    let blocks = world
+        .tape
+        .as_ref()
+        .map(|t| t.blocks.as_slice())
+        .unwrap_or_default();
+    blocks
+        .iter()
+        .filter_map(|b| b.length)
+        .next_back()
+        .unwrap_or(0)
 }
 
 /// The diameter that the loaded program says it is for.
@@ -125,8 +218,16 @@ pub fn number(step: &str, world: &World) -> Option<Truth> {
     let (f, mill) = (&world.facts, &world.mill);
     let whole = |n: usize| Some(Truth::Whole(i64::try_from(n).unwrap_or(0)));
     let length = |nm: Nm, within: Nm| Some(Truth::Length(nm, within));
-    let blocks = world.tape.as_ref().map(|t| t.blocks.as_slice()).unwrap_or_default();
-    let called = |axis: usize| blocks.iter().filter_map(move |b| b.goes.and_then(|(_, to)| to.get(axis).copied().flatten()));
+    let blocks = world
+        .tape
+        .as_ref()
+        .map(|t| t.blocks.as_slice())
+        .unwrap_or_default();
+    let called = |axis: usize| {
+        blocks
+            .iter()
+            .filter_map(move |b| b.goes.and_then(|(_, to)| to.get(axis).copied().flatten()))
+    };
     match base(step) {
         "tram_difference" => length(f.tram[0], 1_000),
         "tram_span" => length(f.tram[1], MM),
@@ -139,7 +240,6 @@ pub fn number(step: &str, world: &World) -> Option<Truth> {
         "program_h" => whole(program_length(world)),
         "program_lowest_z" => length(called(2).min()?, 0),
         "program_speed" => blocks.iter().find_map(|b| b.speed).map(Truth::Whole),
-        "program_feed" => None,
         "program_step_over" => {
             let rows: Vec<Nm> = called(1).filter(|y| *y != 0).collect();
             length(rows.get(1)? - rows.first()?, 20_000)
@@ -160,7 +260,11 @@ pub fn number(step: &str, world: &World) -> Option<Truth> {
         "jog_step" => length(mill.step, 0),
         "machine_first" => length(mill.rounded(mill.machine[2]), step_of(world)),
         "standing" => touching(world).then_some(()).map_or(
-            Some(Truth::Holds(false, "the tip stands above the plate", "touch first: `m touch`")),
+            Some(Truth::Holds(
+                false,
+                "the tip stands above the plate",
+                "touch first: `m touch`",
+            )),
             |()| length(mill.work()[2], step_of(world)),
         ),
         "look" | "entry" => length(mill.work()[2], step_of(world)),
@@ -189,7 +293,11 @@ impl Truth {
                 let figure = said.trim_end_matches(|c: char| !c.is_ascii_digit());
                 let turns = Unit::usual(Dimension::SPINDLE_SPEED, system);
                 let by_unit = turns
-                    .and_then(|unit| quantity(said, &unit, DecimalMark::Point).ok().zip(Some(unit)))
+                    .and_then(|unit| {
+                        quantity(said, &unit, DecimalMark::Point)
+                            .ok()
+                            .zip(Some(unit))
+                    })
                     .and_then(|(typed, unit)| typed.quantity.in_unit(&unit).ok())
                     .and_then(|e| i64::try_from(e.round()).ok());
                 let found = by_unit.or_else(|| figure.parse().ok())?;
@@ -221,9 +329,12 @@ pub fn touch_truth(said: &str, world: &World, system: UnitSystem) -> Option<(boo
     let shown = [mill.work()[2], mill.rounded(mill.machine[2])];
     let read = |text: &str| crate::rehearse::words::read_length(text, system).ok();
     let parts: Vec<&str> = said.split(';').collect();
-    let first = parts.first().map(|p| p.trim().rsplit(' ').next().unwrap_or_default());
+    let first = parts
+        .first()
+        .map(|p| p.trim().rsplit(' ').next().unwrap_or_default());
     let near = |text: Option<&str>, nm: Nm| {
-        text.and_then(|t| read(t.trim())).is_none_or(|v| (v - nm).abs() <= mill.limits.resolution)
+        text.and_then(|t| read(t.trim()))
+            .is_none_or(|v| (v - nm).abs() <= mill.limits.resolution)
     };
     let good = if parts.len() > 1 {
         near(first, shown[0]) && near(parts.get(1).copied(), shown[1])

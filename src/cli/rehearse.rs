@@ -1,0 +1,315 @@
+//! `skimgate rehearse`: practice on a virtual mill.
+
+use super::around::Around;
+use super::failure::Failure;
+use super::files;
+use super::status::Status;
+use crate::book::Book;
+use crate::clock::{self, Clock, SystemClock};
+use crate::desk::{Desk, Onlooker, Terminal};
+use crate::diagnostics::Findings;
+use crate::quantity::UnitSystem;
+use crate::rehearse::drills::{self, DRILLS, Drill};
+use crate::rehearse::scenario::{self, Scenario};
+use crate::rehearse::{Level, Setup};
+use crate::report::page::{Align, Item, Page, Table, Tone};
+use crate::walk::begin::Start;
+use crate::walk::practice::debrief::debrief;
+use crate::walk::practice::demo::Demo;
+use crate::walk::practice::scores::{self, Rehearsed};
+use crate::walk::practice::{Hand, PracticeDesk, run as practice};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+/// Practise a walk on a virtual mill and plate, with faults in the way
+///
+/// The walk is the real one: same questions, same rules. Only the mill is a model, worked at the same prompt: what begins
+/// with `m` goes to it. A rehearsal never releases a real machine, and is kept apart from real runs.
+#[derive(clap::Args, Debug)]
+#[command(
+    after_help = "Examples:\n  skimgate rehearse --demo --at-once --seed 7\n  skimgate rehearse --level easy --drills 0\n  skimgate rehearse --list"
+)]
+#[allow(clippy::struct_excessive_bools)] // each is a flag of its own
+pub struct RehearseArgs {
+    /// The procedure; the built-in one for an aluminium base plate when left out
+    pub procedure: Option<PathBuf>,
+    /// The shop's machines, plates and cutters; an invented shop when left out
+    #[arg(long, value_name = "FILE")]
+    pub shop: Option<PathBuf>,
+    /// The machine of the shop file to practise on; its first when left out
+    #[arg(long, value_name = "ID")]
+    pub machine: Option<String>,
+    /// The plate; the first when left out
+    #[arg(long, value_name = "ID")]
+    pub plate: Option<String>,
+    /// The cutter; the first when left out
+    #[arg(long, value_name = "ID")]
+    pub cutter: Option<String>,
+    /// Which plate and which faults: the same number gives the same ones on every machine
+    #[arg(long, value_name = "NUMBER")]
+    pub seed: Option<u64>,
+    /// How far from flat the plate is: easy, usual or hard
+    #[arg(long, value_parser = level)]
+    pub level: Option<Level>,
+    /// How many faults are drawn by the seed
+    #[arg(long, value_name = "COUNT", default_value = "2")]
+    pub drills: usize,
+    /// A fault by its id, instead of those drawn; may be given several times
+    #[arg(long, value_name = "ID")]
+    pub drill: Vec<String>,
+    /// A trainer's scenario, a YAML file
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["drill", "level"])]
+    pub scenario: Option<PathBuf>,
+    /// Show a whole rehearsal by itself; nobody is asked
+    #[arg(long)]
+    pub demo: bool,
+    /// With --demo, without pauses for reading
+    #[arg(long, requires = "demo")]
+    pub at_once: bool,
+    /// List the faults there are
+    #[arg(long)]
+    pub list: bool,
+    /// List the rehearsals kept
+    #[arg(long)]
+    pub scores: bool,
+    /// Print the rehearsals kept as a sheet, comma-separated
+    #[arg(long)]
+    pub sheet: bool,
+}
+
+fn level(text: &str) -> Result<Level, String> {
+    Level::from_word(text).ok_or_else(|| format!("`{text}` is not easy, usual or hard"))
+}
+
+/// Runs it.
+pub fn run(args: &RehearseArgs, around: &Around) -> Result<Status, Failure> {
+    if args.list {
+        let rows = DRILLS
+            .iter()
+            .map(|d| vec![d.id.to_owned(), d.title.to_owned()])
+            .collect();
+        let table = Table {
+            head: ["drill", "what is in the way"].map(str::to_owned).into(),
+            rows,
+            align: vec![Align::Left; 2],
+        };
+        around.print_page(&Page::new().table(table))?;
+        return Ok(Status::Fine);
+    }
+    let real = around.book_path()?;
+    let path = scores::beside(&real);
+    if args.scores || args.sheet {
+        return kept(args, around, &path);
+    }
+    rehearse(args, around, &real, &path)
+}
+
+fn kept(args: &RehearseArgs, around: &Around, path: &Path) -> Result<Status, Failure> {
+    let kept = if path.exists() {
+        scores::all(&Book::open_existing(path)?)?
+    } else {
+        Vec::new()
+    };
+    if args.sheet {
+        around.print(&scores::sheet(&kept))?;
+        return Ok(Status::Fine);
+    }
+    if kept.is_empty() {
+        let page = Page::new()
+            .text("No rehearsal is kept.")
+            .next("`skimgate rehearse` begins one; `skimgate rehearse --demo` shows one.");
+        around.print_page(&page)?;
+        return Ok(Status::Fine);
+    }
+    let rows = kept.iter().map(|k| {
+        let r = &k.rehearsed;
+        vec![
+            clock::local_text(&k.at),
+            format!("{}{}", r.operator, if r.demo { " (demo)" } else { "" }),
+            r.score.points.to_string(),
+            if r.score.is_clean() { "clean" } else { "-" }.to_owned(),
+            format!("{}/{}", r.score.caught, r.drills.len()),
+            r.seed.to_string(),
+            r.level.clone(),
+        ]
+    });
+    let head = [
+        "practice, ended",
+        "by",
+        "points",
+        "clean",
+        "caught",
+        "seed",
+        "level",
+    ];
+    let table = Table {
+        head: head.map(str::to_owned).into(),
+        rows: rows.collect(),
+        align: vec![
+            Align::Left,
+            Align::Left,
+            Align::Right,
+            Align::Left,
+            Align::Right,
+            Align::Right,
+        ],
+    };
+    around.print_page(&Page::new().table(table))?;
+    Ok(Status::Fine)
+}
+
+fn scenario_of(args: &RehearseArgs, around: &Around) -> Result<Option<Scenario>, Failure> {
+    let Some(path) = &args.scenario else {
+        return Ok(None);
+    };
+    let text = files::text(path)?;
+    let name = path.display().to_string();
+    let mut findings = Findings::default();
+    match scenario::read(&text, &mut findings) {
+        Some(found) => Ok(Some(found)),
+        None => Err(files::faults(&name, &text, findings, &around.err)),
+    }
+}
+
+fn chosen(
+    args: &RehearseArgs,
+    scenario: Option<&Scenario>,
+    seed: u64,
+) -> Result<Vec<&'static Drill>, Failure> {
+    if let Some(scenario) = scenario {
+        return Ok(scenario.drills.clone());
+    }
+    if args.drill.is_empty() {
+        return Ok(drills::drawn(seed, args.drills));
+    }
+    args.drill
+        .iter()
+        .map(|id| {
+            drills::find(id).ok_or_else(|| {
+                Failure::usage(format!("there is no drill `{id}`"))
+                    .hint("`skimgate rehearse --list` tells them all")
+            })
+        })
+        .collect()
+}
+
+fn rehearse(
+    args: &RehearseArgs,
+    around: &Around,
+    real: &Path,
+    path: &Path,
+) -> Result<Status, Failure> {
+    let clock = SystemClock;
+    let scenario = scenario_of(args, around)?;
+    let by_scenario = scenario.as_ref().and_then(|s| s.seed);
+    let drawn = u64::try_from(clock.now().as_ms() % 100_000).unwrap_or(1);
+    let seed = args.seed.or(by_scenario).unwrap_or(drawn);
+    let level = scenario
+        .as_ref()
+        .map_or(args.level.unwrap_or_default(), |s| s.level);
+    let drills = chosen(args, scenario.as_ref(), seed)?;
+    let folder = scores::programs(real);
+    let start = Start {
+        procedure: files::procedure(args.procedure.as_deref(), around)?,
+        shop: files::shop(args.shop.as_deref(), around)?,
+        unit: Some(UnitSystem::Mm),
+        answers_file: None,
+        folder: std::path::absolute(&folder)?,
+        rehearsal: true,
+    };
+    let named = |i: usize| {
+        scenario
+            .as_ref()
+            .and_then(|s| s.ids.get(i).cloned().flatten())
+    };
+    let asked = [&args.machine, &args.plate, &args.cutter];
+    let ids: Vec<Option<String>> = (0..3)
+        .map(|i| asked.get(i).and_then(|a| (*a).clone()).or_else(|| named(i)))
+        .collect();
+    let id = |i: usize| ids.get(i).and_then(|o| o.as_deref());
+    let setup = Setup {
+        seed,
+        level,
+        shop: &start.shop.content,
+        ids: [id(0), id(1), id(2)],
+        drills: drills.clone(),
+    };
+    let world = setup.world().map_err(Failure::usage)?;
+    // Opened before anything is written: a terminal that is none leaves no trace.
+    let mut inner: Box<dyn Desk> = match (args.demo, args.at_once) {
+        (true, true) => Box::new(Onlooker::at_once(around.screen())),
+        (true, false) => Box::new(Onlooker::reading(around.screen())?),
+        (false, _) => Box::new(Terminal::open(around.screen()).map_err(|e| {
+            Failure::from(e)
+                .hint("run `skimgate rehearse` in a terminal")
+                .hint("or look on: `skimgate rehearse --demo --at-once`")
+        })?),
+    };
+    let book = Book::open(path)?;
+    std::fs::create_dir_all(&folder)?;
+    for (name, text) in &world.store {
+        std::fs::write(folder.join(name), text)?;
+    }
+    let hand = if args.demo {
+        Hand::Demo(Demo::new(Arc::clone(&start.procedure.content)))
+    } else {
+        Hand::Person
+    };
+    let mut desk = PracticeDesk::new(
+        world,
+        inner.as_mut(),
+        hand,
+        around.err.plain,
+        args.at_once,
+        UnitSystem::Mm,
+    );
+    desk.show(&opening(seed, level, drills.len(), scenario.as_ref()))?;
+    let ended = practice::rehearse(&start, book, &clock, &mut desk)?;
+    let score = desk.world.score(ended.complete);
+    let page = debrief(&desk.world, &score, around.err.plain);
+    let decisions = desk.world.decisions.clone();
+    drop(desk);
+    let Some(run) = ended.run else {
+        return Ok(Status::Interrupted);
+    };
+    let rehearsed = Rehearsed {
+        run,
+        operator: ended.operator,
+        demo: args.demo,
+        scenario: scenario.map(|s| s.title),
+        seed,
+        level: level.word().to_owned(),
+        drills: drills.iter().map(|d| d.id.to_owned()).collect(),
+        score,
+        decisions,
+    };
+    scores::keep(&mut Book::open(path)?, &rehearsed, clock.now())?;
+    inner.show(&page.next(format!(
+        "Kept as practice. The same again: `skimgate rehearse --seed {seed}`. All of them: `skimgate rehearse --scores`."
+    )))?;
+    Ok(if ended.interrupted {
+        Status::Interrupted
+    } else {
+        Status::Fine
+    })
+}
+
+fn opening(seed: u64, level: Level, drills: usize, scenario: Option<&Scenario>) -> Page {
+    let mut page = Page::new()
+        .gap()
+        .title("Rehearsal: practice on a virtual mill, no real cut");
+    if let Some(scenario) = scenario {
+        page = page.toned(Tone::Strong, scenario.title.clone());
+    }
+    let faults = match drills {
+        0 => "No fault is put in the way.".to_owned(),
+        1 => "One fault is in the way. Look before you answer.".to_owned(),
+        n => format!("{n} faults are in the way. Look before you answer."),
+    };
+    page.text(format!("Seed {seed}, plate {}. {faults}", level.word())).list([
+        Item::new("The walk asks what it asks at a real mill. Answer what is so, not what ought to be."),
+        Item::new("Beside every question stands the mill. `m` and a word works it: `m look`, `m home`, `m down 5`, `m ?`. `m` alone stays there, Enter alone comes back."),
+        Item::new("Something is wrong? `m hold` and what it is; then clear it, in order."),
+        Item::new("`m sheet` is the setup sheet: which plate, cutter and program, and where X0 Y0 is."),
+    ])
+}
