@@ -77,7 +77,12 @@ fn dispatch(command: Option<&Command>, around: &Around) -> Result<Status, Failur
         Some(Command::Walk(args)) => walk::run(args, around),
         Some(Command::Gate(args)) => gate::run(args, around),
         Some(Command::Plane(args)) => {
-            Ok(plane::run(args, &mut stdin(), &mut stdout(), &mut stderr()))
+            let (mut out, mut err) = (stdout(), stderr());
+            Ok(plane::run(
+                args,
+                &mut stdin(),
+                (&around.out, &mut out, &mut err),
+            ))
         }
         Some(Command::Check(args)) => {
             let look = Around::look(&around.out);

@@ -1,6 +1,7 @@
 //! What a run looks like: pages for the person, and later the forms a record is given out in. Pure: nothing here writes
 //! anywhere, and nothing here knows a terminal, a colour or a width.
 
+pub mod land;
 pub mod page;
 pub mod run;
 pub mod touches;

@@ -4,7 +4,9 @@
 //! from the terminal it has, so the same page serves a colour terminal, a bare one, a screen reader and a test. Text in a
 //! page is data: it may come from a procedure or an NC file, so whoever draws it must take control characters out.
 
+use crate::plate::Land;
 use crate::procedure::model::SignalWord;
+use crate::quantity::{Length, show::Show};
 
 /// What a piece of text means to the reader. Never a colour.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -154,6 +156,19 @@ pub struct Table {
     pub align: Vec<Align>,
 }
 
+/// A plate seen from above, for a plane; in which cells is for whoever draws it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Picture {
+    /// The touched plate.
+    pub land: Land,
+    /// The plane.
+    pub plane: Length,
+    /// The cutter's diameter, where one is chosen.
+    pub cutter: Option<Length>,
+    /// How values are shown.
+    pub show: Show,
+}
+
 /// One piece of a page.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Block {
@@ -195,6 +210,8 @@ pub enum Block {
     Options(Vec<Choice>),
     /// Rows and columns.
     Table(Table),
+    /// A plate seen from above.
+    Map(Box<Picture>),
     /// What to type next.
     Next(String),
     /// An empty line; several in a row count as one.

@@ -6,6 +6,7 @@
 
 mod bar;
 mod door;
+mod map;
 mod paint;
 mod render;
 mod style;

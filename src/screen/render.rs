@@ -3,6 +3,7 @@
 //! Headings, steps and the status stand at the left edge, everything else two columns in (none when narrated, where
 //! indentation only costs a listener time). Paint goes on after wrapping, so widths are counted on bare text.
 
+use super::map;
 use super::paint;
 use super::style::Style;
 use super::table;
@@ -51,6 +52,11 @@ impl Pen<'_> {
             Block::Options(choices) => self.options(choices),
             Block::Table(rows) => {
                 for line in table::lines(rows, self.indent(), self.style) {
+                    self.line(&line);
+                }
+            }
+            Block::Map(picture) => {
+                for line in map::lines(picture, self.indent(), self.style) {
                     self.line(&line);
                 }
             }

@@ -2,12 +2,14 @@
 
 use super::args::Asked;
 use super::fault::Fault;
+use super::places::{self, Shown};
 use crate::plate::working::{number, operand, result};
 use crate::plate::{
     Advice, Cut, Entry, Frame, Heights, Pass, Plan, PlanError, PointHeight, Reading, Series,
     Surface, TouchError, Working, ZeroMode,
 };
 use crate::quantity::{Length, Quantity, UnitSystem, show::Show};
+use crate::report::land;
 
 /// A closing reading further off than this is worth a word: 0.025 mm, 0.001 in (common practice, no source).
 const DRIFT_WORTH_A_WORD: i64 = 250_000;
@@ -46,6 +48,8 @@ pub struct Findings {
     pub repeatability: Option<Length>,
     /// The passes.
     pub passes: Vec<PassLine>,
+    /// Form, map and verdict, where points have places.
+    pub shown: Option<Shown>,
     /// How it all came about.
     pub working: Working,
     /// What a careful person should know before using it.
@@ -98,7 +102,14 @@ impl Findings {
             }
             passes.push(PassLine { pass, entry, cut });
         }
+        let mut told = Vec::new();
+        let shown = places::shown(asked, &heights, clean, &mut told)?;
+        if let Some(s) = &shown {
+            working.extend(s.form.working(&show));
+            working.extend(land::working(&s.land, &s.verdict, &show));
+        }
         let mut findings = Self {
+            shown,
             mode: asked.mode,
             system: asked.system,
             heights,
@@ -113,6 +124,7 @@ impl Findings {
             cautions: Vec::new(),
         };
         findings.cautions = findings.cautions(&show);
+        findings.cautions.extend(told);
         Ok(findings)
     }
 

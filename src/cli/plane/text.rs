@@ -2,9 +2,11 @@
 
 use super::findings::{Findings, PassLine};
 use crate::quantity::{Length, Quantity, show::Show};
+use crate::report::land;
+use crate::screen::{Style, render};
 
 /// Everything the command tells a person.
-pub(super) fn written(findings: &Findings) -> String {
+pub(super) fn written(findings: &Findings, style: &Style) -> String {
     let show = Show::new(findings.system);
     let mut out = String::from("heights over the first touch, plus is up\n");
     table(&mut out, &height_rows(findings, &show));
@@ -18,6 +20,11 @@ pub(super) fn written(findings: &Findings) -> String {
     } else {
         out.push_str("\npasses\n");
         table(&mut out, &pass_rows(findings, &show));
+    }
+    if let Some(s) = &findings.shown {
+        out.push('\n');
+        let page = land::page(&s.land, &s.verdict, s.cutter, &show);
+        out.push_str(&render(&page, style));
     }
     out.push('\n');
     for caution in &findings.cautions {

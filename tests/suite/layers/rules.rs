@@ -25,12 +25,13 @@ pub const BESIDE: [(&str, &str); 3] = [
 ];
 
 /// Crates that shape the design, and the only file or folder that names each: so each can be replaced.
-pub const HOMES: [(&str, &[&str]); 16] = [
+pub const HOMES: [(&str, &[&str]); 17] = [
     ("annotate_snippets", &["diagnostics/render.rs"]),
     ("clap", &["cli/"]),
     // The prompts need its keys and cursor, the screen its widths and colours.
     ("console", &["screen/", "desk/"]),
     ("ctrlc", &["desk/"]),
+    ("delaunator", &["plate/between/mesh.rs"]),
     ("dialoguer", &["desk/"]),
     ("dirs", &["settings.rs"]),
     ("getrandom", &["desk/"]),
