@@ -85,8 +85,12 @@ fn dispatch(command: Option<&Command>, around: &Around) -> Result<Status, Failur
         Some(Command::Walk(args)) => walk::run(args, around),
         Some(Command::Gate(args)) => gate::run(args, around),
         Some(Command::Plane(args)) => {
-            let (input, out, err) = (&mut stdin(), &mut stdout(), &mut stderr());
-            Ok(plane::run(args, &around.out, input, out, err))
+            let (mut out, mut err) = (stdout(), stderr());
+            Ok(plane::run(
+                args,
+                &mut stdin(),
+                (&around.out, &mut out, &mut err),
+            ))
         }
         Some(Command::Program(args)) => program::run(args, around),
         Some(Command::Check(args)) => {

@@ -5,6 +5,7 @@ pub mod facts;
 pub mod fault;
 pub mod findings;
 pub mod json;
+pub mod places;
 pub mod readings;
 pub mod sense;
 pub mod text;
@@ -19,15 +20,13 @@ use std::io::{ErrorKind, Read, Write};
 
 /// Runs the command: the answer to `out`, what is wrong to `err`.
 ///
-/// `input` is read only where the arguments ask for standard input. A reader that closes `out` early is no failure.
+/// `style` is what `out` can show. `input` is read only where the arguments ask for standard input. A reader that closes `out` early is no failure.
 pub fn run(
     args: &PlaneArgs,
-    style: &Style,
     input: &mut dyn Read,
-    out: &mut dyn Write,
-    err: &mut dyn Write,
+    (style, out, err): (&Style, &mut dyn Write, &mut dyn Write),
 ) -> Status {
-    match answer(args, style, input) {
+    match answer(args, input, style) {
         Ok(text) => match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
             Err(e) if e.kind() != ErrorKind::BrokenPipe => tell(args, err, &Fault::output(&e)),
             _ => Status::Fine,
@@ -36,7 +35,7 @@ pub fn run(
     }
 }
 
-fn answer(args: &PlaneArgs, style: &Style, input: &mut dyn Read) -> Result<String, Fault> {
+fn answer(args: &PlaneArgs, input: &mut dyn Read, style: &Style) -> Result<String, Fault> {
     let asked = args.checked(input)?;
     let findings = Findings::of(&asked)?;
     if args.json {

@@ -8,6 +8,7 @@ use super::refusal::Refusal;
 use super::standing::{Next, Standing};
 use super::testing::{Rig, SMALL, at, pass, q};
 use crate::fingerprint::Fingerprint;
+use crate::people::People;
 use crate::quantity::moment::Moment;
 
 fn ready_with(procedure: &str) -> Rig {
@@ -30,7 +31,7 @@ fn released() -> Rig {
 }
 
 fn reasons(rig: &Rig) -> Vec<Why> {
-    match gate::start(&rig.state, rig.now, rig.program) {
+    match gate::start(&rig.state, rig.now, rig.program, &People::default()) {
         Ok(_) => Vec::new(),
         Err(holds) => holds.into_iter().map(|h| h.why).collect(),
     }

@@ -8,6 +8,7 @@ use super::refusal::Refusal;
 use super::standing::{Next, Standing};
 use super::testing::{Rig, SMALL, at, pass};
 use crate::fingerprint::Fingerprint;
+use std::sync::Arc;
 
 const TINY: &str = include_str!("../../tests/procedures/tiny.yaml");
 
@@ -69,8 +70,14 @@ fn while_it_cuts_only_what_ends_the_cut_or_tells_of_it_is_taken() {
             said: Said::Word("worn".into()),
             accept: None,
         },
-        Command::Release { program },
-        Command::Start { program },
+        Command::Release {
+            program,
+            people: Arc::default(),
+        },
+        Command::Start {
+            program,
+            people: Arc::default(),
+        },
         Command::HandOver { to: "MK".into() },
         Command::LookAtProgram { program: None },
         Command::End {

@@ -4,6 +4,7 @@
 //! text says so, and then once, to the length grid or the readout's step. State holds readings and results only; the
 //! working shown to a person is written from them on demand, so that it can be had in either unit system.
 
+pub mod between;
 pub mod crosscheck;
 pub mod entry;
 pub mod fit;
@@ -25,6 +26,7 @@ mod two_columns;
 #[cfg(test)]
 mod worked_example;
 
+pub use between::{Bound, Class, Doubt, Land, Map, Verdict};
 pub use crosscheck::{Mismatch, Suspect};
 pub use entry::Entry;
 pub use form::Form;

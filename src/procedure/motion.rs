@@ -14,7 +14,11 @@ use std::collections::BTreeMap;
 pub const KEY: &str = "motion";
 
 const fn fact(key: &'static str, kind: FactKind) -> Fact {
-    Fact { key, kind }
+    Fact {
+        key,
+        kind,
+        optional: false,
+    }
 }
 
 use FactKind::{Above, FromNought, Words};

@@ -4,8 +4,10 @@
 //! from the terminal it has, so the same page serves a colour terminal, a bare one, a screen reader and a test. Text in a
 //! page is data: it may come from a procedure or an NC file, so whoever draws it must take control characters out.
 
+use crate::plate::Land;
 use crate::procedure::model::SignalWord;
-use crate::program::picture::Picture;
+use crate::program::picture::Picture as Path;
+use crate::quantity::{Length, show::Show};
 
 /// What a piece of text means to the reader. Never a colour.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -155,6 +157,19 @@ pub struct Table {
     pub align: Vec<Align>,
 }
 
+/// A plate seen from above, for a plane; in which cells is for whoever draws it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Picture {
+    /// The touched plate.
+    pub land: Land,
+    /// The plane.
+    pub plane: Length,
+    /// The cutter's diameter, where one is chosen.
+    pub cutter: Option<Length>,
+    /// How values are shown.
+    pub show: Show,
+}
+
 /// One piece of a page.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Block {
@@ -197,7 +212,9 @@ pub enum Block {
     /// Rows and columns.
     Table(Table),
     /// A program seen from above. Whoever cannot draw it leaves it out: what matters in it is said in words beside it.
-    Drawing(Box<Picture>),
+    Drawing(Box<Path>),
+    /// A plate seen from above.
+    Map(Box<Picture>),
     /// What to type next.
     Next(String),
     /// An empty line; several in a row count as one.
@@ -310,7 +327,7 @@ impl Page {
 
     /// A program seen from above.
     #[must_use]
-    pub fn drawing(self, picture: Picture) -> Self {
+    pub fn drawing(self, picture: Path) -> Self {
         self.with(Block::Drawing(Box::new(picture)))
     }
 

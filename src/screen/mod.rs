@@ -7,6 +7,7 @@
 mod bar;
 mod door;
 mod drawing;
+mod map;
 mod paint;
 mod render;
 mod style;

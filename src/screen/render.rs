@@ -4,6 +4,7 @@
 //! indentation only costs a listener time). Paint goes on after wrapping, so widths are counted on bare text.
 
 use super::drawing;
+use super::map;
 use super::paint;
 use super::style::Style;
 use super::table;
@@ -57,6 +58,11 @@ impl Pen<'_> {
             }
             Block::Drawing(picture) => {
                 for line in drawing::lines(picture, self.indent(), self.style) {
+                    self.line(&line);
+                }
+            }
+            Block::Map(picture) => {
+                for line in map::lines(picture, self.indent(), self.style) {
                     self.line(&line);
                 }
             }

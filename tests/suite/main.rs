@@ -24,8 +24,8 @@ mod race;
 mod readme;
 mod rehearse;
 mod schema;
-mod stock;
 mod seeds;
+mod stock;
 mod support;
 #[cfg(unix)]
 mod terminal;

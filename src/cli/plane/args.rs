@@ -2,9 +2,10 @@
 
 use super::facts::{FactArgs, Told};
 use super::fault::Fault;
+use super::places::{self, Places};
 use super::readings::{self, Named};
 use super::sense;
-use crate::plate::{Limits, ZeroMode};
+use crate::plate::{Bound, Doubt, Limits, ZeroMode};
 use crate::quantity::parse::{DecimalMark, quantity};
 use crate::quantity::{Length, UnitSystem};
 use clap::{Args, ValueEnum};
@@ -24,7 +25,9 @@ nought is a lower place.
 FILE is comma-separated under a header: point,reading or point,machine or
 point,reading,machine. Or it has one `P1: 0.31` a line (that much of YAML and
 no more; with --zero machine the number is machine Z). Lines that start with #
-are comments. A point that comes twice is a repeat, in a file as among flags.
+are comments. Places on the plate, for its form and the map: columns x and y in
+the file, `P1: 0.31 at 10, 20` in a line, or --at; counted from the front left
+corner, to the right and away from the front. A point that comes twice is a repeat, in a file as among flags.
 
 Exit status: 0 done, 1 the answer could not be written, 2 wrong usage or
 unreadable input, 3 the two columns disagree, so that no plane is given.";
@@ -43,6 +46,34 @@ pub struct PlaneArgs {
     /// Machine Z at a touch of that point, as a check on the readout or, with --zero machine, in its place
     #[arg(long = "machine", value_name = "POINT=Z", conflicts_with = "file")]
     pub machines: Vec<String>,
+
+    /// Where a point lies: to the right and away from the front, from the plate's front left corner
+    #[arg(long = "at", value_name = "POINT=X,Y")]
+    pub places: Vec<String>,
+
+    /// The plate's size, to the right and away from the front; the box around the places if left out
+    #[arg(long, value_name = "X,Y")]
+    pub plate: Option<String>,
+
+    /// The cutter's diameter, drawn to scale on the map
+    #[arg(long, value_name = "DIAMETER")]
+    pub cutter: Option<String>,
+
+    /// The plane that map and verdict are for; the clearance below the lowest point if left out
+    #[arg(long, value_name = "HEIGHT", allow_hyphen_values = true)]
+    pub plane: Option<String>,
+
+    /// How far a touch can be off at most, either way: the last jog step and the readout's own step
+    #[arg(long, value_name = "LENGTH", default_value = "0.01 mm")]
+    pub touch_within: String,
+
+    /// How far all touches together can be off at most when it is cut: tool length, spindle growth, the Z zero
+    #[arg(long, value_name = "LENGTH", default_value = "0")]
+    pub shared_within: String,
+
+    /// Take both as twice a standard uncertainty, not as hard limits
+    #[arg(long)]
+    pub expanded: bool,
 
     /// What was read, and what was done to the readout between touches
     #[arg(long, value_enum, default_value_t = Zero::Running)]
@@ -163,6 +194,23 @@ pub struct Asked {
     pub system: UnitSystem,
     /// What was told of cutter, machine and plate.
     pub told: Told,
+    /// Places by point.
+    pub places: Places,
+    /// What is asked of the plate between the touches.
+    pub land: LandAsked,
+}
+
+/// What is asked of the plate between the touches.
+#[derive(Debug)]
+pub struct LandAsked {
+    /// The plate's size.
+    pub size: Option<[Length; 2]>,
+    /// The cutter's diameter.
+    pub cutter: Option<Length>,
+    /// The plane that the map is for.
+    pub plane: Option<Length>,
+    /// What is not known of the heights.
+    pub doubt: Doubt,
 }
 
 impl PlaneArgs {
@@ -200,7 +248,43 @@ impl PlaneArgs {
             let what = "no readings; give each touch as --touch P1=0, or a file of them";
             return Err(Fault::usage(place, what));
         }
+        let mut places = Places::default();
+        for named in &touches {
+            if let Some(at) = named.at {
+                places.set(&named.point, at, &named.place)?;
+            }
+        }
+        for text in &self.places {
+            places::from_flag(text, unit, &mut places)?;
+        }
+        let size = self
+            .plate
+            .as_deref()
+            .map(|t| places::pair(t, unit, "--plate"));
+        let size = size.transpose()?;
+        if size.is_some_and(|s| s.iter().any(|l| *l <= Length::ZERO)) {
+            return Err(Fault::usage(
+                "--plate",
+                "both sizes must be above 0; is one left out?",
+            ));
+        }
+        let bound = if self.expanded {
+            Bound::Twice
+        } else {
+            Bound::Limits
+        };
+        let land = LandAsked {
+            size,
+            cutter: optional("--cutter", &self.cutter)?,
+            plane: optional("--plane", &self.plane)?,
+            doubt: Doubt {
+                touch: bound(not_below("--touch-within", &self.touch_within)?),
+                shared: bound(not_below("--shared-within", &self.shared_within)?),
+            },
+        };
         Ok(Asked {
+            places,
+            land,
             mode,
             touches,
             closing: optional("--closing", &self.closing)?,

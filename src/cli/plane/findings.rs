@@ -2,6 +2,7 @@
 
 use super::args::Asked;
 use super::fault::Fault;
+use super::places::{self, Shown};
 use super::sense;
 use crate::plate::working::{number, operand, result};
 use crate::plate::{
@@ -9,6 +10,7 @@ use crate::plate::{
     Surface, TouchError, Working, ZeroMode,
 };
 use crate::quantity::{Length, Quantity, UnitSystem, show::Show};
+use crate::report::land;
 use crate::ways::{Ways, compare};
 
 /// A closing reading further off than this is worth a word: 0.025 mm, 0.001 in (common practice, no source).
@@ -48,6 +50,8 @@ pub struct Findings {
     pub repeatability: Option<Length>,
     /// The passes.
     pub passes: Vec<PassLine>,
+    /// Form, map and verdict, where points have places.
+    pub shown: Option<Shown>,
     /// How it all came about.
     pub working: Working,
     /// What a careful person should know before using it.
@@ -114,7 +118,14 @@ impl Findings {
             }
             passes.push(PassLine { pass, entry, cut });
         }
+        let mut told = Vec::new();
+        let shown = places::shown(asked, &heights, clean, &mut told)?;
+        if let Some(s) = &shown {
+            working.extend(s.form.working(&show));
+            working.extend(land::working(&s.land, &s.verdict, &show));
+        }
         let mut findings = Self {
+            shown,
             mode: asked.mode,
             system: asked.system,
             heights,
@@ -132,6 +143,7 @@ impl Findings {
         findings.cautions = findings.cautions(&show);
         let odd = sense::cautions(findings.passes.len(), &asked.limits, &show);
         findings.cautions.extend(odd);
+        findings.cautions.extend(told);
         Ok(findings)
     }
 

@@ -2,9 +2,12 @@
 
 use super::fault::Fault;
 use super::findings::Findings;
+use super::places::Shown;
 use crate::plate::ZeroMode;
+use crate::plate::{Form, Land, Verdict};
 use crate::report::ways::json as ways_json;
 use serde::Serialize;
+use serde_json::{Value, json};
 
 /// Version of the object's shape.
 const FORMAT: u8 = 1;
@@ -22,10 +25,16 @@ struct Answer<'a> {
     zero: ZeroMode,
     drift_mm: Option<f64>,
     repeatability_mm: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    form: Option<Value>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    verdict: Option<Value>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    map: Option<Value>,
     working: &'a [String],
     cautions: &'a [String],
     #[serde(skip_serializing_if = "Option::is_none")]
-    ways: Option<Vec<serde_json::Value>>,
+    ways: Option<Vec<Value>>,
 }
 
 #[derive(Serialize)]
@@ -83,6 +92,12 @@ pub(super) fn written(findings: &Findings) -> Result<String, Fault> {
         zero: findings.mode,
         drift_mm: findings.drift.map(crate::quantity::Length::mm),
         repeatability_mm: findings.repeatability.map(crate::quantity::Length::mm),
+        form: findings.shown.as_ref().map(|s| form(&s.form)),
+        verdict: findings
+            .shown
+            .as_ref()
+            .map(|s| verdict(&s.verdict, &s.land)),
+        map: findings.shown.as_ref().and_then(map),
         working: findings.working.lines(),
         cautions: &findings.cautions,
         ways: findings.ways.as_ref().map(|w| ways_json(w)),
@@ -102,4 +117,72 @@ pub(super) fn fault(fault: &Fault) -> String {
         error: &fault.what,
     };
     serde_json::to_string(&wrong).map_or_else(|_| format!("{fault}\n"), |text| format!("{text}\n"))
+}
+
+/// Cells of the map in the JSON, along the longer side.
+const CELLS: usize = 48;
+
+fn form(f: &Form) -> Value {
+    json!({
+        "touches": f.touches,
+        "raw_spread_mm": f.spread.mm(),
+        "tilt_right_per_100_mm_mm": f.right[0].mm(),
+        "tilt_right_per_12_in_mm": f.right[1].mm(),
+        "tilt_back_per_100_mm_mm": f.back[0].mm(),
+        "tilt_back_per_12_in_mm": f.back[1].mm(),
+        "twist_corners_mm": f.corners.map(|c| c.0.mm()),
+        "twist_corners_exact": f.corners.map(|c| c.1),
+        "twist_fitted_mm": f.bilinear.map(crate::quantity::Length::mm),
+        "flatness_mm": f.flatness.mm(),
+        "flatness_along_z_mm": f.zone.mm(),
+        "flatness_least_squares_mm": f.least_squares_square.mm(),
+        "flatness_least_squares_along_z_mm": f.least_squares.mm(),
+        "held_on_top_by": f.held[0],
+        "held_below_by": f.held[1],
+    })
+}
+
+fn verdict(v: &Verdict, land: &Land) -> Value {
+    let share = |n: u32| f64::from(n) / 1000.0;
+    json!({
+        "plane_mm": v.plane.mm(),
+        "lowest": v.lowest,
+        "clearance_mm": v.clearance.mm(),
+        "standard_uncertainty_mm": v.standard.mm(),
+        "touched_clean_at_least": f64::from(v.sure) / 10_000.0,
+        "touched_clean_certain": v.certain,
+        "shares": v.shares.map(|[c, l, n, s]| json!({
+            "cleans": share(c), "likely": share(l), "not_known": share(n), "stays": share(s),
+        })),
+        "worst": v.worst.map(|w| json!({
+            "x_mm": w.x.mm(), "y_mm": w.y.mm(), "depth_mm": w.depth.mm(), "scatter_mm": w.scatter.mm(),
+        })),
+        "plane_for_2_scatter_mm": v.planes.map(|p| p[0].mm()),
+        "plane_for_3_scatter_mm": v.planes.map(|p| p[1].mm()),
+        "typical_miss_mm": land.typical.map(crate::quantity::Length::mm),
+        "touch_next": {"x_mm": v.next[0].mm(), "y_mm": v.next[1].mm(), "centre": v.centre},
+        "can_hide_mm": v.hides.mm(),
+        "untouched_edges": v.edges,
+    })
+}
+
+/// Rows from the front, each from the left.
+fn map(s: &Shown) -> Option<Value> {
+    let [wide, deep] = s.land.size();
+    let (columns, rows) = if wide >= deep {
+        (CELLS, CELLS / 2)
+    } else {
+        (CELLS / 2, CELLS)
+    };
+    let map = s.land.map(s.verdict.plane, columns, rows).ok()?;
+    let rows: Vec<Value> = map
+        .cells
+        .chunks(map.columns)
+        .map(|row| {
+            row.iter()
+                .map(|c| json!({"class": c.class.word(), "depth_mm": c.depth.mm()}))
+                .collect()
+        })
+        .collect();
+    Some(json!({"columns": map.columns, "rows": rows}))
 }

@@ -2,6 +2,7 @@
 
 use super::args::{UnitName, length};
 use super::fault::Fault;
+use super::places::pair as pair_of;
 use crate::plate::{Reading, ZeroMode};
 use crate::quantity::Length;
 use std::fs::File;
@@ -17,6 +18,8 @@ pub struct Named {
     pub point: String,
     /// What was read there.
     pub reading: Reading,
+    /// Where the point lies, if that was given beside the reading.
+    pub at: Option<[Length; 2]>,
     /// The flag, or the file and line.
     pub place: String,
 }
@@ -43,6 +46,7 @@ pub(super) fn from_flags(
         named.push(Named {
             point,
             reading,
+            at: None,
             place,
         });
     }
@@ -56,6 +60,7 @@ pub(super) fn from_flags(
             named.push(Named {
                 point,
                 reading,
+                at: None,
                 place,
             });
             continue;
@@ -154,6 +159,8 @@ enum Column {
     Point,
     Reading,
     Machine,
+    X,
+    Y,
 }
 
 /// The columns that a header names; `None` for a line that is no header.
@@ -168,9 +175,12 @@ fn header(line: &str) -> Option<Result<Vec<Column>, String>> {
             "point" => Column::Point,
             "reading" => Column::Reading,
             "machine" => Column::Machine,
+            "x" => Column::X,
+            "y" => Column::Y,
             other => {
-                let what =
-                    format!("`{other}` is not a column known here; use point, reading and machine");
+                let what = format!(
+                    "`{other}` is not a column known here; use point, reading, machine, x and y"
+                );
                 return Some(Err(what));
             }
         };
@@ -179,7 +189,13 @@ fn header(line: &str) -> Option<Result<Vec<Column>, String>> {
         }
         columns.push(column);
     }
-    if columns.len() < 2 {
+    if columns.contains(&Column::X) != columns.contains(&Column::Y) {
+        return Some(Err("a place needs both columns, x and y".into()));
+    }
+    if !columns
+        .iter()
+        .any(|c| matches!(c, Column::Reading | Column::Machine))
+    {
         let what = "no column of readings; write point,reading or point,reading,machine";
         return Some(Err(what.into()));
     }
@@ -214,6 +230,7 @@ fn row(
     }
     let mut point = "";
     let mut reading = Reading::default();
+    let (mut x, mut y) = (None, None);
     for (column, cell) in columns.iter().zip(cells) {
         // An empty cell is a reading not taken; whether it may be missing is for the way of touching off to say.
         match column {
@@ -221,11 +238,20 @@ fn row(
             _ if cell.is_empty() => {}
             Column::Reading => reading.readout = Some(length(cell, unit, place)?),
             Column::Machine => reading.machine = Some(length(cell, unit, place)?),
+            Column::X => x = Some(length(cell, unit, place)?),
+            Column::Y => y = Some(length(cell, unit, place)?),
         }
+    }
+    if x.is_some() != y.is_some() {
+        return Err(Fault::usage(
+            place,
+            "a place needs both x and y; give both or neither",
+        ));
     }
     Ok(Named {
         point: point.to_owned(),
         reading,
+        at: x.zip(y).map(|(x, y)| [x, y]),
         place: place.to_owned(),
     })
 }
@@ -238,6 +264,10 @@ fn pair(place: &str, line: &str, mode: ZeroMode, unit: Option<UnitName>) -> Resu
         return Err(Fault::usage(place, what));
     };
     let number = number.split(" #").next().unwrap_or(number);
+    let (number, at) = match unquoted(number).split_once(" at ") {
+        Some((number, at)) => (number, Some(pair_of(at, unit, place)?)),
+        None => (number, None),
+    };
     let read = Some(length(unquoted(number), unit, place)?);
     let reading = if mode == ZeroMode::Machine {
         Reading {
@@ -253,6 +283,7 @@ fn pair(place: &str, line: &str, mode: ZeroMode, unit: Option<UnitName>) -> Resu
     Ok(Named {
         point: unquoted(point).to_owned(),
         reading,
+        at,
         place: place.to_owned(),
     })
 }

@@ -2,7 +2,7 @@
 
 use super::findings::{Findings, PassLine};
 use crate::quantity::{Length, Quantity, show::Show};
-use crate::report::ways;
+use crate::report::{land, ways};
 use crate::screen::{Style, render};
 
 /// Everything the command tells a person.
@@ -27,6 +27,11 @@ pub(super) fn written(findings: &Findings, style: &Style, why: bool) -> String {
         if why {
             out.push_str(&render(&ways::working(found, &show), style));
         }
+    }
+    if let Some(s) = &findings.shown {
+        out.push('\n');
+        let page = land::page(&s.land, &s.verdict, s.cutter, &show);
+        out.push_str(&render(&page, style));
     }
     out.push('\n');
     for caution in &findings.cautions {

@@ -27,7 +27,7 @@ pub const BESIDE: [(&str, &str); 5] = [
 ];
 
 /// Crates that shape the design, and the only file or folder that names each: so each can be replaced.
-pub const HOMES: [(&str, &[&str]); 20] = [
+pub const HOMES: [(&str, &[&str]); 21] = [
     ("annotate_snippets", &["diagnostics/render.rs"]),
     ("argon2", &["keys/"]),
     ("chacha20poly1305", &["keys/"]),
@@ -35,6 +35,7 @@ pub const HOMES: [(&str, &[&str]); 20] = [
     // The prompts need its keys and cursor, the screen its widths and colours.
     ("console", &["screen/", "desk/"]),
     ("ctrlc", &["desk/"]),
+    ("delaunator", &["plate/between/mesh.rs"]),
     ("dialoguer", &["desk/"]),
     ("dirs", &["settings.rs"]),
     ("ed25519_dalek", &["keys/"]),

@@ -1,0 +1,130 @@
+//! Places of points on the plate, and what the touches say once they are known.
+
+use super::args::{Asked, UnitName, length};
+use super::fault::Fault;
+use crate::plate::{Form, Heights, Land, Spot, Verdict};
+use crate::quantity::Length;
+
+/// Where points lie, in the order they were given.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub struct Places(Vec<(String, [Length; 2])>);
+
+impl Places {
+    /// Sets a point's place; the same again is no fault.
+    pub(super) fn set(&mut self, point: &str, at: [Length; 2], place: &str) -> Result<(), Fault> {
+        match self.of(point) {
+            Some(known) if known != at => {
+                let what =
+                    format!("{point} was put at another place before; give each point one place");
+                Err(Fault::usage(place, what))
+            }
+            Some(_) => Ok(()),
+            None => {
+                self.0.push((point.to_owned(), at));
+                Ok(())
+            }
+        }
+    }
+
+    fn of(&self, point: &str) -> Option<[Length; 2]> {
+        self.0.iter().find(|p| p.0 == point).map(|p| p.1)
+    }
+}
+
+/// Two lengths with a comma between.
+pub(super) fn pair(text: &str, unit: Option<UnitName>, place: &str) -> Result<[Length; 2], Fault> {
+    let Some((x, y)) = text.split_once(',').filter(|(_, y)| !y.contains(',')) else {
+        let what =
+            format!("`{text}` is no pair; write two lengths with a comma between, such as 10,20");
+        return Err(Fault::usage(place, what));
+    };
+    Ok([
+        length(x.trim(), unit, place)?,
+        length(y.trim(), unit, place)?,
+    ])
+}
+
+/// `P1=10,20`.
+pub(super) fn from_flag(
+    text: &str,
+    unit: Option<UnitName>,
+    places: &mut Places,
+) -> Result<(), Fault> {
+    let place = format!("--at {text}");
+    let Some((point, at)) = text.split_once('=') else {
+        return Err(Fault::usage(
+            place,
+            "no point and place; write --at P1=10,20",
+        ));
+    };
+    places.set(point.trim(), pair(at, unit, &place)?, &place)
+}
+
+/// What the touches say of the plate.
+#[derive(Debug)]
+pub struct Shown {
+    /// Tilt, twist, flatness.
+    pub form: Form,
+    /// The touched plate.
+    pub land: Land,
+    /// What the plane does.
+    pub verdict: Verdict,
+    /// The cutter's diameter.
+    pub cutter: Option<Length>,
+}
+
+/// The plate, where points have places, or why nothing can be said of it; `None` where no point has one. A person is
+/// told which points are left out.
+pub(super) fn shown(
+    asked: &Asked,
+    heights: &Heights,
+    clean: Length,
+    cautions: &mut Vec<String>,
+) -> Result<Option<Shown>, Fault> {
+    if asked.places.0.is_empty() {
+        return Ok(None);
+    }
+    if let Some((point, _)) = asked.places.0.iter().find(|(p, _)| heights.of(p).is_none()) {
+        return Err(Fault::usage(
+            "--at",
+            format!("{point} was not touched; is its name right?"),
+        ));
+    }
+    let mut spots = Vec::new();
+    for p in heights.points() {
+        match asked.places.of(&p.point) {
+            Some([x, y]) => spots.push(Spot {
+                point: p.point.clone(),
+                x,
+                y,
+                height: p.height,
+            }),
+            None => cautions.push(format!(
+                "{} has no place: it is left out of form and map",
+                p.point
+            )),
+        }
+    }
+    let found = Form::of(&spots)
+        .map_err(|e| e.to_string())
+        .and_then(|form| {
+            let land =
+                Land::of(&spots, asked.land.size, asked.land.doubt).map_err(|e| e.to_string())?;
+            let verdict = land
+                .verdict(asked.land.plane.unwrap_or(clean))
+                .map_err(|e| e.to_string())?;
+            Ok(Shown {
+                form,
+                land,
+                verdict,
+                cutter: asked.land.cutter,
+            })
+        });
+    match found {
+        Ok(shown) => Ok(Some(shown)),
+        Err(why) => {
+            cautions.push(format!("nothing is said of form and map: {why}"));
+            Ok(None)
+        }
+    }
+}

@@ -1,0 +1,272 @@
+//! The touched plate as a whole: places, outline, doubts, and what hiding each touch says of the space between them.
+
+use super::chance::Doubt;
+use super::near::Near;
+use super::shape::Shape;
+use crate::plate::fit::{FitError, lsq};
+use crate::plate::spot::Spot;
+use crate::quantity::Length;
+use thiserror::Error;
+
+/// Above this many touches only every so many is hidden, so that the answer does not take minutes.
+const MOST_HIDDEN: usize = 300;
+
+/// Why nothing can be said between the touches.
+#[derive(Clone, PartialEq, Eq, Debug, Error)]
+pub enum LandError {
+    /// The places fix no surface.
+    #[error(transparent)]
+    Fit(#[from] FitError),
+    /// A place is off the plate.
+    #[error("{0} lies off the plate; are its place and the plate's size right?")]
+    OffPlate(String),
+    /// Beyond what a length holds.
+    #[error("a figure is beyond 100 m; is a unit wrong?")]
+    TooFar,
+}
+
+/// A touch guessed from its neighbours.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Miss {
+    /// The point.
+    pub point: String,
+    /// Its height minus the guess.
+    pub off: Length,
+}
+
+/// A touched plate.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Land {
+    /// Touches, those of one place put together.
+    pub spots: Vec<Spot>,
+    /// Front left corner.
+    pub low: [Length; 2],
+    /// Back right corner.
+    pub high: [Length; 2],
+    /// What is not known of the heights.
+    pub doubt: Doubt,
+    /// Every touch that its neighbours surround, guessed from them.
+    pub misses: Vec<Miss>,
+    /// Root mean square of the misses; `None` where no touch could be hidden, so that nothing is known in between.
+    pub typical: Option<Length>,
+    /// Usual distance from a touch to the nearest other.
+    pub spacing: Length,
+    /// Scatter of the heights about their plane.
+    pub scatter: Length,
+}
+
+#[allow(clippy::cast_possible_truncation, clippy::cast_precision_loss)] // the one rounding at the edge
+pub(super) fn length(mm: f64) -> Result<Length, LandError> {
+    let counts = mm * Length::COUNTS_PER_MM as f64;
+    let inside = counts.is_finite() && counts.abs() <= Length::LIMIT as f64;
+    let length = inside.then(|| Length::from_counts(counts.round() as i64));
+    length.flatten().ok_or(LandError::TooFar)
+}
+
+impl Land {
+    /// From touches, and the plate's size from its front left corner where that is known.
+    ///
+    /// # Errors
+    /// Where the places fix no surface or lie off the plate.
+    pub fn of(spots: &[Spot], size: Option<[Length; 2]>, doubt: Doubt) -> Result<Self, LandError> {
+        let spots = together(spots)?;
+        let ends = |of: fn(&Spot) -> Length| {
+            let all = || spots.iter().map(of);
+            (
+                all().min().unwrap_or_default(),
+                all().max().unwrap_or_default(),
+            )
+        };
+        let ((x0, x1), (y0, y1)) = (ends(|s| s.x), ends(|s| s.y));
+        let (low, high) = match size {
+            Some(size) => ([Length::ZERO; 2], size),
+            None => ([x0, y0], [x1, y1]),
+        };
+        let off = |s: &&Spot| s.x < low[0] || s.y < low[1] || s.x > high[0] || s.y > high[1];
+        if let Some(spot) = spots.iter().find(off) {
+            return Err(LandError::OffPlate(spot.point.clone()));
+        }
+        let sites: Vec<_> = spots.iter().map(Spot::site).collect();
+        let plane = lsq::plane(&sites)?;
+        // Three figures of the plane are taken from the touches themselves.
+        let free = u32::try_from(spots.len().saturating_sub(3)).unwrap_or(u32::MAX);
+        let mean = plane.squares / f64::from(free.max(1));
+        #[allow(clippy::cast_precision_loss)]
+        let scatter = length(mean.sqrt() / Length::COUNTS_PER_MM as f64)?;
+        let places = places(&spots);
+        let misses = misses(&spots, &places)?;
+        let typical = root_mean_square(&misses).map(length).transpose()?;
+        let spacing = length(spacing(&places))?;
+        Ok(Self {
+            spots,
+            low,
+            high,
+            doubt,
+            misses,
+            typical,
+            spacing,
+            scatter,
+        })
+    }
+
+    /// The miss furthest off.
+    pub fn worst_miss(&self) -> Option<&Miss> {
+        self.misses.iter().max_by_key(|m| m.off.abs())
+    }
+
+    /// The lowest touch, the first of several.
+    pub fn lowest(&self) -> Option<&Spot> {
+        self.spots.iter().min_by_key(|s| s.height)
+    }
+
+    /// Length to the right and away from the front, in millimetres.
+    pub fn size(&self) -> [f64; 2] {
+        [0, 1].map(|k| self.high[k].mm() - self.low[k].mm())
+    }
+
+    pub(super) fn places(&self) -> Vec<[f64; 3]> {
+        places(&self.spots)
+    }
+
+    /// The scatter s between touches, d from the nearest: sqrt(u^2 + (L d / h)^2), in millimetres; `None` where L is not
+    /// known. Source: derived; checked on invented surfaces by another program.
+    pub(super) fn band(&self, d: f64) -> Option<f64> {
+        let (typical, h) = (self.typical?.mm(), self.spacing.mm());
+        let grown = if h > 0.0 { typical * d / h } else { typical };
+        Some(self.doubt.standard().hypot(grown))
+    }
+}
+
+pub(super) fn places(spots: &[Spot]) -> Vec<[f64; 3]> {
+    let place = |s: &Spot| [s.x.mm(), s.y.mm(), s.height.mm()];
+    spots.iter().map(place).collect()
+}
+
+/// Touches of one place become one, its height their mean: a surface has one height at a place.
+fn together(spots: &[Spot]) -> Result<Vec<Spot>, LandError> {
+    let mut order: Vec<usize> = (0..spots.len()).collect();
+    let at = |i: &usize| spots.get(*i).map(|s| (s.x, s.y));
+    order.sort_by_key(|i| (at(i), *i));
+    let mut found: Vec<(usize, Spot)> = Vec::new();
+    for group in order.chunk_by(|a, b| at(a) == at(b)) {
+        let here: Vec<&Spot> = group.iter().filter_map(|i| spots.get(*i)).collect();
+        let (Some(first), Some(spot)) = (group.first(), here.first()) else {
+            continue;
+        };
+        let sum: i128 = here.iter().map(|s| i128::from(s.height.counts())).sum();
+        let count = i128::try_from(here.len()).unwrap_or(1);
+        let mean = i64::try_from(sum / count)
+            .ok()
+            .and_then(Length::from_counts);
+        let height = mean.ok_or(LandError::TooFar)?;
+        found.push((
+            *first,
+            Spot {
+                height,
+                ..(*spot).clone()
+            },
+        ));
+    }
+    found.sort_by_key(|f| f.0);
+    Ok(found.into_iter().map(|f| f.1).collect())
+}
+
+/// The median distance to the nearest other touch.
+fn spacing(places: &[[f64; 3]]) -> f64 {
+    let away = |p: &[f64; 3], i: usize| {
+        let others = places.iter().enumerate().filter(|(k, _)| *k != i);
+        others
+            .map(|(_, q)| (p[0] - q[0]).hypot(p[1] - q[1]))
+            .fold(f64::INFINITY, f64::min)
+    };
+    let every = places.len().div_ceil(MOST_HIDDEN).max(1);
+    let mut all: Vec<f64> = places
+        .iter()
+        .enumerate()
+        .step_by(every)
+        .map(|(i, p)| away(p, i))
+        .collect();
+    all.sort_by(f64::total_cmp);
+    all.get(all.len() / 2)
+        .copied()
+        .filter(|d| d.is_finite())
+        .unwrap_or(0.0)
+}
+
+/// Each touch against what its neighbours say.
+fn misses(spots: &[Spot], places: &[[f64; 3]]) -> Result<Vec<Miss>, LandError> {
+    let every = places.len().div_ceil(MOST_HIDDEN).max(1);
+    let grid = matches!(Shape::of(places), Some(Shape::Grid { .. }));
+    let mut found = Vec::new();
+    for (i, spot) in spots.iter().enumerate().step_by(every) {
+        let guess = if grid {
+            beside(places, i)
+        } else {
+            hidden(places, i)
+        };
+        if let (Some(guess), Some(place)) = (guess, places.get(i)) {
+            found.push(Miss {
+                point: spot.point.clone(),
+                off: length(place[2] - guess)?,
+            });
+        }
+    }
+    Ok(found)
+}
+
+/// A touch of a grid guessed along its row and its column; the mean of the two where both have neighbours.
+fn beside(places: &[[f64; 3]], i: usize) -> Option<f64> {
+    let own = places.get(i)?;
+    let along = |k: usize| {
+        let line = || {
+            places
+                .iter()
+                .filter(move |p| p[1 - k].total_cmp(&own[1 - k]).is_eq())
+        };
+        let before = line()
+            .filter(|p| p[k] < own[k])
+            .max_by(|a, b| a[k].total_cmp(&b[k]))?;
+        let after = line()
+            .filter(|p| p[k] > own[k])
+            .min_by(|a, b| a[k].total_cmp(&b[k]))?;
+        Some(before[2] + (own[k] - before[k]) / (after[k] - before[k]) * (after[2] - before[2]))
+    };
+    match (along(0), along(1)) {
+        (Some(a), Some(b)) => Some(f64::midpoint(a, b)),
+        (a, b) => a.or(b),
+    }
+}
+
+/// A touch guessed from the surface through all others, where they surround it.
+fn hidden(places: &[[f64; 3]], i: usize) -> Option<f64> {
+    let own = places.get(i)?;
+    let others: Vec<[f64; 3]> = places
+        .iter()
+        .enumerate()
+        .filter(|(k, _)| *k != i)
+        .map(|(_, p)| *p)
+        .collect();
+    Shape::of(&others)?.within(own[0], own[1])
+}
+
+fn root_mean_square(misses: &[Miss]) -> Option<f64> {
+    let squares = misses.iter().map(|m| m.off.mm().powi(2)).sum::<f64>();
+    let count = u32::try_from(misses.len()).ok().filter(|n| *n > 0)?;
+    Some((squares / f64::from(count)).sqrt())
+}
+
+impl Land {
+    /// Height and distance to the nearest touch at every crossing, row by row from the front.
+    pub(super) fn seen(&self, xs: &[f64], ys: &[f64]) -> Result<Vec<(f64, f64)>, LandError> {
+        let places = self.places();
+        let shape = Shape::of(&places).ok_or(FitError::OnOneLine)?;
+        let near = Near::new(&places);
+        let heights = shape.over(xs, ys);
+        let crossings = ys.iter().flat_map(|y| xs.iter().map(move |x| [*x, *y]));
+        Ok(heights
+            .into_iter()
+            .zip(crossings)
+            .map(|(z, at)| (z, near.distance(at)))
+            .collect())
+    }
+}

@@ -1,0 +1,99 @@
+//! The map: which part of the plate a plane cleans up, cell by cell.
+
+use super::land::{Land, LandError, length};
+use crate::quantity::Length;
+
+/// What becomes of a place.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub enum Class {
+    /// At least three times the scatter above the plane.
+    Cleans,
+    /// One to three times.
+    Likely,
+    /// Within once the scatter of the plane, or no scatter known.
+    NotKnown,
+    /// More than once the scatter below the plane: old skin stays.
+    Stays,
+}
+
+impl Class {
+    /// All of them, best first.
+    pub const ALL: [Self; 4] = [Self::Cleans, Self::Likely, Self::NotKnown, Self::Stays];
+
+    pub(super) fn of(depth: f64, scatter: Option<f64>) -> Self {
+        match scatter {
+            None => Self::NotKnown,
+            Some(s) if depth < -s => Self::Stays,
+            Some(s) if depth < s || depth <= 0.0 => Self::NotKnown,
+            Some(s) if depth < 3.0 * s => Self::Likely,
+            Some(_) => Self::Cleans,
+        }
+    }
+
+    /// The word for it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Cleans => "cleans",
+            Self::Likely => "likely",
+            Self::NotKnown => "not known",
+            Self::Stays => "stays",
+        }
+    }
+}
+
+/// One cell.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Cell {
+    /// What becomes of it.
+    pub class: Class,
+    /// Expected height minus plane.
+    pub depth: Length,
+}
+
+/// Cells over a plate, row by row from the front, each row from the left.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Map {
+    /// Cells in a row.
+    pub columns: usize,
+    /// Rows.
+    pub rows: usize,
+    /// The cells.
+    pub cells: Vec<Cell>,
+}
+
+/// The middles of `count` equal parts.
+#[allow(clippy::cast_precision_loss)]
+fn middles(low: f64, whole: f64, count: usize) -> Vec<f64> {
+    (0..count)
+        .map(|i| low + whole * (i as f64 + 0.5) / count as f64)
+        .collect()
+}
+
+impl Land {
+    /// What `plane` does to the plate, in so many cells.
+    ///
+    /// # Errors
+    /// As for the land itself.
+    pub fn map(&self, plane: Length, columns: usize, rows: usize) -> Result<Map, LandError> {
+        let size = self.size();
+        let xs = middles(self.low[0].mm(), size[0], columns);
+        let ys = middles(self.low[1].mm(), size[1], rows);
+        let cell = |(z, d): (f64, f64)| {
+            let depth = z - plane.mm();
+            Ok(Cell {
+                class: Class::of(depth, self.band(d)),
+                depth: length(depth)?,
+            })
+        };
+        let cells = self
+            .seen(&xs, &ys)?
+            .into_iter()
+            .map(cell)
+            .collect::<Result<_, LandError>>()?;
+        Ok(Map {
+            columns,
+            rows,
+            cells,
+        })
+    }
+}

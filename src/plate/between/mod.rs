@@ -1,0 +1,20 @@
+//! Between the touches: what the surface is likely to be where nobody touched, and how far to trust that.
+//!
+//! Full grids are joined bilinearly and other places by flat triangles, so nothing is invented above the highest or below
+//! the lowest touch. How far that may be off is felt by hiding each touch and guessing it from its neighbours. Smoother
+//! surfaces were decided against: a few tenths better on smooth plates, nothing on rough ones.
+//! Floating point lives inside; what is handed on is rounded once to lengths and shares.
+
+pub mod chance;
+pub mod land;
+pub mod map;
+mod mesh;
+mod near;
+mod shape;
+mod thin;
+pub mod verdict;
+
+pub use chance::{Bound, Doubt};
+pub use land::{Land, LandError};
+pub use map::{Cell, Class, Map};
+pub use verdict::{Sample, Verdict};
