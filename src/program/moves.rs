@@ -107,7 +107,7 @@ impl Machine<'_> {
             Fact::Known(Mode::CounterClockwise) => self.circle(decoded, false, at, observer),
             Fact::Known(Mode::Cycle(number)) => self.cycle(number, decoded, at, observer),
             Fact::Known(Mode::Cancelled) => {
-                self.nowhere(FaultKind::MotionCancelled, decoded, at, observer)
+                self.nowhere(FaultKind::MotionCancelled, decoded, at, observer);
             }
             Fact::Unset => self.nowhere(FaultKind::NoMotionMode, decoded, at, observer),
             Fact::Unknown(cause) => {

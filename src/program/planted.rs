@@ -208,7 +208,10 @@ fn the_good_program_agrees() {
     let rows = examined.summary.rows.unwrap();
     // Written in the program: Y34 to Y146 in steps of 7.
     assert_eq!((rows.count, rows.step, rows.axis), (17, Some(7.0), 0));
-    assert_eq!(examined.summary.extents.unwrap()[0], [0.0, 279.0]);
+    assert_eq!(
+        format!("{:?}", examined.summary.extents.unwrap()[0]),
+        "[0.0, 279.0]"
+    );
 }
 
 #[test]

@@ -74,7 +74,7 @@ mod tests {
         assert_eq!(mill_b.speeds, Some([1000.0, 4200.0]));
         assert_eq!(mill_b.coolant, Some(true));
         let bed = plate(shop.item(ShopList::Plates, "plate-2").unwrap()).unwrap();
-        assert_eq!(bed.size, [254.0, 127.0]);
+        assert_eq!(format!("{:?}", bed.size), "[254.0, 127.0]");
         let bull = cutter(shop.item(ShopList::Cutters, "bull-16").unwrap()).unwrap();
         assert_eq!(
             (bull.diameter, bull.corner, bull.teeth),

@@ -4,7 +4,7 @@ use crate::program::fact::Fact;
 use crate::program::finding::Found;
 use crate::program::follow::Followed;
 use crate::program::happening::{Happening, What};
-use crate::program::setting::{Distance, Spindle};
+use crate::program::setting::{Coolant, Distance, Spindle};
 
 /// Watches the end.
 #[derive(Debug, Default)]
@@ -27,7 +27,7 @@ impl End {
         ) {
             found.add("end-spindle", at, None, String::new);
         }
-        if setting.coolant.known().is_some_and(|c| c.on()) {
+        if setting.coolant.known().is_some_and(Coolant::on) {
             found.add("end-coolant", at, None, String::new);
         }
         if setting.distance == Fact::Known(Distance::Incremental) {

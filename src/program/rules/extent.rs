@@ -258,24 +258,21 @@ impl Extent {
             if side[0] > side[1] {
                 continue;
             }
-            match plate.corner.and_then(|c| c.get(axis).copied()) {
-                Some(corner) => {
-                    let short = [
-                        ("low", side[0] - flat - corner),
-                        ("high", corner + size - (side[1] + flat)),
-                    ];
-                    for (end, short) in short.into_iter().filter(|(_, s)| *s > SAME) {
-                        found.whole(
-                            "edge",
-                            format!("{short:.3} mm short at the {end} end of {name}"),
-                        );
-                    }
+            if let Some(corner) = plate.corner.and_then(|c| c.get(axis).copied()) {
+                let short = [
+                    ("low", side[0] - flat - corner),
+                    ("high", corner + size - (side[1] + flat)),
+                ];
+                for (end, short) in short.into_iter().filter(|(_, s)| *s > SAME) {
+                    found.whole(
+                        "edge",
+                        format!("{short:.3} mm short at the {end} end of {name}"),
+                    );
                 }
-                None => {
-                    let short = size - (side[1] - side[0] + 2.0 * flat);
-                    if short > SAME {
-                        found.whole("edge", format!("{short:.3} mm short along {name} in all"));
-                    }
+            } else {
+                let short = size - (side[1] - side[0] + 2.0 * flat);
+                if short > SAME {
+                    found.whole("edge", format!("{short:.3} mm short along {name} in all"));
                 }
             }
         }

@@ -41,6 +41,7 @@ struct Down {
 }
 
 /// Watches heights.
+#[allow(clippy::struct_excessive_bools)]
 #[derive(Debug)]
 pub struct Height {
     setup: Setup,
@@ -122,9 +123,9 @@ impl Height {
                         self.down(motion, end, !across);
                     }
                 }
-                if !self.said_lost && motion.to.iter().any(|c| !self.told(*c)) {
+                if !self.said_lost && motion.to.iter().any(|c| !Self::told(*c)) {
                     self.said_lost = true;
-                    self.lost(motion, found);
+                    Self::lost(motion, found);
                 }
             }
         }
@@ -133,7 +134,7 @@ impl Height {
     }
 
     /// Whether a coordinate is known, or another finding already says why it is not.
-    fn told(&self, coord: Coord) -> bool {
+    fn told(coord: Coord) -> bool {
         match coord {
             Fact::Known(_) => true,
             Fact::Unset => false,
@@ -150,8 +151,8 @@ impl Height {
     }
 
     #[cold]
-    fn lost(&self, motion: &Motion<'_>, found: &mut Found) {
-        let unknown = b"XYZ".iter().zip(motion.to).find(|(_, c)| !self.told(*c));
+    fn lost(motion: &Motion<'_>, found: &mut Found) {
+        let unknown = b"XYZ".iter().zip(motion.to).find(|(_, c)| !Self::told(*c));
         let Some((axis, coord)) = unknown else {
             return;
         };
