@@ -445,3 +445,109 @@ fn an_answer_that_cannot_be_written_is_a_failure() {
     let err = String::from_utf8(ran.stderr).unwrap();
     assert!(err.starts_with("error: standard output: "), "{err}");
 }
+
+/// The nine touches of the worked example, in inches, its places given in three ways.
+const NINE: [(&str, &str, &str); 9] = [
+    ("SW", "0,0", "0"),
+    ("S", "12,0", "-3.5 thou"),
+    ("SE", "24,0", "-7.5 thou"),
+    ("W", "0,8", "-1.5 thou"),
+    ("C", "12,8", "-8.5 thou"),
+    ("E", "24,8", "-7 thou"),
+    ("NW", "0,16", "-2.5 thou"),
+    ("N", "12,16", "-4 thou"),
+    ("NE", "24,16", "-6 thou"),
+];
+
+// Source: worked example on 24 by 16 in: zone 5.5, twist 4.0 thousandths, held by C below; touch (18, 4) next. Computed by
+// another program.
+#[test]
+fn places_as_flags_columns_or_in_lines_give_form_map_and_verdict() {
+    let common = [
+        "--unit",
+        "in",
+        "--zero",
+        "fixed",
+        "--max-bite",
+        "10thou",
+        "--clearance",
+        "1thou",
+        "--touch-within",
+        "0.5thou",
+        "--json",
+    ];
+    let csv: String = NINE
+        .iter()
+        .map(|(p, at, r)| format!("{p},{at},{r}\n"))
+        .collect();
+    let lines: String = NINE
+        .iter()
+        .map(|(p, at, r)| format!("{p}: {r} at {at}\n"))
+        .collect();
+    let from = |text: &str| parsed(&run(&[&common[..], &["-"]].concat(), text));
+    let answer = from(&format!("point,x,y,reading\n{csv}"));
+    assert_eq!(from(&lines), answer);
+    let flags: Vec<String> = NINE
+        .iter()
+        .flat_map(|(p, at, r)| [format!("--touch={p}={r}"), format!("--at={p}={at}")])
+        .collect();
+    let flags: Vec<&str> = common
+        .iter()
+        .copied()
+        .chain(flags.iter().map(String::as_str))
+        .collect();
+    assert_eq!(parsed(&run(&flags, "")), answer);
+    let thou = |v: &Value| (v.as_f64().unwrap() / 0.0254 * 100.0).round() / 100.0;
+    let form = &answer["form"];
+    let found =
+        ["raw_spread_mm", "flatness_mm", "twist_corners_mm"].map(|k| thou(&form[k]).to_string());
+    assert_eq!(found, ["8.5", "5.5", "4"]);
+    assert_eq!(form["held_below_by"], json!(["C"]));
+    let next = &answer["verdict"]["touch_next"];
+    assert_eq!(
+        [thou(&next["x_mm"]), thou(&next["y_mm"])].map(|t| t.to_string()),
+        ["18000", "4000"]
+    );
+    assert_eq!(answer["map"]["rows"].as_array().unwrap().len(), 24);
+}
+
+#[test]
+fn a_place_that_cannot_be_is_refused_and_four_corners_give_no_share() {
+    let all = ["--max-bite", "0.25"];
+    refused(
+        &with_touches(&[&all[..], &["--at", "P9=1,2"]].concat()),
+        2,
+        &["P9 was not touched"],
+    );
+    refused(
+        &with_touches(&[&all[..], &["--at", "P1=1"]].concat()),
+        2,
+        &["two lengths with a comma"],
+    );
+    refused(
+        &with_touches(&[&all[..], &["--at", "P1=1,2", "--at", "P1=1,3"]].concat()),
+        2,
+        &["another place"],
+    );
+    let line = with_touches(
+        &[
+            &all[..],
+            &["--at", "P1=0,0", "--at", "P2=1,0", "--at", "P3=2,0"],
+        ]
+        .concat(),
+    );
+    assert!(
+        line.code == 0 && line.out.contains("lie on one line"),
+        "{}",
+        line.out
+    );
+    let corners = [
+        "--at", "P1=0,0", "--at", "P2=9,0", "--at", "P3=9,9", "--at", "P4=0,9",
+    ];
+    let four = with_touches(&[&all[..], &corners].concat());
+    assert!(
+        !four.out.contains("% cleans") && four.out.contains("(the centre)"),
+        "{}",
+        four.out
+    );
+}

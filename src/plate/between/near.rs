@@ -75,6 +75,7 @@ impl<'a> Near<'a> {
 }
 
 #[cfg(test)]
+#[allow(clippy::float_cmp)] // the same sums either way
 mod tests {
     use super::Near;
     use proptest::prelude::{prop, proptest};

@@ -1,5 +1,7 @@
 //! A surface through places: bilinear over a full grid, flat triangles otherwise, level with its rim beyond it.
 
+#![allow(clippy::many_single_char_names)] // coordinates
+
 use super::mesh::{Mesh, joined};
 
 /// The surface. Places and heights in millimetres.

@@ -222,6 +222,7 @@ fn thousandths(counts: [u32; 4]) -> [u32; 4] {
 }
 
 #[cfg(test)]
+#[allow(clippy::float_cmp)] // rounded to tenths before
 mod tests {
     use crate::plate::between::{Bound, Class, Doubt, Land};
     use crate::plate::spot::Spot;

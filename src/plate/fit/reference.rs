@@ -1,5 +1,7 @@
 //! Reference plates for tests: tests/vectors, made by another program.
 
+#![allow(clippy::cast_precision_loss)] // small counts
+
 use super::zone::Site;
 use serde_json::Value;
 

@@ -4,6 +4,7 @@
 //! the frame is turned. So the frame is turned until the plane is level, and the zone found anew from a safe start, since
 //! weights of the old basis may be negative there. The direction is then taken exactly from the touches that decide.
 #![allow(clippy::cast_precision_loss, clippy::cast_possible_truncation)] // a fit rounds at its edge
+#![allow(clippy::many_single_char_names)] // coordinates
 
 use super::lsq::{centred, plane, slopes};
 use super::wide::common;
@@ -150,7 +151,7 @@ fn unit(n: [f64; 3]) -> [f64; 3] {
 
 /// Two directions that make a frame with `n`.
 fn beside(n: [f64; 3]) -> [[f64; 3]; 2] {
-    let from = if n[0].abs() < 0.7 { 0 } else { 1 };
+    let from = usize::from(n[0].abs() >= 0.7);
     let mut u = n.map(|c| -c * n[from]);
     u[from] += 1.0;
     let u = unit(u);

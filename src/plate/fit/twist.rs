@@ -1,5 +1,6 @@
 //! Twist: how far one corner is off the plane of the other three.
 #![allow(clippy::cast_precision_loss)] // a fit rounds at its edge
+#![allow(clippy::many_single_char_names)] // coordinates
 
 use super::lsq::{centred, dot, slopes};
 use super::zone::Site;

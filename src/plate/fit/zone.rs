@@ -8,6 +8,8 @@
 //! Places and heights are first divided by the largest step that each is a whole number of, so that lengths on the grid
 //! of a tenth of a nanometre reach as far as any plate: 6.8 m even where no two share a coarser step.
 
+#![allow(clippy::many_single_char_names)] // coordinates
+
 use super::wide;
 use crate::quantity::Exact;
 use thiserror::Error;

@@ -1,3 +1,5 @@
+#![allow(clippy::cast_precision_loss)] // small counts
+
 use super::lines;
 use crate::plate::{Bound, Doubt, Land, Spot};
 use crate::quantity::{Length, UnitSystem, show::Show};
