@@ -83,7 +83,7 @@ impl<'a> Sitting<'a> {
     }
 
     /// Another command, as words for a shell.
-    pub fn command(&self, words: &str) -> String {
+    pub fn other_command(&self, words: &str) -> String {
         format!(
             "'{}' {words} --book '{}'",
             assert_cmd::cargo::cargo_bin!("skimgate").display(),

@@ -4,7 +4,7 @@
 use crate::support::{Bench, Ran, flowing, whole};
 use skimgate::book::Book;
 use skimgate::interlock::event::Event;
-use skimgate::rehearse::drills::DRILLS;
+use skimgate::rehearse::drills::{DRILLS, Drill};
 use skimgate::walk::practice::scores;
 use skimgate::walk::{log, replay};
 use std::fs;
@@ -52,9 +52,8 @@ fn a_rehearsal_without_faults_shows_itself_to_a_clean_end() {
 /// shown one at a time.
 #[test]
 fn every_drill_can_be_caught_in_the_walk() {
-    let touches =
-        |d: &&skimgate::rehearse::drills::Drill| d.order.iter().any(|o| o.starts_with("touch"));
-    let (alone, together): (Vec<_>, Vec<_>) = DRILLS.iter().partition(touches);
+    let touches = |d: &&Drill| d.order.iter().any(|o| o.starts_with("touch"));
+    let (alone, together): (Vec<&Drill>, Vec<&Drill>) = DRILLS.iter().partition(touches);
     let mut rounds: Vec<Vec<&str>> = alone.iter().map(|d| vec![d.id]).collect();
     rounds.push(together.iter().map(|d| d.id).collect());
     for round in rounds {

@@ -4,6 +4,7 @@ use skimgate::diagnostics::Findings;
 use skimgate::fingerprint::Fingerprint;
 use skimgate::interlock::event::{Beginning, Stamped};
 use skimgate::interlock::{State, gate};
+use skimgate::people::People;
 use skimgate::procedure::{Procedure, Shop, read, shop};
 use skimgate::quantity::UnitSystem;
 use skimgate::quantity::moment::Moment;
@@ -74,8 +75,8 @@ pub fn look(state: &State, now: Moment) {
     }
     for program in [None, state.program().map(|(.., fingerprint)| fingerprint)] {
         for looked in [
-            gate::release(state, now, program),
-            gate::start(state, now, program),
+            gate::release(state, now, program, &People::default()),
+            gate::start(state, now, program, &People::default()),
         ] {
             match looked {
                 Ok(_) => assert!(!state.begun.rehearsal && state.ended.is_none()),

@@ -5,7 +5,7 @@ use super::pick::Picks;
 use super::rig::{BEGUN, begin, look, moment, tell};
 use skimgate::fingerprint::Fingerprint;
 use skimgate::interlock::answer::{Answer, Means, Touched};
-use skimgate::interlock::command::Said;
+use skimgate::interlock::command::{Said, Signing};
 use skimgate::interlock::event::{Event, Outcome, Stamped};
 use skimgate::interlock::standing::Next;
 use skimgate::interlock::touching::Due;
@@ -14,6 +14,7 @@ use skimgate::plate::Reading;
 use skimgate::procedure::{Kind, Options};
 use skimgate::quantity::moment::Moment;
 use skimgate::quantity::{Dimension, Exact, Length, Quantity};
+use std::sync::Arc;
 
 /// More acts than this say nothing new.
 const MOST: usize = 80;
@@ -198,14 +199,21 @@ fn usual(picks: &mut Picks, state: &State, at: Instance) -> Command {
                 at,
                 initials: state.operator.clone(),
                 means: Means::TypedWithCode,
+                with: Signing::default(),
             };
         }
         Kind::Cut { .. } => {
             let program = seen(picks, state);
             return if state.release.is_some() {
-                Command::Start { program }
+                Command::Start {
+                    program,
+                    people: Arc::default(),
+                }
             } else {
-                Command::Release { program }
+                Command::Release {
+                    program,
+                    people: Arc::default(),
+                }
             };
         }
         Kind::Touch(_) => return touch(picks, state, at),
@@ -282,12 +290,15 @@ fn any_command(picks: &mut Picks, state: &State) -> Command {
             at,
             initials: picks.text(),
             means: Means::AnswersFile,
+            with: Signing::default(),
         },
         12 => Command::Release {
             program: seen(picks, state),
+            people: Arc::default(),
         },
         13 => Command::Start {
             program: seen(picks, state),
+            people: Arc::default(),
         },
         14 => Command::EndCut { how: picks.text() },
         15 => Command::LookAtProgram {
@@ -344,6 +355,8 @@ fn answer(picks: &mut Picks) -> Answer {
             initials: picks.text(),
             digest: fingerprint(picks),
             means: Means::TypedWithCode,
+            proof: None,
+            second: None,
         },
     }
 }

@@ -10,7 +10,7 @@ const LEARNER: &str = "730154";
 
 fn people(bench: &Bench, words: &str) -> Operator {
     let sitting = Sitting::at(bench);
-    let command = sitting.command(&format!("people {words}"));
+    let command = sitting.other_command(&format!("people {words}"));
     sitting.does(&format!("exec {command}"))
 }
 
@@ -158,7 +158,7 @@ fn ctrl_c_and_the_end_of_input_leave_the_terminal_as_it_was() {
     register(&bench);
     for key in ["\x03", "\x04"] {
         let sitting = Sitting::at(&bench);
-        let command = sitting.command("people retire cd");
+        let command = sitting.other_command("people retire cd");
         let mut at = sitting.does(&format!("trap : INT; {command}; stty -a"));
         at.sees("PIN of AB (not shown)> ");
         at.presses(key);
