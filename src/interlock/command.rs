@@ -159,6 +159,15 @@ pub enum Command {
         /// Who.
         by: String,
     },
+    /// Takes the run over from a terminal that has it.
+    TakeOver {
+        /// The owner who does.
+        by: String,
+        /// Their signature.
+        signature: String,
+        /// The people as they are now.
+        people: Arc<People>,
+    },
     /// Leaves the run, to be resumed.
     Pause {
         /// How it is left.
@@ -192,6 +201,7 @@ impl Command {
             Self::Sign { with, .. } => Some(&with.people),
             Self::Release { people, .. }
             | Self::Start { people, .. }
+            | Self::TakeOver { people, .. }
             | Self::LookAtPeople { people } => Some(people),
             _ => None,
         }
@@ -203,6 +213,7 @@ impl Command {
             Self::Sign { with, .. } => with.people = now,
             Self::Release { people, .. }
             | Self::Start { people, .. }
+            | Self::TakeOver { people, .. }
             | Self::LookAtPeople { people } => *people = now,
             _ => {}
         }

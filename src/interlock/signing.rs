@@ -3,7 +3,7 @@
 //! One statement of it, asked three times: when somebody signs, when the gate looks, and when a record is verified. The
 //! people come in with the call: as they are now for the first two, as they were then for the third.
 
-use super::answer::{Answer, Means};
+use super::answer::{Answer, Means, Proof};
 use super::instance::Instance;
 use super::state::State;
 use crate::fingerprint::Fingerprint;
@@ -55,6 +55,9 @@ pub enum SignFault {
     /// It is signed by somebody who does not have the run.
     #[error("it is signed by {0}, who does not have the run")]
     NotOperator(String),
+    /// Only an owner takes a run over.
+    #[error("{0} is no owner, and only an owner takes a run over")]
+    NoOwner(String),
     /// It is over another state.
     #[error("it is signed over another state of the run")]
     OtherState,
@@ -148,6 +151,46 @@ impl State {
         }
     }
 
+    /// The text that an owner signs who takes the run over: what it is, the run, who has it, who takes it, when its last
+    /// entry was made, and the digest of all that is answered.
+    pub fn text_to_take_over(&self, by: &str) -> String {
+        // No asking is like it, so that nothing comes after it and the digest is over everything.
+        let nowhere = Instance::new("", None);
+        let whole = Fingerprint::builder()
+            .field("skimgate taking over 1")
+            .field(&self.begun.run)
+            .field(&self.operator)
+            .field(by)
+            .field(self.latest.to_string())
+            .field(self.digest_before(&nowhere).to_string())
+            .finish();
+        format!("skimgate taking over 1\n{whole}")
+    }
+
+    /// Whether the run is rightly taken over, with `people` as they stand: by an owner, with the key they have.
+    ///
+    /// # Errors
+    /// Why not.
+    pub fn check_taken_over(
+        &self,
+        by: &str,
+        proof: &Proof,
+        people: &People,
+    ) -> Result<(), SignFault> {
+        let owner = people
+            .active(by)
+            .filter(|l| l.person.is(Role::Owner))
+            .ok_or_else(|| SignFault::NoOwner(by.to_owned()))?;
+        if owner.key() != Some(proof.key.as_str()) {
+            return Err(SignFault::OtherKey(by.to_owned()));
+        }
+        if keys::holds(&proof.key, &self.text_to_take_over(by), &proof.signature) {
+            Ok(())
+        } else {
+            Err(SignFault::Broken(by.to_owned()))
+        }
+    }
+
     /// Whether somebody else must sign beside this person: they may not run this machine or this procedure alone.
     pub fn needs_second(&self, initials: &str, people: &People) -> bool {
         let b = &self.begun;
@@ -193,7 +236,7 @@ impl State {
         let (Means::Key, Some(proof)) = (means, proof) else {
             return Err(SignFault::NoKey);
         };
-        let holds = |part, who: &str, proof: &super::answer::Proof| {
+        let holds = |part, who: &str, proof: &Proof| {
             let listed = people
                 .active(who)
                 .ok_or_else(|| SignFault::NotListed(who.to_owned()))?;

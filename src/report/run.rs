@@ -115,6 +115,7 @@ fn happened(events: &[Stamped], state: &State, local: Local) -> Page {
                 Event::Stopped { .. } => Tone::Stop,
                 Event::CutEnded { how, .. } if how != FINISHED => Tone::Stop,
                 Event::ProgramChanged { .. }
+                | Event::TakenOver { .. }
                 | Event::Resumed {
                     after_crash: true, ..
                 } => Tone::Look,
@@ -218,6 +219,9 @@ pub fn told(event: &Event, state: &State) -> String {
             };
             format!("taken up again by {by}{after}")
         }
+        Event::TakenOver { from, by, .. } => format!(
+            "taken over by {by} as owner, with their key, from the terminal where {from} had it"
+        ),
         Event::Stopped {
             by,
             emergency,

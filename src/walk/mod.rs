@@ -28,6 +28,7 @@ pub mod resume;
 pub mod roster;
 pub mod session;
 pub mod signing;
+pub mod takeover;
 pub mod touching;
 pub mod waiting;
 pub mod working;

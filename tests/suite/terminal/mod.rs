@@ -7,6 +7,7 @@ mod people;
 mod release;
 mod second;
 mod slips;
+mod takeover;
 mod whole;
 mod words;
 

@@ -80,7 +80,11 @@ fn a_hold_point_takes_the_second_signer_it_asks_for_and_nobody_else() {
         .ended(0)
         .tells(&["signed by AB as operator, with their key; EF as trainer with theirs"]);
     let shown = bench.shown().to_string();
-    for part in ["\"as\":\"operator\"", "\"second\":{\"as\":\"trainer\""] {
+    for part in [
+        "\"as\":\"operator\"",
+        "\"second\":{\"signed_by\":\"EF\"",
+        "\"as\":\"trainer\"",
+    ] {
         assert!(shown.contains(part), "`{part}` not in {shown}");
     }
     bench.run(&["record", "verify"]).ended(0);
