@@ -34,7 +34,7 @@ pub mod touching;
 
 pub use answer::Answer;
 pub use command::Command;
-pub use decide::decide;
+pub use decide::{RELEASE_GONE, decide};
 pub use event::{Event, Stamped};
 pub use gate::{Cleared, Hold};
 pub use instance::Instance;
