@@ -23,6 +23,8 @@ pub mod rests;
 #[cfg(test)]
 mod scenarios;
 pub mod sequence;
+#[cfg(test)]
+mod signers;
 pub mod signing;
 pub mod standing;
 pub mod state;

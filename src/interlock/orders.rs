@@ -6,11 +6,9 @@ use super::event::{Event, Outcome};
 use super::instance::Instance;
 use super::refusal::Refusal;
 use super::standing::{Next, Standing};
-use super::testing::{Rig, SMALL, at, pass};
+use super::testing::{Rig, SMALL, TINY, at, pass};
 use crate::fingerprint::Fingerprint;
 use std::sync::Arc;
-
-const TINY: &str = include_str!("../../tests/procedures/tiny.yaml");
 
 /// The tiny procedure up to its first sign-off, signed.
 fn tiny() -> Rig {

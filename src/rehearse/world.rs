@@ -166,6 +166,8 @@ pub struct Running {
     pub armed: bool,
     /// How many touches had been made by then.
     pub marks: usize,
+    /// Whether the spindle stood already when it began: then nobody has to stop it.
+    pub standing: bool,
     /// Said in time that something is wrong: the walk was held, or `hold` was typed.
     pub held: bool,
     /// How it ended.
