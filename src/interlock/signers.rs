@@ -102,9 +102,17 @@ fn hold_point() -> Instance {
     pass("clear", 1)
 }
 
+fn role_of(rig: &Rig, part: Part, who: &str) -> Option<Role> {
+    rig.state.signs_as(&hold_point(), part, who, &listed())
+}
+
 fn signature(rig: &Rig, part: Part, who: &str, with: &Key) -> String {
     let digest = rig.state.digest_before(&hold_point());
-    with.sign(&rig.state.text_to_sign(&hold_point(), part, who, digest))
+    let role = role_of(rig, part, who);
+    with.sign(
+        &rig.state
+            .text_to_sign(&hold_point(), part, who, role, digest),
+    )
 }
 
 /// Signs as the operator, and beside them somebody where one is named.
@@ -146,6 +154,7 @@ fn a_registered_person_signs_with_their_key_and_the_record_has_it() {
     let expected = Proof {
         key: key("JT").public(),
         signature: signature(&rig, Part::First, "JT", key("JT")),
+        role: role_of(&rig, Part::First, "JT"),
     };
     assert_eq!(proof.as_ref(), Some(&expected));
     assert_eq!(*second, None);
@@ -192,6 +201,7 @@ fn where_nobody_is_registered_no_sign_off_bears_a_key() {
     let forged = || Proof {
         key: key("JT").public(),
         signature: signature(&rig, Part::First, "JT", key("JT")),
+        role: role_of(&rig, Part::First, "JT"),
     };
     for which in 0..3 {
         let found = fault(&rig, &nobody, |answer| {
@@ -277,9 +287,10 @@ fn no_two_sign_offs_are_over_the_same_text() {
     let digest = rig.state.digest_before(&hold_point());
     let text = |rig: &Rig| {
         let of = hold_point();
-        rig.state.text_to_sign(&of, Part::First, "JT", digest)
+        rig.state
+            .text_to_sign(&of, Part::First, "JT", Some(Role::Operator), digest)
     };
-    let state = &rig.state;
+    let (state, role) = (&rig.state, Some(Role::Operator));
     let mut other_run = held_by("JT");
     other_run.state.begun.run = "r2".into();
     let other_text = |from: &str, to: &str| {
@@ -290,10 +301,17 @@ fn no_two_sign_offs_are_over_the_same_text() {
     let texts = [
         text(&rig),
         text(&other_run),
-        state.text_to_sign(&pass("clear", 2), Part::First, "JT", digest),
-        state.text_to_sign(&hold_point(), Part::Second, "JT", digest),
-        state.text_to_sign(&hold_point(), Part::First, "OP", digest),
-        state.text_to_sign(&hold_point(), Part::First, "JT", Fingerprint::of("x")),
+        state.text_to_sign(&pass("clear", 2), Part::First, "JT", role, digest),
+        state.text_to_sign(&hold_point(), Part::Second, "JT", role, digest),
+        state.text_to_sign(&hold_point(), Part::First, "OP", role, digest),
+        state.text_to_sign(
+            &hold_point(),
+            Part::First,
+            "JT",
+            Some(Role::Trainer),
+            digest,
+        ),
+        state.text_to_sign(&hold_point(), Part::First, "JT", role, Fingerprint::of("x")),
         other_text("role: operator", "role: owner"),
         other_text("as I answered.", "as I was told."),
     ];
@@ -320,12 +338,11 @@ fn who_may_not_run_it_alone_needs_a_trainer_or_an_owner_beside() {
         assert_eq!(second.initials, beside);
         assert_eq!(second.proof.key, key(beside).public());
     }
-    let role = SignFault::SecondRole("OP".into());
-    for operator in ["LE", "JT"] {
-        // Whoever signs beside must be able to, even where nobody had to.
-        let told = sign(&mut held_by(operator), listed(), Some("OP"));
-        assert_eq!(told, Err(Refusal::Unsigned(role.clone())), "{operator}");
-    }
+    let role = SignFault::SecondRole("OP".into(), Role::Trainer);
+    let told = sign(&mut held_by("LE"), listed(), Some("OP"));
+    assert_eq!(told, Err(Refusal::Unsigned(role)));
+    // Where nobody has to, anybody on the list may.
+    assert!(sign(&mut held_by("JT"), listed(), Some("OP")).is_ok());
     let gone = SignFault::NotListed("TR".into());
     let told = sign(&mut held_by("LE"), without("TR"), Some("TR"));
     assert_eq!(told, Err(Refusal::Unsigned(gone)));
