@@ -7,6 +7,8 @@
 pub mod answer;
 pub mod answering;
 pub mod command;
+#[cfg(test)]
+mod crew;
 pub mod decide;
 pub mod digest;
 pub mod env;
