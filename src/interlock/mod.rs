@@ -17,6 +17,8 @@ pub mod gate;
 pub mod instance;
 pub mod judge;
 #[cfg(test)]
+mod kinds;
+#[cfg(test)]
 mod laws;
 #[cfg(test)]
 mod orders;
