@@ -219,3 +219,45 @@ impl Command {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::answer::Means;
+    use super::super::crew::{hold_point, without};
+    use super::super::testing::at;
+    use super::{Command, Signing};
+    use crate::people::People;
+    use std::sync::Arc;
+
+    /// Each command that looks at the people looks at those it was given last.
+    #[test]
+    fn a_command_takes_the_people_as_they_are_now() {
+        let now = Arc::new(without("JT"));
+        let sign = Command::Sign {
+            at: hold_point(),
+            initials: "JT".into(),
+            means: Means::Key,
+            with: Signing::default(),
+        };
+        let people = Arc::default();
+        for mut command in [
+            sign,
+            Command::Release {
+                program: None,
+                people: Arc::clone(&people),
+            },
+            Command::Start {
+                program: None,
+                people: Arc::clone(&people),
+            },
+            Command::LookAtPeople { people },
+        ] {
+            assert_eq!(command.people(), Some(&People::default()), "{command:?}");
+            command.set_people(Arc::clone(&now));
+            assert_eq!(command.people(), Some(&*now), "{command:?}");
+        }
+        let mut other = Command::TakeBack { at: at("corners") };
+        other.set_people(now);
+        assert_eq!(other.people(), None);
+    }
+}

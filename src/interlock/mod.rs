@@ -7,6 +7,8 @@
 pub mod answer;
 pub mod answering;
 pub mod command;
+#[cfg(test)]
+mod crew;
 pub mod decide;
 pub mod digest;
 pub mod env;
@@ -14,6 +16,8 @@ pub mod event;
 pub mod gate;
 pub mod instance;
 pub mod judge;
+#[cfg(test)]
+mod kinds;
 #[cfg(test)]
 mod laws;
 #[cfg(test)]

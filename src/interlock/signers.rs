@@ -1,141 +1,20 @@
-//! Who signs, with which key, over what: each rule by itself, with invented people over the tiny procedure.
+//! Who signs, with which key, over what: each rule by itself, with the invented people of `crew` over the tiny procedure.
 
 use super::answer::{Answer, Means, Proof, Second};
 use super::command::{Command, Signing};
+use super::crew::{
+    KEYS, and_then, held_by, hold_point, key, listed, person, role_of, sign, signature, signed_by, without,
+};
 use super::event::Event;
 use super::gate::Why;
-use super::instance::Instance;
 use super::refusal::Refusal;
 use super::signing::{Part, SignFault};
 use super::standing::{Next, Standing};
-use super::testing::{Rig, TINY, at, pass};
+use super::testing::{Rig, TINY, pass};
 use crate::fingerprint::Fingerprint;
-use crate::keys::{Key, KeyError, Sealed, Secret, Work};
-use crate::people::{self, Alone, People, Person, Role, Signed};
-use crate::quantity::moment::Moment;
+use crate::people::{self, Alone, People, Person, Role};
 use std::collections::BTreeSet;
-use std::sync::{Arc, LazyLock};
-
-/// JT runs the machine alone, LE only with somebody beside; TR teaches, OW owns, OP does neither.
-const ALL: [(&str, Role, bool); 5] = [
-    ("JT", Role::Operator, true),
-    ("LE", Role::Operator, false),
-    ("TR", Role::Trainer, true),
-    ("OW", Role::Owner, true),
-    ("OP", Role::Operator, true),
-];
-
-static KEYS: LazyLock<Vec<Key>> = LazyLock::new(|| (1..=6).map(new_key).collect());
-
-fn new_key(seed: u8) -> Key {
-    let work = Work {
-        memory_kib: 19 * 1024,
-        passes: 2,
-        lanes: 1,
-    };
-    let random = |bytes: &mut [u8]| {
-        bytes.fill(seed);
-        Ok::<(), KeyError>(())
-    };
-    let pin = Secret::new("482913".to_owned());
-    Sealed::make("X", &pin, work, random).unwrap().1
-}
-
-fn key(who: &str) -> &'static Key {
-    let place = ALL.iter().position(|(name, ..)| *name == who).unwrap();
-    &KEYS[place]
-}
-
-fn person(who: &str) -> Person {
-    let (_, role, alone) = ALL.into_iter().find(|(name, ..)| *name == who).unwrap();
-    Person {
-        initials: who.to_owned(),
-        name: None,
-        roles: BTreeSet::from([role]),
-        machines: if alone {
-            Alone::All
-        } else {
-            Alone::Only(BTreeSet::new())
-        },
-        procedures: Alone::All,
-    }
-}
-
-fn listed() -> People {
-    let mut people = People::default();
-    for (who, ..) in ALL {
-        let added = people::Event::Added {
-            person: person(who),
-            key: key(who).public(),
-        };
-        and_then(&mut people, added);
-    }
-    people
-}
-
-fn and_then(people: &mut People, event: people::Event) {
-    let at = Moment::from_ms(1_700_000_000_000).unwrap();
-    people.apply(at, &Signed::of_prompt(event));
-}
-
-fn without(who: &str) -> People {
-    let mut people = listed();
-    let initials = who.to_owned();
-    and_then(&mut people, people::Event::Retired { initials });
-    people
-}
-
-/// The tiny procedure up to its hold point, in the hands of `operator`.
-fn held_by(operator: &str) -> Rig {
-    let mut rig = Rig::of(TINY);
-    rig.state.operator = operator.to_owned();
-    rig.word(at("cutter"), "c12").unwrap();
-    rig.word(at("eyes"), "worn").unwrap();
-    rig.word(at("home"), "homed").unwrap();
-    rig.load_program();
-    rig.number(pass("bite", 1), "0.1").unwrap();
-    rig.work_out(pass("plane", 1));
-    rig
-}
-
-fn hold_point() -> Instance {
-    pass("clear", 1)
-}
-
-fn role_of(rig: &Rig, part: Part, who: &str) -> Option<Role> {
-    rig.state.signs_as(&hold_point(), part, who, &listed())
-}
-
-fn signature(rig: &Rig, part: Part, who: &str, with: &Key) -> String {
-    let digest = rig.state.digest_before(&hold_point());
-    let role = role_of(rig, part, who);
-    with.sign(
-        &rig.state
-            .text_to_sign(&hold_point(), part, who, role, digest),
-    )
-}
-
-/// Signs as the operator, and beside them somebody where one is named.
-fn sign(rig: &mut Rig, people: People, second: Option<&str>) -> Result<Vec<Event>, Refusal> {
-    let operator = rig.state.operator.clone();
-    let with = Signing {
-        people: Arc::new(people),
-        first: Some(signature(rig, Part::First, &operator, key(&operator))),
-        second: second.map(|who| (who.to_owned(), signature(rig, Part::Second, who, key(who)))),
-    };
-    rig.try_do(Command::Sign {
-        at: hold_point(),
-        initials: operator,
-        means: Means::Key,
-        with,
-    })
-}
-
-fn signed_by(operator: &str, second: Option<&str>) -> Rig {
-    let mut rig = held_by(operator);
-    sign(&mut rig, listed(), second).unwrap();
-    rig
-}
+use std::sync::Arc;
 
 /// What is said against a sign-off made by hand, which nobody could have made at the prompt.
 fn fault(rig: &Rig, people: &People, change: impl FnOnce(&mut Answer)) -> Option<SignFault> {
@@ -287,8 +166,7 @@ fn no_two_sign_offs_are_over_the_same_text() {
     let digest = rig.state.digest_before(&hold_point());
     let text = |rig: &Rig| {
         let of = hold_point();
-        rig.state
-            .text_to_sign(&of, Part::First, "JT", Some(Role::Operator), digest)
+        rig.state.text_to_sign(&of, Part::First, "JT", Some(Role::Operator), digest)
     };
     let (state, role) = (&rig.state, Some(Role::Operator));
     let mut other_run = held_by("JT");
@@ -304,13 +182,7 @@ fn no_two_sign_offs_are_over_the_same_text() {
         state.text_to_sign(&pass("clear", 2), Part::First, "JT", role, digest),
         state.text_to_sign(&hold_point(), Part::Second, "JT", role, digest),
         state.text_to_sign(&hold_point(), Part::First, "OP", role, digest),
-        state.text_to_sign(
-            &hold_point(),
-            Part::First,
-            "JT",
-            Some(Role::Trainer),
-            digest,
-        ),
+        state.text_to_sign(&hold_point(), Part::First, "JT", Some(Role::Trainer), digest),
         state.text_to_sign(&hold_point(), Part::First, "JT", role, Fingerprint::of("x")),
         other_text("role: operator", "role: owner"),
         other_text("as I answered.", "as I was told."),
@@ -451,36 +323,4 @@ fn looking_at_the_people_makes_a_sign_off_fall_that_stands_no_more() {
     let mut rig = signed_by("JT", None);
     rig.state.operator = "OP".into();
     assert_eq!(rig.go(look(listed())), []);
-}
-
-/// Each command that looks at the people looks at those it was given last.
-#[test]
-fn a_command_takes_the_people_as_they_are_now() {
-    let now = Arc::new(without("JT"));
-    let sign = Command::Sign {
-        at: hold_point(),
-        initials: "JT".into(),
-        means: Means::Key,
-        with: Signing::default(),
-    };
-    let people = Arc::default();
-    for mut command in [
-        sign,
-        Command::Release {
-            program: None,
-            people: Arc::clone(&people),
-        },
-        Command::Start {
-            program: None,
-            people: Arc::clone(&people),
-        },
-        Command::LookAtPeople { people },
-    ] {
-        assert_eq!(command.people(), Some(&People::default()), "{command:?}");
-        command.set_people(Arc::clone(&now));
-        assert_eq!(command.people(), Some(&*now), "{command:?}");
-    }
-    let mut other = Command::TakeBack { at: at("corners") };
-    other.set_people(now);
-    assert_eq!(other.people(), None);
 }
