@@ -152,6 +152,8 @@ pub enum Command {
         /// To whom.
         to: String,
     },
+    /// Takes note of a release that was given at a terminal that is gone; asked by whoever has just claimed the run.
+    FindReleased,
     /// Takes a run up again.
     Resume {
         /// Who.

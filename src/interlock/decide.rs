@@ -16,6 +16,9 @@ use crate::procedure::{Kind, Options, ShopList};
 use crate::quantity::moment::Moment;
 use crate::quantity::{Length, Quantity};
 
+/// Why a sign-off falls whose release was given at a terminal that is gone.
+pub const RELEASE_GONE: &str = "the terminal that had the release is gone";
+
 pub(super) type Decided = Result<Vec<Event>, Refusal>;
 
 /// What `command` does to a run in `state` at `now`. The events are not yet part of the state: they count once they
@@ -74,6 +77,7 @@ pub fn decide(state: &State, now: Moment, command: &Command) -> Decided {
         Command::LookAtProgram { program } => Ok(look_at_program(state, *program)),
         Command::LookAtPeople { people } => Ok(look_at_people(state, people)),
         Command::HandOver { to } => hand_over(state, to),
+        Command::FindReleased => Ok(find_released(state)),
         Command::Resume { by } => Ok(resume(state, by)),
         Command::Pause { how } => Ok(vec![Event::Paused { how: how.clone() }]),
         Command::Stop { emergency, reason } => Ok(stop(state, *emergency, reason)),
@@ -101,6 +105,7 @@ fn allowed_while_cutting(command: &Command) -> bool {
             | Command::Note { .. }
             | Command::Stop { .. }
             | Command::Pause { .. }
+            | Command::FindReleased
             | Command::Resume { .. }
     )
 }
@@ -432,8 +437,20 @@ fn resume(state: &State, by: &str) -> Vec<Event> {
     }];
     if by != state.operator {
         events.extend(hand_over(state, by).unwrap_or_default());
+    } else if state.cutting.is_none() {
+        // Who goes on was away from the machine, even if it is the same person: what was signed is looked at anew. The
+        // sign-off of a cut under way is spent.
+        events.extend(sign_again(state, "the run was taken up again"));
     }
     events
+}
+
+/// A release found in a run that no terminal walks falls with its sign-off, before anybody says who they are.
+fn find_released(state: &State) -> Vec<Event> {
+    if state.release.is_none() {
+        return Vec::new();
+    }
+    sign_again(state, RELEASE_GONE).into_iter().collect()
 }
 
 fn stop(state: &State, emergency: bool, reason: &str) -> Vec<Event> {

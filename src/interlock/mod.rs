@@ -23,6 +23,8 @@ pub mod rests;
 #[cfg(test)]
 mod scenarios;
 pub mod sequence;
+#[cfg(test)]
+mod signers;
 pub mod signing;
 pub mod standing;
 pub mod state;
@@ -34,7 +36,7 @@ pub mod touching;
 
 pub use answer::Answer;
 pub use command::Command;
-pub use decide::decide;
+pub use decide::{RELEASE_GONE, decide};
 pub use event::{Event, Stamped};
 pub use gate::{Cleared, Hold};
 pub use instance::Instance;

@@ -1,5 +1,6 @@
 //! The shop file: the shop's machines, plates and cutters. Facts, not people.
 
+use super::dialect::{self, MachineDialect};
 use super::facts::{Fact, FactKind, ORDERED};
 use super::fields::{Fields, name, scalar};
 use super::formula::Value;
@@ -31,6 +32,8 @@ pub struct Item {
     pub title: String,
     /// How its axes move, where it is a machine and the file says so.
     pub motion: Option<MachineMotion>,
+    /// How its control reads programs, where it is a machine and the file says so.
+    pub dialect: Option<MachineDialect>,
     facts: BTreeMap<String, Value>,
     lengths: Vec<(String, Length)>,
 }
@@ -176,11 +179,18 @@ fn item(
             .and_then(|node| motion::read(node, &what, findings)),
         _ => None,
     };
+    let dialect = match list {
+        ShopList::Machines => fields
+            .node(dialect::KEY, findings)
+            .and_then(|node| dialect::read(node, &what, findings)),
+        _ => None,
+    };
     fields.finish(&[], findings);
     let item = Item {
         id,
         title,
         motion,
+        dialect,
         facts,
         lengths,
     };

@@ -339,9 +339,12 @@ fn value(answer: &Answer) -> Value {
                 json!({ "signed_by": initials, "digest": digest.to_string(), "means": means });
             if let Some(proof) = proof {
                 value["key"] = json!(proof.key);
+                value["as"] = json!(proof.signs_as());
             }
             if let Some(second) = second {
-                value["second"] = json!({ "signed_by": second.initials, "key": second.proof.key });
+                value["second"] = json!({
+                    "signed_by": second.initials, "key": second.proof.key, "as": second.proof.signs_as(),
+                });
             }
             value
         }

@@ -5,6 +5,7 @@ mod killed;
 mod leaving;
 mod people;
 mod release;
+mod second;
 mod slips;
 mod whole;
 mod words;
