@@ -164,7 +164,7 @@ fn who_has_not_practised_enough_is_not_let_alone() {
     let bench = Bench::new();
     shows(&bench, &["visitor"]).ended(0);
     let keep = |points| {
-        let mut book = practice_book(&bench);
+        let mut book = Book::open(scores::beside(&bench.book())).unwrap();
         let mut rehearsed = scores::all(&book).unwrap()[0].rehearsed.clone();
         assert!(rehearsed.score.is_clean());
         rehearsed.demo = false;
