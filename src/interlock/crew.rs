@@ -107,7 +107,10 @@ pub fn role_of(rig: &Rig, part: Part, who: &str) -> Option<Role> {
 pub fn signature(rig: &Rig, part: Part, who: &str, with: &Key) -> String {
     let digest = rig.state.digest_before(&hold_point());
     let role = role_of(rig, part, who);
-    with.sign(&rig.state.text_to_sign(&hold_point(), part, who, role, digest))
+    with.sign(
+        &rig.state
+            .text_to_sign(&hold_point(), part, who, role, digest),
+    )
 }
 
 /// Signs as the operator, and beside them somebody where one is named.

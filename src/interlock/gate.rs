@@ -351,8 +351,7 @@ impl Hold {
     /// What clears it.
     pub fn clears(&self) -> String {
         match &self.why {
-            Why::Step(Standing::SignedOtherState) => "sign again".to_owned(),
-            Why::Signed(_) => "sign again".to_owned(),
+            Why::Step(Standing::SignedOtherState) | Why::Signed(_) => "sign again".to_owned(),
             Why::NotListed => {
                 "hand the run over to somebody on the list, or let an owner add them".to_owned()
             }

@@ -3,7 +3,8 @@
 use super::answer::{Answer, Means, Proof, Second};
 use super::command::{Command, Signing};
 use super::crew::{
-    KEYS, and_then, held_by, hold_point, key, listed, person, role_of, sign, signature, signed_by, without,
+    KEYS, and_then, held_by, hold_point, key, listed, person, role_of, sign, signature, signed_by,
+    without,
 };
 use super::event::Event;
 use super::gate::Why;
@@ -166,7 +167,8 @@ fn no_two_sign_offs_are_over_the_same_text() {
     let digest = rig.state.digest_before(&hold_point());
     let text = |rig: &Rig| {
         let of = hold_point();
-        rig.state.text_to_sign(&of, Part::First, "JT", Some(Role::Operator), digest)
+        rig.state
+            .text_to_sign(&of, Part::First, "JT", Some(Role::Operator), digest)
     };
     let (state, role) = (&rig.state, Some(Role::Operator));
     let mut other_run = held_by("JT");
@@ -182,7 +184,13 @@ fn no_two_sign_offs_are_over_the_same_text() {
         state.text_to_sign(&pass("clear", 2), Part::First, "JT", role, digest),
         state.text_to_sign(&hold_point(), Part::Second, "JT", role, digest),
         state.text_to_sign(&hold_point(), Part::First, "OP", role, digest),
-        state.text_to_sign(&hold_point(), Part::First, "JT", Some(Role::Trainer), digest),
+        state.text_to_sign(
+            &hold_point(),
+            Part::First,
+            "JT",
+            Some(Role::Trainer),
+            digest,
+        ),
         state.text_to_sign(&hold_point(), Part::First, "JT", role, Fingerprint::of("x")),
         other_text("role: operator", "role: owner"),
         other_text("as I answered.", "as I was told."),

@@ -155,6 +155,7 @@ pub struct Facts {
 
 /// A drill and how it went so far.
 #[derive(Clone, Debug)]
+#[allow(clippy::struct_excessive_bools)] // each is a fact of its own
 pub struct Running {
     /// Which.
     pub drill: &'static Drill,

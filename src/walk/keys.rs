@@ -145,6 +145,7 @@ impl Session<'_> {
 
     /// Lets the person who takes the run prove who they are, where people are registered. None when they did, or need not;
     /// else how the question goes on.
+    #[allow(clippy::option_option)] // nobody to identify, or how that went
     pub(super) fn identify(&mut self, who: &str) -> Result<Option<Option<Flow>>, WalkError> {
         let mut people = People::clone(&*self.people()?);
         if people.is_empty() {

@@ -87,7 +87,7 @@ fn lists() -> &'static Lists {
             initials: PEOPLE[of].to_owned(),
         };
         let mut owner = person(0, &[Role::Owner], Alone::All);
-        owner.initials = "OW".to_owned();
+        "OW".clone_into(&mut owner.initials);
         let base = || {
             [
                 (owner.clone(), &key(9)),

@@ -202,13 +202,14 @@ impl Shadow {
                 changed && (led_here || (rests(said.id) && same_round))
             }
             What::Restarted(at) => at == of || rests(self.row(at).id) || row.sort == Sort::Sign,
-            What::HandedOver { .. } => row.sort == Sort::Sign,
             // What a cut under way was signed for is spent, whoever stands beside it.
             What::TakenUp { by } => {
                 row.sort == Sort::Sign
                     && (by != self.operator_before(j) || self.until(j).cutting().is_none())
             }
-            What::FoundReleased | What::PeopleFell => row.sort == Sort::Sign,
+            What::HandedOver { .. } | What::FoundReleased | What::PeopleFell => {
+                row.sort == Sort::Sign
+            }
             What::Stopped { emergency } => {
                 row.sort == Sort::Sign || emergency && self.falls_at_emergency(row)
             }
@@ -470,6 +471,7 @@ impl Shadow {
     }
 
     /// Who signed last, beside whom, and how their list stood.
+    #[allow(clippy::type_complexity)] // a row of the naive table
     pub fn last_signed(&self) -> Option<(u8, Option<u8>, [bool; 2], [u8; 2])> {
         let j = self
             .list

@@ -21,6 +21,7 @@ pub const PEOPLE: [&str; 2] = ["JT", "MK"];
 
 /// What a world can hold: the bounds of one exploration.
 #[derive(Clone, Debug)]
+#[allow(clippy::struct_excessive_bools)] // each is a bound of its own
 pub struct Scope {
     pub table: &'static Table,
     pub rehearsal: bool,
