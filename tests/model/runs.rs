@@ -138,8 +138,9 @@ fn two_people() {
 }
 
 /// A learner and one who teaches, signing with keys, each alone, beside each other and beside themselves, while people are
-/// retired, get new keys, teach no more.
+/// retired, get new keys, teach no more. The planted faults look for their ways in the same worlds in every test run.
 #[test]
+#[ignore = "takes more than minutes; run it with --release and -- --ignored after a change to signing"]
 fn two_signers() {
     holds("two signers", SIGNERS);
 }
