@@ -107,7 +107,7 @@ fn practice_is_kept_apart_and_releases_nothing_real() {
             .any(|e| matches!(e, Event::PracticeStarted { .. }))
     );
     let real = |e: &&Event| matches!(e, Event::Released { .. } | Event::CutStarted { .. });
-    assert!(!events.iter().any(|e| real(&e)));
+    assert!(!events.iter().any(real));
     // The gate, asked of the practice book, releases nothing.
     let practice = scores::beside(&bench.book());
     let mut command = bench.command();
