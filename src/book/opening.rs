@@ -49,8 +49,7 @@ impl Book {
     /// Opens the book at `path` for reading; writing to it fails with [`BookError::ReadOnly`].
     ///
     /// # Errors
-    /// [`BookError::Missing`] where there is no book yet, [`BookError::Older`] where its layout must first be brought
-    /// up to date, else as [`Book::open`].
+    /// [`BookError::Missing`] where there is no book yet, else as [`Book::open`]. A book of an older layout is read as it is.
     pub fn open_existing(path: impl AsRef<Path>) -> Result<Self, BookError> {
         let path = path.as_ref();
         // Where even that cannot be told, opening says why.
