@@ -391,19 +391,15 @@ fn list(around: &Around, as_json: bool) -> Result<Status, Failure> {
         ]
     });
     let table = Table {
-        head: [
-            "initials",
-            "name",
-            "roles",
-            "machines alone",
-            "procedures alone",
-            "",
-        ]
-        .map(str::to_owned)
-        .into(),
+        head: ["initials", "name", "roles", "machines", "procedures", ""]
+            .map(str::to_owned)
+            .into(),
         rows: rows.collect(),
         align: Vec::new(),
     };
-    around.print_page(&Page::new().table(table))?;
+    let page = Page::new()
+        .table(table)
+        .text("Machines and procedures: those that somebody may run alone.");
+    around.print_page(&page)?;
     Ok(Status::Fine)
 }
