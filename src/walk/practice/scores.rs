@@ -108,6 +108,12 @@ pub fn all(book: &Book) -> Result<Vec<Kept>, WalkError> {
     entries.into_iter().map(read).collect()
 }
 
+/// The digest of the last score; empty where there is none.
+pub fn last(book: &Book) -> Result<String, WalkError> {
+    let last = book.ledger(LEDGER)?.pop();
+    Ok(last.map_or(String::new(), |entry| entry.digest.to_string()))
+}
+
 /// How many clean rehearsals of at least so many points a person has, demonstrations and those without a fault in the way
 /// left out.
 pub fn clean(kept: &[Kept], operator: &str, points: i64) -> usize {
