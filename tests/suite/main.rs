@@ -25,6 +25,7 @@ mod readme;
 mod rehearse;
 mod schema;
 mod seeds;
+mod sheet;
 mod stock;
 mod support;
 #[cfg(unix)]
