@@ -16,8 +16,10 @@ pub mod instance;
 pub mod judge;
 #[cfg(test)]
 mod laws;
+pub mod looking;
 #[cfg(test)]
 mod orders;
+pub mod places;
 pub mod refusal;
 pub mod rests;
 #[cfg(test)]

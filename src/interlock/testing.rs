@@ -141,6 +141,7 @@ impl Rig {
                 machine: None,
             },
             closing: false,
+            place: None,
             accept: None,
         })
     }

@@ -26,7 +26,7 @@ mod two_columns;
 #[cfg(test)]
 mod worked_example;
 
-pub use between::{Bound, Class, Doubt, Land, Map, Verdict};
+pub use between::{Around, Bound, Class, Doubt, Land, LandError, Map, Verdict};
 pub use crosscheck::{Mismatch, Suspect};
 pub use entry::Entry;
 pub use form::Form;

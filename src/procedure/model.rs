@@ -3,7 +3,7 @@
 use super::formula::Formula;
 use crate::diagnostics::Span;
 use crate::quantity::parse::DecimalMark;
-use crate::quantity::{Dimension, Quantity, UnitSystem};
+use crate::quantity::{Dimension, Exact, Length, Quantity, UnitSystem};
 use std::collections::BTreeMap;
 
 /// A procedure file.
@@ -133,6 +133,8 @@ pub struct Step {
     pub act: Option<String>,
     /// Why, for learning.
     pub why: String,
+    /// What its answer can prove and what it cannot.
+    pub proves: Option<String>,
     /// Names of its cautions.
     pub cautions: Vec<String>,
     /// When it is asked at all.
@@ -246,7 +248,36 @@ pub struct Touch {
     pub continues: Option<String>,
     /// Limits of each reading.
     pub limits: Limits,
+    /// Where points lie on the plate, where that is known.
+    pub places: Places,
+    /// How far each touch may be off, up or down. Shown and reckoned with only; nothing rests on it.
+    pub doubt: Option<Formula>,
 }
+
+/// The way to a point along one side of the plate, from its left or front edge.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Along {
+    /// As a length.
+    From(Length),
+    /// As a share of the side.
+    Share(Exact),
+}
+
+impl Along {
+    /// Its length on a side that long; `None` beyond what a length holds.
+    pub fn on(self, side: Length) -> Option<Length> {
+        match self {
+            Self::From(length) => Some(length),
+            Self::Share(share) => {
+                let whole = Quantity::from(side).times(Quantity::ratio(share)).ok()?;
+                Length::nearest(whole)
+            }
+        }
+    }
+}
+
+/// Points with their places: to the right and away from the front.
+pub type Places = Vec<(String, [Along; 2])>;
 
 /// What an enter step asks.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -288,6 +319,8 @@ pub enum Kind {
         dimension: Dimension,
         /// Whether a bare number means percent.
         percent: bool,
+        /// Whether it is the plate's thickness, to be held against its account.
+        measures_plate: bool,
         /// Its limits.
         limits: Limits,
     },
@@ -305,6 +338,8 @@ pub enum Kind {
         limits: Limits,
         /// What ways of taking it off are compared by, where they are shown with it.
         ways: super::read_ways::Compared,
+        /// Whether it is a plane, and what it does to the plate is shown with it.
+        map: bool,
     },
     /// A value for the control and its read-back.
     Enter(Box<Enter>),

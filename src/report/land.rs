@@ -2,7 +2,7 @@
 
 use super::page::{Block, Item, Page, Picture, Tone};
 use crate::plate::working::Working;
-use crate::plate::{Land, Verdict};
+use crate::plate::{Bound, Land, Verdict};
 use crate::quantity::{Length, show::Show};
 
 /// The map and the verdict for a plane; `cutter` is its diameter, drawn to scale.
@@ -29,7 +29,36 @@ fn per_cent(parts: u32) -> String {
     }
 }
 
-fn place(at: [Length; 2], show: &Show) -> String {
+/// What a round spot that wide is of the plate's area, rounded up to a per cent and never above all of it.
+fn share_hidden(land: &Land, verdict: &Verdict) -> String {
+    let [long, wide] = land.size();
+    let area = std::f64::consts::FRAC_PI_4 * verdict.hides.mm().powi(2);
+    let share = (100.0 * area / (long * wide)).ceil();
+    if share.is_finite() && share < 100.0 {
+        format!("{share} %")
+    } else {
+        "all".to_owned()
+    }
+}
+
+/// What all of it rests on: how far touches are taken to be off.
+fn doubts(land: &Land, show: &Show) -> String {
+    let words = |bound: Bound| match bound {
+        Bound::Limits(a) => format!("no further off than {}", show.one(a.into())),
+        Bound::Twice(u) => format!(
+            "off by {} as twice a standard uncertainty",
+            show.one(u.into())
+        ),
+    };
+    format!(
+        "This takes each touch to be {}, and all together {}.",
+        words(land.doubt.touch),
+        words(land.doubt.shared)
+    )
+}
+
+/// A place in words, from the plate's front left corner.
+pub fn place(at: [Length; 2], show: &Show) -> String {
     // To a tenth of a millimetre or a hundredth of an inch: no one drives there more finely.
     let tenth = |l: Length| {
         let step = if show.system == crate::quantity::UnitSystem::Mm {
@@ -47,11 +76,6 @@ fn place(at: [Length; 2], show: &Show) -> String {
     )
 }
 
-/// Rounded up to a tenth of a micrometre or a hundred-thousandth of an inch, for figures that are estimates.
-fn about(l: Length, show: &Show) -> String {
-    show.one(l.into()).trim_start_matches('~').to_owned()
-}
-
 fn items(land: &Land, verdict: &Verdict, show: &Show) -> Vec<Item> {
     let mut items = Vec::new();
     let n = land.spots.len();
@@ -62,7 +86,7 @@ fn items(land: &Land, verdict: &Verdict, show: &Show) -> Vec<Item> {
             Tone::Stop,
             format!(
                 "The lowest touch, {low}, lies {} below this plane: old skin stays there.",
-                about(verdict.clearance.abs(), show)
+                show.up(verdict.clearance.abs())
             ),
         ));
     } else {
@@ -92,19 +116,19 @@ fn items(land: &Land, verdict: &Verdict, show: &Show) -> Vec<Item> {
             if let Some(miss) = land.worst_miss() {
                 items.push(Item::new(format!(
                     "Hiding each touch and guessing it from its neighbours missed by {} typically, {} at worst ({}).",
-                    about(typical, show), about(miss.off.abs(), show), miss.point
+                    show.up(typical), show.up(miss.off.abs()), miss.point
                 )));
             }
             if let Some(worst) = &verdict.worst {
                 items.push(Item::new(format!(
                     "Nearest to failing {}: {} above the plane, give or take {}.",
-                    place([worst.x, worst.y], show), about(worst.depth, show), about(worst.scatter, show)
+                    place([worst.x, worst.y], show), show.down(worst.depth), show.up(worst.scatter)
                 )));
             }
             if let Some([two, three]) = verdict.planes {
                 items.push(Item::new(format!(
                     "A plane that clears every place by twice its scatter: {}; by three times: {}.",
-                    show.signed().one(two.into()), show.signed().one(three.into())
+                    show.signed().down(two), show.signed().down(three)
                 )));
             }
         }
@@ -120,9 +144,11 @@ fn items(land: &Land, verdict: &Verdict, show: &Show) -> Vec<Item> {
         ));
     }
     items.push(Item::new(format!(
-        "A spot up to {} wide can lie unseen between the touches.",
-        about(verdict.hides, show)
+        "A spot up to {} wide, {} of the plate, can lie unseen between the touches.",
+        show.up(verdict.hides),
+        share_hidden(land, verdict)
     )));
+    items.push(Item::new(doubts(land, show)));
     let why = if verdict.centre { " (the centre)" } else { "" };
     items.push(Item::toned(
         Tone::Action,
@@ -139,11 +165,11 @@ pub fn working(land: &Land, verdict: &Verdict, show: &Show) -> Working {
     let mut working = Working::new();
     working.push(format!(
         "standard uncertainty u' = root of (u of a touch squared + shared squared) = {}; hard limits count as a / sqrt 3 (JCGM 100, from memory)",
-        about(verdict.standard, show)
+        show.up(verdict.standard)
     ));
     working.push(format!(
         "chance that all touched places clean >= Phi(clearance / u') = Phi({} / {}) = {} (derived: it fails only where the lowest place was read too high by more than the clearance)",
-        about(verdict.clearance, show), about(verdict.standard, show), per_cent(verdict.sure)
+        show.up(verdict.clearance), show.up(verdict.standard), per_cent(verdict.sure)
     ));
     for miss in &land.misses {
         working.push(format!(
@@ -159,12 +185,12 @@ pub fn working(land: &Land, verdict: &Verdict, show: &Show) -> Working {
     if let Some(typical) = land.typical {
         working.push(format!(
             "scatter d away from a touch = root of (u'^2 + (L d / h)^2) with L = root mean square of the misses = {}, h = usual distance between touches = {} (derived)",
-            about(typical, show), about(land.spacing, show)
+            show.up(typical), show.up(land.spacing)
         ));
     }
     working.push(format!(
         "a spot that can hide = 1.41 h = {} (geometry of a square grid)",
-        about(verdict.hides, show)
+        show.up(verdict.hides)
     ));
     working
 }

@@ -3,6 +3,7 @@
 
 pub mod cover;
 pub mod land;
+pub mod looked;
 pub mod page;
 pub mod run;
 pub mod stock;

@@ -19,7 +19,11 @@ pub enum Heard {
 
 /// The words that work at every prompt: the word, what may follow it, and what it does.
 pub const WORDS: [(&str, &str, &str); 8] = [
-    ("?", "", "why this is asked, and these words"),
+    (
+        "?",
+        "STEP",
+        "why this is asked, or how the value of a step came about",
+    ),
     (
         "back",
         "STEP",
@@ -64,6 +68,8 @@ impl Session<'_> {
                     let page = pages::help(&self.state, at).then(self.asked.clone());
                     self.desk.show(&page)?;
                 }
+                // Words that name no step are left to the question, which may want them.
+                ("?" | "why" | "help", step) if self.tell_why(at, step)? => {}
                 ("holds", "") => self.show_holds()?,
                 ("back", _) => {
                     if self.back(at, rest)? {

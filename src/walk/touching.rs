@@ -19,10 +19,12 @@ use crate::report::page::{Page, Tone};
 const TAKE_BACK: &str = "fix";
 const AGAIN: &str = "again";
 const EXTRA: &str = "extra";
+/// Between a reading and the point's place on the plate.
+const AT: &str = " at ";
 
 /// What was typed for one touch.
 enum Typed {
-    Reading(String, Reading),
+    Reading(String, Reading, Option<[Length; 2]>),
     Done,
     TakeBack,
     Again,
@@ -80,7 +82,9 @@ impl Session<'_> {
             }
         };
         let points = if touch.points.is_empty() {
-            format!("Type the point's name and its reading, such as `L1 -0.07`; `{DONE}` ends.")
+            format!(
+                "Type the point's name and its reading, such as `L1 -0.07`; `{DONE}` ends. Where it lies may stand behind it, `at 120,80`: right and back from the plate's front left corner, for the map."
+            )
         } else {
             format!("Points: {}.", touch.points.join(", "))
         };
@@ -107,7 +111,12 @@ impl Session<'_> {
         let columns = columns(touch, mode, first && touch.continues.is_none());
         let what = match point {
             Some(p) if closing => format!("Touch {p} again, to close the series."),
-            Some(p) => format!("Touch {p}. {}", columns.words()),
+            Some(p) => {
+                let place = self.state.place_of(p).map_or(String::new(), |at| {
+                    format!(", {}", crate::report::land::place(at, &self.show()))
+                });
+                format!("Touch {p}{place}. {}", columns.words())
+            }
             None => format!("Touch a low place. {}", columns.words()),
         };
         self.desk.show(&Page::new().next(what))?;
@@ -127,8 +136,8 @@ impl Session<'_> {
                 Heard::Flow(flow) => return Ok(Some(flow)),
             };
             match self.typed(&said, point, columns) {
-                Ok(Typed::Reading(name, reading)) => {
-                    match self.read_touch(at, &said, &name, reading, closing)? {
+                Ok(Typed::Reading(name, reading, place)) => {
+                    match self.read_touch(at, &said, (&name, reading, place), closing)? {
                         Read::Refused => {}
                         Read::Taken => return Ok(None),
                         Read::Ends(flow) => return Ok(Some(flow)),
@@ -169,11 +178,24 @@ impl Session<'_> {
             (None, Some(point)) => (point, said),
             (None, None) => split_name(said)?,
         };
+        let (values, place) = match values.split_once(AT) {
+            Some((values, place)) => (values.trim(), Some(place)),
+            None => (values, None),
+        };
         let length = |text: &str| -> Result<Length, String> {
             let typed = quantity(text.trim(), &self.unit(), self.state.procedure.decimal)
                 .map_err(|e| e.to_string())?;
             Length::exactly(typed.quantity).ok_or_else(|| "beyond 100 m".to_owned())
         };
+        let place = place.map(|text| {
+            // With a decimal comma the two are parted by a semicolon.
+            let pair = text.split_once(';').or_else(|| text.split_once(','));
+            let (x, y) = pair.ok_or_else(|| {
+                format!("`{text}` is no place; type two lengths from the front left corner, such as `at 120,80`")
+            })?;
+            Ok::<_, String>([length(x)?, length(y)?])
+        });
+        let place = place.transpose()?;
         let reading = match (columns, values.split_once(';')) {
             (Columns::Both, Some((readout, machine))) => Reading {
                 readout: Some(length(readout)?),
@@ -195,7 +217,7 @@ impl Session<'_> {
                 machine: Some(length(values)?),
             },
         };
-        Ok(Typed::Reading(name.to_owned(), reading))
+        Ok(Typed::Reading(name.to_owned(), reading, place))
     }
 
     /// Records one reading and says what to do.
@@ -203,8 +225,7 @@ impl Session<'_> {
         &mut self,
         at: &Instance,
         said: &str,
-        point: &str,
-        reading: Reading,
+        (point, reading, place): (&str, Reading, Option<[Length; 2]>),
         closing: bool,
     ) -> Result<Read, WalkError> {
         let command = |accept| Command::Touch {
@@ -212,6 +233,7 @@ impl Session<'_> {
             point: point.to_owned(),
             reading,
             closing,
+            place,
             accept,
         };
         match self.give_command(at, said, command)? {

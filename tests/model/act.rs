@@ -190,6 +190,7 @@ impl Scope {
                     machine: None,
                 },
                 closing: false,
+                place: None,
                 accept: None,
             },
             Act::FinishTouches(at) => Command::FinishTouches {

@@ -121,7 +121,15 @@ pub(super) fn shown(
             })
         });
     match found {
-        Ok(shown) => Ok(Some(shown)),
+        Ok(shown) => {
+            if asked.land.assumed {
+                cautions.push(format!(
+                    "that a touch is off by no more than {} is assumed (common practice, no source); --touch-within says otherwise",
+                    super::args::TOUCH_WITHIN
+                ));
+            }
+            Ok(Some(shown))
+        }
         Err(why) => {
             cautions.push(format!("nothing is said of form and map: {why}"));
             Ok(None)

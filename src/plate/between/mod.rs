@@ -5,6 +5,7 @@
 //! surfaces were decided against: a few tenths better on smooth plates, nothing on rough ones.
 //! Floating point lives inside; what is handed on is rounded once to lengths and shares.
 
+pub mod around;
 pub mod chance;
 pub mod land;
 pub mod map;
@@ -14,6 +15,7 @@ mod shape;
 mod thin;
 pub mod verdict;
 
+pub use around::Around;
 pub use chance::{Bound, Doubt};
 pub use land::{Land, LandError};
 pub use map::{Cell, Class, Map};
