@@ -6,65 +6,19 @@
 //! The lock file is never removed: a second terminal could open it just before, a third could make it anew just after,
 //! and both would hold "the" lock. Who holds it stands in a second file, because on Windows a locked file cannot be
 //! read by others; it is for the message only and decides nothing.
+//!
+//! A living terminal cannot be made to let go of its lock. Taking a machine over from one is therefore a new turn: from
+//! then on another lock file is the one that counts, and the old terminal, whose lock means nothing any more, finds at its
+//! next write that the run went on without it. Turns change, and claims are made, behind a door that one process at a time
+//! goes through.
 
-use std::fs::{self, File, OpenOptions, TryLockError};
-use std::io::{self, Write};
-use std::path::{Path, PathBuf};
+use std::io;
 
+use super::claim_files::{ClaimFiles, Taken};
 use super::error::BookError;
-use super::opening::{Book, make_folder};
-use crate::fingerprint::Fingerprint;
+use super::opening::Book;
 
-/// The longest machine name that stands in a file name as it is; file systems end at 255 bytes.
-const LONGEST: usize = 150;
-
-/// One terminal's hold on a machine's run. Dropping it lets go.
-#[derive(Debug)]
-pub struct Claim {
-    // Held for its lock alone.
-    _lock: File,
-    holder: PathBuf,
-}
-
-impl Claim {
-    fn new(book: &Path, machine: &str, at: &str) -> Result<Self, BookError> {
-        let mut folder = book.as_os_str().to_owned();
-        folder.push(".claims");
-        let stem = Path::new(&folder).join(file_stem(machine));
-        let (path, holder) = (stem.with_extension("lock"), stem.with_extension("holder"));
-        let cannot = |source| BookError::CannotClaim {
-            machine: machine.to_owned(),
-            path: path.clone(),
-            source,
-        };
-        let lock = make_folder(Path::new(&folder))
-            .and_then(|()| open(&path))
-            .map_err(cannot)?;
-        match lock.try_lock() {
-            Ok(()) => {
-                let who = format!("process {}, since {at}", std::process::id());
-                // Failing is harmless, as on a full disk: who holds it is then not told.
-                let _ = write(&holder, &who);
-                Ok(Self {
-                    _lock: lock,
-                    holder,
-                })
-            }
-            Err(TryLockError::WouldBlock) => Err(BookError::Held {
-                machine: machine.to_owned(),
-                by: read_holder(&holder),
-            }),
-            Err(TryLockError::Error(source)) => Err(cannot(source)),
-        }
-    }
-}
-
-impl Drop for Claim {
-    fn drop(&mut self) {
-        // While the lock still holds, so that it cannot be the next holder's name that goes. Failing is harmless.
-        let _ = write(&self.holder, "");
-    }
-}
+pub use super::claim_files::Claim;
 
 impl Book {
     /// Claims the machine for this terminal until the claim is dropped or the process ends. `at` is the present
@@ -73,56 +27,73 @@ impl Book {
     /// # Errors
     /// [`BookError::Held`] when another terminal has it, [`BookError::CannotClaim`].
     pub fn claim(&self, machine: &str, at: &str) -> Result<Claim, BookError> {
-        Claim::new(self.path(), machine, at)
-    }
-}
-
-fn open(path: &Path) -> io::Result<File> {
-    for_owner(OpenOptions::new().read(true).truncate(false), path)
-}
-
-/// Writes who holds it; not with `fs::write`, which would let others read the file.
-fn write(path: &Path, who: &str) -> io::Result<()> {
-    for_owner(OpenOptions::new().truncate(true), path)?.write_all(who.as_bytes())
-}
-
-fn for_owner(options: &mut OpenOptions, path: &Path) -> io::Result<File> {
-    options.write(true).create(true);
-    #[cfg(unix)]
-    std::os::unix::fs::OpenOptionsExt::mode(options, 0o600);
-    options.open(path)
-}
-
-fn read_holder(path: &Path) -> String {
-    let who = fs::read_to_string(path).unwrap_or_default();
-    // Just taken or just let go, or the file is not to be read.
-    if who.is_empty() {
-        "just now".to_owned()
-    } else {
-        who.chars().filter(|c| !c.is_control()).take(80).collect()
-    }
-}
-
-/// A file name for a machine's name: different for different machines, also where file names ignore case, and never one
-/// that a system keeps for itself.
-fn file_stem(machine: &str) -> String {
-    let mut stem = String::from("machine-");
-    for byte in machine.bytes() {
-        match byte {
-            b'a'..=b'z' | b'0'..=b'9' | b'-' => stem.push(char::from(byte)),
-            _ => stem.push_str(&format!("%{byte:02x}")),
+        let files = ClaimFiles::of(self.path(), machine);
+        let cannot = cannot(machine, &files);
+        let _door = files.door().map_err(&cannot)?;
+        let turn = files.turn().map_err(&cannot)?;
+        match files.take(turn, at).map_err(&cannot)? {
+            Taken::Claim(claim) => Ok(claim),
+            Taken::Held(by) => Err(BookError::Held {
+                machine: machine.to_owned(),
+                by,
+            }),
         }
     }
-    if stem.len() <= LONGEST {
-        stem
-    } else {
-        format!("long-{}", Fingerprint::of(machine))
+
+    /// Whether a terminal holds the machine at this moment. Makes nothing.
+    ///
+    /// # Errors
+    /// [`BookError::CannotClaim`] where it cannot be told.
+    pub fn is_claimed(&self, machine: &str) -> Result<bool, BookError> {
+        let files = ClaimFiles::of(self.path(), machine);
+        files.is_taken().map_err(cannot(machine, &files))
+    }
+
+    /// Takes the machine over, from a terminal that holds it and lives, or from nobody. `record` writes that into the book;
+    /// if it fails, or the process dies in it, the machine stays whose it was. Returns the claim and what `record` gave.
+    ///
+    /// # Errors
+    /// [`BookError::CannotClaim`], and those of `record`.
+    pub fn take_over<T, E: From<BookError>>(
+        &mut self,
+        machine: &str,
+        at: &str,
+        record: impl FnOnce(&mut Self) -> Result<T, E>,
+    ) -> Result<(Claim, T), E> {
+        let files = ClaimFiles::of(self.path(), machine);
+        let cannot = cannot(machine, &files);
+        let _door = files.door().map_err(&cannot)?;
+        let turn = files.turn().map_err(&cannot)?;
+        // The holder may be gone by now; what was asked for is recorded all the same.
+        if let Taken::Claim(claim) = files.take(turn, at).map_err(&cannot)? {
+            return Ok((claim, record(self)?));
+        }
+        let next = turn.saturating_add(1);
+        match files.take(next, at).map_err(&cannot)? {
+            Taken::Claim(claim) => {
+                let told = record(self)?;
+                files.set_turn(next).map_err(&cannot)?;
+                Ok((claim, told))
+            }
+            Taken::Held(by) => Err(BookError::Held {
+                machine: machine.to_owned(),
+                by,
+            }
+            .into()),
+        }
+    }
+}
+
+fn cannot<'a>(machine: &'a str, files: &'a ClaimFiles) -> impl Fn(io::Error) -> BookError + 'a {
+    move |source| BookError::CannotClaim {
+        machine: machine.to_owned(),
+        path: files.stem().to_path_buf(),
+        source,
     }
 }
 
 #[cfg(test)]
 mod tests {
-    use super::file_stem;
     use crate::book::testing::new_path;
     use crate::book::{Book, BookError};
     use std::io::{BufRead, BufReader};
@@ -220,33 +191,88 @@ mod tests {
     }
 
     #[test]
-    fn machines_have_different_and_harmless_file_names() {
-        let long = "x".repeat(300);
-        let names = [
-            "mill",
-            "Mill",
-            "mill 1",
-            "mill_1",
-            "mill%201",
-            "../mill",
-            "..",
-            "",
-            "con",
-            "a/b",
-            "a\\b",
-            "fräse",
-            "a:b",
-            &long,
-            &long[1..],
-        ];
-        let mut stems: Vec<_> = names.iter().map(|name| file_stem(name)).collect();
-        for stem in &stems {
-            let harmless =
-                |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || "-%".contains(c);
-            assert!(stem.chars().all(harmless) && stem.len() <= 200, "{stem}");
-        }
-        stems.sort();
-        stems.dedup();
-        assert_eq!(stems.len(), names.len());
+    fn looking_whether_it_is_claimed_makes_nothing_and_is_in_nobodys_way() {
+        let (_folder, path) = new_path();
+        let (one, other) = (Book::open(&path).unwrap(), Book::open(&path).unwrap());
+        assert!(!one.is_claimed("mill").unwrap());
+        let mut claims = path.clone().into_os_string();
+        claims.push(".claims");
+        assert!(!std::path::Path::new(&claims).exists());
+        let claim = one.claim("mill", "now").unwrap();
+        assert!(other.is_claimed("mill").unwrap());
+        assert!(!other.is_claimed("router").unwrap());
+        drop(claim);
+        assert!(!other.is_claimed("mill").unwrap());
+        std::thread::scope(|scope| {
+            let looks = scope.spawn(|| {
+                let other = Book::open(&path).unwrap();
+                (0..500).all(|_| other.is_claimed("mill").is_ok())
+            });
+            for _ in 0..500 {
+                one.claim("mill", "now").unwrap();
+            }
+            assert!(looks.join().unwrap());
+        });
+    }
+
+    #[test]
+    fn a_living_claim_is_taken_over_once_and_the_old_one_means_nothing_any_more() {
+        let (_folder, path) = new_path();
+        let (old, mut new) = (Book::open(&path).unwrap(), Book::open(&path).unwrap());
+        let claim = old.claim("mill", "then").unwrap();
+        let failed: Result<(_, ()), BookError> = new.take_over("mill", "now", |_| {
+            Err(BookError::RunEnded { run: "r1".into() })
+        });
+        assert!(matches!(failed, Err(BookError::RunEnded { .. })));
+        assert!(
+            matches!(new.claim("mill", "now"), Err(BookError::Held { by, .. }) if by.ends_with("then"))
+        );
+        let (taken, told) = new
+            .take_over("mill", "now", |_| Ok::<_, BookError>(7))
+            .unwrap();
+        assert_eq!(told, 7);
+        drop(claim);
+        assert!(
+            matches!(old.claim("mill", "later"), Err(BookError::Held { by, .. }) if by.ends_with("now"))
+        );
+        assert!(old.is_claimed("mill").unwrap());
+        drop(taken);
+        assert!(!old.is_claimed("mill").unwrap());
+        old.claim("mill", "later").unwrap();
+    }
+
+    /// Each takes it over from whoever has it: never do two hold the turn that counts.
+    #[test]
+    fn of_many_that_take_over_the_last_has_it() {
+        let (_folder, path) = new_path();
+        let book = Book::open(&path).unwrap();
+        let first = book.claim("mill", "first").unwrap();
+        let order = std::sync::Mutex::new(Vec::new());
+        let claims: Vec<_> = std::thread::scope(|scope| {
+            let terminals: Vec<_> = (0..8)
+                .map(|i| {
+                    let (path, order) = (&path, &order);
+                    scope.spawn(move || {
+                        let mut book = Book::open(path).unwrap();
+                        let record = |_: &mut Book| {
+                            order.lock().unwrap().push(i);
+                            Ok::<_, BookError>(())
+                        };
+                        (i, book.take_over("mill", &i.to_string(), record).unwrap().0)
+                    })
+                })
+                .collect();
+            terminals.into_iter().map(|t| t.join().unwrap()).collect()
+        });
+        let last = *order.lock().unwrap().last().unwrap();
+        let Err(BookError::Held { by, .. }) = book.claim("mill", "now") else {
+            panic!("two have it")
+        };
+        assert!(by.ends_with(&format!("since {last}")), "{by}, {last}");
+        let (last, others): (Vec<_>, Vec<_>) = claims.into_iter().partition(|(i, _)| *i == last);
+        drop((first, others));
+        assert!(book.is_claimed("mill").unwrap());
+        drop(last);
+        assert!(!book.is_claimed("mill").unwrap());
     }
 }

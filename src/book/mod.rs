@@ -22,6 +22,7 @@
 
 mod chain;
 mod claim;
+mod claim_files;
 mod documents;
 mod entry;
 mod error;

@@ -29,7 +29,7 @@ pub struct Book {
 
 impl Book {
     /// Opens the book at `path` for writing; makes it, and its folder, where there is none. On Unix, what it makes is
-    /// for its owner alone.
+    /// for its owner alone, and a file that is there and looser is made so.
     ///
     /// # Errors
     /// Any of [`BookError::CannotMake`], [`BookError::CannotOpen`], [`BookError::ReadOnly`], [`BookError::NotABook`],
@@ -40,6 +40,7 @@ impl Book {
 
     fn open_waiting(path: &Path, patience: Duration) -> Result<Self, BookError> {
         make(path)?;
+        tighten(path);
         let mut book = Self::connect(path, patience)?;
         schema::prepare(&mut book.connection, path)?;
         Ok(book)
@@ -48,8 +49,7 @@ impl Book {
     /// Opens the book at `path` for reading; writing to it fails with [`BookError::ReadOnly`].
     ///
     /// # Errors
-    /// [`BookError::Missing`] where there is no book yet, [`BookError::Older`] where its layout must first be brought
-    /// up to date, else as [`Book::open`].
+    /// [`BookError::Missing`] where there is no book yet, else as [`Book::open`]. A book of an older layout is read as it is.
     pub fn open_existing(path: impl AsRef<Path>) -> Result<Self, BookError> {
         let path = path.as_ref();
         // Where even that cannot be told, opening says why.
@@ -116,6 +116,22 @@ fn make(path: &Path) -> Result<(), BookError> {
         Err(error) => Err(cannot(path)(error)),
     }
 }
+
+/// Takes the file from all but its owner, as from a book that was made under a looser rule or copied here. By its path:
+/// a handle must not be opened (see the module's head). Where it is somebody else's, that is theirs to do.
+#[cfg(unix)]
+fn tighten(path: &Path) {
+    use std::fs::{Permissions, metadata, set_permissions};
+    use std::os::unix::fs::PermissionsExt;
+    let Ok(found) = metadata(path) else { return };
+    let mode = found.permissions().mode() & 0o777;
+    if found.is_file() && mode & 0o077 != 0 {
+        let _ = set_permissions(path, Permissions::from_mode(mode & 0o700));
+    }
+}
+
+#[cfg(not(unix))]
+fn tighten(_: &Path) {}
 
 /// Makes a folder and those above it, as far as there are none; on Unix what it makes is for its owner alone.
 pub(super) fn make_folder(folder: &Path) -> std::io::Result<()> {
@@ -223,6 +239,23 @@ mod tests {
         assert_eq!(mode(&folder.path().join("a")), 0o700);
         assert_eq!(mode(&folder.path().join("a/b")), 0o700);
         assert_eq!(mode(&folder.path().join("a/b/book.sqlite3.claims")), 0o700);
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_looser_book_is_tightened_when_it_is_opened_for_writing() {
+        use std::fs::{Permissions, metadata, set_permissions};
+        use std::os::unix::fs::PermissionsExt;
+        let (_folder, path) = new_path();
+        drop(Book::open(&path).unwrap());
+        let mode = || metadata(&path).unwrap().permissions().mode() & 0o777;
+        for (loose, tight) in [(0o644, 0o600), (0o666, 0o600), (0o640, 0o600)] {
+            set_permissions(&path, Permissions::from_mode(loose)).unwrap();
+            drop(Book::open_existing(&path).unwrap());
+            assert_eq!(mode(), loose);
+            drop(Book::open(&path).unwrap());
+            assert_eq!(mode(), tight);
+        }
     }
 
     /// Where the user may write everywhere regardless of modes, the modes are no obstacle, and that is what is checked.

@@ -83,6 +83,11 @@ impl From<BookError> for Failure {
                 .hint("`skimgate record verify` checks all of it")
                 .hint("`skimgate record export RUN -o FILE` saves what is whole of a run");
         }
+        if matches!(error, BookError::Held { .. }) {
+            return failure.hint(
+                "an owner on the list of people can take its run over: `skimgate walk --take-over`",
+            );
+        }
         failure
     }
 }
@@ -109,6 +114,11 @@ impl From<WalkError> for Failure {
                 Self::new(Status::Damaged, chain(&error))
                     .hint("`skimgate record verify` checks all of it")
             }
+            WalkError::TakenOver { .. } => Self::new(Status::Held, chain(&error))
+                .hint("do not start the machine by what stands on this screen; if it runs, it is stopped at the machine"),
+            WalkError::NoOwner => Self::new(Status::Held, chain(&error))
+                .hint("leave the run at the terminal that has it; where that hangs, end it"),
+            WalkError::NotTakenOver(_) => Self::new(Status::Held, chain(&error)),
             other => Self::new(Status::Failed, chain(&other)),
         }
     }

@@ -56,7 +56,8 @@ pub fn run(args: &GateArgs, around: &Around) -> Result<Status, Failure> {
     let people = roster::load(&book)?;
     let now = SystemClock.now();
     let show = state.show();
-    let result = gate::start(&state, now, program::seen(&state), &people);
+    let walked = book.is_claimed(&run.machine)?;
+    let result = gate::from_elsewhere(&state, now, program::seen(&state), &people, walked);
     let until = state.release.as_ref().map(|r| r.until);
     let (cut, holds) = match result {
         Ok(cleared) => (Some(cleared.at().clone()), Vec::new()),

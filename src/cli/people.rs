@@ -10,6 +10,7 @@ use crate::keys::Key;
 use crate::people::{Alone, Event, People, Person, Role, Signed};
 use crate::report::page::{Page, Table, Tone};
 use crate::walk::keyring::{self, Unlocked};
+use crate::walk::practice::scores;
 use crate::walk::roster;
 use serde_json::json;
 
@@ -79,6 +80,45 @@ struct Stands {
     /// Procedures they may run without a second signature: all, none, or ids with commas. All when left out
     #[arg(long, value_name = "IDS", value_parser = alone)]
     procedures: Option<Alone>,
+    /// Only if they have so many clean rehearsals with a fault in the way; as the practice book beside this one says
+    #[arg(long, value_name = "COUNT")]
+    rehearsed: Option<usize>,
+    /// With --rehearsed, the least points of each
+    #[arg(
+        long,
+        value_name = "POINTS",
+        default_value = "80",
+        requires = "rehearsed"
+    )]
+    points: i64,
+}
+
+impl Stands {
+    /// Looks whether somebody has practised enough, where that is asked. Initials in practice are typed and not proven by
+    /// a key: whoever says so should have stood beside it.
+    fn practised(&self, initials: &str, around: &Around) -> Result<(), Failure> {
+        let Some(wanted) = self.rehearsed else {
+            return Ok(());
+        };
+        let path = scores::beside(&around.book_path()?);
+        let kept = if path.exists() {
+            scores::all(&Book::open_existing(path)?)?
+        } else {
+            Vec::new()
+        };
+        let has = scores::clean(&kept, initials, self.points);
+        if has >= wanted {
+            return Ok(());
+        }
+        let points = self.points;
+        Err(Failure::new(
+            Status::Held,
+            format!(
+                "{initials} has {has} of {wanted} clean rehearsals of at least {points} points with a fault in the way"
+            ),
+        )
+        .hint("`skimgate rehearse` makes one, `skimgate rehearse --scores` lists them"))
+    }
 }
 
 #[derive(clap::Args, Debug)]
@@ -117,6 +157,10 @@ pub fn run(args: &PeopleArgs, around: &Around) -> Result<Status, Failure> {
         | PeopleCommand::Retire { initials, owner }
         | PeopleCommand::Key { initials, owner } => (initials.to_uppercase(), owner),
     };
+    if let PeopleCommand::Add { stands, .. } | PeopleCommand::Change { stands, .. } = &args.command
+    {
+        stands.practised(&initials, around)?;
+    }
     let mut desk = Terminal::open(around.screen())
         .map_err(|e| Failure::from(e).hint("a PIN is typed at a terminal and nowhere else"))?;
     let mut book = around.book()?;
@@ -347,19 +391,15 @@ fn list(around: &Around, as_json: bool) -> Result<Status, Failure> {
         ]
     });
     let table = Table {
-        head: [
-            "initials",
-            "name",
-            "roles",
-            "machines alone",
-            "procedures alone",
-            "",
-        ]
-        .map(str::to_owned)
-        .into(),
+        head: ["initials", "name", "roles", "machines", "procedures", ""]
+            .map(str::to_owned)
+            .into(),
         rows: rows.collect(),
         align: Vec::new(),
     };
-    around.print_page(&Page::new().table(table))?;
+    let page = Page::new()
+        .table(table)
+        .text("Machines and procedures: those that somebody may run alone.");
+    around.print_page(&page)?;
     Ok(Status::Fine)
 }

@@ -10,10 +10,13 @@ pub use args::ProgramArgs;
 use super::around::Around;
 use super::failure::Failure;
 use super::status::Status;
-use crate::program::dialect::Dialect;
-use crate::program::examine::{Verdict, examine};
+use crate::program::examine::Verdict;
 use crate::program::rules::table;
+use crate::program::study::{Study, study};
+use crate::report::cover;
 use crate::report::page::Page;
+use crate::report::svg::svg;
+use std::path::Path;
 
 /// Runs the command.
 pub fn run(args: &ProgramArgs, around: &Around) -> Result<Status, Failure> {
@@ -24,19 +27,57 @@ pub fn run(args: &ProgramArgs, around: &Around) -> Result<Status, Failure> {
     let Some(path) = &args.file else {
         return Err(Failure::usage("no program file is named"));
     };
-    let setup = args.setup(around)?;
+    let against = args.against(around)?;
     let mut file = file::open(path)?;
-    let examined = examine(&mut file, &Dialect::default(), &setup)
-        .map_err(|e| Failure::usage(format!("{}: {e}", path.display())))?;
-    if args.json {
-        around.print(&json::written(path, &examined)?)?;
-    } else {
-        around.print_page(&text::page(path, &examined))?;
+    let study = study(
+        &mut file,
+        &against.dialect,
+        &against.setup,
+        against.dynamics,
+    )
+    .map_err(|e| Failure::usage(format!("{}: {e}", path.display())))?;
+    if let Some(drawing) = &args.svg {
+        draw(drawing, path, &study)?;
     }
-    Ok(match examined.verdict {
+    if args.json {
+        around.print(&json::written(path, &study)?)?;
+    } else {
+        around.print_page(&text::page(path, &study))?;
+    }
+    Ok(match study.examination.verdict {
         Verdict::Agrees | Verdict::Look => Status::Fine,
         Verdict::Stop | Verdict::CannotVouch => Status::Held,
     })
+}
+
+/// Writes the drawing. Only a drawing may be written over: a program or a shop file named by mistake stays.
+fn draw(to: &Path, path: &Path, study: &Study) -> Result<(), Failure> {
+    let shown = to.display();
+    let Some(picture) = &study.picture else {
+        return Err(
+            Failure::usage(format!("{shown} is not written: the plate has no area"))
+                .hint("look at the plate's length and width in the shop file"),
+        );
+    };
+    let drawing = to
+        .extension()
+        .is_some_and(|e| e.eq_ignore_ascii_case("svg"));
+    if !drawing {
+        return Err(Failure::usage(format!(
+            "{shown} is not written: its name does not end in .svg"
+        ))
+        .hint("name the drawing such as facing.svg"));
+    }
+    let title = format!("{}: {}", path.display(), study.examination.verdict.word());
+    let mut words = Vec::new();
+    if let Some(covered) = &study.covered {
+        words.extend(cover::words(covered, &study.doubts));
+    }
+    if let Some(time) = &study.time {
+        words.extend(cover::time(time));
+    }
+    std::fs::write(to, svg(picture, &title, &words))
+        .map_err(|e| Failure::usage(format!("{shown} cannot be written: {e}")))
 }
 
 fn explain(code: &str) -> Result<Page, Failure> {

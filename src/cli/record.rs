@@ -11,6 +11,7 @@ use crate::clock;
 use crate::report::page::{Page, Table, Tone};
 use crate::report::run;
 use crate::walk::log;
+use crate::walk::practice::scores;
 use serde_json::json;
 use std::path::PathBuf;
 
@@ -117,7 +118,14 @@ fn list(book: &Book, around: &Around, as_json: bool) -> Result<Status, Failure> 
         rows: rows.collect(),
         align: Vec::new(),
     };
-    around.print_page(&Page::new().table(table))?;
+    let mut page = Page::new();
+    if scores::is_practice(book.path()) {
+        page = page.toned(
+            Tone::Look,
+            "Practice: rehearsals on a virtual mill, no real cuts.",
+        );
+    }
+    around.print_page(&page.table(table))?;
     Ok(Status::Fine)
 }
 

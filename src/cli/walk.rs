@@ -14,7 +14,7 @@ use crate::report::page::{self, Page, Tone};
 use crate::walk::before;
 use crate::walk::begin::{self, Start};
 use crate::walk::session::Left;
-use crate::walk::{Answers, Session, WalkError, keyring, log, resume, roster};
+use crate::walk::{Answers, Session, WalkError, keyring, log, resume, roster, takeover};
 use std::path::{Path, PathBuf};
 
 /// Walk a run through a procedure: a new one, or one that was left
@@ -37,6 +37,9 @@ pub struct WalkArgs {
     /// Take up this run, by its id
     #[arg(long, value_name = "ID")]
     pub run: Option<String>,
+    /// Take the run over from another terminal that has it; an owner signs for that
+    #[arg(long, conflicts_with = "answers")]
+    pub take_over: bool,
 }
 
 fn unit(text: &str) -> Result<UnitSystem, String> {
@@ -175,9 +178,14 @@ fn at_terminal(
         },
     };
     let session = match chosen {
+        Some(run) if args.take_over => takeover::take_over(&run, book, clock, desk, folder)?,
         Some(run) => {
             let claim = claim_open(&book, &run, clock)?;
             resume::resume(&run.run, book, claim, clock, desk, folder)?
+        }
+        None if args.take_over => {
+            return Err(Failure::usage("there is no open run to take over")
+                .hint("`skimgate walk` begins one"));
         }
         None => begin_at(&start, book, clock, desk)?,
     };

@@ -22,13 +22,14 @@ pub fn rounded(value: f64, dimension: Dimension) -> Result<Quantity, QuantityErr
         return Err(QuantityError::TooLarge);
     }
     let whole = value.abs().log10().floor();
+    // Between -16 and 18 for what is left of the range, and clamped above.
     let digits = if value == 0.0 {
-        0.0
+        0
     } else {
-        (14.0 - whole).clamp(0.0, 30.0)
+        (14 - whole as i32).clamp(0, 30)
     };
-    let scale = 10_i128.pow(digits as u32);
-    let scaled = (value * 10_f64.powi(digits as i32)).round() as i128;
+    let scale = 10_i128.pow(digits.unsigned_abs());
+    let scaled = (value * 10_f64.powi(digits)).round() as i128;
     let amount = Exact::fraction(scaled, scale).ok_or(QuantityError::TooLarge)?;
     Ok(Quantity { amount, dimension })
 }

@@ -49,6 +49,7 @@ pub fn hollow(
 ///
 /// # Errors
 /// [`QuantityError`] for other kinds than lengths and ratios.
+#[allow(clippy::many_single_char_names)] // the letters of the formula
 pub fn left_between(
     step: Quantity,
     diameter: Quantity,
@@ -104,6 +105,7 @@ mod tests {
     }
 
     /// The ridge of the lower envelope of the rim's arcs, by looking at many places between two rows.
+    #[allow(clippy::many_single_char_names)] // the letters of the formula
     fn envelope(s: f64, d: f64, x: f64, y: f64) -> f64 {
         let (r, rows) = (d / 2.0, 8);
         let arc = |c: f64, at: f64| {

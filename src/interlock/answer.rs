@@ -1,6 +1,7 @@
 //! What is answered at a step.
 
 use crate::fingerprint::Fingerprint;
+use crate::people::Role;
 use crate::procedure::formula::Value;
 use crate::procedure::formula::value::Touches;
 use crate::quantity::{Length, Quantity};
@@ -56,8 +57,18 @@ pub enum Answer {
 pub struct Proof {
     /// The public key.
     pub key: String,
-    /// The signature over [`super::signing::text`].
+    /// The signature over [`super::state::State::text_to_sign`].
     pub signature: String,
+    /// What its owner signed as; part of what is signed. Older records do not say.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub role: Option<Role>,
+}
+
+impl Proof {
+    /// What its owner signed as, in a word.
+    pub fn signs_as(&self) -> Option<&'static str> {
+        self.role.map(Role::word)
+    }
 }
 
 /// A second signature beside the operator's.

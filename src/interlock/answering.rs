@@ -10,6 +10,7 @@ use super::judge::Broken;
 use super::looking::looked;
 use super::refusal::Refusal;
 use super::sequence::Place;
+use super::signing::Part;
 use super::standing::Standing;
 use super::state::State;
 use crate::procedure::formula::Value;
@@ -302,15 +303,19 @@ pub fn sign(
         return Err(Refusal::Held(holds));
     }
     let key = |who: &str| with.people.active(who).and_then(|l| l.key());
-    let proof = |who: &str, signature: &str| Proof {
+    let proof = |part, who: &str, signature: &str| Proof {
         key: key(who).unwrap_or_default().to_owned(),
         signature: signature.to_owned(),
+        role: state.signs_as(&at, part, who, &with.people),
     };
     let answer = Answer::Signed {
-        proof: with.first.as_ref().map(|s| proof(&initials, s)),
+        proof: with
+            .first
+            .as_ref()
+            .map(|s| proof(Part::First, &initials, s)),
         second: with.second.as_ref().map(|(who, signature)| Second {
             initials: who.clone(),
-            proof: proof(who, signature),
+            proof: proof(Part::Second, who, signature),
         }),
         initials,
         digest: state.digest_before(&at),

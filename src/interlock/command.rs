@@ -159,10 +159,21 @@ pub enum Command {
         /// To whom.
         to: String,
     },
+    /// Takes note of a release that was given at a terminal that is gone; asked by whoever has just claimed the run.
+    FindReleased,
     /// Takes a run up again.
     Resume {
         /// Who.
         by: String,
+    },
+    /// Takes the run over from a terminal that has it.
+    TakeOver {
+        /// The owner who does.
+        by: String,
+        /// Their signature.
+        signature: String,
+        /// The people as they are now.
+        people: Arc<People>,
     },
     /// Leaves the run, to be resumed.
     Pause {
@@ -197,6 +208,7 @@ impl Command {
             Self::Sign { with, .. } => Some(&with.people),
             Self::Release { people, .. }
             | Self::Start { people, .. }
+            | Self::TakeOver { people, .. }
             | Self::LookAtPeople { people } => Some(people),
             _ => None,
         }
@@ -208,8 +220,51 @@ impl Command {
             Self::Sign { with, .. } => with.people = now,
             Self::Release { people, .. }
             | Self::Start { people, .. }
+            | Self::TakeOver { people, .. }
             | Self::LookAtPeople { people } => *people = now,
             _ => {}
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::answer::Means;
+    use super::super::crew::{hold_point, without};
+    use super::super::testing::at;
+    use super::{Command, Signing};
+    use crate::people::People;
+    use std::sync::Arc;
+
+    /// Each command that looks at the people looks at those it was given last.
+    #[test]
+    fn a_command_takes_the_people_as_they_are_now() {
+        let now = Arc::new(without("JT"));
+        let sign = Command::Sign {
+            at: hold_point(),
+            initials: "JT".into(),
+            means: Means::Key,
+            with: Signing::default(),
+        };
+        let people = Arc::default();
+        for mut command in [
+            sign,
+            Command::Release {
+                program: None,
+                people: Arc::clone(&people),
+            },
+            Command::Start {
+                program: None,
+                people: Arc::clone(&people),
+            },
+            Command::LookAtPeople { people },
+        ] {
+            assert_eq!(command.people(), Some(&People::default()), "{command:?}");
+            command.set_people(Arc::clone(&now));
+            assert_eq!(command.people(), Some(&*now), "{command:?}");
+        }
+        let mut other = Command::TakeBack { at: at("corners") };
+        other.set_people(now);
+        assert_eq!(other.people(), None);
     }
 }

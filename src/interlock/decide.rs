@@ -1,6 +1,6 @@
 //! Deciding: a command against the state, at a moment, gives events or a refusal.
 
-use super::answer::Answer;
+use super::answer::{Answer, Proof};
 use super::command::{Command, Seen};
 use super::event::{Event, Outcome, PlateKnown};
 use super::gate;
@@ -10,11 +10,14 @@ use super::sequence::Place;
 use super::signing::SignFault;
 use super::standing::{Next, Standing, milliseconds};
 use super::state::State;
-use crate::people::People;
+use crate::people::{People, Role};
 use crate::procedure::model::{EMERGENCY_STOP, FINISHED, STOPPED};
 use crate::procedure::{Kind, Options, ShopList};
 use crate::quantity::moment::Moment;
 use crate::quantity::{Length, Quantity};
+
+/// Why a sign-off falls whose release was given at a terminal that is gone.
+pub const RELEASE_GONE: &str = "the terminal that had the release is gone";
 
 pub(super) type Decided = Result<Vec<Event>, Refusal>;
 
@@ -76,7 +79,13 @@ pub fn decide(state: &State, now: Moment, command: &Command) -> Decided {
         Command::LookAtProgram { program } => Ok(look_at_program(state, *program)),
         Command::LookAtPeople { people } => Ok(look_at_people(state, people)),
         Command::HandOver { to } => hand_over(state, to),
+        Command::FindReleased => Ok(find_released(state)),
         Command::Resume { by } => Ok(resume(state, by)),
+        Command::TakeOver {
+            by,
+            signature,
+            people,
+        } => take_over(state, by, signature, people),
         Command::Pause { how } => Ok(vec![Event::Paused { how: how.clone() }]),
         Command::Stop { emergency, reason } => Ok(stop(state, *emergency, reason)),
         Command::KnowPlate(known) => Ok(know_plate(state, known)),
@@ -103,6 +112,8 @@ fn allowed_while_cutting(command: &Command) -> bool {
             | Command::Note { .. }
             | Command::Stop { .. }
             | Command::Pause { .. }
+            | Command::FindReleased
+            | Command::TakeOver { .. }
             | Command::Resume { .. }
     )
 }
@@ -434,8 +445,43 @@ fn resume(state: &State, by: &str) -> Vec<Event> {
     }];
     if by != state.operator {
         events.extend(hand_over(state, by).unwrap_or_default());
+    } else if state.cutting.is_none() {
+        // Who goes on was away from the machine, even if it is the same person: what was signed is looked at anew. The
+        // sign-off of a cut under way is spent.
+        events.extend(sign_again(state, "the run was taken up again"));
     }
     events
+}
+
+/// A release found in a run that no terminal walks falls with its sign-off, before anybody says who they are.
+fn find_released(state: &State) -> Vec<Event> {
+    if state.release.is_none() {
+        return Vec::new();
+    }
+    sign_again(state, RELEASE_GONE).into_iter().collect()
+}
+
+fn take_over(state: &State, by: &str, signature: &str, people: &People) -> Decided {
+    let key = people.active(by).and_then(|l| l.key());
+    let proof = Proof {
+        key: key.unwrap_or_default().to_owned(),
+        signature: signature.to_owned(),
+        role: Some(Role::Owner),
+    };
+    state
+        .check_taken_over(by, &proof, people)
+        .map_err(Refusal::Unsigned)?;
+    let mut events = vec![Event::TakenOver {
+        from: state.operator.clone(),
+        by: by.to_owned(),
+        proof,
+    }];
+    if by != state.operator {
+        events.extend(hand_over(state, by)?);
+    } else if state.cutting.is_none() {
+        events.extend(sign_again(state, "the run was taken over"));
+    }
+    Ok(events)
 }
 
 fn stop(state: &State, emergency: bool, reason: &str) -> Vec<Event> {

@@ -1,6 +1,6 @@
 //! What happened in a run, in the words it is stored in. Only ever added to: a stored event must always load.
 
-use super::answer::Answer;
+use super::answer::{Answer, Proof};
 use super::instance::Instance;
 use crate::fingerprint::Fingerprint;
 use crate::plate::Reading;
@@ -9,7 +9,7 @@ use crate::quantity::{Length, UnitSystem};
 use serde::{Deserialize, Serialize};
 
 /// The version written beside each stored event.
-pub const VERSION: u32 = 3;
+pub const VERSION: u32 = 4;
 
 /// An event and when it happened.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
@@ -237,6 +237,15 @@ pub enum Event {
         /// Whether it had been left without a word (a crash, a power cut).
         after_crash: bool,
     },
+    /// An owner took the run over from a terminal that had it.
+    TakenOver {
+        /// Who had the run.
+        from: String,
+        /// The owner.
+        by: String,
+        /// Their signature over [`super::state::State::text_to_take_over`].
+        proof: Proof,
+    },
     /// The stop word was given.
     Stopped {
         /// By whom.
@@ -294,6 +303,7 @@ impl Event {
             Self::HandedOver { .. } => "handed_over",
             Self::Paused { .. } => "paused",
             Self::Resumed { .. } => "resumed",
+            Self::TakenOver { .. } => "taken_over",
             Self::Stopped { .. } => "stopped",
             Self::ProgramChanged { .. } => "program_changed",
             Self::PlateKnown(_) => "plate_known",

@@ -54,6 +54,8 @@ pub enum Why {
         /// How.
         how: String,
     },
+    /// No terminal walks the run: the one that had the release is gone.
+    NoTerminal,
     /// The run is over.
     Over,
     /// A cut is under way.
@@ -203,6 +205,28 @@ pub fn start(
     }
 }
 
+/// As [`start`], for whoever looks on from elsewhere. A release is given to the person at a terminal; where no terminal
+/// walks the run any more (`walked`), as after a power cut, nobody is there to use it, though the record still has it.
+pub fn from_elsewhere(
+    state: &State,
+    now: Moment,
+    program: Seen,
+    people: &People,
+    walked: bool,
+) -> Result<Cleared, Vec<Hold>> {
+    let found = start(state, now, program, people);
+    if walked || state.left.is_some() || state.ended.is_some() {
+        return found;
+    }
+    let mut holds = found.err().unwrap_or_default();
+    holds.push(Hold {
+        at: None,
+        title: String::new(),
+        why: Why::NoTerminal,
+    });
+    Err(holds)
+}
+
 /// The cut that is next, and every reason against it but the release itself.
 fn look(
     state: &State,
@@ -314,6 +338,7 @@ impl Hold {
             Why::ReleasedOther => format!("{title}: the release was for another state of the run"),
             Why::ClockBack { .. } => "the clock stands before the last thing recorded".to_owned(),
             Why::Left { how } => format!("the run was left ({how})"),
+            Why::NoTerminal => "no terminal walks the run".to_owned(),
             Why::Over => "the run is over".to_owned(),
             Why::CutUnderWay => "a cut is under way".to_owned(),
             Why::NoCutLeft => "no cut is left in this run".to_owned(),
@@ -326,8 +351,7 @@ impl Hold {
     /// What clears it.
     pub fn clears(&self) -> String {
         match &self.why {
-            Why::Step(Standing::SignedOtherState) => "sign again".to_owned(),
-            Why::Signed(_) => "sign again".to_owned(),
+            Why::Step(Standing::SignedOtherState) | Why::Signed(_) => "sign again".to_owned(),
             Why::NotListed => {
                 "hand the run over to somebody on the list, or let an owner add them".to_owned()
             }
@@ -339,7 +363,9 @@ impl Hold {
                 "ask for the release again in `skimgate walk`".to_owned()
             }
             Why::ClockBack { .. } => "set the computer's clock right".to_owned(),
-            Why::Left { .. } => "take the run up again with `skimgate walk`".to_owned(),
+            Why::Left { .. } | Why::NoTerminal => {
+                "take the run up again with `skimgate walk`".to_owned()
+            }
             Why::Over | Why::NoCutLeft => "begin a new run with `skimgate walk`".to_owned(),
             Why::CutUnderWay => "say in `skimgate walk` how it ended".to_owned(),
             Why::Exhausted => "look again, or end this run and begin another".to_owned(),

@@ -134,3 +134,93 @@ fn near(value: Quantity, bound: Quantity) -> bool {
     let half = Exact::fraction(1, 2);
     ratio.is_ok_and(|r| Some(r) >= half && r <= Exact::whole(2))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::refusal::Refusal;
+    use super::super::testing::{Rig, at, pass, q};
+    use super::{Breach, Broken, Likely};
+    use crate::procedure::Kind;
+    use crate::quantity::slip::Slip;
+
+    fn broken(word: &'static str) -> Broken {
+        Broken {
+            value: q("0.9"),
+            breach: Breach {
+                word,
+                bound: q("0.5"),
+            },
+            because: None,
+            likely: None,
+        }
+    }
+
+    /// In inches by hand: 0.9 / 25.4 = 0.03543 and 0.5 / 25.4 = 0.01969.
+    #[test]
+    fn a_broken_limit_is_told_with_value_relation_and_bound() {
+        let show = Rig::new().state.show();
+        for (word, relation) in [
+            ("at least", "below the least allowed,"),
+            ("at most", "above the most allowed,"),
+            ("more than", "not above"),
+            ("less than", "not below"),
+            ("exactly", "not exactly"),
+        ] {
+            let bound = "0.5 mm (~0.01969 in)";
+            assert_eq!(
+                broken(word).words(&show),
+                format!("0.9 mm (~0.03543 in) is {relation} {bound}")
+            );
+            assert_eq!(broken(word).limit_words(&show), format!("{word} {bound}"));
+        }
+        let told = Broken {
+            because: Some("steel".into()),
+            likely: Some(Likely {
+                slip: Slip::PointRight,
+                meant: q("0.09"),
+            }),
+            ..broken("at most")
+        };
+        let words = told.words(&show);
+        let ending = "(steel); perhaps the decimal point is one place too far right: 0.09 mm (~0.00354 in) would fit";
+        assert!(words.ends_with(ending), "{words}");
+    }
+
+    /// From 100 to 6000 rpm in the small procedure. Up to twice or down to half of a bound is no slip of the hand.
+    #[test]
+    fn a_value_just_past_its_limit_is_not_called_a_slip() {
+        for (typed, slip) in [
+            ("50 rpm", None),
+            ("49 rpm", Some(Slip::PointLeft)),
+            ("12000 rpm", None),
+            ("12001 rpm", Some(Slip::PointRight)),
+            ("-3000 rpm", Some(Slip::Sign)),
+        ] {
+            let mut rig = Rig::new();
+            rig.word(at("cutter"), "c12").unwrap();
+            rig.word(at("plate"), "bed-a").unwrap();
+            rig.word(at("eyes"), "worn").unwrap();
+            rig.word(at("home"), "homed").unwrap();
+            let Err(Refusal::Hard(broken)) = rig.number(at("speed"), typed) else {
+                panic!("{typed} passed");
+            };
+            assert_eq!(broken.likely.map(|l| l.slip), slip, "{typed}");
+        }
+    }
+
+    #[test]
+    fn the_limits_are_told_before_anything_is_typed() {
+        let rig = Rig::new();
+        let of = pass("clearance", 1);
+        let Some(Kind::Read { limits, .. }) = rig.state.step(&of).map(|s| &s.kind) else {
+            panic!("no reading");
+        };
+        assert_eq!(
+            rig.state.limit_words(&of, limits, &rig.state.show()),
+            [
+                "must be at least 0 mm (0 in) and at most 0.5 mm (~0.01969 in)",
+                "is expected to be at most 0.15 mm (~0.00591 in)"
+            ]
+        );
+    }
+}

@@ -1,12 +1,13 @@
 //! Rules of the interlock, each stated by itself over the small procedure.
 
+use super::answer::Answer;
 use super::command::{Command, Said};
-use super::event::Event;
+use super::event::{Event, PlateKnown};
 use super::gate::{self, Hold, Why};
 use super::instance::Instance;
 use super::refusal::Refusal;
 use super::standing::{Next, Standing};
-use super::testing::{Rig, SMALL, at, pass, q};
+use super::testing::{Rig, SMALL, at, length, pass, q};
 use crate::fingerprint::Fingerprint;
 use crate::people::People;
 use crate::quantity::moment::Moment;
@@ -265,7 +266,50 @@ fn setting_z_anew_asks_again_what_was_seen_over_the_old_entry() {
     assert_eq!(
         rig.state
             .answer(&pass("clearance", 1))
-            .and_then(super::answer::Answer::value),
+            .and_then(Answer::value),
         Some(crate::procedure::formula::Value::Quantity(q("0")))
     );
+}
+
+/// The account of the plate rules over the shop file: what rested on the old figures falls, the choice itself stays.
+#[test]
+fn what_the_account_says_of_the_plate_counts_from_then_on() {
+    // Worked by hand in millimetres: plane 0.01, highest touch 0.19, steel 6 deep by the shop file: 0.01 - (0.19 - 6) = 5.82;
+    // 2 deep by the account: 1.82.
+    let over_steel = pass("over_steel", 1);
+    let known = PlateKnown {
+        plate: "bed-a".into(),
+        thickness: length("18"),
+        steel_depth: length("2"),
+        entry: 7,
+    };
+    let mut rig = ready();
+    assert_eq!(rig.work_out(over_steel.clone()), q("5.82"));
+    rig.rough(1, "0", "0");
+    rig.sign(pass("clear", 1)).unwrap();
+    rig.release().unwrap();
+    let events = rig.go(Command::KnowPlate(known.clone()));
+    let [Event::Voided { steps, .. }, Event::PlateKnown(told)] = events.as_slice() else {
+        panic!("{events:?}");
+    };
+    assert_eq!(*told, known);
+    assert!(steps.contains(&over_steel) && steps.contains(&at("corners")));
+    assert!(!steps.contains(&at("plate")) && !steps.contains(&at("eyes")));
+    assert!(rig.state.release.is_none());
+    // Told once more, it says nothing new.
+    assert_eq!(rig.go(Command::KnowPlate(known.clone())), []);
+    rig.touch_off();
+    rig.rough(1, "0", "0");
+    let answer = rig.state.answer(&over_steel).cloned();
+    assert_eq!(answer, Some(Answer::Quantity(q("1.82"))));
+    // An account of another plate says nothing of this one.
+    let other = PlateKnown {
+        plate: "bed-b".into(),
+        ..known
+    };
+    rig.go(Command::KnowPlate(other));
+    rig.touch_off();
+    rig.rough(1, "0", "0");
+    let answer = rig.state.answer(&over_steel).cloned();
+    assert_eq!(answer, Some(Answer::Quantity(q("5.82"))));
 }

@@ -7,6 +7,8 @@
 pub mod answer;
 pub mod answering;
 pub mod command;
+#[cfg(test)]
+mod crew;
 pub mod decide;
 pub mod digest;
 pub mod env;
@@ -14,6 +16,8 @@ pub mod event;
 pub mod gate;
 pub mod instance;
 pub mod judge;
+#[cfg(test)]
+mod kinds;
 #[cfg(test)]
 mod laws;
 pub mod looking;
@@ -25,6 +29,8 @@ pub mod rests;
 #[cfg(test)]
 mod scenarios;
 pub mod sequence;
+#[cfg(test)]
+mod signers;
 pub mod signing;
 pub mod standing;
 pub mod state;
@@ -36,7 +42,7 @@ pub mod touching;
 
 pub use answer::Answer;
 pub use command::Command;
-pub use decide::decide;
+pub use decide::{RELEASE_GONE, decide};
 pub use event::{Event, Stamped};
 pub use gate::{Cleared, Hold};
 pub use instance::Instance;

@@ -6,11 +6,9 @@ use super::event::{Event, Outcome};
 use super::instance::Instance;
 use super::refusal::Refusal;
 use super::standing::{Next, Standing};
-use super::testing::{Rig, SMALL, at, pass};
+use super::testing::{Rig, SMALL, TINY, at, pass};
 use crate::fingerprint::Fingerprint;
 use std::sync::Arc;
-
-const TINY: &str = include_str!("../../tests/procedures/tiny.yaml");
 
 /// The tiny procedure up to its first sign-off, signed.
 fn tiny() -> Rig {
@@ -147,20 +145,37 @@ fn a_doubt_from_an_emergency_stop_waits_for_the_next_cut() {
 }
 
 #[test]
-fn only_another_person_resuming_hands_the_run_over() {
-    for (by, signed) in [("JT", true), ("MK", false)] {
+fn whoever_resumes_signs_again_and_only_another_person_is_handed_the_run() {
+    for (by, other) in [("JT", false), ("MK", true)] {
         let mut rig = tiny();
         rig.go(Command::Pause { how: "gone".into() });
         let events = rig.go(Command::Resume { by: by.into() });
         let handed = events.iter().any(|e| matches!(e, Event::HandedOver { .. }));
-        assert_eq!(handed, !signed, "{by}");
+        assert_eq!(handed, other, "{by}");
         assert_eq!(rig.state.operator, by);
-        assert_eq!(
-            rig.state.answer(&pass("clear", 1)).is_some(),
-            signed,
-            "{by}"
-        );
+        assert!(rig.state.answer(&pass("clear", 1)).is_none(), "{by}");
     }
+}
+
+/// What was signed for a cut under way is spent; it is no more asked for, whoever comes back to it.
+#[test]
+fn resuming_while_it_cuts_leaves_what_was_signed_for_the_cut() {
+    let mut rig = tiny();
+    rig.release().unwrap();
+    rig.start().unwrap();
+    rig.go(Command::Pause { how: "gone".into() });
+    rig.go(Command::Resume { by: "JT".into() });
+    assert!(rig.state.answer(&pass("clear", 1)).is_some());
+}
+
+#[test]
+fn a_release_found_without_its_terminal_falls_with_its_sign_off() {
+    let mut rig = tiny();
+    assert_eq!(rig.go(Command::FindReleased), []);
+    rig.release().unwrap();
+    let events = rig.go(Command::FindReleased);
+    assert_eq!(fallen(&events), [pass("clear", 1)]);
+    assert!(rig.state.release.is_none());
 }
 
 /// Two minutes in the tiny procedure: the last of them is still good.

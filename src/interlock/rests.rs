@@ -228,3 +228,126 @@ impl State {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::command::{Command, Said};
+    use super::super::testing::{Rig, SMALL, at, pass};
+    use super::{Dependence, dependences};
+    use crate::procedure::ShopList;
+    use std::collections::BTreeSet;
+
+    fn changed(from: &str, to: &str) -> String {
+        let text = SMALL.replacen(from, to, 1);
+        assert_ne!(text, SMALL);
+        text
+    }
+
+    fn of(rig: &Rig, step: &str) -> BTreeSet<Dependence> {
+        dependences(rig.state.procedure.step(step).unwrap())
+    }
+
+    fn steps<const N: usize>(ids: [&str; N]) -> BTreeSet<Dependence> {
+        ids.map(|id| Dependence::Step(id.to_owned())).into()
+    }
+
+    #[test]
+    fn a_series_of_touches_rests_on_the_one_it_goes_on_and_on_how_it_is_read() {
+        let rig = Rig::new();
+        assert_eq!(of(&rig, "lows"), steps(["low_places", "corners"]));
+        let way = "      - choose: way\n        title: How the readout is zeroed\n        why: The mill decides.\n        \
+                   options:\n          running: at each lower point\n          fixed: once\n";
+        let text = changed(
+            "      - confirm: eyes\n",
+            &format!("{way}      - confirm: eyes\n"),
+        );
+        let rig = Rig::of(&text.replacen("zero: running", "zero: way", 1));
+        assert_eq!(
+            of(&rig, "corners"),
+            steps(["cutter", "home", "warm", "plate", "way"])
+        );
+    }
+
+    /// Whatever the step is called that chooses it.
+    #[test]
+    fn a_fact_of_the_shop_rests_on_the_choice_from_the_list() {
+        let lists = [ShopList::Machines, ShopList::Cutters].map(Dependence::Chosen);
+        assert_eq!(of(&Rig::new(), "speed"), lists.into());
+        let text = changed("choose: cutter\n", "choose: tool\n");
+        let mut rig = Rig::of(&text.replace("[cutter", "[tool"));
+        rig.word(at("tool"), "c12").unwrap();
+        rig.word(at("plate"), "bed-a").unwrap();
+        rig.word(at("eyes"), "worn").unwrap();
+        rig.word(at("home"), "homed").unwrap();
+        rig.number(at("speed"), "3000 rpm").unwrap();
+        assert_eq!(rig.state.resting_on(&[at("tool")]), [at("speed")]);
+    }
+
+    /// A series half read falls as a finished one does; what was never answered cannot fall.
+    #[test]
+    fn a_series_being_read_falls_too() {
+        let mut rig = Rig::new();
+        rig.prepare();
+        rig.touch(at("corners"), "P1", "0").unwrap();
+        let rests = rig.state.resting_on(&[at("cutter")]);
+        assert_eq!(rests, [at("speed"), at("nc"), at("corners")]);
+        rig.word(at("cutter"), "c16").unwrap();
+        assert!(rig.state.touching.is_none());
+    }
+
+    /// The readings that went into a value fall with it, but not out of a pass that is cut.
+    #[test]
+    fn a_reading_of_a_cut_pass_stays_although_a_value_made_from_it_falls() {
+        let text = changed("finish_standing - finish_plane", "standing - finish_plane");
+        let mut rig = Rig::of(&text);
+        rig.prepare();
+        rig.touch_off();
+        rig.rough(1, "0", "0");
+        rig.cut(pass("clear", 1));
+        rig.go(Command::Answer {
+            at: pass("look", 1),
+            said: Said::Word("clean".into()),
+            accept: Some("nothing is mounted there".into()),
+        });
+        rig.number(pass("skim", 1), "0.08").unwrap();
+        rig.work_out(pass("finish_plane", 1));
+        rig.number(pass("finish_standing", 1), "0").unwrap();
+        rig.number(pass("finish_entry", 1), "0.08").unwrap();
+        assert_eq!(
+            rig.state.resting_on(&[pass("skim", 1)]),
+            [pass("finish_plane", 1), pass("finish_entry", 1)]
+        );
+        // Named from another kind of pass, every earlier asking of the step is rested on, and nothing else is.
+        assert_eq!(
+            rig.state.resting_on(&[pass("standing", 1)]),
+            [pass("finish_entry", 1)]
+        );
+        assert_eq!(rig.state.resting_on(&[at("speed")]), []);
+    }
+
+    #[test]
+    fn a_value_of_the_pass_before_is_rested_on_and_not_the_own_one() {
+        let mut rig = Rig::new();
+        let mut plane = steps(["clearance"]);
+        plane.extend([
+            Dependence::Previous("plane".to_owned()),
+            Dependence::Surface,
+            Dependence::Chosen(ShopList::Cutters),
+        ]);
+        assert_eq!(of(&rig, "plane"), plane);
+        rig.prepare();
+        rig.touch_off();
+        rig.rough(1, "0", "0");
+        rig.cut(pass("clear", 1));
+        rig.word(pass("look", 1), "skin left").unwrap();
+        rig.word(pass("low_places", 2), "none").unwrap();
+        rig.rough(2, "0", "-0.18");
+        let rests = rig.state.resting_on(&[pass("plane", 1)]);
+        assert!(rests.contains(&pass("plane", 2)), "{rests:?}");
+        // In its own kind of pass a step names the asking of the same pass.
+        assert_eq!(rig.state.resting_on(&[pass("clearance", 1)]), []);
+        // What the zero stands at is set by touches and entries; a question about glasses has nothing to do with it.
+        let rests = rig.state.resting_on(&[at("eyes")]);
+        assert_eq!(rests, []);
+    }
+}

@@ -422,6 +422,7 @@ fn a_rehearsal_runs_the_practice_mill_and_nothing_else() {
     // And it dies with anything that happens.
     rig.go(Command::Pause { how: "left".into() });
     rig.go(Command::Resume { by: "JT".into() });
+    rig.sign(pass("clear", 1)).unwrap();
     assert_eq!(rig.state.practice, None);
     rig.go(Command::PracticeRelease { program });
     let events = rig.go(Command::PracticeStart { program });

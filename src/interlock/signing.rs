@@ -3,13 +3,14 @@
 //! One statement of it, asked three times: when somebody signs, when the gate looks, and when a record is verified. The
 //! people come in with the call: as they are now for the first two, as they were then for the third.
 
-use super::answer::{Answer, Means};
+use super::answer::{Answer, Means, Proof};
 use super::instance::Instance;
 use super::state::State;
 use crate::fingerprint::Fingerprint;
 use crate::keys;
 use crate::people::{People, Role};
 use crate::procedure::Kind;
+use crate::procedure::model::Beside;
 
 /// Why a sign-off is none.
 #[derive(Clone, PartialEq, Eq, Debug, thiserror::Error)]
@@ -37,15 +38,38 @@ pub enum SignFault {
     /// The second signer is the first.
     #[error("the second signer must be somebody else than {0}")]
     SamePerson(String),
+    /// The hold point asks for a second signer.
+    #[error("this hold point asks for a second signature, by {}", beside(*.0))]
+    SecondAsked(Role),
+    /// The hold point asks for a second signer, and there is nobody to know them by.
+    #[error(
+        "this hold point asks for a second signature, by {}, and nobody is registered: `skimgate people add` begins the list", beside(*.0)
+    )]
+    SecondUnknown(Role),
     /// The second signer has not the role.
-    #[error("{0} is neither trainer nor owner, and one of these signs beside")]
-    SecondRole(String),
+    #[error("{0} cannot sign beside here: that is for {least}", least = beside(*.1))]
+    SecondRole(String, Role),
+    /// Somebody signed as what they are not.
+    #[error("{0} signed as {role}, and is none", role = .1.word())]
+    NotInRole(String, Role),
     /// It is signed by somebody who does not have the run.
     #[error("it is signed by {0}, who does not have the run")]
     NotOperator(String),
+    /// Only an owner takes a run over.
+    #[error("{0} is no owner, and only an owner takes a run over")]
+    NoOwner(String),
     /// It is over another state.
     #[error("it is signed over another state of the run")]
     OtherState,
+}
+
+/// Who may sign beside where that role is the least.
+pub fn beside(least: Role) -> &'static str {
+    match least {
+        Role::Operator => "somebody else on the list of people",
+        Role::Trainer => "a trainer or an owner",
+        Role::Owner => "an owner",
+    }
 }
 
 /// Which of the two signatures.
@@ -58,20 +82,21 @@ pub enum Part {
 }
 
 impl State {
-    /// The text that is signed: what it is, and the fingerprint of run, step, role, meaning, signer, part and the state's
-    /// digest.
+    /// The text that is signed: what it is, and the fingerprint of run, step, role, meaning, signer, what they sign as, part
+    /// and the state's digest.
     pub fn text_to_sign(
         &self,
         at: &Instance,
         part: Part,
         initials: &str,
+        signs_as: Option<Role>,
         digest: Fingerprint,
     ) -> String {
         let (role, states) = match self.step(at).map(|s| &s.kind) {
             Some(Kind::Sign { role, states, .. }) => (role.as_str(), states.as_str()),
             _ => ("", ""),
         };
-        let whole = Fingerprint::builder()
+        let mut whole = Fingerprint::builder()
             .field("skimgate sign-off 1")
             .field(&self.begun.run)
             .field(at.to_string())
@@ -82,9 +107,88 @@ impl State {
                 Part::Second => "second",
             })
             .field(initials)
-            .field(digest.to_string())
+            .field(digest.to_string());
+        if let Some(role) = signs_as {
+            whole = whole.field("as").field(role.word());
+        }
+        format!("skimgate sign-off 1\n{}", whole.finish())
+    }
+
+    /// What somebody signs as: the operator as the least they are, the second as the least of theirs that will do.
+    pub fn signs_as(
+        &self,
+        at: &Instance,
+        part: Part,
+        initials: &str,
+        people: &People,
+    ) -> Option<Role> {
+        let least = match part {
+            Part::First => None,
+            Part::Second => self.second_wanted(at, &self.operator, people),
+        };
+        let person = &people.active(initials)?.person;
+        person.at_least(least.unwrap_or(Role::Operator))
+    }
+
+    /// Who must sign at `at` beside `initials`, at the least; nobody, where none is asked for. What the hold point asks for
+    /// is not asked in a rehearsal, which has no people.
+    pub fn second_wanted(&self, at: &Instance, initials: &str, people: &People) -> Option<Role> {
+        let learner = self.needs_second(initials, people).then_some(Role::Trainer);
+        learner.max(self.second_asked(at))
+    }
+
+    fn second_asked(&self, at: &Instance) -> Option<Role> {
+        match self.step(at).map(|s| &s.kind) {
+            Some(Kind::Sign {
+                second: Some(second),
+                ..
+            }) if !self.begun.rehearsal => Some(match second {
+                Beside::Operator => Role::Operator,
+                Beside::Trainer => Role::Trainer,
+                Beside::Owner => Role::Owner,
+            }),
+            _ => None,
+        }
+    }
+
+    /// The text that an owner signs who takes the run over: what it is, the run, who has it, who takes it, when its last
+    /// entry was made, and the digest of all that is answered.
+    pub fn text_to_take_over(&self, by: &str) -> String {
+        // No asking is like it, so that nothing comes after it and the digest is over everything.
+        let nowhere = Instance::new("", None);
+        let whole = Fingerprint::builder()
+            .field("skimgate taking over 1")
+            .field(&self.begun.run)
+            .field(&self.operator)
+            .field(by)
+            .field(self.latest.to_string())
+            .field(self.digest_before(&nowhere).to_string())
             .finish();
-        format!("skimgate sign-off 1\n{whole}")
+        format!("skimgate taking over 1\n{whole}")
+    }
+
+    /// Whether the run is rightly taken over, with `people` as they stand: by an owner, with the key they have.
+    ///
+    /// # Errors
+    /// Why not.
+    pub fn check_taken_over(
+        &self,
+        by: &str,
+        proof: &Proof,
+        people: &People,
+    ) -> Result<(), SignFault> {
+        let owner = people
+            .active(by)
+            .filter(|l| l.person.is(Role::Owner))
+            .ok_or_else(|| SignFault::NoOwner(by.to_owned()))?;
+        if owner.key() != Some(proof.key.as_str()) {
+            return Err(SignFault::OtherKey(by.to_owned()));
+        }
+        if keys::holds(&proof.key, &self.text_to_take_over(by), &proof.signature) {
+            Ok(())
+        } else {
+            Err(SignFault::Broken(by.to_owned()))
+        }
     }
 
     /// Whether somebody else must sign beside this person: they may not run this machine or this procedure alone.
@@ -117,10 +221,10 @@ impl State {
         };
         if people.is_empty() {
             let bears_key = *means == Means::Key || proof.is_some() || second.is_some();
-            return if bears_key {
-                Err(SignFault::NobodyListed)
-            } else {
-                Ok(())
+            return match self.second_asked(at) {
+                _ if bears_key => Err(SignFault::NobodyListed),
+                Some(role) => Err(SignFault::SecondUnknown(role)),
+                None => Ok(()),
             };
         }
         if *initials != self.operator {
@@ -132,14 +236,17 @@ impl State {
         let (Means::Key, Some(proof)) = (means, proof) else {
             return Err(SignFault::NoKey);
         };
-        let holds = |part, who: &str, proof: &super::answer::Proof| {
+        let holds = |part, who: &str, proof: &Proof| {
             let listed = people
                 .active(who)
                 .ok_or_else(|| SignFault::NotListed(who.to_owned()))?;
             if listed.key() != Some(proof.key.as_str()) {
                 return Err(SignFault::OtherKey(who.to_owned()));
             }
-            let text = self.text_to_sign(at, part, who, *digest);
+            if let Some(role) = proof.role.filter(|r| !listed.person.is(*r)) {
+                return Err(SignFault::NotInRole(who.to_owned(), role));
+            }
+            let text = self.text_to_sign(at, part, who, proof.role, *digest);
             if keys::holds(&proof.key, &text, &proof.signature) {
                 Ok(listed)
             } else {
@@ -147,20 +254,27 @@ impl State {
             }
         };
         holds(Part::First, initials, proof)?;
-        match second {
-            None if self.needs_second(initials, people) => {
+        let wanted = self.second_wanted(at, initials, people);
+        match (second, wanted) {
+            (None, None) => Ok(()),
+            (None, Some(_)) if self.needs_second(initials, people) => {
                 Err(SignFault::SecondNeeded(initials.clone()))
             }
-            None => Ok(()),
-            Some(second) => {
+            (None, Some(role)) => Err(SignFault::SecondAsked(role)),
+            (Some(second), wanted) => {
                 if second.initials == *initials || second.proof.key == proof.key {
                     return Err(SignFault::SamePerson(initials.clone()));
                 }
                 let beside = holds(Part::Second, &second.initials, &second.proof)?;
-                if beside.person.is(Role::Trainer) || beside.person.is(Role::Owner) {
+                let least = wanted.unwrap_or(Role::Operator);
+                let enough = match second.proof.role {
+                    Some(role) => role >= least,
+                    None => beside.person.at_least(least).is_some(),
+                };
+                if enough {
                     Ok(())
                 } else {
-                    Err(SignFault::SecondRole(second.initials.clone()))
+                    Err(SignFault::SecondRole(second.initials.clone(), least))
                 }
             }
         }

@@ -147,3 +147,31 @@ pub fn milliseconds(time: Quantity) -> i128 {
     };
     time.in_unit(&ms).map_or(0, crate::quantity::Exact::ceil)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::command::Command;
+    use super::super::testing::{Rig, pass};
+    use super::{Next, Standing};
+
+    /// Signed again after a stop, it is the cut that is next, and not the look at a surface that is only cut in part.
+    #[test]
+    fn a_cut_that_did_not_run_to_its_end_is_still_to_be_made() {
+        for how in ["stopped", "emergency stop"] {
+            let mut rig = Rig::new();
+            rig.prepare();
+            rig.touch_off();
+            rig.rough(1, "0", "0");
+            rig.sign(pass("clear", 1)).unwrap();
+            rig.release().unwrap();
+            rig.start().unwrap();
+            rig.go(Command::EndCut { how: how.into() });
+            rig.sign(pass("clear", 1)).unwrap();
+            let not_finished = Standing::CutNotFinished { how: how.into() };
+            assert_eq!(
+                rig.state.next(rig.now),
+                Next::Ask(pass("pass_cut", 1), not_finished)
+            );
+        }
+    }
+}

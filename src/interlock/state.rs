@@ -241,7 +241,7 @@ impl State {
                 self.left = Some(how.clone());
                 self.release = None;
             }
-            Event::Resumed { .. } => {
+            Event::Resumed { .. } | Event::TakenOver { .. } => {
                 self.left = None;
                 self.release = None;
             }

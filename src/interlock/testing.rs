@@ -19,6 +19,9 @@ use std::sync::Arc;
 /// The small procedure's text.
 pub const SMALL: &str = include_str!("../../tests/procedures/small.yaml");
 
+/// The tiny procedure's text.
+pub const TINY: &str = include_str!("../../tests/procedures/tiny.yaml");
+
 pub struct Rig {
     pub state: State,
     pub now: Moment,

@@ -1,7 +1,10 @@
 //! Bytes as lower-case hexadecimal digits.
 
 pub(super) fn write(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+    bytes.iter().fold(String::new(), |mut text, byte| {
+        text.push_str(&format!("{byte:02x}"));
+        text
+    })
 }
 
 pub(super) fn read<const N: usize>(text: &str) -> Option<[u8; N]> {

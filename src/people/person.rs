@@ -89,6 +89,11 @@ impl Person {
         self.roles.contains(&role)
     }
 
+    /// The least of their roles that is at least this one, in the order of [`Role::ALL`].
+    pub fn at_least(&self, wanted: Role) -> Option<Role> {
+        self.roles.range(wanted..).next().copied()
+    }
+
     /// Whether they may run this procedure on this machine without a second signature.
     pub fn may_run_alone(&self, machine: &str, procedure: &str) -> bool {
         self.machines.covers(machine) && self.procedures.covers(procedure)

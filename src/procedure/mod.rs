@@ -1,6 +1,7 @@
 //! Procedures and shop files: read from YAML, checked whole before anyone is asked anything.
 
 pub mod choice_rules;
+pub mod dialect;
 pub mod facts;
 pub mod fields;
 pub mod file;

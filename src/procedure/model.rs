@@ -56,6 +56,26 @@ impl Procedure {
     }
 }
 
+/// Who signs beside the operator at a hold point that asks for it, at the least.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Beside {
+    /// Anybody else on the list of people.
+    Operator,
+    /// A trainer or an owner.
+    Trainer,
+    /// An owner.
+    Owner,
+}
+
+impl Beside {
+    /// All of them, by their words.
+    pub const WORDS: [(&'static str, Self); 3] = [
+        ("operator", Self::Operator),
+        ("trainer", Self::Trainer),
+        ("owner", Self::Owner),
+    ];
+}
+
 /// The signal words, strongest first, as ANSI Z535 and ISO 3864 rank them (from memory).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum SignalWord {
@@ -351,6 +371,8 @@ pub enum Kind {
         role: String,
         /// What they sign to.
         states: String,
+        /// Whose signature is asked for beside it, whoever has the run.
+        second: Option<Beside>,
     },
     /// Cycle start.
     Cut {

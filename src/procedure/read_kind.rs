@@ -1,8 +1,8 @@
 //! Reading what each kind of step has of its own.
 
 use super::fields::{Fields, formula};
-use super::model::{Enter, Kind, Options, ShopList, Step};
-use super::node::Node;
+use super::model::{Beside, Enter, Kind, Options, ShopList, Step};
+use super::node::{Node, Scalar};
 use super::read_limit::{both_limits, limits};
 use super::read_step::time;
 use crate::diagnostics::{Findings, nearest};
@@ -227,10 +227,30 @@ pub fn enter(fields: &mut Fields, findings: &mut Findings) -> Option<Kind> {
 pub fn sign(fields: &mut Fields, findings: &mut Findings) -> Option<Kind> {
     let role = fields.required_text("role", findings);
     let states = fields.required_text("states", findings);
+    let second = fields
+        .text("second", findings)
+        .and_then(|text| second(text, findings));
     Some(Kind::Sign {
         role: role?.text.clone(),
         states: states?.text.clone(),
+        second,
     })
+}
+
+fn second(text: &Scalar, findings: &mut Findings) -> Option<Beside> {
+    let said = text.text.trim();
+    let found = Beside::WORDS.iter().find(|(word, _)| *word == said);
+    if found.is_none() {
+        let words = Beside::WORDS.map(|(word, _)| word);
+        let finding = findings.error(text.span, format!("`{said}` is nobody who can sign beside"));
+        match nearest(said, words) {
+            Some(near) => finding.help(format!("did you mean `second: {near}`?")),
+            None => finding.help(
+                "write `operator` (anybody else on the list of people), `trainer` (or an owner), or `owner`",
+            ),
+        };
+    }
+    found.map(|(_, beside)| *beside)
 }
 
 /// Cycle start.

@@ -43,6 +43,7 @@ pub const OWN_KEYS: &[&str] = &[
     "tolerance",
     "role",
     "states",
+    "second",
     "plane",
     "expected time",
     "release for",

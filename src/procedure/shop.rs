@@ -1,5 +1,6 @@
 //! The shop file: the shop's machines, plates and cutters. Facts, not people.
 
+use super::dialect::{self, MachineDialect};
 use super::facts::{Fact, FactKind, ORDERED};
 use super::fields::{Fields, name, scalar};
 use super::formula::Value;
@@ -31,6 +32,8 @@ pub struct Item {
     pub title: String,
     /// How its axes move, where it is a machine and the file says so.
     pub motion: Option<MachineMotion>,
+    /// How its control reads programs, where it is a machine and the file says so.
+    pub dialect: Option<MachineDialect>,
     facts: BTreeMap<String, Value>,
     lengths: Vec<(String, Length)>,
 }
@@ -176,11 +179,18 @@ fn item(
             .and_then(|node| motion::read(node, &what, findings)),
         _ => None,
     };
+    let dialect = match list {
+        ShopList::Machines => fields
+            .node(dialect::KEY, findings)
+            .and_then(|node| dialect::read(node, &what, findings)),
+        _ => None,
+    };
     fields.finish(&[], findings);
     let item = Item {
         id,
         title,
         motion,
+        dialect,
         facts,
         lengths,
     };
@@ -266,7 +276,7 @@ pub(super) fn value(
                 Ok(Value::Word(text.to_owned()))
             } else {
                 Err((
-                    format!("`{}` cannot be `{text}`", key),
+                    format!("`{key}` cannot be `{text}`"),
                     format!("write one of: {}", words.join(", ")),
                 ))
             };
@@ -281,7 +291,7 @@ pub(super) fn value(
         .ok_or_else(|| (format!("`{key}` has no unit"), String::new()))?;
     let typed = quantity(text, &unit, DecimalMark::Point).map_err(|e| {
         (
-            format!("`{}`: {e}", key),
+            format!("`{key}`: {e}"),
             format!(
                 "write the number with its unit, such as `{}: 12 {}`",
                 key, unit.symbol
@@ -290,18 +300,18 @@ pub(super) fn value(
     })?;
     if typed.bare && !typed.quantity.amount.is_zero() {
         return Err((
-            format!("`{}` needs its unit", key),
+            format!("`{key}` needs its unit"),
             format!("write for instance `{}: {text} {}`", key, unit.symbol),
         ));
     }
     let q = typed.quantity;
     match least {
         Some(false) if q.amount.is_zero() || q.amount.is_negative() => Err((
-            format!("`{}` must be above nought", key),
+            format!("`{key}` must be above nought"),
             "write the value as measured".to_owned(),
         )),
         Some(true) if q.amount.is_negative() => Err((
-            format!("`{}` must not be below nought", key),
+            format!("`{key}` must not be below nought"),
             "write the value as measured".to_owned(),
         )),
         _ => Ok(Value::Quantity(q)),

@@ -17,8 +17,8 @@ use super::setting::{Units, WorkOffset};
 use super::setup::Setup;
 use super::source::{Source, SourceError};
 
-/// What the examination comes to.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+/// What the examination comes to, the gravest last.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub enum Verdict {
     /// Nothing known speaks against it.
     Agrees,
@@ -82,6 +82,28 @@ pub struct Examination {
     pub counts: Vec<(&'static str, u32)>,
     /// What was not judged, since it is not known.
     pub not_judged: Vec<&'static str>,
+}
+
+impl Examination {
+    /// Adds a finding about the program whole that another observer made.
+    pub fn add(&mut self, code: &'static str, detail: String) {
+        let mut more = Found::default();
+        more.whole(code, detail);
+        for finding in more.sorted() {
+            let rule = finding.rule;
+            self.verdict = self.verdict.max(match (rule.unsure, rule.grade) {
+                (true, _) => Verdict::CannotVouch,
+                (false, Grade::Stop) => Verdict::Stop,
+                (false, Grade::Look) => Verdict::Look,
+                (false, Grade::Note) => Verdict::Agrees,
+            });
+            self.findings.push(finding);
+        }
+        self.findings
+            .sort_by_key(|f| (std::cmp::Reverse(f.rule.grade), f.line));
+        let place = self.counts.partition_point(|(c, _)| *c < code);
+        self.counts.insert(place, (code, more.count(code)));
+    }
 }
 
 /// Watches a program by every rule.

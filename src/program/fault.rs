@@ -11,7 +11,7 @@ pub struct Fault {
     pub span: Range<u32>,
 }
 
-/// The kinds of fault. Those of [`FaultKind::loses`] leave state unknown.
+/// The kinds of fault. Some of them leave state unknown.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub enum FaultKind {
     /// A byte that no program has: NUL, a control character, 0x80 or above, outside a comment.

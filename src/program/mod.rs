@@ -29,6 +29,7 @@ pub mod rules;
 pub mod setting;
 pub mod setup;
 pub mod source;
+pub mod study;
 pub mod time;
 
 #[cfg(test)]

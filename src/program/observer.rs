@@ -47,3 +47,24 @@ impl<A: Observer> Observer for &mut A {
         (**self).fault(fault, at);
     }
 }
+
+/// Perhaps nobody.
+impl<A: Observer> Observer for Option<A> {
+    fn motion(&mut self, motion: &Motion<'_>) {
+        if let Some(observer) = self {
+            observer.motion(motion);
+        }
+    }
+
+    fn happening(&mut self, happening: &Happening<'_>) {
+        if let Some(observer) = self {
+            observer.happening(happening);
+        }
+    }
+
+    fn fault(&mut self, fault: &Fault, at: At<'_>) {
+        if let Some(observer) = self {
+            observer.fault(fault, at);
+        }
+    }
+}

@@ -1,42 +1,11 @@
-//! Looking, measuring, and everything done with hands.
+//! Everything done with hands.
 #![allow(clippy::unnecessary_wraps)] // every word's deed has one type
 
-use super::words::{Word, length_with_unit, on_off};
+use super::words::{Word, on_off};
 use super::world::{Said, What, World};
-use super::{MM, Nm};
 
 /// The words for it.
-pub const WORDS: [Word; 20] = [
-    Word {
-        word: "look",
-        after: "",
-        does: "look round: people, clothes, door, cutter, plate",
-        deed: look,
-    },
-    Word {
-        word: "face",
-        after: "",
-        does: "look along the plate for old skin",
-        deed: face,
-    },
-    Word {
-        word: "program",
-        after: "",
-        does: "read the loaded program",
-        deed: program,
-    },
-    Word {
-        word: "sheet",
-        after: "",
-        does: "read the setup sheet: plate, cutter, program, points",
-        deed: sheet,
-    },
-    Word {
-        word: "measure",
-        after: "WHAT",
-        does: "measure; alone, it says what can be measured",
-        deed: measure,
-    },
+pub const WORDS: [Word; 15] = [
     Word {
         word: "glasses",
         after: "on | off",
@@ -129,182 +98,14 @@ pub const WORDS: [Word; 20] = [
     },
 ];
 
-/// What can be measured, and of what.
-pub const MEASURES: [(&str, &str); 10] = [
-    ("tram", "indicator in the spindle: difference and sweep"),
-    ("steel", "shallowest screw head below the surface"),
-    ("thickness", "plate at its front left corner"),
-    ("cutter", "diameter across the teeth"),
-    ("stick", "from the nut to the tip"),
-    ("tallest", "tallest thing above the plate"),
-    ("gap", "blocks between plate and tip"),
-    ("start", "from the program's X0 Y0 to the nearest metal"),
-    ("flat", "indicator moved over the face: highest to lowest"),
-    ("shim", "what lies between tip and plate"),
-];
-
 /// A hand goes in: the spindle had better stand.
-fn hand(world: &mut World, seen: &mut Vec<Said>) {
+pub(super) fn hand(world: &mut World, seen: &mut Vec<Said>) {
     if world.mill.spindle > 0 {
         world.happen(What::HandIn, 0);
         seen.push(Said::bad(
             "Your hand goes in beside a turning cutter. On a real mill this is how fingers go.",
         ));
     }
-}
-
-fn look(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
-    let seen = world
-        .place
-        .seen(world.mill.spindle > 0, world.mill.limits.door);
-    let mut lines: Vec<Said> = seen.into_iter().map(Said::plain).collect();
-    let titles = &world.facts.titles;
-    lines.insert(
-        0,
-        Said::plain(format!("{}; {}; {}.", titles[0], titles[1], titles[2])),
-    );
-    Ok(lines)
-}
-
-fn face(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
-    Ok(super::map::skin(&world.plate)
-        .into_iter()
-        .map(Said::plain)
-        .collect())
-}
-
-fn program(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
-    let names: Vec<&str> = world.store.iter().map(|(n, _)| n.as_str()).collect();
-    let names = format!("In the control's memory: {}.", names.join(", "));
-    let Some(tape) = &world.tape else {
-        return Ok(vec![
-            Said::plain("No program is loaded."),
-            Said::plain(names),
-        ]);
-    };
-    let lines: Vec<&str> = tape.text.lines().collect();
-    let mut seen = vec![Said::plain(format!(
-        "{}, {} lines:",
-        tape.name,
-        lines.len()
-    ))];
-    for (n, line) in lines.iter().enumerate() {
-        if n < 20 || n + 7 > lines.len() {
-            seen.push(Said::plain(format!("  {line}")));
-        } else if n == 20 {
-            seen.push(Said::plain(
-                "  ... rows to and fro, each Y one step further ...",
-            ));
-        }
-    }
-    seen.push(Said::plain(names));
-    Ok(seen)
-}
-
-fn sheet(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
-    let f = &world.facts;
-    let show = |nm| length_with_unit(nm, world.mill.system);
-    let [x, y] = f.facing.corner;
-    let (rows, apart) = f.facing.rows();
-    let offset = if f.lengths {
-        "G54, length offset H1"
-    } else {
-        "G54, no length offset"
-    };
-    Ok(vec![
-        Said::plain(format!(
-            "Machine {}: {}. Plate {}: {}. Cutter {}: {}.",
-            f.ids[0], f.titles[0], f.ids[1], f.titles[1], f.ids[2], f.titles[2]
-        )),
-        Said::plain(format!(
-            "Program {} for this plate and cutter, in millimetres, {offset}; cuts at Z0.",
-            f.program
-        )),
-        Said::plain(format!(
-            "X0 Y0 is the home corner. The plate begins at X {} Y {}; {rows} rows {} apart; rim past every edge by {} or more.",
-            show(x),
-            show(y),
-            show(apart),
-            show(super::facing::Facing::OVERRUN)
-        )),
-        Said::plain(
-            "Feed 100 %, rapid 25 %. Touch with the spindle turning slowly, steps of 0.01 mm (0.0005 in). Points SW, SE, NE, NW a cutter and a half in from the edges, C in the middle: `go SW`.",
-        ),
-    ])
-}
-
-impl World {
-    /// What a measurement gives.
-    pub fn measured(&self, what: &str) -> Option<Nm> {
-        let f = &self.facts;
-        let corner = self.plate.heights.first().copied().unwrap_or(0);
-        let hundredth = |nm: Nm| (nm + 5_000).div_euclid(10_000) * 10_000;
-        Some(match what {
-            "tram" => f.tram[0],
-            "span" => f.tram[1],
-            "steel" => {
-                let depths = self
-                    .plate
-                    .steel
-                    .iter()
-                    .map(|s| self.plate.over(s.at) - s.top);
-                hundredth(depths.min()?)
-            }
-            "thickness" => hundredth(f.thickness + Nm::from(corner)),
-            "cutter" => self.cutter.diameter - 20_000,
-            "stick" => f.stick_out,
-            "tallest" => f.tallest,
-            "gap" => hundredth(self.gap()?),
-            "start" => {
-                let origin = self.mill.origin();
-                let at = [0, 1].map(|i: usize| origin[i] + self.mill.astray[i]);
-                let away = [0, 1].map(|i: usize| {
-                    let (low, high) = (
-                        self.plate.corner[i],
-                        self.plate.corner[i] + self.plate.size[i],
-                    );
-                    at[i] - at[i].clamp(low, high)
-                });
-                super::cutter::root(away[0] * away[0] + away[1] * away[1]) / 100_000 * 100_000
-            }
-            "flat" => {
-                let (low, high) = self.plate.extremes();
-                (high - low + 500) / 1000 * 1000
-            }
-            "shim" => 0,
-            _ => return None,
-        })
-    }
-}
-
-fn measure(world: &mut World, what: &str) -> Result<Vec<Said>, String> {
-    let what = what.to_lowercase();
-    if !MEASURES.iter().any(|(w, _)| *w == what) {
-        let lines = MEASURES
-            .iter()
-            .map(|(w, of)| Said::plain(format!("measure {w}: {of}")));
-        return Ok(lines.collect());
-    }
-    let mut seen = Vec::new();
-    if !matches!(what.as_str(), "shim" | "start" | "flat") {
-        hand(world, &mut seen);
-    }
-    let show = |nm| length_with_unit(nm, world.mill.system);
-    let Some(value) = world.measured(&what) else {
-        return Err("there is nothing to measure here".to_owned());
-    };
-    seen.push(Said::plain(match what.as_str() {
-        "tram" => format!(
-            "{} from highest to lowest, over a sweep of {}",
-            show(value),
-            show(world.facts.tram[1])
-        ),
-        "shim" => "Nothing lies between: the cutter itself touches. 0.".to_owned(),
-        "gap" if value > 150 * MM => "The gap is taller than any block here.".to_owned(),
-        "gap" if value < 0 => "No block goes in.".to_owned(),
-        _ => show(value),
-    }));
-    Ok(seen)
 }
 
 fn worn(text: &str) -> Result<bool, String> {

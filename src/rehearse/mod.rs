@@ -9,6 +9,7 @@ pub mod cutter;
 pub mod doing;
 pub mod drills;
 pub mod facing;
+pub mod looking;
 pub mod map;
 pub mod mill;
 pub mod moving;

@@ -235,7 +235,8 @@ impl World {
         }
         if from[..2] == now[..2] && now[2] < from[2] {
             seen.extend(self.lower(now));
-        } else if from != now {
+        } else if from[..2] != now[..2] {
+            // Straight up takes nothing with it, also where the cutter had slipped on to the plate.
             seen.extend(self.drag(from, now, rapid));
         }
         seen

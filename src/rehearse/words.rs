@@ -31,12 +31,13 @@ impl std::fmt::Debug for Word {
 }
 
 /// The groups of words, in the order that help tells them.
-pub fn groups() -> [(&'static str, Vec<Word>); 4] {
+pub fn groups() -> [(&'static str, Vec<Word>); 5] {
     [
         ("Move", super::moving::WORDS.to_vec()),
         ("Set", super::setting::WORDS.to_vec()),
         ("Run", super::running::WORDS.to_vec()),
-        ("Look and do", super::doing::WORDS.to_vec()),
+        ("Look", super::looking::WORDS.to_vec()),
+        ("Do", super::doing::WORDS.to_vec()),
     ]
 }
 

@@ -155,6 +155,7 @@ pub struct Facts {
 
 /// A drill and how it went so far.
 #[derive(Clone, Debug)]
+#[allow(clippy::struct_excessive_bools)] // each is a fact of its own
 pub struct Running {
     /// Which.
     pub drill: &'static Drill,
@@ -166,6 +167,8 @@ pub struct Running {
     pub armed: bool,
     /// How many touches had been made by then.
     pub marks: usize,
+    /// Whether the spindle stood already when it began: then nobody has to stop it.
+    pub standing: bool,
     /// Said in time that something is wrong: the walk was held, or `hold` was typed.
     pub held: bool,
     /// How it ended.

@@ -5,17 +5,32 @@ use crate::program::coverage::{Covered, Doubts, Frame, Where};
 use crate::program::picture::Picture;
 use crate::program::time::Estimate;
 
-/// The drawing, and what it shows in words, for those to whom it is not drawn.
+/// The drawing, and what it shows in words, for those to whom it is not drawn. What cannot be vouched for is not said.
 pub fn page(picture: Picture, covered: &Covered, doubts: &Doubts) -> Page {
-    let tone = match (covered.missed.patches.is_empty(), doubts.any()) {
-        (true, false) => Tone::Good,
-        _ => Tone::Look,
+    let page = Page::new().drawing(picture);
+    if doubts.any() {
+        return doubted(doubts)
+            .into_iter()
+            .fold(page, |p, t| p.toned(Tone::Look, t));
+    }
+    let tone = if covered.missed.patches.is_empty() {
+        Tone::Good
+    } else {
+        Tone::Look
     };
-    let page = Page::new().drawing(picture).toned(tone, reached(covered));
-    let page = details(covered).into_iter().fold(page, Page::text);
-    doubted(doubts)
+    details(covered)
         .into_iter()
-        .fold(page, |p, t| p.toned(Tone::Look, t))
+        .fold(page.toned(tone, reached(covered)), Page::text)
+}
+
+/// The same as sentences.
+pub fn words(covered: &Covered, doubts: &Doubts) -> Vec<String> {
+    if doubts.any() {
+        return doubted(doubts);
+    }
+    std::iter::once(reached(covered))
+        .chain(details(covered))
+        .collect()
 }
 
 /// How much is not reached, in one sentence.
@@ -33,8 +48,9 @@ pub fn reached(covered: &Covered) -> String {
 }
 
 /// A share that is not nought never reads as nought.
-fn percent(share: f64) -> String {
+pub fn percent(share: f64) -> String {
     match share {
+        0.0 => "nothing".to_owned(),
         s if s >= 0.95 => format!("{s:.1} %"),
         s if s >= 0.001 => format!("{s:.3} %"),
         _ => "less than 0.001 %".to_owned(),
@@ -83,7 +99,7 @@ fn details(covered: &Covered) -> Vec<String> {
         if let Some(step) = covered.passes.beside(&patch.frame) {
             let [a, b] = step.lines;
             out.push(format!(
-                "It lies between the passes of lines {} and {}, which are {} mm apart; the flat is {} mm wide.",
+                "It lies between the rows of lines {} and {}, which are {} mm apart; the flat is {} mm wide.",
                 a.min(b),
                 a.max(b),
                 mm(step.wide),
@@ -93,7 +109,7 @@ fn details(covered: &Covered) -> Vec<String> {
     }
     if let (Some(usual), Some(widest)) = (covered.passes.usual(), covered.passes.widest()) {
         out.push(format!(
-            "{} passes along {}, {} mm apart, {} mm at the most.",
+            "{} rows along {}, {} mm apart, {} mm at the most.",
             covered.passes.count,
             if covered.passes.along_x { "X" } else { "Y" },
             mm(usual),
@@ -105,7 +121,7 @@ fn details(covered: &Covered) -> Vec<String> {
 
 fn doubted(doubts: &Doubts) -> Vec<String> {
     let say = |line: Option<u32>, what: &str| {
-        line.map(|l| format!("From line {l} on {what}, so this cannot be vouched for."))
+        line.map(|l| format!("From line {l} on {what}, so what is reached cannot be vouched for."))
     };
     [
         say(
@@ -153,7 +169,7 @@ pub fn time(estimate: &Estimate) -> Vec<String> {
 }
 
 /// Seconds as `4:05 min` or `1:02:03 h`.
-fn spoken(seconds: f64) -> String {
+pub fn spoken(seconds: f64) -> String {
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     let whole = seconds.round().clamp(0.0, 1e12) as u64;
     let (hours, minutes, seconds) = (whole / 3600, whole / 60 % 60, whole % 60);
@@ -171,7 +187,7 @@ mod tests {
     use crate::program::time::Estimate;
     use crate::report::page::Block;
 
-    fn words(rows: &[f64]) -> String {
+    fn words(rows: &[f64], unknown: Option<u32>) -> String {
         let plate = Frame::between([0.0, 0.0], [100.0, 40.0]);
         let task = Task {
             plate,
@@ -184,7 +200,7 @@ mod tests {
         }
         let covered = cover.finish();
         let doubts = Doubts {
-            unknown: Some(7),
+            unknown,
             ..Doubts::default()
         };
         page(
@@ -204,24 +220,25 @@ mod tests {
 
     #[test]
     fn what_is_missed_is_said_with_its_place() {
-        insta::assert_snapshot!(words(&[5.0, 15.0, 25.0, 35.04]), @r"
+        insta::assert_snapshot!(words(&[5.0, 15.0, 25.0, 35.04], None), @r"
         Not reached: 0.100 % of the plate, 4.0 mm2, in 1 place.
         The largest: 100.00 x 0.0400 mm from the low X to the high X edge, X 0.00 to 100.00, Y 30.00 to 30.04.
-        It lies between the passes of lines 3 and 4, which are 10.04 mm apart; the flat is 10.00 mm wide.
-        4 passes along X, 10.00 mm apart, 10.04 mm at the most.
-        From line 7 on cuts start or end at places that are not known, so this cannot be vouched for.
+        It lies between the rows of lines 3 and 4, which are 10.04 mm apart; the flat is 10.00 mm wide.
+        4 rows along X, 10.00 mm apart, 10.04 mm at the most.
         ");
-        insta::assert_snapshot!(words(&[5.0, 15.0, 25.0, 34.0]), @r"
+        insta::assert_snapshot!(words(&[5.0, 15.0, 25.0, 34.0], None), @r"
         Not reached: 2.5 % of the plate, 100.0 mm2, in 1 place.
         The largest: 100.00 x 1.00 mm at the high Y edge, X 0.00 to 100.00, Y 39.00 to 40.00.
-        4 passes along X, 10.00 mm apart, 10.00 mm at the most.
-        From line 7 on cuts start or end at places that are not known, so this cannot be vouched for.
+        4 rows along X, 10.00 mm apart, 10.00 mm at the most.
         ");
-        insta::assert_snapshot!(words(&[5.0, 15.0, 25.0, 35.0]), @r"
+        insta::assert_snapshot!(words(&[5.0, 15.0, 25.0, 35.0], None), @r"
         The cutter's flat reaches all of the plate.
-        4 passes along X, 10.00 mm apart, 10.00 mm at the most.
-        From line 7 on cuts start or end at places that are not known, so this cannot be vouched for.
+        4 rows along X, 10.00 mm apart, 10.00 mm at the most.
         ");
+        insta::assert_snapshot!(
+            words(&[5.0, 15.0], Some(7)),
+            @"From line 7 on cuts start or end at places that are not known, so what is reached cannot be vouched for."
+        );
     }
 
     #[test]

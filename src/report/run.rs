@@ -122,6 +122,7 @@ fn happened(events: &[Stamped], state: &State, local: Local) -> Page {
                 Event::Stopped { .. } => Tone::Stop,
                 Event::CutEnded { how, .. } if how != FINISHED => Tone::Stop,
                 Event::ProgramChanged { .. }
+                | Event::TakenOver { .. }
                 | Event::Resumed {
                     after_crash: true, ..
                 } => Tone::Look,
@@ -233,6 +234,9 @@ pub fn told(event: &Event, state: &State) -> String {
             };
             format!("taken up again by {by}{after}")
         }
+        Event::TakenOver { from, by, .. } => format!(
+            "taken over by {by} as owner, with their key, from the terminal where {from} had it"
+        ),
         Event::Stopped {
             by,
             emergency,
@@ -362,9 +366,12 @@ fn value(answer: &Answer) -> Value {
                 json!({ "signed_by": initials, "digest": digest.to_string(), "means": means });
             if let Some(proof) = proof {
                 value["key"] = json!(proof.key);
+                value["as"] = json!(proof.signs_as());
             }
             if let Some(second) = second {
-                value["second"] = json!({ "signed_by": second.initials, "key": second.proof.key });
+                value["second"] = json!({
+                    "signed_by": second.initials, "key": second.proof.key, "as": second.proof.signs_as(),
+                });
             }
             value
         }

@@ -1,7 +1,7 @@
 //! Events and answers in words.
 
 use super::page::{Item, Page, Tone};
-use crate::interlock::answer::{Answer, Means};
+use crate::interlock::answer::{Answer, Means, Proof};
 use crate::interlock::{Event, Instance, State};
 use crate::quantity::show::Show;
 
@@ -37,14 +37,24 @@ pub fn answer(answer: &Answer, show: &Show) -> String {
         Answer::Signed {
             initials,
             means,
+            proof,
             second,
             ..
         } => match means {
             Means::Key => {
-                let beside = second.as_ref().map_or(String::new(), |s| {
-                    format!(", beside them by {}", s.initials)
-                });
-                format!("signed by {initials} with their key{beside}")
+                let signs_as = |proof: Option<&Proof>| match proof.and_then(Proof::signs_as) {
+                    Some(role) => format!(" as {role}"),
+                    None => String::new(),
+                };
+                let first = signs_as(proof.as_ref());
+                match second {
+                    None => format!("signed by {initials}{first}, with their key"),
+                    Some(s) => format!(
+                        "signed by {initials}{first}, with their key; {}{} with theirs",
+                        s.initials,
+                        signs_as(Some(&s.proof))
+                    ),
+                }
             }
             Means::TypedWithCode => {
                 format!("signed by {initials} (typed initials and a shown code)")

@@ -106,9 +106,8 @@ impl Account {
 
     fn apply(&mut self, at: Moment, entry: StockEntry) {
         match &entry {
-            StockEntry::Opened(_) => {}
             StockEntry::Cut(cut) if cut.counts => self.cut(cut),
-            StockEntry::Cut(_) => {}
+            StockEntry::Opened(_) | StockEntry::Cut(_) => {}
             StockEntry::Measured { thickness, .. } => self.measured(*thickness),
         }
         let thickness = self.thickness();

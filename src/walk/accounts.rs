@@ -54,25 +54,7 @@ pub fn plates(book: &Book) -> Result<Vec<String>, WalkError> {
 }
 
 fn stock(entry: &Entry) -> Result<(Moment, StockEntry), WalkError> {
-    let fault = |reason: String| WalkError::Event {
-        run: entry.run.clone(),
-        n: entry.n,
-        reason,
-    };
-    if entry.version > VERSION {
-        return Err(WalkError::Newer {
-            run: entry.run.clone(),
-            n: entry.n,
-            found: entry.version,
-            known: VERSION,
-        });
-    }
-    let read = serde_json::from_str(&entry.body).map_err(|e| fault(e.to_string()))?;
-    let at = entry
-        .at
-        .parse()
-        .map_err(|_| fault(format!("its time is {:?}", entry.at)))?;
-    Ok((at, read))
+    log::stored(entry, VERSION)
 }
 
 /// An entry as the book takes it.

@@ -68,6 +68,22 @@ pub enum WalkError {
         /// Why.
         fault: SignFault,
     },
+    /// An owner took the run over; this terminal has it no more.
+    #[error(
+        "run {run} was taken over by {by} at another terminal; nothing typed here since is recorded"
+    )]
+    TakenOver {
+        /// The run.
+        run: String,
+        /// The owner.
+        by: String,
+    },
+    /// Nobody could sign for taking a run over.
+    #[error("an owner signs for taking a run over, and nobody is registered")]
+    NoOwner,
+    /// A run cannot be taken over.
+    #[error("the run is not taken over: {0}")]
+    NotTakenOver(String),
     /// A key's file cannot be written or read.
     #[error("the key at {} cannot be used: {source}; see that you may read and write it and its folder", .path.display())]
     KeyFile {

@@ -7,7 +7,9 @@
 
 use super::answers::{Answers, Item, OPERATOR, Typed};
 use super::listen::WORDS;
-use crate::interlock::{Event, Instance, State};
+use crate::interlock::answer::Answer;
+use crate::interlock::answering::initials;
+use crate::interlock::{Event, Instance, RELEASE_GONE, State};
 use crate::procedure::Kind;
 
 impl Answers {
@@ -19,6 +21,10 @@ impl Answers {
         events: impl IntoIterator<Item = &'e Event>,
     ) {
         let mut operators = usize::from(state.left.is_some());
+        let mut operator = state.begun.operator.as_str();
+        // Sign-offs that no start has spent. They fall when the run is taken up again, and the file signs once more with
+        // the same words; where they fall by anything else, it has others.
+        let mut unspent: Vec<&Instance> = Vec::new();
         for event in events {
             match event {
                 Event::Began(_) => {
@@ -26,7 +32,27 @@ impl Answers {
                         self.drop_answer(first);
                     }
                 }
-                Event::Resumed { after_crash, .. } => operators += usize::from(!after_crash),
+                Event::Resumed { by, after_crash } => {
+                    operators += usize::from(!after_crash);
+                    if by == operator {
+                        unspent.clear();
+                    }
+                }
+                Event::HandedOver { to, .. } => {
+                    operator = to;
+                    self.drop_spent(&mut unspent, |_| true);
+                }
+                Event::CutStarted { .. } | Event::PracticeStarted { .. } => {
+                    self.drop_spent(&mut unspent, |_| true);
+                }
+                Event::Voided { steps, because } if because != RELEASE_GONE => {
+                    self.drop_spent(&mut unspent, |at| steps.contains(at));
+                }
+                Event::Answered {
+                    at,
+                    answer: Answer::Signed { .. },
+                    ..
+                } => unspent.push(at),
                 // Worked out, a value takes an item only where it was accepted.
                 Event::Answered { at, .. } if !worked_out(state, at) => {
                     self.drop_answer(&at.step);
@@ -47,6 +73,21 @@ impl Answers {
             let drop = operators.min(queue.len().saturating_sub(1));
             queue.drain(..drop);
         }
+        // Whoever goes on signs themselves, and signs for nobody else.
+        let next = self.first(OPERATOR).and_then(|said| initials(&said));
+        if next.is_some_and(|next| next != state.operator) {
+            self.drop_spent(&mut unspent, |_| true);
+        }
+    }
+
+    fn drop_spent(&mut self, unspent: &mut Vec<&Instance>, spent: impl Fn(&Instance) -> bool) {
+        unspent.retain(|at| {
+            let spent = spent(at);
+            if spent {
+                self.drop_answer(&at.step);
+            }
+            !spent
+        });
     }
 
     /// Drops the answer that was taken, and what was tried or asked before it.

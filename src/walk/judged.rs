@@ -2,6 +2,7 @@
 
 use crate::procedure::formula::Value;
 use crate::procedure::shop::Item;
+use crate::program::dialect::{Dialect, NoPoint};
 use crate::program::setup::{Cutter, Mill, Plate};
 use crate::quantity::Unit;
 
@@ -57,12 +58,58 @@ pub fn mill(item: &Item) -> Mill {
     }
 }
 
+/// How the control of a machine reads programs.
+pub fn dialect(machine: &Item) -> Dialect {
+    let Some(said) = &machine.dialect else {
+        return Dialect::default();
+    };
+    Dialect {
+        no_point: match said.word("lengths without point") {
+            Some("in increments") => NoPoint::Increments,
+            Some("forbidden") => NoPoint::Forbid,
+            _ => NoPoint::Units,
+        },
+        dwell_in_milliseconds: said.word("dwell") == Some("in milliseconds"),
+        absolute_centres: said.word("arc centres") == Some("absolute"),
+        harmless: said.harmless().to_vec(),
+        ..Dialect::default()
+    }
+}
+
 #[cfg(test)]
 mod tests {
-    use super::{cutter, mill, plate};
+    use super::{cutter, dialect, mill, plate};
     use crate::diagnostics::Findings;
     use crate::procedure::model::ShopList;
     use crate::procedure::shop;
+    use crate::program::dialect::{Dialect, NoPoint};
+
+    /// Expected: the words of the file's own text.
+    #[test]
+    fn a_dialect_comes_over_word_by_word() {
+        let text = include_str!("../../checklists/shop.yaml");
+        let read = |text: &str| {
+            let mut findings = Findings::default();
+            let shop = shop::read(text, &mut findings).unwrap();
+            dialect(shop.item(ShopList::Machines, "mill-a").unwrap())
+        };
+        let usual = Dialect {
+            harmless: vec![62, 63],
+            ..Dialect::default()
+        };
+        assert_eq!(read(text), usual);
+        let odd = text
+            .replace("point: in the unit", "point: in increments")
+            .replace("dwell: in seconds", "dwell: in milliseconds")
+            .replace("centres: from the start", "centres: absolute");
+        let expected = Dialect {
+            no_point: NoPoint::Increments,
+            dwell_in_milliseconds: true,
+            absolute_centres: true,
+            ..usual
+        };
+        assert_eq!(read(&odd), expected);
+    }
 
     /// Expected values: written in checklists/shop.yaml itself; 1 in is 25.4 mm.
     #[test]

@@ -24,6 +24,7 @@ const LARGEST: u64 = 64 * 1024;
 
 /// What asking for a PIN came to.
 #[derive(Debug)]
+#[allow(clippy::large_enum_variant)] // one is made at a time, and handed on at once
 pub enum Unlocked {
     /// The key is open.
     Key(Key),

@@ -7,7 +7,7 @@ use crate::desk::{Ask, Part, Reply};
 use crate::interlock::answer::Means;
 use crate::interlock::answering::initials;
 use crate::interlock::command::Signing;
-use crate::interlock::signing::Part as Signature;
+use crate::interlock::signing::{Part as Signature, beside};
 use crate::interlock::{Command, Instance};
 use crate::keys::Key;
 use crate::people::{People, Role};
@@ -33,17 +33,17 @@ impl Session<'_> {
             return Ok(Ok((means, Signing::default())));
         }
         let digest = self.state.digest_before(at);
+        let text = |session: &Self, part, who: &str, people: &People| {
+            let signs_as = session.state.signs_as(at, part, who, people);
+            session.state.text_to_sign(at, part, who, signs_as, digest)
+        };
         let first = match self.key_of(&mut people, signer)? {
-            Ok(key) => key.sign(
-                &self
-                    .state
-                    .text_to_sign(at, Signature::First, signer, digest),
-            ),
+            Ok(key) => key.sign(&text(self, Signature::First, signer, &people)),
             Err(flow) => return Ok(Err(flow)),
         };
         let mut second = None;
-        if self.state.needs_second(signer, &people) {
-            let who = match self.beside(at, signer, &people)? {
+        if let Some(least) = self.state.second_wanted(at, signer, &people) {
+            let who = match self.beside(at, signer, least, &people)? {
                 Ok(who) => who,
                 Err(flow) => return Ok(Err(flow)),
             };
@@ -51,8 +51,8 @@ impl Session<'_> {
                 Ok(key) => key,
                 Err(flow) => return Ok(Err(flow)),
             };
-            let text = self.state.text_to_sign(at, Signature::Second, &who, digest);
-            second = Some((who, key.sign(&text)));
+            let signature = key.sign(&text(self, Signature::Second, &who, &people));
+            second = Some((who, signature));
         }
         let with = Signing {
             people: Arc::new(people),
@@ -62,17 +62,23 @@ impl Session<'_> {
         Ok(Ok((Means::Key, with)))
     }
 
-    /// Who signs beside somebody who may not run this alone: another person, trainer or owner, who then types a code of
-    /// their own.
+    /// Who signs beside, because the operator may not run this alone or the hold point asks for it: another person, who then
+    /// types a code of their own.
     fn beside(
         &mut self,
         at: &Instance,
         signer: &str,
+        least: Role,
         people: &People,
     ) -> Result<Result<String, Flow>, WalkError> {
+        let why = if self.state.needs_second(signer, people) {
+            format!("{signer} may not run this alone.")
+        } else {
+            "Two sign here.".to_owned()
+        };
         let text = format!(
-            "{signer} may not run this alone. Hand the keyboard to a trainer or an owner, who reads the screen above and signs \
-             the same state beside {signer}."
+            "{why} Hand the keyboard to {}, who reads the screen above and signs the same state beside {signer}.",
+            beside(least)
         );
         let page = Page::new()
             .gap()
@@ -89,9 +95,12 @@ impl Session<'_> {
         };
         let entitled = people
             .active(&who)
-            .is_some_and(|l| l.person.is(Role::Trainer) || l.person.is(Role::Owner));
+            .is_some_and(|l| l.person.at_least(least).is_some());
         if who == signer || !entitled {
-            let why = format!("{who} is not another person on the list who is trainer or owner");
+            let why = format!(
+                "{who} cannot sign beside {signer} here: that is for {}",
+                beside(least)
+            );
             self.refuse(at, &said, &why)?;
             return Ok(Err(Flow::Next));
         }
@@ -136,6 +145,7 @@ impl Session<'_> {
 
     /// Lets the person who takes the run prove who they are, where people are registered. None when they did, or need not;
     /// else how the question goes on.
+    #[allow(clippy::option_option)] // nobody to identify, or how that went
     pub(super) fn identify(&mut self, who: &str) -> Result<Option<Option<Flow>>, WalkError> {
         let mut people = People::clone(&*self.people()?);
         if people.is_empty() {

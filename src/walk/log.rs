@@ -8,6 +8,7 @@ use crate::interlock::State;
 use crate::interlock::event::{Beginning, Event, Stamped, VERSION};
 use crate::procedure::{Procedure, Shop, read, shop};
 use crate::quantity::moment::Moment;
+use serde::de::DeserializeOwned;
 use std::sync::Arc;
 
 /// Events as the book takes them.
@@ -29,25 +30,31 @@ pub fn drafts(events: &[Event], at: Moment) -> Result<Vec<Draft>, WalkError> {
 
 /// An entry as the event it is.
 pub fn event(entry: &Entry) -> Result<Stamped, WalkError> {
+    let (at, event) = stored(entry, VERSION)?;
+    Ok(Stamped { at, event })
+}
+
+/// When an entry was made, and what its body says, where this program knows its version.
+pub fn stored<T: DeserializeOwned>(entry: &Entry, known: u32) -> Result<(Moment, T), WalkError> {
     let fault = |reason: String| WalkError::Event {
         run: entry.run.clone(),
         n: entry.n,
         reason,
     };
-    if entry.version > VERSION {
+    if entry.version > known {
         return Err(WalkError::Newer {
             run: entry.run.clone(),
             n: entry.n,
             found: entry.version,
-            known: VERSION,
+            known,
         });
     }
-    let event = serde_json::from_str(&entry.body).map_err(|e| fault(e.to_string()))?;
+    let read = serde_json::from_str(&entry.body).map_err(|e| fault(e.to_string()))?;
     let at = entry
         .at
         .parse()
         .map_err(|_| fault(format!("its time is {:?}", entry.at)))?;
-    Ok(Stamped { at, event })
+    Ok((at, read))
 }
 
 /// A run as the book holds it.

@@ -30,6 +30,7 @@ pub mod resume;
 pub mod roster;
 pub mod session;
 pub mod signing;
+pub mod takeover;
 pub mod thickness;
 pub mod touching;
 pub mod waiting;

@@ -85,7 +85,7 @@ impl Session<'_> {
                 }
             }
             Kind::Touch(touch) => self.touch(at, touch),
-            Kind::Sign { states, role } => self.sign(at, states, role),
+            Kind::Sign { states, role, .. } => self.sign(at, states, role),
             Kind::Cut { expected, .. } => self.cut(at, expected.as_ref()),
             Kind::WorkOut { .. } => self.work_out(at, &step),
         }

@@ -43,25 +43,25 @@ pub fn replay(book: &Book, run: &str) -> Result<(), WalkError> {
     signatures(book, run)
 }
 
-/// Checks every sign-off against the state it was given on and the people of then.
+/// Checks every sign-off, and every taking over, against the state it was given on and the people of then.
 fn signatures(book: &Book, run: &str) -> Result<(), WalkError> {
     let history = roster::history(book)?;
     let nobody = People::default();
     let entries = book.entries(run)?;
     log::replay(book, run, |n, state, event| {
-        let Event::Answered { at, answer, .. } = event else {
-            return Ok(());
-        };
         let seq = entries.iter().find(|e| e.n == n).map_or(0, |e| e.seq);
         let people = history.iter().rev().find(|(of, _)| *of < seq);
         let people = people.map_or(&nobody, |(_, people)| people);
-        state
-            .check_signed(at, answer, people)
-            .map_err(|fault| WalkError::Signature {
-                run: run.to_owned(),
-                n,
-                fault,
-            })
+        let checked = match event {
+            Event::Answered { at, answer, .. } => state.check_signed(at, answer, people),
+            Event::TakenOver { by, proof, .. } => state.check_taken_over(by, proof, people),
+            _ => Ok(()),
+        };
+        checked.map_err(|fault| WalkError::Signature {
+            run: run.to_owned(),
+            n,
+            fault,
+        })
     })?;
     Ok(())
 }

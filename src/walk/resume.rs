@@ -9,8 +9,8 @@ use super::session::Session;
 use crate::book::{Book, Claim};
 use crate::clock::{self, Clock};
 use crate::desk::{Ask, Desk, Part};
-use crate::interlock::Command;
 use crate::interlock::answering::initials;
+use crate::interlock::{Command, decide};
 use crate::report::page::{Fact, Item, Marker, Page, Tone};
 use crate::report::words;
 use std::path::PathBuf;
@@ -26,8 +26,7 @@ pub fn resume<'a>(
     folder: PathBuf,
 ) -> Result<Option<Session<'a>>, WalkError> {
     let mut loaded = log::load(&book, run)?;
-    // A release does not outlive the walk that it was given in; taking the run up drops it, so it is not shown either.
-    loaded.state.release = None;
+    release_falls(&mut loaded, &mut book, clock)?;
     desk.show(&summary(&loaded, clock))?;
     let by = loop {
         let Some(by) = who(desk, &loaded.state.operator)? else {
@@ -51,6 +50,22 @@ pub fn resume<'a>(
     }
     session.read_account_again()?;
     Ok(Some(session))
+}
+
+/// A release does not outlive the walk that it was given in. That is recorded before anything is asked: until somebody has
+/// answered, the record must not say that a start is released to a terminal that is gone.
+fn release_falls(loaded: &mut Loaded, book: &mut Book, clock: &dyn Clock) -> Result<(), WalkError> {
+    let now = clock.now();
+    let events = decide(&loaded.state, now, &Command::FindReleased)
+        .map_err(|r| WalkError::Fault(r.words(&loaded.state.show())))?;
+    let drafts = log::drafts(&events, now)?;
+    let run = loaded.state.begun.run.clone();
+    let entries = book.append(&run, loaded.n, &drafts, false)?;
+    loaded.n = entries.last().map_or(loaded.n, |e| e.n);
+    for event in &events {
+        loaded.state.apply(now, event);
+    }
+    Ok(())
 }
 
 fn summary(loaded: &Loaded, clock: &dyn Clock) -> Page {

@@ -159,12 +159,15 @@ impl<'a> Session<'a> {
         let ends = events.iter().any(|e| matches!(e, Event::Ended { .. }));
         let drafts = log::drafts(events, now)?;
         let run = self.state.begun.run.clone();
-        let entries = match (accounts::lines(&self.state, events), people) {
+        let appended = match (accounts::lines(&self.state, events), people) {
             // What the account takes is the end of a cut, which nobody signs for.
             (Some((plate, lines)), _) => {
-                self.append_with_account(&drafts, ends, &plate, lines, now)?
+                self.append_with_account(&drafts, ends, &plate, lines, now)
             }
-            (None, None) => self.book.append(&run, self.n, &drafts, ends)?,
+            (None, None) => self
+                .book
+                .append(&run, self.n, &drafts, ends)
+                .map_err(WalkError::from),
             // Nothing is added to the list: it only must not have gone on.
             (None, Some(after_n)) => {
                 let also = ToLedger {
@@ -173,15 +176,43 @@ impl<'a> Session<'a> {
                     drafts: &[],
                 };
                 self.book
-                    .append_with_ledger(&run, self.n, &drafts, ends, &also)?
+                    .append_with_ledger(&run, self.n, &drafts, ends, &also)
+                    .map_err(WalkError::from)
             }
         };
+        let entries = appended.map_err(|error| self.taken_over(error))?;
         let own = entries.iter().rev().find(|e| e.run == run);
         self.n = own.map_or(self.n, |e| e.n);
         for event in events {
             self.state.apply(now, event);
         }
         Ok(())
+    }
+
+    /// Who took the run over, where that is why it went on elsewhere.
+    fn taken_over(&self, error: WalkError) -> WalkError {
+        if !matches!(error, WalkError::Book(BookError::Overtaken { .. })) {
+            return error;
+        }
+        let Ok(loaded) = log::load(&self.book, &self.state.begun.run) else {
+            return error;
+        };
+        let seen = usize::try_from(self.n).unwrap_or(usize::MAX);
+        let by = loaded
+            .events
+            .iter()
+            .skip(seen)
+            .find_map(|s| match &s.event {
+                Event::TakenOver { by, .. } => Some(by.clone()),
+                _ => None,
+            });
+        match by {
+            Some(by) => WalkError::TakenOver {
+                run: self.state.begun.run.clone(),
+                by,
+            },
+            None => error,
+        }
     }
 
     /// A cut and its line in the plate's account, in one transaction. The account is read again where another terminal

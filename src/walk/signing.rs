@@ -5,7 +5,9 @@ use super::listen::Heard;
 use super::session::{Flow, Session};
 use crate::desk::Part;
 use crate::interlock::answering::initials;
+use crate::interlock::signing::beside;
 use crate::interlock::{Command, Instance, Refusal};
+use crate::people::People;
 use crate::procedure::Kind;
 use crate::report::page::{Item, Page, Tone};
 use crate::report::words;
@@ -159,6 +161,9 @@ impl Session<'_> {
             .collect();
         if !deviations.is_empty() {
             page = page.text("With these accepted:").list(deviations);
+        }
+        if let Some(least) = self.state.second_wanted(at, "", &People::default()) {
+            page = page.text(format!("Beside you signs {}.", beside(least)));
         }
         page.next("Type your initials to sign.")
     }

@@ -1,5 +1,6 @@
 //! What can happen in a world: everything that is tried, as commands, and in words.
 
+use crate::list::{self, BY_HAND, key_of};
 use crate::shadow::{How, Spot};
 use crate::table::{Group, Sort, Val};
 use crate::world::{PEOPLE, Scope, World, quantity};
@@ -8,6 +9,7 @@ use skimgate::interlock::Instance;
 use skimgate::interlock::answer::Means;
 use skimgate::interlock::command::{Command, Said, Seen, Signing};
 use skimgate::interlock::event::Outcome;
+use skimgate::interlock::signing::Part;
 use skimgate::plate::Reading;
 use skimgate::quantity::Length;
 use std::sync::Arc;
@@ -23,6 +25,11 @@ pub enum Act {
     FinishTouches(Spot),
     RestartTouches(Spot),
     Sign(Spot, u8),
+    /// Signed with keys: by whom, and who signs beside.
+    SignWith(Spot, u8, Option<u8>),
+    /// The list of people becomes another.
+    List(u8),
+    LookAtPeople,
     Release,
     Start,
     EndCut(How),
@@ -30,6 +37,8 @@ pub enum Act {
     HandOver(u8),
     /// Taken up again from what is recorded, as after a crash.
     Resume(u8),
+    /// The run is claimed anew; whoever does it has not said yet who they are.
+    FindReleased,
     Pause,
     Stop(bool),
     Complete,
@@ -63,6 +72,7 @@ impl Scope {
             Act::Release,
             Act::Start,
             Act::LookAtProgram,
+            Act::FindReleased,
             Act::Pause,
             Act::Complete,
         ]);
@@ -70,6 +80,11 @@ impl Scope {
         acts.extend([false, true].map(Act::Stop));
         acts.extend((0..self.people).map(Act::HandOver));
         acts.extend((0..self.people).map(Act::Resume));
+        if self.signers {
+            let becomes = BY_HAND[usize::from(world.list)].becomes;
+            acts.extend(becomes.iter().map(|list| Act::List(*list)));
+            acts.push(Act::LookAtPeople);
+        }
         if self.ticks {
             acts.push(Act::Tick);
         }
@@ -119,6 +134,12 @@ impl Scope {
                     Act::RestartTouches(at),
                 ]);
             }
+            Sort::Sign if self.signers => {
+                for by in 0..self.people {
+                    let beside = (0..self.people).map(Some).chain([None]);
+                    acts.extend(beside.map(|beside| Act::SignWith(at, by, beside)));
+                }
+            }
             Sort::Sign => acts.extend((0..self.people).map(|by| Act::Sign(at, by))),
             Sort::Cut => {}
         }
@@ -141,6 +162,11 @@ impl Scope {
             Act::FinishTouches(at) => format!("finish {}", self.instance(at)),
             Act::RestartTouches(at) => format!("restart {}", self.instance(at)),
             Act::Sign(at, by) => format!("{} {}", self.instance(at), PEOPLE[usize::from(by)]),
+            Act::SignWith(at, by, beside) => {
+                let beside = beside.map_or("nobody", |b| PEOPLE[usize::from(b)]);
+                let by = PEOPLE[usize::from(by)];
+                format!("{} {by} beside {beside}", self.instance(at))
+            }
             other => format!("{other:?}"),
         }
     }
@@ -153,6 +179,11 @@ impl Scope {
     pub fn command(&self, act: Act, world: &World) -> Option<Command> {
         let accept = |reason: bool| reason.then(|| "as I say".to_owned());
         let program = content(world.file);
+        let people = if self.signers {
+            list::people(world.list)
+        } else {
+            Arc::default()
+        };
         let sign = |spot, by: u8| Command::Sign {
             at: self.instance(spot),
             initials: PEOPLE[usize::from(by)].into(),
@@ -200,14 +231,30 @@ impl Scope {
                 at: self.instance(at),
             },
             Act::Sign(at, by) | Act::OtherSigns(at, by) => sign(at, by),
-            Act::Release | Act::OtherReleases => Command::Release {
-                program,
-                people: Arc::default(),
-            },
-            Act::Start | Act::OtherStarts => Command::Start {
-                program,
-                people: Arc::default(),
-            },
+            Act::SignWith(at, by, beside) => {
+                let signs = |part, who: u8| {
+                    let (at, name) = (self.instance(at), PEOPLE[usize::from(who)]);
+                    let state = &world.state;
+                    let signs_as = state.signs_as(&at, part, name, &people);
+                    let digest = state.digest_before(&at);
+                    let text = state.text_to_sign(&at, part, name, signs_as, digest);
+                    key_of(who, world.list).sign(&text)
+                };
+                let name = |who: u8| PEOPLE[usize::from(who)].to_owned();
+                Command::Sign {
+                    at: self.instance(at),
+                    initials: name(by),
+                    means: Means::Key,
+                    with: Signing {
+                        first: Some(signs(Part::First, by)),
+                        second: beside.map(|who| (name(who), signs(Part::Second, who))),
+                        people,
+                    },
+                }
+            }
+            Act::LookAtPeople => Command::LookAtPeople { people },
+            Act::Release | Act::OtherReleases => Command::Release { program, people },
+            Act::Start | Act::OtherStarts => Command::Start { program, people },
             Act::EndCut(how) => Command::EndCut {
                 how: word(how).into(),
             },
@@ -216,6 +263,7 @@ impl Scope {
             Act::Resume(by) => Command::Resume {
                 by: PEOPLE[usize::from(by)].into(),
             },
+            Act::FindReleased => Command::FindReleased,
             Act::Pause => Command::Pause { how: "left".into() },
             Act::Stop(emergency) => Command::Stop {
                 emergency,
@@ -224,7 +272,9 @@ impl Scope {
             Act::Complete => Command::End {
                 outcome: Outcome::Complete,
             },
-            Act::Tick | Act::ClockBack | Act::File(_) | Act::OtherLoads => return None,
+            Act::Tick | Act::ClockBack | Act::File(_) | Act::List(_) | Act::OtherLoads => {
+                return None;
+            }
         })
     }
 }

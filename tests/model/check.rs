@@ -17,6 +17,10 @@ impl Scope {
         let shadow = &next.shadow;
         let mut found = None;
         match act {
+            Act::Release | Act::Start if shadow.wrong_signatures().is_some() => {
+                let why = shadow.wrong_signatures().unwrap_or_default();
+                found = Some(("no start without its signatures", why.to_owned()));
+            }
             Act::Start => {
                 if shadow.unused_releases() == 0 {
                     found = Some((
@@ -47,6 +51,14 @@ impl Scope {
                 let why = shadow.not_ready(at, next.now);
                 let why = why.or((by != shadow.operator()).then_some("somebody else signs"));
                 found = why.map(|why| ("signed only over what holds", why.to_owned()));
+            }
+            Act::SignWith(at, by, beside) => {
+                let why = shadow.not_ready(at, next.now);
+                let why = why.or((by != shadow.operator()).then_some("somebody else signs"));
+                found = why.map(|why| ("signed only over what holds", why.to_owned()));
+                if let Some(why) = shadow.may_not_sign(by, beside) {
+                    found = Some(("no start without its signatures", why.to_owned()));
+                }
             }
             Act::WorkOut(at, _) => {
                 let by_hand = shadow.worked(at).map(quantity);
@@ -199,7 +211,13 @@ pub fn happened(world: &World, act: Act) -> Option<What> {
             by,
             reason: false,
         },
-        Act::Sign(at, by) => What::Signed { at, by },
+        Act::Sign(at, by) => What::Signed {
+            at,
+            by,
+            beside: None,
+        },
+        Act::SignWith(at, by, beside) => What::Signed { at, by, beside },
+        Act::LookAtPeople => What::PeopleFell,
         Act::Release => What::Released {
             at: shadow.next_cut()?,
             to: by,
@@ -214,6 +232,7 @@ pub fn happened(world: &World, act: Act) -> Option<What> {
         Act::LookAtProgram => What::FileFell,
         Act::HandOver(to) => What::HandedOver { to },
         Act::Resume(by) => What::TakenUp { by },
+        Act::FindReleased => What::FoundReleased,
         Act::Pause => What::Left,
         Act::Stop(emergency) => What::Stopped { emergency },
         _ => return None,

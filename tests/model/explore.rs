@@ -100,6 +100,7 @@ impl Model for Explorer {
         properties![
             "no start without every condition",
             "no release without every condition",
+            "no start without its signatures",
             "signed only over what holds",
             "no release used twice",
             "never two holders",

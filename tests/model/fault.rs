@@ -4,6 +4,7 @@
 //! Most rules stand twice (what falls by a change also no longer matches the digest that was signed), so some faults
 //! here break both at once; breaking one alone would change nothing that can be seen.
 
+use crate::list::{self, LEARNER_ALONE};
 use skimgate::interlock::answer::Answer;
 use skimgate::interlock::command::Seen;
 use skimgate::interlock::event::{Event, Outcome};
@@ -53,6 +54,18 @@ pub enum Fault {
     CompleteTooSoon,
     /// Leaving a run does not hold its start.
     LeavingHoldsNothing,
+    /// A learner is taken for one who may run alone.
+    LearnerRunsAlone,
+    /// One person's two signatures are taken for two people's.
+    OneSignsTwice,
+    /// A signer who is retired since counts.
+    RetiredSignerCounts,
+    /// A key that was replaced since counts.
+    OldKeyCounts,
+    /// Who signs beside a learner need not be one who teaches.
+    AnybodyBeside,
+    /// The list went on between release and start, and the start was decided by the list before.
+    StartByOldList,
 }
 
 impl Fault {
@@ -112,6 +125,32 @@ impl Fault {
                 here.left = None;
                 decide(&here, now, command)
             }
+            (Some(Self::LearnerRunsAlone), _) if Self::list_of(command) == Some(0) => {
+                decide(state, now, &with_list(command, LEARNER_ALONE))
+            }
+            (Some(Self::OneSignsTwice), Command::Sign { initials, with, .. })
+                if with.second.as_ref().is_some_and(|(who, _)| who == initials)
+                    && Self::list_of(command) == Some(0) =>
+            {
+                let mut alone = with_list(command, LEARNER_ALONE);
+                if let Command::Sign { with, .. } = &mut alone {
+                    with.second = None;
+                }
+                decide(state, now, &alone)
+            }
+            (
+                Some(
+                    fault @ (Self::RetiredSignerCounts | Self::OldKeyCounts | Self::AnybodyBeside),
+                ),
+                Command::Release { .. } | Command::Start { .. },
+            ) if Self::list_of(command).is_some_and(|list| fault.unseen().contains(&list)) => {
+                decide(state, now, &with_list(command, 0))
+            }
+            (Some(Self::StartByOldList), Command::Start { .. })
+                if Self::list_of(command).is_some_and(|list| list > 0) =>
+            {
+                decide(state, now, &with_list(command, 0))
+            }
             (Some(Self::LeftForGood), Command::Resume { .. }) if state.left.is_some() => {
                 Err(Refusal::Over)
             }
@@ -140,6 +179,22 @@ impl Fault {
             }
             _ => decide(state, now, command),
         }
+    }
+
+    /// The changes of the list that it does not see.
+    fn unseen(self) -> &'static [u8] {
+        match self {
+            Self::RetiredSignerCounts => &[1, 2],
+            Self::OldKeyCounts => &[3],
+            Self::AnybodyBeside => &[4],
+            _ => &[],
+        }
+    }
+
+    /// The list that a command comes with, where people are registered.
+    fn list_of(command: &Command) -> Option<u8> {
+        let people = command.people()?;
+        (!people.is_empty()).then(|| list::number(people))
     }
 
     /// Folds as shipped, but for the fault.
@@ -194,6 +249,12 @@ impl Fault {
             _ => {}
         }
     }
+}
+
+fn with_list(command: &Command, list: u8) -> Command {
+    let mut command = command.clone();
+    command.set_people(list::people(list));
+    command
 }
 
 fn without(steps: &[Instance], drop: impl Fn(&Instance) -> bool) -> Vec<Instance> {

@@ -34,7 +34,8 @@ pub fn of(world: &World, backs_left: u8) -> Key {
     };
     state(&world.state, world.now, reach, &mut hasher);
     shadow(&world.shadow, world.now, reach, &mut hasher);
-    (world.file, world.backs, world.violated).hash(&mut hasher);
+    (world.file, world.list, world.backs, world.violated).hash(&mut hasher);
+    world.shadow.last_signed().hash(&mut hasher);
     world.other.is_some().hash(&mut hasher);
     if let Some(other) = &world.other {
         other.behind.hash(&mut hasher);
@@ -95,9 +96,18 @@ fn state(s: &State, now: i64, reach: Reach, h: &mut impl Hasher) {
             Answer::Entered { value, read_back } => format!("{value:?} {read_back:?}").hash(h),
             Answer::File { fingerprint, .. } => fingerprint.hash(h),
             Answer::Signed {
-                initials, digest, ..
+                initials,
+                digest,
+                proof,
+                second,
+                ..
             } => {
                 initials.hash(h);
+                proof.as_ref().map(|p| (&p.key, p.signs_as())).hash(h);
+                let second = second.as_ref();
+                second
+                    .map(|s| (&s.initials, &s.proof.key, s.proof.signs_as()))
+                    .hash(h);
                 // What was signed for a cut that is made is never looked at again.
                 if is_cut(s, of) {
                     continue;

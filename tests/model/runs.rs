@@ -11,6 +11,7 @@ const SCOPE: Scope = Scope {
     table: &TINY,
     rehearsal: false,
     people: 1,
+    signers: false,
     files: &[0],
     backs: 0,
     ticks: false,
@@ -18,6 +19,19 @@ const SCOPE: Scope = Scope {
     without: &[Val::Word("c16"), Val::Um(300), Val::Word("south")],
     fault: None,
 };
+
+/// People on a list, signing with keys.
+const SIGNERS: Scope = Scope {
+    people: 2,
+    signers: true,
+    table: &Table {
+        most_passes: 1,
+        ..TINY
+    },
+    ..SCOPE
+};
+
+const SIGNATURES: &str = "no start without its signatures";
 
 fn holds(name: &str, scope: Scope) {
     let began = Instant::now();
@@ -121,6 +135,14 @@ fn two_people() {
             ..SCOPE
         },
     );
+}
+
+/// A learner and one who teaches, signing with keys, each alone, beside each other and beside themselves, while people are
+/// retired, get new keys, teach no more. The planted faults look for their ways in the same worlds in every test run.
+#[test]
+#[ignore = "takes more than minutes; run it with --release and -- --ignored after a change to signing"]
+fn two_signers() {
+    holds("two signers", SIGNERS);
 }
 
 /// The program file changing, going, and coming back.
@@ -307,6 +329,12 @@ fn every_planted_fault_is_found() {
             1,
         ),
         (Fault::LeftForGood, &SCOPE, "some way leads to the end", 1),
+        (Fault::LearnerRunsAlone, &SIGNERS, SIGNATURES, 7),
+        (Fault::OneSignsTwice, &SIGNERS, SIGNATURES, 7),
+        (Fault::RetiredSignerCounts, &SIGNERS, SIGNATURES, 9),
+        (Fault::OldKeyCounts, &SIGNERS, SIGNATURES, 9),
+        (Fault::AnybodyBeside, &SIGNERS, SIGNATURES, 9),
+        (Fault::StartByOldList, &SIGNERS, SIGNATURES, 10),
     ];
     let mut wrong = Vec::new();
     for (fault, scope, property, length) in cases {

@@ -1,6 +1,7 @@
 //! The rules a second time, naively: a list of what happened and plain questions to it, each answered by walking the
 //! list. No function of the interlock is used, and nothing is kept but the list.
 
+use crate::list::{BY_HAND, ByHand};
 use crate::table::{Group, Row, Sort, Table, Val};
 
 /// A row in a pass; pass 0 outside repeating phases.
@@ -24,7 +25,12 @@ pub enum What {
     Signed {
         at: Spot,
         by: u8,
+        beside: Option<u8>,
     },
+    /// The list of people became another.
+    List(u8),
+    /// The list was looked at, and the sign-off did not do.
+    PeopleFell,
     Released {
         at: Spot,
         to: u8,
@@ -43,6 +49,8 @@ pub enum What {
     TakenUp {
         by: u8,
     },
+    /// A release was found whose terminal is gone.
+    FoundReleased,
     Stopped {
         emergency: bool,
     },
@@ -65,11 +73,13 @@ pub type Reason = &'static str;
 pub struct Shadow {
     pub table: &'static Table,
     pub rehearsal: bool,
+    /// Whether people are registered.
+    pub signers: bool,
     pub list: Vec<(i64, What)>,
 }
 
 impl Shadow {
-    pub fn new(table: &'static Table, rehearsal: bool, now: i64) -> Self {
+    pub fn new(table: &'static Table, rehearsal: bool, signers: bool, now: i64) -> Self {
         // The run begins with its machine chosen.
         let at = Spot { row: 0, pass: 0 };
         let val = Val::Word("north");
@@ -82,6 +92,7 @@ impl Shadow {
         Self {
             table,
             rehearsal,
+            signers,
             list: vec![(now, first)],
         }
     }
@@ -191,8 +202,14 @@ impl Shadow {
                 changed && (led_here || (rests(said.id) && same_round))
             }
             What::Restarted(at) => at == of || rests(self.row(at).id) || row.sort == Sort::Sign,
-            What::HandedOver { .. } => row.sort == Sort::Sign,
-            What::TakenUp { by } => row.sort == Sort::Sign && by != self.operator_before(j),
+            // What a cut under way was signed for is spent, whoever stands beside it.
+            What::TakenUp { by } => {
+                row.sort == Sort::Sign
+                    && (by != self.operator_before(j) || self.until(j).cutting().is_none())
+            }
+            What::HandedOver { .. } | What::FoundReleased | What::PeopleFell => {
+                row.sort == Sort::Sign
+            }
             What::Stopped { emergency } => {
                 row.sort == Sort::Sign || emergency && self.falls_at_emergency(row)
             }
@@ -203,19 +220,24 @@ impl Shadow {
                     || surface
             }
             What::FileFell => row.sort == Sort::Sign || row.sort == Sort::Program || rests("nc"),
-            What::Signed { .. } | What::Released { .. } | What::Started { .. } | What::Left => {
-                false
-            }
+            What::Signed { .. }
+            | What::Released { .. }
+            | What::Started { .. }
+            | What::List(_)
+            | What::Left => false,
         }
     }
 
     fn operator_before(&self, j: usize) -> u8 {
-        let list = self.list[..j].to_vec();
+        self.until(j).operator()
+    }
+
+    /// As it was before entry `j`.
+    fn until(&self, j: usize) -> Self {
         Self {
-            list,
+            list: self.list[..j].to_vec(),
             ..self.clone()
         }
-        .operator()
     }
 
     fn falls_at_emergency(&self, row: &Row) -> bool {
@@ -382,12 +404,84 @@ impl Shadow {
         let mut signed = false;
         for (j, (_, what)) in self.list.iter().enumerate() {
             match what {
-                What::Signed { at, by } if *at == sign => signed = *by == self.operator(),
+                What::Signed { at, by, .. } if *at == sign => signed = *by == self.operator(),
                 _ if self.disturbs(j, sign) => signed = false,
                 _ => {}
             }
         }
         signed
+    }
+
+    /// How the list of people stands, where there is one.
+    fn people(&self) -> Option<&'static ByHand> {
+        let mut list = 0;
+        for (_, what) in &self.list {
+            if let What::List(to) = what {
+                list = *to;
+            }
+        }
+        self.signers.then_some(&BY_HAND[usize::from(list)])
+    }
+
+    /// Why the signatures under the next cut are not those it takes: of the operator, and beside a learner of somebody else
+    /// who teaches; each on the list, with the key they have now.
+    pub fn wrong_signatures(&self) -> Option<Reason> {
+        let now = self.people()?;
+        if !now.listed[usize::from(self.operator())] {
+            return Some("the operator is not on the list");
+        }
+        let cut = self.next_cut()?;
+        let sign = self.find(Sort::Sign, self.row(cut).group, cut.pass);
+        let signed = |what: &What| match what {
+            What::Signed { at, by, beside } if *at == sign => Some((*by, *beside)),
+            _ => None,
+        };
+        let last = self.list.iter().rposition(|(_, w)| signed(w).is_some());
+        let Some(j) = last else {
+            return Some("nobody signed");
+        };
+        let (by, beside) = signed(&self.list[j].1)?;
+        self.will_not_do(by, beside, self.until(j).people()?)
+    }
+
+    /// Why signatures by these, given when the list stood so, will not do now.
+    pub fn will_not_do(&self, by: u8, beside: Option<u8>, then: &ByHand) -> Option<Reason> {
+        let now = self.people()?;
+        let gone = |who: usize| !now.listed[who] || now.key[who] != then.key[who];
+        let first = usize::from(by);
+        if gone(first) {
+            return Some("a signer is retired or has another key");
+        }
+        let Some(beside) = beside.map(usize::from) else {
+            return (!now.alone[first]).then_some("a learner signed alone");
+        };
+        if beside == first {
+            return Some("one person signed twice");
+        }
+        if gone(beside) {
+            return Some("the second signer is retired or has another key");
+        }
+        // Beside a learner they sign as who teaches, beside others as anybody.
+        (!then.alone[first] && !now.teaches[beside]).then_some("the second signer teaches no more")
+    }
+
+    /// Why somebody cannot sign now.
+    pub fn may_not_sign(&self, by: u8, beside: Option<u8>) -> Option<Reason> {
+        self.will_not_do(by, beside, self.people()?)
+    }
+
+    /// Who signed last, beside whom, and how their list stood.
+    #[allow(clippy::type_complexity)] // a row of the naive table
+    pub fn last_signed(&self) -> Option<(u8, Option<u8>, [bool; 2], [u8; 2])> {
+        let j = self
+            .list
+            .iter()
+            .rposition(|(_, w)| matches!(w, What::Signed { .. }))?;
+        let What::Signed { by, beside, .. } = self.list[j].1 else {
+            return None;
+        };
+        let then = self.until(j).people()?;
+        Some((by, beside, then.alone, then.key))
     }
 
     /// The release that is still unspent and that nothing has ended but time: its place in the list and to whom.
@@ -396,6 +490,8 @@ impl Shadow {
         for (i, (_, what)) in self.list.iter().enumerate() {
             release = match what {
                 What::Released { at, to } => Some((i, *at, *to)),
+                // It happens to the list, not to the run.
+                What::List(_) => release,
                 _ => None,
             };
         }
@@ -440,7 +536,10 @@ impl Shadow {
         if examined.is_some_and(|val| val != Val::File(file)) {
             return Some("the program is not the one examined");
         }
-        (!self.signed()).then_some("not signed after the last change")
+        if !self.signed() {
+            return Some("not signed after the last change");
+        }
+        self.wrong_signatures()
     }
 
     /// Why cycle start must not be pressed.

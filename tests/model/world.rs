@@ -5,7 +5,7 @@ use crate::act::Act;
 use crate::check::happened;
 use crate::fault::Fault;
 use crate::key;
-use crate::shadow::Shadow;
+use crate::shadow::{Shadow, What};
 use crate::table::{Table, Val};
 use skimgate::diagnostics::Findings;
 use skimgate::fingerprint::Fingerprint;
@@ -21,11 +21,14 @@ pub const PEOPLE: [&str; 2] = ["JT", "MK"];
 
 /// What a world can hold: the bounds of one exploration.
 #[derive(Clone, Debug)]
+#[allow(clippy::struct_excessive_bools)] // each is a bound of its own
 pub struct Scope {
     pub table: &'static Table,
     pub rehearsal: bool,
     /// How many people can have the run.
     pub people: u8,
+    /// Whether they are registered, sign with keys, and the list of them changes.
+    pub signers: bool,
     /// What the program file can become: two contents, and 2 for gone.
     pub files: &'static [u8],
     /// How often the clock can be set back, by two minutes.
@@ -67,6 +70,8 @@ pub struct World {
     pub now: i64,
     pub backs: u8,
     pub file: u8,
+    /// How the list of people stands.
+    pub list: u8,
     pub other: Option<View>,
     /// The property that does not hold here.
     pub violated: Option<&'static str>,
@@ -125,11 +130,12 @@ impl Scope {
         );
         World {
             state,
-            shadow: Shadow::new(self.table, self.rehearsal, 0),
+            shadow: Shadow::new(self.table, self.rehearsal, self.signers, 0),
             book: None,
             now: 0,
             backs: 0,
             file: 0,
+            list: 0,
             other: None,
             violated: None,
             seen: String::new(),
@@ -152,6 +158,14 @@ impl Scope {
                 file,
                 ..world.clone()
             },
+            Act::List(list) => {
+                let mut next = World {
+                    list,
+                    ..world.clone()
+                };
+                next.shadow.list.push((world.now, What::List(list)));
+                next
+            }
             Act::OtherLoads => {
                 let view = View {
                     state: world.state.clone(),
@@ -166,7 +180,7 @@ impl Scope {
             | Act::OtherStarts
             | Act::OtherSigns(..)
             | Act::OtherHandsOver(_) => self.by_other(world, act)?,
-            Act::Resume(_) => self.by_first(&self.reloaded(world), act)?,
+            Act::Resume(_) | Act::FindReleased => self.by_first(&self.reloaded(world), act)?,
             _ => self.by_first(world, act)?,
         };
         if next.violated.is_none() {

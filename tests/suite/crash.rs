@@ -5,8 +5,8 @@
 
 use crate::workshop::{Seeded, Workshop, events, whole};
 use skimgate::book::{Book, Entry};
-use skimgate::interlock::Event;
 use skimgate::interlock::answer::Answer;
+use skimgate::interlock::{Event, Instance};
 use std::fs::File;
 use std::os::unix::process::ExitStatusExt;
 use std::time::{Duration, Instant};
@@ -90,23 +90,38 @@ fn open(shop: &Workshop) -> bool {
 
 /// What was answered, in the end.
 fn answers(events: &[Event]) -> Vec<String> {
-    let given = events.iter().filter_map(|event| match event {
-        // What is signed names the run, so no two digests are alike.
-        Event::Answered {
-            at,
-            answer: Answer::Signed { initials, .. },
-            ..
-        } => Some(format!("{at}: signed {initials}")),
-        Event::Answered { at, answer, by } => Some(format!("{at}: {answer:?} by {by}")),
-        Event::Refused { at, typed, .. } => Some(format!("{at}: not {typed}")),
-        Event::Accepted { at, reason, .. } => Some(format!("{at}: {reason}")),
-        Event::Touched {
-            at, point, reading, ..
-        } => Some(format!("{at}: {point} {reading:?}")),
-        Event::Zeroed { at } => Some(format!("{at}: zeroed")),
-        Event::CutEnded { at, how, .. } => Some(format!("{at}: {how}")),
-        _ => None,
-    });
+    // A sign-off that fell unspent, as it does when a run is taken up again, was given once more.
+    let fell = |i: usize, of: &Instance| {
+        events[i..].iter().any(|event| match event {
+            Event::Voided { steps, .. } => steps.contains(of),
+            _ => false,
+        })
+    };
+    let given = events
+        .iter()
+        .enumerate()
+        .filter_map(|(i, event)| match event {
+            Event::Answered {
+                at,
+                answer: Answer::Signed { .. },
+                ..
+            } if fell(i, at) => None,
+            // What is signed names the run, so no two digests are alike.
+            Event::Answered {
+                at,
+                answer: Answer::Signed { initials, .. },
+                ..
+            } => Some(format!("{at}: signed {initials}")),
+            Event::Answered { at, answer, by } => Some(format!("{at}: {answer:?} by {by}")),
+            Event::Refused { at, typed, .. } => Some(format!("{at}: not {typed}")),
+            Event::Accepted { at, reason, .. } => Some(format!("{at}: {reason}")),
+            Event::Touched {
+                at, point, reading, ..
+            } => Some(format!("{at}: {point} {reading:?}")),
+            Event::Zeroed { at } => Some(format!("{at}: zeroed")),
+            Event::CutEnded { at, how, .. } => Some(format!("{at}: {how}")),
+            _ => None,
+        });
     given.collect()
 }
 

@@ -479,11 +479,13 @@ fn places_as_flags_columns_or_in_lines_give_form_map_and_verdict() {
     let csv: String = NINE
         .iter()
         .map(|(p, at, r)| format!("{p},{at},{r}\n"))
-        .collect();
+        .collect::<Vec<_>>()
+        .concat();
     let lines: String = NINE
         .iter()
         .map(|(p, at, r)| format!("{p}: {r} at {at}\n"))
-        .collect();
+        .collect::<Vec<_>>()
+        .concat();
     let from = |text: &str| parsed(&run(&[&common[..], &["-"]].concat(), text));
     let answer = from(&format!("point,x,y,reading\n{csv}"));
     assert_eq!(from(&lines), answer);

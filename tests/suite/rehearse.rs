@@ -107,7 +107,7 @@ fn practice_is_kept_apart_and_releases_nothing_real() {
             .any(|e| matches!(e, Event::PracticeStarted { .. }))
     );
     let real = |e: &&Event| matches!(e, Event::Released { .. } | Event::CutStarted { .. });
-    assert!(!events.iter().any(|e| real(&e)));
+    assert!(!events.iter().any(real));
     // The gate, asked of the practice book, releases nothing.
     let practice = scores::beside(&bench.book());
     let mut command = bench.command();
@@ -158,6 +158,33 @@ fn without_a_terminal_nothing_is_begun() {
         .says(&["no cutter `em-99`", "em-12"]);
 }
 
+/// A trainer's condition: so many clean rehearsals before somebody is put on the list to run alone.
+#[test]
+fn who_has_not_practised_enough_is_not_let_alone() {
+    let bench = Bench::new();
+    shows(&bench, &["visitor"]).ended(0);
+    let keep = |points| {
+        let mut book = Book::open(scores::beside(&bench.book())).unwrap();
+        let mut rehearsed = scores::all(&book).unwrap()[0].rehearsed.clone();
+        assert!(rehearsed.score.is_clean());
+        rehearsed.demo = false;
+        rehearsed.operator = "CD".to_owned();
+        rehearsed.score.points = points;
+        let now = "2026-03-01T10:00:00Z".parse().unwrap();
+        scores::keep(&mut book, &rehearsed, now).unwrap();
+    };
+    let add = || bench.run(&["people", "add", "cd", "--rehearsed", "1", "--points", "90"]);
+    // Of demonstrations nobody has learnt anything.
+    add()
+        .ended(3)
+        .says(&["CD has 0 of 1 clean rehearsals of at least 90 points"]);
+    keep(85);
+    add().ended(3).says(&["CD has 0 of 1"]);
+    keep(95);
+    // It goes on to the terminal that a PIN is typed at, and there is none.
+    add().ended(2).says(&["is not a terminal"]);
+}
+
 #[cfg(unix)]
 mod terminal {
     use crate::operator::{Operator, Sitting, plain};
@@ -194,7 +221,7 @@ mod terminal {
         at.types("m touch");
         let told = waits(at, prompt);
         assert!(told.contains("A faint bright ring shows"), "{told}");
-        shows(&told, "Z")
+        shows(&told, "· Z")
     }
 
     fn passes(at: &mut Operator) -> bool {
@@ -258,7 +285,7 @@ mod terminal {
             if point == "SW" {
                 at.types("m zero z");
                 let told = waits(&mut at, &prompt);
-                z = shows(&told, "Z");
+                z = shows(&told, "· Z");
             }
             at.types(&z.replace('+', ""));
         }

@@ -6,12 +6,12 @@
 use serde_json::{Map, Number, Value, json};
 use skimgate::diagnostics::Findings;
 use skimgate::procedure::ShopList;
-use skimgate::procedure::facts::Fact;
-use skimgate::procedure::motion;
+use skimgate::procedure::facts::{Fact, FactKind};
 use skimgate::procedure::node::{Node, Scalar};
 use skimgate::procedure::read_step::{KINDS, OWN_KEYS, StepReader, step};
 use skimgate::procedure::schema::{PROCEDURE, SHOP};
 use skimgate::procedure::yaml;
+use skimgate::procedure::{dialect, motion};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 
@@ -68,6 +68,10 @@ fn misfit(root: &Value, schema: &Value, value: &Value) -> Option<String> {
             "minItems" => {
                 let least = usize::try_from(rule.as_u64()?).unwrap();
                 (value.as_array()?.len() < least).then(|| "too short a list".to_owned())
+            }
+            "maxItems" => {
+                let most = usize::try_from(rule.as_u64()?).unwrap();
+                (value.as_array()?.len() > most).then(|| "too long a list".to_owned())
             }
             "uniqueItems" => {
                 let items = value.as_array()?;
@@ -208,8 +212,10 @@ fn files_of_a_wrong_shape_do_not_fit() {
         "shape-map-for-list",
         "shape-map-for-text",
         "shop-blank",
+        "shop-dialect",
         "shop-fact-missing",
         "shop-fact-unknown",
+        "shop-motion",
         "shop-names",
         "shop-no-cutters",
         "shop-unit-missing",
@@ -294,8 +300,10 @@ fn shop_items_have_the_facts_that_the_reader_knows() {
             .keys()
             .cloned()
             .collect();
-        // A group of its own, which a machine may go without.
-        assert_eq!(keys.remove(motion::KEY), list == ShopList::Machines);
+        // Groups of their own, which a machine may go without.
+        for group in [motion::KEY, dialect::KEY] {
+            assert_eq!(keys.remove(group), list == ShopList::Machines, "{group}");
+        }
         assert_eq!(keys, facts);
         let required: BTreeSet<&str> = definition["required"]
             .as_array()
@@ -332,6 +340,23 @@ fn the_motion_of_a_machine_has_the_keys_that_the_reader_knows() {
         .cloned()
         .collect();
     assert_eq!(all, &keys(motion::NEEDED) | &keys(motion::OPTIONAL));
+}
+
+#[test]
+fn the_dialect_of_a_machine_has_the_keys_and_words_that_the_reader_knows() {
+    let schema = schema(SHOP);
+    let mut keys = schema["$defs"][dialect::KEY]["properties"]
+        .as_object()
+        .unwrap()
+        .clone();
+    assert!(keys.remove(dialect::HARMLESS).is_some());
+    assert_eq!(keys.len(), dialect::WORDS.len());
+    for fact in dialect::WORDS {
+        let FactKind::Words(words) = fact.kind else {
+            panic!("{} is no word", fact.key);
+        };
+        assert_eq!(keys[fact.key]["enum"], json!(words), "{}", fact.key);
+    }
 }
 
 #[test]

@@ -56,11 +56,7 @@ pub struct PlaneArgs {
 
     /// The plate's size, to the right and away from the front; the box around the places if left out
     #[arg(long, value_name = "X,Y")]
-    pub plate: Option<String>,
-
-    /// The cutter's diameter, drawn to scale on the map
-    #[arg(long, value_name = "DIAMETER")]
-    pub cutter: Option<String>,
+    pub size: Option<String>,
 
     /// The plane that map and verdict are for; the clearance below the lowest point if left out
     #[arg(long, value_name = "HEIGHT", allow_hyphen_values = true)]
@@ -263,13 +259,13 @@ impl PlaneArgs {
             places::from_flag(text, unit, &mut places)?;
         }
         let size = self
-            .plate
+            .size
             .as_deref()
-            .map(|t| places::pair(t, unit, "--plate"));
+            .map(|t| places::pair(t, unit, "--size"));
         let size = size.transpose()?;
         if size.is_some_and(|s| s.iter().any(|l| *l <= Length::ZERO)) {
             return Err(Fault::usage(
-                "--plate",
+                "--size",
                 "both sizes must be above 0; is one left out?",
             ));
         }
@@ -280,7 +276,7 @@ impl PlaneArgs {
         };
         let land = LandAsked {
             size,
-            cutter: optional("--cutter", &self.cutter)?,
+            cutter: optional("--diameter", &self.facts.diameter)?,
             plane: optional("--plane", &self.plane)?,
             doubt: Doubt {
                 touch: bound(not_below("--touch-within", &self.touch_within)?),

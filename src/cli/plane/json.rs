@@ -100,7 +100,7 @@ pub(super) fn written(findings: &Findings) -> Result<String, Fault> {
         map: findings.shown.as_ref().and_then(map),
         working: findings.working.lines(),
         cautions: &findings.cautions,
-        ways: findings.ways.as_ref().map(|w| ways_json(w)),
+        ways: findings.ways.as_ref().map(ways_json),
     };
     match serde_json::to_string(&answer) {
         Ok(text) => Ok(format!("{text}\n")),

@@ -5,11 +5,13 @@ use crate::cli::failure::Failure;
 use crate::cli::files;
 use crate::procedure::model::ShopList;
 use crate::procedure::shop::{Item, Shop};
+use crate::program::dialect::Dialect;
 use crate::program::setting::{LengthOffset, Units, WorkOffset};
 use crate::program::setup::Setup;
+use crate::program::time::Dynamics;
 use crate::quantity::parse::{DecimalMark, quantity};
 use crate::quantity::{Dimension, Unit};
-use crate::walk::judged;
+use crate::walk::{estimate, judged};
 use clap::{Args, ValueEnum};
 use std::path::PathBuf;
 
@@ -34,6 +36,9 @@ pub struct ProgramArgs {
     /// Explain a rule by its code
     #[arg(long, value_name = "CODE", conflicts_with_all = ["file", "json"])]
     pub explain: Option<String>,
+    /// Also write the drawing to a file of its own; needs plate and corner
+    #[arg(long, value_name = "FILE", conflicts_with = "explain", requires_all = ["plate", "corner"])]
+    pub svg: Option<PathBuf>,
     /// Shop file; the invented one if not given
     #[arg(long, value_name = "FILE")]
     pub shop: Option<PathBuf>,
@@ -105,10 +110,23 @@ fn item<'s>(shop: &'s Shop, list: ShopList, id: &str) -> Result<&'s Item, Failur
     })
 }
 
+/// What a program is judged against, and the machine's figures for its time.
+#[derive(Clone, Debug, Default)]
+pub struct Against {
+    /// Plate, cutter, machine, offsets.
+    pub setup: Setup,
+    /// How the machine's axes move.
+    pub dynamics: Option<Dynamics>,
+    /// How its control reads programs.
+    pub dialect: Dialect,
+}
+
 impl ProgramArgs {
     /// What the program is judged against.
-    pub fn setup(&self, around: &Around) -> Result<Setup, Failure> {
+    pub fn against(&self, around: &Around) -> Result<Against, Failure> {
         let mut setup = Setup::default();
+        let mut dynamics = None;
+        let mut dialect = Dialect::default();
         if self.plate.is_some() || self.cutter.is_some() || self.machine.is_some() {
             let shop = files::shop(self.shop.as_deref(), around)?.content;
             if let Some(id) = &self.plate {
@@ -118,7 +136,10 @@ impl ProgramArgs {
                 setup.cutter = judged::cutter(item(&shop, ShopList::Cutters, id)?);
             }
             if let Some(id) = &self.machine {
-                setup.mill = Some(judged::mill(item(&shop, ShopList::Machines, id)?));
+                let machine = item(&shop, ShopList::Machines, id)?;
+                setup.mill = Some(judged::mill(machine));
+                dynamics = estimate::dynamics(machine);
+                dialect = judged::dialect(machine);
             }
         }
         if let (Some(plate), Some(corner)) = (&mut setup.plate, &self.corner) {
@@ -162,6 +183,10 @@ impl ProgramArgs {
         };
         setup.lowest_z = z("lowest-z", &self.lowest_z)?;
         setup.stock_top = z("stock-top", &self.stock_top)?;
-        Ok(setup)
+        Ok(Against {
+            setup,
+            dynamics,
+            dialect,
+        })
     }
 }

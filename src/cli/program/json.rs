@@ -1,7 +1,7 @@
 //! The examination as one JSON object; its keys and meanings are stable.
 
 use crate::cli::failure::Failure;
-use crate::program::examine::Examination;
+use crate::program::study::Study;
 use serde::Serialize;
 use std::path::Path;
 
@@ -23,6 +23,12 @@ struct Answer<'a> {
     spindle_rpm: &'a [f64],
     tools: &'a [u32],
     ends_with: Option<String>,
+    /// Null where it is not known how the machine's axes move.
+    time_s: Option<f64>,
+    /// The least and the most.
+    time_range_s: Option<[f64; 2]>,
+    /// Null where plate, place or cutter are not known, or it cannot be vouched for.
+    uncovered_percent: Option<f64>,
     lines: u64,
     blocks: u64,
     not_judged: &'a [&'static str],
@@ -59,8 +65,14 @@ fn tidy(value: f64) -> f64 {
     (value * 1e4).round() / 1e4 + 0.0
 }
 
+/// A tenth of a second.
+fn tenth(value: f64) -> f64 {
+    (value * 10.0).round() / 10.0 + 0.0
+}
+
 /// The examination as text.
-pub fn written(path: &Path, examined: &Examination) -> Result<String, Failure> {
+pub fn written(path: &Path, study: &Study) -> Result<String, Failure> {
+    let examined = &study.examination;
     let summary = &examined.summary;
     let answer = Answer {
         format: FORMAT,
@@ -79,6 +91,9 @@ pub fn written(path: &Path, examined: &Examination) -> Result<String, Failure> {
         spindle_rpm: &summary.speeds,
         tools: &summary.tools,
         ends_with: summary.ends_with.map(|m| format!("M{m}")),
+        time_s: study.time.map(|t| tenth(t.likely)),
+        time_range_s: study.time.map(|t| [t.least, t.most].map(tenth)),
+        uncovered_percent: study.uncovered().map(tidy),
         lines: summary.lines,
         blocks: summary.blocks,
         not_judged: &examined.not_judged,

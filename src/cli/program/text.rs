@@ -3,6 +3,8 @@
 use crate::program::examine::{Examination, Verdict};
 use crate::program::finding::Finding;
 use crate::program::rules::Grade;
+use crate::program::study::Study;
+use crate::report::cover;
 use crate::report::page::{Align, Item, Page, Table, Tone};
 use std::path::Path;
 
@@ -47,7 +49,34 @@ fn tone(verdict: Verdict) -> Tone {
 }
 
 /// The page.
-pub fn page(path: &Path, examined: &Examination) -> Page {
+pub fn page(path: &Path, study: &Study) -> Page {
+    let examined = &study.examination;
+    let mut page = Page::new()
+        .title(path.display().to_string())
+        .then(summary(study));
+    if let (Some(picture), Some(covered)) = (&study.picture, &study.covered) {
+        page = page
+            .gap()
+            .then(cover::page(picture.clone(), covered, &study.doubts));
+    } else if let Some(picture) = &study.picture {
+        page = page.gap().drawing(picture.clone());
+    }
+    if let Some(time) = &study.time {
+        page = cover::time(time).into_iter().fold(page.gap(), Page::text);
+    }
+    page = page.then(findings(examined));
+    if !examined.not_judged.is_empty() {
+        page = page
+            .gap()
+            .text("Not judged, since it was not said:")
+            .list(examined.not_judged.iter().map(|n| Item::new(*n)));
+    }
+    page
+}
+
+/// What a person checks in ten seconds.
+pub fn summary(study: &Study) -> Page {
+    let examined = &study.examination;
     let summary = &examined.summary;
     let said = match examined.verdict {
         Verdict::Agrees => "AGREES: nothing known here speaks against it.",
@@ -96,9 +125,18 @@ pub fn page(path: &Path, examined: &Examination) -> Page {
                 .ends_with
                 .map_or_else(|| "nothing".to_owned(), |m| format!("M{m}")),
         ),
+        (
+            "Not reached",
+            study.uncovered().map_or_else(unknown, cover::percent),
+        ),
+        (
+            "Time",
+            study
+                .time
+                .map_or_else(unknown, |t| format!("about {}", cover::spoken(t.likely))),
+        ),
     ];
-    let mut page = Page::new()
-        .title(path.display().to_string())
+    Page::new()
         .toned(tone(examined.verdict), said)
         .table(Table {
             head: Vec::new(),
@@ -107,7 +145,12 @@ pub fn page(path: &Path, examined: &Examination) -> Page {
                 .map(|(k, v)| vec![k.to_owned(), v])
                 .collect(),
             align: vec![Align::Left, Align::Left],
-        });
+        })
+}
+
+/// Every finding, with its place.
+pub fn findings(examined: &Examination) -> Page {
+    let mut page = Page::new();
     for finding in &examined.findings {
         page = page.gap().then(one(finding));
     }
@@ -121,12 +164,6 @@ pub fn page(path: &Path, examined: &Examination) -> Page {
         if *count > shown {
             page = page.text(format!("{code}: {} more.", count - shown));
         }
-    }
-    if !examined.not_judged.is_empty() {
-        page = page
-            .gap()
-            .text("Not judged, since it was not said:")
-            .list(examined.not_judged.iter().map(|n| Item::new(*n)));
     }
     page
 }

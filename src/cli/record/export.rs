@@ -57,6 +57,9 @@ fn line(sound: &Sound) -> String {
 fn write(file: &Path, text: &str) -> Result<(), Failure> {
     let mut options = OpenOptions::new();
     options.write(true).create_new(true);
+    // What is in a book is its owner's, and what is taken out of it no less.
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
     options
         .open(file)
         .and_then(|mut file| {

@@ -178,6 +178,12 @@ pub const RULES: &[Rule] = &[
         "numbers are millimetres or inches as the program before left it",
         "say G21 or G20 in the first block",
     ),
+    look(
+        "not-reached",
+        "part of the plate is not reached by the cutter's flat",
+        "old surface is left standing there",
+        "look where, and make the rows longer, nearer or more",
+    ),
     stop(
         "nothing-cut",
         "no feed move in the whole file",

@@ -93,6 +93,7 @@ impl World {
                 since: 0,
                 marks: 0,
                 armed: false,
+                standing: false,
                 held: false,
                 end: None,
                 until: None,
@@ -128,11 +129,13 @@ impl World {
             .collect();
         for index in due {
             let since = self.acts.len();
+            let standing = self.mill.spindle == 0;
             let Some(running) = self.drills.get_mut(index) else {
                 continue;
             };
             running.begun = true;
             running.since = since;
+            running.standing = standing;
             let drill = running.drill;
             (drill.apply)(self);
             if !drill.heard.is_empty() {
@@ -201,7 +204,11 @@ impl World {
     pub fn in_order(&self, running: &Running) -> bool {
         let done = self.acts.get(running.since..).unwrap_or_default();
         let done = done.split(|act| act == "start").next().unwrap_or_default();
-        let mut wanted = running.drill.order.iter();
+        let mut wanted = running
+            .drill
+            .order
+            .iter()
+            .filter(|o| !(running.standing && o.starts_with("spindle off")));
         let mut next = wanted.next();
         for act in done {
             if next.is_some_and(|words| words.split('|').any(|w| act.starts_with(w))) {

@@ -6,6 +6,7 @@
 pub mod debrief;
 pub mod demo;
 pub mod desk;
+mod foresight;
 pub mod readout;
 pub mod run;
 pub mod scores;

@@ -56,6 +56,12 @@ pub fn beside(book: &Path) -> PathBuf {
     book.with_extension("practice.sqlite3")
 }
 
+/// Whether a book is one of practice, by its name.
+pub fn is_practice(book: &Path) -> bool {
+    let name = book.file_name().map(|n| n.to_string_lossy());
+    name.is_some_and(|n| n.ends_with(".practice.sqlite3"))
+}
+
 /// Where the practice mill's programs lie.
 pub fn programs(book: &Path) -> PathBuf {
     book.with_extension("practice")
@@ -102,11 +108,12 @@ pub fn all(book: &Book) -> Result<Vec<Kept>, WalkError> {
     entries.into_iter().map(read).collect()
 }
 
-/// How many clean rehearsals of at least so many points a person has, demonstrations left out.
+/// How many clean rehearsals of at least so many points a person has, demonstrations and those without a fault in the way
+/// left out.
 pub fn clean(kept: &[Kept], operator: &str, points: i64) -> usize {
     kept.iter()
         .map(|k| &k.rehearsed)
-        .filter(|r| r.operator == operator && !r.demo)
+        .filter(|r| r.operator == operator && !r.demo && !r.drills.is_empty())
         .filter(|r| r.score.is_clean() && r.score.points >= points)
         .count()
 }

@@ -241,7 +241,8 @@ pub fn number(step: &str, world: &World) -> Option<Truth> {
         "program_lowest_z" => length(called(2).min()?, 0),
         "program_speed" => blocks.iter().find_map(|b| b.speed).map(Truth::Whole),
         "program_step_over" => {
-            let rows: Vec<Nm> = called(1).filter(|y| *y != 0).collect();
+            let mut rows: Vec<Nm> = called(1).filter(|y| *y != 0).collect();
+            rows.dedup();
             length(rows.get(1)? - rows.first()?, 20_000)
         }
         "overrun" => {

@@ -75,6 +75,25 @@ fn killed_while_somebody_types_a_run_goes_on_where_it_was() {
     }
 }
 
+/// A terminal that has just claimed a run, and asks who is there, has no release: not that of the one before either.
+#[test]
+fn a_release_is_gone_before_anybody_says_who_they_are() {
+    let bench = Bench::new();
+    let mut at = Sitting::at(&bench).walks();
+    at.reaches_the_hold_point();
+    at.signs();
+    at.sees("started> ");
+    bench.run(&["gate"]).ended(0);
+    at.is_cut_off();
+    let mut at = Sitting::at(&bench).walks();
+    at.answers("run", "1");
+    at.sees("initials> ");
+    bench
+        .run(&["gate"])
+        .ended(3)
+        .tells(&["Hold point: no longer holds: the terminal that had the release is gone"]);
+}
+
 /// Killed between release and start, or while it cuts: the release is spent or gone, and the next start needs its own.
 #[test]
 fn killed_around_the_start_no_release_is_left() {
@@ -90,10 +109,17 @@ fn killed_around_the_start_no_release_is_left() {
             at.sees("started> ");
         }
         dies(at, &mut random);
+        let why = if started {
+            "a cut is under way"
+        } else {
+            "no terminal walks the run"
+        };
+        bench.run(&["gate"]).ended(3).tells(&[why]);
         let (mut at, _) = super::takes_up(&bench);
         if started {
             at.answers("how it ended", "finished");
         } else {
+            at.signs();
             let shown = flowing(&plain(&at.sees("started> ")));
             assert!(shown.contains("RELEASED"), "{shown}");
             at.types("started");

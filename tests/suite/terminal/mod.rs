@@ -5,7 +5,9 @@ mod killed;
 mod leaving;
 mod people;
 mod release;
+mod second;
 mod slips;
+mod takeover;
 mod whole;
 mod words;
 

@@ -5,17 +5,17 @@ use crate::operator::{Operator, Sitting, plain};
 use crate::support::{Bench, flowing};
 use skimgate::book::{Book, Draft, Entry};
 
-const OWNER: &str = "a longer phrase of AB";
-const LEARNER: &str = "730154";
+pub(super) const OWNER: &str = "a longer phrase of AB";
+pub(super) const LEARNER: &str = "730154";
 
-fn people(bench: &Bench, words: &str) -> Operator {
+pub(super) fn people(bench: &Bench, words: &str) -> Operator {
     let sitting = Sitting::at(bench);
     let command = sitting.other_command(&format!("people {words}"));
     sitting.does(&format!("exec {command}"))
 }
 
 /// AB, owner and operator, who may run everything; CD, an operator who may run nothing alone.
-fn register(bench: &Bench) {
+pub(super) fn register(bench: &Bench) {
     let mut at = people(bench, "add ab --role owner,operator --name 'A. Bee'");
     at.goes(&[
         ("new PIN (not shown)", OWNER),
@@ -40,7 +40,7 @@ fn register(bench: &Bench) {
 }
 
 /// CD's run, signed by CD and beside them by AB, up to the release; the terminal still stands there.
-fn released(bench: &Bench) -> Operator {
+pub(super) fn released(bench: &Bench) -> Operator {
     let mut at = Sitting::at(bench).walks();
     at.goes(&[
         ("initials", "cd"),

@@ -1,0 +1,222 @@
+//! The files of a machine's claim beside the book: the door, the turn, and each turn's lock and holder.
+
+use std::fs::{self, File, OpenOptions, TryLockError};
+use std::io::{self, ErrorKind, Write};
+use std::path::{Path, PathBuf};
+
+use super::opening::make_folder;
+use crate::fingerprint::Fingerprint;
+
+/// The longest machine name that stands in a file name as it is; file systems end at 255 bytes.
+const LONGEST: usize = 150;
+
+/// One terminal's hold on a machine's run. Dropping it lets go.
+#[derive(Debug)]
+pub struct Claim {
+    // Held for its lock alone.
+    _lock: File,
+    holder: PathBuf,
+}
+
+impl Drop for Claim {
+    fn drop(&mut self) {
+        // While the lock still holds, so that it cannot be the next holder's name that goes. Failing is harmless.
+        let _ = write(&self.holder, "");
+    }
+}
+
+/// What trying for a turn came to.
+pub(super) enum Taken {
+    /// It is ours.
+    Claim(Claim),
+    /// Another terminal has it: who, as far as is known.
+    Held(String),
+}
+
+/// Where the files are.
+pub(super) struct ClaimFiles {
+    stem: PathBuf,
+}
+
+impl ClaimFiles {
+    pub(super) fn of(book: &Path, machine: &str) -> Self {
+        let mut folder = book.as_os_str().to_owned();
+        folder.push(".claims");
+        Self {
+            stem: Path::new(&folder).join(file_stem(machine)),
+        }
+    }
+
+    pub(super) fn stem(&self) -> &Path {
+        &self.stem
+    }
+
+    /// Goes through the door; it stays shut for others until what this returns is dropped.
+    pub(super) fn door(&self) -> io::Result<File> {
+        if let Some(folder) = self.stem.parent() {
+            make_folder(folder)?;
+        }
+        let door = open(&self.stem.with_extension("door"))?;
+        door.lock()?;
+        Ok(door)
+    }
+
+    /// Whose turn it is; the first is 0.
+    pub(super) fn turn(&self) -> io::Result<u64> {
+        match fs::read_to_string(self.stem.with_extension("turn")) {
+            Ok(text) => text.trim().parse().map_err(|_| {
+                io::Error::new(ErrorKind::InvalidData, "its file `turn` holds no number")
+            }),
+            Err(error) if error.kind() == ErrorKind::NotFound => Ok(0),
+            Err(error) => Err(error),
+        }
+    }
+
+    /// Sets the turn; on disk when this returns.
+    pub(super) fn set_turn(&self, turn: u64) -> io::Result<()> {
+        let aside = self.stem.with_extension("turn-new");
+        let mut file = for_owner(OpenOptions::new().truncate(true), &aside)?;
+        file.write_all(turn.to_string().as_bytes())?;
+        file.sync_all()?;
+        drop(file);
+        fs::rename(&aside, self.stem.with_extension("turn"))
+    }
+
+    /// Tries for a turn.
+    pub(super) fn take(&self, turn: u64, at: &str) -> io::Result<Taken> {
+        let lock = open(&self.lock(turn))?;
+        let holder = self.holder(turn);
+        match lock.try_lock() {
+            Ok(()) => {
+                let who = format!("process {}, since {at}", std::process::id());
+                // Failing is harmless, as on a full disk: who holds it is then not told.
+                let _ = write(&holder, &who);
+                Ok(Taken::Claim(Claim {
+                    _lock: lock,
+                    holder,
+                }))
+            }
+            Err(TryLockError::WouldBlock) => Ok(Taken::Held(read_holder(&holder))),
+            Err(TryLockError::Error(source)) => Err(source),
+        }
+    }
+
+    /// Whether somebody holds the turn that it is. Looks behind the door, so that it is never in the way of a claim.
+    pub(super) fn is_taken(&self) -> io::Result<bool> {
+        let Some(door) = existing(&self.stem.with_extension("door"))? else {
+            return Ok(false);
+        };
+        door.lock()?;
+        let Some(lock) = existing(&self.lock(self.turn()?))? else {
+            return Ok(false);
+        };
+        match lock.try_lock_shared() {
+            Ok(()) => Ok(false),
+            Err(TryLockError::WouldBlock) => Ok(true),
+            Err(TryLockError::Error(source)) => Err(source),
+        }
+    }
+
+    fn lock(&self, turn: u64) -> PathBuf {
+        self.of_turn(turn, "lock")
+    }
+
+    fn holder(&self, turn: u64) -> PathBuf {
+        self.of_turn(turn, "holder")
+    }
+
+    fn of_turn(&self, turn: u64, what: &str) -> PathBuf {
+        if turn == 0 {
+            self.stem.with_extension(what)
+        } else {
+            self.stem.with_extension(format!("{turn}.{what}"))
+        }
+    }
+}
+
+fn existing(path: &Path) -> io::Result<Option<File>> {
+    match File::open(path) {
+        Ok(file) => Ok(Some(file)),
+        Err(error) if error.kind() == ErrorKind::NotFound => Ok(None),
+        Err(error) => Err(error),
+    }
+}
+
+fn open(path: &Path) -> io::Result<File> {
+    for_owner(OpenOptions::new().read(true).truncate(false), path)
+}
+
+/// Writes who holds it; not with `fs::write`, which would let others read the file.
+fn write(path: &Path, who: &str) -> io::Result<()> {
+    for_owner(OpenOptions::new().truncate(true), path)?.write_all(who.as_bytes())
+}
+
+fn for_owner(options: &mut OpenOptions, path: &Path) -> io::Result<File> {
+    options.write(true).create(true);
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(options, 0o600);
+    options.open(path)
+}
+
+fn read_holder(path: &Path) -> String {
+    let who = fs::read_to_string(path).unwrap_or_default();
+    // Just taken or just let go, or the file is not to be read.
+    if who.is_empty() {
+        "just now".to_owned()
+    } else {
+        who.chars().filter(|c| !c.is_control()).take(80).collect()
+    }
+}
+
+/// A file name for a machine's name: different for different machines, also where file names ignore case, and never one
+/// that a system keeps for itself.
+fn file_stem(machine: &str) -> String {
+    let mut stem = String::from("machine-");
+    for byte in machine.bytes() {
+        match byte {
+            b'a'..=b'z' | b'0'..=b'9' | b'-' => stem.push(char::from(byte)),
+            _ => stem.push_str(&format!("%{byte:02x}")),
+        }
+    }
+    if stem.len() <= LONGEST {
+        stem
+    } else {
+        format!("long-{}", Fingerprint::of(machine))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::file_stem;
+
+    #[test]
+    fn machines_have_different_and_harmless_file_names() {
+        let long = "x".repeat(300);
+        let names = [
+            "mill",
+            "Mill",
+            "mill 1",
+            "mill_1",
+            "mill%201",
+            "../mill",
+            "..",
+            "",
+            "con",
+            "a/b",
+            "a\\b",
+            "fräse",
+            "a:b",
+            &long,
+            &long[1..],
+        ];
+        let mut stems: Vec<_> = names.iter().map(|name| file_stem(name)).collect();
+        for stem in &stems {
+            let harmless =
+                |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || "-%".contains(c);
+            assert!(stem.chars().all(harmless) && stem.len() <= 200, "{stem}");
+        }
+        stems.sort();
+        stems.dedup();
+        assert_eq!(stems.len(), names.len());
+    }
+}

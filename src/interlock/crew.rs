@@ -1,0 +1,136 @@
+//! Invented people with keys, and a run that they sign, for the tests of this folder.
+
+use super::answer::Means;
+use super::command::{Command, Signing};
+use super::event::Event;
+use super::instance::Instance;
+use super::refusal::Refusal;
+use super::signing::Part;
+use super::testing::{Rig, TINY, at, pass};
+use crate::keys::{Key, KeyError, Sealed, Secret, Work};
+use crate::people::{self, Alone, People, Person, Role, Signed};
+use crate::quantity::moment::Moment;
+use std::collections::BTreeSet;
+use std::sync::{Arc, LazyLock};
+
+/// JT runs the machine alone, LE only with somebody beside; TR teaches, OW owns, OP does neither.
+const ALL: [(&str, Role, bool); 5] = [
+    ("JT", Role::Operator, true),
+    ("LE", Role::Operator, false),
+    ("TR", Role::Trainer, true),
+    ("OW", Role::Owner, true),
+    ("OP", Role::Operator, true),
+];
+
+pub static KEYS: LazyLock<Vec<Key>> = LazyLock::new(|| (1..=6).map(new_key).collect());
+
+fn new_key(seed: u8) -> Key {
+    let work = Work {
+        memory_kib: 19 * 1024,
+        passes: 2,
+        lanes: 1,
+    };
+    let random = |bytes: &mut [u8]| {
+        bytes.fill(seed);
+        Ok::<(), KeyError>(())
+    };
+    let pin = Secret::new("482913".to_owned());
+    Sealed::make("X", &pin, work, random).unwrap().1
+}
+
+pub fn key(who: &str) -> &'static Key {
+    let place = ALL.iter().position(|(name, ..)| *name == who).unwrap();
+    &KEYS[place]
+}
+
+pub fn person(who: &str) -> Person {
+    let (_, role, alone) = ALL.into_iter().find(|(name, ..)| *name == who).unwrap();
+    Person {
+        initials: who.to_owned(),
+        name: None,
+        roles: BTreeSet::from([role]),
+        machines: if alone {
+            Alone::All
+        } else {
+            Alone::Only(BTreeSet::new())
+        },
+        procedures: Alone::All,
+    }
+}
+
+pub fn listed() -> People {
+    let mut people = People::default();
+    for (who, ..) in ALL {
+        let added = people::Event::Added {
+            person: person(who),
+            key: key(who).public(),
+        };
+        and_then(&mut people, added);
+    }
+    people
+}
+
+pub fn and_then(people: &mut People, event: people::Event) {
+    let at = Moment::from_ms(1_700_000_000_000).unwrap();
+    people.apply(at, &Signed::of_prompt(event));
+}
+
+pub fn without(who: &str) -> People {
+    let mut people = listed();
+    let initials = who.to_owned();
+    and_then(&mut people, people::Event::Retired { initials });
+    people
+}
+
+/// The tiny procedure up to its hold point, in the hands of `operator`.
+pub fn held_by(operator: &str) -> Rig {
+    let mut rig = Rig::of(TINY);
+    rig.state.operator = operator.to_owned();
+    rig.word(at("cutter"), "c12").unwrap();
+    rig.word(at("eyes"), "worn").unwrap();
+    rig.word(at("home"), "homed").unwrap();
+    rig.load_program();
+    rig.number(pass("bite", 1), "0.1").unwrap();
+    rig.work_out(pass("plane", 1));
+    rig
+}
+
+pub fn hold_point() -> Instance {
+    pass("clear", 1)
+}
+
+/// What somebody of the crew signs as.
+pub fn role_of(rig: &Rig, part: Part, who: &str) -> Option<Role> {
+    rig.state.signs_as(&hold_point(), part, who, &listed())
+}
+
+pub fn signature(rig: &Rig, part: Part, who: &str, with: &Key) -> String {
+    let digest = rig.state.digest_before(&hold_point());
+    let role = role_of(rig, part, who);
+    with.sign(
+        &rig.state
+            .text_to_sign(&hold_point(), part, who, role, digest),
+    )
+}
+
+/// Signs as the operator, and beside them somebody where one is named.
+pub fn sign(rig: &mut Rig, people: People, second: Option<&str>) -> Result<Vec<Event>, Refusal> {
+    let operator = rig.state.operator.clone();
+    let with = Signing {
+        people: Arc::new(people),
+        first: Some(signature(rig, Part::First, &operator, key(&operator))),
+        second: second.map(|who| (who.to_owned(), signature(rig, Part::Second, who, key(who)))),
+    };
+    rig.try_do(Command::Sign {
+        at: hold_point(),
+        initials: operator,
+        means: Means::Key,
+        with,
+    })
+}
+
+pub fn signed_by(operator: &str, second: Option<&str>) -> Rig {
+    let mut rig = held_by(operator);
+    sign(&mut rig, listed(), second).unwrap();
+    rig
+}

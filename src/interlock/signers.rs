@@ -1,0 +1,334 @@
+//! Who signs, with which key, over what: each rule by itself, with the invented people of `crew` over the tiny procedure.
+
+use super::answer::{Answer, Means, Proof, Second};
+use super::command::{Command, Signing};
+use super::crew::{
+    KEYS, and_then, held_by, hold_point, key, listed, person, role_of, sign, signature, signed_by,
+    without,
+};
+use super::event::Event;
+use super::gate::Why;
+use super::refusal::Refusal;
+use super::signing::{Part, SignFault};
+use super::standing::{Next, Standing};
+use super::testing::{Rig, TINY, pass};
+use crate::fingerprint::Fingerprint;
+use crate::people::{self, Alone, People, Person, Role};
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+/// What is said against a sign-off made by hand, which nobody could have made at the prompt.
+fn fault(rig: &Rig, people: &People, change: impl FnOnce(&mut Answer)) -> Option<SignFault> {
+    let mut answer = rig.state.answer(&hold_point()).unwrap().clone();
+    change(&mut answer);
+    let at = hold_point();
+    rig.state.check_signed(&at, &answer, people).err()
+}
+
+#[test]
+fn a_registered_person_signs_with_their_key_and_the_record_has_it() {
+    let rig = signed_by("JT", None);
+    let Some(Answer::Signed { proof, second, .. }) = rig.state.answer(&hold_point()) else {
+        panic!("not signed");
+    };
+    let expected = Proof {
+        key: key("JT").public(),
+        signature: signature(&rig, Part::First, "JT", key("JT")),
+        role: role_of(&rig, Part::First, "JT"),
+    };
+    assert_eq!(proof.as_ref(), Some(&expected));
+    assert_eq!(*second, None);
+    assert_eq!(fault(&rig, &listed(), |_| {}), None);
+}
+
+#[test]
+fn once_people_are_registered_typed_initials_sign_nothing() {
+    let mut rig = held_by("JT");
+    let with = Signing {
+        people: Arc::new(listed()),
+        ..Signing::default()
+    };
+    let told = rig.try_do(Command::Sign {
+        at: hold_point(),
+        initials: "JT".into(),
+        means: Means::TypedWithCode,
+        with,
+    });
+    assert_eq!(told, Err(Refusal::Unsigned(SignFault::NoKey)));
+    // Nor does a key's word without the signature, or a signature under another word.
+    let rig = signed_by("JT", None);
+    for bare in [true, false] {
+        let found = fault(&rig, &listed(), |answer| {
+            if let Answer::Signed { means, proof, .. } = answer {
+                if bare {
+                    *proof = None;
+                } else {
+                    *means = Means::AnswersFile;
+                }
+            }
+        });
+        assert_eq!(found, Some(SignFault::NoKey), "{bare}");
+    }
+}
+
+/// Nobody was registered, so whoever shows a key has one that is nobody's.
+#[test]
+fn where_nobody_is_registered_no_sign_off_bears_a_key() {
+    let nobody = People::default();
+    let mut rig = held_by("JT");
+    rig.sign(hold_point()).unwrap();
+    assert_eq!(fault(&rig, &nobody, |_| {}), None);
+    let forged = || Proof {
+        key: key("JT").public(),
+        signature: signature(&rig, Part::First, "JT", key("JT")),
+        role: role_of(&rig, Part::First, "JT"),
+    };
+    for which in 0..3 {
+        let found = fault(&rig, &nobody, |answer| {
+            let Answer::Signed {
+                means,
+                proof,
+                second,
+                ..
+            } = answer
+            else {
+                panic!("not signed");
+            };
+            match which {
+                0 => *means = Means::Key,
+                1 => *proof = Some(forged()),
+                _ => {
+                    *second = Some(Second {
+                        initials: "TR".into(),
+                        proof: forged(),
+                    });
+                }
+            }
+        });
+        assert_eq!(found, Some(SignFault::NobodyListed), "{which}");
+    }
+}
+
+#[test]
+fn a_sign_off_is_by_who_has_the_run_over_the_state_it_is_in() {
+    let rig = signed_by("JT", None);
+    let other = fault(&rig, &listed(), |answer| {
+        if let Answer::Signed { initials, .. } = answer {
+            *initials = "OP".into();
+        }
+    });
+    assert_eq!(other, Some(SignFault::NotOperator("OP".into())));
+    let other = fault(&rig, &listed(), |answer| {
+        if let Answer::Signed { digest, .. } = answer {
+            *digest = Fingerprint::of("another");
+        }
+    });
+    assert_eq!(other, Some(SignFault::OtherState));
+}
+
+#[test]
+fn a_key_signs_only_for_the_person_who_has_it_now() {
+    let rig = signed_by("JT", None);
+    let gone = fault(&rig, &without("JT"), |_| {});
+    assert_eq!(gone, Some(SignFault::NotListed("JT".into())));
+    let mut people = listed();
+    let issued = people::Event::KeyIssued {
+        initials: "JT".into(),
+        key: KEYS[5].public(),
+    };
+    and_then(&mut people, issued);
+    let old = fault(&rig, &people, |_| {});
+    assert_eq!(old, Some(SignFault::OtherKey("JT".into())));
+    // Another's key, and another's signature under the right key.
+    for (of, expected) in [
+        (true, SignFault::OtherKey("JT".into())),
+        (false, SignFault::Broken("JT".into())),
+    ] {
+        let found = fault(&rig, &listed(), |answer| {
+            if let Answer::Signed {
+                proof: Some(proof), ..
+            } = answer
+            {
+                if of {
+                    proof.key = key("OP").public();
+                } else {
+                    proof.signature = signature(&rig, Part::First, "JT", key("OP"));
+                }
+            }
+        });
+        assert_eq!(found, Some(expected));
+    }
+}
+
+/// A signature is for one run, hold point, role, meaning, part, person and state; for anything else it is another text.
+#[test]
+fn no_two_sign_offs_are_over_the_same_text() {
+    let rig = held_by("JT");
+    let digest = rig.state.digest_before(&hold_point());
+    let text = |rig: &Rig| {
+        let of = hold_point();
+        rig.state
+            .text_to_sign(&of, Part::First, "JT", Some(Role::Operator), digest)
+    };
+    let (state, role) = (&rig.state, Some(Role::Operator));
+    let mut other_run = held_by("JT");
+    other_run.state.begun.run = "r2".into();
+    let other_text = |from: &str, to: &str| {
+        let changed = TINY.replace(from, to);
+        assert_ne!(changed, TINY);
+        text(&Rig::of(&changed))
+    };
+    let texts = [
+        text(&rig),
+        text(&other_run),
+        state.text_to_sign(&pass("clear", 2), Part::First, "JT", role, digest),
+        state.text_to_sign(&hold_point(), Part::Second, "JT", role, digest),
+        state.text_to_sign(&hold_point(), Part::First, "OP", role, digest),
+        state.text_to_sign(
+            &hold_point(),
+            Part::First,
+            "JT",
+            Some(Role::Trainer),
+            digest,
+        ),
+        state.text_to_sign(&hold_point(), Part::First, "JT", role, Fingerprint::of("x")),
+        other_text("role: operator", "role: owner"),
+        other_text("as I answered.", "as I was told."),
+    ];
+    let all: BTreeSet<&String> = texts.iter().collect();
+    assert_eq!(all.len(), texts.len());
+    for text in texts {
+        assert!(text.starts_with("skimgate sign-off 1\n"), "{text}");
+    }
+}
+
+#[test]
+fn who_may_not_run_it_alone_needs_a_trainer_or_an_owner_beside() {
+    let needed = Err(Refusal::Unsigned(SignFault::SecondNeeded("LE".into())));
+    assert_eq!(sign(&mut held_by("LE"), listed(), None), needed);
+    for beside in ["TR", "OW"] {
+        let rig = signed_by("LE", Some(beside));
+        let Some(Answer::Signed {
+            second: Some(second),
+            ..
+        }) = rig.state.answer(&hold_point())
+        else {
+            panic!("no second signature");
+        };
+        assert_eq!(second.initials, beside);
+        assert_eq!(second.proof.key, key(beside).public());
+    }
+    let role = SignFault::SecondRole("OP".into(), Role::Trainer);
+    let told = sign(&mut held_by("LE"), listed(), Some("OP"));
+    assert_eq!(told, Err(Refusal::Unsigned(role)));
+    // Where nobody has to, anybody on the list may.
+    assert!(sign(&mut held_by("JT"), listed(), Some("OP")).is_ok());
+    let gone = SignFault::NotListed("TR".into());
+    let told = sign(&mut held_by("LE"), without("TR"), Some("TR"));
+    assert_eq!(told, Err(Refusal::Unsigned(gone)));
+}
+
+#[test]
+fn either_machine_or_procedure_can_be_what_one_may_not_run_alone() {
+    let only = |id: &str| Alone::Only(BTreeSet::from([id.to_owned()]));
+    let rig = held_by("JT");
+    let (machine, procedure) = (&rig.state.begun.machine, &rig.state.begun.procedure_id);
+    for (machines, procedures, needs) in [
+        (only(machine), only(procedure), false),
+        (only("another"), only(procedure), true),
+        (only(machine), only("another"), true),
+    ] {
+        let mut people = listed();
+        let changed = Person {
+            machines,
+            procedures,
+            ..person("JT")
+        };
+        and_then(&mut people, people::Event::Changed { person: changed });
+        assert_eq!(rig.state.needs_second("JT", &people), needs);
+        assert_eq!(sign(&mut held_by("JT"), people, None).is_err(), needs);
+    }
+    // Nobody is asked to sign beside somebody who cannot sign at all.
+    assert!(!rig.state.needs_second("??", &listed()));
+}
+
+#[test]
+fn the_second_signer_is_somebody_else_with_another_key() {
+    let same = SignFault::SamePerson("LE".into());
+    let told = sign(&mut held_by("LE"), listed(), Some("LE"));
+    assert_eq!(told, Err(Refusal::Unsigned(same.clone())));
+    let rig = signed_by("LE", Some("TR"));
+    let shared = fault(&rig, &listed(), |answer| {
+        if let Answer::Signed {
+            second: Some(second),
+            ..
+        } = answer
+        {
+            second.proof.key = key("LE").public();
+        }
+    });
+    assert_eq!(shared, Some(same));
+    // The operator's part of the text is not the one beside it.
+    let swapped = fault(&rig, &listed(), |answer| {
+        if let Answer::Signed {
+            second: Some(second),
+            ..
+        } = answer
+        {
+            second.proof.signature = signature(&rig, Part::First, "TR", key("TR"));
+        }
+    });
+    assert_eq!(swapped, Some(SignFault::Broken("TR".into())));
+}
+
+/// The people are looked at when a release is asked for and again at the start: a signer may have retired meanwhile.
+#[test]
+fn a_signer_who_retires_takes_the_release_with_them() {
+    for (operator, second, gone) in [("JT", None, "JT"), ("LE", Some("TR"), "TR")] {
+        let program = held_by(operator).program;
+        let release = |people: People| Command::Release {
+            program,
+            people: Arc::new(people),
+        };
+        let start = |people: People| Command::Start {
+            program,
+            people: Arc::new(people),
+        };
+        let told = |result: Result<Vec<Event>, Refusal>| match result {
+            Err(Refusal::Held(holds)) => holds.into_iter().map(|h| h.why).collect(),
+            other => panic!("{other:?}"),
+        };
+        let mut rig = signed_by(operator, second);
+        let why: Vec<Why> = told(rig.try_do(release(without(gone))));
+        let fault = Why::Signed(SignFault::NotListed(gone.into()));
+        assert!(why.contains(&fault), "{why:?}");
+        assert_eq!(why.contains(&Why::NotListed), gone == operator, "{why:?}");
+        rig.go(release(listed()));
+        let why: Vec<Why> = told(rig.try_do(start(without(gone))));
+        assert!(why.contains(&fault), "{why:?}");
+        rig.go(start(listed()));
+    }
+}
+
+#[test]
+fn looking_at_the_people_makes_a_sign_off_fall_that_stands_no_more() {
+    let look = |people: People| Command::LookAtPeople {
+        people: Arc::new(people),
+    };
+    let mut rig = signed_by("JT", None);
+    assert_eq!(rig.go(look(listed())), []);
+    assert_eq!(rig.go(look(without("OP"))), []);
+    let fallen = Event::Voided {
+        steps: vec![hold_point()],
+        because: SignFault::NotListed("JT".into()).to_string(),
+    };
+    assert_eq!(rig.go(look(without("JT"))), [fallen]);
+    assert!(matches!(
+        rig.state.next(rig.now),
+        Next::Ask(of, Standing::Fallen { .. }) if of == hold_point()
+    ));
+    // Over another state, or with the run in other hands, it is asked for again with those words.
+    let mut rig = signed_by("JT", None);
+    rig.state.operator = "OP".into();
+    assert_eq!(rig.go(look(listed())), []);
+}

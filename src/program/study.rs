@@ -1,0 +1,194 @@
+//! The whole of what can be said of a program at once: the findings, what is reached of the plate, the time, the
+//! drawing. Each as far as the set-up knows enough for it; what it does not is said as not judged.
+
+use super::coverage::{CoverWatch, Covered, Doubts, Frame, Task};
+use super::dialect::Dialect;
+use super::examine::{Examination, examine, examine_with};
+use super::picture::{PathRecorder, Picture};
+use super::setup::Setup;
+use super::source::{Source, SourceError};
+use super::time::{Dynamics, Estimate, TimeWatch};
+
+/// How far above the plane the tip may be and still count as cutting it, mm. An assumption: half the hundredth that
+/// readouts show.
+pub const AT_DEPTH: f64 = 0.005;
+/// Least share of the plate, in percent, whose absence is a finding.
+const SOME: f64 = 0.1;
+
+/// A program studied.
+#[derive(Clone, Debug)]
+pub struct Study {
+    /// The findings and the summary.
+    pub examination: Examination,
+    /// What is reached of the plate, where plate, place and cutter are known.
+    pub covered: Option<Covered>,
+    /// Why the coverage cannot be vouched for; none where it can.
+    pub doubts: Doubts,
+    /// The time, where it is known how the machine's axes move.
+    pub time: Option<Estimate>,
+    /// The program seen from above, where it is known where the plate lies.
+    pub picture: Option<Picture>,
+}
+
+impl Study {
+    /// Share of the plate not reached, in percent, where that can be vouched for.
+    pub fn uncovered(&self) -> Option<f64> {
+        let covered = self.covered.as_ref().filter(|_| !self.doubts.any())?;
+        Some(covered.percent())
+    }
+}
+
+fn frame(setup: &Setup) -> Option<Frame> {
+    let plate = setup.plate?;
+    let [x, y] = plate.corner?;
+    let [long, wide] = plate.size;
+    Some(Frame::between([x, y], [x + long, y + wide])).filter(Frame::is_sound)
+}
+
+/// Studies a program. Where the plane to cut to is not known, its own lowest cut is taken for it, which takes reading it
+/// once more.
+pub fn study<S: Source>(
+    source: &mut S,
+    dialect: &Dialect,
+    setup: &Setup,
+    machine: Option<Dynamics>,
+) -> Result<Study, SourceError> {
+    let frame = frame(setup);
+    let flat = setup.cutter.map(|c| c.flat_radius());
+    let plane = match (frame.and(flat), setup.lowest_z) {
+        (None, _) => None,
+        (_, Some(z)) => Some(z),
+        (Some(_), None) => examine(source, dialect, setup)?.summary.min_z,
+    };
+    let cover = match (frame, flat, plane) {
+        (Some(plate), Some(flat), Some(plane)) => CoverWatch::new(Task {
+            plate,
+            flat,
+            depth: plane + AT_DEPTH,
+        }),
+        _ => None,
+    };
+    let time = machine.and_then(TimeWatch::new);
+    let path = frame.map(|plate| PathRecorder::over(&plate));
+    let mut watching = (cover, (time, path));
+    let mut examination = examine_with(source, dialect, setup, &mut watching)?;
+    let (cover, (time, path)) = watching;
+    let (covered, doubts) = cover.map(CoverWatch::finish).unzip();
+    let doubts = doubts.unwrap_or_default();
+    if let Some(covered) = &covered
+        && !doubts.any()
+        && covered.percent() >= SOME
+    {
+        let detail = format!(
+            "{:.1} % of the plate, {:.1} mm2",
+            covered.percent(),
+            covered.area()
+        );
+        examination.add("not-reached", detail);
+    }
+    if covered.is_none() {
+        examination
+            .not_judged
+            .push("plate, place and cutter together: what of the plate is reached");
+    }
+    if time.is_none() {
+        examination
+            .not_judged
+            .push("how the machine's axes move: the time");
+    }
+    let picture = frame.zip(path).map(|(plate, path)| {
+        let sure = covered.as_ref().filter(|_| !doubts.any());
+        Picture::new(&plate, path.finish(), sure)
+    });
+    Ok(Study {
+        examination,
+        covered,
+        doubts,
+        time: time.map(TimeWatch::finish),
+        picture,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::study;
+    use crate::program::dialect::Dialect;
+    use crate::program::examine::Verdict;
+    use crate::program::setup::{Cutter, Plate, Setup};
+    use crate::program::time::Dynamics;
+
+    /// Invented; a plate of 240 x 120 mm from X30 Y30, rows 7 mm apart along X with the tip at 0.
+    const GOOD: &str = include_str!("../../checklists/answers/facing-12mm.nc");
+
+    fn setup() -> Setup {
+        Setup {
+            plate: Some(Plate {
+                size: [240.0, 120.0],
+                corner: Some([30.0, 30.0]),
+            }),
+            cutter: Some(Cutter {
+                diameter: 12.0,
+                corner: 0.2,
+                teeth: None,
+                deepest_bite: None,
+                chip_load: None,
+                highest_speed: None,
+            }),
+            ..Setup::default()
+        }
+    }
+
+    fn studied(text: &str, setup: &Setup, machine: Option<Dynamics>) -> super::Study {
+        study(&mut text.as_bytes(), &Dialect::default(), setup, machine).unwrap()
+    }
+
+    #[test]
+    fn the_plane_is_the_lowest_cut_where_nobody_says_one() {
+        for lowest_z in [None, Some(0.0)] {
+            let setup = Setup {
+                lowest_z,
+                ..setup()
+            };
+            let study = studied(GOOD, &setup, None);
+            assert_eq!(study.uncovered(), Some(0.0));
+            assert!(study.picture.unwrap().judged);
+            assert!(study.time.is_none());
+        }
+        // Nothing is cut at a plane lower than that: all of the plate is left.
+        let setup = Setup {
+            lowest_z: Some(-0.2),
+            ..setup()
+        };
+        let uncovered = studied(GOOD, &setup, None).uncovered().unwrap();
+        assert!((uncovered - 100.0).abs() < 1e-9, "{uncovered}");
+    }
+
+    // By hand: a step of 14 with a flat of 11.6 leaves 2.4 x 240 of 240 x 120, 2 %.
+    #[test]
+    fn what_is_not_reached_is_found() {
+        let text = GOOD.replacen("Y90\nX279\nY97\nX21\n", "Y104\nX21\n", 1);
+        let text = text.replacen("Y104\nX279\n", "X279\n", 1);
+        let study = studied(&text, &setup(), None);
+        let found = &study.examination;
+        let finding = found.findings.iter().find(|f| f.rule.code == "not-reached");
+        let uncovered = study.uncovered().unwrap();
+        assert!(uncovered > 1.9, "{uncovered}");
+        assert!(finding.is_some());
+        assert_ne!(found.verdict, Verdict::Agrees);
+    }
+
+    #[test]
+    fn without_a_place_nothing_is_said_of_what_is_reached() {
+        let mut bare = setup();
+        if let Some(plate) = &mut bare.plate {
+            plate.corner = None;
+        }
+        let study = studied(GOOD, &bare, None);
+        assert_eq!(study.uncovered(), None);
+        assert!(study.picture.is_none());
+        // A cut from a place that is not known is in doubt, and no share is stated.
+        let lost = studied(&GOOD.replacen("X279\nY41", "X#9\nY41", 1), &setup(), None);
+        assert_eq!(lost.uncovered(), None);
+        assert!(!lost.picture.unwrap().judged);
+    }
+}

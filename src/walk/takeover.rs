@@ -1,0 +1,152 @@
+//! Taking a run over from a terminal that still has it, by an owner's signature.
+//!
+//! The other terminal is not asked and not ended: it may hang, or stand in a locked room. From here on it can write
+//! nothing to the run, and says so at its next entry. Nobody can take back what is on its screen, so whoever takes a run
+//! over sees that nobody works the machine from there.
+
+use super::before;
+use super::error::WalkError;
+use super::keyring::{self, Unlocked};
+use super::log::{self, Loaded};
+use super::roster;
+use super::session::Session;
+use crate::book::{Book, BookError, RunSummary, ToLedger};
+use crate::clock::Clock;
+use crate::desk::{Ask, Desk, Part};
+use crate::interlock::answering::initials;
+use crate::interlock::{Command, decide};
+use crate::keys::Key;
+use crate::people::{People, Role};
+use crate::report::page::{Page, Tone};
+use std::path::PathBuf;
+use std::sync::Arc;
+
+/// How often the other terminal may write meanwhile.
+const TRIES: usize = 10;
+
+/// Takes `run` over. `None` when the person leaves before they signed.
+pub fn take_over<'a>(
+    run: &RunSummary,
+    mut book: Book,
+    clock: &'a dyn Clock,
+    desk: &'a mut dyn Desk,
+    folder: PathBuf,
+) -> Result<Option<Session<'a>>, WalkError> {
+    if roster::load(&book)?.is_empty() {
+        return Err(WalkError::NoOwner);
+    }
+    let page = Page::new()
+        .gap()
+        .toned(
+            Tone::Look,
+            format!("Taking over run {} on {}.", run.run, run.machine),
+        )
+        .text("Go to the other terminal first, if you can, and type `leave` there. What you take over can be walked on only here; a release given there is dropped. An owner signs for it.");
+    desk.show(&page)?;
+    let Some((by, key)) = owner(&mut book, desk, clock)? else {
+        return Ok(None);
+    };
+    let at = clock.now().to_string();
+    let (claim, loaded) = book.take_over(&run.machine, &at, |book| {
+        record(book, &run.run, &by, &key, clock)
+    })?;
+    let page = Page::new()
+        .toned(
+            Tone::Strong,
+            format!("The run is taken over by {by}. Recorded, signed by {by}."),
+        )
+        .toned(
+            Tone::Look,
+            "The other terminal can record nothing more, but what it showed last stays on its screen. See that nobody works the machine by it.",
+        );
+    desk.show(&page)?;
+    Ok(Some(Session::new(
+        loaded.state,
+        loaded.n,
+        book,
+        claim,
+        clock,
+        desk,
+        folder,
+    )))
+}
+
+/// The owner who does it, and their key.
+fn owner(
+    book: &mut Book,
+    desk: &mut dyn Desk,
+    clock: &dyn Clock,
+) -> Result<Option<(String, Key)>, WalkError> {
+    desk.show(&Page::new().next("Type the initials of the owner who takes it over."))?;
+    loop {
+        let Some(said) = before::ask(desk, &Ask::new("initials", "operator", Part::Resume))? else {
+            return Ok(None);
+        };
+        let mut people = roster::load(book)?;
+        let by = initials(&said).filter(|by| is_owner(&people, by));
+        let Some(by) = by else {
+            let why = "that is not an owner on the list; only an owner takes a run over";
+            desk.show(&Page::new().toned(Tone::Stop, format!("Not taken: {why}.")))?;
+            desk.refused(why)?;
+            continue;
+        };
+        match keyring::unlock(book, &mut people, desk, clock, &by)? {
+            Unlocked::Key(key) => {
+                desk.taken()?;
+                return Ok(Some((by, key)));
+            }
+            Unlocked::No => {}
+            Unlocked::Interrupted | Unlocked::Closed => return Ok(None),
+        }
+    }
+}
+
+fn is_owner(people: &People, initials: &str) -> bool {
+    people
+        .active(initials)
+        .is_some_and(|l| l.person.is(Role::Owner))
+}
+
+/// Records it in the run, over whatever the other terminal wrote last.
+fn record(
+    book: &mut Book,
+    run: &str,
+    by: &str,
+    key: &Key,
+    clock: &dyn Clock,
+) -> Result<Loaded, WalkError> {
+    let mut tries = 0;
+    loop {
+        let mut loaded = log::load(book, run)?;
+        let people = Arc::new(roster::load(book)?);
+        let now = clock.now();
+        let command = Command::TakeOver {
+            by: by.to_owned(),
+            signature: key.sign(&loaded.state.text_to_take_over(by)),
+            people: Arc::clone(&people),
+        };
+        let events = decide(&loaded.state, now, &command)
+            .map_err(|r| WalkError::NotTakenOver(r.words(&loaded.state.show())))?;
+        let also = ToLedger {
+            ledger: roster::LEDGER,
+            after_n: people.n(),
+            drafts: &[],
+        };
+        let drafts = log::drafts(&events, now)?;
+        match book.append_with_ledger(run, loaded.n, &drafts, false, &also) {
+            Ok(entries) => {
+                loaded.n = entries.last().map_or(loaded.n, |e| e.n);
+                for event in &events {
+                    loaded.state.apply(now, event);
+                }
+                return Ok(loaded);
+            }
+            Err(BookError::Overtaken { .. } | BookError::LedgerOvertaken { .. })
+                if tries < TRIES =>
+            {
+                tries += 1;
+            }
+            Err(error) => return Err(error.into()),
+        }
+    }
+}
