@@ -39,19 +39,20 @@ pub fn looked(
         there.map(|a| a.point.clone()).collect()
     };
     let stays = of(Class::Stays);
-    let next = if clean {
-        None
-    } else {
-        let where_left = if near.is_empty() { &stays } else { near };
-        deepest(&around, where_left).filter(|d| *d < plane)
-    };
+    let unsure = of(Class::NotKnown);
+    // Where nobody said where it is, it is taken to be where it was expected, else where it was not known.
+    let left = [near, &stays, &unsure].into_iter().find(|p| !p.is_empty());
+    let next = left
+        .filter(|_| !clean)
+        .and_then(|left| deepest(&around, left))
+        .filter(|d| *d < plane);
     Ok(Some(Event::Looked(Looked {
         at: at.clone(),
         plane,
         skin: near.to_vec(),
         clean,
         stays,
-        unsure: of(Class::NotKnown),
+        unsure,
         depth: next.and_then(|n| plane.minus(n)),
         next,
         by: state.operator.clone(),
