@@ -128,15 +128,16 @@ fn linprog(sites: &[Site]) -> Option<(f64, f64)> {
             .stderr(Stdio::null())
             .spawn()
             .ok()?;
-        let text: String = sites
+        let lines: Vec<String> = sites
             .iter()
-            .map(|s| format!("{} {} {}\n", s.x, s.y, s.z))
+            .map(|s| format!("{} {} {}", s.x, s.y, s.z))
             .collect();
+        let text = lines.join("\n");
         // Without scipy it ends before it has read everything.
         let _ = child.stdin.take()?.write_all(text.as_bytes());
         let out = child.wait_with_output().ok()?;
         let told = String::from_utf8(out.stdout).ok()?;
-        let mut numbers = told.split_whitespace().map(|n| n.parse::<f64>());
+        let mut numbers = told.split_whitespace().map(str::parse::<f64>);
         let found = (numbers.next()?.ok()?, numbers.next()?.ok()?);
         best = Some(best.map_or(found, |b| if found.0 < b.0 { found } else { b }));
     }

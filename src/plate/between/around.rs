@@ -105,22 +105,19 @@ mod tests {
     fn places_belong_to_the_nearest_touch() {
         let mut all = Vec::new();
         let names = ["a", "b", "c", "d", "e", "f", "g", "h", "i"];
-        for (i, name) in names.iter().enumerate() {
-            let (x, y) = (i as i64 % 3 * 100, i as i64 / 3 * 100);
+        for (name, i) in names.iter().zip(0..) {
+            let (x, y) = (i % 3 * 100, i / 3 * 100);
             all.push((*name, x, y, -x));
         }
         let land = land(&all);
         let around = land.around(um(-120)).unwrap();
         assert_eq!(around.len(), 9);
         for (i, a) in around.iter().enumerate() {
-            let column = i as i64 % 3;
+            let column = i % 3;
             assert_eq!(a.point, names[i]);
             // To a crossing, which are 200 / 60 mm apart.
-            let lowest = [-50, -150, -200][usize::try_from(column).unwrap()];
-            assert!(
-                (a.expected.mm() * 1000.0 - lowest as f64).abs() < 3.4,
-                "{a:?}"
-            );
+            let lowest: f64 = [-50.0, -150.0, -200.0][column];
+            assert!((a.expected.mm() * 1000.0 - lowest).abs() < 3.4, "{a:?}");
             let band = 2.0 * 10.0 / 3.0_f64.sqrt();
             let deepest = a.deepest.unwrap().mm() * 1000.0;
             assert!(
@@ -128,7 +125,7 @@ mod tests {
                 "{a:?}"
             );
             let worst = [Class::Cleans, Class::Stays, Class::Stays];
-            assert_eq!(a.worst, worst[usize::try_from(column).unwrap()]);
+            assert_eq!(a.worst, worst[column]);
         }
     }
 
