@@ -187,7 +187,7 @@ impl Refusal {
                 "the readout still shows {}; zero it with the tip on the point, then type what it shows",
                 show.signed().one(*shows)
             ),
-            Self::TouchesOpen => "the series of touches is not whole yet".to_owned(),
+            Self::TouchesOpen => "the series of touches is not whole yet; touch what is due, or go back to the question before if nothing is to be touched".to_owned(),
             Self::TooShort { ran, wanted } => {
                 format!(
                     "{} is shorter than the {} asked for",

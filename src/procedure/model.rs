@@ -395,7 +395,9 @@ pub enum Kind {
 }
 
 /// Words that do something of their own when they stand alone at a prompt.
-pub const WORDS_ALONE: [&str; 8] = ["?", "why", "help", "holds", "leave", "end", "keep", "done"];
+pub const WORDS_ALONE: [&str; 9] = [
+    "?", "why", "help", "holds", "map", "leave", "end", "keep", "done",
+];
 /// Words that do something of their own whatever follows them.
 pub const WORDS_FIRST: [&str; 4] = ["back", "note", "handover", "stop"];
 

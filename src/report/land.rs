@@ -3,10 +3,21 @@
 use super::page::{Block, Item, Page, Picture, Tone};
 use crate::plate::working::Working;
 use crate::plate::{Bound, Land, Verdict};
-use crate::quantity::{Length, show::Show};
+use crate::quantity::{Length, UnitSystem, show::Show};
 
 /// The map and the verdict for a plane; `cutter` is its diameter, drawn to scale.
 pub fn page(land: &Land, verdict: &Verdict, cutter: Option<Length>, show: &Show) -> Page {
+    let mut items = of_plane(land, verdict, show);
+    items.extend(of_touches(land, verdict, show));
+    map(land, verdict, cutter, show).list(items)
+}
+
+/// The same for another plane under the touches of a page shown before: what does not change with the plane is left out.
+pub fn another(land: &Land, verdict: &Verdict, cutter: Option<Length>, show: &Show) -> Page {
+    map(land, verdict, cutter, show).list(of_plane(land, verdict, show))
+}
+
+fn map(land: &Land, verdict: &Verdict, cutter: Option<Length>, show: &Show) -> Page {
     let plane = show.signed().both(verdict.plane.into());
     let mut page = Page::new().toned(
         Tone::Strong,
@@ -18,7 +29,7 @@ pub fn page(land: &Land, verdict: &Verdict, cutter: Option<Length>, show: &Show)
         cutter,
         show: *show,
     })));
-    page.list(items(land, verdict, show))
+    page
 }
 
 /// Ten-thousandths as per cent, never rounded up.
@@ -31,61 +42,71 @@ fn per_cent(parts: u32) -> String {
 
 /// What a round spot that wide is of the plate's area, rounded up to a per cent and never above all of it.
 fn share_hidden(land: &Land, verdict: &Verdict) -> String {
-    let [long, wide] = land.size();
-    let area = std::f64::consts::FRAC_PI_4 * verdict.hides.mm().powi(2);
-    let share = (100.0 * area / (long * wide)).ceil();
-    if share.is_finite() && share < 100.0 {
-        format!("{share} %")
+    let share = (100.0 * verdict.hidden_share(land)).ceil();
+    if share < 100.0 {
+        format!("{share} % of the plate")
     } else {
-        "all".to_owned()
+        "as large as the plate itself".to_owned()
     }
 }
 
 /// What all of it rests on: how far touches are taken to be off.
 fn doubts(land: &Land, show: &Show) -> String {
     let words = |bound: Bound| match bound {
-        Bound::Limits(a) => format!("no further off than {}", show.one(a.into())),
-        Bound::Twice(u) => format!(
-            "off by {} as twice a standard uncertainty",
+        Bound::Limits(Length::ZERO) => None,
+        Bound::Limits(a) => Some(format!("no more than {}", show.one(a.into()))),
+        Bound::Twice(u) => Some(format!(
+            "{} as twice a standard uncertainty",
             show.one(u.into())
-        ),
+        )),
     };
-    format!(
-        "This takes each touch to be {}, and all together {}.",
-        words(land.doubt.touch),
-        words(land.doubt.shared)
-    )
+    let each = words(land.doubt.touch).map_or_else(
+        || "no touch is off at all".to_owned(),
+        |far| format!("each touch is off by {far}"),
+    );
+    let shared = words(land.doubt.shared).map_or_else(
+        || "nothing shifts all of them together".to_owned(),
+        |far| format!("all of them together by {far}"),
+    );
+    format!("Assumed: {each}, {shared}.")
+}
+
+/// A way along the plate, to a tenth of a millimetre or a hundredth of an inch: no one drives there more finely.
+fn coarse(length: Length, show: &Show) -> String {
+    let step = match show.system {
+        UnitSystem::Mm => 1_000_000,
+        UnitSystem::Inch => 2_540_000,
+    };
+    let near = (length.counts() + step / 2).div_euclid(step) * step;
+    show.one(Length::from_counts(near).unwrap_or(length).into())
 }
 
 /// A place in words, from the plate's front left corner.
 pub fn place(at: [Length; 2], show: &Show) -> String {
-    // To a tenth of a millimetre or a hundredth of an inch: no one drives there more finely.
-    let tenth = |l: Length| {
-        let step = if show.system == crate::quantity::UnitSystem::Mm {
-            1_000_000
-        } else {
-            2_540_000
-        };
-        let near = (l.counts() + step / 2).div_euclid(step) * step;
-        show.one(Length::from_counts(near).unwrap_or(l).into())
-    };
-    format!(
-        "{} from the left, {} from the front",
-        tenth(at[0]),
-        tenth(at[1])
-    )
+    let [x, y] = at.map(|l| coarse(l, show));
+    format!("{x} from the left, {y} from the front")
 }
 
-fn items(land: &Land, verdict: &Verdict, show: &Show) -> Vec<Item> {
+/// `front, back and left`.
+fn named(all: &[&str]) -> String {
+    match all {
+        [one] => (*one).to_owned(),
+        [most @ .., last] => format!("{} and {last}", most.join(", ")),
+        [] => String::new(),
+    }
+}
+
+/// What changes with the plane.
+fn of_plane(land: &Land, verdict: &Verdict, show: &Show) -> Vec<Item> {
     let mut items = Vec::new();
     let n = land.spots.len();
     let low = &verdict.lowest;
     let clearance = show.signed().one(verdict.clearance.into());
     if verdict.clearance < Length::ZERO {
         items.push(Item::toned(
-            Tone::Stop,
+            Tone::Look,
             format!(
-                "The lowest touch, {low}, lies {} below this plane: old skin stays there.",
+                "The lowest touch, {low}, lies {} below this plane: old skin stays there until a deeper one.",
                 show.up(verdict.clearance.abs())
             ),
         ));
@@ -105,47 +126,81 @@ fn items(land: &Land, verdict: &Verdict, show: &Show) -> Vec<Item> {
             format!("All {n} touched places clean up: {sure} (clearance {clearance} below {low}). This says nothing of the space between them."),
         ));
     }
-    match (verdict.shares, land.typical) {
-        (Some([cleans, likely, unknown, stays]), Some(typical)) => {
-            let share = |s: u32| format!("{} %", (s + 5) / 10);
-            let text = format!(
-                "Between the touches: {} cleans, {} likely but not proven, {} not known, {} stays.",
-                share(cleans), share(likely), share(unknown), share(stays)
-            );
-            items.push(Item::toned(if likely + unknown + stays == 0 { Tone::Good } else { Tone::Look }, text));
-            if let Some(miss) = land.worst_miss() {
-                items.push(Item::new(format!(
-                    "Hiding each touch and guessing it from its neighbours missed by {} typically, {} at worst ({}).",
-                    show.up(typical), show.up(miss.off.abs()), miss.point
-                )));
-            }
-            if let Some(worst) = &verdict.worst {
-                items.push(Item::new(format!(
-                    "Nearest to failing {}: {} above the plane, give or take {}.",
-                    place([worst.x, worst.y], show), show.down(worst.depth), show.up(worst.scatter)
-                )));
-            }
-            if let Some([two, three]) = verdict.planes {
-                items.push(Item::new(format!(
-                    "A plane that clears every place by twice its scatter: {}; by three times: {}.",
-                    show.signed().down(two), show.signed().down(three)
-                )));
-            }
+    if let Some([cleans, likely, unknown, stays]) = verdict.shares {
+        let share = |s: u32| format!("{} %", (s + 5) / 10);
+        let text = format!(
+            "Between the touches: {} cleans, {} likely but not proven, {} not known, {} stays.",
+            share(cleans),
+            share(likely),
+            share(unknown),
+            share(stays)
+        );
+        let tone = if likely + unknown + stays == 0 {
+            Tone::Good
+        } else {
+            Tone::Look
+        };
+        items.push(Item::toned(tone, text));
+        if let Some(worst) = &verdict.worst {
+            let depth = if worst.depth < Length::ZERO {
+                format!("{} below", show.up(worst.depth.abs()))
+            } else {
+                format!("{} above", show.down(worst.depth))
+            };
+            items.push(Item::new(format!(
+                "Nearest to failing {}: {depth} the plane, give or take {}.",
+                place([worst.x, worst.y], show),
+                show.up(worst.scatter)
+            )));
         }
-        _ => items.push(Item::toned(
+    } else {
+        let text = "These places say tilt and twist and nothing of the middle: no share of the plate can be given. It holds if the middle is no lower than the surface between them; touch the centre to know.";
+        items.push(Item::toned(Tone::Look, text));
+    }
+    items
+}
+
+/// What the touches say whatever the plane.
+fn of_touches(land: &Land, verdict: &Verdict, show: &Show) -> Vec<Item> {
+    let mut items = Vec::new();
+    match (land.misses.as_slice(), land.typical, land.worst_miss()) {
+        ([one], ..) => items.push(Item::new(format!(
+            "Hiding {} and guessing it from its neighbours missed by {}.",
+            one.point,
+            show.up(one.off.abs())
+        ))),
+        (_, Some(typical), Some(worst)) => items.push(Item::new(format!(
+            "Hiding each touch and guessing it from its neighbours missed by {} typically, {} at worst ({}).",
+            show.up(typical),
+            show.up(worst.off.abs()),
+            worst.point
+        ))),
+        _ => {}
+    }
+    if let Some([two, three]) = verdict.planes {
+        items.push(Item::new(format!(
+            "A plane that clears every place by twice its scatter: {}; by three times: {}.",
+            show.signed().down(two),
+            show.signed().down(three)
+        )));
+    }
+    match verdict.edges.as_slice() {
+        [] => {}
+        [one] => items.push(Item::toned(
             Tone::Look,
-            "These places say tilt and twist and nothing of the middle: no share of the plate can be given. It holds if the middle is no lower than the surface between them; touch the centre to know.",
+            format!("The {one} edge has a long stretch that was never touched."),
+        )),
+        some => items.push(Item::toned(
+            Tone::Look,
+            format!(
+                "The {} edges have long stretches that were never touched.",
+                named(some)
+            ),
         )),
     }
-    for edge in &verdict.edges {
-        items.push(Item::toned(
-            Tone::Look,
-            format!("The {edge} edge has a long stretch that was never touched."),
-        ));
-    }
     items.push(Item::new(format!(
-        "A spot up to {} wide, {} of the plate, can lie unseen between the touches.",
-        show.up(verdict.hides),
+        "A spot up to {} wide, {}, can lie unseen between the touches.",
+        coarse(verdict.hides, show),
         share_hidden(land, verdict)
     )));
     items.push(Item::new(doubts(land, show)));

@@ -11,6 +11,9 @@ use crate::quantity::Length;
 use crate::report;
 use crate::report::page::{Page, Tone};
 
+/// The word that shows the map again.
+const MAP: &str = "map";
+
 /// What was drawn last: the plane and the touches under it.
 pub type Drawn = (Length, Vec<Spot>);
 
@@ -34,7 +37,7 @@ impl Session<'_> {
     }
 
     /// Shows the map of the plane that a step works out; nothing where too few points have places. A plane drawn
-    /// already is not drawn again.
+    /// already is not drawn again, and of the same touches nothing is said twice.
     pub(super) fn show_map(&mut self, at: &Instance, step: &Step) -> Result<(), WalkError> {
         let Some(plane) = self.plane_of(at, step) else {
             return Ok(());
@@ -47,18 +50,37 @@ impl Session<'_> {
             let text = "The map of this plane stands above.";
             return Ok(self.desk.show(&Page::new().toned(Tone::Quiet, text))?);
         }
+        let known = self.drawn.as_ref().is_some_and(|(_, s)| *s == drawn.1);
+        if found.is_ok() {
+            self.drawn = Some(drawn);
+        }
+        self.draw(at, found, known)
+    }
+
+    /// `known` where all that the touches say by themselves was shown before.
+    fn draw(
+        &mut self,
+        at: &Instance,
+        found: Result<(Land, Verdict), LandError>,
+        known: bool,
+    ) -> Result<(), WalkError> {
         let page = match found {
             Ok((land, verdict)) => {
                 let cutter = self.state.chosen(ShopList::Cutters);
                 let cutter = cutter.and_then(|c| c.length("diameter"));
-                self.drawn = Some(drawn);
-                let page = report::land::page(&land, &verdict, cutter, &self.show());
-                let page = if self.state.marks.last_cut().is_some() {
-                    page.text("Counted from the plate as it was touched, before any cut: what earlier passes took is in it.")
+                let show = self.show();
+                let mut page = if known {
+                    report::land::another(&land, &verdict, cutter, &show)
                 } else {
-                    page
+                    report::land::page(&land, &verdict, cutter, &show)
                 };
-                page.toned(Tone::Quiet, why(&at.step))
+                if self.state.marks.last_cut().is_some() {
+                    page = page.text("Counted from the plate as it was touched, before any cut: what earlier passes took is in it.");
+                }
+                page.toned(
+                    Tone::Quiet,
+                    format!("{} `{MAP}` shows the map again.", why(&at.step)),
+                )
             }
             Err(e) => Page::new().toned(
                 Tone::Look,
@@ -66,6 +88,28 @@ impl Session<'_> {
             ),
         };
         Ok(self.desk.show(&page)?)
+    }
+
+    /// The map of the plane chosen last, again.
+    pub(super) fn map_again(&mut self) -> Result<(), WalkError> {
+        let planes: Vec<(Instance, Length)> = self
+            .state
+            .asked()
+            .into_iter()
+            .filter(|place| self.state.answers.contains_key(&place.instance()))
+            .filter_map(|place| {
+                let at = place.instance();
+                let plane = self.plane_of(&at, self.state.step(&at)?)?;
+                Some((at, plane))
+            })
+            .collect();
+        let last = planes.into_iter().next_back();
+        let found = last.and_then(|(at, plane)| Some((at, self.verdict(plane)?)));
+        let Some((at, found)) = found else {
+            let text = "There is no map yet: it needs a plane, and three touched points whose places are known.";
+            return Ok(self.desk.show(&Page::new().toned(Tone::Look, text))?);
+        };
+        self.draw(&at, found, false)
     }
 
     /// How the value of a step came about, or why a question is asked. Whether there is such a step.

@@ -32,6 +32,7 @@ pub mod session;
 pub mod signing;
 pub mod takeover;
 pub mod thickness;
+pub mod touch_line;
 pub mod touching;
 pub mod waiting;
 pub mod working;

@@ -11,12 +11,13 @@ pub mod land;
 pub mod map;
 mod mesh;
 mod near;
+mod next;
 mod shape;
 mod thin;
 pub mod verdict;
 
 pub use around::Around;
 pub use chance::{Bound, Doubt};
-pub use land::{Land, LandError};
+pub use land::{Land, LandError, Miss};
 pub use map::{Cell, Class, Map};
 pub use verdict::{Sample, Verdict};
