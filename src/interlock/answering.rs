@@ -7,6 +7,7 @@ use super::event::Event;
 use super::gate::{Hold, Why};
 use super::instance::Instance;
 use super::judge::Broken;
+use super::looking::looked;
 use super::refusal::Refusal;
 use super::sequence::Place;
 use super::signing::Part;
@@ -43,11 +44,20 @@ pub fn answer(state: &State, place: &Place, said: &Said, reason: Option<&str>) -
         (Kind::Choose { options, must }, Said::Word(word)) => {
             choose(state, &at, options, must, word)
         }
+        (Kind::Inspect, Said::SkinLeft { near }) => {
+            let looked = looked(state, &at, false, near)?;
+            let mut events = record(state, &at, Answer::Word(SKIN_LEFT.to_owned()), None);
+            events.extend(looked);
+            Ok(events)
+        }
         (Kind::Inspect, Said::Word(word)) => {
             let words = [CLEAN, SKIN_LEFT];
             if words.contains(&word.as_str()) {
                 let accepted = inspected(state, &at, word, reason)?;
-                return Ok(record(state, &at, Answer::Word(word.clone()), accepted));
+                let looked = looked(state, &at, word == CLEAN, &[])?;
+                let mut events = record(state, &at, Answer::Word(word.clone()), accepted);
+                events.extend(looked);
+                return Ok(events);
             }
             Err(Refusal::NotAnOption {
                 said: word.clone(),

@@ -6,7 +6,7 @@ use super::instance::Instance;
 use crate::fingerprint::Fingerprint;
 use crate::people::People;
 use crate::plate::Reading;
-use crate::quantity::Quantity;
+use crate::quantity::{Length, Quantity};
 use std::sync::Arc;
 
 /// The program file as it was seen just now: its fingerprint, or nothing when it cannot be read.
@@ -28,6 +28,11 @@ pub struct Signing {
 pub enum Said {
     /// A state, a choice, an inspection.
     Word(String),
+    /// An inspection that found old skin, near these points; none where nobody can say.
+    SkinLeft {
+        /// Names of touched points.
+        near: Vec<String>,
+    },
     /// A free text.
     Text(String),
     /// A number, read or (for an enter step) read back.
@@ -72,6 +77,8 @@ pub enum Command {
         reading: Reading,
         /// Whether it closes the series.
         closing: bool,
+        /// Where it lies on the plate, where that was typed.
+        place: Option<[Length; 2]>,
         /// As for an answer.
         accept: Option<String>,
     },

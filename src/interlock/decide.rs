@@ -45,10 +45,12 @@ pub fn decide(state: &State, now: Moment, command: &Command) -> Decided {
             point,
             reading,
             closing,
+            place,
             accept,
         } => {
             asked(state, at, now)?;
-            super::touches::touch(state, at, point, *reading, *closing, accept.as_deref())
+            let reason = accept.as_deref();
+            super::touches::touch(state, at, (point, *reading, *place), *closing, reason)
         }
         Command::Zeroed { at, shows } => super::touches::zeroed(state, at, *shows),
         Command::TakeBack { at } => super::touches::take_back(state, at),

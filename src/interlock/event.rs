@@ -9,7 +9,7 @@ use crate::quantity::{Length, UnitSystem};
 use serde::{Deserialize, Serialize};
 
 /// The version written beside each stored event.
-pub const VERSION: u32 = 3;
+pub const VERSION: u32 = 4;
 
 /// An event and when it happened.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
@@ -58,6 +58,29 @@ pub struct PlateKnown {
     pub steel_depth: Length,
     /// The last entry of the account that this is from.
     pub entry: u32,
+}
+
+/// What an inspection found, beside what was expected when the plane was cut.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub struct Looked {
+    /// Which inspection.
+    pub at: Instance,
+    /// The plane that was cut.
+    pub plane: Length,
+    /// Points near which old skin was left; empty where all was clean, or where none was named.
+    pub skin: Vec<String>,
+    /// Whether all was clean.
+    pub clean: bool,
+    /// Points near which skin was expected to stay.
+    pub stays: Vec<String>,
+    /// Points near which it was not known.
+    pub unsure: Vec<String>,
+    /// How far below the plane the skin is reckoned to reach, where that can be told.
+    pub depth: Option<Length>,
+    /// The plane that would clear it by that reckoning.
+    pub next: Option<Length>,
+    /// By whom.
+    pub by: String,
 }
 
 /// How a run ended.
@@ -117,6 +140,9 @@ pub enum Event {
         reading: Reading,
         /// Whether it closes the series.
         closing: bool,
+        /// Where it lies on the plate, to the right and away from the front, where that was typed.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        place: Option<[Length; 2]>,
         /// By whom.
         by: String,
     },
@@ -238,6 +264,8 @@ pub enum Event {
     },
     /// The plate's account in the book says more than the shop file: what its earlier cuts left.
     PlateKnown(PlateKnown),
+    /// What an inspection found, and where.
+    Looked(Looked),
     /// A note was made.
     Noted {
         /// By whom.
@@ -279,6 +307,7 @@ impl Event {
             Self::Stopped { .. } => "stopped",
             Self::ProgramChanged { .. } => "program_changed",
             Self::PlateKnown(_) => "plate_known",
+            Self::Looked(_) => "looked",
             Self::Noted { .. } => "noted",
             Self::Ended { .. } => "ended",
         }

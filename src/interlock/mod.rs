@@ -20,8 +20,10 @@ pub mod judge;
 mod kinds;
 #[cfg(test)]
 mod laws;
+pub mod looking;
 #[cfg(test)]
 mod orders;
+pub mod places;
 pub mod refusal;
 pub mod rests;
 #[cfg(test)]

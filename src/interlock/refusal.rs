@@ -5,8 +5,8 @@ use super::instance::Instance;
 use super::judge::Broken;
 use super::signing::SignFault;
 use crate::plate::TouchError;
-use crate::quantity::Quantity;
 use crate::quantity::show::Show;
+use crate::quantity::{Length, Quantity};
 
 /// Why a command is not carried out. Nothing changes by it.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -75,6 +75,18 @@ pub enum Refusal {
         said: String,
         /// The point due.
         due: String,
+    },
+    /// A place that is not on the plate.
+    OffPlate {
+        /// The plate's length and width.
+        size: [Length; 2],
+    },
+    /// A point that was not touched.
+    NotTouched {
+        /// The point named.
+        said: String,
+        /// Those that were.
+        known: Vec<String>,
     },
     /// The readout was not zeroed.
     NotZeroed {
@@ -162,11 +174,20 @@ impl Refusal {
             }
             Self::Touch(error) => error.words(show),
             Self::WrongPoint { said, due } => format!("`{said}` was said, and `{due}` is due"),
+            Self::OffPlate { size: [long, wide] } => format!(
+                "that place is off the plate, which is {} long and {} wide from its front left corner",
+                show.one((*long).into()),
+                show.one((*wide).into())
+            ),
+            Self::NotTouched { said, known } => format!(
+                "`{said}` is no touched point; touched were: {}",
+                known.join(", ")
+            ),
             Self::NotZeroed { shows } => format!(
                 "the readout still shows {}; zero it with the tip on the point, then type what it shows",
                 show.signed().one(*shows)
             ),
-            Self::TouchesOpen => "the series of touches is not whole yet".to_owned(),
+            Self::TouchesOpen => "the series of touches is not whole yet; touch what is due, or go back to the question before if nothing is to be touched".to_owned(),
             Self::TooShort { ran, wanted } => {
                 format!(
                     "{} is shorter than the {} asked for",

@@ -87,6 +87,8 @@ pub struct State {
     pub touching: Option<Touching>,
     /// The surface and the readout.
     pub marks: Marks,
+    /// Places of points that were typed with their readings.
+    pub placed: BTreeMap<String, [Length; 2]>,
     /// The release, if there is one.
     pub release: Option<Release>,
     /// The release of the practice mill in force; a field of its own, so that none can pass for the other.
@@ -120,6 +122,7 @@ impl State {
             deviations: BTreeMap::new(),
             touching: None,
             marks: Marks::default(),
+            placed: BTreeMap::new(),
             release: None,
             practice: None,
             cutting: None,
@@ -149,11 +152,14 @@ impl State {
         }
         self.latest = at;
         // Practice is over with the next thing that happens, whatever it is.
-        if !matches!(event, Event::Refused { .. } | Event::Noted { .. }) {
+        if !matches!(
+            event,
+            Event::Refused { .. } | Event::Noted { .. } | Event::Looked(_)
+        ) {
             self.practice = None;
         }
         match event {
-            Event::Began(_) | Event::Refused { .. } | Event::Noted { .. } => {}
+            Event::Began(_) | Event::Refused { .. } | Event::Noted { .. } | Event::Looked(_) => {}
             Event::Answered { at: of, answer, by } => self.answered(of, answer, by, at),
             Event::Accepted {
                 at: of,
@@ -174,8 +180,14 @@ impl State {
                 point,
                 reading,
                 closing,
+                place,
                 ..
-            } => self.touched(of, point, *reading, *closing),
+            } => {
+                if let Some(place) = place {
+                    self.placed.insert(point.clone(), *place);
+                }
+                self.touched(of, point, *reading, *closing);
+            }
             Event::Zeroed { at: of } => self.with_touching(of, Touching::zeroed),
             Event::TouchTakenBack { at: of } => self.with_touching(of, Touching::take_back),
             Event::TouchesRestarted { at: of } => {

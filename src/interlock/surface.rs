@@ -61,6 +61,40 @@ impl Marks {
         surface
     }
 
+    /// The old surface: each point at the height it was last touched at before it was cut, in the order of touching.
+    pub fn before_cuts(&self) -> Vec<(String, Length)> {
+        let mut found: Vec<(String, Length, bool)> = Vec::new();
+        for mark in self.since_base() {
+            match mark {
+                Mark::Touched(_, heights) => {
+                    for (point, height) in heights {
+                        match found.iter_mut().find(|(p, ..)| p == point) {
+                            // What stands there now is a fresh face, and says nothing of the old one.
+                            Some((_, _, true)) => {}
+                            Some((_, known, false)) => *known = *height,
+                            None => found.push((point.clone(), *height, false)),
+                        }
+                    }
+                }
+                Mark::Cut(plane) => {
+                    for (_, height, cut) in &mut found {
+                        *cut |= *height > *plane;
+                    }
+                }
+                Mark::Base | Mark::Frame(_) => {}
+            }
+        }
+        found.into_iter().map(|(p, h, _)| (p, h)).collect()
+    }
+
+    /// The plane of the last cut since the touch-off.
+    pub fn last_cut(&self) -> Option<Length> {
+        self.since_base().iter().rev().find_map(|mark| match mark {
+            Mark::Cut(plane) => Some(*plane),
+            _ => None,
+        })
+    }
+
     /// Where the readout's noughts stand.
     pub fn frame(&self) -> Frame {
         self.since_base()
@@ -71,5 +105,40 @@ impl Marks {
                 _ => None,
             })
             .unwrap_or_default()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Mark, Marks};
+    use crate::interlock::Instance;
+    use crate::quantity::Length;
+
+    fn um(n: i64) -> Length {
+        Length::from_counts(n * 10_000).unwrap()
+    }
+
+    fn touched(pass: Option<u32>, all: &[(&str, i64)]) -> Mark {
+        let heights = all.iter().map(|(p, h)| ((*p).to_owned(), um(*h)));
+        Mark::Touched(Instance::new("touch", pass), heights.collect())
+    }
+
+    #[test]
+    fn a_point_that_was_cut_keeps_the_height_of_its_old_skin() {
+        let mut marks = Marks::default();
+        marks.push(Mark::Base);
+        marks.push(touched(None, &[("a", 50), ("b", -40)]));
+        assert_eq!(marks.last_cut(), None);
+        marks.push(Mark::Cut(um(-10)));
+        // A fresh face at a, a better look at b, and a place not touched before.
+        marks.push(touched(Some(2), &[("a", -10), ("b", -45), ("c", -30)]));
+        let names = |m: &Marks| m.before_cuts();
+        let expected = [("a", 50), ("b", -45), ("c", -30)].map(|(p, h)| (p.to_owned(), um(h)));
+        assert_eq!(names(&marks), expected);
+        assert_eq!(marks.last_cut(), Some(um(-10)));
+        // The surface itself is another thing.
+        assert_eq!(marks.surface().heights().of("a"), Some(um(-10)));
+        marks.push(Mark::Base);
+        assert!(names(&marks).is_empty() && marks.last_cut().is_none());
     }
 }

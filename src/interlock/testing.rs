@@ -144,6 +144,7 @@ impl Rig {
                 machine: None,
             },
             closing: false,
+            place: None,
             accept: None,
         })
     }

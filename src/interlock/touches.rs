@@ -10,7 +10,7 @@ use super::touching::{Due, Touching, first_due};
 use crate::plate::Reading;
 use crate::procedure::Kind;
 use crate::procedure::model::Touch;
-use crate::quantity::Quantity;
+use crate::quantity::{Length, Quantity};
 
 fn step<'a>(state: &'a State, at: &Instance) -> Result<&'a Touch, Refusal> {
     match state.step(at).map(|s| &s.kind) {
@@ -36,18 +36,22 @@ pub fn due(state: &State, at: &Instance) -> Result<Due, Refusal> {
     })
 }
 
-/// One reading at a point.
+/// One reading at a point, with its place on the plate where that was typed.
 pub fn touch(
     state: &State,
     at: &Instance,
-    point: &str,
-    reading: Reading,
+    (point, reading, place): (&str, Reading, Option<[Length; 2]>),
     closing: bool,
     reason: Option<&str>,
 ) -> Decided {
     let touch = step(state, at)?;
     let touching = series(state, at)?;
     fits_due(&due(state, at)?, touch, point, closing)?;
+    if let (Some(place), Some(size)) = (place, state.plate_size())
+        && (place.iter().zip(size)).any(|(at, size)| *at < Length::ZERO || *at > size)
+    {
+        return Err(Refusal::OffPlate { size });
+    }
     let value = reading.readout.or(reading.machine);
     let accepted = match reading.readout {
         Some(readout) => accept(state, at, &touch.limits, readout.into(), reason)?,
@@ -65,6 +69,7 @@ pub fn touch(
         point: point.to_owned(),
         reading,
         closing,
+        place,
         by: state.operator.clone(),
     });
     events.extend(accepted);

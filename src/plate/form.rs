@@ -6,8 +6,8 @@
 
 use super::fit::{FitError, Site, lsq, square, twist, zone};
 use super::spot::Spot;
-use super::working::{Working, plain, result};
-use crate::quantity::{Length, show::Show};
+use super::working::{Working, plain};
+use crate::quantity::{Length, UnitSystem, show::Show};
 
 /// Millimetres of the two lengths that tilt is stated over: 100 mm and 12 in.
 const OVER: [f64; 2] = [100.0, 304.8];
@@ -117,10 +117,14 @@ impl Form {
             plain(show, self.spread)
         ));
         for (way, rise) in [("to the right", self.right), ("to the back", self.back)] {
+            // Over the length that the shop thinks in.
+            let (rise, over) = match show.system {
+                UnitSystem::Mm => (rise[0], "100 mm"),
+                UnitSystem::Inch => (rise[1], "12 in"),
+            };
             working.push(format!(
-                "tilt {way} = slope of the least-squares plane = {} in 100 mm, {} in 12 in",
-                result(show, rise[0]),
-                result(show, rise[1])
+                "tilt {way} = slope of the least-squares plane = {} in {over}",
+                show.signed().near(rise)
             ));
         }
         if let Some((twist, exact)) = self.corners {
@@ -131,7 +135,7 @@ impl Form {
             };
             working.push(format!(
                 "twist = front left - front right - back left + back right{near} = {}",
-                result(show, twist)
+                show.signed().near(twist)
             ));
         } else {
             working.push("twist: not known, no four corners were touched");
@@ -139,7 +143,7 @@ impl Form {
         if let Some(twist) = self.bilinear {
             working.push(format!(
                 "twist of the fitted surface = k Lx Ly of c + a x + b y + k x y = {}",
-                result(show, twist)
+                show.signed().near(twist)
             ));
         }
         working.push(format!(
@@ -222,5 +226,12 @@ mod tests {
             "{text}"
         );
         assert!(text.contains("on top, C below"), "{text}");
+        // Over 12 in, and no digit finer than a ten-thousandth of an inch.
+        assert!(text.contains("= 0.0055 in; along z 0.0055 in"), "{text}");
+        assert!(
+            text.contains("in in 12 in") && !text.contains("100 mm"),
+            "{text}"
+        );
+        assert!(lines.lines().iter().all(|l| !l.contains('~')), "{text}");
     }
 }

@@ -12,6 +12,7 @@ pub mod form;
 pub mod heights;
 pub mod limits;
 pub mod passes;
+mod passes_working;
 pub mod reading;
 pub mod spot;
 pub mod surface;
@@ -26,7 +27,7 @@ mod two_columns;
 #[cfg(test)]
 mod worked_example;
 
-pub use between::{Bound, Class, Doubt, Land, Map, Verdict};
+pub use between::{Around, Bound, Class, Doubt, Land, LandError, Map, Miss, Verdict};
 pub use crosscheck::{Mismatch, Suspect};
 pub use entry::Entry;
 pub use form::Form;

@@ -1,8 +1,7 @@
 //! Planning equal passes from the highest place down to a plane.
 
 use super::limits::{Limits, MOST_PASSES, PlanError};
-use super::working::{Working, number, operand, plain, result};
-use crate::quantity::{Exact, Length, show::Show};
+use crate::quantity::{Exact, Length};
 
 /// One pass of a plan.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
@@ -167,56 +166,6 @@ impl Plan {
     /// The plane of the last pass; `None` when there is nothing to take off.
     pub fn last_plane(&self) -> Option<Length> {
         self.passes.last().map(|p| p.plane)
-    }
-
-    /// How the number of passes and their planes came about.
-    pub fn working(&self, show: &Show) -> Working {
-        let mut working = Working::new();
-        let Some(last) = self.last_plane() else {
-            working.push(format!(
-                "no passes: the plane {} is not below the highest place {}, so there is nothing to take off",
-                result(show, self.target),
-                result(show, self.highest)
-            ));
-            return working;
-        };
-        if last != self.target {
-            working.push(format!(
-                "last plane, {} down to a whole step of the readout = {}",
-                result(show, self.target),
-                result(show, last)
-            ));
-        }
-        let rough = self.passes.iter().filter(|p| !p.finishing);
-        if let Some(rough_to) = rough.clone().next_back().map(|p| p.plane) {
-            let depth = self.highest.minus(rough_to).unwrap_or_default();
-            let count = rough.count();
-            working.push(format!(
-                "roughing = highest - plane = {} - {} = {}, at most {} a pass: {count} {}",
-                number(show, self.highest),
-                operand(show, rough_to),
-                plain(show, depth),
-                plain(show, self.limits.max_bite),
-                if count == 1 { "pass" } else { "equal passes" }
-            ));
-        }
-        let mut above = self.highest;
-        for pass in &self.passes {
-            let name = if pass.finishing {
-                "finishing bite"
-            } else {
-                "bite"
-            };
-            working.push(format!(
-                "{name} = {} - {} = {}, plane {}",
-                number(show, above),
-                operand(show, pass.plane),
-                plain(show, pass.bite),
-                result(show, pass.plane)
-            ));
-            above = pass.plane;
-        }
-        working
     }
 }
 

@@ -15,6 +15,7 @@ pub mod pass_rules;
 pub mod read;
 pub mod read_kind;
 pub mod read_limit;
+pub mod read_places;
 pub mod read_step;
 pub mod read_touch;
 pub mod read_ways;

@@ -3,7 +3,7 @@
 use super::formula::Formula;
 use crate::diagnostics::Span;
 use crate::quantity::parse::DecimalMark;
-use crate::quantity::{Dimension, Quantity, UnitSystem};
+use crate::quantity::{Dimension, Exact, Length, Quantity, UnitSystem};
 use std::collections::BTreeMap;
 
 /// A procedure file.
@@ -153,6 +153,8 @@ pub struct Step {
     pub act: Option<String>,
     /// Why, for learning.
     pub why: String,
+    /// What its answer can prove and what it cannot.
+    pub proves: Option<String>,
     /// Names of its cautions.
     pub cautions: Vec<String>,
     /// When it is asked at all.
@@ -266,7 +268,36 @@ pub struct Touch {
     pub continues: Option<String>,
     /// Limits of each reading.
     pub limits: Limits,
+    /// Where points lie on the plate, where that is known.
+    pub places: Places,
+    /// How far each touch may be off, up or down. Shown and reckoned with only; nothing rests on it.
+    pub doubt: Option<Formula>,
 }
+
+/// The way to a point along one side of the plate, from its left or front edge.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Along {
+    /// As a length.
+    From(Length),
+    /// As a share of the side.
+    Share(Exact),
+}
+
+impl Along {
+    /// Its length on a side that long; `None` beyond what a length holds.
+    pub fn on(self, side: Length) -> Option<Length> {
+        match self {
+            Self::From(length) => Some(length),
+            Self::Share(share) => {
+                let whole = Quantity::from(side).times(Quantity::ratio(share)).ok()?;
+                Length::nearest(whole)
+            }
+        }
+    }
+}
+
+/// Points with their places: to the right and away from the front.
+pub type Places = Vec<(String, [Along; 2])>;
 
 /// What an enter step asks.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -308,6 +339,8 @@ pub enum Kind {
         dimension: Dimension,
         /// Whether a bare number means percent.
         percent: bool,
+        /// Whether it is the plate's thickness, to be held against its account.
+        measures_plate: bool,
         /// Its limits.
         limits: Limits,
     },
@@ -325,6 +358,8 @@ pub enum Kind {
         limits: Limits,
         /// What ways of taking it off are compared by, where they are shown with it.
         ways: super::read_ways::Compared,
+        /// Whether it is a plane, and what it does to the plate is shown with it.
+        map: bool,
     },
     /// A value for the control and its read-back.
     Enter(Box<Enter>),
@@ -360,7 +395,9 @@ pub enum Kind {
 }
 
 /// Words that do something of their own when they stand alone at a prompt.
-pub const WORDS_ALONE: [&str; 8] = ["?", "why", "help", "holds", "leave", "end", "keep", "done"];
+pub const WORDS_ALONE: [&str; 9] = [
+    "?", "why", "help", "holds", "map", "leave", "end", "keep", "done",
+];
 /// Words that do something of their own whatever follows them.
 pub const WORDS_FIRST: [&str; 4] = ["back", "note", "handover", "stop"];
 

@@ -117,11 +117,16 @@ fn check_step(step: &Step, mut scope: Scope, findings: &mut Findings) -> Option<
         Kind::Touch(touch) => {
             check_limits(&touch.limits.must, length, &mut scope, findings);
             check_limits(&touch.limits.expect, length, &mut scope, findings);
+            if let Some(doubt) = &touch.doubt {
+                scope.own = None;
+                check_kind(doubt, length, &scope, findings);
+            }
         }
         Kind::WorkOut {
             value,
             limits,
             ways,
+            map,
             ..
         } => {
             for (key, formula) in ways {
@@ -137,6 +142,14 @@ fn check_step(step: &Step, mut scope: Scope, findings: &mut Findings) -> Option<
                     }
                     check_limits(&limits.must, d, &mut scope, findings);
                     check_limits(&limits.expect, d, &mut scope, findings);
+                    if *map && d != length {
+                        findings
+                            .error(
+                                value.span,
+                                format!("`map` shows what a plane does, and this is {d}"),
+                            )
+                            .help("a plane is a height; leave `map` out of other values");
+                    }
                     Some(d)
                 }
                 Some(other) => {

@@ -38,6 +38,9 @@ pub const READABLE: &[(&str, Dimension)] = &[
     ("chip load", Dimension::CHIP_LOAD),
 ];
 
+/// What a read step may measure of the plate that its account knows too.
+const PLATE_THICKNESS: &str = "plate thickness";
+
 /// Challenge and response; `model` is the step it repeats.
 pub fn confirm(fields: &mut Fields, model: Option<&Step>, findings: &mut Findings) -> Option<Kind> {
     let (mut answer, mut wrong, mut critical) = match model.map(|m| &m.kind) {
@@ -154,7 +157,20 @@ fn words(node: &Node, findings: &mut Findings) -> Option<Vec<(String, String)>> 
 pub fn read(fields: &mut Fields, findings: &mut Findings) -> Option<Kind> {
     let quantity = fields.required_text("quantity", findings);
     let limits = both_limits(fields, findings);
+    let measures = fields.text("measures", findings);
     let quantity = quantity?;
+    if let Some(text) = measures
+        && (text.text != PLATE_THICKNESS || quantity.text != "length")
+    {
+        findings
+            .error(
+                text.span,
+                "only the thickness of the plate is held against its account",
+            )
+            .help(format!(
+                "write `measures: {PLATE_THICKNESS}` under `quantity: length`, or leave it out"
+            ));
+    }
     let found = READABLE.iter().find(|(word, _)| *word == quantity.text);
     if found.is_none() {
         let known = READABLE.iter().map(|(w, _)| *w);
@@ -170,6 +186,7 @@ pub fn read(fields: &mut Fields, findings: &mut Findings) -> Option<Kind> {
     Some(Kind::Read {
         dimension: found?.1,
         percent: quantity.text == "ratio",
+        measures_plate: measures.is_some(),
         limits,
     })
 }
@@ -179,12 +196,14 @@ pub fn work_out(fields: &mut Fields, findings: &mut Findings) -> Option<Kind> {
     let value = fields.required_formula("value", findings);
     let limits = both_limits(fields, findings);
     let ways = super::read_ways::ways(fields, findings);
+    let map = fields.yes("map", findings);
     Some(Kind::WorkOut {
         value: value?,
         // Filled in when the formula's kind is known.
         dimension: Dimension::RATIO,
         limits,
         ways,
+        map,
     })
 }
 

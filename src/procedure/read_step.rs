@@ -50,6 +50,10 @@ pub const OWN_KEYS: &[&str] = &[
     "for",
     "may be shortened",
     "ways",
+    "places",
+    "doubt",
+    "map",
+    "measures",
 ];
 
 /// Reads steps, remembering the confirm steps that later ones may repeat.
@@ -126,6 +130,7 @@ fn whole_step(
     let title = needed("title", model.as_ref().map(|m| m.title.clone()));
     let why = needed("why", model.as_ref().map(|m| m.why.clone()));
     let act = text("do", &mut fields, findings).or(model.as_ref().and_then(|m| m.act.clone()));
+    let proves = text("proves", &mut fields, findings);
     let mut cautions = texts(&mut fields, "cautions", findings);
     if let (true, Some(model)) = (cautions.is_empty(), &model) {
         cautions.clone_from(&model.cautions);
@@ -156,6 +161,7 @@ fn whole_step(
         title,
         act,
         why,
+        proves,
         cautions,
         when,
         fresh_for,

@@ -4,6 +4,7 @@ use super::fields::Fields;
 use super::model::{Kind, Touch, ZeroBy};
 use super::node::Scalar;
 use super::read_limit::both_limits;
+use super::read_places::places;
 use crate::diagnostics::Findings;
 use crate::plate::ZeroMode;
 
@@ -24,6 +25,8 @@ pub fn touch(fields: &mut Fields, findings: &mut Findings) -> Option<Kind> {
     let closing = fields.yes("closing", findings);
     let continues = fields.text("continues", findings).map(|t| t.text.clone());
     let limits = both_limits(fields, findings);
+    let places = places(fields, &names, named, findings);
+    let doubt = fields.formula("doubt", findings);
     let zero = match zero?.text.as_str() {
         "running" => ZeroBy::Fixed(ZeroMode::Running),
         "fixed" => ZeroBy::Fixed(ZeroMode::Fixed),
@@ -38,6 +41,8 @@ pub fn touch(fields: &mut Fields, findings: &mut Findings) -> Option<Kind> {
         closing,
         continues,
         limits,
+        places,
+        doubt,
     })))
 }
 

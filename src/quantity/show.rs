@@ -1,6 +1,7 @@
 //! Showing quantities: in the unit the shop types, with the other unit system beside it.
 
 use super::dimension::Dimension;
+use super::length::Length;
 use super::unit::{Unit, UnitSystem};
 use super::value::Quantity;
 
@@ -53,6 +54,41 @@ impl Show {
             first
         } else {
             format!("{first} ({second})")
+        }
+    }
+
+    /// An estimate, rounded up to a micrometre or a ten-thousandth of an inch: finer digits would promise too much.
+    pub fn up(&self, length: Length) -> String {
+        let step = self.step();
+        let counts = length.counts();
+        let rest = counts.rem_euclid(step);
+        let up = if rest == 0 {
+            counts
+        } else {
+            counts - rest + step
+        };
+        self.one(Length::from_counts(up).unwrap_or(length).into())
+    }
+
+    /// An estimate, rounded down in the same way: a plane is not promised higher than it was reckoned.
+    pub fn down(&self, length: Length) -> String {
+        let counts = length.counts();
+        let down = counts - counts.rem_euclid(self.step());
+        self.one(Length::from_counts(down).unwrap_or(length).into())
+    }
+
+    /// An estimate that is no bound, rounded to the nearest in the same way.
+    pub fn near(&self, length: Length) -> String {
+        let step = self.step();
+        let counts = length.counts().saturating_add(step / 2);
+        let near = counts - counts.rem_euclid(step);
+        self.one(Length::from_counts(near).unwrap_or(length).into())
+    }
+
+    fn step(&self) -> i64 {
+        match self.system {
+            UnitSystem::Mm => Length::COUNTS_PER_MM / 1000,
+            UnitSystem::Inch => 254 * Length::COUNTS_PER_MM / 100_000,
         }
     }
 
@@ -109,6 +145,7 @@ fn places(unit: &Unit) -> u32 {
 #[cfg(test)]
 mod tests {
     use super::Show;
+    use crate::quantity::length::Length;
     use crate::quantity::parse::{DecimalMark, quantity};
     use crate::quantity::unit::{Unit, UnitSystem};
     use crate::quantity::value::Quantity;
@@ -116,6 +153,32 @@ mod tests {
     fn q(text: &str, unit: &str) -> Quantity {
         let unit = Unit::find(unit).unwrap();
         quantity(text, &unit, DecimalMark::Point).unwrap().quantity
+    }
+
+    #[test]
+    fn estimates_have_no_digits_beyond_a_micrometre_or_a_tenth_of_a_thou() {
+        let (mm, inch) = (Show::new(UnitSystem::Mm), Show::new(UnitSystem::Inch));
+        let l = |text: &str| Length::exactly(q(text, "mm")).unwrap();
+        assert_eq!(
+            (mm.up(l("0.0231")), mm.down(l("0.0231"))),
+            ("0.024 mm".into(), "0.023 mm".into())
+        );
+        assert_eq!(
+            (mm.up(l("-0.0231")), mm.down(l("-0.0231"))),
+            ("-0.023 mm".into(), "-0.024 mm".into())
+        );
+        assert_eq!(
+            (inch.up(l("0.0231")), inch.down(l("0.0231"))),
+            ("0.001 in".into(), "0.0009 in".into())
+        );
+        assert_eq!(
+            (inch.up(l("25.4")), inch.near(l("25.4012"))),
+            ("1 in".into(), "1 in".into())
+        );
+        assert_eq!(
+            (mm.near(l("0.0235")), mm.near(l("-0.0236"))),
+            ("0.024 mm".into(), "-0.024 mm".into())
+        );
     }
 
     #[test]

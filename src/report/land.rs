@@ -2,11 +2,22 @@
 
 use super::page::{Block, Item, Page, Picture, Tone};
 use crate::plate::working::Working;
-use crate::plate::{Land, Verdict};
-use crate::quantity::{Length, show::Show};
+use crate::plate::{Bound, Land, Verdict};
+use crate::quantity::{Length, UnitSystem, show::Show};
 
 /// The map and the verdict for a plane; `cutter` is its diameter, drawn to scale.
 pub fn page(land: &Land, verdict: &Verdict, cutter: Option<Length>, show: &Show) -> Page {
+    let mut items = of_plane(land, verdict, show);
+    items.extend(of_touches(land, verdict, show));
+    map(land, verdict, cutter, show).list(items)
+}
+
+/// The same for another plane under the touches of a page shown before: what does not change with the plane is left out.
+pub fn another(land: &Land, verdict: &Verdict, cutter: Option<Length>, show: &Show) -> Page {
+    map(land, verdict, cutter, show).list(of_plane(land, verdict, show))
+}
+
+fn map(land: &Land, verdict: &Verdict, cutter: Option<Length>, show: &Show) -> Page {
     let plane = show.signed().both(verdict.plane.into());
     let mut page = Page::new().toned(
         Tone::Strong,
@@ -18,7 +29,7 @@ pub fn page(land: &Land, verdict: &Verdict, cutter: Option<Length>, show: &Show)
         cutter,
         show: *show,
     })));
-    page.list(items(land, verdict, show))
+    page
 }
 
 /// Ten-thousandths as per cent, never rounded up.
@@ -29,40 +40,74 @@ fn per_cent(parts: u32) -> String {
     }
 }
 
-fn place(at: [Length; 2], show: &Show) -> String {
-    // To a tenth of a millimetre or a hundredth of an inch: no one drives there more finely.
-    let tenth = |l: Length| {
-        let step = if show.system == crate::quantity::UnitSystem::Mm {
-            1_000_000
-        } else {
-            2_540_000
-        };
-        let near = (l.counts() + step / 2).div_euclid(step) * step;
-        show.one(Length::from_counts(near).unwrap_or(l).into())
+/// What a round spot that wide is of the plate's area, rounded up to a per cent and never above all of it.
+fn share_hidden(land: &Land, verdict: &Verdict) -> String {
+    let share = (100.0 * verdict.hidden_share(land)).ceil();
+    if share < 100.0 {
+        format!("{share} % of the plate")
+    } else {
+        "as large as the plate itself".to_owned()
+    }
+}
+
+/// What all of it rests on: how far touches are taken to be off.
+fn doubts(land: &Land, show: &Show) -> String {
+    let words = |bound: Bound| match bound {
+        Bound::Limits(Length::ZERO) => None,
+        Bound::Limits(a) => Some(format!("no more than {}", show.one(a.into()))),
+        Bound::Twice(u) => Some(format!(
+            "{} as twice a standard uncertainty",
+            show.one(u.into())
+        )),
     };
-    format!(
-        "{} from the left, {} from the front",
-        tenth(at[0]),
-        tenth(at[1])
-    )
+    let each = words(land.doubt.touch).map_or_else(
+        || "no touch is off at all".to_owned(),
+        |far| format!("each touch is off by {far}"),
+    );
+    let shared = words(land.doubt.shared).map_or_else(
+        || "nothing shifts all of them together".to_owned(),
+        |far| format!("all of them together by {far}"),
+    );
+    format!("Assumed: {each}, {shared}.")
 }
 
-/// Rounded up to a tenth of a micrometre or a hundred-thousandth of an inch, for figures that are estimates.
-fn about(l: Length, show: &Show) -> String {
-    show.one(l.into()).trim_start_matches('~').to_owned()
+/// A way along the plate, to a tenth of a millimetre or a hundredth of an inch: no one drives there more finely.
+fn coarse(length: Length, show: &Show) -> String {
+    let step = match show.system {
+        UnitSystem::Mm => 1_000_000,
+        UnitSystem::Inch => 2_540_000,
+    };
+    let near = (length.counts() + step / 2).div_euclid(step) * step;
+    show.one(Length::from_counts(near).unwrap_or(length).into())
 }
 
-fn items(land: &Land, verdict: &Verdict, show: &Show) -> Vec<Item> {
+/// A place in words, from the plate's front left corner.
+pub fn place(at: [Length; 2], show: &Show) -> String {
+    let [x, y] = at.map(|l| coarse(l, show));
+    format!("{x} from the left, {y} from the front")
+}
+
+/// `front, back and left`.
+fn named(all: &[&str]) -> String {
+    match all {
+        [one] => (*one).to_owned(),
+        [most @ .., last] => format!("{} and {last}", most.join(", ")),
+        [] => String::new(),
+    }
+}
+
+/// What changes with the plane.
+fn of_plane(land: &Land, verdict: &Verdict, show: &Show) -> Vec<Item> {
     let mut items = Vec::new();
     let n = land.spots.len();
     let low = &verdict.lowest;
     let clearance = show.signed().one(verdict.clearance.into());
     if verdict.clearance < Length::ZERO {
         items.push(Item::toned(
-            Tone::Stop,
+            Tone::Look,
             format!(
-                "The lowest touch, {low}, lies {} below this plane: old skin stays there.",
-                about(verdict.clearance.abs(), show)
+                "The lowest touch, {low}, lies {} below this plane: old skin stays there until a deeper one.",
+                show.up(verdict.clearance.abs())
             ),
         ));
     } else {
@@ -81,48 +126,84 @@ fn items(land: &Land, verdict: &Verdict, show: &Show) -> Vec<Item> {
             format!("All {n} touched places clean up: {sure} (clearance {clearance} below {low}). This says nothing of the space between them."),
         ));
     }
-    match (verdict.shares, land.typical) {
-        (Some([cleans, likely, unknown, stays]), Some(typical)) => {
-            let share = |s: u32| format!("{} %", (s + 5) / 10);
-            let text = format!(
-                "Between the touches: {} cleans, {} likely but not proven, {} not known, {} stays.",
-                share(cleans), share(likely), share(unknown), share(stays)
-            );
-            items.push(Item::toned(if likely + unknown + stays == 0 { Tone::Good } else { Tone::Look }, text));
-            if let Some(miss) = land.worst_miss() {
-                items.push(Item::new(format!(
-                    "Hiding each touch and guessing it from its neighbours missed by {} typically, {} at worst ({}).",
-                    about(typical, show), about(miss.off.abs(), show), miss.point
-                )));
-            }
-            if let Some(worst) = &verdict.worst {
-                items.push(Item::new(format!(
-                    "Nearest to failing {}: {} above the plane, give or take {}.",
-                    place([worst.x, worst.y], show), about(worst.depth, show), about(worst.scatter, show)
-                )));
-            }
-            if let Some([two, three]) = verdict.planes {
-                items.push(Item::new(format!(
-                    "A plane that clears every place by twice its scatter: {}; by three times: {}.",
-                    show.signed().one(two.into()), show.signed().one(three.into())
-                )));
-            }
+    if let Some([cleans, likely, unknown, stays]) = verdict.shares {
+        let share = |s: u32| format!("{} %", (s + 5) / 10);
+        let text = format!(
+            "Between the touches: {} cleans, {} likely but not proven, {} not known, {} stays.",
+            share(cleans),
+            share(likely),
+            share(unknown),
+            share(stays)
+        );
+        let tone = if likely + unknown + stays == 0 {
+            Tone::Good
+        } else {
+            Tone::Look
+        };
+        items.push(Item::toned(tone, text));
+        if let Some(worst) = &verdict.worst {
+            let depth = if worst.depth < Length::ZERO {
+                format!("{} below", show.up(worst.depth.abs()))
+            } else {
+                format!("{} above", show.down(worst.depth))
+            };
+            items.push(Item::new(format!(
+                "Nearest to failing {}: {depth} the plane, give or take {}.",
+                place([worst.x, worst.y], show),
+                show.up(worst.scatter)
+            )));
         }
-        _ => items.push(Item::toned(
+    } else {
+        let text = "These places say tilt and twist and nothing of the middle: no share of the plate can be given. It holds if the middle is no lower than the surface between them; touch the centre to know.";
+        items.push(Item::toned(Tone::Look, text));
+    }
+    items
+}
+
+/// What the touches say whatever the plane.
+fn of_touches(land: &Land, verdict: &Verdict, show: &Show) -> Vec<Item> {
+    let mut items = Vec::new();
+    match (land.misses.as_slice(), land.typical, land.worst_miss()) {
+        ([one], ..) => items.push(Item::new(format!(
+            "Hiding {} and guessing it from its neighbours missed by {}.",
+            one.point,
+            show.up(one.off.abs())
+        ))),
+        (_, Some(typical), Some(worst)) => items.push(Item::new(format!(
+            "Hiding each touch and guessing it from its neighbours missed by {} typically, {} at worst ({}).",
+            show.up(typical),
+            show.up(worst.off.abs()),
+            worst.point
+        ))),
+        _ => {}
+    }
+    if let Some([two, three]) = verdict.planes {
+        items.push(Item::new(format!(
+            "A plane that clears every place by twice its scatter: {}; by three times: {}.",
+            show.signed().down(two),
+            show.signed().down(three)
+        )));
+    }
+    match verdict.edges.as_slice() {
+        [] => {}
+        [one] => items.push(Item::toned(
             Tone::Look,
-            "These places say tilt and twist and nothing of the middle: no share of the plate can be given. It holds if the middle is no lower than the surface between them; touch the centre to know.",
+            format!("The {one} edge has a long stretch that was never touched."),
+        )),
+        some => items.push(Item::toned(
+            Tone::Look,
+            format!(
+                "The {} edges have long stretches that were never touched.",
+                named(some)
+            ),
         )),
     }
-    for edge in &verdict.edges {
-        items.push(Item::toned(
-            Tone::Look,
-            format!("The {edge} edge has a long stretch that was never touched."),
-        ));
-    }
     items.push(Item::new(format!(
-        "A spot up to {} wide can lie unseen between the touches.",
-        about(verdict.hides, show)
+        "A spot up to {} wide, {}, can lie unseen between the touches.",
+        coarse(verdict.hides, show),
+        share_hidden(land, verdict)
     )));
+    items.push(Item::new(doubts(land, show)));
     let why = if verdict.centre { " (the centre)" } else { "" };
     items.push(Item::toned(
         Tone::Action,
@@ -139,11 +220,11 @@ pub fn working(land: &Land, verdict: &Verdict, show: &Show) -> Working {
     let mut working = Working::new();
     working.push(format!(
         "standard uncertainty u' = root of (u of a touch squared + shared squared) = {}; hard limits count as a / sqrt 3 (JCGM 100, from memory)",
-        about(verdict.standard, show)
+        show.up(verdict.standard)
     ));
     working.push(format!(
         "chance that all touched places clean >= Phi(clearance / u') = Phi({} / {}) = {} (derived: it fails only where the lowest place was read too high by more than the clearance)",
-        about(verdict.clearance, show), about(verdict.standard, show), per_cent(verdict.sure)
+        show.up(verdict.clearance), show.up(verdict.standard), per_cent(verdict.sure)
     ));
     for miss in &land.misses {
         working.push(format!(
@@ -159,12 +240,12 @@ pub fn working(land: &Land, verdict: &Verdict, show: &Show) -> Working {
     if let Some(typical) = land.typical {
         working.push(format!(
             "scatter d away from a touch = root of (u'^2 + (L d / h)^2) with L = root mean square of the misses = {}, h = usual distance between touches = {} (derived)",
-            about(typical, show), about(land.spacing, show)
+            show.up(typical), show.up(land.spacing)
         ));
     }
     working.push(format!(
         "a spot that can hide = 1.41 h = {} (geometry of a square grid)",
-        about(verdict.hides, show)
+        show.up(verdict.hides)
     ));
     working
 }

@@ -89,6 +89,12 @@ pub fn page(events: &[Stamped], state: &State, local: Local) -> Page {
             words::answer(&given.answer, &state.show_at(&at))
         );
         items.push(Item::marked(Marker::Done, Tone::Plain, text));
+        if let Some(proves) = &place.step.proves {
+            items.push(Item::toned(
+                Tone::Quiet,
+                format!("what it proves: {proves}"),
+            ));
+        }
         if let Some(d) = state.deviations.get(&at) {
             let text = format!("outside {}; accepted by {}: {}", d.limit, d.by, d.reason);
             items.push(Item::toned(Tone::Look, text));
@@ -114,9 +120,10 @@ pub fn happened(events: &[Stamped], state: &State, local: Local) -> Page {
         .iter()
         .filter_map(|s| {
             let tone = match &s.event {
-                Event::Noted { .. } | Event::HandedOver { .. } | Event::PlateKnown(_) => {
-                    Tone::Plain
-                }
+                Event::Noted { .. }
+                | Event::HandedOver { .. }
+                | Event::PlateKnown(_)
+                | Event::Looked(_) => Tone::Plain,
                 Event::Stopped { .. } => Tone::Stop,
                 Event::CutEnded { how, .. } if how != FINISHED => Tone::Stop,
                 Event::ProgramChanged { .. }
@@ -177,14 +184,22 @@ pub fn told(event: &Event, state: &State) -> String {
             point,
             reading,
             closing,
+            place,
             by,
         } => {
             let value = |l: Option<crate::quantity::Length>| {
                 l.map_or("-".to_owned(), |l| show.signed().one(l.into()))
             };
             let closing = if *closing { " again" } else { "" };
+            let place = place.map_or(String::new(), |[x, y]| {
+                format!(
+                    " ({} from the left, {} from the front)",
+                    show.one(x.into()),
+                    show.one(y.into())
+                )
+            });
             format!(
-                "{by} touched {point}{closing} in {}: readout {}, machine {}",
+                "{by} touched {point}{closing}{place} in {}: readout {}, machine {}",
                 title(at),
                 value(reading.readout),
                 value(reading.machine)
@@ -245,6 +260,13 @@ pub fn told(event: &Event, state: &State) -> String {
             show.both(known.thickness.into()),
             show.both(known.steel_depth.into())
         ),
+        Event::Looked(l) => {
+            format!(
+                "{} looked after the cut, {}",
+                l.by,
+                super::looked::line(l, &show)
+            )
+        }
         Event::Noted { by, text } => format!("{by} noted: {text}"),
         Event::Ended { outcome, by } => match outcome {
             Outcome::Complete => format!("{by}: complete"),
@@ -267,6 +289,7 @@ pub fn json(events: &[Stamped], state: &State, digest: &str) -> Value {
             });
             let mut entry = json!({
                 "step": at.step, "pass": at.pass, "phase": place.phase.id, "title": place.step.title,
+                "proves": place.step.proves,
                 "by": given.by, "at": given.at.to_string(), "accepted": deviation,
             });
             if let (Value::Object(entry), Value::Object(more)) = (&mut entry, value(&given.answer)) {

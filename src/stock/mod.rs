@@ -7,6 +7,8 @@
 
 mod account;
 mod entry;
+mod retire;
 
-pub use account::{Account, Line, Retire};
+pub use account::{Account, Line};
 pub use entry::{Basis, CutTaken, StockEntry, VERSION, ledger_of, plate_of};
+pub use retire::Retire;

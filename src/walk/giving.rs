@@ -141,10 +141,12 @@ impl Session<'_> {
         self.desk.taken()?;
         let page = crate::report::words::recorded(events, &self.state);
         self.desk.show(&page)?;
+        self.compare(events)?;
         if events.iter().any(|e| self.chooses_plate(e)) {
             self.know_plate()?;
         }
-        Ok(Flow::Next)
+        let flow = self.hold_against_account(events)?;
+        Ok(flow.unwrap_or(Flow::Next))
     }
 
     fn chooses_plate(&self, event: &crate::interlock::Event) -> bool {
@@ -164,7 +166,7 @@ impl Session<'_> {
     /// What the account says of the plate just chosen rules over the shop file from here on, and is said. An answers
     /// file stands for no plate on a machine, so none is asked for it.
     fn know_plate(&mut self) -> Result<(), WalkError> {
-        if self.state.begun.answers_file.is_some() || self.state.begun.rehearsal {
+        if !self.account_counts() {
             return Ok(());
         }
         let Some(plate) = self.state.chosen(ShopList::Plates).cloned() else {

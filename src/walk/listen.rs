@@ -18,14 +18,19 @@ pub enum Heard {
 }
 
 /// The words that work at every prompt: the word, what may follow it, and what it does.
-pub const WORDS: [(&str, &str, &str); 8] = [
-    ("?", "", "why this is asked, and these words"),
+pub const WORDS: [(&str, &str, &str); 9] = [
+    (
+        "?",
+        "STEP",
+        "why this is asked, or how the value of a step came about",
+    ),
     (
         "back",
         "STEP",
         "to the question before, or to a step by its id",
     ),
     ("holds", "", "everything that holds cycle start"),
+    ("map", "", "the plate at the plane chosen last"),
     ("note", "TEXT", "write a note into the record"),
     ("handover", "INITIALS", "hand the run to somebody else"),
     ("leave", "", "leave; the run resumes at this question"),
@@ -64,7 +69,10 @@ impl Session<'_> {
                     let page = pages::help(&self.state, at).then(self.asked.clone());
                     self.desk.show(&page)?;
                 }
+                // Words that name no step are left to the question, which may want them.
+                ("?" | "why" | "help", step) if self.tell_why(at, step)? => {}
                 ("holds", "") => self.show_holds()?,
+                ("map", "") => self.map_again()?,
                 ("back", _) => {
                     if self.back(at, rest)? {
                         return Ok(Heard::Flow(Flow::Next));

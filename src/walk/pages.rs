@@ -120,6 +120,9 @@ pub fn place(
     if let Some(act) = &step.act {
         page = page.text(act.clone());
     }
+    if let Some(proves) = &step.proves {
+        page = page.toned(Tone::Look, format!("What it proves: {proves}"));
+    }
     page
 }
 

@@ -1,4 +1,4 @@
-//! Asking a step: where we are, then by its kind. The plain kinds (confirm, choose, read, note, inspect) are here.
+//! Asking a step: where we are, then by its kind. The plain kinds (confirm, choose, read, note) are here.
 
 use super::error::WalkError;
 use super::giving::KEEP;
@@ -8,7 +8,7 @@ use super::session::{Flow, Session};
 use crate::desk::Part;
 use crate::interlock::command::Said;
 use crate::interlock::{Instance, Standing};
-use crate::procedure::model::{CLEAN, Kind, SKIN_LEFT};
+use crate::procedure::model::Kind;
 use crate::procedure::{Options, Step};
 use crate::quantity::parse::quantity;
 use crate::quantity::{Dimension, Quantity, Unit};
@@ -67,14 +67,7 @@ impl Session<'_> {
                 };
                 self.word(at, &step, &words, false)
             }
-            Kind::Inspect => {
-                let words = [
-                    (CLEAN, "no old skin, ink or grey patch anywhere"),
-                    (SKIN_LEFT, "some of the old surface is still there"),
-                ];
-                let words = words.map(|(w, d)| (w.to_owned(), d.to_owned()));
-                self.word(at, &step, &words, true)
-            }
+            Kind::Inspect => self.inspect(at, &step),
             Kind::Read {
                 dimension, percent, ..
             } => self.number(at, *dimension, *percent),
@@ -253,7 +246,7 @@ impl Session<'_> {
 }
 
 /// The word that `said` names: its number, the word itself, or (where allowed) a beginning that fits only one.
-fn pick(said: &str, words: &[(String, String)], whole: bool) -> Option<String> {
+pub(super) fn pick(said: &str, words: &[(String, String)], whole: bool) -> Option<String> {
     if let Ok(number) = said.parse::<usize>() {
         let index = number.checked_sub(1)?;
         return words.get(index).map(|(w, _)| w.clone());

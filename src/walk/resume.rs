@@ -48,6 +48,7 @@ pub fn resume<'a>(
         );
         session.desk.show(&Page::new().toned(Tone::Strong, text))?;
     }
+    session.read_account_again()?;
     Ok(Some(session))
 }
 

@@ -4,6 +4,7 @@ use super::accounts;
 use super::error::WalkError;
 use super::keyring::{self, Unlocked};
 use super::log;
+use super::mapping::Drawn;
 use super::roster;
 use crate::book::{Book, BookError, Claim, Draft, Entry, ToLedger};
 use crate::clock::Clock;
@@ -35,6 +36,8 @@ pub struct Session<'a> {
     pub(super) heading: Option<(String, Option<u32>)>,
     /// What can be answered at the question at hand, to be shown again after help.
     pub(super) asked: Page,
+    /// The map drawn last.
+    pub(super) drawn: Option<Drawn>,
     /// Cautions shown already in this phase.
     pub(super) cautioned: Vec<String>,
     /// Whether the cut under way went on while the run was left, so that its time says nothing.
@@ -85,6 +88,7 @@ impl<'a> Session<'a> {
             back_to: None,
             heading: None,
             asked: Page::new(),
+            drawn: None,
             cautioned: Vec::new(),
             left_meanwhile: false,
             _claim: claim,

@@ -3,6 +3,7 @@
 use super::error::WalkError;
 use super::listen::Heard;
 use super::session::{Flow, Session};
+use super::touch_line::{AGAIN, EXTRA, TAKE_BACK, Typed, columns};
 use crate::desk::Part;
 use crate::interlock::standing::Next;
 use crate::interlock::touches::{due, series};
@@ -14,19 +15,6 @@ use crate::procedure::model::Touch;
 use crate::quantity::parse::quantity;
 use crate::quantity::{Length, Unit};
 use crate::report::page::{Page, Tone};
-
-/// Words that work while a series is read.
-const TAKE_BACK: &str = "fix";
-const AGAIN: &str = "again";
-const EXTRA: &str = "extra";
-
-/// What was typed for one touch.
-enum Typed {
-    Reading(String, Reading),
-    Done,
-    TakeBack,
-    Again,
-}
 
 /// What became of one reading.
 enum Read {
@@ -79,8 +67,11 @@ impl Session<'_> {
                 "read machine Z at every point; zero the work readout at the first"
             }
         };
+        let example = columns(touch, mode, false).example();
         let points = if touch.points.is_empty() {
-            format!("Type the point's name and its reading, such as `L1 -0.07`; `{DONE}` ends.")
+            format!(
+                "Type the point's name and its reading, such as `{example}`; `{DONE}` ends. Where it lies may stand behind it, `at 120,80`: to the right and away from the front, counted from the plate's front left corner, for the map."
+            )
         } else {
             format!("Points: {}.", touch.points.join(", "))
         };
@@ -90,7 +81,7 @@ impl Session<'_> {
         Ok(self.desk.show(&Page::new().text(text))?)
     }
 
-    fn unit(&self) -> Unit {
+    pub(super) fn unit(&self) -> Unit {
         self.state.begun.unit.length()
     }
 
@@ -107,7 +98,12 @@ impl Session<'_> {
         let columns = columns(touch, mode, first && touch.continues.is_none());
         let what = match point {
             Some(p) if closing => format!("Touch {p} again, to close the series."),
-            Some(p) => format!("Touch {p}. {}", columns.words()),
+            Some(p) => {
+                let place = self.state.place_of(p).map_or(String::new(), |at| {
+                    format!(", {}", crate::report::land::place(at, &self.show()))
+                });
+                format!("Touch {p}{place}. {}", columns.words())
+            }
             None => format!("Touch a low place. {}", columns.words()),
         };
         self.desk.show(&Page::new().next(what))?;
@@ -127,8 +123,8 @@ impl Session<'_> {
                 Heard::Flow(flow) => return Ok(Some(flow)),
             };
             match self.typed(&said, point, columns) {
-                Ok(Typed::Reading(name, reading)) => {
-                    match self.read_touch(at, &said, &name, reading, closing)? {
+                Ok(Typed::Reading(name, reading, place)) => {
+                    match self.read_touch(at, &said, (&name, reading, place), closing)? {
                         Read::Refused => {}
                         Read::Taken => return Ok(None),
                         Read::Ends(flow) => return Ok(Some(flow)),
@@ -155,56 +151,12 @@ impl Session<'_> {
         }
     }
 
-    /// Reads one line of a series. An error says why it cannot be read.
-    fn typed(&self, said: &str, point: Option<&str>, columns: Columns) -> Result<Typed, String> {
-        match (said, point) {
-            (TAKE_BACK, _) => return Ok(Typed::TakeBack),
-            (AGAIN, _) => return Ok(Typed::Again),
-            (DONE, None) => return Ok(Typed::Done),
-            _ => {}
-        }
-        let extra = said.strip_prefix(EXTRA).filter(|r| r.starts_with(' '));
-        let (name, values) = match (extra.map(str::trim), point) {
-            (Some(rest), _) => split_name(rest)?,
-            (None, Some(point)) => (point, said),
-            (None, None) => split_name(said)?,
-        };
-        let length = |text: &str| -> Result<Length, String> {
-            let typed = quantity(text.trim(), &self.unit(), self.state.procedure.decimal)
-                .map_err(|e| e.to_string())?;
-            Length::exactly(typed.quantity).ok_or_else(|| "beyond 100 m".to_owned())
-        };
-        let reading = match (columns, values.split_once(';')) {
-            (Columns::Both, Some((readout, machine))) => Reading {
-                readout: Some(length(readout)?),
-                machine: Some(length(machine)?),
-            },
-            (Columns::Both, None) => {
-                return Err(
-                    "two values are asked for, the work readout and machine Z, with a ; between"
-                        .to_owned(),
-                );
-            }
-            (_, Some(_)) => return Err("one value is asked for".to_owned()),
-            (Columns::Readout, None) => Reading {
-                readout: Some(length(values)?),
-                machine: None,
-            },
-            (Columns::Machine, None) => Reading {
-                readout: None,
-                machine: Some(length(values)?),
-            },
-        };
-        Ok(Typed::Reading(name.to_owned(), reading))
-    }
-
     /// Records one reading and says what to do.
     fn read_touch(
         &mut self,
         at: &Instance,
         said: &str,
-        point: &str,
-        reading: Reading,
+        (point, reading, place): (&str, Reading, Option<[Length; 2]>),
         closing: bool,
     ) -> Result<Read, WalkError> {
         let command = |accept| Command::Touch {
@@ -212,6 +164,7 @@ impl Session<'_> {
             point: point.to_owned(),
             reading,
             closing,
+            place,
             accept,
         };
         match self.give_command(at, said, command)? {
@@ -308,43 +261,4 @@ impl Session<'_> {
             }
         }
     }
-}
-
-/// Which columns are read at a touch.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Columns {
-    Readout,
-    Machine,
-    Both,
-}
-
-impl Columns {
-    fn words(self) -> &'static str {
-        match self {
-            Self::Readout => "Type what the work readout shows for Z.",
-            Self::Machine => "Type machine Z.",
-            Self::Both => {
-                "Type what the work readout shows for Z, then machine Z, with a ; between."
-            }
-        }
-    }
-}
-
-/// The first touch of a machine-coordinate series places the work readout too: it is zeroed there.
-fn columns(touch: &Touch, mode: ZeroMode, first: bool) -> Columns {
-    match mode {
-        ZeroMode::Machine if first => Columns::Both,
-        ZeroMode::Machine => Columns::Machine,
-        _ if touch.machine_readings => Columns::Both,
-        _ => Columns::Readout,
-    }
-}
-
-fn split_name(text: &str) -> Result<(&str, &str), String> {
-    text.split_once(char::is_whitespace)
-        .map(|(name, rest)| (name, rest.trim()))
-        .filter(|(name, rest)| {
-            !name.is_empty() && !rest.is_empty() && name.starts_with(|c: char| c.is_alphabetic())
-        })
-        .ok_or_else(|| "type the point's name and its reading, such as `L1 -0.07`".to_owned())
 }

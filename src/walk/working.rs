@@ -2,6 +2,7 @@
 
 use super::error::WalkError;
 use super::listen::Heard;
+use super::mapping::why;
 use super::session::{Flow, Session};
 use crate::cutting::bending::Body;
 use crate::desk::Part;
@@ -15,7 +16,7 @@ use crate::procedure::{Kind, ShopList, Step};
 use crate::quantity::Length;
 use crate::report;
 use crate::report::page::{Page, Tone};
-use crate::ways::{Setting, compare};
+use crate::ways::{Setting, Ways, compare};
 
 impl Session<'_> {
     /// Works a value out and shows how.
@@ -30,9 +31,15 @@ impl Session<'_> {
                 .toned(Tone::Strong, format!("{}: {result}", step.title))
                 .working(lines);
             self.desk.show(&page)?;
-            if let Some(page) = self.ways(at, ways) {
+            if let Some(ways) = self.ways(at, ways) {
+                let text = "Ways of taking it off. The first is what is planned; a smaller bite is chosen with a smaller `deepest bite` of the cutter.";
+                let page = Page::new()
+                    .toned(Tone::Quiet, text)
+                    .then(report::ways::page(&ways, &show))
+                    .toned(Tone::Quiet, why(&at.step));
                 self.desk.show(&page)?;
             }
+            self.show_map(at, step)?;
         }
         let command = |accept| Command::WorkOut {
             at: at.clone(),
@@ -46,7 +53,7 @@ impl Session<'_> {
 
     /// Ways of taking it off side by side, from what the step compares and what the shop file says of cutter, plate and
     /// machine. Nothing where there is no plan: the value's own limits tell why.
-    fn ways(&self, at: &Instance, compared: &Compared) -> Option<Page> {
+    pub(super) fn ways(&self, at: &Instance, compared: &Compared) -> Option<Ways> {
         let env = self.state.env(at);
         let of = |key: &str| {
             let formula = compared.iter().find(|(k, _)| *k == key)?;
@@ -91,12 +98,8 @@ impl Session<'_> {
             step: mill.and_then(|m| m.length("readout_step")),
         };
         let ways = compare(&setting, from, to, limits).ok()?;
-        if ways.ways.iter().all(|w| w.plan.passes.is_empty()) {
-            return None;
-        }
-        let text = "Ways of taking it off. The first is what is planned; a smaller bite is chosen with a smaller `deepest bite` of the cutter.";
-        let page = Page::new().toned(Tone::Quiet, text);
-        Some(page.then(report::ways::page(&ways, &self.show())))
+        let some = ways.ways.iter().any(|w| !w.plan.passes.is_empty());
+        some.then_some(ways)
     }
 
     /// A value out of its limits is put right where it comes from: names those steps and waits for `back`.

@@ -5,9 +5,13 @@
 //! never guessed: without a stick-out there is no bending. Not part of a run's state; worked out whenever it is shown.
 
 mod compare;
+mod figure;
 mod setting;
+mod tooth;
+mod way;
 mod worked;
 
-pub use compare::{Way, Ways, compare};
+pub use compare::{Ways, compare};
 pub use setting::Setting;
+pub use way::Way;
 pub use worked::Worked;

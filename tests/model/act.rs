@@ -221,6 +221,7 @@ impl Scope {
                     machine: None,
                 },
                 closing: false,
+                place: None,
                 accept: None,
             },
             Act::FinishTouches(at) => Command::FinishTouches {

@@ -14,6 +14,8 @@ mod help;
 mod layers;
 mod layout;
 #[cfg(unix)]
+mod mapped;
+#[cfg(unix)]
 mod operator;
 mod plane;
 mod procedure;

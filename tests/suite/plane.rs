@@ -73,8 +73,13 @@ fn the_example_as_json_has_exactly_this_shape() {
     let mut answer = parsed(&ran);
     let working = answer["working"].take();
     let cautions = answer["cautions"].take();
-    let height = |point, mm: f64| json!({"point": point, "height_mm": mm});
-    let pass = |plane: f64, entry: f64| json!({"plane_mm": plane, "entry_mm": entry, "entry_at": "P5", "max_bite_mm": 0.18});
+    let height = |point, mm: f64| json!({"point": point, "height_mm": mm, "touches": 1});
+    let pass = |plane: f64, entry: f64| {
+        json!({
+            "plane_mm": plane, "entry_mm": entry, "entry_at": "P5",
+            "max_bite_mm": 0.18, "max_bite_at": ["P3"], "finishing": false,
+        })
+    };
     assert_eq!(
         answer,
         json!({

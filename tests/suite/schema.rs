@@ -69,6 +69,10 @@ fn misfit(root: &Value, schema: &Value, value: &Value) -> Option<String> {
                 let least = usize::try_from(rule.as_u64()?).unwrap();
                 (value.as_array()?.len() < least).then(|| "too short a list".to_owned())
             }
+            "maxItems" => {
+                let most = usize::try_from(rule.as_u64()?).unwrap();
+                (value.as_array()?.len() > most).then(|| "too long a list".to_owned())
+            }
             "uniqueItems" => {
                 let items = value.as_array()?;
                 let unique: BTreeSet<_> = items.iter().map(Value::to_string).collect();

@@ -1,6 +1,12 @@
 //! `skimgate stock`: what walks write into a plate's account, and what a measurement sets right.
 
-use crate::support::{Bench, whole};
+#[cfg(unix)]
+use crate::operator::Sitting;
+use crate::support::{Bench, shipped, whole};
+use skimgate::book::Book;
+use skimgate::quantity::Length;
+use skimgate::stock::{StockEntry, ledger_of};
+use skimgate::walk::accounts::{draft, kept};
 
 fn show(bench: &Bench) -> serde_json::Value {
     bench.json(&["stock", "show", "bed-a", "--json"])
@@ -34,7 +40,7 @@ fn cuts_from_an_answers_file_stand_in_the_account_and_do_not_count() {
 #[test]
 fn a_measurement_opens_and_corrects_an_account_with_name_and_reason() {
     let bench = Bench::new();
-    let shop = crate::support::shipped("shop.yaml");
+    let shop = shipped("shop.yaml");
     let measure = |thickness: &str, more: &[&str]| {
         let args = [
             "stock",
@@ -75,4 +81,91 @@ fn a_measurement_opens_and_corrects_an_account_with_name_and_reason() {
         .run(&["--plain", "stock", "show", "bed-a"])
         .ended(0)
         .tells(&["15 mm"]);
+}
+
+/// The account with a line that no run cut, its digests all in order.
+#[test]
+fn an_account_that_tells_other_than_the_cuts_is_found() {
+    let bench = Bench::new();
+    bench.walk(&bench.answers("whole", whole(&[]))).ended(0);
+    bench.run(&["record", "verify"]).ended(0);
+    let mut book = Book::open(bench.book()).unwrap();
+    let account = kept(&book, "bed-a").unwrap();
+    let (at, StockEntry::Cut(mut cut)) = account.entries.last().unwrap().clone() else {
+        panic!("{account:?}");
+    };
+    cut.most = Length::from_counts(cut.most.counts() + 1).unwrap();
+    let forged = draft(&StockEntry::Cut(cut), at).unwrap();
+    book.append_to_ledger(&ledger_of("bed-a"), account.n, &[forged])
+        .unwrap();
+    drop(book);
+    let ran = bench.run(&["record", "verify"]).ended(4);
+    let told = crate::support::flowing(&format!("{} {}", ran.out, ran.err));
+    assert!(told.contains("the accounts of plates hold"), "{told}");
+}
+
+#[cfg(unix)]
+#[test]
+fn a_thickness_measured_in_a_walk_corrects_the_account_and_it_is_read_again_on_resuming() {
+    let bench = Bench::new();
+    let shop = shipped("shop.yaml").display().to_string();
+    let measure = |thickness: &str| {
+        let args = [
+            "stock", "measure", "bed-a", thickness, "--by", "cd", "--reason", "gauge", "--shop",
+        ];
+        bench.run(&[&args[..], &[shop.as_str()]].concat()).ended(0);
+    };
+    measure("19.5mm");
+    let text = std::fs::read_to_string(shipped("small.yaml")).unwrap();
+    let touch = "      - touch: corners\n";
+    assert!(text.contains(touch));
+    let step = "      - read: thick\n        title: Thickness\n        why: A sum drifts.\n        quantity: length\n        measures: plate thickness\n";
+    let procedure = bench.write(
+        "measured.yaml",
+        &text.replace(touch, &format!("{step}{touch}")),
+    );
+    let walk = || Sitting::at(&bench).procedure(procedure.clone()).walks();
+
+    let mut at = walk();
+    at.sets_up();
+    at.answers("value in mm", "19.4");
+    at.is_shown(
+        &["The account of bed-a says 19.5 mm", "measured is 19.4 mm"],
+        "account",
+    );
+    at.types("maybe");
+    at.is_shown(&["type `correct` or `no`"], "account");
+    at.types("correct");
+    at.is_shown(&["The account is corrected."], "P1 in mm");
+    at.types("leave");
+    at.ends(130);
+    let account = show(&bench);
+    assert_eq!(account["thickness_mm"], 19.4);
+    let line = account["lines"]
+        .as_array()
+        .unwrap()
+        .last()
+        .unwrap()
+        .to_string();
+    assert!(line.contains("measured at thick"), "{line}");
+
+    // What this run wrote itself is no news; what somebody else wrote is.
+    let mut at = walk();
+    at.answers("run", "1");
+    at.answers("initials", "ab");
+    let shown = at.sees("P1 in mm> ");
+    assert!(!shown.contains("went on while"), "{shown}");
+    at.types("leave");
+    at.ends(130);
+    measure("19.2mm");
+    let mut at = walk();
+    at.answers("run", "1");
+    at.answers("initials", "ab");
+    at.is_shown(
+        &["The account of bed-a went on while this run was left: 19.2 mm"],
+        "P1 in mm",
+    );
+    at.types("leave");
+    at.ends(130);
+    bench.run(&["record", "verify"]).ended(0);
 }

@@ -11,6 +11,9 @@ use crate::quantity::{Length, UnitSystem};
 use clap::{Args, ValueEnum};
 use std::io::Read;
 
+/// The last jog step of most, where nobody says another (common practice, no source).
+pub(super) const TOUCH_WITHIN: &str = "0.01 mm";
+
 const EXAMPLES: &str = "\
 Examples:
   skimgate plane --unit mm --max-bite 0.25 --touch P1=0 --touch P2=-0.12 --touch P3=0.31
@@ -60,7 +63,7 @@ pub struct PlaneArgs {
     pub plane: Option<String>,
 
     /// How far a touch can be off at most, either way: the last jog step and the readout's own step
-    #[arg(long, value_name = "LENGTH", default_value = "0.01 mm")]
+    #[arg(long, value_name = "LENGTH", default_value = TOUCH_WITHIN)]
     pub touch_within: String,
 
     /// How far all touches together can be off at most when it is cut: tool length, spindle growth, the Z zero
@@ -207,6 +210,8 @@ pub struct LandAsked {
     pub plane: Option<Length>,
     /// What is not known of the heights.
     pub doubt: Doubt,
+    /// Whether the doubt of a touch is what is usual, since nobody said another.
+    pub assumed: bool,
 }
 
 impl PlaneArgs {
@@ -277,6 +282,7 @@ impl PlaneArgs {
                 touch: bound(not_below("--touch-within", &self.touch_within)?),
                 shared: bound(not_below("--shared-within", &self.shared_within)?),
             },
+            assumed: self.touch_within == TOUCH_WITHIN,
         };
         Ok(Asked {
             places,

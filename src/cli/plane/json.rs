@@ -4,7 +4,7 @@ use super::fault::Fault;
 use super::findings::Findings;
 use super::places::Shown;
 use crate::plate::ZeroMode;
-use crate::plate::{Form, Land, Verdict};
+use crate::plate::{Bound, Form, Land, Miss, Verdict};
 use crate::report::ways::json as ways_json;
 use serde::Serialize;
 use serde_json::{Value, json};
@@ -38,9 +38,15 @@ struct Answer<'a> {
 }
 
 #[derive(Serialize)]
+#[allow(clippy::struct_field_names)] // the keys of the JSON, with their units
 struct Height<'a> {
     point: &'a str,
     height_mm: f64,
+    touches: usize,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    x_mm: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    y_mm: Option<f64>,
 }
 
 #[derive(Serialize)]
@@ -49,6 +55,8 @@ struct PassLine<'a> {
     entry_mm: f64,
     entry_at: &'a str,
     max_bite_mm: f64,
+    max_bite_at: Vec<&'a str>,
+    finishing: bool,
 }
 
 /// The finishing pass, which is the last of the passes.
@@ -67,15 +75,24 @@ struct Wrong<'a> {
 
 /// The findings as a line of JSON.
 pub(super) fn written(findings: &Findings) -> Result<String, Fault> {
-    let heights = findings.heights.points().iter().map(|p| Height {
-        point: &p.point,
-        height_mm: p.height.mm(),
+    let heights = findings.heights.points().iter().map(|p| {
+        let mut spots = findings.shown.iter().flat_map(|s| &s.spots);
+        let spot = spots.find(|s| s.point == p.point);
+        Height {
+            point: &p.point,
+            height_mm: p.height.mm(),
+            touches: p.touches,
+            x_mm: spot.map(|s| s.x.mm()),
+            y_mm: spot.map(|s| s.y.mm()),
+        }
     });
     let passes = findings.passes.iter().map(|p| PassLine {
         plane_mm: p.pass.plane.mm(),
         entry_mm: p.entry.value.mm(),
         entry_at: &findings.touched_last,
         max_bite_mm: p.cut.largest().mm(),
+        max_bite_at: p.cut.deepest_at(),
+        finishing: p.pass.finishing,
     });
     let finishing = findings.passes.iter().find(|p| p.pass.finishing);
     let answer = Answer {
@@ -142,8 +159,21 @@ fn form(f: &Form) -> Value {
     })
 }
 
+/// How far off something may be, and what that figure means.
+fn bound(bound: Bound) -> Value {
+    match bound {
+        Bound::Limits(a) => json!({"never_more_than_mm": a.mm()}),
+        Bound::Twice(u) => json!({"twice_standard_mm": u.mm()}),
+    }
+}
+
+fn miss(miss: &Miss) -> Value {
+    json!({"point": miss.point, "off_mm": miss.off.mm()})
+}
+
 fn verdict(v: &Verdict, land: &Land) -> Value {
     let share = |n: u32| f64::from(n) / 1000.0;
+    let misses: Vec<Value> = land.misses.iter().map(miss).collect();
     json!({
         "plane_mm": v.plane.mm(),
         "lowest": v.lowest,
@@ -159,9 +189,15 @@ fn verdict(v: &Verdict, land: &Land) -> Value {
         })),
         "plane_for_2_scatter_mm": v.planes.map(|p| p[0].mm()),
         "plane_for_3_scatter_mm": v.planes.map(|p| p[1].mm()),
+        "misses": misses,
         "typical_miss_mm": land.typical.map(crate::quantity::Length::mm),
+        "worst_miss": land.worst_miss().map(miss),
+        "touch_spacing_mm": land.spacing.mm(),
+        "touch_doubt": bound(land.doubt.touch),
+        "shared_doubt": bound(land.doubt.shared),
         "touch_next": {"x_mm": v.next[0].mm(), "y_mm": v.next[1].mm(), "centre": v.centre},
         "can_hide_mm": v.hides.mm(),
+        "can_hide_share": v.hidden_share(land),
         "untouched_edges": v.edges,
     })
 }
@@ -184,5 +220,11 @@ fn map(s: &Shown) -> Option<Value> {
                 .collect()
         })
         .collect();
-    Some(json!({"columns": map.columns, "rows": rows}))
+    Some(json!({
+        "columns": map.columns,
+        "length_mm": wide,
+        "width_mm": deep,
+        "cutter_mm": s.cutter.map(crate::quantity::Length::mm),
+        "rows": rows,
+    }))
 }

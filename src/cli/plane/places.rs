@@ -63,6 +63,8 @@ pub(super) fn from_flag(
 /// What the touches say of the plate.
 #[derive(Debug)]
 pub struct Shown {
+    /// The touches that have places, each as it was touched.
+    pub spots: Vec<Spot>,
     /// Tilt, twist, flatness.
     pub form: Form,
     /// The touched plate.
@@ -114,6 +116,7 @@ pub(super) fn shown(
                 .verdict(asked.land.plane.unwrap_or(clean))
                 .map_err(|e| e.to_string())?;
             Ok(Shown {
+                spots: spots.clone(),
                 form,
                 land,
                 verdict,
@@ -121,7 +124,15 @@ pub(super) fn shown(
             })
         });
     match found {
-        Ok(shown) => Ok(Some(shown)),
+        Ok(shown) => {
+            if asked.land.assumed {
+                cautions.push(format!(
+                    "that a touch is off by no more than {} is assumed (common practice, no source); --touch-within says otherwise",
+                    super::args::TOUCH_WITHIN
+                ));
+            }
+            Ok(Some(shown))
+        }
         Err(why) => {
             cautions.push(format!("nothing is said of form and map: {why}"));
             Ok(None)

@@ -10,7 +10,15 @@ pub(super) fn written(findings: &Findings, style: &Style, why: bool) -> String {
     let show = Show::new(findings.system);
     let mut out = String::from("heights over the first touch, plus is up\n");
     table(&mut out, &height_rows(findings, &show));
-    out.push_str(&format!("  spread {}\n", both(show, findings.spread)));
+    let rules = if findings.shown.is_some() {
+        " (raw, in the machine: it rules the cut; flatness below describes the plate)"
+    } else {
+        ""
+    };
+    out.push_str(&format!(
+        "  spread {}{rules}\n",
+        both(show, findings.spread)
+    ));
     out.push_str("\nworking\n");
     for line in findings.working.lines() {
         out.push_str(&format!("  {line}\n"));

@@ -5,16 +5,19 @@
 //! surfaces were decided against: a few tenths better on smooth plates, nothing on rough ones.
 //! Floating point lives inside; what is handed on is rounded once to lengths and shares.
 
+pub mod around;
 pub mod chance;
 pub mod land;
 pub mod map;
 mod mesh;
 mod near;
+mod next;
 mod shape;
 mod thin;
 pub mod verdict;
 
+pub use around::Around;
 pub use chance::{Bound, Doubt};
-pub use land::{Land, LandError};
+pub use land::{Land, LandError, Miss};
 pub use map::{Cell, Class, Map};
 pub use verdict::{Sample, Verdict};

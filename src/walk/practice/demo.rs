@@ -117,6 +117,7 @@ impl Demo {
             }
             Part::Zeroed(_) => return (acts(&["zero z"]), said("0")),
             Part::Other(name) if name == "emergency" => return (Vec::new(), said("emergency")),
+            Part::Other(name) if name == "near" => return (Vec::new(), said("unknown")),
             Part::Other(name) if name == "closing" => return Self::touch(FIRST, world, "", false),
             Part::Point(name) if name.is_empty() => return self.low(world),
             // A series begins at its first point, and there the readout is zeroed.

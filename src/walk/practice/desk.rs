@@ -281,7 +281,10 @@ impl Desk for PracticeDesk<'_> {
             if word.eq_ignore_ascii_case("stop") {
                 self.world.was_held("");
             }
-            self.pending = Some((step, ask.key.part.clone(), line.to_owned()));
+            // Where skin is left belongs to the answer before it, which is still to be judged.
+            if ask.key.part != Part::Other("near".to_owned()) {
+                self.pending = Some((step, ask.key.part.clone(), line.to_owned()));
+            }
             return Ok(Reply::Said(said));
         }
     }

@@ -246,6 +246,7 @@ fn touch(picks: &mut Picks, state: &State, at: Instance) -> Command {
         point,
         reading,
         closing,
+        place: None,
         accept: reason(picks),
     }
 }
@@ -386,6 +387,7 @@ fn event(picks: &mut Picks, state: &State) -> Event {
                 machine: picks.yes().then(|| length(picks)),
             },
             closing: picks.yes(),
+            place: picks.yes().then(|| [length(picks), length(picks)]),
             by,
         },
         8 => Event::Zeroed { at },

@@ -1,0 +1,79 @@
+//! Where the touched points lie on the plate, and the plate as it was touched before anything was cut.
+//!
+//! Skin is what a cut leaves of the old surface, so it is judged by the heights of that surface: a point that was cut
+//! since keeps the height that it was touched at. Nothing here decides anything; depths come from heights alone.
+
+use super::instance::Instance;
+use super::state::State;
+use crate::plate::{Bound, Doubt, Land, LandError, Spot};
+use crate::procedure::model::Touch;
+use crate::procedure::{Kind, ShopList};
+use crate::quantity::Length;
+
+/// Fewer places than this fix no surface.
+const FEWEST: usize = 3;
+
+impl State {
+    fn touch_steps(&self) -> impl Iterator<Item = (&str, &Touch)> {
+        self.procedure.steps().filter_map(|s| match &s.kind {
+            Kind::Touch(touch) => Some((s.id.as_str(), touch.as_ref())),
+            _ => None,
+        })
+    }
+
+    /// The plate's length to the right and its width away from the front, where the shop file tells them.
+    pub fn plate_size(&self) -> Option<[Length; 2]> {
+        let plate = self.chosen(ShopList::Plates)?;
+        Some([plate.length("x_length")?, plate.length("y_width")?])
+    }
+
+    /// Where a point lies: as typed with its reading, else as the procedure says.
+    pub fn place_of(&self, point: &str) -> Option<[Length; 2]> {
+        if let Some(at) = self.placed.get(point) {
+            return Some(*at);
+        }
+        let said = self
+            .touch_steps()
+            .find_map(|(_, t)| t.places.iter().find(|(p, _)| p == point))?;
+        let [x, y] = said.1;
+        let size = self.plate_size()?;
+        Some([x.on(size[0])?, y.on(size[1])?])
+    }
+
+    /// Touched points that have a place, at the heights of the old surface.
+    pub fn spots(&self) -> Vec<Spot> {
+        let spot = |(point, height): (String, Length)| {
+            let [x, y] = self.place_of(&point)?;
+            Some(Spot {
+                point,
+                x,
+                y,
+                height,
+            })
+        };
+        let before = self.marks.before_cuts();
+        before.into_iter().filter_map(spot).collect()
+    }
+
+    /// How far touches may be off: hard limits, as the touch step says; nothing where it says nothing.
+    pub fn touch_doubt(&self) -> Doubt {
+        let said = self.touch_steps().find_map(|(id, touch)| {
+            let doubt = touch.doubt.as_ref()?;
+            let value = self.env(&Instance::new(id, None)).quantity(doubt).ok()?;
+            Length::nearest(value)
+        });
+        Doubt {
+            touch: Bound::Limits(said.unwrap_or_default()),
+            shared: Bound::Limits(Length::ZERO),
+        }
+    }
+
+    /// The plate as it was touched; `None` where too few points have a place.
+    ///
+    /// # Errors
+    /// Where the places fix no surface or lie off the plate.
+    pub fn land(&self) -> Option<Result<Land, LandError>> {
+        let spots = self.spots();
+        (spots.len() >= FEWEST).then(|| Land::of(&spots, self.plate_size(), self.touch_doubt()))
+    }
+}

@@ -1,0 +1,144 @@
+//! Around each touch: what a plane was to do there, and how deep the old skin may lie where it stayed.
+//!
+//! A place belongs to the touch nearest to it, since that is how a person says where something is on a plate.
+
+use super::land::{Land, LandError, length};
+use super::map::Class;
+use crate::quantity::Length;
+
+/// Crossings that the plate is looked at, edges included.
+const LOOK: [usize; 2] = [61, 41];
+
+/// What is near one touch.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Around {
+    /// The touch.
+    pub point: String,
+    /// The worst that was to be expected there.
+    pub worst: Class,
+    /// The lowest height expected there.
+    pub expected: Length,
+    /// The lowest height less twice its scatter; `None` where no scatter is known.
+    pub deepest: Option<Length>,
+}
+
+impl Land {
+    /// What `plane` does around each touch, in the order of touching.
+    ///
+    /// # Errors
+    /// As for the land itself.
+    pub fn around(&self, plane: Length) -> Result<Vec<Around>, LandError> {
+        let size = self.size();
+        #[allow(clippy::cast_precision_loss)]
+        let line = |k: usize| -> Vec<f64> {
+            (0..LOOK[k])
+                .map(|i| self.low[k].mm() + size[k] * i as f64 / (LOOK[k] - 1) as f64)
+                .collect()
+        };
+        let (xs, ys) = (line(0), line(1));
+        let seen = self.seen(&xs, &ys)?;
+        let places = self.places();
+        let away = |p: &[f64; 3], [x, y]: [f64; 2]| (p[0] - x).hypot(p[1] - y);
+        let mut found: Vec<(Class, f64, f64)> = places
+            .iter()
+            .map(|p| {
+                let class = Class::of(p[2] - plane.mm(), self.band(0.0));
+                let low = self.band(0.0).map_or(f64::INFINITY, |s| p[2] - 2.0 * s);
+                (class, p[2], low)
+            })
+            .collect();
+        let crossings = ys.iter().flat_map(|y| xs.iter().map(move |x| [*x, *y]));
+        for ((z, d), at) in seen.into_iter().zip(crossings) {
+            let nearest = places
+                .iter()
+                .enumerate()
+                .min_by(|a, b| away(a.1, at).total_cmp(&away(b.1, at)));
+            let Some(here) = nearest.and_then(|(i, _)| found.get_mut(i)) else {
+                continue;
+            };
+            let band = self.band(d);
+            here.0 = here.0.max(Class::of(z - plane.mm(), band));
+            here.1 = here.1.min(z);
+            here.2 = here.2.min(band.map_or(f64::INFINITY, |s| z - 2.0 * s));
+        }
+        let around =
+            |(spot, (worst, expected, deepest)): (&crate::plate::Spot, (Class, f64, f64))| {
+                Ok(Around {
+                    point: spot.point.clone(),
+                    worst,
+                    expected: length(expected)?,
+                    deepest: deepest.is_finite().then(|| length(deepest)).transpose()?,
+                })
+            };
+        self.spots.iter().zip(found).map(around).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::plate::between::{Bound, Class, Doubt, Land};
+    use crate::plate::spot::Spot;
+    use crate::quantity::Length;
+
+    fn um(n: i64) -> Length {
+        Length::from_counts(n * 10_000).unwrap()
+    }
+
+    fn land(all: &[(&str, i64, i64, i64)]) -> Land {
+        let spot = |(p, x, y, z): &(&str, i64, i64, i64)| Spot {
+            point: (*p).into(),
+            x: um(x * 1000),
+            y: um(y * 1000),
+            height: um(*z),
+        };
+        let doubt = Doubt {
+            touch: Bound::Limits(um(10)),
+            shared: Bound::Limits(Length::ZERO),
+        };
+        let spots: Vec<Spot> = all.iter().map(spot).collect();
+        Land::of(&spots, None, doubt).unwrap()
+    }
+
+    // Source: a tilted plane is guessed exactly from its neighbours, so the band is that of a touch, 10 / root 3 um, and
+    // halfway from one column to the next is where one touch's places end: arithmetic.
+    #[test]
+    fn places_belong_to_the_nearest_touch() {
+        let mut all = Vec::new();
+        let names = ["a", "b", "c", "d", "e", "f", "g", "h", "i"];
+        for (name, i) in names.iter().zip(0..) {
+            let (x, y) = (i % 3 * 100, i / 3 * 100);
+            all.push((*name, x, y, -x));
+        }
+        let land = land(&all);
+        let around = land.around(um(-120)).unwrap();
+        assert_eq!(around.len(), 9);
+        for (i, a) in around.iter().enumerate() {
+            let column = i % 3;
+            assert_eq!(a.point, names[i]);
+            // To a crossing, which are 200 / 60 mm apart.
+            let lowest: f64 = [-50.0, -150.0, -200.0][column];
+            assert!((a.expected.mm() * 1000.0 - lowest).abs() < 3.4, "{a:?}");
+            let band = 2.0 * 10.0 / 3.0_f64.sqrt();
+            let deepest = a.deepest.unwrap().mm() * 1000.0;
+            assert!(
+                (deepest - (a.expected.mm() * 1000.0 - band)).abs() < 0.1,
+                "{a:?}"
+            );
+            let worst = [Class::Cleans, Class::Stays, Class::Stays];
+            assert_eq!(a.worst, worst[column]);
+        }
+    }
+
+    #[test]
+    fn four_corners_say_nothing_of_how_deep() {
+        let land = land(&[
+            ("a", 0, 0, 0),
+            ("b", 9, 0, 1),
+            ("c", 0, 9, 2),
+            ("d", 9, 9, 3),
+        ]);
+        for a in land.around(um(-100)).unwrap() {
+            assert_eq!((a.worst, a.deepest), (Class::NotKnown, None));
+        }
+    }
+}

@@ -1,0 +1,142 @@
+//! Asking what a cut left: clean or not, and where not; then what was expected beside what was found.
+
+use super::error::WalkError;
+use super::listen::Heard;
+use super::questions::pick;
+use super::session::{Flow, Session};
+use crate::desk::Part;
+use crate::interlock::command::Said;
+use crate::interlock::{Event, Instance};
+use crate::procedure::Step;
+use crate::procedure::model::{CLEAN, SKIN_LEFT};
+use crate::report::page::{Choice, Page};
+
+/// Between the answer and the points: `skin left near SE C`.
+const NEAR: &str = " near ";
+/// The answer of somebody who cannot say where.
+const UNKNOWN: &str = "unknown";
+
+impl Session<'_> {
+    /// Asks whether a face is clean, and near which points it is not.
+    pub(super) fn inspect(&mut self, at: &Instance, step: &Step) -> Result<Flow, WalkError> {
+        let words = [
+            (CLEAN, "no old skin, ink or grey patch anywhere"),
+            (SKIN_LEFT, "some of the old surface is still there"),
+        ]
+        .map(|(w, d)| (w.to_owned(), d.to_owned()));
+        let choices = words
+            .iter()
+            .enumerate()
+            .map(|(i, (word, meaning))| Choice::new(i + 1, word, meaning));
+        self.asked = Page::new().options(choices);
+        self.desk.show(&self.asked)?;
+        loop {
+            let said = match self.answer_or_keep(at, step.kind.word(), &Part::Answer)? {
+                Heard::Said(said) => said,
+                Heard::Flow(flow) => return Ok(flow),
+            };
+            let (head, tail) = match said.split_once(NEAR) {
+                Some((head, tail)) => (head.trim(), Some(tail)),
+                None => (said.as_str(), None),
+            };
+            let Some(word) = pick(head, &words, true) else {
+                let why = format!(
+                    "`{head}` is none of the answers; type a number, `{CLEAN}` or `{SKIN_LEFT}`"
+                );
+                self.refuse(at, &said, &why)?;
+                continue;
+            };
+            let answer = if word == SKIN_LEFT {
+                let near = match tail {
+                    Some(tail) => points(tail),
+                    None => match self.near(at)? {
+                        Ok(near) => near,
+                        Err(flow) => return Ok(flow),
+                    },
+                };
+                Said::SkinLeft { near }
+            } else if tail.is_some() {
+                let why = format!(
+                    "`{CLEAN}` is clean everywhere; say `{SKIN_LEFT}{NEAR}POINT` where it is not"
+                );
+                self.refuse(at, &said, &why)?;
+                continue;
+            } else {
+                Said::Word(word)
+            };
+            if let Some(flow) = self.give(at, &said, answer)? {
+                return Ok(flow);
+            }
+        }
+    }
+
+    /// Near which touched points the skin is. Asked only of a person, and only where something comes of it.
+    fn near(&mut self, at: &Instance) -> Result<Result<Vec<String>, Flow>, WalkError> {
+        let spots = self.state.spots();
+        if self.state.begun.answers_file.is_some() || !matches!(self.state.land(), Some(Ok(_))) {
+            return Ok(Ok(Vec::new()));
+        }
+        let names: Vec<&str> = spots.iter().map(|s| s.point.as_str()).collect();
+        let page = Page::new().next(format!(
+            "Near which touched points is it? Type their names, such as `{}`, or `{UNKNOWN}`. Touched were: {}.",
+            names.first().copied().unwrap_or("P1"),
+            names.join(", ")
+        ));
+        self.desk.show(&page)?;
+        let part = Part::Other("near".to_owned());
+        loop {
+            match self.listen(at, "near points", &part)? {
+                Heard::Flow(flow) => return Ok(Err(flow)),
+                Heard::Said(said) if said.eq_ignore_ascii_case(UNKNOWN) => {
+                    return Ok(Ok(Vec::new()));
+                }
+                Heard::Said(said) => {
+                    let near = points(&said);
+                    match near.iter().find(|p| !names.contains(&p.as_str())) {
+                        None if !near.is_empty() => return Ok(Ok(near)),
+                        wrong => {
+                            let wrong = wrong.map_or(said.as_str(), String::as_str);
+                            let why = format!(
+                                "`{wrong}` is no touched point; type names of those above, or `{UNKNOWN}`"
+                            );
+                            self.refuse(at, &said, &why)?;
+                        }
+                    }
+                }
+            }
+        }
+    }
+
+    /// What was expected of the plane beside what was found.
+    pub(super) fn compare(&mut self, events: &[Event]) -> Result<(), WalkError> {
+        for event in events {
+            if let Event::Looked(looked) = event {
+                self.desk
+                    .show(&crate::report::looked::page(looked, &self.show()))?;
+            }
+        }
+        Ok(())
+    }
+}
+
+/// Names of points, parted by blanks or commas, each once.
+fn points(text: &str) -> Vec<String> {
+    let mut found: Vec<String> = Vec::new();
+    for name in text.split([' ', ',', ';', '\t']).filter(|n| !n.is_empty()) {
+        if !found.iter().any(|f| f == name) {
+            found.push(name.to_owned());
+        }
+    }
+    found
+}
+
+#[cfg(test)]
+mod tests {
+    use super::points;
+
+    #[test]
+    fn points_are_parted_by_blanks_and_commas() {
+        assert_eq!(points(" SE,C  SE; NW"), ["SE", "C", "NW"]);
+        assert!(points(" , ").is_empty());
+    }
+}

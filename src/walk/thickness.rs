@@ -1,0 +1,172 @@
+//! A thickness measured in a walk against the plate's account: what differs is put right on the record, once a person
+//! has said so. And an account that went on while a run was left.
+
+use super::accounts;
+use super::error::WalkError;
+use super::listen::Heard;
+use super::session::{Flow, Session};
+use crate::book::BookError;
+use crate::desk::Part;
+use crate::interlock::{Answer, Command, Event, Instance};
+use crate::procedure::{Kind, ShopList};
+use crate::quantity::Length;
+use crate::report::page::{Page, Tone};
+use crate::stock::{StockEntry, ledger_of};
+
+/// The word that corrects an account.
+const CORRECT: &str = "correct";
+
+impl Session<'_> {
+    /// Whether the account of the chosen plate counts in this run: not in practice, and not from an answers file, which
+    /// stands for no plate on a machine.
+    pub(super) fn account_counts(&self) -> bool {
+        self.state.begun.answers_file.is_none() && !self.state.begun.rehearsal
+    }
+
+    /// The thickness among `events` that its step measures of the plate.
+    fn measured(&self, events: &[Event]) -> Option<(Instance, Length)> {
+        events.iter().find_map(|event| match event {
+            Event::Answered {
+                at,
+                answer: Answer::Quantity(q),
+                ..
+            } if matches!(
+                self.state.step(at).map(|s| &s.kind),
+                Some(Kind::Read {
+                    measures_plate: true,
+                    ..
+                })
+            ) =>
+            {
+                Some((at.clone(), Length::nearest(*q)?))
+            }
+            _ => None,
+        })
+    }
+
+    /// Asks whether a measured thickness corrects the account, where the two differ.
+    pub(super) fn hold_against_account(
+        &mut self,
+        events: &[Event],
+    ) -> Result<Option<Flow>, WalkError> {
+        if !self.account_counts() {
+            return Ok(None);
+        }
+        let (Some((at, found)), Some(plate)) = (
+            self.measured(events),
+            self.state.chosen(ShopList::Plates).cloned(),
+        ) else {
+            return Ok(None);
+        };
+        let Some(account) = accounts::kept(&self.book, &plate.id)?.account else {
+            return Ok(None);
+        };
+        let said = account.thickness();
+        if said == found {
+            return Ok(None);
+        }
+        let show = self.show();
+        let apart = found.minus(said).unwrap_or_default();
+        let page = Page::new()
+            .toned(
+                Tone::Look,
+                format!(
+                    "The account of {} says {} thick; measured is {}, {} apart.",
+                    plate.id,
+                    show.both(said.into()),
+                    show.both(found.into()),
+                    show.signed().one(apart.into())
+                ),
+            )
+            .next(format!(
+                "Type `{CORRECT}` to set the account to what was measured, or `no` to leave it."
+            ));
+        self.desk.show(&page)?;
+        loop {
+            match self.listen(&at, "account", &Part::Other("account".to_owned()))? {
+                Heard::Flow(flow) => return Ok(Some(flow)),
+                Heard::Said(said) if said.eq_ignore_ascii_case("no") => return Ok(None),
+                Heard::Said(said) if said.eq_ignore_ascii_case(CORRECT) => break,
+                Heard::Said(said) => {
+                    let why = format!("type `{CORRECT}` or `no`");
+                    self.refuse(&at, &said, &why)?;
+                }
+            }
+        }
+        self.correct(&plate.id, &at, found)?;
+        let text = "The account is corrected. In this run the smaller of the two figures counts; runs to come begin with what was measured.";
+        self.desk.show(&Page::new().toned(Tone::Good, text))?;
+        Ok(None)
+    }
+
+    fn correct(&mut self, plate: &str, at: &Instance, found: Length) -> Result<(), WalkError> {
+        let entry = StockEntry::Measured {
+            thickness: found,
+            reason: reason(&self.state.begun.run, at),
+            by: self.state.operator.clone(),
+        };
+        let now = self.now();
+        let draft = accounts::draft(&entry, now)?;
+        let mut tries = 0;
+        loop {
+            let n = accounts::kept(&self.book, plate)?.n;
+            let appended =
+                self.book
+                    .append_to_ledger(&ledger_of(plate), n, std::slice::from_ref(&draft));
+            match appended {
+                Err(BookError::LedgerOvertaken { .. }) if tries < 9 => tries += 1,
+                Err(e) => return Err(e.into()),
+                Ok(_) => return Ok(()),
+            }
+        }
+    }
+
+    /// Looks at the account again when a run is taken up. What others wrote since rules while nothing is cut; after a
+    /// cut the figures of this run stay, and the person is told.
+    pub(super) fn read_account_again(&mut self) -> Result<(), WalkError> {
+        if !self.account_counts() {
+            return Ok(());
+        }
+        let Some(plate) = self.state.chosen(ShopList::Plates).map(|p| p.id.clone()) else {
+            return Ok(());
+        };
+        let kept = accounts::kept(&self.book, &plate)?;
+        let before = self.state.known.as_ref().filter(|k| k.plate == plate);
+        let before = before.map_or(0, |k| usize::try_from(k.entry).unwrap_or(usize::MAX));
+        let run = &self.state.begun.run;
+        let own = |entry: &StockEntry| match entry {
+            // The opening is the shop file's own figures.
+            StockEntry::Opened(_) => true,
+            StockEntry::Cut(cut) => cut.run == *run || !cut.counts,
+            StockEntry::Measured { reason: r, .. } => r.starts_with(&of_run(run)),
+        };
+        if kept.entries.iter().skip(before).all(|(_, e)| own(e)) {
+            return Ok(());
+        }
+        let Some(known) = accounts::known(&self.book, &plate)? else {
+            return Ok(());
+        };
+        let text = format!(
+            "The account of {plate} went on while this run was left: {} thick now.",
+            self.show().both(known.thickness.into())
+        );
+        self.desk.show(&Page::new().toned(Tone::Look, text))?;
+        let cut = self.state.marks.last_cut().is_some() || self.state.cutting.is_some();
+        if cut {
+            let text = "This run has cut since it began, so its own figures stay. Measure the plate before the next cut.";
+            self.desk.show(&Page::new().toned(Tone::Stop, text))?;
+            return Ok(());
+        }
+        let events = self.must_carry(&Command::KnowPlate(known))?;
+        let fell = crate::report::words::recorded(&events, &self.state);
+        Ok(self.desk.show(&fell)?)
+    }
+}
+
+fn of_run(run: &str) -> String {
+    format!("run {run}, ")
+}
+
+fn reason(run: &str, at: &Instance) -> String {
+    format!("{}measured at {at}", of_run(run))
+}

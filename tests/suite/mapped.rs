@@ -1,0 +1,133 @@
+//! Places of points in a walk: the map where a plane is chosen, what an inspection found beside what was expected, and
+//! both in the record.
+
+use crate::operator::{Sitting, plain};
+use crate::support::{Bench, flowing, shipped, told};
+use std::path::PathBuf;
+
+/// The small procedure with places: P5 in the middle, the others in the corners of the plate.
+fn placed(bench: &Bench) -> PathBuf {
+    let text = std::fs::read_to_string(shipped("small.yaml")).unwrap();
+    let points = "points: [P1, P2, P3, P4, P5]\n";
+    let places = "        places: { P1: [20 mm, 20 mm], P2: [95%, 20 mm], P3: [95%, 92%], P4: [20 mm, 92%], P5: [50%, 50%] }\n        doubt: 0.01 mm\n";
+    let target =
+        "value: next_plane(surface.highest, surface.lowest - clearance, cutter.deepest_bite)\n";
+    assert!(text.contains(points) && text.contains(target));
+    let text = text
+        .replace(points, &format!("{points}{places}"))
+        .replace(target, &format!("{target}        map: yes\n"));
+    bench.write("placed.yaml", &text)
+}
+
+#[test]
+fn a_person_sees_the_map_and_says_where_skin_is_left() {
+    let bench = Bench::new();
+    let mut at = Sitting::at(&bench).procedure(placed(&bench)).walks();
+    at.reaches_the_hold_point();
+    at.signs();
+    at.cuts("roughing pass 1");
+    at.answers("inspect", "clean near P5");
+    at.answers("inspect", "skin left near P9");
+    at.answers("inspect", "skin left");
+    at.is_shown(
+        &[
+            "Near which touched points is it?",
+            "Touched were: P1, P2, P3, P4, P5.",
+        ],
+        "near points",
+    );
+    at.types("P9");
+    at.is_shown(&["`P9` is no touched point"], "near points");
+    at.types("P5, P2 P5");
+    // Plane +0.01 mm: P1 at 0, P2 at -0.12, P4 at -0.04 and P5 at -0.17 lie below it by more than a touch is unsure. P3
+    // at 0.19 is cut, and halfway from it to P5, at 0.01, nobody knows.
+    at.is_shown(
+        &[
+            "Skin expected near P1, P2, P4, P5, and not known near P3.",
+            "Found near P5, P2.",
+            "Cleaner than expected near P1, P4.",
+            "Reckoned from the map",
+        ],
+        "choose",
+    );
+    let found = told(&bench.shown(), "looked");
+    assert_eq!(found.len(), 1);
+    assert!(found[0].contains("Found near P5, P2."), "{found:?}");
+}
+
+#[test]
+fn an_answers_file_gives_places_and_skin_and_needs_none() {
+    let bench = Bench::new();
+    bench.run(&["init"]).ended(0);
+    let answers = "checklists/answers/two-roughing.yaml";
+    bench.run(&["walk", "--answers", answers]).ended(0).says(&[
+        "seen from above",
+        "front of the machine",
+        "The map of this plane stands above.",
+        "Assumed: each touch is off by no more than 0.01 mm, nothing shifts all of them together.",
+        "What it proves: How thick the plate is at this place.",
+    ]);
+    let shown = bench.shown();
+    assert_eq!(told(&shown, "looked").len(), 4, "{shown}");
+    let run = bench.only_run();
+    bench.run(&["record", "show", &run]).ended(0).tells(&[
+        "Skin expected near SW, SE, NW, C, and not known near NE.",
+        "what it proves: How thick the plate is at this place.",
+    ]);
+
+    // Places typed with the readings, off the plate at first, and skin left near one of them.
+    let text = std::fs::read_to_string(bench.path(answers)).unwrap();
+    let low = "  LOW1: { readout: -0.07 mm, machine: -151.64 mm }";
+    assert!(text.contains(low));
+    let text = text
+        .replace(low, "  LOW1: -0.07 mm; -151.64 mm at 60 mm, 40 mm")
+        .replace(
+            "[skin left, skin left, clean]",
+            "[skin left near C SE, skin left near C, clean]",
+        );
+    let bench = Bench::new();
+    bench.run(&["init"]).ended(0);
+    bench.write("checklists/answers/placed.yaml", &text);
+    let walk = ["walk", "--answers", "checklists/answers/placed.yaml"];
+    bench.run(&walk).ended(0);
+    let shown = bench.shown();
+    let looked = told(&shown, "looked");
+    assert!(looked[1].contains("Found near C."), "{looked:?}");
+    let touched = told(&shown, "touched");
+    let low = touched.iter().find(|t| t.contains("LOW1")).unwrap();
+    assert!(
+        low.contains("(60 mm from the left, 40 mm from the front)"),
+        "{low}"
+    );
+    bench.run(&["record", "verify"]).ended(0);
+
+    let off = text.replace("at 60 mm, 40 mm", "at 60 mm, 400 mm");
+    let bench = Bench::new();
+    bench.run(&["init"]).ended(0);
+    bench.write("checklists/answers/placed.yaml", &off);
+    bench
+        .run(&walk)
+        .ended(2)
+        .says(&["that place is off the plate, which is 240 mm long and 120 mm wide"]);
+}
+
+#[test]
+fn four_corners_ask_for_the_centre_and_give_no_share() {
+    let bench = Bench::new();
+    let text = std::fs::read_to_string(placed(&bench)).unwrap();
+    let text = text.replace(", P5: [50%, 50%] }", " }");
+    let procedure = bench.write("corners.yaml", &text);
+    let mut at = Sitting::at(&bench).procedure(procedure).walks();
+    at.sets_up();
+    at.touches();
+    at.answers("value in mm", "0");
+    let shown = flowing(&plain(&at.sees("value in mm> ")));
+    assert!(
+        shown.contains("no share of the plate can be given"),
+        "{shown}"
+    );
+    assert!(
+        shown.contains("(the centre)") && !shown.contains("Between the touches:"),
+        "{shown}"
+    );
+}
