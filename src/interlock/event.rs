@@ -9,7 +9,7 @@ use crate::quantity::{Length, UnitSystem};
 use serde::{Deserialize, Serialize};
 
 /// The version written beside each stored event.
-pub const VERSION: u32 = 2;
+pub const VERSION: u32 = 3;
 
 /// An event and when it happened.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]

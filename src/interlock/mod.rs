@@ -11,6 +11,7 @@ pub mod decide;
 pub mod digest;
 pub mod env;
 pub mod event;
+pub mod examined;
 pub mod gate;
 pub mod instance;
 pub mod judge;
@@ -18,6 +19,7 @@ pub mod judge;
 mod laws;
 #[cfg(test)]
 mod orders;
+pub mod reading;
 pub mod refusal;
 pub mod rests;
 #[cfg(test)]

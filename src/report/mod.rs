@@ -2,6 +2,7 @@
 //! anywhere, and nothing here knows a terminal, a colour or a width.
 
 pub mod cover;
+pub mod examined;
 pub mod land;
 pub mod page;
 pub mod run;
