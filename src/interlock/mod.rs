@@ -13,6 +13,7 @@ pub mod decide;
 pub mod digest;
 pub mod env;
 pub mod event;
+pub mod examined;
 pub mod gate;
 pub mod instance;
 pub mod judge;
@@ -24,6 +25,7 @@ pub mod looking;
 #[cfg(test)]
 mod orders;
 pub mod places;
+pub mod reading;
 pub mod refusal;
 pub mod rests;
 #[cfg(test)]
