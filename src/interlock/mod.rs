@@ -23,6 +23,8 @@ mod kinds;
 mod laws;
 pub mod looking;
 #[cfg(test)]
+mod meanings;
+#[cfg(test)]
 mod orders;
 pub mod places;
 pub mod reading;
@@ -39,6 +41,8 @@ pub mod state;
 pub mod surface;
 #[cfg(test)]
 mod testing;
+#[cfg(test)]
+mod touch_order;
 pub mod touches;
 pub mod touching;
 
