@@ -68,7 +68,7 @@ fn doubts(land: &Land, show: &Show) -> String {
         || "nothing shifts all of them together".to_owned(),
         |far| format!("all of them together by {far}"),
     );
-    format!("Assumed: {each}, {shared}.")
+    format!("Assumed: {each}, and {shared}.")
 }
 
 /// A way along the plate, to a tenth of a millimetre or a hundredth of an inch: no one drives there more finely.

@@ -64,7 +64,7 @@ fn an_answers_file_gives_places_and_skin_and_needs_none() {
         "seen from above",
         "front of the machine",
         "The map of this plane stands above.",
-        "Assumed: each touch is off by no more than 0.01 mm, nothing shifts all of them together.",
+        "Assumed: each touch is off by no more than 0.01 mm, and nothing shifts all of them together.",
         "What it proves: How thick the plate is at this place.",
     ]);
     let shown = bench.shown();
