@@ -181,7 +181,7 @@ fn labels(picture: &Picture, map: &Map) -> Vec<Option<char>> {
 
 fn legend(picture: &Picture, style: &Style) -> Vec<String> {
     let meaning = |class| match class {
-        Class::Cleans => "cleans (3 times its scatter or more above the plane)",
+        Class::Cleans => "cleans: 3 times its scatter or more above the plane",
         Class::Likely => "likely",
         Class::NotKnown => "not known",
         Class::Stays => "stays: old skin is left",
@@ -195,13 +195,13 @@ fn legend(picture: &Picture, style: &Style) -> Vec<String> {
     };
     let [a, b, c, d] = Class::ALL.map(mark);
     vec![
-        format!("{a}   {b}"),
-        format!("{c}   {d}"),
+        a,
+        format!("{b}   {c}   {d}"),
         format!(
-            "+ touched, with name and what the plane takes off there in {};",
+            "+ touched: its name, what the plane takes off in {};",
             unit(picture).symbol
         ),
-        "  below 0 it lies that much under the plane, and stays".to_owned(),
+        "  below 0 it lies that much under it, and stays".to_owned(),
     ]
 }
 
