@@ -49,10 +49,18 @@ enum RecordCommand {
         #[arg(long)]
         json: bool,
     },
-    /// One run's entries as they were written, one JSON object a line; of a damaged book, those that are whole
+    /// Give one run out: its entries, a sheet to print, or lines for a spreadsheet
     Export {
         /// The run's id, or the beginning of it that fits only one
         run: String,
+        /// What as
+        #[arg(
+            long = "as",
+            value_name = "FORM",
+            value_enum,
+            default_value = "entries"
+        )]
+        form: export::Form,
         /// Write to this file, which must not exist yet, instead of standard output
         #[arg(short, long, value_name = "FILE")]
         output: Option<PathBuf>,
@@ -72,7 +80,9 @@ pub fn run(args: &RecordArgs, around: &Around) -> Result<Status, Failure> {
         RecordCommand::List { json } => list(&book, around, *json),
         RecordCommand::Show { run, json, all } => show(&book, around, run, *json, *all),
         RecordCommand::Verify { run, json } => verify::run(&book, around, run.as_deref(), *json),
-        RecordCommand::Export { run, output } => export::run(&book, around, run, output.as_deref()),
+        RecordCommand::Export { run, form, output } => {
+            export::run(&book, around, run, *form, output.as_deref())
+        }
     }
 }
 

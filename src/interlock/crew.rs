@@ -64,6 +64,7 @@ pub fn listed() -> People {
         let added = people::Event::Added {
             person: person(who),
             key: key(who).public(),
+            practised: None,
         };
         and_then(&mut people, added);
     }

@@ -244,7 +244,13 @@ fn either_machine_or_procedure_can_be_what_one_may_not_run_alone() {
             procedures,
             ..person("JT")
         };
-        and_then(&mut people, people::Event::Changed { person: changed });
+        and_then(
+            &mut people,
+            people::Event::Changed {
+                person: changed,
+                practised: None,
+            },
+        );
         assert_eq!(rig.state.needs_second("JT", &people), needs);
         assert_eq!(sign(&mut held_by("JT"), people, None).is_err(), needs);
     }

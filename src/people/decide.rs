@@ -3,6 +3,7 @@
 use super::event::Event;
 use super::fold::People;
 use super::person::{Initials, Person, Role};
+use super::practice::{Practised, Required};
 
 /// Why something is not done to the list. Nothing changes by it.
 #[derive(Clone, PartialEq, Eq, Debug, thiserror::Error)]
@@ -35,6 +36,25 @@ pub enum Refusal {
         "{0} is the last owner; make somebody else an owner first, or nobody can keep the list"
     )]
     LastOwner(Initials),
+    /// There is nobody yet who could say it.
+    #[error("nobody is on the list yet; begin it with `skimgate people add INITIALS --role owner`")]
+    Nobody,
+    /// That much practice is asked for already.
+    #[error("that is what stands already")]
+    SameRequired,
+    /// Too little practice for running alone.
+    #[error(
+        "{initials} cannot be let run alone yet: the shop asks for {} of at least {} points with a fault in the way, and \
+         {initials} has {has}", rehearsals(*.wanted), .wanted.points
+    )]
+    NotPractised {
+        /// Who.
+        initials: Initials,
+        /// What is asked for.
+        wanted: Required,
+        /// How many there are.
+        has: u32,
+    },
     /// The key is or was somebody's.
     #[error("that key is or was somebody's")]
     KeyKnown,
@@ -47,7 +67,11 @@ impl People {
     /// Why not.
     pub fn possible(&self, event: &Event) -> Result<(), Refusal> {
         match event {
-            Event::Added { person, key } => {
+            Event::Added {
+                person,
+                key,
+                practised,
+            } => {
                 if !sound(&person.initials) {
                     return Err(Refusal::Initials);
                 }
@@ -60,9 +84,10 @@ impl People {
                 if self.is_empty() && !person.is(Role::Owner) {
                     return Err(Refusal::FirstOwner);
                 }
+                self.practised(event, &person.initials, practised.as_ref())?;
                 self.unknown(key)
             }
-            Event::Changed { person } => {
+            Event::Changed { person, practised } => {
                 let listed = self.on_list(&person.initials)?;
                 if person.roles.is_empty() {
                     return Err(Refusal::NoRole);
@@ -72,6 +97,15 @@ impl People {
                 }
                 if listed.is(Role::Owner) && !person.is(Role::Owner) && self.owners() == 1 {
                     return Err(Refusal::LastOwner(person.initials.clone()));
+                }
+                self.practised(event, &person.initials, practised.as_ref())
+            }
+            Event::Required { .. } if self.is_empty() => Err(Refusal::Nobody),
+            Event::Required { practice } => {
+                if self.required().unwrap_or_default().rehearsals == 0 && practice.rehearsals == 0
+                    || self.required() == Some(*practice)
+                {
+                    return Err(Refusal::SameRequired);
                 }
                 Ok(())
             }
@@ -98,6 +132,24 @@ impl People {
         }
     }
 
+    fn practised(
+        &self,
+        event: &Event,
+        initials: &str,
+        practised: Option<&Practised>,
+    ) -> Result<(), Refusal> {
+        match self.practice_for(event) {
+            Some(wanted) if !wanted.met_by(practised) => Err(Refusal::NotPractised {
+                initials: initials.to_owned(),
+                wanted,
+                has: practised
+                    .filter(|p| p.points >= wanted.points)
+                    .map_or(0, |p| p.rehearsals),
+            }),
+            _ => Ok(()),
+        }
+    }
+
     fn unknown(&self, key: &str) -> Result<(), Refusal> {
         let known = self.all().any(|l| l.keys.iter().any(|k| k.public == key));
         if known {
@@ -105,6 +157,13 @@ impl People {
         } else {
             Ok(())
         }
+    }
+}
+
+fn rehearsals(wanted: Required) -> String {
+    match wanted.rehearsals {
+        1 => "1 clean rehearsal".to_owned(),
+        n => format!("{n} clean rehearsals"),
     }
 }
 

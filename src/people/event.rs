@@ -1,13 +1,14 @@
 //! What happened to the list of people, in the words it is stored in. Only ever added to.
 
 use super::person::{Initials, Person};
+use super::practice::{Practised, Required};
 use crate::fingerprint::Fingerprint;
 use crate::keys::Key;
 use crate::quantity::moment::Moment;
 use serde::{Deserialize, Serialize};
 
 /// The version written beside each stored event.
-pub const VERSION: u32 = 1;
+pub const VERSION: u32 = 2;
 
 /// What happened.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
@@ -19,11 +20,23 @@ pub enum Event {
         person: Person,
         /// Their public key.
         key: String,
+        /// The practice behind it, where they may run anything alone.
+        // Left out where there is none: what was signed before practice was asked for reads the same.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        practised: Option<Practised>,
     },
     /// What stands of a person was changed.
     Changed {
         /// As they stand now.
         person: Person,
+        /// The practice behind it, where they may run more alone than before.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        practised: Option<Practised>,
+    },
+    /// How much practice goes before running alone was said.
+    Required {
+        /// What holds from now on, for whoever is let run more alone than before.
+        practice: Required,
     },
     /// Somebody signs no more.
     Retired {
@@ -55,6 +68,7 @@ impl Event {
         match self {
             Self::Added { .. } => "added",
             Self::Changed { .. } => "changed",
+            Self::Required { .. } => "required",
             Self::Retired { .. } => "retired",
             Self::KeyIssued { .. } => "key_issued",
             Self::WrongPin { .. } => "wrong_pin",

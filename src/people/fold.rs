@@ -2,6 +2,7 @@
 
 use super::event::{Event, Place, Signed};
 use super::person::{Initials, KeySpan, Person, Role};
+use super::practice::Required;
 use crate::fingerprint::Fingerprint;
 use crate::keys;
 use crate::quantity::moment::Moment;
@@ -35,6 +36,7 @@ pub struct People {
     n: u32,
     digest: Fingerprint,
     latest: Option<Moment>,
+    required: Option<Required>,
 }
 
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -69,6 +71,7 @@ impl Default for People {
             n: 0,
             digest: Fingerprint::NONE,
             latest: None,
+            required: None,
         }
     }
 }
@@ -93,7 +96,7 @@ impl People {
             until: None,
         };
         match &signed.event {
-            Event::Added { person, key } => {
+            Event::Added { person, key, .. } => {
                 let listed = Listed {
                     person: person.clone(),
                     keys: vec![new_key(key)],
@@ -102,11 +105,12 @@ impl People {
                 };
                 self.listed.insert(person.initials.clone(), listed);
             }
-            Event::Changed { person } => {
+            Event::Changed { person, .. } => {
                 if let Some(listed) = self.listed.get_mut(&person.initials) {
                     listed.person = person.clone();
                 }
             }
+            Event::Required { practice } => self.required = Some(*practice),
             Event::Retired { initials } => {
                 if let Some(listed) = self.listed.get_mut(initials) {
                     listed.retired = Some(at);
@@ -149,7 +153,7 @@ impl People {
             return Err(Fault::Unsigned);
         };
         let public = match &signed.event {
-            Event::Added { person, key } if self.is_empty() && person.initials == *by => key,
+            Event::Added { person, key, .. } if self.is_empty() && person.initials == *by => key,
             _ => match self.active(by).filter(|l| l.person.is(Role::Owner)) {
                 Some(owner) => owner.key().unwrap_or_default(),
                 None => return Err(Fault::NoOwner(by.clone())),
@@ -206,6 +210,11 @@ impl People {
     pub fn owners(&self) -> usize {
         let owns = |l: &&Listed| l.retired.is_none() && l.person.is(Role::Owner);
         self.all().filter(owns).count()
+    }
+
+    /// What must have been practised before somebody is let run alone, once an owner has said so.
+    pub fn required(&self) -> Option<Required> {
+        self.required
     }
 
     /// How long the prompt for this person's PIN stays shut at `now`, in milliseconds; none when it is open. Each wrong PIN

@@ -11,6 +11,7 @@ pub mod decide;
 pub mod event;
 pub mod fold;
 pub mod person;
+pub mod practice;
 #[cfg(test)]
 mod tests;
 
@@ -18,3 +19,4 @@ pub use decide::Refusal;
 pub use event::{Event, Signed};
 pub use fold::{Fault, People};
 pub use person::{Alone, Initials, KeySpan, Person, Role};
+pub use practice::{Practised, Required};

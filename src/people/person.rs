@@ -57,11 +57,25 @@ impl Alone {
         }
     }
 
+    /// Whether it covers nothing.
+    pub fn is_none(&self) -> bool {
+        matches!(self, Self::Only(ids) if ids.is_empty())
+    }
+
+    /// Whether it covers anything that the other does not.
+    pub fn exceeds(&self, other: &Self) -> bool {
+        match (self, other) {
+            (_, Self::All) => false,
+            (Self::All, Self::Only(_)) => true,
+            (Self::Only(ids), Self::Only(others)) => !ids.is_subset(others),
+        }
+    }
+
     /// In words.
     pub fn words(&self) -> String {
         match self {
             Self::All => "all".to_owned(),
-            Self::Only(ids) if ids.is_empty() => "none".to_owned(),
+            Self::Only(_) if self.is_none() => "none".to_owned(),
             Self::Only(ids) => ids.iter().cloned().collect::<Vec<_>>().join(", "),
         }
     }

@@ -1,6 +1,6 @@
 //! The list of people, tried out.
 
-use super::{Alone, Event, Fault, People, Person, Refusal, Role, Signed};
+use super::{Alone, Event, Fault, People, Person, Practised, Refusal, Required, Role, Signed};
 use crate::keys::{Key, KeyError, Sealed, Secret, Work};
 use crate::quantity::moment::Moment;
 
@@ -36,6 +36,7 @@ fn added(initials: &str, roles: &[Role], key: &Key) -> Event {
     Event::Added {
         person: person(initials, roles),
         key: key.public(),
+        practised: None,
     }
 }
 
@@ -119,7 +120,10 @@ fn what_cannot_be_done_is_refused() {
     let retire = |initials: &str| Event::Retired {
         initials: initials.into(),
     };
-    let change = |person| Event::Changed { person };
+    let change = |person| Event::Changed {
+        person,
+        practised: None,
+    };
     for (event, refusal) in [
         (
             added("CD", &[Role::Owner], &key(3)),
@@ -202,4 +206,104 @@ fn wrong_pins_cost_time_that_a_clock_set_back_does_not_shorten() {
     });
     people.apply(at(7000), &opened);
     assert_eq!(people.shut_for("CD", at(7000)), None);
+}
+
+#[test]
+fn nobody_is_let_run_more_alone_on_less_practice_than_the_owners_ask() {
+    let (mut people, one, _) = two();
+    let practice = Required {
+        rehearsals: 2,
+        points: 80,
+    };
+    assert_eq!(
+        People::default().possible(&Event::Required { practice }),
+        Err(Refusal::Nobody)
+    );
+    let required = Signed::by(
+        Event::Required { practice },
+        "AB",
+        &one,
+        &people.place(at(2)),
+    );
+    people.check(at(2), &required).unwrap();
+    people.apply(at(2), &required);
+    assert_eq!(
+        people.possible(&Event::Required { practice }),
+        Err(Refusal::SameRequired)
+    );
+
+    let only = |ids: &[&str]| Alone::Only(ids.iter().map(|&id| id.to_owned()).collect());
+    let stands = |machines: Alone, procedures: Alone| Person {
+        machines,
+        procedures,
+        ..person("EF", &[Role::Operator])
+    };
+    let practised = |rehearsals, points| {
+        Some(Practised {
+            rehearsals,
+            points,
+            last: "0".to_owned(),
+        })
+    };
+    let add = |person: Person, practised| Event::Added {
+        person,
+        key: key(3).public(),
+        practised,
+    };
+    let too_little = |has| {
+        Err(Refusal::NotPractised {
+            initials: "EF".into(),
+            wanted: practice,
+            has,
+        })
+    };
+    // Running nothing alone asks for none: a machine without a procedure is nothing.
+    for person in [
+        stands(only(&[]), Alone::All),
+        stands(only(&["m1"]), only(&[])),
+    ] {
+        assert_eq!(people.possible(&add(person, None)), Ok(()));
+    }
+    for (has, expected) in [
+        (None, too_little(0)),
+        (practised(1, 80), too_little(1)),
+        (practised(9, 79), too_little(0)),
+        (practised(2, 80), Ok(())),
+    ] {
+        let event = add(stands(only(&["m1"]), Alone::All), has);
+        assert_eq!(people.possible(&event), expected, "{event:?}");
+    }
+
+    let event = add(stands(only(&["m1"]), Alone::All), practised(2, 80));
+    let added = Signed::by(event, "AB", &one, &people.place(at(3)));
+    people.check(at(3), &added).unwrap();
+    people.apply(at(3), &added);
+    let change = |machines: Alone, practised| Event::Changed {
+        person: stands(machines, Alone::All),
+        practised,
+    };
+    assert_eq!(
+        people.possible(&change(only(&["m1", "m2"]), None)),
+        too_little(0)
+    );
+    assert_eq!(people.possible(&change(Alone::All, None)), too_little(0));
+    assert_eq!(
+        people.possible(&change(Alone::All, practised(3, 90))),
+        Ok(())
+    );
+    // Less than before asks for none.
+    assert_eq!(people.possible(&change(only(&[]), None)), Ok(()));
+    // What was signed without it is a fault of the record, whoever signed it.
+    let slipped = Signed::by(change(Alone::All, None), "AB", &one, &people.place(at(4)));
+    assert!(matches!(
+        people.check(at(4), &slipped),
+        Err(Fault::Cannot(_))
+    ));
+}
+
+/// What an event was signed over before there was practice reads the same now: old signatures hold.
+#[test]
+fn an_event_without_practice_is_written_as_it_was() {
+    let text = serde_json::to_string(&added("CD", &[Role::Operator], &key(2))).unwrap();
+    assert!(!text.contains("practised"), "{text}");
 }

@@ -88,6 +88,8 @@ const PLATE: &[Fact] = &[
         ]),
     ),
     optional("fasteners", Lengths),
+    optional("x corner", Any(Dimension::LENGTH)),
+    optional("y corner", Any(Dimension::LENGTH)),
 ];
 
 const CUTTER: &[Fact] = &[
@@ -174,3 +176,6 @@ pub const ORDERED: &[(ShopList, &str, &str)] = &[
     (ShopList::Cutters, "least chip load", "most chip load"),
     (ShopList::Cutters, "finishing bite", "deepest bite"),
 ];
+
+/// Pairs of facts that may be left out, but only both.
+pub const BOTH: &[(ShopList, &str, &str)] = &[(ShopList::Plates, "x corner", "y corner")];

@@ -1,7 +1,7 @@
 //! The shop file: the shop's machines, plates and cutters. Facts, not people.
 
 use super::dialect::{self, MachineDialect};
-use super::facts::{Fact, FactKind, ORDERED};
+use super::facts::{BOTH, Fact, FactKind, ORDERED};
 use super::fields::{Fields, name, scalar};
 use super::formula::Value;
 use super::model::ShopList;
@@ -246,6 +246,19 @@ fn in_order(
                 )
                 .help("one of the two is wrong; is a unit or a decimal point off?");
         }
+    }
+    for (of, one, other) in BOTH.iter().filter(|(of, ..)| *of == list) {
+        let (given, missing) = match (places.get(one), places.get(other)) {
+            (Some(span), None) => (*span, other),
+            (None, Some(span)) => (*span, one),
+            _ => continue,
+        };
+        findings
+            .error(
+                given,
+                format!("this {} has no `{missing}` beside it", of.one()),
+            )
+            .help("give both, or neither");
     }
     if let (Some(corner), Some(diameter)) = (quantity("corner"), quantity("diameter"))
         && corner

@@ -2,10 +2,14 @@
 //! anywhere, and nothing here knows a terminal, a colour or a width.
 
 pub mod cover;
+pub mod csv;
+pub mod html;
 pub mod land;
 pub mod looked;
+mod markup;
 pub mod page;
 pub mod run;
+pub mod sheet;
 pub mod stock;
 pub mod svg;
 pub mod touches;

@@ -13,8 +13,8 @@ use serde_json::{Value, json};
 /// How a moment is written for people; given in, since local time is the clock's.
 type Local<'a> = &'a dyn Fn(Moment) -> String;
 
-/// The run as it stands: who, what, every answer that holds by phase, deviations, cuts, what was taken off.
-pub fn page(events: &[Stamped], state: &State, local: Local) -> Page {
+/// Which run it is: procedure, machine, operator, how it stands.
+pub fn head(events: &[Stamped], state: &State, local: Local) -> Page {
     let b = &state.begun;
     let outcome = match (state.ended, &state.left) {
         (Some(Outcome::Complete), _) => "complete".to_owned(),
@@ -43,9 +43,14 @@ pub fn page(events: &[Stamped], state: &State, local: Local) -> Page {
             "Answers: from the file {file}; nobody stood at the prompts"
         ));
     }
-    let mut page = Page::new()
+    Page::new()
         .title(format!("Run {}", b.run))
-        .list(facts.into_iter().map(Item::new));
+        .list(facts.into_iter().map(Item::new))
+}
+
+/// The run as it stands: who, what, every answer that holds by phase, deviations, cuts, what was taken off.
+pub fn page(events: &[Stamped], state: &State, local: Local) -> Page {
+    let mut page = head(events, state, local);
     let show = state.show();
     let mut heading = None;
     let mut items: Vec<Item> = Vec::new();
@@ -110,7 +115,7 @@ fn flush(page: Page, items: &mut Vec<Item>) -> Page {
 }
 
 /// What the answers that hold do not tell: notes, stops, changes of hand, cuts broken off, a program that changed.
-fn happened(events: &[Stamped], state: &State, local: Local) -> Page {
+pub fn happened(events: &[Stamped], state: &State, local: Local) -> Page {
     let items: Vec<Item> = events
         .iter()
         .filter_map(|s| {

@@ -3,23 +3,10 @@
 //!
 //! Source of the format: W3C, Scalable Vector Graphics (SVG) 1.1, from memory.
 
+use super::markup::escaped;
 use crate::program::coverage::Frame;
 use crate::program::picture::{Area, Picture, Spot};
 use std::fmt::Write;
-
-/// Text that stands for itself in XML. Characters that XML 1.0 does not allow are left out.
-fn escaped(text: &str) -> String {
-    text.chars()
-        .filter(|c| !c.is_control())
-        .map(|c| match c {
-            '&' => "&amp;".to_owned(),
-            '<' => "&lt;".to_owned(),
-            '>' => "&gt;".to_owned(),
-            '"' => "&quot;".to_owned(),
-            other => other.to_string(),
-        })
-        .collect()
-}
 
 /// Draws for a page: X to the right, Y up, all in millimetres of the plate.
 struct Sheet {

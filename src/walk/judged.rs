@@ -1,9 +1,12 @@
 //! What a program is judged against, taken from the shop's facts.
 
+use crate::interlock::State;
+use crate::procedure::ShopList;
 use crate::procedure::formula::Value;
 use crate::procedure::shop::Item;
 use crate::program::dialect::{Dialect, NoPoint};
-use crate::program::setup::{Cutter, Mill, Plate};
+use crate::program::setup::{Cutter, Mill, Plate, Setup};
+use crate::program::time::Dynamics;
 use crate::quantity::Unit;
 
 /// A fact as a number in the unit.
@@ -12,14 +15,32 @@ fn number(item: &Item, fact: &str, unit: &str) -> Option<f64> {
     Some(amount.to_f64())
 }
 
-/// A plate of the shop; where it lies is not among its facts.
+/// What a run's program is judged against as far as the shop file tells it: plate, cutter and mill, how the control reads,
+/// and how the axes move.
+pub fn of_run(state: &State) -> (Setup, Dialect, Option<Dynamics>) {
+    let machine = state.shop.item(ShopList::Machines, &state.begun.machine);
+    let setup = Setup {
+        plate: state.chosen(ShopList::Plates).and_then(plate),
+        cutter: state.chosen(ShopList::Cutters).and_then(cutter),
+        mill: machine.map(mill),
+        ..Setup::default()
+    };
+    (
+        setup,
+        machine.map(dialect).unwrap_or_default(),
+        machine.and_then(super::estimate::dynamics),
+    )
+}
+
+/// A plate of the shop.
 pub fn plate(item: &Item) -> Option<Plate> {
+    let corner = number(item, "x_corner", "mm").zip(number(item, "y_corner", "mm"));
     Some(Plate {
         size: [
             number(item, "x_length", "mm")?,
             number(item, "y_width", "mm")?,
         ],
-        corner: None,
+        corner: corner.map(|(x, y)| [x, y]),
     })
 }
 

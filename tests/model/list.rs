@@ -80,7 +80,10 @@ fn lists() -> &'static Lists {
     static LISTS: OnceLock<Lists> = OnceLock::new();
     LISTS.get_or_init(|| {
         let keys = [[key(1), key(2)], [key(3), key(4)]];
-        let changed = |person: Person| Event::Changed { person };
+        let changed = |person: Person| Event::Changed {
+            person,
+            practised: None,
+        };
         let learner_alone = || changed(person(0, &[Role::Operator], Alone::All));
         let teaches_no_more = || changed(person(1, &[Role::Operator], Alone::All));
         let retired = |of: usize| Event::Retired {
@@ -103,6 +106,7 @@ fn lists() -> &'static Lists {
             .map(|(person, key)| Event::Added {
                 person,
                 key: key.public(),
+                practised: None,
             })
         };
         let new_key = Event::KeyIssued {

@@ -27,6 +27,7 @@ mod readme;
 mod rehearse;
 mod schema;
 mod seeds;
+mod sheet;
 mod stock;
 mod support;
 #[cfg(unix)]

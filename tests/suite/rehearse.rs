@@ -158,33 +158,6 @@ fn without_a_terminal_nothing_is_begun() {
         .says(&["no cutter `em-99`", "em-12"]);
 }
 
-/// A trainer's condition: so many clean rehearsals before somebody is put on the list to run alone.
-#[test]
-fn who_has_not_practised_enough_is_not_let_alone() {
-    let bench = Bench::new();
-    shows(&bench, &["visitor"]).ended(0);
-    let keep = |points| {
-        let mut book = Book::open(scores::beside(&bench.book())).unwrap();
-        let mut rehearsed = scores::all(&book).unwrap()[0].rehearsed.clone();
-        assert!(rehearsed.score.is_clean());
-        rehearsed.demo = false;
-        rehearsed.operator = "CD".to_owned();
-        rehearsed.score.points = points;
-        let now = "2026-03-01T10:00:00Z".parse().unwrap();
-        scores::keep(&mut book, &rehearsed, now).unwrap();
-    };
-    let add = || bench.run(&["people", "add", "cd", "--rehearsed", "1", "--points", "90"]);
-    // Of demonstrations nobody has learnt anything.
-    add()
-        .ended(3)
-        .says(&["CD has 0 of 1 clean rehearsals of at least 90 points"]);
-    keep(85);
-    add().ended(3).says(&["CD has 0 of 1"]);
-    keep(95);
-    // It goes on to the terminal that a PIN is typed at, and there is none.
-    add().ended(2).says(&["is not a terminal"]);
-}
-
 #[cfg(unix)]
 mod terminal {
     use crate::operator::{Operator, Sitting, plain};

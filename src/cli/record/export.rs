@@ -1,16 +1,99 @@
-//! `skimgate record export`: one run's entries as they were written, also out of a damaged book.
+//! `skimgate record export`: one run given out, as its entries, as a sheet to print or as lines for a spreadsheet.
 
 use crate::book::{Book, BookError, Salvage, Sound};
 use crate::cli::around::Around;
 use crate::cli::failure::Failure;
 use crate::cli::status::Status;
+use crate::clock;
+use crate::fingerprint::Fingerprint;
+use crate::interlock::State;
+use crate::program::picture::Picture;
+use crate::program::study::study;
+use crate::report::html;
+use crate::report::sheet::{self, Sheet};
+use crate::walk::{judged, log};
 use serde_json::json;
 use std::fs::OpenOptions;
 use std::io::Write;
 use std::path::Path;
 
+/// What a run is given out as.
+#[derive(clap::ValueEnum, Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Form {
+    /// Its entries as they were written, one JSON object a line; of a damaged book, those that are whole
+    Entries,
+    /// A sheet to print: one HTML file with drawings
+    Html,
+    /// Its answers as comma-separated lines
+    Csv,
+}
+
 /// Runs it.
 pub fn run(
+    book: &Book,
+    around: &Around,
+    id: &str,
+    form: Form,
+    output: Option<&Path>,
+) -> Result<Status, Failure> {
+    if form == Form::Entries {
+        return entries(book, around, id, output);
+    }
+    let found = book.find_run(id)?;
+    let mut limits = sheet::Limits::new();
+    let loaded = log::replay(book, &found.run, |_, state, event| {
+        sheet::take_down(&mut limits, state, event);
+        Ok(())
+    })?;
+    let sheet = Sheet {
+        events: &loaded.events,
+        state: &loaded.state,
+        limits: &limits,
+        digest: &loaded.digest.to_string(),
+        path: path(&loaded.state),
+        local: &clock::local,
+    };
+    let text = match form {
+        Form::Csv => sheet.lines(),
+        _ => html::document(&format!("Run {}", found.run), &sheet.page()),
+    };
+    give(around, output, &text)?;
+    Ok(Status::Fine)
+}
+
+fn give(around: &Around, output: Option<&Path>, text: &str) -> Result<(), Failure> {
+    match output {
+        Some(file) => write(file, text),
+        None => around.print(text),
+    }
+}
+
+/// The program's path over the plate; only of the very bytes that the run knew.
+fn path(state: &State) -> Result<Picture, String> {
+    let Some((_, path, fingerprint)) = state.program() else {
+        return Err("No program was given.".to_owned());
+    };
+    let missing = |why: &str| Err(format!("The path of {path} is not drawn: {why}."));
+    let Ok(content) = std::fs::read(path) else {
+        return missing("the file cannot be read any more");
+    };
+    if Fingerprint::of(&content) != fingerprint {
+        return missing("the file is another one by now");
+    }
+    let (setup, dialect, dynamics) = judged::of_run(state);
+    match study(&mut content.as_slice(), &dialect, &setup, dynamics) {
+        Ok(study) => match study.picture {
+            Some(picture) => Ok(picture),
+            None => missing(
+                "the shop file does not say where the plate lies in the program's coordinates (`x corner`, `y corner`)",
+            ),
+        },
+        Err(error) => missing(&error.to_string()),
+    }
+}
+
+/// A run's entries as they were written, also out of a damaged book.
+fn entries(
     book: &Book,
     around: &Around,
     id: &str,
@@ -31,10 +114,7 @@ pub fn run(
         .into());
     }
     let text: String = salvage.entries.iter().map(line).collect();
-    match output {
-        Some(file) => write(file, &text)?,
-        None => around.print(&text)?,
-    }
+    give(around, output, &text)?;
     match left_out(&salvage) {
         None => Ok(Status::Fine),
         Some(words) => Err(Failure::new(Status::Damaged, words)

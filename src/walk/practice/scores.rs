@@ -7,6 +7,7 @@ use super::super::error::WalkError;
 use crate::book::{Book, Draft};
 use crate::quantity::moment::Moment;
 use crate::rehearse::{Decision, Score};
+use crate::report::csv;
 use serde::{Deserialize, Serialize};
 use std::path::{Path, PathBuf};
 
@@ -108,6 +109,12 @@ pub fn all(book: &Book) -> Result<Vec<Kept>, WalkError> {
     entries.into_iter().map(read).collect()
 }
 
+/// The digest of the last score; empty where there is none.
+pub fn last(book: &Book) -> Result<String, WalkError> {
+    let last = book.ledger(LEDGER)?.pop();
+    Ok(last.map_or(String::new(), |entry| entry.digest.to_string()))
+}
+
 /// How many clean rehearsals of at least so many points a person has, demonstrations and those without a fault in the way
 /// left out.
 pub fn clean(kept: &[Kept], operator: &str, points: i64) -> usize {
@@ -120,11 +127,10 @@ pub fn clean(kept: &[Kept], operator: &str, points: i64) -> usize {
 
 /// The sheet of results: one line a rehearsal, comma-separated, marked as practice in every line.
 pub fn sheet(kept: &[Kept]) -> String {
-    let mut lines = vec![
+    let mut lines =
         "record,run,ended,operator,demo,scenario,seed,level,drills,points,clean,complete,caught,out_of_order,missed,\
-         not_reached,false_alarms,untrue,gouges,crashes,other_faults,cleaned_percent,wasted_mm,finish_right,minutes"
-            .to_owned(),
-    ];
+         not_reached,false_alarms,untrue,gouges,crashes,other_faults,cleaned_percent,wasted_mm,finish_right,minutes\r\n"
+            .to_owned();
     for Kept { at, rehearsed: r } in kept {
         let s = &r.score;
         let yes = |is: bool| if is { "yes" } else { "no" }.to_owned();
@@ -155,28 +161,14 @@ pub fn sheet(kept: &[Kept]) -> String {
             s.finish.map_or(String::new(), yes),
             (s.seconds / 60).to_string(),
         ];
-        lines.push(fields.map(|f| quoted(&f)).join(","));
+        lines.push_str(&csv::line(fields.iter().map(String::as_str)));
     }
-    lines.join("\r\n") + "\r\n"
-}
-
-/// A field as RFC 4180 has it; one that a spreadsheet would take for a formula is kept from being one.
-fn quoted(field: &str) -> String {
-    let field = if field.starts_with(['=', '+', '@', '-']) {
-        format!("'{field}")
-    } else {
-        field.to_owned()
-    };
-    if field.contains([',', '"', '\n', '\r']) {
-        format!("\"{}\"", field.replace('"', "\"\""))
-    } else {
-        field
-    }
+    lines
 }
 
 #[cfg(test)]
 mod tests {
-    use super::{Kept, Rehearsed, clean, quoted, sheet};
+    use super::{Kept, Rehearsed, clean, sheet};
     use crate::rehearse::Score;
 
     fn kept(operator: &str, demo: bool, missed: usize) -> Kept {
@@ -221,6 +213,5 @@ mod tests {
         assert_eq!(lines[0].split(',').count(), 25);
         assert!(lines[1].starts_with("practice,2026-03-01-1,"));
         assert!(lines[1].contains("\"Day 2, \"\"hard\"\"\""));
-        assert_eq!(quoted("=1+1"), "'=1+1");
     }
 }

@@ -4,6 +4,7 @@
 mod killed;
 mod leaving;
 mod people;
+mod practised;
 mod release;
 mod second;
 mod slips;

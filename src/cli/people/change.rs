@@ -1,0 +1,188 @@
+//! A change of the list of people: looked at, signed by an owner, recorded.
+
+use super::super::failure::Failure;
+use super::super::status::Status;
+use super::{Owner, Stands};
+use crate::book::Book;
+use crate::clock::Clock;
+use crate::desk::Desk;
+use crate::keys::Key;
+use crate::people::{Event, People, Person, Practised, Refusal, Role, Signed};
+use crate::report::page::{Page, Tone};
+use crate::walk::keyring::{self, Unlocked};
+use crate::walk::practice::scores;
+use crate::walk::roster;
+
+fn refused(refusal: &Refusal) -> Failure {
+    Failure::usage(refusal.to_string())
+}
+
+/// A change of the list under way.
+pub struct Change<'a> {
+    /// Where it is recorded.
+    pub book: &'a mut Book,
+    /// The list as it stands.
+    pub people: People,
+    /// Who types the PINs.
+    pub desk: &'a mut dyn Desk,
+    /// What time it is.
+    pub clock: &'a dyn Clock,
+}
+
+impl Change<'_> {
+    /// A person as they would stand after a change.
+    pub fn changed(&self, initials: &str, stands: &Stands) -> Result<Person, Failure> {
+        let listed = self.people.find(initials);
+        let mut person = match listed {
+            Some(listed) => listed.person.clone(),
+            None => return Err(refused(&Refusal::Unknown(initials.to_owned()))),
+        };
+        if stands.name.is_some() {
+            person.name.clone_from(&stands.name);
+        }
+        if !stands.role.is_empty() {
+            person.roles = stands.role.iter().copied().collect();
+        }
+        if let Some(machines) = &stands.machines {
+            person.machines = machines.clone();
+        }
+        if let Some(procedures) = &stands.procedures {
+            person.procedures = procedures.clone();
+        }
+        Ok(person)
+    }
+
+    /// What the practice book beside this one has of somebody, where the shop asks for practice.
+    pub fn practised(&self, initials: &str) -> Result<Option<Practised>, Failure> {
+        let Some(wanted) = self.people.required().filter(|r| r.rehearsals > 0) else {
+            return Ok(None);
+        };
+        let path = scores::beside(self.book.path());
+        if !path.exists() {
+            return Ok(None);
+        }
+        let book = Book::open_existing(path)?;
+        // A score that somebody wrote into the file is no practice.
+        book.verify_chain()?;
+        let counted = scores::clean(&scores::all(&book)?, initials, wanted.points);
+        Ok(Some(Practised {
+            rehearsals: u32::try_from(counted).unwrap_or(u32::MAX),
+            points: wanted.points,
+            last: scores::last(&book)?,
+        }))
+    }
+
+    /// A change that needs no key but the owner's.
+    pub fn of_owner(&mut self, owner: &Owner, event: Event) -> Result<Status, Failure> {
+        self.possible(&event)?;
+        let Some((by, key)) = self.owner(owner)? else {
+            return Ok(Status::Held);
+        };
+        self.record(event, &by, &key)
+    }
+
+    /// A change that comes with a key. It is looked at before anybody types a PIN.
+    pub fn with_new_key(
+        &mut self,
+        initials: &str,
+        owner: &Owner,
+        event: impl Fn(String) -> Event,
+    ) -> Result<Status, Failure> {
+        self.possible(&event(String::new()))?;
+        let signer = if self.people.is_empty() {
+            None
+        } else {
+            match self.owner(owner)? {
+                Some(signer) => Some(signer),
+                None => return Ok(Status::Held),
+            }
+        };
+        let Some(pin) = keyring::new_pin(self.desk, initials)? else {
+            return left(self.desk);
+        };
+        let path = self.book.path().to_path_buf();
+        let key = keyring::make(&path, self.desk, initials, &pin)?;
+        let event = event(key.public());
+        match signer {
+            Some((by, owner)) => self.record(event, &by, &owner),
+            // Nobody is there yet who could: the first person signs themselves.
+            None => self.record(event, initials, &key),
+        }
+    }
+
+    /// Which owner does it, and their key; none when it was not unlocked, which was told.
+    fn owner(&mut self, owner: &Owner) -> Result<Option<(String, Key)>, Failure> {
+        let owners: Vec<String> = self
+            .people
+            .all()
+            .filter(|l| l.retired.is_none() && l.person.is(Role::Owner))
+            .map(|l| l.person.initials.clone())
+            .collect();
+        let by = match (&owner.by, owners.as_slice()) {
+            (Some(by), _) => by.to_uppercase(),
+            (None, [one]) => one.clone(),
+            (None, []) => {
+                return Err(Failure::usage("nobody is on the list yet")
+                    .hint("`skimgate people add INITIALS --role owner` begins it"));
+            }
+            (None, _) => {
+                return Err(Failure::usage(format!(
+                    "there are several owners: {}",
+                    owners.join(", ")
+                ))
+                .hint("say which one does it: `--by INITIALS`"));
+            }
+        };
+        if !owners.contains(&by) {
+            return Err(Failure::usage(format!(
+                "{by} is no owner; only an owner keeps the list"
+            )));
+        }
+        match keyring::unlock(self.book, &mut self.people, self.desk, self.clock, &by)? {
+            Unlocked::Key(key) => Ok(Some((by, key))),
+            Unlocked::No => Ok(None),
+            Unlocked::Interrupted | Unlocked::Closed => {
+                left(self.desk)?;
+                Ok(None)
+            }
+        }
+    }
+
+    fn possible(&self, event: &Event) -> Result<(), Failure> {
+        self.people.possible(event).map_err(|refusal| match refusal {
+            Refusal::NotPractised { .. } => Failure::new(Status::Held, refusal.to_string())
+                .hint("`skimgate rehearse` makes one, `skimgate rehearse --scores` lists them")
+                .hint("until then `--machines none --procedures none`: a trainer or owner signs beside"),
+            other => refused(&other),
+        })
+    }
+
+    fn record(&mut self, event: Event, by: &str, key: &Key) -> Result<Status, Failure> {
+        self.possible(&event)?;
+        let now = self.clock.now();
+        let text = words(&event);
+        let signed = Signed::by(event, by, key, &self.people.place(now));
+        roster::append(self.book, &mut self.people, now, &signed)?;
+        let page = Page::new().toned(Tone::Good, format!("{text} Recorded, signed by {by}."));
+        self.desk.show(&page)?;
+        Ok(Status::Fine)
+    }
+}
+
+fn left(desk: &mut dyn Desk) -> Result<Status, Failure> {
+    let page = Page::new().toned(Tone::Strong, "Left. The list stays as it was.");
+    desk.show(&page)?;
+    Ok(Status::Interrupted)
+}
+
+fn words(event: &Event) -> String {
+    match event {
+        Event::Added { person, .. } => format!("{} is on the list.", person.initials),
+        Event::Changed { person, .. } => format!("{} is changed.", person.initials),
+        Event::Retired { initials } => format!("{initials} is retired and signs no more."),
+        Event::KeyIssued { initials, .. } => format!("{initials} has a new key."),
+        Event::Required { practice } => format!("{}.", practice.words()),
+        Event::WrongPin { initials } => format!("A wrong PIN for {initials}."),
+        Event::Unlocked { initials } => format!("The key of {initials} was opened."),
+    }
+}

@@ -1,0 +1,76 @@
+//! `skimgate people list`.
+
+use super::super::around::Around;
+use super::super::failure::Failure;
+use super::super::status::Status;
+use crate::clock;
+use crate::people::{Alone, People};
+use crate::report::page::{Page, Table};
+use crate::walk::roster;
+use serde_json::json;
+
+/// Everybody on the list, retired ones among them; to standard output.
+pub fn list(around: &Around, as_json: bool) -> Result<Status, Failure> {
+    let people = match around.existing_book()? {
+        Some(book) => roster::load(&book)?,
+        None => People::default(),
+    };
+    if as_json {
+        for listed in people.all() {
+            let p = &listed.person;
+            let alone = |alone: &Alone| match alone {
+                Alone::All => json!("all"),
+                Alone::Only(ids) => json!(ids),
+            };
+            let line = json!({
+                "format": 1, "initials": p.initials, "name": p.name,
+                "roles": p.roles.iter().map(|r| r.word()).collect::<Vec<_>>(),
+                "machines_alone": alone(&p.machines), "procedures_alone": alone(&p.procedures),
+                "key": listed.key(), "since": listed.since.to_string(),
+                "retired": listed.retired.map(|at| at.to_string()),
+                "rehearsals_wanted": people.required().map_or(0, |r| r.rehearsals),
+                "points_wanted": people.required().map_or(0, |r| r.points),
+            });
+            around.print(&format!("{line}\n"))?;
+        }
+        return Ok(Status::Fine);
+    }
+    if people.is_empty() {
+        let page = Page::new()
+            .text("Nobody is registered: sign-offs are by typed initials, and the record says so.")
+            .next("`skimgate people add INITIALS --role owner` begins the list.");
+        around.print_page(&page)?;
+        return Ok(Status::Fine);
+    }
+    let rows = people.all().map(|l| {
+        let p = &l.person;
+        let roles: Vec<&str> = p.roles.iter().map(|r| r.word()).collect();
+        let day = |at| clock::local(at).chars().take(10).collect::<String>();
+        vec![
+            p.initials.clone(),
+            p.name.clone().unwrap_or_default(),
+            roles.join(", "),
+            p.machines.words(),
+            p.procedures.words(),
+            match l.retired {
+                Some(at) => format!("retired {}", day(at)),
+                None => format!("since {}", day(l.since)),
+            },
+        ]
+    });
+    let table = Table {
+        head: ["initials", "name", "roles", "machines", "procedures", ""]
+            .map(str::to_owned)
+            .into(),
+        rows: rows.collect(),
+        align: Vec::new(),
+    };
+    let mut page = Page::new()
+        .table(table)
+        .text("Machines and procedures: those that somebody may run alone.");
+    if let Some(wanted) = people.required().filter(|r| r.rehearsals > 0) {
+        page = page.text(format!("{}.", wanted.words()));
+    }
+    around.print_page(&page)?;
+    Ok(Status::Fine)
+}

@@ -1,0 +1,194 @@
+//! `skimgate people`: who may sign as what.
+
+mod change;
+mod list;
+
+use super::around::Around;
+use super::failure::Failure;
+use super::status::Status;
+use crate::clock::SystemClock;
+use crate::desk::Terminal;
+use crate::people::{Alone, Event, Person, Required, Role};
+use crate::walk::roster;
+use change::Change;
+
+/// Say who may sign as what: list people, add, change and retire them, issue keys
+#[derive(clap::Args, Debug)]
+#[command(
+    after_help = "As long as nobody is registered, signing is by typed initials. The first person must be an owner.\nExamples:\n  skimgate people list\n  skimgate people add AB --role owner,operator\n  skimgate people add CD --role operator --machines mill-a --procedures none"
+)]
+pub struct PeopleArgs {
+    #[command(subcommand)]
+    command: PeopleCommand,
+}
+
+#[derive(clap::Subcommand, Debug)]
+enum PeopleCommand {
+    /// Everybody on the list, retired ones among them
+    List {
+        /// One JSON object a person on standard output
+        #[arg(long)]
+        json: bool,
+    },
+    /// Register somebody, who chooses a PIN or pass phrase at the prompt
+    Add {
+        /// Their initials: one to eight letters or digits
+        initials: String,
+        #[command(flatten)]
+        stands: Stands,
+        #[command(flatten)]
+        owner: Owner,
+    },
+    /// Change a name, roles, or what somebody may run alone
+    Change {
+        /// Their initials
+        initials: String,
+        #[command(flatten)]
+        stands: Stands,
+        #[command(flatten)]
+        owner: Owner,
+    },
+    /// Let somebody sign no more; what they signed stays
+    Retire {
+        /// Their initials
+        initials: String,
+        #[command(flatten)]
+        owner: Owner,
+    },
+    /// Say how much practice goes before running alone: nobody is let run alone on less
+    Require {
+        /// So many clean rehearsals with a fault in the way; 0 asks for none
+        #[arg(long, value_name = "COUNT")]
+        rehearsals: u32,
+        /// The least points of each
+        #[arg(long, value_name = "POINTS", default_value = "80", value_parser = clap::value_parser!(i64).range(1..=100))]
+        points: i64,
+        #[command(flatten)]
+        owner: Owner,
+    },
+    /// Issue a new key with a new PIN; what was signed with the old one stays valid
+    Key {
+        /// Their initials
+        initials: String,
+        #[command(flatten)]
+        owner: Owner,
+    },
+}
+
+#[derive(clap::Args, Debug)]
+struct Stands {
+    /// Their name, where it is wanted on the record
+    #[arg(long)]
+    name: Option<String>,
+    /// operator, trainer, owner; several with commas. Operator when left out
+    #[arg(long, value_delimiter = ',', value_parser = role)]
+    role: Vec<Role>,
+    /// Machines they may run without a second signature: all, none, or ids with commas. All when left out
+    #[arg(long, value_name = "IDS", value_parser = alone)]
+    machines: Option<Alone>,
+    /// Procedures they may run without a second signature: all, none, or ids with commas. All when left out
+    #[arg(long, value_name = "IDS", value_parser = alone)]
+    procedures: Option<Alone>,
+}
+
+#[derive(clap::Args, Debug)]
+struct Owner {
+    /// The owner who does it; needed where there are several
+    #[arg(long, value_name = "INITIALS")]
+    by: Option<String>,
+}
+
+fn role(text: &str) -> Result<Role, String> {
+    Role::from_word(&text.trim().to_lowercase())
+        .ok_or_else(|| format!("`{text}` is not operator, trainer or owner"))
+}
+
+// The error type is what clap asks of a parser.
+#[allow(clippy::unnecessary_wraps)]
+fn alone(text: &str) -> Result<Alone, String> {
+    let ids = || text.split(',').map(str::trim).filter(|id| !id.is_empty());
+    Ok(match text.trim() {
+        "all" => Alone::All,
+        "none" => Alone::Only([].into()),
+        _ => Alone::Only(ids().map(str::to_owned).collect()),
+    })
+}
+
+/// Runs it.
+pub fn run(args: &PeopleArgs, around: &Around) -> Result<Status, Failure> {
+    if let PeopleCommand::List { json } = &args.command {
+        return list::list(around, *json);
+    }
+    let mut desk = Terminal::open(around.screen())
+        .map_err(|e| Failure::from(e).hint("a PIN is typed at a terminal and nowhere else"))?;
+    let mut book = around.book()?;
+    book.verify_chain()?;
+    roster::verify(&book)?;
+    let people = roster::load(&book)?;
+    let mut change = Change {
+        book: &mut book,
+        people,
+        desk: &mut desk,
+        clock: &SystemClock,
+    };
+    match &args.command {
+        PeopleCommand::List { .. } => Ok(Status::Fine),
+        PeopleCommand::Add {
+            initials,
+            stands,
+            owner,
+        } => {
+            let initials = initials.to_uppercase();
+            let mut roles = stands.role.clone();
+            if roles.is_empty() {
+                roles.push(Role::Operator);
+            }
+            let person = Person {
+                initials: initials.clone(),
+                name: stands.name.clone(),
+                roles: roles.into_iter().collect(),
+                machines: stands.machines.clone().unwrap_or(Alone::All),
+                procedures: stands.procedures.clone().unwrap_or(Alone::All),
+            };
+            let practised = change.practised(&initials)?;
+            let event = |key| Event::Added {
+                person: person.clone(),
+                key,
+                practised: practised.clone(),
+            };
+            change.with_new_key(&initials, owner, event)
+        }
+        PeopleCommand::Key { initials, owner } => {
+            let initials = initials.to_uppercase();
+            let event = |key| Event::KeyIssued {
+                initials: initials.clone(),
+                key,
+            };
+            change.with_new_key(&initials, owner, event)
+        }
+        PeopleCommand::Change {
+            initials,
+            stands,
+            owner,
+        } => {
+            let person = change.changed(&initials.to_uppercase(), stands)?;
+            let practised = change.practised(&person.initials)?;
+            change.of_owner(owner, Event::Changed { person, practised })
+        }
+        PeopleCommand::Require {
+            rehearsals,
+            points,
+            owner,
+        } => {
+            let practice = Required {
+                rehearsals: *rehearsals,
+                points: *points,
+            };
+            change.of_owner(owner, Event::Required { practice })
+        }
+        PeopleCommand::Retire { initials, owner } => {
+            let initials = initials.to_uppercase();
+            change.of_owner(owner, Event::Retired { initials })
+        }
+    }
+}

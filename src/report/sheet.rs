@@ -1,0 +1,274 @@
+//! The record of a run as a sheet to print, and as lines for a spreadsheet: what was cut, who signed what, every answer
+//! against the limits that held when it was given.
+
+use super::csv;
+use super::page::{Align, Item, Page, Table, Tone};
+use super::{run, touches, words};
+use crate::interlock::event::{Event, Stamped};
+use crate::interlock::sequence::Place;
+use crate::interlock::{Answer, Instance, State};
+use crate::program::picture::Picture;
+use crate::quantity::Length;
+use crate::quantity::moment::Moment;
+use std::collections::BTreeMap;
+
+/// The limits of steps, in words, as they stood when each was answered last: a plane's limits move with the surface.
+pub type Limits = BTreeMap<Instance, Vec<String>>;
+
+/// Takes the limits of an answer down, before the event is folded.
+pub fn take_down(limits: &mut Limits, state: &State, event: &Event) {
+    let Event::Answered { at, .. } = event else {
+        return;
+    };
+    let place = state.asked().into_iter().find(|p| p.instance() == *at);
+    let of = place.as_ref().and_then(|p| state.limits_of(p));
+    let lines = of.map_or(Vec::new(), |of| {
+        state.limit_words(at, of, &state.show_at(at))
+    });
+    limits.insert(at.clone(), lines);
+}
+
+/// What a sheet is made of.
+pub struct Sheet<'a> {
+    /// The run's events.
+    pub events: &'a [Stamped],
+    /// What they add up to.
+    pub state: &'a State,
+    /// The limits, see [`take_down`].
+    pub limits: &'a Limits,
+    /// The digest of the last entry.
+    pub digest: &'a str,
+    /// The program's path over the plate, or why it is not drawn.
+    pub path: Result<Picture, String>,
+    /// How a moment is written for people.
+    pub local: &'a dyn Fn(Moment) -> String,
+}
+
+impl Sheet<'_> {
+    /// The sheet to print.
+    pub fn page(&self) -> Page {
+        let mut page = run::head(self.events, self.state, self.local)
+            .title("Cuts")
+            .then(self.cuts())
+            .title("What was taken off")
+            .then(touches::taken(
+                &self.state.marks.surface(),
+                &self.state.show(),
+            ));
+        page = page.title("Sign-offs").then(self.signed()).title("Program");
+        page = match &self.path {
+            Ok(picture) => page.drawing(picture.clone()),
+            Err(why) => page.text(why.clone()),
+        };
+        page = page
+            .then(self.accepted())
+            .then(run::happened(self.events, self.state, self.local));
+        page = self.answers(page);
+        page.title("What this is")
+            .text(
+                "A record of what people said they saw. No sensor stood behind it, and it says of no machine that it is safe.",
+            )
+            .toned(
+                Tone::Quiet,
+                format!(
+                    "Digest of the last entry: {}. `skimgate record verify` checks the book against it.",
+                    self.digest
+                ),
+            )
+    }
+
+    fn cuts(&self) -> Page {
+        let show = self.state.show().signed();
+        let mut rows: Vec<Vec<String>> = Vec::new();
+        let mut since: Option<Moment> = None;
+        for stamped in self.events {
+            match &stamped.event {
+                Event::CutStarted { at, plane, by } | Event::PracticeStarted { at, plane, by } => {
+                    since = Some(stamped.at);
+                    rows.push(vec![
+                        words::title(self.state, at),
+                        show.both((*plane).into()),
+                        by.clone(),
+                        (self.local)(stamped.at),
+                    ]);
+                }
+                Event::CutEnded { how, .. } => {
+                    let minutes = since
+                        .take()
+                        .and_then(|s| stamped.at.since(s))
+                        .map_or(String::new(), |ms| format!("{} s", ms / 1000));
+                    if let Some(row) = rows.last_mut() {
+                        row.extend([minutes, words::ended(how)]);
+                    }
+                }
+                _ => {}
+            }
+        }
+        if rows.is_empty() {
+            return Page::new().text("Nothing was cut.");
+        }
+        let head = ["cut", "plane", "by", "cycle start", "took", "the cut"];
+        Page::new().table(Table {
+            head: head.map(str::to_owned).into(),
+            rows,
+            align: Vec::new(),
+        })
+    }
+
+    fn signed(&self) -> Page {
+        let rows: Vec<Vec<String>> = self
+            .state
+            .asked()
+            .iter()
+            .filter_map(|place| {
+                let at = place.instance();
+                let given = self.state.answers.get(&at)?;
+                let Answer::Signed { digest, .. } = &given.answer else {
+                    return None;
+                };
+                Some(vec![
+                    words::title(self.state, &at),
+                    words::answer(&given.answer, &self.state.show()),
+                    (self.local)(given.at),
+                    digest.to_string(),
+                ])
+            })
+            .collect();
+        if rows.is_empty() {
+            return Page::new().text("Nothing that holds is signed.");
+        }
+        let head = ["what", "who", "when", "over the state with the digest"];
+        Page::new().table(Table {
+            head: head.map(str::to_owned).into(),
+            rows,
+            align: Vec::new(),
+        })
+    }
+
+    fn accepted(&self) -> Page {
+        let items: Vec<Item> = self
+            .state
+            .deviations
+            .iter()
+            .map(|(at, d)| {
+                let title = words::title(self.state, at);
+                let text = format!(
+                    "{title}: outside {}; accepted by {}: {}",
+                    d.limit, d.by, d.reason
+                );
+                Item::toned(Tone::Look, text)
+            })
+            .collect();
+        if items.is_empty() {
+            return Page::new();
+        }
+        Page::new().title("Accepted outside its limits").list(items)
+    }
+
+    fn answers(&self, mut page: Page) -> Page {
+        let asked = self.state.asked();
+        let heading = |place: &Place| (place.phase.id.clone(), place.pass);
+        let mut at = 0;
+        while let Some(first) = asked.get(at) {
+            let here: Vec<&Place> = asked
+                .iter()
+                .skip(at)
+                .take_while(|p| heading(p) == heading(first))
+                .collect();
+            at += here.len();
+            let rows = here.iter().map(|place| self.row(place)).collect();
+            let title = match first.pass {
+                Some(n) => format!(
+                    "{}, {} pass {n}",
+                    first.phase.title,
+                    first.phase.each.as_deref().unwrap_or_default()
+                ),
+                None => first.phase.title.clone(),
+            };
+            let head = ["step", "answer", "limits then", "by"];
+            page = page.title(title).table(Table {
+                head: head.map(str::to_owned).into(),
+                rows,
+                align: vec![Align::Left; 4],
+            });
+        }
+        page
+    }
+
+    fn row(&self, place: &Place) -> Vec<String> {
+        let at = place.instance();
+        let title = place.step.title.clone();
+        let Some(given) = self.state.answers.get(&at) else {
+            let text = match self.state.fallen.get(&at) {
+                Some(because) => format!("no longer holds: {because}"),
+                None => "not answered".to_owned(),
+            };
+            return vec![title, text];
+        };
+        let limits = self.limits.get(&at).map_or(String::new(), |l| l.join("; "));
+        let answer = words::answer(&given.answer, &self.state.show_at(&at));
+        vec![title, answer, limits, given.by.clone()]
+    }
+
+    /// One line an answer that holds, comma-separated. Lengths stand in millimetres in a column of their own.
+    pub fn lines(&self) -> String {
+        let head = [
+            "run",
+            "practice",
+            "machine",
+            "phase",
+            "pass",
+            "step",
+            "title",
+            "answer",
+            "value_mm",
+            "limits",
+            "accepted_by",
+            "accepted_because",
+            "by",
+            "at",
+        ];
+        let b = &self.state.begun;
+        let mut out = csv::line(head);
+        for place in self.state.asked() {
+            let at = place.instance();
+            let Some(given) = self.state.answers.get(&at) else {
+                continue;
+            };
+            let [_, answer, limits, by] =
+                <[String; 4]>::try_from(self.row(&place)).unwrap_or_default();
+            let deviation = self.state.deviations.get(&at);
+            let [accepted, because] =
+                deviation.map_or(Default::default(), |d| [d.by.clone(), d.reason.clone()]);
+            let pass = at.pass.map_or(String::new(), |n| n.to_string());
+            let fields = [
+                b.run.as_str(),
+                if b.rehearsal { "yes" } else { "no" },
+                &b.machine,
+                &place.phase.id,
+                &pass,
+                &at.step,
+                &place.step.title,
+                &answer,
+                &mm(&given.answer),
+                &limits,
+                &accepted,
+                &because,
+                &by,
+                &given.at.to_string(),
+            ];
+            out.push_str(&csv::line(fields));
+        }
+        out
+    }
+}
+
+/// A length in millimetres; empty for whatever else was answered.
+fn mm(answer: &Answer) -> String {
+    let quantity = match answer {
+        Answer::Quantity(q) => *q,
+        Answer::Entered { value, .. } => *value,
+        _ => return String::new(),
+    };
+    Length::nearest(quantity).map_or(String::new(), |l| l.mm().to_string())
+}

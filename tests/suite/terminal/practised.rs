@@ -1,0 +1,65 @@
+//! How much practice an owner asks for before somebody runs alone.
+
+use super::people::{LEARNER, OWNER, people, register};
+use crate::support::Bench;
+use skimgate::book::Book;
+use skimgate::walk::practice::scores;
+
+/// Keeps a clean rehearsal of CD, made of the demonstration that is kept already.
+fn keep(bench: &Bench, points: i64) {
+    let mut book = Book::open(scores::beside(&bench.book())).unwrap();
+    let mut rehearsed = scores::all(&book).unwrap()[0].rehearsed.clone();
+    assert!(rehearsed.score.is_clean());
+    rehearsed.demo = false;
+    "CD".clone_into(&mut rehearsed.operator);
+    rehearsed.score.points = points;
+    let now = "2026-03-01T10:00:00Z".parse().unwrap();
+    scores::keep(&mut book, &rehearsed, now).unwrap();
+}
+
+#[test]
+fn who_has_not_practised_enough_is_not_let_alone() {
+    let bench = Bench::new();
+    register(&bench);
+    let mut at = people(&bench, "require --rehearsals 1 --points 90");
+    at.answers("PIN of AB (not shown)", OWNER);
+    at.ends(0);
+    at.has_seen(&["1 clean rehearsal with a fault in the way, each of at least 90 points."]);
+    bench
+        .run(&["people", "list"])
+        .ended(0)
+        .tells(&["Before somebody runs alone: 1 clean rehearsal"]);
+
+    let refused = |wanted: &str| {
+        // Refused before anybody types a PIN.
+        let mut at = people(&bench, "change cd --machines all");
+        at.ends(3);
+        at.has_seen(&[wanted, "skimgate rehearse --scores", "--machines none"]);
+    };
+    refused("CD has 0");
+    // Of a demonstration nobody has learnt anything.
+    let demo = ["rehearse", "--demo", "--at-once", "--drill", "visitor"];
+    bench.run(&demo).ended(0);
+    refused("CD has 0");
+    keep(&bench, 85);
+    refused("CD has 0");
+    keep(&bench, 95);
+    let mut at = people(&bench, "change cd --machines all");
+    at.answers("PIN of AB (not shown)", OWNER);
+    at.ends(0);
+    at.has_seen(&["CD is changed. Recorded, signed by AB."]);
+    bench.run(&["record", "verify"]).ended(0);
+    assert!(!at.screen.contains(LEARNER));
+
+    // Somebody new has practised nothing; beside a trainer they may begin.
+    let mut at = people(&bench, "add ef");
+    at.ends(3);
+    at.has_seen(&["EF cannot be let run alone yet", "EF has 0"]);
+    let mut at = people(&bench, "add ef --machines none");
+    at.answers("PIN of AB (not shown)", OWNER);
+    at.goes(&[
+        ("new PIN (not shown)", "918273"),
+        ("the same again (not shown)", "918273"),
+    ]);
+    at.ends(0);
+}
