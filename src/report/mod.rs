@@ -1,4 +1,4 @@
-//! What a run looks like: pages for the person, and later the forms a record is given out in. Pure: nothing here writes
+//! What a run looks like: pages for the person, and the forms a record is given out in. Pure: nothing here writes
 //! anywhere, and nothing here knows a terminal, a colour or a width.
 
 pub mod cover;

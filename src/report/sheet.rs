@@ -2,11 +2,12 @@
 //! against the limits that held when it was given.
 
 use super::csv;
-use super::page::{Align, Item, Page, Table, Tone};
+use super::page::{Align, Block, Item, Page, Picture as Map, Table, Tone};
 use super::{run, touches, words};
 use crate::interlock::event::{Event, Stamped};
 use crate::interlock::sequence::Place;
 use crate::interlock::{Answer, Instance, State};
+use crate::procedure::ShopList;
 use crate::program::picture::Picture;
 use crate::quantity::Length;
 use crate::quantity::moment::Moment;
@@ -50,7 +51,8 @@ impl Sheet<'_> {
         let mut page = run::head(self.events, self.state, self.local)
             .title("Cuts")
             .then(self.cuts())
-            .title("What was taken off")
+            .title("The plate")
+            .then(self.plate())
             .then(touches::taken(
                 &self.state.marks.surface(),
                 &self.state.show(),
@@ -75,6 +77,27 @@ impl Sheet<'_> {
                     self.digest
                 ),
             )
+    }
+
+    /// The plate as it was touched, and what the last plane made of it; nothing where too few touches have places.
+    fn plate(&self) -> Page {
+        let state = self.state;
+        let Some(Ok(land)) = state.land() else {
+            return Page::new();
+        };
+        let first = land.lowest().map(|spot| spot.height);
+        let Some(plane) = state.marks.last_cut().or(first) else {
+            return Page::new();
+        };
+        let cutter = state.chosen(ShopList::Cutters);
+        let mut page = Page::new().text("Heights as they were touched, before any cut.");
+        page.push(Block::Map(Box::new(Map {
+            land,
+            plane,
+            cutter: cutter.and_then(|c| c.length("diameter")),
+            show: state.show(),
+        })));
+        page
     }
 
     fn cuts(&self) -> Page {

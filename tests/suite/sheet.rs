@@ -94,6 +94,8 @@ fn the_sheet_is_one_file_with_everything_in_it() {
         "accepted by QZ: measured at the worn corner",
         "signed as QZ by an answers file",
         "No sensor stood behind it",
+        ">SE -0.12 mm</text>",
+        "For the plane -0.37 mm",
     ] {
         assert!(sheet.contains(part), "{part} is missing");
     }

@@ -38,7 +38,7 @@ struct Answer<'a> {
 }
 
 #[derive(Serialize)]
-#[allow(clippy::struct_field_names)] // the key is `height_mm`
+#[allow(clippy::struct_field_names)] // the keys of the JSON, with their units
 struct Height<'a> {
     point: &'a str,
     height_mm: f64,
