@@ -3,7 +3,6 @@
 pub mod args;
 pub mod file;
 pub mod json;
-pub mod text;
 
 pub use args::ProgramArgs;
 
@@ -13,9 +12,9 @@ use super::status::Status;
 use crate::program::examine::Verdict;
 use crate::program::rules::table;
 use crate::program::study::{Study, study};
-use crate::report::cover;
 use crate::report::page::Page;
 use crate::report::svg::svg;
+use crate::report::{cover, examined};
 use std::path::Path;
 
 /// Runs the command.
@@ -42,7 +41,7 @@ pub fn run(args: &ProgramArgs, around: &Around) -> Result<Status, Failure> {
     if args.json {
         around.print(&json::written(path, &study)?)?;
     } else {
-        around.print_page(&text::page(path, &study))?;
+        around.print_page(&examined::page(path.display().to_string(), &study))?;
     }
     Ok(match study.examination.verdict {
         Verdict::Agrees | Verdict::Look => Status::Fine,

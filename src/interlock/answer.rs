@@ -1,5 +1,6 @@
 //! What is answered at a step.
 
+use super::examined::Examined;
 use crate::fingerprint::Fingerprint;
 use crate::people::Role;
 use crate::procedure::formula::Value;
@@ -34,6 +35,9 @@ pub enum Answer {
         fingerprint: Fingerprint,
         /// Its size.
         bytes: u64,
+        /// What its examination came to, where it was examined.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        examined: Option<Box<Examined>>,
     },
     /// A sign-off over the digest of the state.
     Signed {

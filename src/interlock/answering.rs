@@ -4,6 +4,7 @@ use super::answer::{Answer, Means, Proof, Second};
 use super::command::{Said, Signing};
 use super::decide::{Decided, accept, record};
 use super::event::Event;
+use super::examined::{Examined, Judged};
 use super::gate::{Hold, Why};
 use super::instance::Instance;
 use super::judge::Broken;
@@ -70,6 +71,7 @@ pub fn answer(state: &State, place: &Place, said: &Said, reason: Option<&str>) -
             },
             Said::Quantity(q),
         ) if q.dimension == *dimension => {
+            state.number_of_program(&at, *q)?;
             let accepted = accept(state, &at, limits, *q, reason)?;
             Ok(record(state, &at, Answer::Quantity(*q), accepted))
         }
@@ -78,19 +80,25 @@ pub fn answer(state: &State, place: &Place, said: &Said, reason: Option<&str>) -
             entered(state, &at, enter, *q, reason)
         }
         (
-            Kind::Program,
+            Kind::Program { .. },
             Said::File {
                 path,
                 fingerprint,
                 bytes,
+                examined,
             },
         ) => {
+            let accepted = match examined {
+                Some(examined) => program(state, &at, examined, reason)?,
+                None => None,
+            };
             let answer = Answer::File {
                 path: path.clone(),
                 fingerprint: *fingerprint,
                 bytes: *bytes,
+                examined: examined.clone(),
             };
-            Ok(record(state, &at, answer, None))
+            Ok(record(state, &at, answer, accepted))
         }
         (
             Kind::Wait {
@@ -106,6 +114,29 @@ pub fn answer(state: &State, place: &Place, said: &Said, reason: Option<&str>) -
             waited(state, &at, *q, wanted, *may_be_shortened, reason)
         }
         _ => Err(Refusal::WrongKind),
+    }
+}
+
+/// A program that its examination speaks against: what stops it nobody can waive; what wants a look, or cannot be vouched
+/// for, who goes on says why.
+fn program(
+    state: &State,
+    at: &Instance,
+    examined: &Examined,
+    reason: Option<&str>,
+) -> Result<Option<Event>, Refusal> {
+    let Some(limit) = examined.against() else {
+        return Ok(None);
+    };
+    let reason = reason.map(str::trim).filter(|r| !r.is_empty());
+    match reason.filter(|_| examined.verdict != Judged::Stop) {
+        None => Err(Refusal::Program(Box::new(examined.clone()))),
+        Some(reason) => Ok(Some(Event::Accepted {
+            at: at.clone(),
+            limit,
+            reason: reason.to_owned(),
+            by: state.operator.clone(),
+        })),
     }
 }
 
@@ -163,6 +194,7 @@ fn choose(state: &State, at: &Instance, options: &Options, must: &[Limit], word:
             options: words,
         });
     }
+    state.word_of_program(at, word)?;
     // The book holds one machine for a run, so that no two runs share it.
     if matches!(options, Options::From(ShopList::Machines)) && word != state.begun.machine {
         return Err(Refusal::OtherMachine {

@@ -2,6 +2,7 @@
 
 use super::answer::Means;
 use super::event::{Outcome, PlateKnown};
+use super::examined::Examined;
 use super::instance::Instance;
 use crate::fingerprint::Fingerprint;
 use crate::people::People;
@@ -45,6 +46,8 @@ pub enum Said {
         fingerprint: Fingerprint,
         /// Its size.
         bytes: u64,
+        /// What its examination came to, where it was examined.
+        examined: Option<Box<Examined>>,
     },
 }
 

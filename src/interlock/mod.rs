@@ -13,6 +13,7 @@ pub mod decide;
 pub mod digest;
 pub mod env;
 pub mod event;
+pub mod examined;
 pub mod gate;
 pub mod instance;
 pub mod judge;
@@ -22,8 +23,11 @@ mod kinds;
 mod laws;
 pub mod looking;
 #[cfg(test)]
+mod meanings;
+#[cfg(test)]
 mod orders;
 pub mod places;
+pub mod reading;
 pub mod refusal;
 pub mod rests;
 #[cfg(test)]
@@ -37,6 +41,8 @@ pub mod state;
 pub mod surface;
 #[cfg(test)]
 mod testing;
+#[cfg(test)]
+mod touch_order;
 pub mod touches;
 pub mod touching;
 

@@ -1,5 +1,6 @@
 //! Why a command is not carried out.
 
+use super::examined::{Examined, Judged};
 use super::gate::Hold;
 use super::instance::Instance;
 use super::judge::Broken;
@@ -66,6 +67,17 @@ pub enum Refusal {
         shown: Quantity,
         /// Whether one is the other with its sign changed.
         sign: bool,
+    },
+    /// The examination of the program speaks against it.
+    Program(Box<Examined>),
+    /// The program says otherwise.
+    NotInProgram {
+        /// What was said.
+        said: String,
+        /// Of what.
+        what: &'static str,
+        /// What was read in the program.
+        read: String,
     },
     /// A reading that cannot be.
     Touch(Box<TouchError>),
@@ -172,6 +184,10 @@ impl Refusal {
                     show.signed().both(*wanted)
                 )
             }
+            Self::NotInProgram { said, what, read } => format!(
+                "`{said}` was said, and the {what} read in the program: {read}; one of the two is wrong: look again, or go back and give the right file"
+            ),
+            Self::Program(examined) => examined.against().unwrap_or_default(),
             Self::Touch(error) => error.words(show),
             Self::WrongPoint { said, due } => format!("`{said}` was said, and `{due}` is due"),
             Self::OffPlate { size: [long, wide] } => format!(
@@ -213,6 +229,10 @@ impl Refusal {
 
     /// Whether giving a reason would let the answer pass.
     pub fn can_be_accepted(&self) -> bool {
-        matches!(self, Self::Soft(_) | Self::TooShort { .. })
+        match self {
+            Self::Soft(_) | Self::TooShort { .. } => true,
+            Self::Program(examined) => examined.verdict != Judged::Stop,
+            _ => false,
+        }
     }
 }

@@ -2,6 +2,7 @@
 
 use super::command::{Command, Said};
 use super::event::{Event, Outcome};
+use super::examined::{Examined, Judged};
 use super::gate::{self, Why};
 use super::refusal::Refusal;
 use super::standing::{Next, Standing};
@@ -214,6 +215,63 @@ fn a_changed_or_missing_program_holds_and_falls() {
         let events = rig.go(Command::LookAtProgram { program: found });
         assert!(matches!(&events[1], Event::Voided { steps, .. }
             if steps.contains(&at("nc")) && steps.contains(&pass("clear", 1)) && !steps.contains(&at("corners"))));
+    }
+}
+
+/// A program that stops is taken from nobody; what wants a look or cannot be vouched for is taken with a reason, which is
+/// kept; what agrees is taken as it is.
+#[test]
+fn an_examination_holds_the_program_or_wants_a_reason() {
+    for (verdict, bare, reasoned) in [
+        (Judged::Agrees, true, true),
+        (Judged::Look, false, true),
+        (Judged::CannotVouch, false, true),
+        (Judged::Stop, false, false),
+    ] {
+        for reason in [None, Some("  "), Some("seen on the machine")] {
+            let mut rig = Rig::new();
+            rig.prepare();
+            let examined = Examined {
+                verdict,
+                found: vec![("edge".to_owned(), 2)],
+                units: vec!["metric".to_owned()],
+                work_offsets: vec!["G54".to_owned()],
+                speeds: vec![300_000],
+                feeds: vec![60_000],
+                lowest_z: None,
+                seconds: Some(90),
+            };
+            let told = rig.try_do(Command::Answer {
+                at: at("nc"),
+                said: Said::File {
+                    path: "a.nc".into(),
+                    fingerprint: Fingerprint::of("nc"),
+                    bytes: 9,
+                    examined: Some(Box::new(examined.clone())),
+                },
+                accept: reason.map(str::to_owned),
+            });
+            let given = reason.is_some_and(|r| !r.trim().is_empty());
+            assert_eq!(
+                told.is_ok(),
+                if given { reasoned } else { bare },
+                "{verdict:?} {reason:?}"
+            );
+            match told {
+                Ok(events) => {
+                    assert_eq!(rig.state.examined(), Some(&examined));
+                    let kept = events.iter().any(|e| {
+                        matches!(e, Event::Accepted { limit, reason, .. }
+                            if limit.contains("edge (2 times)") && reason == "seen on the machine")
+                    });
+                    assert_eq!(kept, verdict != Judged::Agrees);
+                }
+                Err(refusal) => {
+                    assert_eq!(refusal.can_be_accepted(), verdict != Judged::Stop);
+                    assert!(refusal.words(&rig.state.show()).contains("edge (2 times)"));
+                }
+            }
+        }
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::answer::Answer;
 use super::event::{Beginning, Event, Outcome, PlateKnown};
+use super::examined::Examined;
 use super::instance::Instance;
 use super::surface::{Mark, Marks};
 use super::touching::Touching;
@@ -394,6 +395,14 @@ impl State {
         })?;
         let id = self.answer(&Instance::new(&step.id, None))?.word()?;
         self.shop.item(list, id)
+    }
+
+    /// What the examination of the program came to, where it was examined.
+    pub fn examined(&self) -> Option<&Examined> {
+        self.answers.values().find_map(|given| match &given.answer {
+            Answer::File { examined, .. } => examined.as_deref(),
+            _ => None,
+        })
     }
 
     /// The NC program examined: the asking, the path and the fingerprint.

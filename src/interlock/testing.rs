@@ -177,6 +177,7 @@ impl Rig {
             path: "a.nc".into(),
             fingerprint: self.program.unwrap(),
             bytes: 9,
+            examined: None,
         };
         self.say(at("nc"), said).unwrap();
     }

@@ -32,7 +32,9 @@ pub fn words(steps: &[&Step], findings: &mut Findings) {
 
 /// A run has one program: the one whose bytes are watched.
 pub fn one_program(procedure: &Procedure, steps: &[&Step], findings: &mut Findings) {
-    let programs = steps.iter().filter(|s| matches!(s.kind, Kind::Program));
+    let programs = steps
+        .iter()
+        .filter(|s| matches!(s.kind, Kind::Program { .. }));
     for (index, step) in programs.enumerate() {
         if index > 0 {
             findings.error(step.span, "a second program step").help(

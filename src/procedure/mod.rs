@@ -20,6 +20,7 @@ pub mod read_step;
 pub mod read_touch;
 pub mod read_ways;
 pub mod rules;
+pub mod says;
 pub mod schema;
 pub mod scope;
 pub mod shop;

@@ -1,6 +1,7 @@
 //! A procedure as read and checked: phases of steps. Nothing here can be wrong in itself; the reader saw to that.
 
 use super::formula::Formula;
+use super::says::Asked;
 use crate::diagnostics::Span;
 use crate::quantity::parse::DecimalMark;
 use crate::quantity::{Dimension, Exact, Length, Quantity, UnitSystem};
@@ -364,7 +365,10 @@ pub enum Kind {
     /// A value for the control and its read-back.
     Enter(Box<Enter>),
     /// An NC program, fingerprinted.
-    Program,
+    Program {
+        /// Which questions ask what it says.
+        says: Vec<Asked>,
+    },
     /// A hold point.
     Sign {
         /// Who signs.
@@ -423,7 +427,7 @@ impl Kind {
             Self::Touch(_) => "touch",
             Self::WorkOut { .. } => "work out",
             Self::Enter(_) => "enter",
-            Self::Program => "program",
+            Self::Program { .. } => "program",
             Self::Sign { .. } => "sign",
             Self::Cut { .. } => "cut",
             Self::Inspect => "inspect",
@@ -458,7 +462,7 @@ impl Step {
             Kind::Wait { time, .. } => found.push(time),
             Kind::Confirm { .. }
             | Kind::Note
-            | Kind::Program
+            | Kind::Program { .. }
             | Kind::Sign { .. }
             | Kind::Inspect => {}
         }

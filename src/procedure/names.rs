@@ -90,7 +90,7 @@ fn type_of(step: &Step) -> Option<Type> {
         Kind::WorkOut { .. }
         | Kind::Choose { .. }
         | Kind::Note
-        | Kind::Program
+        | Kind::Program { .. }
         | Kind::Sign { .. } => None,
     }
 }
@@ -181,7 +181,11 @@ fn check_step(step: &Step, mut scope: Scope, findings: &mut Findings) -> Option<
         Kind::Wait { time, .. } => {
             check_kind(time, Dimension::TIME, &scope, findings);
         }
-        Kind::Confirm { .. } | Kind::Note | Kind::Program | Kind::Sign { .. } | Kind::Inspect => {}
+        Kind::Confirm { .. }
+        | Kind::Note
+        | Kind::Program { .. }
+        | Kind::Sign { .. }
+        | Kind::Inspect => {}
     }
     None
 }

@@ -7,6 +7,7 @@ use super::node::Node;
 use super::notes::Notes;
 use super::read_kind::{choose, confirm, cut, enter, read, sign, wait, work_out};
 use super::read_touch::touch;
+use super::says;
 use crate::diagnostics::{Findings, nearest};
 use crate::quantity::{Dimension, Exact, Quantity};
 use std::collections::BTreeMap;
@@ -54,6 +55,7 @@ pub const OWN_KEYS: &[&str] = &[
     "doubt",
     "map",
     "measures",
+    "says",
 ];
 
 /// Reads steps, remembering the confirm steps that later ones may repeat.
@@ -148,7 +150,9 @@ fn whole_step(
         "touch" => touch(&mut fields, findings),
         "work out" => work_out(&mut fields, findings),
         "enter" => enter(&mut fields, findings),
-        "program" => Some(Kind::Program),
+        "program" => Some(Kind::Program {
+            says: says::read(&mut fields, findings),
+        }),
         "sign" => sign(&mut fields, findings),
         "cut" => cut(&mut fields, findings),
         "inspect" => Some(Kind::Inspect),

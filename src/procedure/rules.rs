@@ -5,7 +5,7 @@ use super::formula::token::KEYWORDS;
 use super::model::{Kind, Options, Phase, Procedure, ShopList, Step};
 use super::node::Node;
 use super::notes::Notes;
-use super::{choice_rules, pass_rules};
+use super::{choice_rules, pass_rules, says};
 use crate::diagnostics::{Findings, Span, nearest};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -26,6 +26,9 @@ pub fn check(procedure: &Procedure, root: &Node, notes: &Notes, findings: &mut F
     choice_rules::one_program(procedure, &steps, findings);
     choice_rules::shop_choices(procedure, &steps, notes, findings);
     choice_rules::touches(&steps, notes, findings);
+    if !notes.incomplete {
+        says::check(&steps, findings);
+    }
     pass_rules::passes(procedure, root, notes, findings);
     // With a step missing, what seems out of order may be in order.
     if !notes.incomplete {

@@ -359,7 +359,20 @@ fn value(answer: &Answer) -> Value {
             path,
             fingerprint,
             bytes,
-        } => json!({ "path": path, "sha256": fingerprint.to_string(), "bytes": bytes }),
+            examined,
+        } => {
+            let mut value =
+                json!({ "path": path, "sha256": fingerprint.to_string(), "bytes": bytes });
+            if let Some(examined) = examined {
+                value["examined"] = json!({
+                    "verdict": examined.verdict.word(),
+                    "found": examined.found.iter().map(|(code, _)| code).collect::<Vec<_>>(),
+                    "lowest_z_mm": examined.lowest_z.map(crate::quantity::Length::mm),
+                    "time_s": examined.seconds,
+                });
+            }
+            value
+        }
         Answer::Signed {
             initials,
             digest,

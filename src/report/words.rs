@@ -30,9 +30,13 @@ pub fn answer(answer: &Answer, show: &Show) -> String {
             path,
             fingerprint,
             bytes,
+            examined,
         } => {
             let print: String = fingerprint.to_string().chars().take(12).collect();
-            format!("{path} ({bytes} bytes, sha-256 {print}...)")
+            let examined = examined.as_ref().map_or(String::new(), |e| {
+                format!(", examined: {}", e.verdict.word())
+            });
+            format!("{path} ({bytes} bytes, sha-256 {print}...{examined})")
         }
         Answer::Signed {
             initials,

@@ -13,6 +13,7 @@ use crate::procedure::formula::Formula;
 use crate::procedure::model::{EMERGENCY_STOP, FINISHED, STOPPED};
 use crate::report::page::{Choice, Page, Tone};
 use std::sync::Arc;
+use std::time::Duration;
 
 /// What the operator types once cycle start is pressed.
 const STARTED: &str = "started";
@@ -161,7 +162,7 @@ impl Session<'_> {
         self.desk.show(&Page::new().next(text))?;
         let watch = Watch {
             title: &title,
-            expected: expected.map(duration),
+            expected: expected.map(duration).or_else(|| self.reckoned()),
             limit: None,
         };
         match self.desk.watch(&watch)? {
@@ -204,11 +205,15 @@ impl Session<'_> {
                 .and_then(|n| ways.get(n.checked_sub(1)?));
             let how = by_number.map_or_else(|| said.to_lowercase(), |(w, _)| (*w).to_owned());
             let odd = self.odd_time(at, &how);
+            let beside = self.beside_reckoned(&how);
             match self.carry(&Command::EndCut { how })? {
                 Ok(events) => {
                     self.desk.taken()?;
                     let page = crate::report::words::recorded(&events, &self.state);
                     self.desk.show(&page)?;
+                    if let Some(beside) = beside {
+                        self.desk.show(&Page::new().toned(Tone::Quiet, beside))?;
+                    }
                     return match odd {
                         Some(odd) => self.explain(at, &odd),
                         None => Ok(Flow::Next),
@@ -217,6 +222,27 @@ impl Session<'_> {
                 Err(refusal) => self.refuse(at, &said, &refusal.words(&self.show()))?,
             }
         }
+    }
+
+    /// How long the program was reckoned to run when it was examined.
+    fn reckoned(&self) -> Option<Duration> {
+        let seconds = self.state.examined()?.seconds?;
+        Some(Duration::from_secs(seconds.into()))
+    }
+
+    /// How long the cut took beside what its program was reckoned to run; nothing where nobody stood at the machine.
+    fn beside_reckoned(&self, how: &str) -> Option<String> {
+        let cutting = self.state.cutting.as_ref()?;
+        if how != FINISHED || self.state.begun.answers_file.is_some() || self.left_meanwhile {
+            return None;
+        }
+        let took = u64::try_from(self.now().since(cutting.since)?).ok()?;
+        let minutes = crate::screen::minutes;
+        Some(format!(
+            "It took {}; the program was reckoned to run {}.",
+            minutes(Duration::from_millis(took)),
+            minutes(self.reckoned()?)
+        ))
     }
 
     /// What is odd about the time that a cut took which is said to have finished: less than half of what was expected, or
@@ -232,11 +258,11 @@ impl Session<'_> {
         };
         let expected = duration(self.state.env(at).quantity(expected.as_ref()?).ok()?);
         // Of a shorter cut the person's own delay at the key is the larger part.
-        if expected < std::time::Duration::from_secs(60) {
+        if expected < Duration::from_secs(60) {
             return None;
         }
         let took = self.now().since(cutting.since)?;
-        let took = std::time::Duration::from_millis(u64::try_from(took).ok()?);
+        let took = Duration::from_millis(u64::try_from(took).ok()?);
         let which = if took * 2 < expected {
             "much sooner"
         } else if took > expected * 2 {

@@ -9,6 +9,8 @@ use crate::interlock::Instance;
 use crate::interlock::command::Said;
 use crate::procedure::Step;
 use crate::procedure::model::Kind;
+use crate::procedure::says::Says;
+use crate::report::examined;
 use crate::report::page::{Page, Tone};
 
 impl Session<'_> {
@@ -45,7 +47,11 @@ impl Session<'_> {
     }
 
     pub(super) fn program(&mut self, at: &Instance) -> Result<Flow, WalkError> {
-        let text = "The file is fingerprinted, not examined: what it does, you state in the questions that follow.";
+        let text = if self.state.begun.rehearsal {
+            "In practice the file is fingerprinted, not examined: what it does, you state in the questions that follow."
+        } else {
+            "The file is fingerprinted and examined. What it does, you state as well, in the questions that follow."
+        };
         self.desk.show(&Page::new().toned(Tone::Quiet, text))?;
         loop {
             let said = match self.answer_or_keep(at, "file", &Part::Answer)? {
@@ -65,13 +71,22 @@ impl Session<'_> {
                     continue;
                 }
             };
+            let text = format!("{} bytes, {} lines.", found.bytes, found.lines);
+            self.desk.show(&Page::new().toned(Tone::Quiet, text))?;
+            let study = self.examine(&found.content)?;
+            if let Some(study) = &study {
+                let asked: Vec<Says> = match self.state.step(at).map(|s| &s.kind) {
+                    Some(Kind::Program { says }) => says.iter().map(|a| a.says).collect(),
+                    _ => Vec::new(),
+                };
+                self.desk.show(&examined::brief(study, &asked))?;
+            }
             let file = Said::File {
                 path: found.path.display().to_string(),
                 fingerprint: found.fingerprint,
                 bytes: found.bytes,
+                examined: study.as_ref().map(|s| Box::new(program::kept(s))),
             };
-            let text = format!("{} bytes, {} lines.", found.bytes, found.lines);
-            self.desk.show(&Page::new().toned(Tone::Quiet, text))?;
             if let Some(flow) = self.give(at, &said, file)? {
                 return Ok(flow);
             }

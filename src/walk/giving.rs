@@ -108,10 +108,13 @@ impl Session<'_> {
         let page = Page::new()
             .toned(
                 Tone::Look,
-                format!(
-                    "Out of the expected range: {}.",
-                    refusal.words(&self.state.show_at(at))
-                ),
+                match refusal {
+                    Refusal::Program(_) => sentence(&refusal.words(&self.state.show_at(at))),
+                    _ => format!(
+                        "Out of the expected range: {}.",
+                        refusal.words(&self.state.show_at(at))
+                    ),
+                },
             )
             .next(format!(
                 "Type the reason for which {} accepts it, or `no` to answer again.",
@@ -202,6 +205,13 @@ impl Session<'_> {
         }
         Ok(self.desk.show(&page)?)
     }
+}
+
+/// Words as a sentence of their own.
+fn sentence(words: &str) -> String {
+    let mut letters = words.chars();
+    let first = letters.next().map(|c| c.to_uppercase().to_string());
+    format!("{}{}.", first.unwrap_or_default(), letters.as_str())
 }
 
 /// Whether a text begins as numbers do.

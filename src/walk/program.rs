@@ -1,8 +1,14 @@
-//! The NC program file: read for its fingerprint, nothing else yet.
+//! The NC program file: its fingerprint, and its examination by what the run knows when it is given.
 
+use super::error::WalkError;
+use super::judged;
 use super::session::Session;
 use crate::fingerprint::Fingerprint;
 use crate::interlock::command::Seen;
+use crate::interlock::examined::Examined;
+use crate::program::setting::Units;
+use crate::program::study::{Study, study};
+use crate::quantity::Length;
 use std::io;
 use std::path::{Path, PathBuf};
 
@@ -17,6 +23,8 @@ pub struct Found {
     pub bytes: u64,
     /// Its number of lines.
     pub lines: usize,
+    /// The bytes themselves: what is examined is what was fingerprinted.
+    pub content: Vec<u8>,
 }
 
 /// Reads a file that is one: a device or a pipe could give bytes without end.
@@ -39,6 +47,7 @@ pub fn find(folder: &Path, typed: &str) -> io::Result<Found> {
             .filter(|l| !l.is_empty())
             .count(),
         path,
+        content: bytes,
     })
 }
 
@@ -53,5 +62,56 @@ impl Session<'_> {
     /// The program file as it is now.
     pub fn seen(&self) -> Seen {
         seen(&self.state)
+    }
+
+    /// Examines a program against the plate, cutter and machine chosen by now; what is not known yet is not judged.
+    /// Nothing in a rehearsal, where finding what is wrong with it is what is practised.
+    pub(super) fn examine(&self, mut content: &[u8]) -> Result<Option<Study>, WalkError> {
+        if self.state.begun.rehearsal {
+            return Ok(None);
+        }
+        let (setup, dialect, dynamics) = judged::of_run(&self.state);
+        let study = study(&mut content, &dialect, &setup, dynamics);
+        study.map(Some).map_err(|e| WalkError::Fault(e.to_string()))
+    }
+}
+
+/// What of an examination the run keeps.
+pub(super) fn kept(study: &Study) -> Examined {
+    let examination = &study.examination;
+    let summary = &examination.summary;
+    #[allow(clippy::cast_possible_truncation)]
+    let hundredths = |value: f64| (value * 100.0).round() as i64;
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    let seconds = |s: f64| s.round().clamp(0.0, 1e9) as u32;
+    #[allow(clippy::cast_possible_truncation)]
+    // The follower's sums are good to a thousandth of a micrometre, and so is what is kept.
+    let lowest_z = |z: f64| {
+        Length::from_counts((z * 1e6).round() as i64 * (Length::COUNTS_PER_MM / 1_000_000))
+    };
+    Examined {
+        verdict: examination.verdict.into(),
+        found: examination
+            .counts
+            .iter()
+            .map(|(code, count)| ((*code).to_owned(), *count))
+            .collect(),
+        units: summary
+            .units
+            .iter()
+            .map(|unit| match unit {
+                Units::Millimetre => "metric".to_owned(),
+                Units::Inch => "inch".to_owned(),
+            })
+            .collect(),
+        work_offsets: summary
+            .work_offsets
+            .iter()
+            .map(|o| o.code().to_owned())
+            .collect(),
+        speeds: summary.speeds.iter().map(|s| hundredths(*s)).collect(),
+        feeds: summary.feeds.iter().map(|f| hundredths(*f)).collect(),
+        lowest_z: examination.summary.min_z.and_then(lowest_z),
+        seconds: study.time.map(|t| seconds(t.likely)),
     }
 }

@@ -73,7 +73,7 @@ impl Session<'_> {
             } => self.number(at, *dimension, *percent),
             Kind::Note => self.text(at),
             Kind::Enter(_) => self.enter(at, &step),
-            Kind::Program => self.program(at),
+            Kind::Program { .. } => self.program(at),
             Kind::Wait {
                 time,
                 may_be_shortened,

@@ -204,6 +204,7 @@ impl Scope {
                         // A file that is gone cannot be examined.
                         fingerprint: content(file)?,
                         bytes: 9,
+                        examined: None,
                     },
                     Val::Touches => return None,
                 },

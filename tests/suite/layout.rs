@@ -1,7 +1,7 @@
 //! A book of an older layout, kept as it was written (`tests/books`, invented runs): read as it is, brought up to date by the
 //! first command that writes, and gone on with.
 
-use crate::support::shipped;
+use crate::support::{PROGRAM, shipped};
 use skimgate::book::Book;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
@@ -77,7 +77,7 @@ fn layout_1_is_brought_up_to_date_entry_for_entry() {
 #[test]
 fn a_run_left_in_layout_1_is_walked_to_its_end() {
     let (folder, path) = kept();
-    std::fs::write(folder.path().join("p.nc"), "G21 G90 G54\nG0 X0\nM30\n").unwrap();
+    std::fs::write(folder.path().join("p.nc"), PROGRAM).unwrap();
     std::fs::write(
         folder.path().join("rest.yaml"),
         "operator: ab\nmachine: north\neyes: worn\nnc: p.nc\nbite: 0.1\nclear: ab\npass_cut: finished\nlook: clean\n\

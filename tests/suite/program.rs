@@ -198,3 +198,130 @@ fn every_rule_can_be_explained() {
     }
     assert_eq!(program(&["--explain", "rapid-lwo"]).0, Some(2));
 }
+
+/// The invented walk that ships, with figures typed that its program does not have: said with both values, and the
+/// person asked again. What the program has stands in its own text: G21, G54, Z0, S4000, F250 and F600.
+#[test]
+fn what_is_said_of_the_program_is_held_against_it() {
+    let folder = tempfile::tempdir().unwrap();
+    let root = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("checklists");
+    let text = std::fs::read_to_string(root.join("answers/two-roughing.yaml")).unwrap();
+    let mut edited = text.clone();
+    for (question, wrong, right) in [
+        ("program_unit", "inch", "metric"),
+        ("program_offset", "G55", "G54"),
+        ("program_lowest_z", "-0.5 mm", "0 mm"),
+        ("program_speed", "3000 rpm", "4000 rpm"),
+        ("program_feed", "500 mm/min", "600 mm/min"),
+    ] {
+        let line = format!("{question}: {right}\n");
+        assert!(edited.contains(&line), "{line}");
+        edited = edited.replace(
+            &line,
+            &format!("{question}: [{{ try: {wrong} }}, {right}]\n"),
+        );
+    }
+    let answers = folder.path().join("answers.yaml");
+    std::fs::write(&answers, edited).unwrap();
+    std::fs::copy(
+        root.join("answers/facing-12mm.nc"),
+        folder.path().join("facing-12mm.nc"),
+    )
+    .unwrap();
+    let output = Command::cargo_bin("skimgate")
+        .unwrap()
+        .arg("walk")
+        .arg(root.join("base-plate.yaml"))
+        .arg("--shop")
+        .arg(root.join("shop.yaml"))
+        .arg("--answers")
+        .arg(&answers)
+        .arg("--book")
+        .arg(folder.path().join("book.sqlite3"))
+        .env("NO_COLOR", "1")
+        .output()
+        .unwrap();
+    let told = String::from_utf8(output.stderr).unwrap();
+    let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert_eq!(output.status.code(), Some(0), "{told}");
+    for said in [
+        "`inch` was said, and the unit read in the program: metric",
+        "`G55` was said, and the work offset read in the program: G54",
+        "and the lowest z read in the program: 0 mm",
+        "`3000 rpm` was said, and the speed read in the program: 4000 rpm",
+        "`500 mm/min` was said, and the feed read in the program: 250, 600 mm/min",
+    ] {
+        assert!(told.contains(said), "{said}: {told}");
+    }
+    // What is asked is not to be read off the screen before.
+    for fact in ["Lowest Z 0 mm", "Speeds 4000", "Work offset G54"] {
+        assert!(!told.contains(fact), "{fact}");
+    }
+}
+
+/// The invented program with its row at Y90 left out, and its plate where the program's own comment says: 14 mm between
+/// two rows of a flat of 11.6 mm leave 2.4 x 240 of 240 x 120 mm, 2 %.
+#[test]
+fn what_is_left_standing_and_the_time_are_told_and_drawn() {
+    let folder = tempfile::tempdir().unwrap();
+    let good = std::fs::read_to_string("checklists/answers/facing-12mm.nc").unwrap();
+    let gap = good.replace("Y90\nX279\nY97\n", "Y97\nX279\n");
+    // From there on the rows run the other way about, so that none is run twice.
+    let (before, after) = gap.split_once("Y97\nX279\n").unwrap();
+    let after = after
+        .replace("X279", "X#")
+        .replace("X21\n", "X279\n")
+        .replace("X#", "X21");
+    let gap = format!("{before}Y97\nX279\n{}", after.trim_start_matches("X279\n"));
+    let path = folder.path().join("try.nc");
+    let drawing = folder.path().join("try.svg");
+    let on = [
+        path.to_str().unwrap(),
+        "--plate",
+        "plate-1",
+        "--cutter",
+        "em-12",
+        "--machine",
+        "mill-a",
+        "--corner",
+        "30,30",
+        "--json",
+    ];
+    let told = |text: &str, more: &[&str]| {
+        std::fs::write(&path, text).unwrap();
+        let args: Vec<&str> = on.iter().chain(more).copied().collect();
+        let (code, out) = program(&args);
+        let json: serde_json::Value = serde_json::from_str(&out).unwrap();
+        (code, json)
+    };
+    let (code, whole) = told(&good, &[]);
+    assert_eq!((code, &whole["uncovered_percent"]), (Some(0), &0.0.into()));
+    let time = whole["time_s"].as_f64().unwrap();
+    let range = whole["time_range_s"].as_array().unwrap();
+    assert!(range[0].as_f64().unwrap() <= time && time <= range[1].as_f64().unwrap());
+    let (_, short) = told(&gap, &["--svg", drawing.to_str().unwrap()]);
+    let uncovered = short["uncovered_percent"].as_f64().unwrap();
+    assert!((uncovered - 2.0).abs() < 0.1, "{uncovered}");
+    let codes: Vec<&str> = short["findings"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter_map(|f| f["code"].as_str())
+        .collect();
+    assert!(codes.contains(&"not-reached"), "{codes:?}");
+    let svg = std::fs::read_to_string(&drawing).unwrap();
+    assert!(svg.contains("Not reached: 2.0 % of the plate"), "{svg}");
+    // Nothing but a drawing is written over.
+    let over = [&on[..9], &["--svg", path.to_str().unwrap()]].concat();
+    assert_eq!(program(&over).0, Some(2));
+    assert_eq!(std::fs::read_to_string(&path).unwrap(), gap);
+    // Without a place neither is known.
+    let (_, bare) = {
+        let (code, out) = program(&[path.to_str().unwrap(), "--json"]);
+        (
+            code,
+            serde_json::from_str::<serde_json::Value>(&out).unwrap(),
+        )
+    };
+    assert!(bare["uncovered_percent"].is_null() && bare["time_s"].is_null());
+}

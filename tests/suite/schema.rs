@@ -207,6 +207,7 @@ fn files_of_a_wrong_shape_do_not_fit() {
         "pass-how-often",
         "pass-too-many",
         "phase-empty",
+        "program-says",
         "read-unknown-quantity",
         "shape-list-for-map",
         "shape-map-for-list",

@@ -10,7 +10,7 @@ use std::process::Command;
 use tempfile::TempDir;
 
 /// The machine program that the invented answers name.
-pub const PROGRAM: &str = "%\nG21 G90 G54\nM3 S3000\nG0 X-10 Y0\nG0 Z0\nG1 X410 F600\nM5\nM30\n%\n";
+pub const PROGRAM: &str = include_str!("../procedures/face-12.nc");
 
 /// Whole answers for tests/procedures/small.yaml: the worked example of the touch-off, three roughing passes and one
 /// finishing pass. Invented figures.

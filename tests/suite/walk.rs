@@ -3,7 +3,7 @@
 //! The figures are those of the worked example of the touch-off (invented; worked by hand: heights 0, -0.12, +0.19, -0.04,
 //! -0.17 mm, two passes of 0.18, then a low place at -0.24 with 0.05 clearance, then a finishing skim of 0.08).
 
-use crate::support::{Bench, ran, shipped, told, until, values, whole};
+use crate::support::{Bench, PROGRAM, ran, shipped, told, until, values, whole};
 use serde_json::Value;
 use std::fs;
 
@@ -99,6 +99,48 @@ fn a_try_is_there_to_be_refused() {
         "is not the operator of this run",
     ]);
     assert_eq!(told(&bench.shown(), "refused").len(), 7);
+}
+
+/// Planted in the program of the whole walk, which agrees: a rapid at depth stops; a mix of numbers with and without a
+/// point wants a look; flow control cannot be followed.
+#[test]
+fn the_program_is_examined_when_it_is_given() {
+    let rapid = PROGRAM.replacen("G1 Z0 F250", "G0 Z0\nG1 F250", 1);
+    let mixed = PROGRAM.replacen("X412\n", "X412.\n", 1);
+    let flow = PROGRAM.replacen("M8\n", "M8\nM98 P77\n", 1);
+    for (text, code, said) in [
+        (
+            mixed,
+            "mixed-points",
+            "The program wants a look: mixed-points",
+        ),
+        (
+            flow,
+            "flow",
+            "Nothing can be vouched for, since some of the program cannot be followed",
+        ),
+    ] {
+        let bench = Bench::new();
+        bench.write("rapid.nc", &rapid);
+        bench.write("other.nc", &text);
+        let given = "[{try: rapid.nc}, {value: other.nc, accept: our post writes it so}]";
+        let file = bench.answers("examined.yaml", whole(&[("nc", given)]));
+        bench.walk(&file).ended(0).says(&[
+            "STOP rapid-plunge - line 9",
+            "the program must not be run so: rapid-plunge",
+            said,
+        ]);
+        let shown = bench.shown();
+        assert_eq!(told(&shown, "refused").len(), 1);
+        let kept = shown.to_string();
+        assert!(kept.contains("our post writes it so"), "{kept}");
+        assert!(kept.contains(&format!("\"{code}\"")), "{kept}");
+        // Without a reason it is not taken.
+        let bare = Bench::new();
+        bare.write("other.nc", &text);
+        let file = bare.answers("bare.yaml", whole(&[("nc", "other.nc")]));
+        bare.walk(&file).ended(2).says(&["is no reason"]);
+    }
 }
 
 #[test]

@@ -1,5 +1,6 @@
 //! A folder with a book, the small procedure and an answers file for a whole run of it, for tests that break things.
 
+use crate::support::PROGRAM;
 use skimgate::book::{Book, Entry};
 use skimgate::interlock::Event;
 use skimgate::walk::log;
@@ -50,7 +51,7 @@ impl Workshop {
     pub fn new() -> Self {
         let folder = tempfile::tempdir().unwrap();
         let shop = Self { folder };
-        std::fs::write(shop.at("face-12.nc"), "%\nG21 G90 G54\nM30\n%\n").unwrap();
+        std::fs::write(shop.at("face-12.nc"), PROGRAM).unwrap();
         std::fs::write(shop.at("answers.yaml"), ANSWERS).unwrap();
         shop
     }

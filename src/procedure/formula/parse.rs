@@ -328,11 +328,11 @@ mod tests {
         assert_eq!(read("-a * b").unwrap(), "-a * b");
         assert_eq!(
             read("a is open and not b < 2").unwrap(),
-            "a = open and not b < 2"
+            "a is open and not b < 2"
         );
         assert_eq!(
             read("x is not 'skin left' or y").unwrap(),
-            "x != 'skin left' or y"
+            "x is not 'skin left' or y"
         );
         assert_eq!(read("f(a, min(b, 2 mm))").unwrap(), "f(a, min(b, 2 mm))");
     }

@@ -1,7 +1,8 @@
 //! Showing a formula: as written, and with the numbers put in.
 
-use super::ast::{Expr, ExprKind, Formula};
+use super::ast::{Expr, ExprKind, Formula, Operator};
 use super::eval::{Env, eval};
+use super::token::KEYWORDS;
 use super::value::Value;
 use crate::quantity::show::Show;
 use crate::quantity::{Quantity, Unit, UnitSystem};
@@ -13,11 +14,24 @@ const MOST_PLACES: u32 = 12;
 pub fn written(expr: &Expr) -> String {
     draw(expr, 0, &|e| match &e.kind {
         ExprKind::Number(q) => number(*q),
-        ExprKind::Word(w) if w.contains(' ') => format!("'{w}'"),
-        ExprKind::Word(w) => w.clone(),
+        ExprKind::Word(w) => quoted(w),
         ExprKind::Name(name) => name.to_string(),
         _ => String::new(),
     })
+}
+
+/// A word in quotes: bare, it would read as a name. No word holds both kinds.
+fn quoted(word: &str) -> String {
+    let mark = if word.contains('\'') { '"' } else { '\'' };
+    format!("{mark}{word}{mark}")
+}
+
+/// Whether a word can stand bare behind `is`.
+fn is_bare(word: &str) -> bool {
+    let letter = |c: char| c.is_alphabetic() || c == '_';
+    word.starts_with(letter)
+        && word.chars().all(|c| c.is_alphanumeric() || c == '_')
+        && !KEYWORDS.contains(&word)
 }
 
 /// A number in a unit in which it is a decimal, else as a division in parentheses: written as a bare fraction, one second
@@ -118,12 +132,22 @@ fn draw(expr: &Expr, around: u8, leaf: &dyn Fn(&Expr) -> String) -> String {
         ExprKind::Not(e) => format!("not {}", draw(e, 3, leaf)),
         ExprKind::Binary(op, a, b) => {
             let own = op.strength();
-            let text = format!(
-                "{} {} {}",
-                draw(a, own, leaf),
-                op.symbol(),
-                draw(b, own + 1, leaf)
-            );
+            let is = match op {
+                Operator::Equal => Some("is"),
+                Operator::Unequal => Some("is not"),
+                _ => None,
+            };
+            let text = if let (Some(is), ExprKind::Word(word)) = (is, &b.kind) {
+                let word = if is_bare(word) { word.clone() } else { leaf(b) };
+                format!("{} {is} {word}", draw(a, own, leaf))
+            } else {
+                format!(
+                    "{} {} {}",
+                    draw(a, own, leaf),
+                    op.symbol(),
+                    draw(b, own + 1, leaf)
+                )
+            };
             if own < around {
                 format!("({text})")
             } else {
@@ -136,8 +160,40 @@ fn draw(expr: &Expr, around: u8, leaf: &dyn Fn(&Expr) -> String) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::number;
+    use super::super::ast::Formula;
+    use super::super::parse::formula;
+    use super::{number, written};
+    use crate::diagnostics::Span;
+    use crate::procedure::node::{Bytes, Scalar};
     use crate::quantity::{Quantity, Unit};
+
+    fn read(text: &str) -> Formula {
+        let scalar = Scalar {
+            text: text.to_owned(),
+            span: Span::new(0, text.len()),
+            bytes: Bytes::Run(0),
+            quoted: false,
+        };
+        formula(&scalar).unwrap()
+    }
+
+    /// A word that is no answer behind `is` stands in quotes, or it would read as a name.
+    #[test]
+    fn words_read_again_as_words() {
+        for (typed, own) in [
+            ("'closed'", "'closed'"),
+            ("x is closed", "x is closed"),
+            ("x = 'closed'", "x is closed"),
+            ("x != 'not yet'", "x is not 'not yet'"),
+            ("x is 'and'", "x is 'and'"),
+            ("'closed' = x", "'closed' = x"),
+            ("x is \"it's\"", "x is \"it's\""),
+        ] {
+            let formula = read(typed);
+            assert_eq!(written(&formula.expr), own);
+            assert_eq!(written(&read(own).expr), own);
+        }
+    }
 
     /// By hand: a second is 1/60 min and a thirtieth of a minute two of them; `x / 1/60 min` would read as another sum.
     #[test]

@@ -178,10 +178,11 @@ fn usual(picks: &mut Picks, state: &State, at: Instance) -> Command {
         }
         Kind::Inspect => Said::Word(picks.of(&["skin left", "clean"]).into()),
         Kind::Note => Said::Text(picks.text()),
-        Kind::Program => Said::File {
+        Kind::Program { .. } => Said::File {
             path: "a.nc".into(),
             fingerprint: fingerprint(picks),
             bytes: 9,
+            examined: None,
         },
         Kind::Read { dimension, .. } => Said::Quantity(quantity(picks, *dimension)),
         Kind::Wait { .. } => Said::Quantity(quantity(picks, Dimension::TIME)),
@@ -260,6 +261,7 @@ fn any_said(picks: &mut Picks) -> Said {
             path: picks.text(),
             fingerprint: fingerprint(picks),
             bytes: 1,
+            examined: None,
         },
     }
 }
@@ -351,6 +353,7 @@ fn answer(picks: &mut Picks) -> Answer {
             path: picks.text(),
             fingerprint: fingerprint(picks),
             bytes: u64::MAX,
+            examined: None,
         },
         _ => Answer::Signed {
             initials: picks.text(),

@@ -1,7 +1,7 @@
 //! The hold point, the release and what they fall by.
 
 use crate::operator::Sitting;
-use crate::support::{Bench, shipped, told};
+use crate::support::{Bench, PROGRAM, shipped, told};
 use std::thread;
 use std::time::Duration;
 
@@ -13,7 +13,7 @@ fn a_program_changed_after_the_sign_off_drops_it_and_holds_the_start() {
     at.signs();
     at.is_shown(&["RELEASED: Cycle start, to AB, once"], "started");
     let _ = bench.run(&["gate"]).ended(0);
-    bench.write("face-12.nc", "%\nG21\nG0 Z-5\nM30\n%\n");
+    bench.write("face-12.nc", &PROGRAM.replace("F600", "F500"));
     bench.run(&["gate"]).ended(3).tells(&["bytes changed"]);
     at.types("started");
     at.is_shown(

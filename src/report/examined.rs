@@ -1,12 +1,12 @@
 //! The examination as a person reads it: first what can be checked in ten seconds, then what was found.
 
+use super::cover;
+use super::page::{Align, Item, Page, Table, Tone};
+use crate::procedure::says::Says;
 use crate::program::examine::{Examination, Verdict};
 use crate::program::finding::Finding;
 use crate::program::rules::Grade;
 use crate::program::study::Study;
-use crate::report::cover;
-use crate::report::page::{Align, Item, Page, Table, Tone};
-use std::path::Path;
 
 fn number(value: f64) -> String {
     let text = format!("{value:.4}");
@@ -49,11 +49,9 @@ fn tone(verdict: Verdict) -> Tone {
 }
 
 /// The page.
-pub fn page(path: &Path, study: &Study) -> Page {
+pub fn page(title: String, study: &Study) -> Page {
     let examined = &study.examination;
-    let mut page = Page::new()
-        .title(path.display().to_string())
-        .then(summary(study));
+    let mut page = Page::new().title(title).then(summary(study, &[]));
     if let (Some(picture), Some(covered)) = (&study.picture, &study.covered) {
         page = page
             .gap()
@@ -74,8 +72,23 @@ pub fn page(path: &Path, study: &Study) -> Page {
     page
 }
 
+/// The same in short, for where a question follows: no drawing, and what is not known yet in one line.
+///
+/// What is asked of the person after it is left out: nobody is to read the answer off this screen.
+pub fn brief(study: &Study, asked: &[Says]) -> Page {
+    let page = summary(study, asked).then(findings(&study.examination));
+    let missing = study.examination.not_judged.join("; ");
+    match missing.as_str() {
+        "" => page,
+        _ => page.toned(
+            Tone::Quiet,
+            format!("Not known yet, and not judged: {missing}."),
+        ),
+    }
+}
+
 /// What a person checks in ten seconds.
-pub fn summary(study: &Study) -> Page {
+pub fn summary(study: &Study, asked: &[Says]) -> Page {
     let examined = &study.examination;
     let summary = &examined.summary;
     let said = match examined.verdict {
@@ -136,12 +149,24 @@ pub fn summary(study: &Study) -> Page {
                 .map_or_else(unknown, |t| format!("about {}", cover::spoken(t.likely))),
         ),
     ];
+    let hidden: Vec<&str> = asked
+        .iter()
+        .flat_map(|says| match says {
+            Says::Unit => &["Units"][..],
+            Says::WorkOffset => &["Work offset"],
+            Says::LowestZ => &["Lowest Z"],
+            Says::Speed => &["Speeds"],
+            Says::Feed => &["Feeds"],
+        })
+        .copied()
+        .collect();
     Page::new()
         .toned(tone(examined.verdict), said)
         .table(Table {
             head: Vec::new(),
             rows: facts
                 .into_iter()
+                .filter(|(label, _)| !hidden.contains(label))
                 .map(|(k, v)| vec![k.to_owned(), v])
                 .collect(),
             align: vec![Align::Left, Align::Left],

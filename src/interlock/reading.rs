@@ -1,0 +1,114 @@
+//! What a person read in the program, held against what its examination read.
+
+use super::examined::{Examined, Judged};
+use super::instance::Instance;
+use super::refusal::Refusal;
+use super::state::State;
+use crate::procedure::Kind;
+use crate::procedure::says::Says;
+use crate::quantity::{Length, Quantity, Unit};
+
+/// How far a Z may be off the one read: what four decimals of an inch leave open.
+const NEAR: i64 = Length::COUNTS_PER_MM / 500;
+
+impl State {
+    /// What the examined program says where `at` asks for it; nothing where it was not examined, or could not be
+    /// followed.
+    fn asks_of_program(&self, at: &Instance) -> Option<(Says, &Examined)> {
+        let examined = self
+            .examined()
+            .filter(|e| e.verdict != Judged::CannotVouch)?;
+        let says = self.procedure.steps().find_map(|step| match &step.kind {
+            Kind::Program { says } => says.iter().find(|a| a.step == at.step).map(|a| a.says),
+            _ => None,
+        })?;
+        Some((says, examined))
+    }
+
+    /// Holds a word read in the program against it.
+    pub(super) fn word_of_program(&self, at: &Instance, word: &str) -> Result<(), Refusal> {
+        let Some((says, examined)) = self.asks_of_program(at) else {
+            return Ok(());
+        };
+        let read = match says {
+            Says::Unit => &examined.units,
+            Says::WorkOffset => &examined.work_offsets,
+            _ => return Ok(()),
+        };
+        if read.iter().any(|r| r == word) {
+            return Ok(());
+        }
+        Err(otherwise(word.to_owned(), says, read.join(", ")))
+    }
+
+    /// Holds a number read in the program against it.
+    pub(super) fn number_of_program(&self, at: &Instance, said: Quantity) -> Result<(), Refusal> {
+        let Some((says, examined)) = self.asks_of_program(at) else {
+            return Ok(());
+        };
+        let show = self.show().signed();
+        let (read, unit) = match says {
+            Says::LowestZ => {
+                let Some(lowest) = examined.lowest_z else {
+                    return Ok(());
+                };
+                let apart = Length::nearest(said).and_then(|l| l.minus(lowest));
+                if apart.is_some_and(|a| a.abs().counts() <= NEAR) {
+                    return Ok(());
+                }
+                return Err(otherwise(show.both(said), says, show.both(lowest.into())));
+            }
+            Says::Speed => (&examined.speeds, "rpm"),
+            Says::Feed => (&examined.feeds, "mm/min"),
+            Says::Unit | Says::WorkOffset => return Ok(()),
+        };
+        let amount = Unit::find(unit).and_then(|unit| said.in_unit(&unit).ok());
+        // A tenth of a turn or of a millimetre: what rounding an inch feed leaves open.
+        let near = |read: &i64| {
+            #[allow(clippy::cast_precision_loss)]
+            amount.is_some_and(|a| (a.to_f64() * 100.0 - *read as f64).abs() <= 10.0)
+        };
+        if read.iter().any(near) {
+            return Ok(());
+        }
+        let read: Vec<String> = read.iter().map(|r| hundredths(*r)).collect();
+        let read = match read.is_empty() {
+            true => "none".to_owned(),
+            false => format!("{} {unit}", read.join(", ")),
+        };
+        Err(otherwise(self.show().one(said), says, read))
+    }
+}
+
+fn otherwise(said: String, says: Says, read: String) -> Refusal {
+    Refusal::NotInProgram {
+        said,
+        what: says.key(),
+        read: if read.is_empty() {
+            "none".to_owned()
+        } else {
+            read
+        },
+    }
+}
+
+/// Hundredths as a decimal without idle noughts.
+fn hundredths(value: i64) -> String {
+    match value % 100 {
+        0 => format!("{}", value / 100),
+        rest => format!("{}.{rest:02}", value / 100),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::hundredths;
+
+    #[test]
+    fn hundredths_are_decimals() {
+        assert_eq!(
+            [60_000, 5_050, 1_207].map(hundredths),
+            ["600", "50.50", "12.07"]
+        );
+    }
+}

@@ -1,0 +1,259 @@
+//! In which order points are touched, how a series is read, and what a series touched anew drops. Invented figures.
+
+use super::command::Command;
+use super::event::Event;
+use super::refusal::Refusal;
+use super::testing::{Rig, at, length, q};
+use super::touches::due;
+use super::touching::Due;
+use crate::plate::{Reading, ZeroMode};
+
+const TOUCHES: &str = include_str!("../../tests/procedures/touches.yaml");
+
+fn rig(way: &str) -> Rig {
+    let mut rig = Rig::of(TOUCHES);
+    rig.word(at("cutter"), "c12").unwrap();
+    rig.word(at("way"), way).unwrap();
+    rig
+}
+
+fn touches(
+    rig: &mut Rig,
+    step: &str,
+    point: &str,
+    reading: Reading,
+    closing: bool,
+) -> Result<Vec<Event>, Refusal> {
+    rig.try_do(Command::Touch {
+        at: at(step),
+        point: point.into(),
+        reading,
+        closing,
+        place: None,
+        accept: None,
+    })
+}
+
+fn shows(readout: &str) -> Reading {
+    Reading {
+        readout: Some(length(readout)),
+        machine: None,
+    }
+}
+
+/// Touches and is taken; the events.
+fn takes(rig: &mut Rig, step: &str, point: &str, readout: &str) -> Vec<Event> {
+    touches(rig, step, point, shows(readout), false).unwrap()
+}
+
+/// Touches and is told that another thing is due.
+fn told(rig: &mut Rig, step: &str, point: &str, closing: bool) -> String {
+    match touches(rig, step, point, shows("0"), closing) {
+        Err(Refusal::WrongPoint { said, due }) => {
+            assert_eq!(said, point);
+            due
+        }
+        other => panic!("{point}, closing {closing}: {other:?}"),
+    }
+}
+
+fn next(rig: &Rig, step: &str) -> Due {
+    due(&rig.state, &at(step)).unwrap()
+}
+
+fn finish(rig: &mut Rig, step: &str) -> Result<Vec<Event>, Refusal> {
+    rig.try_do(Command::FinishTouches { at: at(step) })
+}
+
+/// `corners` whole, with the heights 0, 0.1 and -0.2.
+fn corners(rig: &mut Rig) {
+    for (point, readout) in [("A", "0"), ("B", "0.1"), ("C", "-0.2")] {
+        takes(rig, "corners", point, readout);
+    }
+    touches(rig, "corners", "A", shows("0"), true).unwrap();
+    finish(rig, "corners").unwrap();
+}
+
+#[test]
+fn listed_points_come_in_their_order_and_extra_ones_at_any_time() {
+    let mut rig = rig("fixed");
+    assert_eq!(next(&rig, "corners"), Due::Point("A".into()));
+    for (point, closing) in [("B", false), ("C", false), ("A", true), ("X", true)] {
+        assert_eq!(told(&mut rig, "corners", point, closing), "A");
+    }
+    assert!(matches!(
+        finish(&mut rig, "corners"),
+        Err(Refusal::TouchesOpen)
+    ));
+    takes(&mut rig, "corners", "A", "0");
+    // Before, between and after the listed ones.
+    takes(&mut rig, "corners", "X", "0.05");
+    assert_eq!(next(&rig, "corners"), Due::Point("B".into()));
+    assert_eq!(told(&mut rig, "corners", "A", false), "B");
+    assert_eq!(told(&mut rig, "corners", "A", true), "B");
+    takes(&mut rig, "corners", "B", "0.1");
+    takes(&mut rig, "corners", "C", "-0.2");
+
+    // The first point closes the series, and nothing else does.
+    assert_eq!(next(&rig, "corners"), Due::Closing("A".into()));
+    assert!(matches!(
+        finish(&mut rig, "corners"),
+        Err(Refusal::TouchesOpen)
+    ));
+    let closing = "A again, to close the series";
+    for (point, closes) in [("A", false), ("Y", false), ("B", true), ("B", false)] {
+        assert_eq!(told(&mut rig, "corners", point, closes), closing);
+    }
+    touches(&mut rig, "corners", "A", shows("0.01"), true).unwrap();
+
+    assert_eq!(next(&rig, "corners"), Due::Nothing);
+    for (point, closes) in [("A", false), ("C", false), ("A", true), ("Y", true)] {
+        assert_eq!(
+            told(&mut rig, "corners", point, closes),
+            "the end of the series"
+        );
+    }
+    takes(&mut rig, "corners", "Y", "0.3");
+    finish(&mut rig, "corners").unwrap();
+}
+
+#[test]
+fn points_that_the_operator_names_come_in_any_order_and_are_not_closed() {
+    let mut rig = rig("fixed");
+    corners(&mut rig);
+    rig.work_out(at("found"));
+    assert_eq!(next(&rig, "lows"), Due::Any);
+    assert_eq!(told(&mut rig, "lows", "L1", true), "the end of the series");
+    takes(&mut rig, "lows", "L1", "-0.3");
+    assert_eq!(next(&rig, "lows"), Due::Any);
+    takes(&mut rig, "lows", "A", "0");
+    finish(&mut rig, "lows").unwrap();
+    // It goes on from the corners: their heights stand beside its own.
+    let heights = rig.state.marks.surface();
+    assert_eq!(heights.heights().of("B"), Some(length("0.1")));
+    assert_eq!(heights.heights().of("L1"), Some(length("-0.3")));
+}
+
+#[test]
+fn a_point_that_is_touched_twice_is_due_twice() {
+    let mut rig = rig("fixed");
+    corners(&mut rig);
+    rig.work_out(at("found"));
+    takes(&mut rig, "lows", "L1", "-0.3");
+    finish(&mut rig, "lows").unwrap();
+    for (point, readout) in [("D", "0"), ("D", "0.01"), ("E", "0.1")] {
+        assert_eq!(next(&rig, "pairs"), Due::Point(point.into()));
+        takes(&mut rig, "pairs", point, readout);
+    }
+    assert!(matches!(
+        finish(&mut rig, "pairs"),
+        Err(Refusal::TouchesOpen)
+    ));
+    takes(&mut rig, "pairs", "E", "0.1");
+    finish(&mut rig, "pairs").unwrap();
+    // Heights count from its own first touch, and nothing of the series before is compared with them.
+    let surface = rig.state.marks.surface();
+    let heights = surface.heights();
+    let known: Vec<&str> = heights.points().iter().map(|p| p.point.as_str()).collect();
+    assert_eq!(known, ["D", "E"]);
+    assert_eq!(surface.spread(), Some(length("0.095")));
+}
+
+#[test]
+fn a_lower_point_wants_its_zero_before_anything_else_is_touched() {
+    let mut rig = rig("running");
+    takes(&mut rig, "corners", "A", "0");
+    takes(&mut rig, "corners", "B", "-0.1");
+    assert_eq!(next(&rig, "corners"), Due::Zero("B".into()));
+    let zero = "the readout to be zeroed at B";
+    for (point, closing) in [("C", false), ("X", false), ("B", false), ("A", true)] {
+        assert_eq!(told(&mut rig, "corners", point, closing), zero);
+    }
+    let zeroed = |shows: &str| Command::Zeroed {
+        at: at("corners"),
+        shows: q(shows),
+    };
+    assert!(matches!(
+        rig.try_do(zeroed("-0.1")),
+        Err(Refusal::NotZeroed { .. })
+    ));
+    rig.go(zeroed("0"));
+    assert_eq!(next(&rig, "corners"), Due::Point("C".into()));
+    assert!(rig.try_do(zeroed("0")).is_err());
+}
+
+#[test]
+fn a_series_is_read_the_way_that_was_chosen() {
+    for (way, mode) in [
+        ("running", ZeroMode::Running),
+        ("fixed", ZeroMode::Fixed),
+        ("machine", ZeroMode::Machine),
+    ] {
+        let mut rig = rig(way);
+        let reading = match mode {
+            ZeroMode::Machine => Reading {
+                readout: None,
+                machine: Some(length("-151.4")),
+            },
+            _ => shows("0"),
+        };
+        touches(&mut rig, "corners", "A", reading, false).unwrap();
+        assert_eq!(rig.state.touching.as_ref().unwrap().mode(), mode);
+    }
+}
+
+#[test]
+fn a_reading_taken_back_makes_its_point_due_again() {
+    let mut rig = rig("fixed");
+    takes(&mut rig, "corners", "A", "0");
+    takes(&mut rig, "corners", "B", "0.1");
+    assert_eq!(next(&rig, "corners"), Due::Point("C".into()));
+    rig.go(Command::TakeBack { at: at("corners") });
+    assert_eq!(next(&rig, "corners"), Due::Point("B".into()));
+}
+
+#[test]
+fn touching_a_finished_series_anew_drops_it_and_what_rests_on_it_once() {
+    let voided = |events: &[Event]| {
+        events.iter().find_map(|event| match event {
+            Event::Voided { steps, .. } => Some(steps.clone()),
+            _ => None,
+        })
+    };
+    let restart = Command::RestartTouches { at: at("corners") };
+    let mut rig = rig("fixed");
+    // Nothing stands yet that could fall.
+    assert_eq!(voided(&rig.go(restart.clone())), None);
+    let first = takes(&mut rig, "corners", "A", "0");
+    assert_eq!(voided(&first), None);
+    assert_eq!(voided(&rig.go(restart.clone())), None);
+    corners(&mut rig);
+    rig.work_out(at("found"));
+
+    let fell = voided(&takes(&mut rig, "corners", "A", "0")).unwrap();
+    assert!(fell.contains(&at("corners")) && fell.contains(&at("found")));
+    assert!(!fell.contains(&at("way")) && !fell.contains(&at("cutter")));
+    assert!(rig.state.answer(&at("found")).is_none());
+    // The heights of the old series are gone with it.
+    assert!(rig.state.marks.surface().heights().of("C").is_none());
+    // The second touch of the new series drops nothing more.
+    assert_eq!(voided(&takes(&mut rig, "corners", "B", "0.1")), None);
+
+    takes(&mut rig, "corners", "C", "-0.2");
+    touches(&mut rig, "corners", "A", shows("0"), true).unwrap();
+    finish(&mut rig, "corners").unwrap();
+    let fell = voided(&rig.go(restart)).unwrap();
+    assert!(fell.contains(&at("corners")));
+    assert!(rig.state.marks.surface().heights().points().is_empty());
+    assert_eq!(next(&rig, "corners"), Due::Point("A".into()));
+}
+
+#[test]
+fn a_series_under_way_falls_with_what_it_rests_on() {
+    let mut rig = rig("fixed");
+    takes(&mut rig, "corners", "A", "0");
+    // The way it is read is another one.
+    rig.word(at("way"), "running").unwrap();
+    assert!(rig.state.touching.is_none());
+    assert_eq!(next(&rig, "corners"), Due::Point("A".into()));
+}
