@@ -4,6 +4,7 @@
 use super::command::Command;
 use super::event::{Event, PlateKnown};
 use super::refusal::Refusal;
+use super::sequence::Place;
 use super::testing::{Rig, at, length, pass, q};
 use crate::procedure::formula::eval::Env;
 use crate::procedure::formula::{Reference, Value};
@@ -137,7 +138,7 @@ fn a_sign_off_is_over_everything_before_it_and_nothing_after() {
 #[test]
 fn what_is_asked_follows_the_conditions() {
     let rig = second_pass();
-    let asked: Vec<_> = rig.state.asked().iter().map(|p| p.instance()).collect();
+    let asked: Vec<_> = rig.state.asked().iter().map(Place::instance).collect();
     assert!(asked.contains(&at("eyes")) && asked.contains(&pass("low_places", 2)));
     // Only from the second pass on, and only if they are to be touched.
     assert!(!asked.contains(&pass("low_places", 1)) && !asked.contains(&pass("lows", 2)));

@@ -72,9 +72,10 @@ impl State {
             return Ok(());
         }
         let read: Vec<String> = read.iter().map(|r| hundredths(*r)).collect();
-        let read = match read.is_empty() {
-            true => "none".to_owned(),
-            false => format!("{} {unit}", read.join(", ")),
+        let read = if read.is_empty() {
+            "none".to_owned()
+        } else {
+            format!("{} {unit}", read.join(", "))
         };
         Err(otherwise(self.show().one(said), says, read))
     }
