@@ -115,7 +115,9 @@ fn unit(picture: &Picture) -> Unit {
 
 fn value(picture: &Picture, depth: Length) -> String {
     let unit = unit(picture);
-    let text = picture.show.in_unit(depth.into(), &unit);
+    let text = picture
+        .show
+        .in_unit(picture.show.rounded(depth).into(), &unit);
     text.trim_end_matches(unit.symbol.as_ref())
         .trim_end()
         .to_owned()
@@ -235,7 +237,7 @@ fn cutter(picture: &Picture, columns: usize) -> Vec<String> {
     }
     let middle = out.len() / 2;
     if let Some(line) = out.get_mut(middle) {
-        let text = picture.show.one(diameter.into());
+        let text = picture.show.near(diameter);
         line.push_str(&format!("  cutter, {text}, to the same scale"));
     }
     out
@@ -255,7 +257,12 @@ fn told(picture: &Picture) -> Vec<String> {
                 .enumerate()
                 .filter(|(i, _)| i / 300 == row && i % 30 / 10 == column);
             if let Some(worst) = here.map(|(_, c)| c.class).max() {
-                out.push(format!("{part} {side}: {} at worst", worst.word()));
+                let place = if part == side {
+                    (*part).to_owned()
+                } else {
+                    format!("{part} {side}")
+                };
+                out.push(format!("{place}: {} at worst", worst.word()));
             }
         }
     }

@@ -26,7 +26,21 @@ fn a_person_sees_the_map_and_says_where_skin_is_left() {
     at.reaches_the_hold_point();
     at.signs();
     at.cuts("roughing pass 1");
-    at.answers("inspect", "clean near P5");
+    at.answers("inspect", "map");
+    at.is_shown(
+        &[
+            "seen from above",
+            "front of the machine",
+            "One more touch would tell most",
+        ],
+        "inspect",
+    );
+    at.types("why plane");
+    at.is_shown(
+        &["Why, between the touches:", "Phi(clearance / u')"],
+        "inspect",
+    );
+    at.types("clean near P5");
     at.answers("inspect", "skin left near P9");
     at.answers("inspect", "skin left");
     at.is_shown(
