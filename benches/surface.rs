@@ -104,7 +104,7 @@ fn zone_of(count: usize) {
     print!("  {count:>7} points {:>10.3} ms", own.as_secs_f64() * 1e3);
     match linprog(&sites) {
         None => {
-            println!("   linprog left out: no scipy here, SKIMGATE_SCIPY names a Python with it")
+            println!("   linprog left out: no scipy here, SKIMGATE_SCIPY names a Python with it");
         }
         Some((time, other)) => {
             assert!(
