@@ -103,7 +103,9 @@ fn zone_of(count: usize) {
     });
     print!("  {count:>7} points {:>10.3} ms", own.as_secs_f64() * 1e3);
     match linprog(&sites) {
-        None => println!("   no scipy here"),
+        None => {
+            println!("   linprog left out: no scipy here, SKIMGATE_SCIPY names a Python with it");
+        }
         Some((time, other)) => {
             assert!(
                 (width - other).abs() < 1e-6 * width.max(1.0),

@@ -8,6 +8,7 @@ use crate::book::{Book, Claim, RunSummary};
 use crate::clock::{self, Clock, SystemClock};
 use crate::desk::{Ask, Desk, DeskError, Part, Terminal};
 use crate::diagnostics::Findings;
+use crate::fingerprint::Fingerprint;
 use crate::procedure::{Options, ShopList};
 use crate::quantity::UnitSystem;
 use crate::report::page::{self, Page, Tone};
@@ -181,7 +182,16 @@ fn at_terminal(
         Some(run) if args.take_over => takeover::take_over(&run, book, clock, desk, folder)?,
         Some(run) => {
             let claim = claim_open(&book, &run, clock)?;
-            resume::resume(&run.run, book, claim, clock, desk, folder)?
+            let mut session = resume::resume(&run.run, book, claim, clock, desk, folder)?;
+            if let Some(session) = &mut session {
+                // What is built in is no file that somebody changed.
+                let shop = Fingerprint::of(&start.shop.text);
+                let procedure = Fingerprint::of(&start.procedure.text);
+                let shop = args.shop.as_ref().map(|_| &shop);
+                let procedure = args.procedure.as_ref().map(|_| &procedure);
+                resume::tell_of_texts(session, shop, procedure)?;
+            }
+            session
         }
         None if args.take_over => {
             return Err(Failure::usage("there is no open run to take over")

@@ -79,10 +79,15 @@ impl Show {
 
     /// An estimate that is no bound, rounded to the nearest in the same way.
     pub fn near(&self, length: Length) -> String {
+        self.one(self.rounded(length).into())
+    }
+
+    /// To the nearest micrometre or ten-thousandth of an inch.
+    pub fn rounded(&self, length: Length) -> Length {
         let step = self.step();
         let counts = length.counts().saturating_add(step / 2);
         let near = counts - counts.rem_euclid(step);
-        self.one(Length::from_counts(near).unwrap_or(length).into())
+        Length::from_counts(near).unwrap_or(length)
     }
 
     fn step(&self) -> i64 {

@@ -40,25 +40,12 @@ fn per_cent(parts: u32) -> String {
     }
 }
 
-/// What a round spot that wide is of the plate's area, rounded up to a per cent and never above all of it.
-fn share_hidden(land: &Land, verdict: &Verdict) -> String {
-    let share = (100.0 * verdict.hidden_share(land)).ceil();
-    if share < 100.0 {
-        format!("{share} % of the plate")
-    } else {
-        "as large as the plate itself".to_owned()
-    }
-}
-
 /// What all of it rests on: how far touches are taken to be off.
 fn doubts(land: &Land, show: &Show) -> String {
     let words = |bound: Bound| match bound {
         Bound::Limits(Length::ZERO) => None,
-        Bound::Limits(a) => Some(format!("no more than {}", show.one(a.into()))),
-        Bound::Twice(u) => Some(format!(
-            "{} as twice a standard uncertainty",
-            show.one(u.into())
-        )),
+        Bound::Limits(a) => Some(format!("no more than {}", show.up(a))),
+        Bound::Twice(u) => Some(format!("{} as twice a standard uncertainty", show.up(u))),
     };
     let each = words(land.doubt.touch).map_or_else(
         || "no touch is off at all".to_owned(),
@@ -68,7 +55,7 @@ fn doubts(land: &Land, show: &Show) -> String {
         || "nothing shifts all of them together".to_owned(),
         |far| format!("all of them together by {far}"),
     );
-    format!("Assumed: {each}, {shared}.")
+    format!("Assumed: {each}, and {shared}.")
 }
 
 /// A way along the plate, to a tenth of a millimetre or a hundredth of an inch: no one drives there more finely.
@@ -113,6 +100,12 @@ fn of_plane(land: &Land, verdict: &Verdict, show: &Show) -> Vec<Item> {
     } else {
         let sure = if verdict.certain {
             "certain, the clearance covers both hard limits".to_owned()
+        } else if verdict.shares.is_none() {
+            // No figure in per cent where the middle was never touched: it would be taken for the plate.
+            format!(
+                "not certain, heights are unsure by {}",
+                show.up(verdict.standard)
+            )
         } else {
             format!("at least {}", per_cent(verdict.sure))
         };
@@ -199,10 +192,16 @@ fn of_touches(land: &Land, verdict: &Verdict, show: &Show) -> Vec<Item> {
         )),
     }
     items.push(Item::new(format!(
-        "A spot up to {} wide, {}, can lie unseen between the touches.",
-        coarse(verdict.hides, show),
-        share_hidden(land, verdict)
+        "A spot up to {} wide can lie unseen between the touches.",
+        coarse(verdict.hides, show)
     )));
+    if let Some(unseen) = verdict.unseen {
+        items.push(Item::new(format!(
+            "Rule of thumb: had these {} places been picked at random, up to {} % of the plate could lie below the plane and none of them show it (95 %).",
+            land.spots.len(),
+            unseen.div_ceil(10)
+        )));
+    }
     items.push(Item::new(doubts(land, show)));
     let why = if verdict.centre { " (the centre)" } else { "" };
     items.push(Item::toned(
@@ -222,10 +221,12 @@ pub fn working(land: &Land, verdict: &Verdict, show: &Show) -> Working {
         "standard uncertainty u' = root of (u of a touch squared + shared squared) = {}; hard limits count as a / sqrt 3 (JCGM 100, from memory)",
         show.up(verdict.standard)
     ));
-    working.push(format!(
+    if verdict.shares.is_some() {
+        working.push(format!(
         "chance that all touched places clean >= Phi(clearance / u') = Phi({} / {}) = {} (derived: it fails only where the lowest place was read too high by more than the clearance)",
         show.up(verdict.clearance), show.up(verdict.standard), per_cent(verdict.sure)
     ));
+    }
     for miss in &land.misses {
         working.push(format!(
             "{} - guess from its neighbours = {}",
@@ -244,8 +245,16 @@ pub fn working(land: &Land, verdict: &Verdict, show: &Show) -> Working {
         ));
     }
     working.push(format!(
-        "a spot that can hide = 1.41 h = {} (geometry of a square grid)",
-        show.up(verdict.hides)
+        "a spot that can hide = twice the way from the place furthest from any touch to the nearest one = {} (geometry; 1.41 times the pitch of a square grid)",
+        coarse(verdict.hides, show)
     ));
+    if let Some(unseen) = verdict.unseen {
+        working.push(format!(
+            "share that can hide = 1 - 0.05^(1 / {}) = {}.{} % (derived: no low place among as many random picks, 95 %)",
+            land.spots.len(),
+            unseen / 10,
+            unseen % 10
+        ));
+    }
     working
 }

@@ -82,10 +82,11 @@ fn working(account: &Account, show: &Show) -> Vec<String> {
         "a skim is reckoned at the upper end of what is usual (common practice, no source)"
             .to_owned()
     } else {
-        format!(
-            "a skim is reckoned as the mean of {} runs, no less than 0.08 mm",
-            account.runs()
-        )
+        let of = match account.runs() {
+            1 => "what its one run took".to_owned(),
+            runs => format!("the mean of its {runs} runs"),
+        };
+        format!("a skim is reckoned as {of}, no less than 0.08 mm")
     };
     vec![
         format!(

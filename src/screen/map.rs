@@ -115,7 +115,9 @@ fn unit(picture: &Picture) -> Unit {
 
 fn value(picture: &Picture, depth: Length) -> String {
     let unit = unit(picture);
-    let text = picture.show.in_unit(depth.into(), &unit);
+    let text = picture
+        .show
+        .in_unit(picture.show.rounded(depth).into(), &unit);
     text.trim_end_matches(unit.symbol.as_ref())
         .trim_end()
         .to_owned()
@@ -181,7 +183,7 @@ fn labels(picture: &Picture, map: &Map) -> Vec<Option<char>> {
 
 fn legend(picture: &Picture, style: &Style) -> Vec<String> {
     let meaning = |class| match class {
-        Class::Cleans => "cleans (3 times its scatter or more above the plane)",
+        Class::Cleans => "cleans: 3 times its scatter or more above the plane",
         Class::Likely => "likely",
         Class::NotKnown => "not known",
         Class::Stays => "stays: old skin is left",
@@ -195,13 +197,13 @@ fn legend(picture: &Picture, style: &Style) -> Vec<String> {
     };
     let [a, b, c, d] = Class::ALL.map(mark);
     vec![
-        format!("{a}   {b}"),
-        format!("{c}   {d}"),
+        a,
+        format!("{b}   {c}   {d}"),
         format!(
-            "+ touched, with name and what the plane takes off there in {};",
+            "+ touched: its name, what the plane takes off in {};",
             unit(picture).symbol
         ),
-        "  below 0 it lies that much under the plane, and stays".to_owned(),
+        "  below 0 it lies that much under it, and stays".to_owned(),
     ]
 }
 
@@ -235,7 +237,7 @@ fn cutter(picture: &Picture, columns: usize) -> Vec<String> {
     }
     let middle = out.len() / 2;
     if let Some(line) = out.get_mut(middle) {
-        let text = picture.show.one(diameter.into());
+        let text = picture.show.near(diameter);
         line.push_str(&format!("  cutter, {text}, to the same scale"));
     }
     out
@@ -255,7 +257,12 @@ fn told(picture: &Picture) -> Vec<String> {
                 .enumerate()
                 .filter(|(i, _)| i / 300 == row && i % 30 / 10 == column);
             if let Some(worst) = here.map(|(_, c)| c.class).max() {
-                out.push(format!("{part} {side}: {} at worst", worst.word()));
+                let place = if part == side {
+                    (*part).to_owned()
+                } else {
+                    format!("{part} {side}")
+                };
+                out.push(format!("{place}: {} at worst", worst.word()));
             }
         }
     }

@@ -121,7 +121,7 @@ pub fn place(
         page = page.text(act.clone());
     }
     if let Some(proves) = &step.proves {
-        page = page.toned(Tone::Look, format!("What it proves: {proves}"));
+        page = page.text(format!("What it proves: {proves}"));
     }
     page
 }

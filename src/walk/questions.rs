@@ -169,10 +169,20 @@ impl Session<'_> {
             };
             let Some(word) = pick(&said, words, whole) else {
                 let known: Vec<&str> = words.iter().map(|(w, _)| w.as_str()).collect();
-                let why = format!(
+                let mut why = format!(
                     "`{said}` is none of the answers; type a number or one of: {}",
                     known.join(", ")
                 );
+                if let Kind::Choose {
+                    options: Options::From(list),
+                    ..
+                } = &step.kind
+                {
+                    why.push_str(&format!(
+                        ". The run keeps the shop file of its beginning: a {} put in since is for runs that begin after it; `end` gives this one up",
+                        list.one()
+                    ));
+                }
                 self.refuse(at, &said, &why)?;
                 continue;
             };

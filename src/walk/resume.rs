@@ -9,6 +9,7 @@ use super::session::Session;
 use crate::book::{Book, Claim};
 use crate::clock::{self, Clock};
 use crate::desk::{Ask, Desk, Part};
+use crate::fingerprint::Fingerprint;
 use crate::interlock::answering::initials;
 use crate::interlock::{Command, decide};
 use crate::report::page::{Fact, Item, Marker, Page, Tone};
@@ -50,6 +51,36 @@ pub fn resume<'a>(
     }
     session.read_account_again()?;
     Ok(Some(session))
+}
+
+/// Says where the files named at this start read otherwise than those that the run began with: it keeps its own.
+pub fn tell_of_texts(
+    session: &mut Session,
+    shop: Option<&Fingerprint>,
+    procedure: Option<&Fingerprint>,
+) -> Result<(), WalkError> {
+    let begun = &session.state.begun;
+    let other = |now: Option<&Fingerprint>, then: &Fingerprint| now.is_some_and(|now| now != then);
+    let mut items = Vec::new();
+    if other(shop, &begun.shop) {
+        items.push(Item::toned(
+            Tone::Look,
+            "The shop file reads otherwise than when this run began, and the run keeps the one of its beginning: machines, plates and cutters added or changed since are not in it.",
+        ));
+    }
+    if other(procedure, &begun.procedure) {
+        items.push(Item::toned(
+            Tone::Look,
+            "The procedure reads otherwise than when this run began, and the run is walked to its end by the one of its beginning.",
+        ));
+    }
+    if items.is_empty() {
+        return Ok(());
+    }
+    let page = Page::new()
+        .list(items)
+        .next("To go by what is written now, `end` this run and begin another.");
+    Ok(session.desk.show(&page)?)
 }
 
 /// A release does not outlive the walk that it was given in. That is recorded before anything is asked: until somebody has

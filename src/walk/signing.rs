@@ -113,13 +113,14 @@ impl Session<'_> {
     fn signed_over(&self, at: &Instance) -> Vec<Item> {
         let show = self.show();
         let places = self.state.asked();
-        let own = || {
-            places
-                .iter()
-                .filter(|p| p.pass == at.pass && p.pass.is_some())
-        };
+        // Roughing and finishing each count from one, so the number alone does not tell this pass.
+        let here = places.iter().find(|p| p.instance() == *at);
+        let each = here.and_then(|p| p.phase.each.as_ref());
+        let own = places
+            .iter()
+            .filter(|p| each.is_some() && p.phase.each.as_ref() == each && p.pass == at.pass);
         let mut items = Vec::new();
-        for place in own() {
+        for place in own {
             let of = place.instance();
             match &place.step.kind {
                 Kind::Enter(_) if self.state.answers.contains_key(&of) => {

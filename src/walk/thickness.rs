@@ -67,15 +67,20 @@ impl Session<'_> {
         }
         let show = self.show();
         let apart = found.minus(said).unwrap_or_default();
+        let way = if apart < Length::ZERO {
+            "thinner"
+        } else {
+            "thicker"
+        };
         let page = Page::new()
             .toned(
                 Tone::Look,
                 format!(
-                    "The account of {} says {} thick; measured is {}, {} apart.",
+                    "The account of {} says {} thick; measured is {}, {} {way}.",
                     plate.id,
                     show.both(said.into()),
                     show.both(found.into()),
-                    show.signed().one(apart.into())
+                    show.one(apart.abs().into())
                 ),
             )
             .next(format!(

@@ -26,7 +26,21 @@ fn a_person_sees_the_map_and_says_where_skin_is_left() {
     at.reaches_the_hold_point();
     at.signs();
     at.cuts("roughing pass 1");
-    at.answers("inspect", "clean near P5");
+    at.answers("inspect", "map");
+    at.is_shown(
+        &[
+            "seen from above",
+            "front of the machine",
+            "One more touch would tell most",
+        ],
+        "inspect",
+    );
+    at.types("why plane");
+    at.is_shown(
+        &["Why, between the touches:", "Phi(clearance / u')"],
+        "inspect",
+    );
+    at.types("clean near P5");
     at.answers("inspect", "skin left near P9");
     at.answers("inspect", "skin left");
     at.is_shown(
@@ -64,7 +78,7 @@ fn an_answers_file_gives_places_and_skin_and_needs_none() {
         "seen from above",
         "front of the machine",
         "The map of this plane stands above.",
-        "Assumed: each touch is off by no more than 0.01 mm, nothing shifts all of them together.",
+        "Assumed: each touch is off by no more than 0.01 mm, and nothing shifts all of them together.",
         "What it proves: How thick the plate is at this place.",
     ]);
     let shown = bench.shown();
@@ -126,8 +140,6 @@ fn four_corners_ask_for_the_centre_and_give_no_share() {
         shown.contains("no share of the plate can be given"),
         "{shown}"
     );
-    assert!(
-        shown.contains("(the centre)") && !shown.contains("Between the touches:"),
-        "{shown}"
-    );
+    let (_, map) = shown.split_once("seen from above").unwrap();
+    assert!(map.contains("(the centre)") && !map.contains('%'), "{map}");
 }

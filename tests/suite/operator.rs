@@ -19,6 +19,7 @@ pub struct Sitting<'a> {
     bench: &'a Bench,
     command: &'a str,
     procedure: PathBuf,
+    shop: PathBuf,
     columns: u16,
     variables: Vec<(&'a str, &'a str)>,
     more: Vec<&'a str>,
@@ -31,6 +32,7 @@ impl<'a> Sitting<'a> {
             bench,
             command: "walk",
             procedure: shipped("small.yaml"),
+            shop: shipped("shop.yaml"),
             columns: 80,
             variables: Vec::new(),
             more: Vec::new(),
@@ -44,6 +46,11 @@ impl<'a> Sitting<'a> {
 
     pub fn procedure(mut self, procedure: PathBuf) -> Self {
         self.procedure = procedure;
+        self
+    }
+
+    pub fn shop(mut self, shop: PathBuf) -> Self {
+        self.shop = shop;
         self
     }
 
@@ -70,7 +77,7 @@ impl<'a> Sitting<'a> {
             assert_cmd::cargo::cargo_bin!("skimgate").display(),
             self.command,
             self.procedure.display(),
-            shipped("shop.yaml").display(),
+            self.shop.display(),
             self.bench.book().display(),
             self.more.join(" ")
         )

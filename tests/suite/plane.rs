@@ -516,6 +516,20 @@ fn places_as_flags_columns_or_in_lines_give_form_map_and_verdict() {
         ["18000", "4000"]
     );
     assert_eq!(answer["map"]["rows"].as_array().unwrap().len(), 24);
+    // What the text says besides: places, misses (C by 4.5 thousandths), doubts, what can hide (see the unit tests).
+    let c = &answer["heights"][4];
+    let found = ["x_mm", "y_mm", "height_mm"].map(|k| thou(&c[k]).to_string());
+    assert_eq!(found, ["12000", "8000", "-8.5"]);
+    let verdict = &answer["verdict"];
+    assert_eq!(verdict["misses"].as_array().unwrap().len(), 5);
+    assert_eq!(verdict["worst_miss"]["point"], "C");
+    assert_eq!(thou(&verdict["worst_miss"]["off_mm"]).to_string(), "-4.5");
+    assert_eq!(
+        thou(&verdict["touch_doubt"]["never_more_than_mm"]).to_string(),
+        "0.5"
+    );
+    assert_eq!(verdict["can_hide_share_95"], 0.284);
+    assert_eq!(thou(&answer["map"]["length_mm"]).to_string(), "24000");
 }
 
 #[test]
@@ -553,8 +567,13 @@ fn a_place_that_cannot_be_is_refused_and_four_corners_give_no_share() {
     ];
     let four = with_touches(&[&all[..], &corners].concat());
     assert!(
-        !four.out.contains("% cleans") && four.out.contains("(the centre)"),
+        !four.out.contains('%') && four.out.contains("(the centre)"),
         "{}",
         four.out
     );
+    let four = with_touches(&[&all[..], &corners, &["--json"]].concat());
+    let verdict = &parsed(&four)["verdict"];
+    for share in ["shares", "touched_clean_at_least", "can_hide_share_95"] {
+        assert!(verdict[share].is_null(), "{verdict}");
+    }
 }

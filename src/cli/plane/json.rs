@@ -179,7 +179,7 @@ fn verdict(v: &Verdict, land: &Land) -> Value {
         "lowest": v.lowest,
         "clearance_mm": v.clearance.mm(),
         "standard_uncertainty_mm": v.standard.mm(),
-        "touched_clean_at_least": f64::from(v.sure) / 10_000.0,
+        "touched_clean_at_least": v.shares.map(|_| f64::from(v.sure) / 10_000.0),
         "touched_clean_certain": v.certain,
         "shares": v.shares.map(|[c, l, n, s]| json!({
             "cleans": share(c), "likely": share(l), "not_known": share(n), "stays": share(s),
@@ -197,7 +197,7 @@ fn verdict(v: &Verdict, land: &Land) -> Value {
         "shared_doubt": bound(land.doubt.shared),
         "touch_next": {"x_mm": v.next[0].mm(), "y_mm": v.next[1].mm(), "centre": v.centre},
         "can_hide_mm": v.hides.mm(),
-        "can_hide_share": v.hidden_share(land),
+        "can_hide_share_95": v.unseen.map(share),
         "untouched_edges": v.edges,
     })
 }

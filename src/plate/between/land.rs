@@ -131,9 +131,33 @@ impl Land {
     /// The scatter s between touches, d from the nearest: sqrt(u^2 + (L d / h)^2), in millimetres; `None` where L is not
     /// known. Source: derived; checked on invented surfaces by another program.
     pub(super) fn band(&self, d: f64) -> Option<f64> {
+        self.scatter_at().map(|s| s.at(d))
+    }
+
+    /// The same for many places.
+    pub(super) fn scatter_at(&self) -> Option<Scatter> {
         let (typical, h) = (self.typical?.mm(), self.spacing.mm());
-        let grown = if h > 0.0 { typical * d / h } else { typical };
-        Some(self.doubt.standard().hypot(grown))
+        Some(Scatter {
+            touch: self.doubt.standard().powi(2),
+            grows: if h > 0.0 { (typical / h).powi(2) } else { 0.0 },
+            level: if h > 0.0 { 0.0 } else { typical.powi(2) },
+        })
+    }
+}
+
+/// What the scatter between touches is made of, in square millimetres.
+#[derive(Clone, Copy)]
+pub(super) struct Scatter {
+    touch: f64,
+    /// Over the distance squared.
+    grows: f64,
+    /// Where no distance is usual.
+    level: f64,
+}
+
+impl Scatter {
+    pub(super) fn at(self, d: f64) -> f64 {
+        (self.touch + self.grows * d * d + self.level).sqrt()
     }
 }
 
@@ -262,11 +286,6 @@ impl Land {
         let shape = Shape::of(&places).ok_or(FitError::OnOneLine)?;
         let near = Near::new(&places);
         let heights = shape.over(xs, ys);
-        let crossings = ys.iter().flat_map(|y| xs.iter().map(move |x| [*x, *y]));
-        Ok(heights
-            .into_iter()
-            .zip(crossings)
-            .map(|(z, at)| (z, near.distance(at)))
-            .collect())
+        Ok(heights.into_iter().zip(near.over(xs, ys)).collect())
     }
 }

@@ -78,10 +78,11 @@ impl Land {
         let size = self.size();
         let xs = middles(self.low[0].mm(), size[0], columns);
         let ys = middles(self.low[1].mm(), size[1], rows);
+        let (scatter, plane) = (self.scatter_at(), plane.mm());
         let cell = |(z, d): (f64, f64)| {
-            let depth = z - plane.mm();
+            let depth = z - plane;
             Ok(Cell {
-                class: Class::of(depth, self.band(d)),
+                class: Class::of(depth, scatter.map(|s| s.at(d))),
                 depth: length(depth)?,
             })
         };

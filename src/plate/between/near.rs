@@ -52,7 +52,7 @@ impl<'a> Near<'a> {
         let mut best = f64::INFINITY;
         for ring in 0..self.size[0].max(self.size[1]) {
             // Squares a ring out are at least so far away, wherever in its own square the place lies.
-            if ring > 0 && (ring - 1) as f64 * self.step > best {
+            if ring > 0 && ((ring - 1) as f64 * self.step).powi(2) > best {
                 break;
             }
             for row in b.saturating_sub(ring)..=(b + ring).min(self.size[1] - 1) {
@@ -65,13 +65,46 @@ impl<'a> Near<'a> {
                         .iter()
                         .filter_map(|i| self.places.get(*i))
                     {
-                        best = best.min((p[0] - at[0]).hypot(p[1] - at[1]));
+                        best = least(best, squared(p, at));
                     }
                 }
             }
         }
-        best
+        best.sqrt()
     }
+
+    /// The distances from every crossing of `xs` and `ys`, row by row. Few places are each held against a whole row, which
+    /// the compiler can do several crossings at a time.
+    pub fn over(&self, xs: &[f64], ys: &[f64]) -> Vec<f64> {
+        if self.places.len() > FEW {
+            let crossings = ys.iter().flat_map(|y| xs.iter().map(move |x| [*x, *y]));
+            return crossings.map(|at| self.distance(at)).collect();
+        }
+        let mut out = vec![f64::INFINITY; xs.len() * ys.len()];
+        for (row, y) in out.chunks_mut(xs.len().max(1)).zip(ys) {
+            for p in self.places {
+                for (best, x) in row.iter_mut().zip(xs) {
+                    *best = least(*best, squared(p, [*x, *y]));
+                }
+            }
+            for best in row {
+                *best = best.sqrt();
+            }
+        }
+        out
+    }
+}
+
+/// So many places are quicker looked at all than sorted into squares.
+const FEW: usize = 64;
+
+fn least(a: f64, b: f64) -> f64 {
+    if b < a { b } else { a }
+}
+
+fn squared(p: &[f64; 3], at: [f64; 2]) -> f64 {
+    let [x, y] = [p[0] - at[0], p[1] - at[1]];
+    x * x + y * y
 }
 
 #[cfg(test)]
@@ -87,7 +120,10 @@ mod tests {
         ) {
             let places: Vec<[f64; 3]> = places.iter().map(|(x, y)| [*x, *y, 0.0]).collect();
             let all = places.iter().map(|p| (p[0] - x).hypot(p[1] - y)).fold(f64::INFINITY, f64::min);
-            assert_eq!(Near::new(&places).distance([x, y]), all);
+            let near = Near::new(&places);
+            let found = near.distance([x, y]);
+            assert!((found - all).abs() < 1e-12);
+            assert_eq!(near.over(&[0.0, x], &[y, 1.0])[1], found);
         }
     }
 }

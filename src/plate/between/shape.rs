@@ -87,11 +87,11 @@ impl Shape {
                 for t in &mesh.triangles {
                     fill(&t.map(|i| places[i]), xs, ys, &mut out);
                 }
-                for (row, y) in ys.iter().enumerate() {
-                    for (column, x) in xs.iter().enumerate() {
-                        let cell = &mut out[row * xs.len() + column];
+                let edges = Edge::all(places, &mesh.rim);
+                for (row, y) in out.chunks_mut(xs.len().max(1)).zip(ys) {
+                    for (cell, x) in row.iter_mut().zip(xs) {
                         if cell.is_nan() {
-                            *cell = rim(places, &mesh.rim, [*x, *y]).0;
+                            *cell = rim(&edges, [*x, *y]).0;
                         }
                     }
                 }
@@ -116,49 +116,97 @@ impl Shape {
                     }
                 }
                 // Rounding can put a place on the rim just outside every triangle.
-                let (z, away) = rim(places, &mesh.rim, [x, y]);
-                (away < 1e-7).then_some(z)
+                let (z, away) = rim(&Edge::all(places, &mesh.rim), [x, y]);
+                (away < 1e-14).then_some(z)
             }
         }
     }
 }
 
-/// Sets every crossing inside one triangle.
+/// Sets every crossing inside one triangle, a stretch of a row at a time.
 fn fill(t: &[[f64; 3]; 3], xs: &[f64], ys: &[f64], out: &mut [f64]) {
+    // A crossing on an edge belongs to either triangle; rounding must not leave it to neither.
+    const OVER: f64 = 1e-12;
     let [a, b, c] = t;
-    let whole = (b[0] - a[0]) * (c[1] - a[1]) - (c[0] - a[0]) * (b[1] - a[1]);
+    let (low, high) = (a[1].min(b[1]).min(c[1]), a[1].max(b[1]).max(c[1]));
+    let [b, c] = [b, c].map(|p| [p[0] - a[0], p[1] - a[1], p[2] - a[2]]);
+    let whole = b[0] * c[1] - c[0] * b[1];
     if whole == 0.0 {
         return;
     }
-    let ends = |k: usize, lines: &[f64]| {
-        let low = a[k].min(b[k]).min(c[k]);
-        let high = a[k].max(b[k]).max(c[k]);
-        lines.partition_point(|l| *l < low)..lines.partition_point(|l| *l <= high)
-    };
-    let columns = ends(0, xs);
-    for row in ends(1, ys) {
-        for column in columns.clone() {
-            let (dx, dy) = (xs[column] - a[0], ys[row] - a[1]);
-            let v = (dx * (c[1] - a[1]) - (c[0] - a[0]) * dy) / whole;
-            let w = ((b[0] - a[0]) * dy - dx * (b[1] - a[1])) / whole;
-            if v >= -1e-12 && w >= -1e-12 && v + w <= 1.0 + 1e-12 {
-                out[row * xs.len() + column] = a[2] + v * (b[2] - a[2]) + w * (c[2] - a[2]);
+    // Shares v of b and w of c at (dx, dy) from a, each linear in dx along a row.
+    let (along_v, along_w) = (c[1] / whole, -b[1] / whole);
+    let first = ys.partition_point(|y| *y < low);
+    let rows = ys
+        .iter()
+        .enumerate()
+        .skip(first)
+        .take_while(|(_, y)| **y <= high);
+    for (row, y) in rows {
+        let dy = y - a[1];
+        let (v, w) = (-c[0] * dy / whole, b[0] * dy / whole);
+        let mut span = [f64::NEG_INFINITY, f64::INFINITY];
+        // v, w and 1 - v - w are none of them below nought.
+        for (at, slope) in [
+            (v, along_v),
+            (w, along_w),
+            (1.0 - v - w, -along_v - along_w),
+        ] {
+            let at = at + OVER;
+            if slope > 0.0 {
+                span[0] = span[0].max(-at / slope);
+            } else if slope < 0.0 {
+                span[1] = span[1].min(-at / slope);
+            } else if at < 0.0 {
+                span[1] = f64::NEG_INFINITY;
             }
+        }
+        let first = xs.partition_point(|x| x - a[0] < span[0]);
+        let last = xs.partition_point(|x| x - a[0] <= span[1]);
+        let start = row * xs.len();
+        let (rise, here) = (along_v * b[2] + along_w * c[2], a[2] + v * b[2] + w * c[2]);
+        let cells = out.get_mut(start + first..start + last.max(first));
+        for (cell, x) in cells.into_iter().flatten().zip(&xs[first..]) {
+            *cell = here + rise * (x - a[0]);
         }
     }
 }
 
-/// The height of the nearest place on the rim, and how far it is.
-fn rim(places: &[[f64; 3]], rim: &[usize], at: [f64; 2]) -> (f64, f64) {
+/// An edge of the rim, from its first end.
+struct Edge {
+    from: [f64; 3],
+    to: [f64; 3],
+    /// One over its length squared.
+    short: f64,
+}
+
+impl Edge {
+    fn all(places: &[[f64; 3]], rim: &[usize]) -> Vec<Self> {
+        let ends = rim.iter().zip(rim.iter().cycle().skip(1));
+        ends.map(|(i, k)| {
+            let (from, end) = (places[*i], places[*k]);
+            let to = [end[0] - from[0], end[1] - from[1], end[2] - from[2]];
+            let long = (to[0] * to[0] + to[1] * to[1]).max(f64::MIN_POSITIVE);
+            Self {
+                from,
+                to,
+                short: 1.0 / long,
+            }
+        })
+        .collect()
+    }
+}
+
+/// The height of the nearest place on the rim, and how far it is, squared.
+fn rim(edges: &[Edge], at: [f64; 2]) -> (f64, f64) {
     let mut best = (f64::NAN, f64::INFINITY);
-    for (k, i) in rim.iter().enumerate() {
-        let (a, b) = (places[*i], places[rim[(k + 1) % rim.len()]]);
-        let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
-        let long = (dx * dx + dy * dy).max(f64::MIN_POSITIVE);
-        let t = (((at[0] - a[0]) * dx + (at[1] - a[1]) * dy) / long).clamp(0.0, 1.0);
-        let away = (a[0] + t * dx - at[0]).hypot(a[1] + t * dy - at[1]);
+    for Edge { from, to, short } in edges {
+        let [x, y] = [at[0] - from[0], at[1] - from[1]];
+        let t = ((x * to[0] + y * to[1]) * short).clamp(0.0, 1.0);
+        let [x, y] = [t * to[0] - x, t * to[1] - y];
+        let away = x * x + y * y;
         if away < best.1 {
-            best = (a[2] + t * (b[2] - a[2]), away);
+            best = (from[2] + t * to[2], away);
         }
     }
     best

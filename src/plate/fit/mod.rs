@@ -1,6 +1,7 @@
 //! Planes through touched places: least squares, the minimum zone with the touches that decide it, tilt and twist.
 
 pub mod lsq;
+mod near;
 #[cfg(test)]
 mod reference;
 pub mod square;

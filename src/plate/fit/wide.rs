@@ -16,6 +16,16 @@ pub(super) fn product(a: i128, b: i128) -> (u128, u128) {
 
 /// The greatest common divisor; of nought and a number, that number without its sign.
 pub(super) fn common(a: i128, b: i128) -> i128 {
+    // Lengths fit half the width, where division is ten times as fast, and most soon have nothing in common.
+    if let (Ok(mut a), Ok(mut b)) = (
+        u64::try_from(a.unsigned_abs()),
+        u64::try_from(b.unsigned_abs()),
+    ) {
+        while b != 0 && a != 1 {
+            (a, b) = (b, a % b);
+        }
+        return i128::from(a);
+    }
     let (mut a, mut b) = (a.abs(), b.abs());
     while b != 0 {
         (a, b) = (b, a % b);
@@ -46,5 +56,11 @@ mod tests {
     #[test]
     fn common_divisors() {
         assert_eq!([common(12, -18), common(0, 5), common(0, 0)], [6, 5, 0]);
+        assert_eq!([common(1, 0), common(0, -1), common(7, 3)], [1, 1, 1]);
+        let wide = 1 << 80;
+        assert_eq!(
+            [common(6 * wide, 4), common(6 * wide, 4 * wide)],
+            [4, 2 * wide]
+        );
     }
 }

@@ -10,6 +10,7 @@
 
 #![allow(clippy::many_single_char_names)] // coordinates
 
+use super::near::{Near, Plane};
 use super::wide;
 use crate::quantity::Exact;
 use thiserror::Error;
@@ -21,7 +22,7 @@ pub(super) const REACH: i64 = 1 << 36;
 pub(super) const HIGH: i64 = 1 << 41;
 /// Steps without gain before the lowest index goes in and out, which cannot cycle.
 const PATIENCE: usize = 8;
-/// Far above what any set has needed; a bound so that the loop ends whatever happens.
+/// Far above what any set has needed, so that the loop ends whatever happens.
 const MOST_STEPS: usize = 100_000;
 
 /// A touched place with its height, in whole counts; x and y share one unit, z may have another.
@@ -95,10 +96,10 @@ pub fn minimum(sites: &[Site]) -> Result<Zone, FitError> {
     points.certified(&basis, &level)
 }
 
-/// Sites counted from the first in their common steps, exactly and as floating-point numbers that only propose.
+/// Sites counted from the first in their common steps, exactly and as floating-point numbers.
 pub(super) struct Points {
-    exact: Vec<[i128; 3]>,
-    near: Vec<[f64; 3]>,
+    exact: Vec<[i64; 3]>,
+    near: Near,
     /// The common steps of places and of heights, in counts.
     steps: [i128; 2],
 }
@@ -106,28 +107,31 @@ pub(super) struct Points {
 impl Points {
     pub(super) fn of(sites: &[Site]) -> Result<Self, FitError> {
         let first = sites.first().ok_or(FitError::TooFew)?;
+        let from = |a: i64, b: i64| i128::from(a) - i128::from(b);
+        let over = |s: &Site| [from(s.x, first.x), from(s.y, first.y), from(s.z, first.z)];
         let (mut flat, mut high) = (0, 0);
-        let mut exact = Vec::with_capacity(sites.len());
-        for s in sites {
-            let from = |a: i64, b: i64| i128::from(a) - i128::from(b);
-            let [x, y, z] = [from(s.x, first.x), from(s.y, first.y), from(s.z, first.z)];
+        for [x, y, z] in sites.iter().map(over) {
             flat = wide::common(wide::common(flat, x), y);
             high = wide::common(high, z);
-            exact.push([x, y, z]);
         }
         let (flat, high) = (flat.max(1), high.max(1));
-        for p in &mut exact {
-            *p = [p[0] / flat, p[1] / flat, p[2] / high];
-            let within = |v: i128, reach: i64| v.abs() <= i128::from(reach);
-            if !(within(p[0], REACH) && within(p[1], REACH) && within(p[2], HIGH)) {
-                return Err(FitError::TooFar);
-            }
-        }
-        #[allow(clippy::cast_precision_loss)] // they only propose
-        let near = exact.iter().map(|p| p.map(|v| v as f64)).collect();
+        // Most sets have no common step, and then nothing is divided.
+        let part = |v: i128, step: i128, reach: i64| {
+            let steps = if step == 1 { v } else { v / step };
+            let steps = i64::try_from(steps).ok();
+            steps.filter(|v| v.abs() <= reach).ok_or(FitError::TooFar)
+        };
+        let part = |[x, y, z]: [i128; 3]| {
+            Ok([
+                part(x, flat, REACH)?,
+                part(y, flat, REACH)?,
+                part(z, high, HIGH)?,
+            ])
+        };
+        let exact: Vec<[i64; 3]> = sites.iter().map(over).map(part).collect::<Result<_, _>>()?;
         Ok(Self {
+            near: Near::of(&exact),
             exact,
-            near,
             steps: [flat, high],
         })
     }
@@ -191,8 +195,9 @@ impl Points {
 }
 
 /// The first point on both planes, the farthest, and the one that makes the largest triangle: weights never below nought.
-fn start(points: &[[i128; 3]]) -> Result<[Member; 4], FitError> {
-    let far = |[x, y, _]: &[i128; 3]| x * x + y * y;
+fn start(points: &[[i64; 3]]) -> Result<[Member; 4], FitError> {
+    let product = |a: i64, b: i64| i128::from(a) * i128::from(b);
+    let far = |[x, y, _]: &[i64; 3]| product(*x, *x) + product(*y, *y);
     let (second, away) = points
         .iter()
         .enumerate()
@@ -201,7 +206,7 @@ fn start(points: &[[i128; 3]]) -> Result<[Member; 4], FitError> {
     if far(away) == 0 {
         return Err(FitError::TooFew);
     }
-    let area = |[x, y, _]: &[i128; 3]| (away[0] * y - away[1] * x).abs();
+    let area = |[x, y, _]: &[i64; 3]| (product(away[0], *y) - product(away[1], *x)).abs();
     let (third, wide) = points
         .iter()
         .enumerate()
@@ -238,12 +243,12 @@ fn solved(columns: &Rows, right: [i128; 4]) -> [i128; 4] {
     })
 }
 
-fn column(points: &[[i128; 3]], (site, s): Member) -> Option<[i128; 4]> {
-    let [x, y, _] = points.get(site)?;
+fn column(points: &[[i64; 3]], (site, s): Member) -> Option<[i128; 4]> {
+    let [x, y, _] = points.get(site)?.map(i128::from);
     Some([s, s * x, s * y, 1])
 }
 
-fn columns(points: &[[i128; 3]], basis: &[Member; 4]) -> Option<Rows> {
+fn columns(points: &[[i64; 3]], basis: &[Member; 4]) -> Option<Rows> {
     let [a, b, c, d] = basis.map(|m| column(points, m));
     Some([a?, b?, c?, d?])
 }
@@ -256,12 +261,12 @@ pub(super) struct Level {
 }
 
 impl Level {
-    fn through(points: &[[i128; 3]], basis: &[Member; 4]) -> Option<Self> {
+    fn through(points: &[[i64; 3]], basis: &[Member; 4]) -> Option<Self> {
         let rows = columns(points, basis)?;
         let turned = [0, 1, 2, 3].map(|i: usize| rows.map(|r| r[i]));
         let mut right = [0; 4];
         for (value, (site, s)) in right.iter_mut().zip(basis) {
-            *value = s * points.get(*site)?[2];
+            *value = s * i128::from(points.get(*site)?[2]);
         }
         let (over, [c, a, b, half]) = (det(&rows), solved(&turned, right));
         let sign = over.signum();
@@ -280,7 +285,8 @@ impl Level {
     }
 
     /// How far outside a point lies, if it does, and on which side.
-    fn outside(&self, [x, y, z]: &[i128; 3]) -> Option<(i128, i128)> {
+    fn outside(&self, point: &[i64; 3]) -> Option<(i128, i128)> {
+        let [x, y, z] = point.map(i128::from);
         let [c, a, b] = self.plane;
         let off = z * self.over - c - a * x - b * y;
         (off.abs() > self.half).then_some((off.abs(), off.signum()))
@@ -288,40 +294,38 @@ impl Level {
 
     /// The reading furthest outside, or the first one outside; `None` when every one is within.
     fn worst(&self, points: &Points, first: bool) -> Option<Member> {
-        if !first {
-            // Floating point proposes, integers decide; that no reading is outside is for integers alone to say.
-            let index = self.farthest(&points.near);
-            let found = points.exact.get(index).and_then(|p| self.outside(p));
-            if let Some((_, side)) = found {
-                return Some((index, side));
-            }
-        }
-        let all = points.exact.iter().enumerate();
-        let mut outside =
-            all.filter_map(|(i, p)| self.outside(p).map(|(off, side)| (off, (i, side))));
         if first {
-            return outside.next().map(|o| o.1);
+            let mut all = points.exact.iter().enumerate();
+            return all.find_map(|(i, p)| self.outside(p).map(|(_, side)| (i, side)));
         }
+        // Floating point proposes, and says what is within beyond all doubt; integers decide the rest.
+        let plane = self.near(points);
+        let (index, most) = points.near.farthest(&plane);
+        let found = points.exact.get(index).and_then(|p| self.outside(p));
+        if let Some((_, side)) = found {
+            return Some((index, side));
+        }
+        if most < plane.surely {
+            return None;
+        }
+        let close = points.near.beyond(&plane);
+        let outside = close.into_iter().filter_map(|i| {
+            let (off, side) = self.outside(points.exact.get(i)?)?;
+            Some((off, (i, side)))
+        });
         outside.max_by_key(|o| o.0).map(|o| o.1)
     }
 
     #[allow(clippy::cast_precision_loss)]
-    fn farthest(&self, near: &[[f64; 3]]) -> usize {
+    fn near(&self, points: &Points) -> Plane {
         let over = self.over as f64;
         let [c, a, b] = self.plane.map(|n| n as f64 / over);
-        let (mut most, mut index) = (-1.0, 0);
-        for (i, [x, y, z]) in near.iter().enumerate() {
-            let off = (z - c - a * x - b * y).abs();
-            if off > most {
-                (most, index) = (off, i);
-            }
-        }
-        index
+        points.near.plane([c, a, b], self.half as f64 / over)
     }
 }
 
 /// The place in the basis that gives way to `entering`, and whether that gains anything.
-fn leaving(points: &[[i128; 3]], basis: &[Member; 4], entering: Member) -> Option<(usize, bool)> {
+fn leaving(points: &[[i64; 3]], basis: &[Member; 4], entering: Member) -> Option<(usize, bool)> {
     let rows = columns(points, basis)?;
     let sign = det(&rows).signum();
     let weights = solved(&rows, [0, 0, 0, 1]);

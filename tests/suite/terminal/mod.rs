@@ -9,6 +9,7 @@ mod release;
 mod second;
 mod slips;
 mod takeover;
+mod texts;
 mod whole;
 mod words;
 

@@ -1,6 +1,6 @@
 //! Whole walks: with a second roughing pass, plain, without colour, wide, in inches.
 
-use crate::operator::{Operator, Sitting, widest};
+use crate::operator::{Operator, Sitting, plain, widest};
 use crate::support::{Bench, told, values};
 
 /// The second roughing pass, the first one having left skin, and the finishing pass, to the end of the run.
@@ -20,7 +20,14 @@ fn finishes(at: &mut Operator) {
         ("value in mm", "0"),
         ("shows now, mm", "0.08"),
     ]);
-    at.signs();
+    // The finishing skim is signed over its own figures, not those of the first roughing pass.
+    let shown = plain(&at.sees("initials> "));
+    assert!(shown.contains("Plane: -0.25 mm"), "{shown}");
+    assert_eq!(shown.matches("Plane: ").count(), 1, "{shown}");
+    assert_eq!(shown.matches("Set Z: ").count(), 1, "{shown}");
+    at.types("ab");
+    let code = at.reads_code();
+    at.types(&code);
     at.cuts("finishing pass 1");
     at.answers("text", "none");
     at.sees("The run is complete and recorded.");
