@@ -6,6 +6,8 @@
 //! tells it, the thread's own time on a processor is taken, so that a busy machine bears on it little. The least of
 //! the rounds counts: everything else that happens only adds.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+// Counts of blocks and bytes are far below what a float holds exactly.
+#![allow(clippy::cast_precision_loss)]
 
 use skimgate::cli::program::file;
 use skimgate::program::dialect::Dialect;
@@ -43,7 +45,6 @@ fn generated(blocks: usize) -> String {
     text.push_str("%\nG21 G17 G90 G94 G40 G49 G80\nG54\nT1 M6\nS4000 M3\nG0 G43 H1 Z30.\nG0 X-20. Y-20.\nM8\nG0 Z5.\nG1 Z0. F250.\n");
     let each = 500;
     let rows = blocks.div_ceil(each).max(1);
-    #[allow(clippy::cast_precision_loss)]
     for n in 0..blocks {
         let (row, place) = (n / each, n % each);
         let along = if row % 2 == 0 {
@@ -147,7 +148,6 @@ fn measure(path: &Path, text: &str, blocks: usize, rounds: usize) {
             for _ in 0..times {
                 black_box(work());
             }
-            #[allow(clippy::cast_precision_loss)]
             let each = (spent(since) - before) / times as f64;
             *least = least.min(each);
         }

@@ -40,6 +40,8 @@ pub mod standing;
 pub mod state;
 pub mod surface;
 #[cfg(test)]
+mod takeover;
+#[cfg(test)]
 mod testing;
 #[cfg(test)]
 mod touch_order;

@@ -257,3 +257,40 @@ fn a_series_under_way_falls_with_what_it_rests_on() {
     assert!(rig.state.touching.is_none());
     assert_eq!(next(&rig, "corners"), Due::Point("A".into()));
 }
+
+#[test]
+fn going_back_to_a_finished_series_drops_it_also_while_another_is_under_way() {
+    let mut rig = rig("fixed");
+    corners(&mut rig);
+    rig.work_out(at("found"));
+    takes(&mut rig, "lows", "L1", "-0.3");
+    let events = takes(&mut rig, "corners", "A", "0");
+    let Some(Event::Voided { steps, .. }) = events.first() else {
+        panic!("{events:?}");
+    };
+    assert!(steps.contains(&at("corners")) && steps.contains(&at("found")));
+}
+
+/// The plate of the test bench is 400 mm long and 250 mm wide.
+#[test]
+fn a_place_off_the_plate_is_refused() {
+    let mut rig = Rig::new();
+    rig.prepare();
+    let mut place = |x: &str, y: &str| {
+        rig.try_do(Command::Touch {
+            at: at("corners"),
+            point: "P1".into(),
+            reading: shows("0"),
+            closing: false,
+            place: Some([length(x), length(y)]),
+            accept: None,
+        })
+    };
+    for (x, y) in [("-0.1", "0"), ("0", "-0.1"), ("400.1", "0"), ("0", "250.1")] {
+        assert!(
+            matches!(place(x, y), Err(Refusal::OffPlate { .. })),
+            "{x}, {y}"
+        );
+    }
+    place("400", "250").unwrap();
+}

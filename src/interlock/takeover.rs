@@ -1,0 +1,101 @@
+//! Who may take a run over from a living terminal, what falls with it, and what a look from elsewhere says. Invented
+//! people.
+
+use super::answer::Proof;
+use super::command::Command;
+use super::crew::{hold_point, key, listed, signed_by, without};
+use super::event::{Event, Outcome};
+use super::gate::{Hold, Why, from_elsewhere};
+use super::refusal::Refusal;
+use super::signing::SignFault;
+use super::testing::Rig;
+use crate::people::People;
+use std::sync::Arc;
+
+fn take_over(
+    rig: &mut Rig,
+    by: &str,
+    signature: String,
+    people: People,
+) -> Result<Vec<Event>, Refusal> {
+    rig.try_do(Command::TakeOver {
+        by: by.to_owned(),
+        signature,
+        people: Arc::new(people),
+    })
+}
+
+fn signature(rig: &Rig, by: &str, with: &str) -> String {
+    key(with).sign(&rig.state.text_to_take_over(by))
+}
+
+#[test]
+fn only_an_owner_takes_a_run_over_with_their_own_key_over_its_present_state() {
+    let mut rig = signed_by("JT", None);
+    let fault = |told: Result<Vec<Event>, Refusal>| match told {
+        Err(Refusal::Unsigned(fault)) => fault,
+        other => panic!("{other:?}"),
+    };
+    let own = |rig: &Rig, by: &str| signature(rig, by, by);
+    for by in ["TR", "OP", "JT", "ZZ"] {
+        let text = signature(&rig, by, "OW");
+        let told = take_over(&mut rig, by, text, listed());
+        assert_eq!(fault(told), SignFault::NoOwner(by.into()));
+    }
+    let text = own(&rig, "OW");
+    let told = take_over(&mut rig, "OW", text, without("OW"));
+    assert_eq!(fault(told), SignFault::NoOwner("OW".into()));
+    let broken = SignFault::Broken("OW".into());
+    for text in [signature(&rig, "OW", "TR"), own(&rig, "TR"), String::new()] {
+        assert_eq!(fault(take_over(&mut rig, "OW", text, listed())), broken);
+    }
+    // Signed before something else was recorded, it is over another state.
+    let early = own(&rig, "OW");
+    rig.go(Command::Note { text: "one".into() });
+    assert_eq!(fault(take_over(&mut rig, "OW", early, listed())), broken);
+    let text = own(&rig, "OW");
+    let proof = |who: &str| Proof {
+        key: key(who).public(),
+        signature: text.clone(),
+        role: None,
+    };
+    let check = |proof: &Proof| rig.state.check_taken_over("OW", proof, &listed());
+    assert_eq!(check(&proof("TR")), Err(SignFault::OtherKey("OW".into())));
+    assert_eq!(check(&proof("OW")), Ok(()));
+
+    take_over(&mut rig, "OW", text, listed()).unwrap();
+    assert_eq!(rig.state.operator, "OW");
+    assert!(rig.state.answer(&hold_point()).is_none());
+}
+
+#[test]
+fn an_owner_who_takes_over_their_own_run_signs_it_again() {
+    let mut rig = signed_by("OW", None);
+    let text = signature(&rig, "OW", "OW");
+    let events = take_over(&mut rig, "OW", text, listed()).unwrap();
+    assert!(!events.iter().any(|e| matches!(e, Event::HandedOver { .. })));
+    assert_eq!(rig.state.operator, "OW");
+    assert!(rig.state.answer(&hold_point()).is_none());
+}
+
+#[test]
+fn a_release_is_good_only_where_a_terminal_walks_the_run() {
+    let mut rig = signed_by("JT", None);
+    rig.try_do(Command::Release {
+        program: rig.program,
+        people: Arc::new(listed()),
+    })
+    .unwrap();
+    let look = |rig: &Rig, walked| {
+        from_elsewhere(&rig.state, rig.now, rig.program, &listed(), walked).map(drop)
+    };
+    let nobody = |holds: &[Hold]| holds.iter().any(|h| h.why == Why::NoTerminal);
+    assert!(look(&rig, true).is_ok());
+    assert!(nobody(&look(&rig, false).unwrap_err()));
+    // A run that was left or is over is held for that, not for want of a terminal.
+    rig.state.left = Some("left".into());
+    assert!(!nobody(&look(&rig, false).unwrap_err()));
+    rig.state.left = None;
+    rig.state.ended = Some(Outcome::Abandoned);
+    assert!(!nobody(&look(&rig, false).unwrap_err()));
+}
