@@ -276,21 +276,28 @@ fn going_back_to_a_finished_series_drops_it_also_while_another_is_under_way() {
 fn a_place_off_the_plate_is_refused() {
     let mut rig = Rig::new();
     rig.prepare();
-    let mut place = |x: &str, y: &str| {
+    let mut place = |point: &str, x: &str, y: &str| {
         rig.try_do(Command::Touch {
             at: at("corners"),
-            point: "P1".into(),
+            point: point.into(),
             reading: shows("0"),
             closing: false,
             place: Some([length(x), length(y)]),
             accept: None,
         })
     };
-    for (x, y) in [("-0.1", "0"), ("0", "-0.1"), ("400.1", "0"), ("0", "250.1")] {
+    for (x, y) in [
+        ("-0.1", "10"),
+        ("10", "-0.1"),
+        ("400.1", "10"),
+        ("10", "250.1"),
+    ] {
         assert!(
-            matches!(place(x, y), Err(Refusal::OffPlate { .. })),
+            matches!(place("P1", x, y), Err(Refusal::OffPlate { .. })),
             "{x}, {y}"
         );
     }
-    place("400", "250").unwrap();
+    // Its edges belong to it.
+    place("P1", "0", "0").unwrap();
+    place("P2", "400", "250").unwrap();
 }
