@@ -152,8 +152,9 @@ pub fn begin<'a>(
         now,
     );
     let n = entries.last().map_or(0, |e| e.n);
-    let session = Session::new(state, n, book, claim, clock, desk, start.folder.clone());
+    let mut session = Session::new(state, n, book, claim, clock, desk, start.folder.clone());
     session.desk.show(&pages::opening(&session.state))?;
+    session.tell_of_second()?;
     Ok(session)
 }
 

@@ -16,9 +16,6 @@ use std::fs::{DirBuilder, File, OpenOptions};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
-/// Wrong PINs after which the prompt is left.
-const TRIES: usize = 3;
-
 /// Largest key file read.
 const LARGEST: u64 = 64 * 1024;
 
@@ -28,16 +25,38 @@ const LARGEST: u64 = 64 * 1024;
 pub enum Unlocked {
     /// The key is open.
     Key(Key),
-    /// Not opened: wrong PINs, a wait, or nothing typed. Why was shown.
+    /// Not opened: nobody on the list, or nothing typed. Why was shown.
     No,
+    /// Not opened, and the prompt is shut for a while after wrong PINs. That was shown.
+    Shut,
     /// Ctrl-C.
     Interrupted,
     /// Nobody is there.
     Closed,
 }
 
-/// Asks for the PIN of `initials` and opens their present key. Wrong ones are recorded, and cost time.
+/// As [`open`], for where something is asked next that is shown as it is typed: while the prompt is shut, whoever is in the
+/// middle of typing a PIN must not find it on the screen or in the record, so one hidden line is waited for.
 pub fn unlock(
+    book: &mut Book,
+    people: &mut People,
+    desk: &mut dyn Desk,
+    clock: &dyn Clock,
+    initials: &str,
+) -> Result<Unlocked, WalkError> {
+    let unlocked = open(book, people, desk, clock, initials)?;
+    if !matches!(unlocked, Unlocked::Shut) {
+        return Ok(unlocked);
+    }
+    Ok(match desk.secret("Enter goes on")? {
+        Hidden::Typed(_) => Unlocked::No,
+        Hidden::Interrupted => Unlocked::Interrupted,
+        Hidden::Closed => Unlocked::Closed,
+    })
+}
+
+/// Asks for the PIN of `initials` and opens their present key. Wrong ones are recorded, and cost time.
+pub fn open(
     book: &mut Book,
     people: &mut People,
     desk: &mut dyn Desk,
@@ -55,16 +74,19 @@ pub fn unlock(
     if sealed.public != public || sealed.initials != initials {
         return Err(KeyError::Unusable.into());
     }
-    for _ in 0..TRIES {
+    let mut wrong = "";
+    loop {
         if let Some(ms) = people.shut_for(initials, clock.now()) {
-            let seconds = (ms + 999) / 1000;
-            stop(
-                desk,
-                &format!(
-                    "too many wrong PINs for {initials}; the next try is open in {seconds} seconds"
-                ),
-            )?;
-            return Ok(Unlocked::No);
+            let why = format!(
+                "{wrong}too many wrong PINs for {initials}. The prompt for this PIN is shut for {}, at every terminal of this book; \
+                 type no PIN until it is asked for",
+                words_of_wait(ms)
+            );
+            stop(desk, &why)?;
+            return Ok(Unlocked::Shut);
+        }
+        if !wrong.is_empty() {
+            stop(desk, "wrong PIN or pass phrase; that is recorded")?;
         }
         let pin = match desk.secret(&format!("PIN of {initials}"))? {
             Hidden::Typed(pin) if pin.is_empty() => {
@@ -90,12 +112,21 @@ pub fn unlock(
                     initials: initials.to_owned(),
                 };
                 roster::append(book, people, clock.now(), &Signed::of_prompt(event))?;
-                stop(desk, "wrong PIN or pass phrase; that is recorded")?;
+                wrong = "wrong PIN or pass phrase; that is recorded. These were ";
             }
             Err(error) => return Err(error.into()),
         }
     }
-    Ok(Unlocked::No)
+}
+
+/// How long a prompt is shut, rounded up: `30 seconds`, `16 minutes`.
+fn words_of_wait(ms: i64) -> String {
+    let seconds = (ms + 999) / 1000;
+    match seconds {
+        1 => "1 second".to_owned(),
+        2..=120 => format!("{seconds} seconds"),
+        _ => format!("{} minutes", (seconds + 59) / 60),
+    }
 }
 
 /// Lets whoever takes a run prove who they are: with their PIN where people are registered, else by their word. An inner
@@ -112,7 +143,7 @@ pub fn identify(
     }
     Ok(match unlock(book, &mut people, desk, clock, initials)? {
         Unlocked::Key(_) => Some(Some(())),
-        Unlocked::No => Some(None),
+        Unlocked::No | Unlocked::Shut => Some(None),
         Unlocked::Interrupted | Unlocked::Closed => None,
     })
 }

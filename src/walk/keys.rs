@@ -2,6 +2,7 @@
 
 use super::error::WalkError;
 use super::keyring::Unlocked;
+use super::listen::stop_word;
 use super::session::{Flow, Session};
 use crate::desk::{Ask, Part, Reply};
 use crate::interlock::answer::Means;
@@ -15,13 +16,28 @@ use crate::report::page::{Page, Tone};
 use crate::report::words;
 use std::sync::Arc;
 
+/// Stands in the record for what may have been a PIN, typed where it is shown.
+pub(super) const UNRECORDED: &str = "(not recorded)";
+
+/// What is recorded of something that was typed for initials and refused. Where people are registered, only initials
+/// that are somebody's: anything else may be a PIN typed too soon.
+pub(super) fn recordable(said: &str, people: &People) -> String {
+    let known = initials(said).is_some_and(|who| people.find(&who).is_some());
+    if people.is_empty() || known {
+        said.to_owned()
+    } else {
+        UNRECORDED.to_owned()
+    }
+}
+
 impl Session<'_> {
-    /// What signs at `at` for `signer`, after the code was typed. An inner error is how the question ends instead;
-    /// [`Flow::Next`] asks for the sign-off again.
+    /// What signs at `at` for `signer`, after the code was typed; `page` is what is signed, for the second signer to read. An
+    /// inner error is how the question ends instead; [`Flow::Next`] asks for the sign-off again.
     pub(super) fn signatures(
         &mut self,
         at: &Instance,
         signer: &str,
+        page: &Page,
     ) -> Result<Result<(Means, Signing), Flow>, WalkError> {
         let mut people = People::clone(&*self.people()?);
         if people.is_empty() {
@@ -43,12 +59,8 @@ impl Session<'_> {
         };
         let mut second = None;
         if let Some(least) = self.state.second_wanted(at, signer, &people) {
-            let who = match self.beside(at, signer, least, &people)? {
-                Ok(who) => who,
-                Err(flow) => return Ok(Err(flow)),
-            };
-            let key = match self.key_of(&mut people, &who)? {
-                Ok(key) => key,
+            let (who, key) = match self.second(at, signer, least, &mut people, page)? {
+                Ok(second) => second,
                 Err(flow) => return Ok(Err(flow)),
             };
             let signature = key.sign(&text(self, Signature::Second, &who, &people));
@@ -62,82 +74,130 @@ impl Session<'_> {
         Ok(Ok((Means::Key, with)))
     }
 
-    /// Who signs beside, because the operator may not run this alone or the hold point asks for it: another person, who then
-    /// types a code of their own.
-    fn beside(
+    /// The second signer and their key: they see what is signed, and are asked until somebody who may has signed. What the
+    /// operator signed stands meanwhile.
+    fn second(
         &mut self,
         at: &Instance,
         signer: &str,
         least: Role,
-        people: &People,
-    ) -> Result<Result<String, Flow>, WalkError> {
+        people: &mut People,
+        page: &Page,
+    ) -> Result<Result<(String, Key), Flow>, WalkError> {
         let why = if self.state.needs_second(signer, people) {
             format!("{signer} may not run this alone.")
         } else {
             "Two sign here.".to_owned()
         };
         let text = format!(
-            "{why} Hand the keyboard to {}, who reads the screen above and signs the same state beside {signer}.",
+            "{why} Hand the keyboard to {}, who reads this and signs the same state beside {signer}:",
             beside(least)
         );
-        let page = Page::new()
-            .gap()
-            .toned(Tone::Look, text)
-            .next("Second signer: type your initials, or Enter alone to go back.");
+        let page = Page::new().gap().toned(Tone::Look, text).then(page.clone());
         self.desk.show(&page)?;
-        let part = Part::Initials(Some("second signer".to_owned()));
-        let said = match self.line(at, "second", part)? {
-            Ok(said) => said,
-            Err(flow) => return Ok(Err(flow)),
-        };
-        let Some(who) = initials(&said) else {
-            return Ok(Err(Flow::Next));
-        };
-        let entitled = people
-            .active(&who)
-            .is_some_and(|l| l.person.at_least(least).is_some());
-        if who == signer || !entitled {
-            let why = format!(
-                "{who} cannot sign beside {signer} here: that is for {}",
-                beside(least)
+        loop {
+            let text = format!(
+                "Second signer: type your initials. Enter alone drops what {signer} signed and goes back."
             );
-            self.refuse(at, &said, &why)?;
-            return Ok(Err(Flow::Next));
-        }
-        let code = self.desk.code()?;
-        let page = Page::new().next(format!("To sign as {who}, type this code: {code}"));
-        self.desk.show(&page)?;
-        match self.line(at, "code", Part::Code(code.clone()))? {
-            Ok(typed) if typed.eq_ignore_ascii_case(&code) => Ok(Ok(who)),
-            Ok(typed) => {
-                self.refuse(
-                    at,
-                    &typed,
-                    "that is not the code shown; sign again with a new one",
-                )?;
-                Ok(Err(Flow::Next))
+            self.desk.show(&Page::new().next(text))?;
+            let part = Part::Initials(Some("second signer".to_owned()));
+            let said = match self.line(at, "second", &part)? {
+                Ok(said) => said,
+                Err(flow) => return Ok(Err(flow)),
+            };
+            if said.is_empty() {
+                let text = format!("Not signed: what {signer} signed is dropped, and asked again.");
+                self.desk.show(&Page::new().toned(Tone::Look, text))?;
+                return Ok(Err(Flow::Next));
             }
-            Err(flow) => Ok(Err(flow)),
+            let may = initials(&said).filter(|who| {
+                who != signer
+                    && people
+                        .active(who)
+                        .is_some_and(|l| l.person.at_least(least).is_some())
+            });
+            let Some(who) = may else {
+                let why = match initials(&said).filter(|who| people.find(who).is_some()) {
+                    Some(who) => format!(
+                        "{who} cannot sign beside {signer} here: that is for {}",
+                        beside(least)
+                    ),
+                    None => "that is nobody on the list of people".to_owned(),
+                };
+                self.refuse(at, &recordable(&said, people), &why)?;
+                continue;
+            };
+            let code = self.desk.code()?;
+            let page = Page::new().next(format!("To sign as {who}, type this code: {code}"));
+            self.desk.show(&page)?;
+            match self.line(at, "code", &Part::Code(code.clone()))? {
+                Ok(typed) if typed.eq_ignore_ascii_case(&code) => {}
+                Ok(_) => {
+                    self.refuse(
+                        at,
+                        UNRECORDED,
+                        "that is not the code shown; a new one is shown",
+                    )?;
+                    continue;
+                }
+                Err(flow) => return Ok(Err(flow)),
+            }
+            match self.key_of(people, &who)? {
+                Ok(key) => return Ok(Ok((who, key))),
+                Err(Flow::Next) => {}
+                Err(flow) => return Ok(Err(flow)),
+            }
         }
     }
 
+    /// One line of the second signer. Stopping and leaving mean the same as everywhere.
     fn line(
         &mut self,
         at: &Instance,
         prompt: &str,
-        part: Part,
+        part: &Part,
     ) -> Result<Result<String, Flow>, WalkError> {
-        Ok(match self.desk.ask(&Ask::new(prompt, &at.step, part))? {
-            Reply::Said(said) => Ok(said.trim().to_owned()),
-            Reply::Interrupted => Err(self.leave("Ctrl-C")?),
-            Reply::Closed => Err(self.leave("the terminal went away")?),
-        })
+        loop {
+            let said = match self.desk.ask(&Ask::new(prompt, &at.step, part.clone()))? {
+                Reply::Said(said) => said.trim().to_owned(),
+                Reply::Interrupted => return Ok(Err(self.leave("Ctrl-C")?)),
+                Reply::Closed => return Ok(Err(self.leave("the terminal went away")?)),
+            };
+            if let Some(reason) = stop_word(&said) {
+                return Ok(Err(self.stop(at, reason)?));
+            }
+            match said.to_lowercase().as_str() {
+                "leave" => return Ok(Err(self.leave("left")?)),
+                "holds" => self.show_holds()?,
+                "?" => {
+                    let text = "The second signer reads what is signed, above, and looks at the machine; then initials, the code \
+                                that is shown, and their own PIN. `stop` if something is wrong, `leave` to go on later, `holds` \
+                                for all that holds cycle start.";
+                    self.desk.show(&Page::new().text(text))?;
+                }
+                _ => return Ok(Ok(said)),
+            }
+        }
+    }
+
+    /// Says to an operator who may not run this alone that they will not sign alone, while there is time to fetch somebody.
+    pub(super) fn tell_of_second(&mut self) -> Result<(), WalkError> {
+        let people = self.people()?;
+        let operator = &self.state.operator;
+        if self.state.begun.rehearsal || !self.state.needs_second(operator, &people) {
+            return Ok(());
+        }
+        let text = format!(
+            "{operator} may not run this alone: at every sign-off {} signs beside {operator}, at this terminal and with their own PIN. Have them at hand before the first.",
+            beside(Role::Trainer)
+        );
+        Ok(self.desk.show(&Page::new().toned(Tone::Look, text))?)
     }
 
     fn key_of(&mut self, people: &mut People, who: &str) -> Result<Result<Key, Flow>, WalkError> {
         Ok(match self.unlock(people, who)? {
             Unlocked::Key(key) => Ok(key),
-            Unlocked::No => Err(Flow::Next),
+            Unlocked::No | Unlocked::Shut => Err(Flow::Next),
             Unlocked::Interrupted => Err(self.leave("Ctrl-C")?),
             Unlocked::Closed => Err(self.leave("the terminal went away")?),
         })

@@ -5,6 +5,7 @@ use super::pages;
 use super::session::{Flow, Left, Session};
 use crate::desk::{Ask, Part, Reply};
 use crate::interlock::answering::initials;
+use crate::interlock::standing::Standing;
 use crate::interlock::{Command, Instance, gate};
 use crate::report::page::{Item, Page, Tone};
 
@@ -223,11 +224,13 @@ impl Session<'_> {
                 let page = Page::new().toned(
                     Tone::Strong,
                     format!(
-                        "Handed over from {from} to {}. What was asked of {from} is asked again.",
-                        self.state.operator
+                        "Handed over from {from} to {}. {}",
+                        self.state.operator,
+                        self.asked_again()
                     ),
                 );
                 self.desk.show(&page)?;
+                self.tell_of_second()?;
                 self.heading = None;
                 Ok(Some(Flow::Next))
             }
@@ -236,6 +239,17 @@ impl Session<'_> {
                 self.refuse(at, &to, &why)?;
                 Ok(None)
             }
+        }
+    }
+
+    /// What a new operator is asked again, in words: what others answered for their own person.
+    pub(super) fn asked_again(&self) -> String {
+        let standings = self.state.standings(self.now());
+        let others = |standing: &Standing| matches!(standing, Standing::OtherPerson { .. });
+        match standings.iter().filter(|(_, s)| others(s)).count() {
+            0 => "No answer falls by that; what is signed is signed again.".to_owned(),
+            1 => "One answer was for the person who gave it, and is asked again.".to_owned(),
+            n => format!("{n} answers were for the person who gave them, and are asked again."),
         }
     }
 

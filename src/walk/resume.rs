@@ -44,11 +44,13 @@ pub fn resume<'a>(
     session.must_carry(&Command::Resume { by })?;
     if session.state.operator != from {
         let text = format!(
-            "{} takes over from {from}. What was asked of {from} is asked again.",
-            session.state.operator
+            "{} takes over from {from}. {}",
+            session.state.operator,
+            session.asked_again()
         );
         session.desk.show(&Page::new().toned(Tone::Strong, text))?;
     }
+    session.tell_of_second()?;
     session.read_account_again()?;
     Ok(Some(session))
 }

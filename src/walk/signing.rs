@@ -1,13 +1,13 @@
 //! The hold point: what is signed, initials, and a code that is shown then and there.
 
 use super::error::WalkError;
+use super::keys::{UNRECORDED, recordable};
 use super::listen::Heard;
 use super::session::{Flow, Session};
 use crate::desk::Part;
 use crate::interlock::answering::initials;
 use crate::interlock::signing::beside;
 use crate::interlock::{Command, Instance, Refusal};
-use crate::people::People;
 use crate::procedure::Kind;
 use crate::report::page::{Item, Page, Tone};
 use crate::report::words;
@@ -23,7 +23,17 @@ impl Session<'_> {
         if self.program_fell()? {
             return Ok(Flow::Next);
         }
-        self.desk.show(&self.what_is_signed(at, states, role))?;
+        let page = self.what_is_signed(at, states, role);
+        let people = self.people()?;
+        let mut asked = page.clone();
+        if let Some(least) = self.state.second_wanted(at, &self.state.operator, &people) {
+            let text = format!(
+                "Beside you signs {}, at this terminal. Have them here first.",
+                beside(least)
+            );
+            asked = asked.toned(Tone::Look, text);
+        }
+        self.desk.show(&asked.next("Type your initials to sign."))?;
         loop {
             let said = match self.answer_or_keep(at, "initials", &Part::Initials(None))? {
                 Heard::Said(said) => said,
@@ -31,37 +41,50 @@ impl Session<'_> {
             };
             // Told now rather than after the code, which would look like an invitation to sign as anybody.
             let signer = match initials(&said) {
-                None => Err(Refusal::NoInitials),
-                Some(said) if said != self.state.operator => Err(Refusal::OtherSigner {
-                    said,
-                    operator: self.state.operator.clone(),
-                }),
+                None => Err(Refusal::NoInitials.words(&self.show())),
+                Some(other) if other != self.state.operator => {
+                    let operator = self.state.operator.clone();
+                    // Words that repeat what was typed would bring it into the record all the same.
+                    Err(if recordable(&said, &people) == UNRECORDED {
+                        format!(
+                            "that is nobody on the list of people; {operator} has this run, and signs"
+                        )
+                    } else {
+                        let said = other;
+                        Refusal::OtherSigner { said, operator }.words(&self.show())
+                    })
+                }
                 Some(signer) => Ok(signer),
             };
             let signer = match signer {
                 Ok(signer) => signer,
-                Err(refusal) => {
-                    self.refuse(at, &said, &refusal.words(&self.show()))?;
+                Err(why) => {
+                    self.refuse(at, &recordable(&said, &people), &why)?;
                     continue;
                 }
             };
             // A code that nobody can have typed ahead: whoever types it has read this screen.
             let code = self.desk.code()?;
-            let page = Page::new().next(format!("To sign as {signer}, type this code: {code}"));
-            self.desk.show(&page)?;
+            let text = format!("To sign as {signer}, type this code: {code}");
+            self.desk.show(&Page::new().next(text))?;
             let typed = match self.listen(at, "code", &Part::Code(code.clone()))? {
                 Heard::Said(typed) => typed,
                 Heard::Flow(flow) => return Ok(flow),
             };
             if !typed.eq_ignore_ascii_case(&code) {
+                let typed = if people.is_empty() {
+                    &typed
+                } else {
+                    UNRECORDED
+                };
                 self.refuse(
                     at,
-                    &typed,
+                    typed,
                     "that is not the code shown; sign again with a new one",
                 )?;
                 continue;
             }
-            let (means, with) = match self.signatures(at, &signer)? {
+            let (means, with) = match self.signatures(at, &signer, &page)? {
                 Ok(signed) => signed,
                 Err(Flow::Next) => continue,
                 Err(flow) => return Ok(flow),
@@ -163,9 +186,6 @@ impl Session<'_> {
         if !deviations.is_empty() {
             page = page.text("With these accepted:").list(deviations);
         }
-        if let Some(least) = self.state.second_wanted(at, "", &People::default()) {
-            page = page.text(format!("Beside you signs {}.", beside(least)));
-        }
-        page.next("Type your initials to sign.")
+        page
     }
 }

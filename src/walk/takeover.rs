@@ -95,7 +95,7 @@ fn owner(
                 desk.taken()?;
                 return Ok(Some((by, key)));
             }
-            Unlocked::No => {}
+            Unlocked::No | Unlocked::Shut => {}
             Unlocked::Interrupted | Unlocked::Closed => return Ok(None),
         }
     }

@@ -138,9 +138,9 @@ impl Change<'_> {
                 "{by} is no owner; only an owner keeps the list"
             )));
         }
-        match keyring::unlock(self.book, &mut self.people, self.desk, self.clock, &by)? {
+        match keyring::open(self.book, &mut self.people, self.desk, self.clock, &by)? {
             Unlocked::Key(key) => Ok(Some((by, key))),
-            Unlocked::No => Ok(None),
+            Unlocked::No | Unlocked::Shut => Ok(None),
             Unlocked::Interrupted | Unlocked::Closed => {
                 left(self.desk)?;
                 Ok(None)

@@ -133,7 +133,10 @@ fn wrong_pins_are_recorded_and_shut_the_prompt() {
         at.answers("PIN of AB (not shown)", "not the phrase");
     }
     at.ends(3);
-    at.has_seen(&["wrong PIN or pass phrase; that is recorded"]);
+    at.has_seen(&[
+        "wrong PIN or pass phrase; that is recorded",
+        "These were too many wrong PINs for AB. The prompt for this PIN is shut for 30 seconds",
+    ]);
     let book = Book::open_existing(bench.book()).unwrap();
     let kinds: Vec<String> = book
         .ledger("people")
@@ -148,7 +151,7 @@ fn wrong_pins_are_recorded_and_shut_the_prompt() {
     // Another process, the right phrase: the wait is on record.
     let mut at = people(&bench, "change cd --role operator,trainer");
     at.ends(3);
-    at.has_seen(&["too many wrong PINs for AB; the next try is open in"]);
+    at.has_seen(&["too many wrong PINs for AB. The prompt for this PIN is shut for"]);
     bench.run(&["record", "verify"]).ended(0);
 }
 

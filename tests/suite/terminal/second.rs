@@ -52,19 +52,28 @@ fn a_hold_point_takes_the_second_signer_it_asks_for_and_nobody_else() {
     at.prepares();
     at.touches();
     at.plans();
-    // Not themselves, though an owner may sign beside others; not an operator.
+    let shown = flowing(&plain(&at.answers("initials", "ab")));
+    assert!(
+        shown.contains("Beside you signs a trainer or an owner, at this terminal."),
+        "{shown}"
+    );
+    signs(&mut at, "AB", OWNER);
+    // Not themselves, though an owner may sign beside others; not an operator. What AB signed stands meanwhile.
     for other in ["ab", "cd"] {
-        at.answers("initials", "ab");
-        signs(&mut at, "AB", OWNER);
         let shown = flowing(&plain(&at.answers("second", other)));
-        assert!(
-            shown.contains("Two sign here. Hand the keyboard to a trainer or an owner"),
-            "{shown}"
-        );
+        if other == "ab" {
+            assert!(
+                shown.contains("Two sign here. Hand the keyboard to a trainer or an owner"),
+                "{shown}"
+            );
+            assert!(shown.contains("As operator you sign:"), "{shown}");
+        }
         at.sees("cannot sign beside AB here");
     }
-    at.answers("initials", "ab");
-    signs(&mut at, "AB", OWNER);
+    at.answers("second", "ef");
+    at.sees("To sign as EF");
+    at.answers("code", "ZZZZ");
+    at.sees("that is not the code shown");
     at.answers("second", "ef");
     signs(&mut at, "EF", TRAINER);
     at.is_shown(
@@ -87,6 +96,64 @@ fn a_hold_point_takes_the_second_signer_it_asks_for_and_nobody_else() {
     ] {
         assert!(shown.contains(part), "`{part}` not in {shown}");
     }
+    bench.run(&["record", "verify"]).ended(0);
+}
+
+/// A PIN typed on while the prompt has shut goes nowhere: not on the screen, not into the record.
+#[test]
+fn a_pin_typed_at_a_shut_prompt_is_neither_shown_nor_recorded() {
+    const TYPED_ON: &str = "444444";
+    let bench = Bench::new();
+    register(&bench);
+    let mut at = Sitting::at(&bench).walks();
+    at.goes(&[("initials", "cd"), ("PIN of CD (not shown)", LEARNER)]);
+    let shown = flowing(&plain(&at.answers("machine", "north")));
+    assert!(!shown.contains("signs beside CD"), "{shown}");
+    at.prepares();
+    assert!(
+        flowing(&plain(&at.screen))
+            .contains("at every sign-off a trainer or an owner signs beside CD"),
+        "{}",
+        at.screen
+    );
+    at.touches();
+    at.plans();
+    at.answers("initials", "cd");
+    signs(&mut at, "CD", LEARNER);
+    at.answers("second", "ab");
+    let code = at.reads_code();
+    at.types(&code);
+    for _ in 0..3 {
+        at.answers("PIN of AB (not shown)", "not the phrase");
+    }
+    let shown = flowing(&plain(&at.answers("Enter goes on (not shown)", TYPED_ON)));
+    assert!(
+        shown.contains(
+            "The prompt for this PIN is shut for 30 seconds, at every terminal of this book"
+        ),
+        "{shown}"
+    );
+    at.sees("Enter alone drops what CD signed");
+    assert!(!plain(&at.screen).contains(TYPED_ON), "{}", at.screen);
+    // Typed where it is shown, the next time: that cannot be helped, but it is not kept.
+    at.answers("second", TYPED_ON);
+    at.sees("that is nobody on the list of people");
+    // Enter alone drops what CD signed, and says so.
+    let shown = flowing(&plain(&at.answers("second", "")));
+    assert!(
+        shown.contains("Enter alone drops what CD signed"),
+        "{shown}"
+    );
+    at.sees("what CD signed is dropped, and asked again");
+    at.answers("initials", TYPED_ON);
+    at.sees("that is nobody on the list of people; CD has this run");
+    at.answers("initials", "cd");
+    at.answers("code", TYPED_ON);
+    at.sees("that is not the code shown");
+    at.answers("initials", "leave");
+    at.ends(130);
+    let book = std::fs::read(bench.book()).unwrap();
+    assert!(!book.windows(6).any(|w| w == TYPED_ON.as_bytes()));
     bench.run(&["record", "verify"]).ended(0);
 }
 
