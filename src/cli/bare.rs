@@ -3,7 +3,7 @@
 use super::around::Around;
 use super::failure::Failure;
 use super::status::Status;
-use crate::clock::{Clock, SystemClock};
+use crate::clock::{self, Clock, SystemClock};
 use crate::interlock::gate;
 use crate::report::page::{Item, Page, Tone};
 use crate::walk::{log, program, roster};
@@ -22,10 +22,17 @@ pub fn run(around: &Around) -> Result<Status, Failure> {
                         Ok(_) => "released",
                         Err(_) => "held",
                     };
-                lines.push(format!(
-                    "run {} on {}, {}: cycle start is {held}",
-                    run.run, run.machine, state.operator
-                ));
+                let line = format!("run {} on {}, {}", run.run, run.machine, state.operator);
+                lines.push(match &state.cutting {
+                    Some(cut) => Item::toned(
+                        Tone::Stop,
+                        format!(
+                            "{line}: cycle start was pressed {}, and nobody has said how the cut ended. Look at the machine",
+                            clock::local(cut.since)
+                        ),
+                    ),
+                    None => Item::new(format!("{line}: cycle start is {held}")),
+                });
             }
             lines
         }
@@ -38,7 +45,7 @@ pub fn run(around: &Around) -> Result<Status, Failure> {
     } else {
         Page::new()
             .toned(Tone::Strong, "Open:")
-            .list(open.into_iter().map(Item::new))
+            .list(open)
             .next("`skimgate walk` takes it up. `skimgate gate` says why cycle start is held.")
     };
     around.print_page(&page)?;

@@ -1,18 +1,17 @@
 //! `skimgate stock`: the plates and what is left of them.
 
+mod measure;
+
 use super::around::Around;
 use super::failure::Failure;
-use super::files;
 use super::status::Status;
-use crate::book::{Book, BookError};
-use crate::clock::{self, Clock, SystemClock};
+use crate::book::Book;
+use crate::clock;
 use crate::interlock::answering::initials;
-use crate::procedure::ShopList;
-use crate::quantity::parse::{DecimalMark, quantity};
-use crate::quantity::{Length, UnitSystem, show::Show};
+use crate::quantity::{UnitSystem, show::Show};
 use crate::report::page::Page;
 use crate::report::stock;
-use crate::stock::{Account, StockEntry, ledger_of};
+use crate::stock::Account;
 use crate::walk::accounts;
 use std::path::PathBuf;
 
@@ -54,12 +53,15 @@ enum StockCommand {
         plate: String,
         /// The thickness where it is thinnest, with its unit, such as 19.62mm or 0.773in
         thickness: String,
-        /// Who measured, by initials
+        /// Who measured, by initials; where people are registered, they type their PIN
         #[arg(long)]
         by: String,
         /// Why, or with what
         #[arg(long)]
         reason: String,
+        /// Take a thickness above what the account says. Metal does not grow: one of the two figures is wrong, and a trainer or owner says so where people are registered
+        #[arg(long)]
+        thicker: bool,
         /// The shop file that names the plate, for one that has no account yet; the invented shop when left out
         #[arg(long, value_name = "FILE")]
         shop: Option<PathBuf>,
@@ -92,10 +94,11 @@ pub fn run(args: &StockArgs, around: &Around) -> Result<Status, Failure> {
             thickness,
             by,
             reason,
+            thicker,
             shop,
             json,
         } => {
-            let (found, unit) = length(thickness)?;
+            let (found, unit) = measure::length(thickness)?;
             let by = initials(by)
                 .ok_or_else(|| Failure::usage("initials are one to eight letters or digits"))?;
             let reason = reason.trim();
@@ -104,13 +107,19 @@ pub fn run(args: &StockArgs, around: &Around) -> Result<Status, Failure> {
                     "the reason is empty or holds control characters; say why or with what it was measured",
                 ));
             }
-            let entry = StockEntry::Measured {
-                thickness: found,
-                reason: reason.to_owned(),
-                by,
+            let measured = measure::Measured {
+                plate,
+                found,
+                show: Show::new(unit),
+                by: &by,
+                reason,
+                thicker: *thicker,
+                shop: shop.as_deref(),
             };
-            let account = measure(around, plate, &entry, shop.as_deref())?;
-            tell(around, plate, &account, *json, unit)
+            match measure::run(around, &measured)? {
+                measure::Taken::Account(account) => tell(around, plate, &account, *json, unit),
+                measure::Taken::Not(status) => Ok(status),
+            }
         }
     }
 }
@@ -118,70 +127,6 @@ pub fn run(args: &StockArgs, around: &Around) -> Result<Status, Failure> {
 fn no_account(plate: &str) -> Failure {
     Failure::usage(format!("the book has no account of a plate `{plate}`"))
         .hint("`skimgate stock list` names those it has; a finished cut or `skimgate stock measure` opens one")
-}
-
-/// A measured thickness: its unit must be said, for this is one number that nobody asks about again.
-fn length(text: &str) -> Result<(Length, UnitSystem), Failure> {
-    let fault = |e: String| Failure::usage(format!("`{text}`: {e}"));
-    let typed = quantity(text, &UnitSystem::Mm.length(), DecimalMark::Point)
-        .map_err(|e| fault(e.to_string()))?;
-    if typed.bare {
-        return Err(fault(format!("no unit; write {text}mm or {text}in")));
-    }
-    let found = Length::exactly(typed.quantity).filter(|l| *l > Length::ZERO);
-    let found = found.filter(|l| l.counts() <= Length::COUNTS_PER_MM * 1000);
-    let found = found
-        .ok_or_else(|| fault("a plate is thicker than 0 and no thicker than 1 m".to_owned()))?;
-    let inch = text.contains("in") || text.contains('"') || text.contains("thou");
-    Ok((
-        found,
-        if inch {
-            UnitSystem::Inch
-        } else {
-            UnitSystem::Mm
-        },
-    ))
-}
-
-fn measure(
-    around: &Around,
-    plate: &str,
-    entry: &StockEntry,
-    shop: Option<&std::path::Path>,
-) -> Result<Account, Failure> {
-    let mut book = around.book()?;
-    let now = SystemClock.now();
-    for _ in 0..10 {
-        let kept = accounts::kept(&book, plate)?;
-        let mut drafts = Vec::new();
-        if kept.account.is_none() {
-            let shop = files::shop(shop, around)?.content;
-            let item = shop.item(ShopList::Plates, plate);
-            let basis = item.and_then(accounts::basis).ok_or_else(|| {
-                let known: Vec<&str> = shop
-                    .items(ShopList::Plates)
-                    .iter()
-                    .map(|i| i.id.as_str())
-                    .collect();
-                no_account(plate).hint(format!("the shop file has: {}", known.join(", ")))
-            })?;
-            drafts.push(accounts::draft(&StockEntry::Opened(basis), now)?);
-        }
-        drafts.push(accounts::draft(entry, now)?);
-        match book.append_to_ledger(&ledger_of(plate), kept.n, &drafts) {
-            Ok(_) => {
-                return accounts::kept(&book, plate)?
-                    .account
-                    .ok_or_else(|| no_account(plate));
-            }
-            Err(BookError::LedgerOvertaken { .. }) => {}
-            Err(error) => return Err(error.into()),
-        }
-    }
-    Err(Failure::new(
-        Status::Failed,
-        "other terminals kept writing to this account; try again",
-    ))
 }
 
 fn all(book: &Book) -> Result<Vec<(String, Account)>, Failure> {

@@ -3,6 +3,7 @@
 
 pub mod cover;
 pub mod csv;
+pub mod cuts;
 pub mod examined;
 pub mod html;
 pub mod land;

@@ -1,5 +1,6 @@
 //! A run told from its events: for people and for programs.
 
+use super::cuts;
 use super::page::{Item, Marker, Page, Tone};
 use super::touches;
 use super::words;
@@ -102,6 +103,7 @@ pub fn page(events: &[Stamped], state: &State, local: Local) -> Page {
     }
     page = flush(page, &mut items);
     page = page
+        .then(cuts::page(events, state, local))
         .gap()
         .then(touches::taken(&state.marks.surface(), &show));
     page.then(happened(events, state, local))
@@ -328,6 +330,7 @@ pub fn json(events: &[Stamped], state: &State, digest: &str) -> Value {
         "open": state.ended.is_none(),
         "outcome": state.ended,
         "answers": answers,
+        "cuts": cuts::json(events),
         "surface": taken,
         "events": all,
         "last_digest": digest,

@@ -3,7 +3,7 @@
 
 use super::csv;
 use super::page::{Align, Block, Item, Page, Picture as Map, Table, Tone};
-use super::{run, touches, words};
+use super::{cuts, run, touches, words};
 use crate::interlock::event::{Event, Stamped};
 use crate::interlock::sequence::Place;
 use crate::interlock::{Answer, Instance, State};
@@ -102,35 +102,40 @@ impl Sheet<'_> {
 
     fn cuts(&self) -> Page {
         let show = self.state.show().signed();
-        let mut rows: Vec<Vec<String>> = Vec::new();
-        let mut since: Option<Moment> = None;
-        for stamped in self.events {
-            match &stamped.event {
-                Event::CutStarted { at, plane, by } | Event::PracticeStarted { at, plane, by } => {
-                    since = Some(stamped.at);
-                    rows.push(vec![
-                        words::title(self.state, at),
-                        show.both((*plane).into()),
-                        by.clone(),
-                        (self.local)(stamped.at),
-                    ]);
-                }
-                Event::CutEnded { how, .. } => {
-                    let minutes = since
-                        .take()
-                        .and_then(|s| stamped.at.since(s))
-                        .map_or(String::new(), |ms| format!("{} s", ms / 1000));
-                    if let Some(row) = rows.last_mut() {
-                        row.extend([minutes, words::ended(how)]);
-                    }
-                }
-                _ => {}
-            }
-        }
+        let rows: Vec<Vec<String>> = cuts::of(self.events)
+            .iter()
+            .map(|cut| {
+                let cleared = cut
+                    .cleared
+                    .map_or(String::new(), |answer| words::answer(answer, &show));
+                let (took, how) = cut.ended.map_or_else(Default::default, |(how, at)| {
+                    let took = at.since(cut.since);
+                    let took = took.map_or(String::new(), |ms| format!("{} s", ms / 1000));
+                    (took, words::ended(how))
+                });
+                vec![
+                    words::title(self.state, cut.at),
+                    show.both(cut.plane.into()),
+                    cut.by.to_owned(),
+                    (self.local)(cut.since),
+                    cleared,
+                    took,
+                    how,
+                ]
+            })
+            .collect();
         if rows.is_empty() {
             return Page::new().text("Nothing was cut.");
         }
-        let head = ["cut", "plane", "by", "cycle start", "took", "the cut"];
+        let head = [
+            "cut",
+            "plane",
+            "by",
+            "cycle start",
+            "cleared",
+            "took",
+            "the cut",
+        ];
         Page::new().table(Table {
             head: head.map(str::to_owned).into(),
             rows,

@@ -8,12 +8,10 @@ use crate::clock;
 use crate::desk::{Part, Watch, Watched};
 use crate::interlock::gate::{self, Cleared, Practised};
 use crate::interlock::{Command, Instance, Refusal, Standing};
-use crate::procedure::Kind;
 use crate::procedure::formula::Formula;
 use crate::procedure::model::{EMERGENCY_STOP, FINISHED, STOPPED};
 use crate::report::page::{Choice, Page, Tone};
 use std::sync::Arc;
-use std::time::Duration;
 
 /// What the operator types once cycle start is pressed.
 const STARTED: &str = "started";
@@ -162,7 +160,7 @@ impl Session<'_> {
         self.desk.show(&Page::new().next(text))?;
         let watch = Watch {
             title: &title,
-            expected: expected.map(duration).or_else(|| self.reckoned()),
+            expected: self.reckoned().or_else(|| expected.map(duration)),
             limit: None,
         };
         match self.desk.watch(&watch)? {
@@ -224,90 +222,26 @@ impl Session<'_> {
         }
     }
 
-    /// How long the program was reckoned to run when it was examined.
-    fn reckoned(&self) -> Option<Duration> {
-        let seconds = self.state.examined()?.seconds?;
-        Some(Duration::from_secs(seconds.into()))
-    }
-
-    /// How long the cut took beside what its program was reckoned to run; nothing where nobody stood at the machine.
-    fn beside_reckoned(&self, how: &str) -> Option<String> {
-        let cutting = self.state.cutting.as_ref()?;
-        if how != FINISHED || self.state.begun.answers_file.is_some() || self.left_meanwhile {
-            return None;
-        }
-        let took = u64::try_from(self.now().since(cutting.since)?).ok()?;
-        let minutes = crate::screen::minutes;
-        Some(format!(
-            "It took {}; the program was reckoned to run {}.",
-            minutes(Duration::from_millis(took)),
-            minutes(self.reckoned()?)
-        ))
-    }
-
-    /// What is odd about the time that a cut took which is said to have finished: less than half of what was expected, or
-    /// more than twice (common practice, no source). Nothing is, where the run was left meanwhile, where nothing was
-    /// expected, and where nobody stood at the machine.
-    fn odd_time(&self, at: &Instance, how: &str) -> Option<String> {
-        let cutting = self.state.cutting.as_ref()?;
-        if how != FINISHED || self.state.begun.answers_file.is_some() || self.left_meanwhile {
-            return None;
-        }
-        let Kind::Cut { expected, .. } = &self.state.step(at)?.kind else {
-            return None;
-        };
-        let expected = duration(self.state.env(at).quantity(expected.as_ref()?).ok()?);
-        // Of a shorter cut the person's own delay at the key is the larger part.
-        if expected < Duration::from_secs(60) {
-            return None;
-        }
-        let took = self.now().since(cutting.since)?;
-        let took = Duration::from_millis(u64::try_from(took).ok()?);
-        let which = if took * 2 < expected {
-            "much sooner"
-        } else if took > expected * 2 {
-            "much later"
-        } else {
-            return None;
-        };
-        let minutes = crate::screen::minutes;
-        Some(format!(
-            "It ended {which} than expected: after {}, and {} were reckoned.",
-            minutes(took),
-            minutes(expected)
-        ))
-    }
-
-    /// Asks about a cut that ended far too early or late; what is said becomes a note of the run.
-    fn explain(&mut self, at: &Instance, odd: &str) -> Result<Flow, WalkError> {
-        let page = Page::new()
-            .toned(Tone::Look, odd)
-            .text("A skipped part of the program, another program, a feed override or a hold each look like this. Look at the whole face before you go on.")
-            .next("Type in a few words why.");
-        self.desk.show(&page)?;
-        loop {
-            match self.listen(at, "why", &Part::Other("why".to_owned()))? {
-                Heard::Flow(flow) => return Ok(flow),
-                Heard::Said(said) if said.chars().any(char::is_alphabetic) => {
-                    self.must_carry(&Command::Note {
-                        text: format!("{odd} {said}"),
-                    })?;
-                    self.desk.taken()?;
-                    return Ok(Flow::Next);
-                }
-                Heard::Said(said) => self.refuse(at, &said, "say it in words")?,
-            }
-        }
-    }
-
     /// A cut that was under way when the run was left.
     pub(super) fn cut_under_way(&mut self, at: &Instance) -> Result<Flow, WalkError> {
         let Some(step) = self.state.step(at).cloned() else {
             return Err(WalkError::Fault(format!("there is no step {at}")));
         };
         self.show_place(at, &Standing::Open, &step)?;
-        let text = "This cut was under way when the run was left.";
-        self.desk.show(&Page::new().toned(Tone::Look, text))?;
+        let since = self.state.cutting.as_ref().map(|c| c.since);
+        let since = since.map_or(String::new(), |at| format!(", begun {}", clock::local(at)));
+        let page = Page::new()
+            .toned(
+                Tone::Look,
+                format!(
+                    "A cut is under way as far as the record knows{since}: cycle start was pressed, and nobody has said how it ended."
+                ),
+            )
+            .toned(
+                Tone::Look,
+                "Look at the machine. If it still runs, stay with it, hand on feed hold, and answer when it stands.",
+            );
+        self.desk.show(&page)?;
         self.left_meanwhile = true;
         let flow = self.end_cut(at, None);
         self.left_meanwhile = false;

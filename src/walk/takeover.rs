@@ -11,7 +11,7 @@ use super::log::{self, Loaded};
 use super::roster;
 use super::session::Session;
 use crate::book::{Book, BookError, RunSummary, ToLedger};
-use crate::clock::Clock;
+use crate::clock::{self, Clock};
 use crate::desk::{Ask, Desk, Part};
 use crate::interlock::answering::initials;
 use crate::interlock::{Command, decide};
@@ -35,12 +35,18 @@ pub fn take_over<'a>(
     if roster::load(&book)?.is_empty() {
         return Err(WalkError::NoOwner);
     }
-    let page = Page::new()
-        .gap()
-        .toned(
-            Tone::Look,
-            format!("Taking over run {} on {}.", run.run, run.machine),
-        )
+    let mut page = Page::new().gap().toned(
+        Tone::Look,
+        format!("Taking over run {} on {}.", run.run, run.machine),
+    );
+    if let Some(cut) = log::load(&book, &run.run)?.state.cutting {
+        let text = format!(
+            "A cut is under way as far as the record knows, begun {}. Look at the machine before anything else.",
+            clock::local(cut.since)
+        );
+        page = page.toned(Tone::Stop, text);
+    }
+    let page = page
         .text("Go to the other terminal first, if you can, and type `leave` there. What you take over can be walked on only here; a release given there is dropped. An owner signs for it.");
     desk.show(&page)?;
     let Some((by, key)) = owner(&mut book, desk, clock)? else {

@@ -8,8 +8,17 @@ use std::path::PathBuf;
 
 /// Where cargo has unpacked a dev-dependency: its programs are read there and not copied.
 fn package(name: &str) -> PathBuf {
-    let output = std::process::Command::new(env!("CARGO"))
+    let cargo = PathBuf::from(env!("CARGO"));
+    let told = std::process::Command::new(cargo.with_file_name("rustc"))
+        .arg("-vV")
+        .output()
+        .unwrap();
+    let told = String::from_utf8(told.stdout).unwrap();
+    let host = told.lines().find_map(|l| l.strip_prefix("host: ")).unwrap();
+    // What only other systems need is not on a machine that never fetched it.
+    let output = std::process::Command::new(cargo)
         .args(["metadata", "--format-version", "1", "--offline", "--locked"])
+        .args(["--filter-platform", host])
         .current_dir(env!("CARGO_MANIFEST_DIR"))
         .output()
         .unwrap();

@@ -83,6 +83,68 @@ fn a_measurement_opens_and_corrects_an_account_with_name_and_reason() {
         .tells(&["15 mm"]);
 }
 
+/// Common practice, no source: a plate that measures thicker than before was measured wrong, once or the other time.
+#[test]
+fn a_plate_that_would_have_grown_is_not_taken_without_saying_so() {
+    let bench = Bench::new();
+    let shop = shipped("shop.yaml").display().to_string();
+    let measure = |thickness: &str, more: &[&str]| {
+        let args = [
+            "stock", "measure", "bed-a", thickness, "--by", "ab", "--reason", "gauge", "--shop",
+        ];
+        bench.run(&[&args[..], &[shop.as_str()], more].concat())
+    };
+    // The shop file says 20 mm; there is no account yet.
+    measure("24mm", &[])
+        .ended(3)
+        .says(&["24 mm", "is thicker than the 20 mm", "--thicker"]);
+    bench
+        .run(&["stock", "show", "bed-a"])
+        .ended(2)
+        .says(&["no account"]);
+    measure("19.5mm", &[]).ended(0);
+    measure("19.5mm", &[]).ended(0);
+    measure("19.501mm", &[]).ended(3).says(&["19.5 mm"]);
+    measure("19.6mm", &["--thicker"]).ended(0);
+    assert_eq!(show(&bench)["thickness_mm"], 19.6);
+}
+
+#[cfg(unix)]
+#[test]
+fn where_people_are_registered_the_measurer_types_their_pin() {
+    use crate::terminal::people::{LEARNER, OWNER, register};
+    let bench = Bench::new();
+    register(&bench);
+    let shop = shipped("shop.yaml").display().to_string();
+    let sitting = Sitting::at(&bench);
+    let words = |thickness: &str, by: &str| {
+        sitting.other_command(&format!(
+            "stock measure bed-a {thickness} --by {by} --reason gauge --shop {shop}"
+        ))
+    };
+    let run = |words: &str| Sitting::at(&bench).does(&format!("exec {words}"));
+    let mut at = run(&words("19.5mm", "xy"));
+    at.ends(2);
+    at.has_seen(&["XY is not on the list of people"]);
+    // Nobody sets a plate thicker on a learner's word.
+    let mut at = run(&format!("{} --thicker", words("24mm", "cd")));
+    at.ends(3);
+    at.has_seen(&["CD is neither trainer nor owner"]);
+    let mut at = run(&words("19.5mm", "cd"));
+    at.answers("PIN of CD (not shown)", OWNER);
+    at.answers("PIN of CD (not shown)", "");
+    at.ends(3);
+    bench.run(&["stock", "show", "bed-a"]).ended(2);
+    let mut at = run(&words("19.5mm", "cd"));
+    at.answers("PIN of CD (not shown)", LEARNER);
+    at.ends(0);
+    let mut at = run(&format!("{} --thicker", words("19.6mm", "ab")));
+    at.answers("PIN of AB (not shown)", OWNER);
+    at.ends(0);
+    assert_eq!(show(&bench)["thickness_mm"], 19.6);
+    bench.run(&["record", "verify"]).ended(0);
+}
+
 /// The account with a line that no run cut, its digests all in order.
 #[test]
 fn an_account_that_tells_other_than_the_cuts_is_found() {

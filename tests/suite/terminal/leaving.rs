@@ -225,7 +225,7 @@ fn ctrl_c_during_a_cut_leaves_the_machine_to_it_and_resuming_asks_how_it_ended()
     );
     at.is_shown(
         &[
-            "This cut was under way when the run was left.",
+            "A cut is under way as far as the record knows, begun",
             "How did the cut end?",
         ],
         "how it ended",

@@ -3,7 +3,7 @@
 
 mod killed;
 mod leaving;
-mod people;
+pub(super) mod people;
 mod practised;
 mod release;
 mod second;

@@ -5,8 +5,8 @@ use crate::operator::{Operator, Sitting, plain};
 use crate::support::{Bench, flowing};
 use skimgate::book::{Book, Draft, Entry};
 
-pub(super) const OWNER: &str = "a longer phrase of AB";
-pub(super) const LEARNER: &str = "730154";
+pub(crate) const OWNER: &str = "a longer phrase of AB";
+pub(crate) const LEARNER: &str = "730154";
 
 pub(super) fn people(bench: &Bench, words: &str) -> Operator {
     let sitting = Sitting::at(bench);
@@ -15,7 +15,7 @@ pub(super) fn people(bench: &Bench, words: &str) -> Operator {
 }
 
 /// AB, owner and operator, who may run everything; CD, an operator who may run nothing alone.
-pub(super) fn register(bench: &Bench) {
+pub(crate) fn register(bench: &Bench) {
     let mut at = people(bench, "add ab --role owner,operator --name 'A. Bee'");
     at.goes(&[
         ("new PIN (not shown)", OWNER),

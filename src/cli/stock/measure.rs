@@ -1,0 +1,189 @@
+//! `skimgate stock measure`: an account set right by a person with a micrometer. The one figure that nobody asks about again,
+//! so it is held against what the account says, and against who says it.
+
+use super::super::around::Around;
+use super::super::failure::Failure;
+use super::super::files;
+use super::super::status::Status;
+use super::no_account;
+use crate::book::{Book, BookError};
+use crate::clock::{Clock, SystemClock};
+use crate::desk::Terminal;
+use crate::people::{People, Role};
+use crate::procedure::ShopList;
+use crate::quantity::parse::{DecimalMark, quantity};
+use crate::quantity::{Length, UnitSystem, show::Show};
+use crate::stock::{Account, Basis, StockEntry, ledger_of};
+use crate::walk::keyring::{self, Unlocked};
+use crate::walk::{accounts, roster};
+use std::path::Path;
+
+/// What was measured, by whom.
+pub struct Measured<'a> {
+    /// The plate's id.
+    pub plate: &'a str,
+    /// Its thickness.
+    pub found: Length,
+    /// How lengths are shown.
+    pub show: Show,
+    /// Who measured.
+    pub by: &'a str,
+    /// Why, or with what.
+    pub reason: &'a str,
+    /// Whether it may be more than the account says.
+    pub thicker: bool,
+    /// The shop file that names the plate.
+    pub shop: Option<&'a Path>,
+}
+
+/// What came of it.
+pub enum Taken {
+    /// The account after it.
+    Account(Account),
+    /// Nothing was written; why was shown.
+    Not(Status),
+}
+
+/// A measured thickness: its unit must be said, for this is one number that nobody asks about again.
+pub fn length(text: &str) -> Result<(Length, UnitSystem), Failure> {
+    let fault = |e: String| Failure::usage(format!("`{text}`: {e}"));
+    let typed = quantity(text, &UnitSystem::Mm.length(), DecimalMark::Point)
+        .map_err(|e| fault(e.to_string()))?;
+    if typed.bare {
+        return Err(fault(format!("no unit; write {text}mm or {text}in")));
+    }
+    let found = Length::exactly(typed.quantity).filter(|l| *l > Length::ZERO);
+    let found = found.filter(|l| l.counts() <= Length::COUNTS_PER_MM * 1000);
+    let found = found
+        .ok_or_else(|| fault("a plate is thicker than 0 and no thicker than 1 m".to_owned()))?;
+    let inch = text.contains("in") || text.contains('"') || text.contains("thou");
+    Ok((
+        found,
+        if inch {
+            UnitSystem::Inch
+        } else {
+            UnitSystem::Mm
+        },
+    ))
+}
+
+/// Writes it into the account.
+pub fn run(around: &Around, measured: &Measured) -> Result<Taken, Failure> {
+    let mut book = around.book()?;
+    let people = roster::load(&book)?;
+    before(&book, &people, measured, around)?;
+    if let Some(status) = known(&mut book, people, measured, around)? {
+        return Ok(Taken::Not(status));
+    }
+    let plate = measured.plate;
+    let entry = StockEntry::Measured {
+        thickness: measured.found,
+        reason: measured.reason.to_owned(),
+        by: measured.by.to_owned(),
+    };
+    let now = SystemClock.now();
+    for _ in 0..10 {
+        let kept = accounts::kept(&book, plate)?;
+        let mut drafts = Vec::new();
+        if kept.account.is_none() {
+            let basis = basis(measured, around)?;
+            drafts.push(accounts::draft(&StockEntry::Opened(basis), now)?);
+        }
+        drafts.push(accounts::draft(&entry, now)?);
+        match book.append_to_ledger(&ledger_of(plate), kept.n, &drafts) {
+            Ok(_) => {
+                let account = accounts::kept(&book, plate)?.account;
+                return account.map(Taken::Account).ok_or_else(|| no_account(plate));
+            }
+            Err(BookError::LedgerOvertaken { .. }) => {}
+            Err(error) => return Err(error.into()),
+        }
+    }
+    Err(Failure::new(
+        Status::Failed,
+        "other terminals kept writing to this account; try again",
+    ))
+}
+
+/// What the shop file says of the plate.
+fn basis(measured: &Measured, around: &Around) -> Result<Basis, Failure> {
+    let shop = files::shop(measured.shop, around)?.content;
+    let item = shop.item(ShopList::Plates, measured.plate);
+    item.and_then(accounts::basis).ok_or_else(|| {
+        let known: Vec<&str> = shop
+            .items(ShopList::Plates)
+            .iter()
+            .map(|i| i.id.as_str())
+            .collect();
+        no_account(measured.plate).hint(format!("the shop file has: {}", known.join(", ")))
+    })
+}
+
+/// Looks before anybody types a PIN: who it is by, and whether the plate would have grown.
+fn before(
+    book: &Book,
+    people: &People,
+    measured: &Measured,
+    around: &Around,
+) -> Result<(), Failure> {
+    let by = measured.by;
+    let person = people.active(by).map(|l| &l.person);
+    if !people.is_empty() && person.is_none() {
+        return Err(
+            Failure::usage(format!("{by} is not on the list of people, or is retired"))
+                .hint("`skimgate people list` names everybody"),
+        );
+    }
+    let said = match accounts::kept(book, measured.plate)?.account {
+        Some(account) => account.thickness(),
+        None => basis(measured, around)?.thickness,
+    };
+    if measured.found <= said {
+        return Ok(());
+    }
+    if !measured.thicker {
+        let show = &measured.show;
+        return Err(Failure::new(
+            Status::Held,
+            format!(
+                "{} is thicker than the {} that are on record, and metal does not grow",
+                show.both(measured.found.into()),
+                show.both(said.into())
+            ),
+        )
+        .hint("measure again, where it is thinnest and on clean faces")
+        .hint("if the record is wrong, or the plate is another one, say so with `--thicker` and the reason"));
+    }
+    if person.is_some_and(|p| p.at_least(Role::Trainer).is_none()) {
+        return Err(Failure::new(
+            Status::Held,
+            format!(
+                "{by} is neither trainer nor owner, and only they set a plate thicker than its record"
+            ),
+        ));
+    }
+    Ok(())
+}
+
+/// Lets the person prove who they are, where people are registered; how it ended where they did not.
+fn known(
+    book: &mut Book,
+    mut people: People,
+    measured: &Measured,
+    around: &Around,
+) -> Result<Option<Status>, Failure> {
+    if people.is_empty() {
+        return Ok(None);
+    }
+    let mut desk = Terminal::open(around.screen())
+        .map_err(|e| Failure::from(e).hint("a PIN is typed at a terminal and nowhere else"))?;
+    book.verify_chain()?;
+    roster::verify(book)?;
+    Ok(
+        match keyring::open(book, &mut people, &mut desk, &SystemClock, measured.by)? {
+            Unlocked::Key(_) => None,
+            Unlocked::No | Unlocked::Shut => Some(Status::Held),
+            Unlocked::Interrupted | Unlocked::Closed => Some(Status::Interrupted),
+        },
+    )
+}

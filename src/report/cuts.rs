@@ -1,0 +1,127 @@
+//! Every cut of a run: who started it, who had cleared it, how it ended. Sign-offs fall when a run changes hands or goes on;
+//! what they cleared was cut all the same, so it is told from the events and not from what still holds.
+
+use super::page::{Item, Page, Tone};
+use super::words;
+use crate::interlock::event::{Event, Stamped};
+use crate::interlock::{Answer, Instance, State};
+use crate::procedure::model::FINISHED;
+use crate::quantity::Length;
+use crate::quantity::moment::Moment;
+use serde_json::{Value, json};
+
+/// One cut.
+#[derive(Clone, Debug)]
+pub struct Cut<'a> {
+    /// Which.
+    pub at: &'a Instance,
+    /// The height at which the tip travelled.
+    pub plane: Length,
+    /// Who pressed cycle start.
+    pub by: &'a str,
+    /// When.
+    pub since: Moment,
+    /// The sign-off that cleared it.
+    pub cleared: Option<&'a Answer>,
+    /// How it ended and when; none while it is under way.
+    pub ended: Option<(&'a str, Moment)>,
+}
+
+/// The cuts of a run, in their order.
+pub fn of(events: &[Stamped]) -> Vec<Cut<'_>> {
+    let mut cuts: Vec<Cut> = Vec::new();
+    let mut signed = None;
+    for stamped in events {
+        match &stamped.event {
+            Event::Answered {
+                answer: answer @ Answer::Signed { .. },
+                ..
+            } => signed = Some(answer),
+            Event::CutStarted { at, plane, by } | Event::PracticeStarted { at, plane, by } => {
+                cuts.push(Cut {
+                    at,
+                    plane: *plane,
+                    by,
+                    since: stamped.at,
+                    // The gate wants one for every start: the last before it is the one it looked at.
+                    cleared: signed.take(),
+                    ended: None,
+                });
+            }
+            Event::CutEnded { how, .. } => {
+                if let Some(cut) = cuts.last_mut() {
+                    cut.ended = Some((how, stamped.at));
+                }
+            }
+            _ => {}
+        }
+    }
+    cuts
+}
+
+/// The cuts in words; nothing where there was none.
+pub fn page(events: &[Stamped], state: &State, local: &dyn Fn(Moment) -> String) -> Page {
+    let cuts = of(events);
+    if cuts.is_empty() {
+        return Page::new();
+    }
+    let show = state.show();
+    let items = cuts.iter().map(|cut| {
+        let cleared = cut.cleared.map_or_else(
+            || "no sign-off on record".to_owned(),
+            |answer| words::answer(answer, &show),
+        );
+        let (tone, ended) = match cut.ended {
+            Some((how, at)) => {
+                let tone = if how == FINISHED {
+                    Tone::Plain
+                } else {
+                    Tone::Stop
+                };
+                let minutes = at.since(cut.since).map_or(String::new(), |ms| {
+                    let ms = u64::try_from(ms).unwrap_or_default();
+                    format!(" after {}:{:02} min", ms / 60_000, ms / 1000 % 60)
+                });
+                (tone, format!("{}{minutes}", words::ended(how)))
+            }
+            None => (Tone::Look, "nobody has said how it ended".to_owned()),
+        };
+        Item::toned(
+            tone,
+            format!(
+                "{}: started {} by {} at {}; cleared: {cleared}; {ended}",
+                words::title(state, cut.at),
+                local(cut.since),
+                cut.by,
+                show.signed().both(cut.plane.into())
+            ),
+        )
+    });
+    Page::new()
+        .gap()
+        .toned(Tone::Strong, "Cuts, and who cleared each")
+        .list(items)
+}
+
+/// The cuts for programs.
+pub fn json(events: &[Stamped]) -> Vec<Value> {
+    let signers = |answer: &Answer| match answer {
+        Answer::Signed {
+            initials, second, ..
+        } => {
+            let second = second.as_ref().map(|s| s.initials.clone());
+            json!({ "signed_by": initials, "second": second })
+        }
+        _ => Value::Null,
+    };
+    of(events)
+        .iter()
+        .map(|cut| {
+            json!({
+                "step": cut.at.step, "pass": cut.at.pass, "plane_mm": cut.plane.mm(), "by": cut.by,
+                "started": cut.since.to_string(), "cleared": cut.cleared.map(signers),
+                "how": cut.ended.map(|(how, _)| how), "ended": cut.ended.map(|(_, at)| at.to_string()),
+            })
+        })
+        .collect()
+}

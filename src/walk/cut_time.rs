@@ -1,0 +1,99 @@
+//! How long a cut took, beside what was expected of it.
+
+use super::error::WalkError;
+use super::listen::Heard;
+use super::session::{Flow, Session};
+use super::waiting::duration;
+use crate::desk::Part;
+use crate::interlock::{Command, Instance};
+use crate::procedure::Kind;
+use crate::procedure::model::FINISHED;
+use crate::report::page::{Page, Tone};
+use std::time::Duration;
+
+impl Session<'_> {
+    /// Whether a cut takes its time here: one from an answers file or on the practice mill takes none.
+    fn takes_time(&self) -> bool {
+        self.state.begun.answers_file.is_none() && !self.state.begun.rehearsal
+    }
+
+    /// How long the program was reckoned to run when it was examined.
+    pub(super) fn reckoned(&self) -> Option<Duration> {
+        let seconds = self.state.examined()?.seconds?;
+        Some(Duration::from_secs(seconds.into()))
+    }
+
+    /// How long the cut took beside what its program was reckoned to run; nothing where nobody stood at the machine.
+    pub(super) fn beside_reckoned(&self, how: &str) -> Option<String> {
+        let cutting = self.state.cutting.as_ref()?;
+        if how != FINISHED || self.left_meanwhile || !self.takes_time() {
+            return None;
+        }
+        let took = u64::try_from(self.now().since(cutting.since)?).ok()?;
+        let minutes = crate::screen::minutes;
+        Some(format!(
+            "It took {}; the program was reckoned to run {}.",
+            minutes(Duration::from_millis(took)),
+            minutes(self.reckoned()?)
+        ))
+    }
+
+    /// What is odd about the time that a cut took which is said to have finished: less than half of what was expected, or
+    /// more than twice (common practice, no source). Nothing is, where nothing was expected and where nobody stood at the
+    /// machine; and a run that was left meanwhile tells no end too late, since nobody was there to see it.
+    pub(super) fn odd_time(&self, at: &Instance, how: &str) -> Option<String> {
+        let cutting = self.state.cutting.as_ref()?;
+        if how != FINISHED || !self.takes_time() {
+            return None;
+        }
+        let Kind::Cut { expected, .. } = &self.state.step(at)?.kind else {
+            return None;
+        };
+        let of_step = || {
+            let time = self.state.env(at).quantity(expected.as_ref()?).ok()?;
+            Some(duration(time))
+        };
+        let expected = self.reckoned().or_else(of_step)?;
+        // Of a shorter cut the person's own delay at the key is the larger part.
+        if expected < Duration::from_secs(60) {
+            return None;
+        }
+        let took = self.now().since(cutting.since)?;
+        let took = Duration::from_millis(u64::try_from(took).ok()?);
+        let which = if took * 2 < expected {
+            "much sooner"
+        } else if took > expected * 2 && !self.left_meanwhile {
+            "much later"
+        } else {
+            return None;
+        };
+        let minutes = crate::screen::minutes;
+        Some(format!(
+            "It ended {which} than expected: after {}, and {} were reckoned.",
+            minutes(took),
+            minutes(expected)
+        ))
+    }
+
+    /// Asks about a cut that ended far too early or late; what is said becomes a note of the run.
+    pub(super) fn explain(&mut self, at: &Instance, odd: &str) -> Result<Flow, WalkError> {
+        let page = Page::new()
+            .toned(Tone::Look, odd)
+            .text("A skipped part of the program, another program, a feed override or a hold each look like this. Look at the whole face before you go on.")
+            .next("Type in a few words why.");
+        self.desk.show(&page)?;
+        loop {
+            match self.listen(at, "why", &Part::Other("why".to_owned()))? {
+                Heard::Flow(flow) => return Ok(flow),
+                Heard::Said(said) if said.chars().any(char::is_alphabetic) => {
+                    self.must_carry(&Command::Note {
+                        text: format!("{odd} {said}"),
+                    })?;
+                    self.desk.taken()?;
+                    return Ok(Flow::Next);
+                }
+                Heard::Said(said) => self.refuse(at, &said, "say it in words")?,
+            }
+        }
+    }
+}
