@@ -120,6 +120,12 @@ impl Env for Asking<'_> {
         }
     }
 
+    fn touched_near(&self, height: Length) -> Option<Length> {
+        let heights = self.state.marks.surface().heights();
+        let all = heights.points().iter().map(|p| p.height);
+        all.min_by_key(|h| h.counts().abs_diff(height.counts()))
+    }
+
     fn previous(&self, step: &str) -> Option<Value> {
         let before = self.at.pass?.checked_sub(1)?;
         self.answered(&Instance::new(step, Some(before)))

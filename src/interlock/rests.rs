@@ -59,7 +59,12 @@ fn named(expr: &Expr, found: &mut BTreeSet<Dependence>) {
                 named(otherwise, found);
             }
         }
-        ExprKind::Call(_, args) => args.iter().for_each(|a| named(a, found)),
+        ExprKind::Call(name, args) => {
+            if name == "touched_near" {
+                found.insert(Dependence::Surface);
+            }
+            args.iter().for_each(|a| named(a, found));
+        }
         ExprKind::Negated(e) | ExprKind::Not(e) => named(e, found),
         ExprKind::Binary(_, a, b) => {
             named(a, found);

@@ -7,6 +7,7 @@ use crate::desk::{Ask, Part, Reply};
 use crate::interlock::answering::initials;
 use crate::interlock::standing::Standing;
 use crate::interlock::{Command, Instance, gate};
+use crate::procedure::Kind;
 use crate::report::page::{Item, Page, Tone};
 
 /// What was said at a prompt once the words that work everywhere are seen to.
@@ -185,6 +186,18 @@ impl Session<'_> {
                 .rfind(|of| of.step == step && self.state.answers.contains_key(of))
         };
         let target = target.filter(|of| !self.state.is_history(of));
+        let worked_out = target.as_ref().and_then(|of| {
+            let step = self.state.step(of)?;
+            matches!(step.kind, Kind::WorkOut { .. })
+                .then(|| (step.id.clone(), self.back_words(of, step)))
+        });
+        if let Some((id, words)) = worked_out {
+            let text = format!(
+                "`{id}` is worked out, not typed. Go back to what it comes from: {words}. `? {id}` shows how it came about."
+            );
+            self.desk.show(&Page::new().toned(Tone::Look, text))?;
+            return Ok(false);
+        }
         if target.is_none() {
             let text = if step.is_empty() {
                 "There is no question before this one that can still be changed.".to_owned()

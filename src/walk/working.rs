@@ -18,6 +18,9 @@ use crate::report;
 use crate::report::page::{Page, Tone};
 use crate::ways::{Setting, Ways, compare};
 
+/// As many steps to go back to are named: a plane comes from every answer before it at some remove.
+const MOST_NAMED: usize = 5;
+
 impl Session<'_> {
     /// Works a value out and shows how.
     pub(super) fn work_out(&mut self, at: &Instance, step: &Step) -> Result<Flow, WalkError> {
@@ -102,29 +105,56 @@ impl Session<'_> {
         some.then_some(ways)
     }
 
+    /// The steps that a person answered, by id, from which a worked-out value comes at any remove; the latest asked first,
+    /// since that is where a slip is looked for first.
+    pub(super) fn typed_behind(&self, at: &Instance, step: &Step) -> Vec<String> {
+        let mut open = vec![step];
+        let mut seen = std::collections::BTreeSet::new();
+        let mut typed = Vec::new();
+        while let Some(step) = open.pop() {
+            for dependence in dependences(step) {
+                let Dependence::Step(id) = dependence else {
+                    continue;
+                };
+                if !seen.insert(id.clone()) {
+                    continue;
+                }
+                match self.state.procedure.step(&id) {
+                    Some(step) if matches!(step.kind, Kind::WorkOut { .. }) => open.push(step),
+                    _ => typed.push(id),
+                }
+            }
+        }
+        let changeable = |id: &String| {
+            let of = self.state.referred(id, at);
+            of.is_some_and(|of| self.state.answers.contains_key(&of) && !self.state.is_history(&of))
+        };
+        let place = |id: &String| {
+            let mut steps = self.state.procedure.steps();
+            std::cmp::Reverse(steps.position(|s| s.id == *id))
+        };
+        let mut typed: Vec<String> = typed.into_iter().filter(changeable).collect();
+        typed.sort_by_key(place);
+        typed
+    }
+
+    /// Where to go back to, for a worked-out value, in words.
+    pub(super) fn back_words(&self, at: &Instance, step: &Step) -> String {
+        let from = self.typed_behind(at, step);
+        if from.is_empty() {
+            return "a step by its id".to_owned();
+        }
+        let words: Vec<String> = from
+            .iter()
+            .take(MOST_NAMED)
+            .map(|id| format!("`back {id}`"))
+            .collect();
+        words.join(", ")
+    }
+
     /// A value out of its limits is put right where it comes from: names those steps and waits for `back`.
     fn send_back(&mut self, at: &Instance, step: &Step) -> Result<Flow, WalkError> {
-        let from: Vec<String> = dependences(step)
-            .into_iter()
-            .filter_map(|d| match d {
-                Dependence::Step(id) => Some(id),
-                _ => None,
-            })
-            .filter(|id| {
-                let of = self.state.referred(id, at);
-                of.is_some_and(|of| {
-                    self.state.answers.contains_key(&of) && !self.state.is_history(&of)
-                })
-            })
-            .collect();
-        let steps = if from.is_empty() {
-            "a step by its id".to_owned()
-        } else {
-            from.iter()
-                .map(|id| format!("`back {id}`"))
-                .collect::<Vec<_>>()
-                .join(", ")
-        };
+        let steps = self.back_words(at, step);
         let page = Page::new()
             .toned(
                 Tone::Stop,

@@ -297,6 +297,15 @@ impl Checker<'_> {
         }
         let mut same = None;
         let mut sound = true;
+        if name == "touched_near" {
+            let surface = Reference {
+                head: "surface".to_owned(),
+                tail: Some("lowest".to_owned()),
+            };
+            if let Err(unknown) = self.names.kind_of(&surface) {
+                return self.unknown(span, unknown);
+            }
+        }
         for (index, arg) in args.iter().enumerate() {
             let wants = function.wants(index)?;
             sound &= self.argument(function, wants, arg, &mut same).is_some();

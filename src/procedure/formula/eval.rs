@@ -3,7 +3,7 @@
 use super::ast::{Expr, ExprKind, Operator, Reference};
 use super::functions;
 use super::value::Value;
-use crate::quantity::{Quantity, QuantityError};
+use crate::quantity::{Length, Quantity, QuantityError};
 use std::cmp::Ordering;
 use thiserror::Error;
 
@@ -13,6 +13,8 @@ pub trait Env {
     fn value_of(&self, name: &Reference) -> Option<Value>;
     /// The value of a step in the pass before this one; `None` in the first.
     fn previous(&self, step: &str) -> Option<Value>;
+    /// The height of the touched place that is nearest to `height`; `None` where nothing was touched.
+    fn touched_near(&self, height: Length) -> Option<Length>;
 }
 
 /// Why a formula has no value now.
@@ -79,6 +81,13 @@ fn call(name: &str, args: &[Expr], env: &dyn Env) -> Result<Quantity, EvalError>
             Some(Value::Quantity(q)) => Ok(q),
             _ => quantity(otherwise, env),
         };
+    }
+    if let ("touched_near", [height]) = (name, args) {
+        let height = Length::nearest(quantity(height, env)?).ok_or(EvalError::OutOfReach)?;
+        let near = env.touched_near(height);
+        return near
+            .map(Quantity::from)
+            .ok_or_else(|| EvalError::Missing("surface".to_owned()));
     }
     let values: Vec<Value> = args
         .iter()

@@ -110,6 +110,13 @@ pub const FUNCTIONS: &[Function] = &[
         GIVES_RATIO,
         "points(touches): how many points were touched",
     ),
+    function(
+        "touched_near",
+        &[LENGTH],
+        1,
+        GIVES_LENGTH,
+        "touched_near(height): height of the touched place that is nearest to it",
+    ),
     Function {
         variadic: true,
         ..function(
@@ -241,7 +248,7 @@ impl Function {
     }
 }
 
-/// Works out a call (all but `previous`, which needs to know the pass).
+/// Works out a call (all but `previous`, which needs to know the pass, and `touched_near`, which needs the plate).
 pub fn call(name: &str, args: &[Value]) -> Result<Quantity, EvalError> {
     if let [Value::Touches(touches)] = args {
         return of_touches(name, touches);

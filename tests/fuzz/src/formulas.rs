@@ -89,6 +89,10 @@ impl Names for Given {
 }
 
 impl Env for Given {
+    fn touched_near(&self, height: Length) -> Option<Length> {
+        Some(height)
+    }
+
     fn value_of(&self, name: &Reference) -> Option<Value> {
         self.value(&name.head)
     }
