@@ -72,6 +72,16 @@ fn the_surface_and_the_own_value_have_names() {
         let value = rig.state.env(&here).value_of(&name("surface", Some(which)));
         assert_eq!(value, Some(Value::Quantity(q(expected))), "{which}");
     }
+    // The nearest of these five; halfway the one touched first.
+    for (to, expected) in [
+        ("-0.04", "-0.04"),
+        ("0.3", "0.19"),
+        ("-0.1", "-0.12"),
+        ("-9", "-0.17"),
+    ] {
+        let near = rig.state.env(&here).touched_near(length(to));
+        assert_eq!(near, Some(length(expected)), "{to}");
+    }
     let own = Value::Quantity(q("0.3"));
     let value = name("value", None);
     assert_eq!(rig.state.env(&here).value_of(&value), None);

@@ -29,7 +29,7 @@ fn a_mismatch_names_the_slip() {
         (
             3, // 0.00315 in, as a readout in inches shows 0.08 mm
             -152_290,
-            Suspect::Readout("inches were typed where millimetres were asked"),
+            Suspect::Readout("a figure in inches was taken for millimetres"),
         ),
         (
             80,

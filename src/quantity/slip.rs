@@ -1,5 +1,6 @@
 //! The likeliest slip behind a value out of range.
 
+use super::dimension::Dimension;
 use super::exact::Exact;
 use super::value::Quantity;
 
@@ -12,9 +13,9 @@ pub enum Slip {
     Thousandths,
     /// A whole unit typed as thousandths.
     Thousandfold,
-    /// Millimetres typed where inches were asked.
+    /// A figure in millimetres typed as inches, at a prompt for inches or with their mark behind it.
     MmAsInch,
-    /// Inches typed where millimetres were asked.
+    /// A figure in inches typed as millimetres.
     InchAsMm,
     /// The decimal point one place too far right.
     PointRight,
@@ -49,8 +50,8 @@ impl Slip {
             Self::Sign => "a minus sign was lost or added",
             Self::Thousandths => "thousandths were typed as whole units",
             Self::Thousandfold => "a whole unit was typed as thousandths",
-            Self::MmAsInch => "millimetres were typed where inches were asked",
-            Self::InchAsMm => "inches were typed where millimetres were asked",
+            Self::MmAsInch => "a figure in millimetres was taken for inches",
+            Self::InchAsMm => "a figure in inches was taken for millimetres",
             Self::PointRight => "the decimal point is one place too far right",
             Self::PointLeft => "the decimal point is one place too far left",
         }
@@ -64,9 +65,11 @@ pub fn likeliest(typed: Quantity, fits: impl Fn(Quantity) -> bool) -> Option<Lik
     }
     // Speeds of the spindle and times are typed alike by those who think in inches.
     let of_length = typed.dimension.length == 1;
-    let mut possible = Slip::ALL
-        .into_iter()
-        .filter(|(slip, ..)| of_length || !matches!(slip, Slip::MmAsInch | Slip::InchAsMm));
+    let mut possible = Slip::ALL.into_iter().filter(|(slip, ..)| match slip {
+        Slip::MmAsInch => of_length && reads_as_inches(typed),
+        Slip::InchAsMm => of_length && reads_as_mm(typed),
+        _ => true,
+    });
     possible.find_map(|(slip, num, den)| {
         let factor = Exact::fraction(num, den)?;
         let meant = Quantity {
@@ -75,6 +78,36 @@ pub fn likeliest(typed: Quantity, fits: impl Fn(Quantity) -> bool) -> Option<Lik
         };
         fits(meant).then_some(Likely { slip, meant })
     })
+}
+
+/// Decimals of a figure in its unit; `None` past six, which nobody types.
+fn decimals(figure: Option<Exact>) -> Option<u32> {
+    let mut figure = figure?;
+    let ten = Exact::whole(10);
+    for count in 0..=6 {
+        if figure.floor() == figure.ceil() {
+            return Some(count);
+        }
+        figure = figure.times(ten)?;
+    }
+    None
+}
+
+/// Decimals of a length as a figure in millimetres and in inches. Which of the two was typed is not known any more, but a
+/// typed figure is the shorter one: 0.8 mm is no figure in inches, and 4.1 in is a shorter one than 104.14 mm.
+fn figures(length: Quantity) -> (Option<u32>, Option<u32>) {
+    let inches = Exact::fraction(5, 127).and_then(|f| length.amount.times(f));
+    (decimals(Some(length.amount)), decimals(inches))
+}
+
+fn reads_as_inches(typed: Quantity) -> bool {
+    let (mm, inches) = figures(typed);
+    typed.dimension != Dimension::LENGTH || inches.is_some_and(|i| mm.is_none_or(|m| i <= m))
+}
+
+fn reads_as_mm(typed: Quantity) -> bool {
+    let (mm, inches) = figures(typed);
+    typed.dimension != Dimension::LENGTH || mm.is_some_and(|m| inches.is_none_or(|i| m <= i))
 }
 
 #[cfg(test)]
@@ -119,12 +152,33 @@ mod tests {
             ("-0.006", Some(Slip::Sign)),
             ("6", Some(Slip::Thousandths)),
             ("0.2", Some(Slip::MmAsInch)),
-            ("0.0002", Some(Slip::InchAsMm)),
+            // A figure in inches cannot be taken for millimetres where it stays one in inches.
+            ("0.0002", Some(Slip::PointLeft)),
             ("0", None),
             ("90", None),
         ] {
             let found = likeliest(q(typed, "in"), |v| bounds.breach(v).is_none());
             assert_eq!(found.map(|l| l.slip), slip, "{typed}");
         }
+    }
+
+    #[test]
+    fn the_unit_is_blamed_only_where_the_figure_reads_so() {
+        let most = |mm: &str| {
+            let most = q(mm, "mm");
+            move |v: Quantity| v.compare(most).is_ok_and(std::cmp::Ordering::is_le)
+        };
+        let slip = |typed: &str, most: &dyn Fn(Quantity) -> bool| {
+            likeliest(q(typed, "mm"), most).map(|l| l.slip)
+        };
+        // 0.0315 mm would fit, but nobody who is asked for millimetres types 0.8 for it.
+        let skim = |v: Quantity| most("0.12")(v) && most("-0.02")(v.negated());
+        assert_eq!(slip("0.8", &skim), Some(Slip::PointRight));
+        // 4.1 in where 4.1 mm were meant.
+        let block = |v: Quantity| most("5")(v) && most("-2")(v.negated());
+        assert_eq!(slip("4.1 in", &block), Some(Slip::MmAsInch));
+        // An inch readout typed at a millimetre prompt: 0.0787 for 2 mm.
+        let deep = |v: Quantity| most("3")(v) && most("-1")(v.negated());
+        assert_eq!(slip("0.0787", &deep), Some(Slip::InchAsMm));
     }
 }
