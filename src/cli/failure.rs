@@ -3,6 +3,7 @@
 use super::status::Status;
 use crate::book::BookError;
 use crate::desk::DeskError;
+use crate::screen::{Style, wrap_hanging};
 use crate::walk::WalkError;
 use std::fmt;
 
@@ -48,6 +49,24 @@ impl fmt::Display for Failure {
         }
         Ok(())
     }
+}
+
+/// Long lines of a message broken at words, for a terminal; lines of a view with a caret stand under each other and stay as they are.
+pub fn wrapped(text: &str, style: &Style) -> String {
+    let mut lines: Vec<String> = Vec::new();
+    for line in text.lines() {
+        let word = ["error: ", "  help: "]
+            .into_iter()
+            .find(|w| line.starts_with(w));
+        match word {
+            Some(word) => {
+                let under = " ".repeat(word.len());
+                lines.extend(wrap_hanging(line, style.width, &under, style));
+            }
+            None => lines.push(line.to_owned()),
+        }
+    }
+    lines.join("\n")
 }
 
 /// An error with everything that caused it.

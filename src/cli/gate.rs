@@ -6,7 +6,8 @@ use super::status::Status;
 use crate::book::RunSummary;
 use crate::clock::{self, Clock, SystemClock};
 use crate::interlock::gate;
-use crate::report::page::{Item, Page, Tone};
+use crate::report;
+use crate::report::page::{Page, Tone};
 use crate::walk::{log, program, roster};
 use serde::Serialize;
 
@@ -97,12 +98,6 @@ pub fn run(args: &GateArgs, around: &Around) -> Result<Status, Failure> {
             .text("Nothing recorded holds the start. skimgate cannot see the machine; the operator decides.");
         around.print_page(&page)?;
     } else {
-        let items = holds.iter().map(|h| {
-            Item::toned(
-                Tone::Stop,
-                format!("{}. To clear: {}.", h.words(&show), h.clears()),
-            )
-        });
         let page = Page::new()
             .toned(
                 Tone::Stop,
@@ -113,7 +108,7 @@ pub fn run(args: &GateArgs, around: &Around) -> Result<Status, Failure> {
                     gate::reasons(holds.len())
                 ),
             )
-            .list(items);
+            .then(report::holds::page(&state, &holds, &show));
         around.print_page(&page)?;
     }
     Ok(if released { Status::Fine } else { Status::Held })

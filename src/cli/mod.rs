@@ -21,7 +21,7 @@ pub use status::Status;
 use around::{Around, Global};
 use clap::{Parser, Subcommand};
 use failure::Failure;
-use std::io::{stderr, stdin, stdout};
+use std::io::{IsTerminal, stderr, stdin, stdout};
 
 /// Walks a plate skim on a small CNC mill step by step, computes every depth with its working shown, and holds cycle
 /// start until it is signed off.
@@ -73,7 +73,12 @@ pub fn run() -> Status {
     match dispatch(cli.command.as_ref(), &around) {
         Ok(status) => status,
         Err(failure) => {
-            let _ = around.screen().write(&format!("{failure}\n"));
+            let mut text = failure.to_string();
+            // What reads a pipe finds a message on one line.
+            if stderr().is_terminal() {
+                text = failure::wrapped(&text, &around.err);
+            }
+            let _ = around.screen().write(&format!("{text}\n"));
             failure.status
         }
     }

@@ -80,9 +80,12 @@ pub fn page(events: &[Stamped], state: &State, local: &dyn Fn(Moment) -> String)
                 };
                 let minutes = at.since(cut.since).map_or(String::new(), |ms| {
                     let ms = u64::try_from(ms).unwrap_or_default();
-                    format!(" after {}:{:02} min", ms / 60_000, ms / 1000 % 60)
+                    format!(", after {}:{:02} min", ms / 60_000, ms / 1000 % 60)
                 });
-                (tone, format!("{}{minutes}", words::ended(how)))
+                (
+                    tone,
+                    format!("it {}{minutes}", words::ended(how).trim_end_matches('.')),
+                )
             }
             None => (Tone::Look, "nobody has said how it ended".to_owned()),
         };

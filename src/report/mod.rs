@@ -5,6 +5,7 @@ pub mod cover;
 pub mod csv;
 pub mod cuts;
 pub mod examined;
+pub mod holds;
 pub mod html;
 pub mod land;
 pub mod looked;

@@ -166,6 +166,13 @@ pub fn new_pin(desk: &mut dyn Desk, initials: &str) -> Result<Option<Secret>, Wa
             )?;
             continue;
         }
+        if first.is_too_simple() {
+            stop(
+                desk,
+                "that is one of those that are tried first: one character over and over, or neighbours in a row",
+            )?;
+            continue;
+        }
         let Hidden::Typed(second) = desk.secret("the same again")? else {
             return Ok(None);
         };

@@ -8,7 +8,8 @@ use crate::interlock::answering::initials;
 use crate::interlock::standing::Standing;
 use crate::interlock::{Command, Instance, gate};
 use crate::procedure::Kind;
-use crate::report::page::{Item, Page, Tone};
+use crate::report;
+use crate::report::page::{Page, Tone};
 
 /// What was said at a prompt once the words that work everywhere are seen to.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -333,12 +334,6 @@ impl Session<'_> {
             Ok(_) => Vec::new(),
             Err(holds) => holds,
         };
-        let items = holds.iter().map(|h| {
-            Item::toned(
-                Tone::Stop,
-                format!("{}. To clear: {}.", h.words(&show), h.clears()),
-            )
-        });
         let page = if holds.is_empty() {
             Page::new().toned(
                 Tone::Good,
@@ -350,7 +345,7 @@ impl Session<'_> {
                     Tone::Strong,
                     format!("Cycle start is held, {}:", gate::reasons(holds.len())),
                 )
-                .list(items)
+                .then(report::holds::page(&self.state, &holds, &show))
         };
         Ok(self.desk.show(&page)?)
     }

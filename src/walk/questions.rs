@@ -268,6 +268,15 @@ pub(super) fn pick(said: &str, words: &[(String, String)], whole: bool) -> Optio
     if whole {
         return None;
     }
+    // The control shows `G21`, and the answer is called `metric: G21, millimetres`: what is read may be typed.
+    let leads = |(_, meaning): &&(String, String)| {
+        let first = meaning.split([',', ' ']).next().unwrap_or_default();
+        first.chars().any(|c| c.is_ascii_digit()) && first.eq_ignore_ascii_case(said)
+    };
+    let mut led = words.iter().filter(leads);
+    if let (Some((word, _)), None) = (led.next(), led.next()) {
+        return Some(word.clone());
+    }
     let lower = said.to_lowercase();
     let mut begins = words
         .iter()
@@ -297,5 +306,15 @@ mod tests {
         assert_eq!(pick("st", &words(), false), None);
         assert_eq!(pick("0", &words(), false), None);
         assert_eq!(pick("4", &words(), false), None);
+    }
+
+    #[test]
+    fn a_code_that_the_control_shows_stands_for_the_answer_it_explains() {
+        let words = [("metric", "G21, millimetres"), ("inch", "G20, inches")]
+            .map(|(w, m)| (w.to_owned(), m.to_owned()));
+        assert_eq!(pick("g21", &words, false).as_deref(), Some("metric"));
+        assert_eq!(pick("G2", &words, false), None);
+        assert_eq!(pick("millimetres", &words, false), None);
+        assert_eq!(pick("G21", &words, true), None);
     }
 }

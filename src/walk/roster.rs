@@ -52,6 +52,11 @@ pub fn history(book: &Book) -> Result<Vec<(u64, People)>, WalkError> {
     Ok(history)
 }
 
+/// Every entry of the list, in its order.
+pub fn entries(book: &Book) -> Result<Vec<(Moment, Signed)>, WalkError> {
+    book.ledger(LEDGER)?.iter().map(read).collect()
+}
+
 /// Adds to the list; it is on disk, and folded in, when this returns.
 pub fn append(
     book: &mut Book,

@@ -266,7 +266,9 @@ proptest! {
 
     #[test]
     fn a_slip_away_from_a_value_that_fits_is_noticed(meant in 1_i64..10_000_000, slip in select(&SLIPS[..])) {
-        let meant = length(&decimal(meant, 4));
+        // What is typed is a figure with few decimals, in the unit it was read in.
+        let unit = if slip == Slip::InchAsMm { "in" } else { "mm" };
+        let meant = length(&format!("{} {unit}", decimal(meant, 4)));
         let slipped = slipped(meant, slip);
         let found = likeliest(slipped, |q| q == meant);
         prop_assert_eq!(found.map(|f| (f.slip, f.meant)), Some((slip, meant)));

@@ -2,6 +2,7 @@
 
 use super::super::failure::Failure;
 use super::super::status::Status;
+use super::history::words;
 use super::{Owner, Stands};
 use crate::book::Book;
 use crate::clock::Clock;
@@ -140,7 +141,20 @@ impl Change<'_> {
         }
         match keyring::open(self.book, &mut self.people, self.desk, self.clock, &by)? {
             Unlocked::Key(key) => Ok(Some((by, key))),
-            Unlocked::No | Unlocked::Shut => Ok(None),
+            Unlocked::No => Ok(None),
+            Unlocked::Shut => {
+                let text = if owners.len() > 1 {
+                    format!(
+                        "If the PIN is lost: another owner issues a new key with `skimgate people key {by}`."
+                    )
+                } else {
+                    format!(
+                        "If the PIN is lost: {by} is the only owner, and nothing replaces an owner's key but another owner. The way on is a new book with a new list; keep two owners in it."
+                    )
+                };
+                self.desk.show(&Page::new().text(text))?;
+                Ok(None)
+            }
             Unlocked::Interrupted | Unlocked::Closed => {
                 left(self.desk)?;
                 Ok(None)
@@ -173,16 +187,4 @@ fn left(desk: &mut dyn Desk) -> Result<Status, Failure> {
     let page = Page::new().toned(Tone::Strong, "Left. The list stays as it was.");
     desk.show(&page)?;
     Ok(Status::Interrupted)
-}
-
-fn words(event: &Event) -> String {
-    match event {
-        Event::Added { person, .. } => format!("{} is on the list.", person.initials),
-        Event::Changed { person, .. } => format!("{} is changed.", person.initials),
-        Event::Retired { initials } => format!("{initials} is retired and signs no more."),
-        Event::KeyIssued { initials, .. } => format!("{initials} has a new key."),
-        Event::Required { practice } => format!("{}.", practice.words()),
-        Event::WrongPin { initials } => format!("A wrong PIN for {initials}."),
-        Event::Unlocked { initials } => format!("The key of {initials} was opened."),
-    }
 }

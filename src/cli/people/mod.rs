@@ -1,6 +1,7 @@
 //! `skimgate people`: who may sign as what.
 
 mod change;
+mod history;
 mod list;
 
 use super::around::Around;
@@ -27,6 +28,12 @@ enum PeopleCommand {
     /// Everybody on the list, retired ones among them
     List {
         /// One JSON object a person on standard output
+        #[arg(long)]
+        json: bool,
+    },
+    /// What happened to the list: changes with who signed them, new keys, wrong PINs
+    History {
+        /// One JSON object an entry on standard output
         #[arg(long)]
         json: bool,
     },
@@ -80,13 +87,13 @@ struct Stands {
     /// Their name, where it is wanted on the record
     #[arg(long)]
     name: Option<String>,
-    /// operator, trainer, owner; several with commas. Operator when left out
+    /// operator, trainer, owner; several with commas. When left out: operator for `add`, as before for `change`
     #[arg(long, value_delimiter = ',', value_parser = role)]
     role: Vec<Role>,
-    /// Machines they may run without a second signature: all, none, or ids with commas. All when left out
+    /// Machines they may run without a second signature: all, none, or ids with commas. When left out: all for `add`, as before for `change`
     #[arg(long, value_name = "IDS", value_parser = alone)]
     machines: Option<Alone>,
-    /// Procedures they may run without a second signature: all, none, or ids with commas. All when left out
+    /// Procedures they may run without a second signature: all, none, or ids with commas. When left out: all for `add`, as before for `change`
     #[arg(long, value_name = "IDS", value_parser = alone)]
     procedures: Option<Alone>,
 }
@@ -119,6 +126,9 @@ pub fn run(args: &PeopleArgs, around: &Around) -> Result<Status, Failure> {
     if let PeopleCommand::List { json } = &args.command {
         return list::list(around, *json);
     }
+    if let PeopleCommand::History { json } = &args.command {
+        return history::history(around, *json);
+    }
     let mut desk = Terminal::open(around.screen())
         .map_err(|e| Failure::from(e).hint("a PIN is typed at a terminal and nowhere else"))?;
     let mut book = around.book()?;
@@ -132,7 +142,7 @@ pub fn run(args: &PeopleArgs, around: &Around) -> Result<Status, Failure> {
         clock: &SystemClock,
     };
     match &args.command {
-        PeopleCommand::List { .. } => Ok(Status::Fine),
+        PeopleCommand::List { .. } | PeopleCommand::History { .. } => Ok(Status::Fine),
         PeopleCommand::Add {
             initials,
             stands,

@@ -28,12 +28,14 @@ pub(crate) fn register(bench: &Bench) {
     at.goes(&[
         ("PIN of AB (not shown)", OWNER),
         ("new PIN (not shown)", "12345"),
+        ("new PIN (not shown)", "111111"),
         ("new PIN (not shown)", LEARNER),
         ("the same again (not shown)", LEARNER),
     ]);
     at.ends(0);
     at.has_seen(&[
         "at least 6 characters",
+        "one of those that are tried first",
         "CD is on the list. Recorded, signed by AB.",
     ]);
     assert!(!at.screen.contains(LEARNER), "{}", at.screen);
@@ -101,6 +103,36 @@ fn two_people_sign_one_state_and_the_record_proves_it() {
     );
 }
 
+/// A sign-off falls when the run goes on in other hands; who cleared what was cut stays told.
+#[test]
+fn the_record_names_who_cleared_each_cut() {
+    let bench = Bench::new();
+    register(&bench);
+    let mut at = released(&bench);
+    at.types("started");
+    at.answers("", "");
+    at.answers("how it ended", "stopped");
+    at.is_shown(&["stopped"], "initials");
+    at.types("handover ab");
+    at.answers("PIN of AB (not shown)", OWNER);
+    at.sees("Handed over from CD to AB.");
+    at.types("leave");
+    at.ends(130);
+    let run = bench.only_run();
+    let shown = bench.run(&["record", "show", &run]).ended(0);
+    let told = flowing(&shown.out);
+    let cut = told.split("Cuts, and who cleared each").nth(1).unwrap();
+    assert!(
+        cut.contains("by CD at")
+            && cut.contains("cleared: signed by CD as operator, with their key; AB as owner with theirs; it was stopped before its end, after 0:"),
+        "{cut}"
+    );
+    let json = bench.shown();
+    assert_eq!(json["cuts"][0]["cleared"]["signed_by"], "CD");
+    assert_eq!(json["cuts"][0]["cleared"]["second"], "AB");
+    assert_eq!(json["cuts"][0]["how"], "stopped");
+}
+
 #[test]
 fn a_retired_signer_holds_the_start() {
     let bench = Bench::new();
@@ -148,6 +180,19 @@ fn wrong_pins_are_recorded_and_shut_the_prompt() {
         kinds,
         ["added", "added", "wrong_pin", "wrong_pin", "wrong_pin"]
     );
+    at.has_seen(&["AB is the only owner, and nothing replaces an owner's key but another owner"]);
+    let told = bench.run(&["people", "history"]).ended(0);
+    assert_eq!(
+        told.out.matches("A wrong PIN for AB.").count(),
+        3,
+        "{}",
+        told.out
+    );
+    told.tells(&[
+        "CD is on the list. Roles: operator; alone on machines: none, procedures: all. Signed by AB.",
+    ]);
+    let lines = bench.run(&["people", "history", "--json"]).ended(0).out;
+    assert_eq!(lines.lines().count(), 5);
     // Another process, the right phrase: the wait is on record.
     let mut at = people(&bench, "change cd --role operator,trainer");
     at.ends(3);

@@ -40,7 +40,7 @@ fn the_words_work_at_a_prompt() {
     at.is_shown(
         &[
             "Cycle start is held,",
-            "Hold point: not answered",
+            "8 more questions are not answered yet: Touch-off 2, Roughing 6.",
             "To clear:",
         ],
         value,

@@ -1,0 +1,81 @@
+//! `skimgate people history`: everything that happened to the list, wrong PINs among it.
+
+use super::super::around::Around;
+use super::super::failure::Failure;
+use super::super::status::Status;
+use crate::clock;
+use crate::people::{Event, Person};
+use crate::report::page::{Item, Page, Tone};
+use crate::walk::roster;
+use serde_json::json;
+
+/// Every entry of the list in its order; to standard output.
+pub fn history(around: &Around, as_json: bool) -> Result<Status, Failure> {
+    let entries = match around.existing_book()? {
+        Some(book) => roster::entries(&book)?,
+        None => Vec::new(),
+    };
+    if as_json {
+        for (at, signed) in &entries {
+            let line = json!({
+                "format": 1, "at": at.to_string(), "by": signed.by, "told": whole(&signed.event),
+                "entry": signed.event,
+            });
+            around.print(&format!("{line}\n"))?;
+        }
+        return Ok(Status::Fine);
+    }
+    if entries.is_empty() {
+        around.print_page(&Page::new().text("Nobody was ever registered in this book."))?;
+        return Ok(Status::Fine);
+    }
+    let items = entries.iter().map(|(at, signed)| {
+        let tone = match signed.event {
+            Event::WrongPin { .. } => Tone::Stop,
+            _ => Tone::Plain,
+        };
+        let by = match &signed.by {
+            Some(by) => format!(" Signed by {by}."),
+            None => String::new(),
+        };
+        let text = format!("{}  {}{by}", clock::local(*at), whole(&signed.event));
+        Item::toned(tone, text)
+    });
+    around.print_page(&Page::new().list(items))?;
+    Ok(Status::Fine)
+}
+
+/// An entry in words.
+pub fn words(event: &Event) -> String {
+    match event {
+        Event::Added { person, .. } => format!("{} is on the list.", person.initials),
+        Event::Changed { person, .. } => format!("{} is changed.", person.initials),
+        Event::Retired { initials } => format!("{initials} is retired and signs no more."),
+        Event::KeyIssued { initials, .. } => format!("{initials} has a new key."),
+        Event::Required { practice } => format!("{}.", practice.words()),
+        Event::WrongPin { initials } => format!("A wrong PIN for {initials}."),
+        Event::Unlocked { initials } => format!("The key of {initials} was opened."),
+    }
+}
+
+/// The same with what the person was allowed by it.
+fn whole(event: &Event) -> String {
+    let text = words(event);
+    match event {
+        Event::Added { person, .. } | Event::Changed { person, .. } => {
+            format!("{text} {}.", stands(person))
+        }
+        _ => text,
+    }
+}
+
+/// What somebody may: `Operator, trainer; alone on machines: all, procedures: none`.
+fn stands(person: &Person) -> String {
+    let roles: Vec<&str> = person.roles.iter().map(|r| r.word()).collect();
+    format!(
+        "Roles: {}; alone on machines: {}, procedures: {}",
+        roles.join(", "),
+        person.machines.words(),
+        person.procedures.words()
+    )
+}
