@@ -63,7 +63,9 @@ fn named(expr: &Expr, found: &mut BTreeSet<Dependence>) {
             if name == "touched_near" {
                 found.insert(Dependence::Surface);
             }
-            args.iter().for_each(|a| named(a, found));
+            for arg in args {
+                named(arg, found);
+            }
         }
         ExprKind::Negated(e) | ExprKind::Not(e) => named(e, found),
         ExprKind::Binary(_, a, b) => {
