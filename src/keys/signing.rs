@@ -10,7 +10,8 @@ use super::hex;
 pub struct Key(SigningKey);
 
 impl Key {
-    pub(super) fn from_seed(seed: &[u8; 32]) -> Self {
+    /// The key of a seed of 32 bytes (RFC 8032, 5.1.5).
+    pub fn from_seed(seed: &[u8; 32]) -> Self {
         Self(SigningKey::from_bytes(seed))
     }
 

@@ -7,12 +7,17 @@ use std::path::Path;
 
 type Target = (&'static str, fn(&[u8]));
 
-const TARGETS: [Target; 7] = [
+const TARGETS: [Target; 12] = [
+    ("accounts", fuzz::accounts::run),
     ("answers", fuzz::answers::run),
     ("books", fuzz::books::run),
     ("events", fuzz::events::run),
+    ("expressions", fuzz::expressions::run),
     ("files", fuzz::files::run),
     ("formulas", fuzz::formulas::run),
+    ("keys", fuzz::keys::run),
+    ("people", fuzz::people::run),
+    ("programs", fuzz::programs::run),
     ("quantities", fuzz::quantities::run),
     ("runs", fuzz::runs::run),
 ];
