@@ -9,6 +9,7 @@ mod crash;
 mod desk;
 #[cfg(unix)]
 mod disk;
+mod expressions;
 mod handbook;
 mod help;
 mod layers;
