@@ -37,6 +37,8 @@ pub enum Act {
     HandOver(u8),
     /// Taken up again from what is recorded, as after a crash.
     Resume(u8),
+    /// Taken over from whoever walks it, with a signature over the state.
+    TakeOver(u8),
     /// The run is claimed anew; whoever does it has not said yet who they are.
     FindReleased,
     Pause,
@@ -82,7 +84,9 @@ impl Scope {
         acts.extend((0..self.people).map(Act::Resume));
         if self.signers {
             let becomes = BY_HAND[usize::from(world.list)].becomes;
-            acts.extend(becomes.iter().map(|list| Act::List(*list)));
+            let can = becomes.iter().filter(|list| self.lists.contains(list));
+            acts.extend(can.map(|list| Act::List(*list)));
+            acts.extend((0..self.people).map(Act::TakeOver));
             acts.push(Act::LookAtPeople);
         }
         if self.ticks {
@@ -264,6 +268,15 @@ impl Scope {
             Act::Resume(by) => Command::Resume {
                 by: PEOPLE[usize::from(by)].into(),
             },
+            Act::TakeOver(by) => {
+                let name = PEOPLE[usize::from(by)];
+                let text = world.state.text_to_take_over(name);
+                Command::TakeOver {
+                    by: name.into(),
+                    signature: key_of(by, world.list).sign(&text),
+                    people,
+                }
+            }
             Act::FindReleased => Command::FindReleased,
             Act::Pause => Command::Pause { how: "left".into() },
             Act::Stop(emergency) => Command::Stop {

@@ -11,6 +11,9 @@ use skimgate::interlock::gate;
 use skimgate::procedure::ShopList;
 use skimgate::quantity::Quantity;
 
+/// Whose run it becomes by taking it over.
+pub const TAKES_OVER: &str = "only an owner takes a run over";
+
 impl Scope {
     /// What must hold for the interlock to have decided so.
     pub fn before(&self, next: &mut World, act: Act, events: &[Event]) {
@@ -75,6 +78,9 @@ impl Scope {
                         format!("{worked:?}, by hand {by_hand:?}"),
                     ));
                 }
+            }
+            Act::TakeOver(by) if !shadow.may_take_over(by) => {
+                found = Some((TAKES_OVER, PEOPLE[usize::from(by)].to_owned()));
             }
             Act::Complete if !shadow.complete() => {
                 found = Some(("complete only when all is done", String::new()));
@@ -231,7 +237,8 @@ pub fn happened(world: &World, act: Act) -> Option<What> {
         },
         Act::LookAtProgram => What::FileFell,
         Act::HandOver(to) => What::HandedOver { to },
-        Act::Resume(by) => What::TakenUp { by },
+        // An owner's signature lets somebody have the run; what falls is the same.
+        Act::Resume(by) | Act::TakeOver(by) => What::TakenUp { by },
         Act::FindReleased => What::FoundReleased,
         Act::Pause => What::Left,
         Act::Stop(emergency) => What::Stopped { emergency },

@@ -66,6 +66,10 @@ pub enum Fault {
     AnybodyBeside,
     /// The list went on between release and start, and the start was decided by the list before.
     StartByOldList,
+    /// Who takes a run over need not be an owner.
+    AnybodyTakesOver,
+    /// A release outlives the taking over of its run.
+    TakeOverKeepsRelease,
 }
 
 impl Fault {
@@ -145,6 +149,9 @@ impl Fault {
                 Command::Release { .. } | Command::Start { .. },
             ) if Self::list_of(command).is_some_and(|list| fault.unseen().contains(&list)) => {
                 decide(state, now, &with_list(command, 0))
+            }
+            (Some(Self::AnybodyTakesOver), Command::TakeOver { by, .. }) => {
+                decide(state, now, &Command::Resume { by: by.clone() })
             }
             (Some(Self::StartByOldList), Command::Start { .. })
                 if Self::list_of(command).is_some_and(|list| list > 0) =>
@@ -243,6 +250,12 @@ impl Fault {
             | (Some(Self::StartSpendsNothing), Event::CutStarted { .. }) => state.release = before,
             (Some(Self::HandoverKeepsRelease), Event::Voided { because, .. })
                 if because.starts_with("the run was handed over") =>
+            {
+                state.release = before;
+            }
+            (Some(Self::TakeOverKeepsRelease), Event::TakenOver { .. }) => state.release = before,
+            (Some(Self::TakeOverKeepsRelease), Event::Voided { because, .. })
+                if because.starts_with("the run was taken over") =>
             {
                 state.release = before;
             }

@@ -1,4 +1,4 @@
-//! The list of people as it can stand in a world, and the same by hand. JT is a learner, MK may run alone and teach.
+//! The list of people as it can stand in a world, and the same by hand. JT is a learner, MK may run alone, teach and take over.
 
 use crate::world::{PEOPLE, moment};
 use skimgate::keys::{Key, KeyError, Sealed, Secret, Work};
@@ -46,7 +46,7 @@ pub const BY_HAND: [ByHand; 7] = [
         becomes: &[],
         ..BASE
     },
-    // MK teaches no more.
+    // MK teaches no more, and is no owner.
     ByHand {
         teaches: [false, false],
         becomes: &[6],
@@ -99,7 +99,7 @@ fn lists() -> &'static Lists {
                     &keys[0][0],
                 ),
                 (
-                    person(1, &[Role::Operator, Role::Trainer], Alone::All),
+                    person(1, &[Role::Operator, Role::Trainer, Role::Owner], Alone::All),
                     &keys[1][0],
                 ),
             ]

@@ -1,5 +1,6 @@
 //! The explorations.
 
+use crate::check::TAKES_OVER;
 use crate::explore::explore;
 use crate::fault::Fault;
 use crate::table::{PASSES, TINY, Table, Val};
@@ -12,6 +13,7 @@ const SCOPE: Scope = Scope {
     rehearsal: false,
     people: 1,
     signers: false,
+    lists: &[],
     files: &[0],
     backs: 0,
     ticks: false,
@@ -20,10 +22,11 @@ const SCOPE: Scope = Scope {
     fault: None,
 };
 
-/// People on a list, signing with keys.
+/// People on a list, signing with keys; the list can become any of the others.
 const SIGNERS: Scope = Scope {
     people: 2,
     signers: true,
+    lists: &[1, 2, 3, 4, 5, 6],
     table: &Table {
         most_passes: 1,
         ..TINY
@@ -137,12 +140,27 @@ fn two_people() {
     );
 }
 
-/// A learner and one who teaches, signing with keys, each alone, beside each other and beside themselves, while people are
-/// retired, get new keys, teach no more. The planted faults look for their ways in the same worlds in every test run.
+/// A learner and one who teaches, signing with keys, each alone, beside each other and beside themselves, and either of
+/// them taking the run over. The list of people stays as it is.
 #[test]
-#[ignore = "takes more than minutes; run it with --release and -- --ignored after a change to signing"]
 fn two_signers() {
-    holds("two signers", SIGNERS);
+    let lists: &[u8] = &[];
+    holds("two signers", Scope { lists, ..SIGNERS });
+}
+
+/// The same while people are retired, get new keys, teach no more. The planted faults look for their ways in the same
+/// worlds in every test run.
+#[test]
+#[ignore = "takes minutes; run it with --release and -- --ignored after a change to signing"]
+fn two_signers_on_a_changing_list() {
+    for (name, lists) in [
+        ("the teacher is retired", &[1, 5][..]),
+        ("the learner is retired", &[2]),
+        ("the learner has a new key", &[3]),
+        ("the teacher teaches no more", &[4, 6]),
+    ] {
+        holds(name, Scope { lists, ..SIGNERS });
+    }
 }
 
 /// The program file changing, going, and coming back.
@@ -335,6 +353,13 @@ fn every_planted_fault_is_found() {
         (Fault::OldKeyCounts, &SIGNERS, SIGNATURES, 9),
         (Fault::AnybodyBeside, &SIGNERS, SIGNATURES, 9),
         (Fault::StartByOldList, &SIGNERS, SIGNATURES, 10),
+        (Fault::AnybodyTakesOver, &SIGNERS, TAKES_OVER, 1),
+        (
+            Fault::TakeOverKeepsRelease,
+            &SIGNERS,
+            "a release dies with any change",
+            10,
+        ),
     ];
     let mut wrong = Vec::new();
     for (fault, scope, property, length) in cases {

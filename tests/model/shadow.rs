@@ -465,6 +465,13 @@ impl Shadow {
         (!then.alone[first] && !now.teaches[beside]).then_some("the second signer teaches no more")
     }
 
+    /// Whether somebody may take the run over: in these worlds who teaches is an owner too.
+    pub fn may_take_over(&self, by: u8) -> bool {
+        let who = usize::from(by);
+        self.people()
+            .is_some_and(|now| now.listed[who] && now.teaches[who])
+    }
+
     /// Why somebody cannot sign now.
     pub fn may_not_sign(&self, by: u8, beside: Option<u8>) -> Option<Reason> {
         self.will_not_do(by, beside, self.people()?)

@@ -27,8 +27,10 @@ pub struct Scope {
     pub rehearsal: bool,
     /// How many people can have the run.
     pub people: u8,
-    /// Whether they are registered, sign with keys, and the list of them changes.
+    /// Whether they are registered and sign with keys.
     pub signers: bool,
+    /// The lists that the list of them can become.
+    pub lists: &'static [u8],
     /// What the program file can become: two contents, and 2 for gone.
     pub files: &'static [u8],
     /// How often the clock can be set back, by two minutes.
