@@ -26,6 +26,7 @@ mod quantity;
 mod race;
 mod readme;
 mod rehearse;
+mod roster;
 mod schema;
 mod seeds;
 mod sheet;
