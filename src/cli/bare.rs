@@ -41,7 +41,7 @@ pub fn run(around: &Around) -> Result<Status, Failure> {
     let page = if open.is_empty() {
         Page::new()
             .text("No run is open.")
-            .next("`skimgate walk` begins one. `skimgate --help` tells the rest.")
+            .next("`skimgate walk` begins one, `skimgate rehearse` tries it on a practice mill. `skimgate --help` tells the rest.")
     } else {
         Page::new()
             .toned(Tone::Strong, "Open:")

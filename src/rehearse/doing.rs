@@ -113,22 +113,38 @@ fn worn(text: &str) -> Result<bool, String> {
 }
 
 fn glasses(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
-    world.place.glasses = worn(text)?;
-    Ok(Vec::new())
+    let worn = worn(text)?;
+    world.place.glasses = worn;
+    Ok(vec![Said::plain(if worn {
+        "Your safety glasses are on."
+    } else {
+        "Your safety glasses are off."
+    })])
 }
 
 fn gloves(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
-    world.place.gloves = worn(text)?;
-    Ok(Vec::new())
+    let worn = worn(text)?;
+    world.place.gloves = worn;
+    Ok(vec![Said::plain(if worn {
+        "Your gloves are on."
+    } else {
+        "Your gloves are off."
+    })])
 }
 
 fn door(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
-    world.place.door = match text.to_lowercase().as_str() {
+    let shut = match text.to_lowercase().as_str() {
         "shut" | "close" | "closed" | "up" => true,
         "open" | "down" => false,
         _ => return Err("say `door shut` or `door open`".to_owned()),
     };
-    Ok(Vec::new())
+    world.place.door = shut;
+    let [yes, no] = if world.mill.limits.door {
+        ["The door is shut.", "The door is open."]
+    } else {
+        ["The chip screens are up.", "The chip screens are down."]
+    };
+    Ok(vec![Said::plain(if shut { yes } else { no })])
 }
 
 fn guard(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
@@ -164,11 +180,12 @@ fn ink(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
 }
 
 fn clear(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
-    by_hand(
-        world,
-        |w| w.place.inside = true,
-        "Nothing lies inside any more.",
-    )
+    let text = if world.place.inside {
+        "You look into every corner: nothing lay inside."
+    } else {
+        "You take the wrench out; nothing lies inside any more."
+    };
+    by_hand(world, |w| w.place.inside = true, text)
 }
 
 fn sink(world: &mut World, _: &str) -> Result<Vec<Said>, String> {

@@ -2,17 +2,25 @@
 #![allow(clippy::unnecessary_wraps)] // every word's deed has one type
 
 use super::doing::hand;
+use super::mill::OFFSETS;
 use super::words::{Word, length_with_unit};
 use super::world::{Said, World};
 use super::{MM, Nm};
+use crate::quantity::UnitSystem;
 
 /// The words for it.
-pub const WORDS: [Word; 5] = [
+pub const WORDS: [Word; 6] = [
     Word {
         word: "look",
         after: "",
         does: "look round: people, clothes, door, cutter, plate",
         deed: look,
+    },
+    Word {
+        word: "codes",
+        after: "",
+        does: "read the active codes and the offset page",
+        deed: codes,
     },
     Word {
         word: "face",
@@ -65,6 +73,29 @@ fn look(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
         Said::plain(format!("{}; {}; {}.", titles[0], titles[1], titles[2])),
     );
     Ok(lines)
+}
+
+/// The mill knows no other plane, distance mode, rotation, scaling or mirror: what it always shows.
+fn codes(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
+    let mill = &world.mill;
+    let unit = match mill.system {
+        UnitSystem::Mm => "G21",
+        UnitSystem::Inch => "G20",
+    };
+    let offset = OFFSETS.get(mill.active).copied().unwrap_or("-");
+    let length = match mill.length {
+        0 => "G49".to_owned(),
+        n => format!("G43 H{n}"),
+    };
+    Ok(vec![
+        Said::plain(format!(
+            "Active: G17 {unit} G90 G94 {offset} {length}. No rotation (G69), no scaling (G50), no mirror."
+        )),
+        Said::plain(format!(
+            "Offset page: Z shift {}.",
+            length_with_unit(mill.shift, mill.system)
+        )),
+    ])
 }
 
 fn face(world: &mut World, _: &str) -> Result<Vec<Said>, String> {

@@ -92,7 +92,11 @@ impl Place {
                 "The chip screens lie on the floor.",
             );
         }
-        say(self.guards, "", "One guard lies on the bench.");
+        say(
+            self.guards,
+            "Every guard is in its place.",
+            "One guard lies on the bench.",
+        );
         say(
             self.nozzle,
             "The coolant nozzle points at the cutter.",
@@ -105,7 +109,7 @@ impl Place {
         );
         say(
             self.plate,
-            "",
+            "The screws of the plate sit alike.",
             "One screw of the plate stands a little higher than the others.",
         );
         say(
@@ -115,10 +119,14 @@ impl Place {
         );
         say(
             self.edges,
-            "",
+            "The cutter's edges are whole.",
             "One corner of the cutter glitters where a piece is gone.",
         );
-        say(self.inside, "", "A wrench lies on the table, inside.");
+        say(
+            self.inside,
+            "Nothing lies about inside.",
+            "A wrench lies on the table, inside.",
+        );
         say(
             self.ink,
             "Marker lines cross the whole face.",

@@ -80,11 +80,17 @@ impl World {
     }
 }
 
-/// The words of a line. A comma inside a figure is no end of one: whoever types `down 0,1` must not go down by nought.
+/// The words of a line. A comma inside a figure is no end of one: whoever types `down 0,1` must not go down by nought. Nor
+/// is any in what a hold is for, which is said in a person's own words.
 fn parts(line: &str) -> Vec<&str> {
     let mut parts = Vec::new();
     let mut start = 0;
     for (at, sign) in line.char_indices() {
+        let begun = line.get(start..at).unwrap_or_default().trim_start();
+        let word = begun.split_whitespace().next().unwrap_or_default();
+        if word.eq_ignore_ascii_case("hold") {
+            break;
+        }
         let next = line.get(at + 1..).and_then(|rest| rest.chars().next());
         let ends = sign == ';' || sign == ',' && !next.is_some_and(|c| c.is_ascii_digit());
         if ends {

@@ -62,13 +62,7 @@ impl Session<'_> {
         };
         if let Refusal::OutOfOrder { next, .. } = &refusal {
             // Something lapsed while this question was open; it is asked first, and this one after it.
-            let title = self
-                .state
-                .step(next)
-                .map_or(String::new(), |s| s.title.clone());
-            let why = format!(
-                "`{title}` lapsed while this was open; it is asked first, and this again after it"
-            );
+            let why = self.lapsed(next);
             self.refuse(at, typed, &why)?;
             return Ok(Some(Flow::Next));
         }
@@ -87,6 +81,12 @@ impl Session<'_> {
                 Ok(None)
             }
         }
+    }
+
+    /// Why the question at hand cannot be answered: an earlier one no longer holds.
+    pub(super) fn lapsed(&self, next: &Instance) -> String {
+        let title = self.state.step(next).map_or("", |s| s.title.as_str());
+        format!("`{title}` lapsed while this was open; it is asked first, and this again after it")
     }
 
     fn can_accept(&self, at: &Instance, refusal: &Refusal) -> bool {

@@ -7,6 +7,7 @@ use super::session::{Flow, Session};
 use crate::desk::Part;
 use crate::interlock::answering::initials;
 use crate::interlock::signing::beside;
+use crate::interlock::standing::Next;
 use crate::interlock::{Command, Instance, Refusal};
 use crate::procedure::Kind;
 use crate::report::page::{Item, Page, Tone};
@@ -63,6 +64,14 @@ impl Session<'_> {
                     continue;
                 }
             };
+            // Said before anybody types a code and a PIN for nothing.
+            if let Next::Ask(next, _) = self.state.next(self.now())
+                && next != *at
+            {
+                let why = self.lapsed(&next);
+                self.refuse(at, &signer, &why)?;
+                return Ok(Flow::Next);
+            }
             // A code that nobody can have typed ahead: whoever types it has read this screen.
             let code = self.desk.code()?;
             let text = format!("To sign as {signer}, type this code: {code}");
@@ -110,7 +119,11 @@ impl Session<'_> {
                     return Ok(Flow::Next);
                 }
                 Err(refusal) => {
-                    self.refuse(at, &said, &refusal.words(&self.show()))?;
+                    let why = match &refusal {
+                        Refusal::OutOfOrder { next, .. } => self.lapsed(next),
+                        other => other.words(&self.show()),
+                    };
+                    self.refuse(at, &said, &why)?;
                     // Something before the sign-off went stale meanwhile; it is asked first.
                     if matches!(refusal, Refusal::Held(_) | Refusal::OutOfOrder { .. }) {
                         return Ok(Flow::Next);

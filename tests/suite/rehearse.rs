@@ -287,6 +287,43 @@ mod terminal {
         assert!(!bench.book().exists(), "a real book was made");
     }
 
+    fn built_in(name: &str) -> std::path::PathBuf {
+        let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
+        root.join("checklists").join(name)
+    }
+
+    /// What was offered with a number may be answered by it, and is judged as the word.
+    #[test]
+    fn an_answer_by_its_number_is_judged_as_what_it_stands_for() {
+        let bench = Bench::new();
+        let mut at = Sitting::at(&bench)
+            .command("rehearse")
+            .procedure(built_in("base-plate.yaml"))
+            .shop(built_in("shop.yaml"))
+            .args(&["--drills", "0", "--plain"])
+            .walks();
+        at.goes(&[("initials", "qz"), ("machine", "1")]);
+        at.is_told(
+            "confirm",
+            "m codes",
+            &["Active: G17 G21", "Z shift +0.000 mm"],
+            "confirm",
+        );
+        at.is_told(
+            "confirm",
+            "m glasses on",
+            &["Your safety glasses are on."],
+            "confirm",
+        );
+        // One hold for one reason, commas and all.
+        at.types("m hold gloves off, stoning is over");
+        let told = waits(&mut at, "confirm");
+        assert!(!told.contains("no word of the mill"), "{told}");
+        at.presses("\x03");
+        at.sees("1 answers were as the workshop was; 0 were not.");
+        at.ends(130);
+    }
+
     #[test]
     fn ctrl_c_ends_a_rehearsal_and_keeps_what_it_was_worth() {
         let bench = Bench::new();

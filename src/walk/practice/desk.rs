@@ -1,5 +1,6 @@
 //! The desk of a rehearsal: a person's desk with the practice mill beside every question, or a demonstration.
 
+use super::super::questions::pick;
 use super::demo::Demo;
 use super::readout::{face, help, passed, readout, seen};
 use super::truth::{Truth, touch_truth, truth};
@@ -40,6 +41,8 @@ pub struct PracticeDesk<'a> {
     pending: Option<(String, Part, String)>,
     /// What was told to do last.
     told: String,
+    /// What could be chosen at the question at hand: the words and what they stand for.
+    options: Vec<(String, String)>,
     /// A pass was interrupted, or the person has gone.
     ended: Option<Reply>,
 }
@@ -71,6 +74,7 @@ impl<'a> PracticeDesk<'a> {
             system,
             pending: None,
             told: String::new(),
+            options: Vec::new(),
             ended: None,
         }
     }
@@ -214,7 +218,12 @@ impl<'a> PracticeDesk<'a> {
         } else {
             let is = truth(&step, &part, &self.world);
             is.and_then(|is: Truth| {
-                let good = is.agrees(&said, self.system)?;
+                // By its number, by a beginning or by a code: the answer is the word it stood for.
+                let chosen = match is {
+                    Truth::Word(_) => pick(&said, &self.options, false),
+                    _ => None,
+                };
+                let good = is.agrees(chosen.as_ref().unwrap_or(&said), self.system)?;
                 let (known, right) = is.words(self.system);
                 Some((good, known, right))
             })
@@ -234,8 +243,16 @@ impl<'a> PracticeDesk<'a> {
 impl Desk for PracticeDesk<'_> {
     fn show(&mut self, page: &Page) -> Result<(), DeskError> {
         for block in &page.blocks {
-            if let Block::Next(text) = block {
-                self.told.clone_from(text);
+            match block {
+                Block::Next(text) => self.told.clone_from(text),
+                Block::Step { .. } => self.options.clear(),
+                Block::Options(choices) => {
+                    self.options = choices
+                        .iter()
+                        .map(|c| (c.word.clone(), c.description.clone()))
+                        .collect();
+                }
+                _ => {}
             }
         }
         self.inner.show(page)

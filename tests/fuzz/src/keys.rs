@@ -58,7 +58,9 @@ fn opens(sealed: &Sealed, pin: &str) {
         return;
     }
     let (text, public) = good();
-    let same = serde_json::to_string(sealed).is_ok_and(|s| s.to_lowercase() == text.to_lowercase());
+    // Digits of hexadecimal numbers may stand in either case; initials may not.
+    let written = serde_json::to_string(sealed).unwrap_or_default();
+    let same = sealed.initials == "AB" && written.to_lowercase() == text.to_lowercase();
     match sealed.open(&Secret::new(pin.to_owned())) {
         Ok(key) => {
             assert!(same && pin == PIN, "opened: {sealed:?}");
