@@ -8,6 +8,7 @@ use super::expr::Parameters;
 use super::fact::{Cause, Fact, Why};
 use super::fault::{Fault, FaultKind};
 use super::happening::{Happening, What};
+use super::lane::Lane;
 use super::motion::{At, Coord};
 use super::observer::Observer;
 use super::setting::{
@@ -55,8 +56,10 @@ pub struct Machine<'d> {
     pub(super) lost: Option<Cause>,
     pub(super) absolute_centres: bool,
     pub(super) sticky: Sticky,
-    points: [bool; 2],
+    /// Dimensions seen without and with a point.
+    pub(super) points: [bool; 2],
     points_said: bool,
+    pub(super) lane: Option<Lane>,
 }
 
 /// A block's words by letter and its codes.
@@ -136,6 +139,7 @@ impl<'d> Machine<'d> {
             sticky: Sticky::default(),
             points: [false; 2],
             points_said: false,
+            lane: None,
         }
     }
 
@@ -150,6 +154,7 @@ impl<'d> Machine<'d> {
     /// Something may have changed anything: nothing is known any more, and no coordinate will be again.
     pub fn lose<O: Observer>(&mut self, why: Why, at: At<'_>, observer: &mut O) {
         let cause = Cause { line: at.line, why };
+        self.lane = None;
         self.lost = self.lost.or(Some(cause));
         self.setting = Setting {
             units: Fact::Unknown(cause),
@@ -179,6 +184,18 @@ impl<'d> Machine<'d> {
     /// Carries out a block.
     #[inline]
     pub fn block<O: Observer>(&mut self, block: &Block, at: At<'_>, observer: &mut O) -> Next {
+        if self.in_lane(block, at, observer) {
+            return Next::On;
+        }
+        if let Some(lane) = self.lane.take() {
+            self.at = lane.at.map(Fact::Known);
+        }
+        let next = self.word_by_word(block, at, observer);
+        self.lane = self.lane();
+        next
+    }
+
+    fn word_by_word<O: Observer>(&mut self, block: &Block, at: At<'_>, observer: &mut O) -> Next {
         if !block.faults.is_empty() {
             self.lexical(block, at, observer);
         }

@@ -17,6 +17,7 @@ pub mod fault;
 pub mod finding;
 pub mod follow;
 pub mod happening;
+mod lane;
 pub mod lex;
 pub mod lines;
 pub mod machine;
@@ -32,6 +33,8 @@ pub mod source;
 pub mod study;
 pub mod time;
 
+#[cfg(test)]
+mod lane_checks;
 #[cfg(test)]
 mod planted;
 #[cfg(test)]

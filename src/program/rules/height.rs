@@ -2,7 +2,7 @@
 
 use crate::program::fact::{Fact, Why};
 use crate::program::finding::{Found, Kept};
-use crate::program::motion::{Coord, Motion, MotionKind};
+use crate::program::motion::{Coord, Motion, MotionKind, Straight};
 use crate::program::setup::{Plate, Setup};
 use std::collections::BTreeSet;
 
@@ -130,6 +130,23 @@ impl Height {
             }
         }
         self.home = false;
+        self.moved |= across;
+    }
+
+    /// Looks at a straight cut: one at the level that was last cut across at goes no lower and to no other level.
+    #[inline]
+    pub fn straight(&mut self, cut: &Straight<'_>, found: &mut Found) {
+        let z = cut.to[2];
+        let level =
+            z.to_bits() == self.last_level.to_bits() && z.to_bits() == cut.from[2].to_bits();
+        if !(level && self.lowest_cut.z.is_some_and(|lowest| lowest <= z)) {
+            self.motion(&cut.motion(), found);
+            return;
+        }
+        self.last_z = Fact::Known(z);
+        self.home = false;
+        #[allow(clippy::float_cmp)]
+        let across = cut.from[0] != cut.to[0] || cut.from[1] != cut.to[1];
         self.moved |= across;
     }
 

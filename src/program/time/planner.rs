@@ -81,6 +81,7 @@ fn corner(leave: [f64; 3], enter: [f64; 3], deviation: f64, acceleration: f64) -
 /// Whether a bend is so small that it does not limit the speed (its square `fast`); without roots, since it is asked at
 /// every block. With c the cosine of the turn, `s / (1 - s)` is `2 s (1 + s) / (1 - c)`, and from c = 0.9 on at least
 /// `3.8 / (1 - c)`.
+#[inline]
 fn bends_freely(
     leave: [f64; 3],
     enter: [f64; 3],
@@ -119,10 +120,44 @@ impl Planner {
     }
 
     /// Takes in the next piece.
+    #[inline]
     pub fn push(&mut self, piece: &Piece) {
         if !(piece.length > 0.0 && piece.speed > 0.0 && piece.acceleration > 0.0) {
             return;
         }
+        if !self.goes_on(piece) {
+            self.part(piece);
+        }
+    }
+
+    /// Whether the piece goes straight on from the last one at the same speed, and so is one with it.
+    #[inline]
+    #[allow(clippy::float_cmp)]
+    fn goes_on(&mut self, piece: &Piece) -> bool {
+        let (false, Some(deviation), Some(last)) =
+            (self.stop, self.deviation, self.pieces.last_mut())
+        else {
+            return false;
+        };
+        let fast = piece.speed * piece.speed;
+        let same = fast == last.fast
+            && last.bend == f64::INFINITY
+            && piece.radius.is_none()
+            && last.acceleration == piece.acceleration
+            && bends_freely(
+                last.leave,
+                piece.enter,
+                deviation * piece.acceleration * SHARES[0],
+                fast,
+            );
+        if same {
+            last.length += piece.length;
+            last.leave = piece.leave;
+        }
+        same
+    }
+
+    fn part(&mut self, piece: &Piece) {
         let acceleration = piece.acceleration;
         let mut next = Planned {
             length: piece.length,

@@ -5,9 +5,12 @@ use super::planner::{Piece, Planner};
 use crate::program::arc::Arc;
 use crate::program::fact::Fact;
 use crate::program::happening::{Happening, What};
-use crate::program::motion::{Motion, MotionKind};
+use crate::program::motion::{Motion, MotionKind, Straight};
 use crate::program::observer::Observer;
 use crate::program::setting::Spindle;
+
+/// Lengths whose square has a root that is the length itself.
+const ROOTED: std::ops::RangeInclusive<f64> = 1e-100..=1e100;
 
 /// How long a program runs. Times in seconds, at an override of 100 %.
 #[derive(Clone, Copy, PartialEq, Debug, Default)]
@@ -42,6 +45,8 @@ pub struct TimeWatch {
     rapid_before: Option<bool>,
     turning: bool,
     ended: bool,
+    /// The last feed, mm/min, and the speed by it, mm/s.
+    feed: (f64, f64),
 }
 
 impl TimeWatch {
@@ -54,6 +59,7 @@ impl TimeWatch {
             rapid_before: None,
             turning: false,
             ended: false,
+            feed: (f64::NAN, 0.0),
         })
     }
 
@@ -77,6 +83,51 @@ impl TimeWatch {
     fn wait(&mut self, seconds: f64) {
         self.estimate.waits += seconds;
         self.planner.stop();
+    }
+
+    /// Length, direction and acceleration of a straight line.
+    #[inline]
+    fn line(&self, d: [f64; 3]) -> (f64, [f64; 3], f64) {
+        // Along one axis nothing has to be worked out: the root of a square and a length over itself are exact.
+        let one = |n: usize| {
+            let length = d[n].abs();
+            let mut way = [0.0; 3];
+            way[n] = 1.0_f64.copysign(d[n]);
+            (length, way, self.machine.acceleration[n])
+        };
+        #[allow(clippy::float_cmp)]
+        let nought = d.map(|v| v == 0.0);
+        match nought {
+            [false, true, true] if ROOTED.contains(&d[0].abs()) => one(0),
+            [true, false, true] if ROOTED.contains(&d[1].abs()) => one(1),
+            _ => {
+                let length = (d[0] * d[0] + d[1] * d[1] + d[2] * d[2]).sqrt();
+                let way = d.map(|v| v / length);
+                (length, way, along(way, self.machine.acceleration))
+            }
+        }
+    }
+
+    /// The speed by a feed in mm/min.
+    #[inline]
+    fn speed(&mut self, feed: f64) -> f64 {
+        if feed.to_bits() != self.feed.0.to_bits() {
+            let speed = (feed / 60.0).min(self.machine.highest_feed.unwrap_or(f64::INFINITY));
+            self.feed = (feed, speed);
+        }
+        self.feed.1
+    }
+
+    /// Takes in a piece whose speed is that by feed or rapid rate.
+    #[inline]
+    fn piece(&mut self, piece: Piece) {
+        self.estimate.plain += piece.length / piece.speed;
+        let by_blocks = self
+            .machine
+            .block_rate
+            .map_or(f64::INFINITY, |rate| piece.length * rate);
+        let speed = piece.speed.min(by_blocks);
+        self.planner.push(&Piece { speed, ..piece });
     }
 
     /// Directions at both ends and the acceleration along an arc, which pulls on both axes of its plane.
@@ -126,12 +177,10 @@ impl Observer for TimeWatch {
                 (length, enter, leave, acceleration, Some(radius))
             }
             _ => {
-                let length = (d[0] * d[0] + d[1] * d[1] + d[2] * d[2]).sqrt();
+                let (length, way, acceleration) = self.line(d);
                 if length <= 0.0 {
                     return;
                 }
-                let way = d.map(|v| v / length);
-                let acceleration = along(way, self.machine.acceleration);
                 (length, way, way, acceleration, None)
             }
         };
@@ -139,32 +188,55 @@ impl Observer for TimeWatch {
             along(enter, self.machine.rapid)
         } else {
             match motion.feed.known() {
-                Some(feed) if feed > 0.0 => {
-                    (feed / 60.0).min(self.machine.highest_feed.unwrap_or(f64::INFINITY))
-                }
+                Some(feed) if feed > 0.0 => self.speed(feed),
                 _ => {
                     self.untimed(motion.at.line);
                     return;
                 }
             }
         };
-        self.estimate.plain += length / speed;
         if rapid {
             self.estimate.rapid += length;
         } else {
             self.estimate.cutting += length;
         }
-        let by_blocks = self
-            .machine
-            .block_rate
-            .map_or(f64::INFINITY, |rate| length * rate);
-        self.planner.push(&Piece {
+        self.piece(Piece {
             length,
             enter,
             leave,
-            speed: speed.min(by_blocks),
+            speed,
             acceleration,
             radius,
+        });
+    }
+
+    #[inline]
+    fn straight(&mut self, cut: &Straight<'_>) {
+        if self.ended {
+            return;
+        }
+        if self.rapid_before.replace(false) == Some(true) {
+            self.planner.stop();
+        }
+        let (from, to) = (cut.from, cut.to);
+        let d = [to[0] - from[0], to[1] - from[1], to[2] - from[2]];
+        let (length, way, acceleration) = self.line(d);
+        if length <= 0.0 {
+            return;
+        }
+        if cut.feed <= 0.0 || cut.feed.is_nan() {
+            self.untimed(cut.at.line);
+            return;
+        }
+        let speed = self.speed(cut.feed);
+        self.estimate.cutting += length;
+        self.piece(Piece {
+            length,
+            enter: way,
+            leave: way,
+            speed,
+            acceleration,
+            radius: None,
         });
     }
 
