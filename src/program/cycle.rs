@@ -1,9 +1,10 @@
 //! Drilling cycles carried out as the motions they stand for (NISTIR 6556, 3.5.16).
 
+use super::decode::{AXES, Decoded, bit, fault};
 use super::fact::{Cause, Fact, Why};
 use super::fault::FaultKind;
 use super::happening::What;
-use super::machine::{AXES, Decoded, Machine, bit, fault};
+use super::machine::Machine;
 use super::motion::{At, Coord, MotionKind};
 use super::observer::Observer;
 use super::setting::{Plane, Retract};

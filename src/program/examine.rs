@@ -5,7 +5,7 @@ use super::fault::{Fault, FaultKind};
 use super::finding::{Finding, Found};
 use super::follow::{Followed, follow};
 use super::happening::{Happening, What};
-use super::motion::{At, Motion};
+use super::motion::{At, Motion, Straight};
 use super::observer::Observer;
 use super::rules::Grade;
 use super::rules::end::End;
@@ -124,6 +124,13 @@ impl Observer for Examiner {
         self.extent.motion(motion);
     }
 
+    #[inline]
+    fn straight(&mut self, cut: &Straight<'_>) {
+        self.modal.straight(cut, &mut self.found);
+        self.height.straight(cut, &mut self.found);
+        self.extent.straight(cut);
+    }
+
     fn happening(&mut self, happening: &Happening<'_>) {
         self.modal.happening(happening, &mut self.found);
         self.end.happening(happening, &mut self.found);
@@ -169,7 +176,13 @@ impl Examiner {
         }
     }
 
-    fn verdict(&self) -> Verdict {
+    /// What was found.
+    #[cfg(test)]
+    pub(super) fn found(&self) -> &Found {
+        &self.found
+    }
+
+    pub(super) fn verdict(&self) -> Verdict {
         let found = &self.found;
         if found.any(|r| r.grade == Grade::Stop && !r.unsure) {
             Verdict::Stop
@@ -182,7 +195,7 @@ impl Examiner {
         }
     }
 
-    fn summary(&mut self, followed: &Followed) -> Summary {
+    pub(super) fn summary(&mut self, followed: &Followed) -> Summary {
         #[allow(clippy::cast_precision_loss)]
         let real =
             |set: &std::collections::BTreeSet<i64>| set.iter().map(|v| *v as f64 / 100.0).collect();
@@ -274,4 +287,7 @@ struct Nobody;
 
 impl Observer for Nobody {
     fn motion(&mut self, _motion: &Motion<'_>) {}
+
+    #[inline]
+    fn straight(&mut self, _cut: &Straight<'_>) {}
 }

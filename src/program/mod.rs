@@ -6,9 +6,12 @@
 
 pub mod arc;
 pub mod block;
+mod circle;
 pub mod codes;
+mod coordinates;
 pub mod coverage;
 pub mod cycle;
+mod decode;
 pub mod dialect;
 pub mod examine;
 pub mod expr;
@@ -17,13 +20,16 @@ pub mod fault;
 pub mod finding;
 pub mod follow;
 pub mod happening;
+mod lane;
 pub mod lex;
 pub mod lines;
 pub mod machine;
+mod modal;
 pub mod motion;
 pub mod moves;
 pub mod number;
 pub mod observer;
+mod once;
 pub mod picture;
 pub mod rules;
 pub mod setting;
@@ -32,6 +38,8 @@ pub mod source;
 pub mod study;
 pub mod time;
 
+#[cfg(test)]
+mod lane_checks;
 #[cfg(test)]
 mod planted;
 #[cfg(test)]

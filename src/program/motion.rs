@@ -49,6 +49,39 @@ pub struct Motion<'a> {
     pub at: At<'a>,
 }
 
+/// A straight cut between known places at a known feed. Nearly every block of a program is one, so it has a shape of
+/// its own: what reads it need not ask what is known.
+#[derive(Clone, Copy, Debug)]
+pub struct Straight<'a> {
+    /// X, Y, Z before it, mm.
+    pub from: [f64; 3],
+    /// X, Y, Z after it, mm.
+    pub to: [f64; 3],
+    /// Feed along the path, mm/min.
+    pub feed: f64,
+    /// Whether what was told before it was a straight cut too, in the same modal state and at the same feed.
+    pub steady: bool,
+    /// The modal state in which it is made.
+    pub setting: &'a Setting,
+    /// The block that makes it.
+    pub at: At<'a>,
+}
+
+impl<'a> Straight<'a> {
+    /// As a motion like any other.
+    pub fn motion(&self) -> Motion<'a> {
+        Motion {
+            kind: MotionKind::Feed,
+            from: self.from.map(Fact::Known),
+            to: self.to.map(Fact::Known),
+            arc: None,
+            feed: Fact::Known(self.feed),
+            setting: self.setting,
+            at: self.at,
+        }
+    }
+}
+
 impl Motion<'_> {
     /// Both ends, where all of them are known.
     pub fn ends(&self) -> Option<[[f64; 3]; 2]> {

@@ -22,6 +22,7 @@ pub struct Number {
 
 impl Number {
     /// The nearest double. Both parts are exact up to 2 to the 53, so the one division rounds once.
+    #[inline]
     pub fn real(self) -> f64 {
         #[allow(clippy::cast_precision_loss)]
         let mantissa = self.mantissa as f64;

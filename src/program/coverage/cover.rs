@@ -72,12 +72,14 @@ impl Cover {
     }
 
     /// Highest Z at which the tip cuts the plane.
+    #[inline]
     pub fn depth(&self) -> f64 {
         self.task.depth
     }
 
     /// Takes a straight cut of a block at `line`; `own` is how far it may stray from the path itself. The part of it
     /// above the depth is left out.
+    #[inline]
     pub fn straight(&mut self, from: [f64; 3], to: [f64; 3], own: f64, line: u32) {
         let depth = self.task.depth;
         let (mut a, mut b) = ([from[0], from[1]], [to[0], to[1]]);

@@ -11,6 +11,11 @@
 pub const TOLERANCE: f64 = 0.005;
 /// A bend so small is rounding.
 const STRAIGHT: f64 = 1e-7;
+/// Least share by which a point must lie further along an axis than the one before, so that rounding cannot make the
+/// cone of the one before the narrower.
+const FURTHER: f64 = 1.0 + 1e-9;
+/// Lengths between which the root of a square is the length itself.
+const PLAIN: [f64; 2] = [1e-100, 1e100];
 
 /// A straight piece put in place of one block or many.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -41,6 +46,26 @@ struct Run {
     own: f64,
     /// How far it may stray.
     within: f64,
+    /// While every point so far lies further along one axis than the one before: the axis, which way, and how far the
+    /// last is. The cone is then that of the last point alone, and is worked out when it is asked for.
+    level: Option<(Axis, f64, f64)>,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+enum Axis {
+    X,
+    Y,
+}
+
+impl Axis {
+    /// The coordinate along it, and the other.
+    #[inline]
+    fn split(self, [x, y]: [f64; 2]) -> (f64, f64) {
+        match self {
+            Self::X => (x, y),
+            Self::Y => (y, x),
+        }
+    }
 }
 
 /// Puts chords in place of runs.
@@ -60,6 +85,14 @@ fn cross(a: [f64; 2], b: [f64; 2]) -> f64 {
     a[0] * b[1] - a[1] * b[0]
 }
 
+/// The two sides of a cone about `v`, so wide for its length.
+fn sides(v: [f64; 2], wide: f64) -> [[f64; 2]; 2] {
+    [
+        [v[0] + wide * v[1], v[1] - wide * v[0]],
+        [v[0] - wide * v[1], v[1] + wide * v[0]],
+    ]
+}
+
 impl Run {
     fn start(from: [f64; 2], to: [f64; 2], line: u32, own: f64, within: f64) -> Self {
         let mut run = Self {
@@ -71,13 +104,71 @@ impl Run {
             beside: 0.0,
             own,
             within,
+            level: None,
         };
-        run.add(to, own);
+        if !run.begin_level(to) {
+            run.add(to, own);
+        }
         run
+    }
+
+    /// Begins along an axis, where the first piece runs along one.
+    #[allow(clippy::float_cmp)]
+    fn begin_level(&mut self, to: [f64; 2]) -> bool {
+        let axis = if self.from[1] == to[1] {
+            Axis::X
+        } else if self.from[0] == to[0] {
+            Axis::Y
+        } else {
+            return false;
+        };
+        let (from, _) = axis.split(self.from);
+        let (place, _) = axis.split(to);
+        let way = if place > from { 1.0 } else { -1.0 };
+        let reach = (place - from) * way;
+        if !(PLAIN[0] < reach && reach < PLAIN[1]) {
+            return false;
+        }
+        let (x, y) = axis.split([way, 0.0]);
+        self.first = Some([x, y]);
+        self.level = Some((axis, way, reach));
+        self.to = to;
+        true
+    }
+
+    /// Goes on along the axis that the run has kept to so far; whether it could.
+    #[inline]
+    #[allow(clippy::float_cmp)]
+    fn go_level(&mut self, to: [f64; 2], own: f64) -> bool {
+        let Some((axis, way, reach)) = &mut self.level else {
+            return false;
+        };
+        let (from, beside) = axis.split(self.from);
+        let (place, across) = axis.split(to);
+        let further = (place - from) * *way;
+        if across == beside && further > *reach * FURTHER && further < PLAIN[1] {
+            *reach = further;
+            self.to = to;
+            self.own = self.own.max(own);
+            return true;
+        }
+        false
+    }
+
+    /// Works out the cone of a run along an axis.
+    fn leave_level(&mut self) {
+        if self.level.take().is_some() {
+            let v = [self.to[0] - self.from[0], self.to[1] - self.from[1]];
+            let long = (v[0] * v[0] + v[1] * v[1]).sqrt();
+            if long > self.within {
+                self.cone = Some(sides(v, self.within / long));
+            }
+        }
     }
 
     /// Whether the run can go on to `to`; if so it does.
     fn add(&mut self, to: [f64; 2], own: f64) -> bool {
+        self.leave_level();
         let v = [to[0] - self.from[0], to[1] - self.from[1]];
         let step = [to[0] - self.to[0], to[1] - self.to[1]];
         let back = |of: [f64; 2]| of[0] * step[0] + of[1] * step[1] < 0.0;
@@ -96,9 +187,7 @@ impl Run {
             None => {}
         }
         if long > self.within {
-            let wide = self.within / long;
-            let low = [v[0] + wide * v[1], v[1] - wide * v[0]];
-            let high = [v[0] - wide * v[1], v[1] + wide * v[0]];
+            let [low, high] = sides(v, self.within / long);
             self.cone = Some(match self.cone {
                 None => [low, high],
                 Some([l, h]) => [
@@ -140,11 +229,12 @@ impl Simplifier {
     }
 
     /// Takes a straight piece that may itself stray by `own` from the path; gives the chord that it ends, if it does.
+    #[inline]
     #[allow(clippy::float_cmp)]
     pub fn push(&mut self, from: [f64; 2], to: [f64; 2], own: f64, line: u32) -> Option<Chord> {
         if let Some(run) = &mut self.run
             && run.to == from
-            && run.add(to, own)
+            && (run.go_level(to, own) || run.add(to, own))
         {
             return None;
         }

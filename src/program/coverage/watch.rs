@@ -2,9 +2,9 @@
 
 use super::cover::{Cover, Covered, SAGITTA, Task};
 use crate::program::fact::Fact;
-use crate::program::motion::{Motion, MotionKind};
+use crate::program::motion::{At, Motion, MotionKind, Straight};
 use crate::program::observer::Observer;
-use crate::program::setting::{Compensation, WorkOffset};
+use crate::program::setting::{Compensation, Setting, WorkOffset};
 
 /// Watches a program's cuts.
 #[derive(Clone, Debug)]
@@ -12,6 +12,8 @@ pub struct CoverWatch {
     cover: Cover,
     offset: Option<Fact<WorkOffset>>,
     doubts: Doubts,
+    /// Whether the state that steady cuts are made in was looked at.
+    looked: bool,
 }
 
 /// Cuts that are not in the coverage, or not where they are made: with any of these it cannot be vouched for.
@@ -39,7 +41,19 @@ impl CoverWatch {
             cover: Cover::new(task)?,
             offset: None,
             doubts: Doubts::default(),
+            looked: false,
         })
+    }
+
+    /// Looks at the state in which a cut at depth is made.
+    fn state(&mut self, setting: &Setting, at: At<'_>) {
+        let offset = setting.work_offset;
+        if *self.offset.get_or_insert(offset) != offset {
+            self.doubts.other_offset.get_or_insert(at.line);
+        }
+        if let Fact::Known(Compensation::Left | Compensation::Right) = setting.compensation {
+            self.doubts.compensated.get_or_insert(at.line);
+        }
     }
 
     /// What was reached, and what of that is in doubt.
@@ -69,13 +83,7 @@ impl Observer for CoverWatch {
         if motion.kind == MotionKind::Feed && from[2] > depth && to[2] > depth {
             return;
         }
-        let offset = motion.setting.work_offset;
-        if *self.offset.get_or_insert(offset) != offset {
-            self.doubts.other_offset.get_or_insert(line);
-        }
-        if let Fact::Known(Compensation::Left | Compensation::Right) = motion.setting.compensation {
-            self.doubts.compensated.get_or_insert(line);
-        }
+        self.state(motion.setting, motion.at);
         match (motion.kind, motion.arc) {
             (MotionKind::Arc, None) => {
                 self.doubts.unknown.get_or_insert(line);
@@ -95,6 +103,22 @@ impl Observer for CoverWatch {
             }
             _ => self.cover.straight(from, to, 0.0, line),
         }
+    }
+
+    #[inline]
+    fn straight(&mut self, cut: &Straight<'_>) {
+        let depth = self.cover.depth();
+        if !cut.steady {
+            self.looked = false;
+        }
+        if cut.from[2] > depth && cut.to[2] > depth {
+            return;
+        }
+        if !self.looked {
+            self.looked = true;
+            self.state(cut.setting, cut.at);
+        }
+        self.cover.straight(cut.from, cut.to, 0.0, cut.at.line);
     }
 }
 

@@ -4,7 +4,7 @@
 use super::view::{Spot, Trace};
 use crate::program::coverage::Frame;
 use crate::program::coverage::simplify::Simplifier;
-use crate::program::motion::{Motion, MotionKind};
+use crate::program::motion::{Motion, MotionKind, Straight};
 use crate::program::observer::Observer;
 
 /// Most places kept.
@@ -49,6 +49,7 @@ impl PathRecorder {
     }
 
     /// Takes in a straight piece.
+    #[inline]
     pub fn straight(&mut self, from: [f64; 2], to: [f64; 2], rapid: bool) {
         #[allow(clippy::float_cmp)]
         if from == to || !from.iter().chain(&to).all(|v| v.is_finite()) {
@@ -111,6 +112,12 @@ impl PathRecorder {
 }
 
 impl Observer for PathRecorder {
+    #[inline]
+    fn straight(&mut self, cut: &Straight<'_>) {
+        let flat = |[x, y, _]: [f64; 3]| [x, y];
+        PathRecorder::straight(self, flat(cut.from), flat(cut.to), false);
+    }
+
     fn motion(&mut self, motion: &Motion<'_>) {
         let rapid = motion.kind == MotionKind::Rapid;
         let flat = |c: [crate::program::motion::Coord; 3]| Some([c[0].known()?, c[1].known()?]);

@@ -1,7 +1,7 @@
 //! How far the program reaches, its rows and what lies between them.
 
 use crate::program::finding::Found;
-use crate::program::motion::{Motion, MotionKind};
+use crate::program::motion::{Motion, MotionKind, Straight};
 use crate::program::setup::Setup;
 use std::collections::BTreeMap;
 
@@ -15,6 +15,7 @@ pub type Sides = [[f64; 2]; 3];
 
 const NONE: Sides = [[f64::INFINITY, f64::NEG_INFINITY]; 3];
 
+#[inline]
 fn grow(sides: &mut Sides, point: [f64; 3]) {
     for (side, value) in sides.iter_mut().zip(point) {
         side[0] = side[0].min(value);
@@ -22,11 +23,21 @@ fn grow(sides: &mut Sides, point: [f64; 3]) {
     }
 }
 
+/// Whether a box holds a point.
+#[inline]
+fn holds(sides: &Sides, point: [f64; 3]) -> bool {
+    let [x, y, z] = sides;
+    let within = |side: &[f64; 2], value: f64| (side[0] <= value) & (value <= side[1]);
+    within(x, point[0]) & within(y, point[1]) & within(z, point[2])
+}
+
 /// A run of straight moves along an axis.
 #[derive(Clone, Copy, Debug)]
 struct Run {
     axis: usize,
     key: i64,
+    /// Where it lies on the other axis: the key again, for comparing without working it out.
+    at: f64,
     from: f64,
     to: f64,
 }
@@ -40,6 +51,8 @@ pub struct Extent {
     /// The lowest height so far; rows are those at it.
     lowest: f64,
     low: Sides,
+    /// What lies in all three boxes: a cut in here widens none of them.
+    inner: Sides,
     rows: [BTreeMap<i64, f64>; 2],
     across: [f64; 2],
     run: Option<Run>,
@@ -70,9 +83,26 @@ impl Extent {
             cut: NONE,
             lowest: f64::INFINITY,
             low: NONE,
+            inner: NONE,
             rows: [BTreeMap::new(), BTreeMap::new()],
             across: [0.0; 2],
             run: None,
+        }
+    }
+
+    /// Looks at a straight cut.
+    #[inline]
+    pub fn straight(&mut self, cut: &Straight<'_>) {
+        let (from, to) = (cut.from, cut.to);
+        // The lowest box is no higher than what counts as one height, so what lies in it is at the lowest height.
+        if holds(&self.inner, from) && holds(&self.inner, to) {
+            self.row(from, to);
+            return;
+        }
+        self.motion(&cut.motion());
+        self.inner = self.low;
+        for (side, all) in self.inner.iter_mut().zip(&self.all) {
+            *side = [side[0].max(all[0]), side[1].min(all[1])];
         }
     }
 
@@ -100,6 +130,7 @@ impl Extent {
         if to[2] < self.lowest - SAME {
             self.lowest = to[2];
             self.low = NONE;
+            self.inner = NONE;
             self.rows = [BTreeMap::new(), BTreeMap::new()];
             self.across = [0.0; 2];
             self.run = None;
@@ -110,12 +141,18 @@ impl Extent {
         grow(&mut self.low, from);
         grow(&mut self.low, to);
         if motion.kind == MotionKind::Feed {
-            let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
-            if dy == 0.0 && dx != 0.0 {
-                self.along(0, from[1], from[0], to[0]);
-            } else if dx == 0.0 && dy != 0.0 {
-                self.along(1, from[0], from[1], to[1]);
-            }
+            self.row(from, to);
+        }
+    }
+
+    #[inline]
+    #[allow(clippy::float_cmp)]
+    fn row(&mut self, from: [f64; 3], to: [f64; 3]) {
+        let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
+        if dy == 0.0 && dx != 0.0 {
+            self.along(0, from[1], from[0], to[0]);
+        } else if dx == 0.0 && dy != 0.0 {
+            self.along(1, from[0], from[1], to[1]);
         }
     }
 
@@ -129,13 +166,14 @@ impl Extent {
         }
     }
 
+    #[inline]
+    #[allow(clippy::float_cmp)]
     fn along(&mut self, axis: usize, at: f64, from: f64, to: f64) {
-        let key = key(at);
         if let Some(across) = self.across.get_mut(axis) {
             *across += (to - from).abs();
         }
         match &mut self.run {
-            Some(run) if run.axis == axis && run.key == key => {
+            Some(run) if run.axis == axis && (run.at == at || run.key == key(at)) => {
                 run.from = run.from.min(from.min(to));
                 run.to = run.to.max(from.max(to));
             }
@@ -143,7 +181,8 @@ impl Extent {
                 self.finish();
                 self.run = Some(Run {
                     axis,
-                    key,
+                    key: key(at),
+                    at,
                     from: from.min(to),
                     to: from.max(to),
                 });

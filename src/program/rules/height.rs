@@ -2,22 +2,20 @@
 
 use crate::program::fact::{Fact, Why};
 use crate::program::finding::{Found, Kept};
-use crate::program::motion::{Coord, Motion, MotionKind};
-use crate::program::setup::{Plate, Setup};
+use crate::program::motion::{Coord, Motion, MotionKind, Straight};
+use crate::program::setup::Setup;
 use std::collections::BTreeSet;
 
 /// Most ways down and most levels that are kept.
 const MOST: usize = 1_000;
-/// How much metal is taken to stand above the lowest cut where nobody says: 0.5 mm (ours; a skim is a few tenths).
-const STOCK: f64 = 0.5;
 /// Heights nearer than this are one.
-const SAME: f64 = 5e-4;
+pub(super) const SAME: f64 = 5e-4;
 
 /// A motion that counts by its lowest height.
 #[derive(Debug, Default)]
-struct Lowest {
-    z: Option<f64>,
-    at: Kept,
+pub(super) struct Lowest {
+    pub(super) z: Option<f64>,
+    pub(super) at: Kept,
 }
 
 impl Lowest {
@@ -32,27 +30,27 @@ impl Lowest {
 
 /// A way down at a place.
 #[derive(Debug)]
-struct Down {
-    at: Kept,
-    from: [f64; 2],
-    to: [f64; 2],
-    z: f64,
-    straight: bool,
+pub(super) struct Down {
+    pub(super) at: Kept,
+    pub(super) from: [f64; 2],
+    pub(super) to: [f64; 2],
+    pub(super) z: f64,
+    pub(super) straight: bool,
 }
 
 /// Watches heights.
 #[allow(clippy::struct_excessive_bools)]
 #[derive(Debug)]
 pub struct Height {
-    setup: Setup,
-    lowest_cut: Lowest,
-    across: Lowest,
-    plunge: Lowest,
-    dip: Lowest,
-    downs: Vec<Down>,
-    levels: BTreeSet<i64>,
+    pub(super) setup: Setup,
+    pub(super) lowest_cut: Lowest,
+    pub(super) across: Lowest,
+    pub(super) plunge: Lowest,
+    pub(super) dip: Lowest,
+    pub(super) downs: Vec<Down>,
+    pub(super) levels: BTreeSet<i64>,
     last_level: f64,
-    last_z: Coord,
+    pub(super) last_z: Coord,
     moved: bool,
     home: bool,
     said_unknown: bool,
@@ -130,6 +128,23 @@ impl Height {
             }
         }
         self.home = false;
+        self.moved |= across;
+    }
+
+    /// Looks at a straight cut: one at the level that was last cut across at goes no lower and to no other level.
+    #[inline]
+    pub fn straight(&mut self, cut: &Straight<'_>, found: &mut Found) {
+        let z = cut.to[2];
+        let level =
+            z.to_bits() == self.last_level.to_bits() && z.to_bits() == cut.from[2].to_bits();
+        if !(level && self.lowest_cut.z.is_some_and(|lowest| lowest <= z)) {
+            self.motion(&cut.motion(), found);
+            return;
+        }
+        self.last_z = Fact::Known(z);
+        self.home = false;
+        #[allow(clippy::float_cmp)]
+        let across = cut.from[0] != cut.to[0] || cut.from[1] != cut.to[1];
         self.moved |= across;
     }
 
@@ -228,122 +243,4 @@ impl Height {
             });
         }
     }
-
-    /// Where metal may begin: as said, or the lowest cut and what a pass takes.
-    pub fn top(&self) -> Option<f64> {
-        let stock = self
-            .setup
-            .cutter
-            .and_then(|c| c.deepest_bite)
-            .unwrap_or(STOCK);
-        self.setup
-            .stock_top
-            .or_else(|| self.lowest_cut.z.map(|z| z + stock))
-    }
-
-    /// Judges all of it.
-    pub fn end(&self, found: &mut Found) {
-        let Some(lowest) = self.lowest_cut.z else {
-            return;
-        };
-        let top = self.top().unwrap_or(lowest);
-        if let Some(said) = self.setup.lowest_z
-            && (said - lowest).abs() > SAME
-        {
-            found.add("depth", self.lowest_cut.at.at(), None, || {
-                format!("Z{lowest:.3}, said Z{said:.3}")
-            });
-        }
-        if let Some(stock) = self.setup.stock_top {
-            if lowest >= stock - SAME {
-                found.add("air", self.lowest_cut.at.at(), None, || {
-                    format!("lowest Z{lowest:.3}, top of the stock Z{stock:.3}")
-                });
-            }
-            self.bite(stock, found);
-        }
-        if let Some(z) = self.across.z
-            && z <= top + SAME
-        {
-            found.add("rapid-low", self.across.at.at(), None, || {
-                format!("at Z{z:.3}, metal up to Z{top:.3}")
-            });
-        }
-        if let Some(z) = self.plunge.z
-            && z <= top + SAME
-        {
-            found.add("rapid-plunge", self.plunge.at.at(), None, || {
-                format!("to Z{z:.3}, metal up to Z{top:.3}")
-            });
-        }
-        if let Some(z) = self.dip.z
-            && z <= top + 1.0
-        {
-            found.add("rapid-dip", self.dip.at.at(), None, || {
-                format!("to Z{z:.3}")
-            });
-        }
-        self.ways_down(top, found);
-        if let Fact::Known(z) = self.last_z
-            && z <= top + SAME
-        {
-            found.whole("end-low", format!("at Z{z:.3}"));
-        }
-    }
-
-    fn bite(&self, stock: f64, found: &mut Found) {
-        let Some(most) = self.setup.cutter.and_then(|c| c.deepest_bite) else {
-            return;
-        };
-        #[allow(clippy::cast_precision_loss)]
-        let levels = self.levels.iter().rev().map(|l| *l as f64 / 10_000.0);
-        let mut above = stock;
-        for z in levels.filter(|z| *z < stock) {
-            if above - z > most + SAME {
-                found.add("bite", self.lowest_cut.at.at(), None, || {
-                    format!(
-                        "{:.3} mm from Z{above:.3} to Z{z:.3}, the cutter takes {most:.3}",
-                        above - z
-                    )
-                });
-                return;
-            }
-            above = z;
-        }
-    }
-
-    fn ways_down(&self, top: f64, found: &mut Found) {
-        let (Some(plate), Some(cutter)) = (self.setup.plate, self.setup.cutter) else {
-            return;
-        };
-        for down in self.downs.iter().filter(|d| d.z <= top + SAME) {
-            let over = [down.from, down.to]
-                .into_iter()
-                .find(|p| meets(plate, *p, cutter.diameter / 2.0));
-            let (Some(place), false) = (over, down.straight) else {
-                if let Some([x, y]) = over {
-                    found.add("plunge", down.at.at(), None, || {
-                        format!("at X{x:.3} Y{y:.3} to Z{:.3}", down.z)
-                    });
-                }
-                continue;
-            };
-            found.add("start-over-plate", down.at.at(), None, || {
-                format!("at X{:.3} Y{:.3} to Z{:.3}", place[0], place[1], down.z)
-            });
-        }
-    }
-}
-
-/// Whether a disc meets the plate; not where its place is unknown.
-fn meets(plate: Plate, at: [f64; 2], radius: f64) -> bool {
-    let Some(corner) = plate.corner else {
-        return false;
-    };
-    let mut squares = 0.0;
-    for ((place, corner), size) in at.iter().zip(corner).zip(plate.size) {
-        let outside = (corner - place).max(place - (corner + size)).max(0.0);
-        squares += outside * outside;
-    }
-    squares < radius * radius
 }

@@ -3,11 +3,11 @@
 pub mod end;
 pub mod extent;
 pub mod height;
-pub mod machine_rules;
+mod height_end;
+pub mod list;
 pub mod modal;
 pub mod rule;
 pub mod table;
-pub mod text_rules;
 pub mod words;
 
 pub use rule::{Grade, Rule};

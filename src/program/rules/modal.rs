@@ -3,7 +3,7 @@
 use crate::program::fact::{Fact, Why};
 use crate::program::finding::Found;
 use crate::program::happening::{Happening, What};
-use crate::program::motion::{At, Motion, MotionKind};
+use crate::program::motion::{At, Motion, MotionKind, Straight};
 use crate::program::setting::{FeedMode, LengthOffset, Plane, Setting, Spindle, Units, WorkOffset};
 use crate::program::setup::Setup;
 use std::collections::BTreeSet;
@@ -96,6 +96,14 @@ impl Modal {
         }
         if motion.kind == MotionKind::Arc {
             self.plane(motion, found);
+        }
+    }
+
+    /// Looks at a straight cut: there is nothing new to one in the state of the one before.
+    #[inline]
+    pub fn straight(&mut self, cut: &Straight<'_>, found: &mut Found) {
+        if self.changed || !cut.steady {
+            self.motion(&cut.motion(), found);
         }
     }
 

@@ -1,10 +1,45 @@
 //! All rules, and the one of a code.
 
+use super::list;
 use super::rule::Rule;
-use super::{machine_rules, text_rules};
 
-/// Both tables.
-pub const TABLES: [&[Rule]; 2] = [machine_rules::RULES, text_rules::RULES];
+/// One table a subject.
+pub const TABLES: [&[Rule]; 34] = [
+    list::arcs::RULES,
+    list::bite::RULES,
+    list::block_delete::RULES,
+    list::bytes::RULES,
+    list::chip_load::RULES,
+    list::comments::RULES,
+    list::coolant::RULES,
+    list::depth::RULES,
+    list::distance::RULES,
+    list::end::RULES,
+    list::feed::RULES,
+    list::feed_mode::RULES,
+    list::followed::RULES,
+    list::home::RULES,
+    list::length_offset::RULES,
+    list::line_numbers::RULES,
+    list::lost::RULES,
+    list::overrides::RULES,
+    list::plane::RULES,
+    list::points::RULES,
+    list::purpose::RULES,
+    list::rapids::RULES,
+    list::reach::RULES,
+    list::rows::RULES,
+    list::shift::RULES,
+    list::speed::RULES,
+    list::spindle::RULES,
+    list::stops::RULES,
+    list::tool::RULES,
+    list::units::RULES,
+    list::values::RULES,
+    list::ways_down::RULES,
+    list::words::RULES,
+    list::work_offset::RULES,
+];
 
 /// Every rule, by code.
 pub fn all() -> Vec<&'static Rule> {

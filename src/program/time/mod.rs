@@ -4,8 +4,16 @@
 //! overrides and a control's own look-ahead are not in it.
 
 pub mod dynamics;
+pub mod estimate;
+mod kinematics;
 pub mod planner;
 pub mod watch;
 
+#[cfg(test)]
+mod planner_checks;
+#[cfg(test)]
+mod watch_checks;
+
 pub use dynamics::Dynamics;
-pub use watch::{Estimate, TimeWatch};
+pub use estimate::Estimate;
+pub use watch::TimeWatch;

@@ -1,36 +1,12 @@
-//! Parameters and bracketed arithmetic (NISTIR 6556, 3.2.1 and 3.3.2.2 to 3.3.3).
-//!
-//! Evaluated while it is read. A parameter that this program never set is unknown, whatever the control's memory
-//! holds, and so is everything worked out from it.
+//! Reads an expression and works it out on the way.
 
-use std::collections::BTreeMap;
+use super::operations::{Binary, Function, function};
+use super::parameters::Parameters;
 
 /// Deepest nesting that is read; deeper is a fault, not a stack overflow.
 const DEEPEST: u32 = 128;
 /// The highest parameter number.
 const HIGHEST: u32 = 5399;
-
-/// The parameters set by the program so far.
-#[derive(Clone, Debug, Default)]
-pub struct Parameters {
-    set: BTreeMap<u32, Option<f64>>,
-}
-
-impl Parameters {
-    /// Sets one; `None` when its value is unknown.
-    pub fn set(&mut self, number: u32, value: Option<f64>) {
-        self.set.insert(number, value);
-    }
-
-    /// Forgets all: something may have changed any of them.
-    pub fn forget(&mut self) {
-        self.set.clear();
-    }
-
-    fn get(&self, number: u32) -> Option<f64> {
-        self.set.get(&number).copied().flatten()
-    }
-}
 
 /// Why an expression has no value.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -86,42 +62,6 @@ struct Reader<'a> {
     undefined: bool,
 }
 
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Function {
-    Abs,
-    Acos,
-    Asin,
-    Atan,
-    Cos,
-    Exp,
-    Fix,
-    Fup,
-    Ln,
-    Round,
-    Sin,
-    Sqrt,
-    Tan,
-}
-
-fn function(name: &str) -> Option<Function> {
-    Some(match name {
-        "ABS" => Function::Abs,
-        "ACOS" => Function::Acos,
-        "ASIN" => Function::Asin,
-        "ATAN" => Function::Atan,
-        "COS" => Function::Cos,
-        "EXP" => Function::Exp,
-        "FIX" => Function::Fix,
-        "FUP" => Function::Fup,
-        "LN" => Function::Ln,
-        "ROUND" => Function::Round,
-        "SIN" => Function::Sin,
-        "SQRT" => Function::Sqrt,
-        "TAN" => Function::Tan,
-        _ => return None,
-    })
-}
-
 /// The letters from `at` on, blanks left out, in upper case, at most six; and the first byte after them that is no blank.
 fn name(text: &[u8], mut at: usize) -> (String, usize) {
     let mut name = String::new();
@@ -136,46 +76,6 @@ fn name(text: &[u8], mut at: usize) -> (String, usize) {
         at += 1;
     }
     (name, at)
-}
-
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Binary {
-    Power,
-    Times,
-    Over,
-    Modulo,
-    Plus,
-    Minus,
-    And,
-    Or,
-    Xor,
-}
-
-impl Binary {
-    /// RS-274 has three ranks: power, then times over and modulo, then all others.
-    fn rank(self) -> u8 {
-        match self {
-            Self::Power => 3,
-            Self::Times | Self::Over | Self::Modulo => 2,
-            _ => 1,
-        }
-    }
-
-    fn apply(self, a: f64, b: f64) -> f64 {
-        let truth = |t: bool| f64::from(u8::from(t));
-        match self {
-            Self::Power => a.powf(b),
-            Self::Times => a * b,
-            Self::Over => a / b,
-            // The remainder is never negative in RS-274.
-            Self::Modulo => a.rem_euclid(b),
-            Self::Plus => a + b,
-            Self::Minus => a - b,
-            Self::And => truth(a != 0.0 && b != 0.0),
-            Self::Or => truth(a != 0.0 || b != 0.0),
-            Self::Xor => truth((a != 0.0) != (b != 0.0)),
-        }
-    }
 }
 
 impl Reader<'_> {

@@ -1,0 +1,83 @@
+//! Words to places: units, what they count from, and shifts.
+
+use super::block::Word;
+use super::decode::{AXES, Decoded, XYZ};
+use super::dialect::NoPoint;
+use super::fact::{Cause, Fact, Why};
+use super::machine::Machine;
+use super::motion::Coord;
+use super::number::Value;
+use super::setting::{Distance, Units};
+
+impl Machine<'_> {
+    /// Millimetres in a dimension word, before any zero is counted in.
+    pub(super) fn length(&self, word: &Word, line: u32) -> Coord {
+        let Some(mut raw) = word.value.real() else {
+            return Fact::Unknown(Cause {
+                line,
+                why: Why::Parameter,
+            });
+        };
+        if let Value::Exact(number) = word.value
+            && !number.has_point
+            && self.dialect.no_point == NoPoint::Increments
+        {
+            raw *= match self.setting.units {
+                Fact::Known(Units::Inch) => 0.0001,
+                _ => 0.001,
+            };
+        }
+        match self.setting.units {
+            Fact::Known(units) => Fact::Known(raw * units.mm()),
+            Fact::Unset => Fact::Unknown(Cause {
+                line,
+                why: Why::Units,
+            }),
+            Fact::Unknown(cause) => Fact::Unknown(cause),
+        }
+    }
+
+    /// Where an axis word leads.
+    #[inline]
+    pub(super) fn target(&self, axis: usize, word: &Word, line: u32) -> Coord {
+        if let Some(cause) = self.lost {
+            return Fact::Unknown(cause);
+        }
+        let length = match self.length(word, line) {
+            Fact::Known(length) => length,
+            other => return other,
+        };
+        let other = match self.setting.distance {
+            Fact::Known(Distance::Absolute) => self.setting.shift.get(axis),
+            Fact::Known(Distance::Incremental) => self.at.get(axis),
+            Fact::Unset => {
+                return Fact::Unknown(Cause {
+                    line,
+                    why: Why::Distance,
+                });
+            }
+            Fact::Unknown(cause) => return Fact::Unknown(cause),
+        };
+        match other.copied().unwrap_or_default() {
+            Fact::Known(from) => Fact::Known(from + length),
+            Fact::Unset => Fact::Unknown(Cause {
+                line,
+                why: Why::Incremental,
+            }),
+            Fact::Unknown(cause) => Fact::Unknown(cause),
+        }
+    }
+
+    /// Where the block's axis words lead; axes without a word stay.
+    #[inline]
+    pub(super) fn targets(&self, decoded: &mut Decoded<'_>, line: u32) -> [Coord; 3] {
+        let mut to = self.at;
+        for (axis, (letter, to)) in AXES.into_iter().zip(&mut to).enumerate() {
+            if let Some(word) = decoded.word(letter) {
+                *to = self.target(axis, word, line);
+            }
+        }
+        decoded.used |= XYZ & decoded.mask;
+        to
+    }
+}

@@ -1,0 +1,44 @@
+//! Comments.
+
+use crate::program::block::Block;
+use crate::program::fault::FaultKind;
+
+/// Where a comment or the like ends: the first of `ends`, or the line's end.
+pub(super) fn comment(
+    text: &[u8],
+    start: usize,
+    closed_by: Option<u8>,
+    block: &mut Block,
+) -> usize {
+    let mut at = start + 1;
+    let mut stray = None;
+    let mut nested = None;
+    while let Some(&byte) = text.get(at) {
+        match byte {
+            b'\n' | b'\r' => break,
+            b if Some(b) == closed_by => {
+                note(block, stray, nested);
+                return at + 1;
+            }
+            b'(' if closed_by.is_some() => nested = nested.or(Some(at)),
+            b'\t' => {}
+            0..=0x1f | 0x7f..=0xff => stray = stray.or(Some(at)),
+            _ => {}
+        }
+        at += 1;
+    }
+    note(block, stray, nested);
+    if closed_by.is_some() {
+        block.lose(FaultKind::OpenComment, start, at);
+    }
+    at
+}
+
+fn note(block: &mut Block, stray: Option<usize>, nested: Option<usize>) {
+    if let Some(at) = stray {
+        block.fault(FaultKind::StrayByteInComment, at, at + 1);
+    }
+    if let Some(at) = nested {
+        block.fault(FaultKind::NestedComment, at, at + 1);
+    }
+}

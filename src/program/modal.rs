@@ -1,0 +1,303 @@
+//! Codes that hold until another of their group: modes, values, switches and offsets.
+
+use super::codes::Group;
+use super::decode::{Decoded, bit, fault};
+use super::fact::{Cause, Fact, Why};
+use super::fault::FaultKind;
+use super::happening::What;
+use super::machine::Machine;
+use super::motion::At;
+use super::observer::Observer;
+use super::setting::{
+    Compensation, Coolant, Distance, FeedMode, LengthOffset, PathMode, Plane, Retract, Spindle,
+    Units, WorkOffset,
+};
+
+impl Machine<'_> {
+    pub(super) fn feed_mode(&mut self, decoded: &Decoded<'_>) {
+        if let Some(code) = decoded.of(Group::FeedMode) {
+            let mode = match code {
+                930 => FeedMode::InverseTime,
+                940 => FeedMode::PerMinute,
+                _ => FeedMode::PerTurn,
+            };
+            // An F of another mode means nothing in this one.
+            if self.setting.feed_mode.known().is_some_and(|m| m != mode) {
+                self.setting.feed = Fact::Unset;
+            }
+            self.setting.feed_mode = Fact::Known(mode);
+        }
+    }
+
+    pub(super) fn values<O: Observer>(
+        &mut self,
+        decoded: &mut Decoded<'_>,
+        at: At<'_>,
+        observer: &mut O,
+    ) {
+        let unknown = |why| Cause { line: at.line, why };
+        if let Some(word) = decoded.take(b'F') {
+            self.setting.feed = match word.value.real() {
+                None => Fact::Unknown(unknown(Why::Parameter)),
+                Some(value) => match (self.setting.feed_mode, self.setting.units) {
+                    (Fact::Known(FeedMode::InverseTime), _) => Fact::Known(value),
+                    (_, Fact::Known(units)) => Fact::Known(value * units.mm()),
+                    (_, Fact::Unset) => Fact::Unknown(unknown(Why::Units)),
+                    (_, Fact::Unknown(cause)) => Fact::Unknown(cause),
+                },
+            };
+            self.tell(What::Feed(self.setting.feed), at, observer);
+        }
+        if let Some(word) = decoded.take(b'S') {
+            self.setting.speed = word
+                .value
+                .real()
+                .map_or(Fact::Unknown(unknown(Why::Parameter)), Fact::Known);
+            if self.setting.speed.known().is_some_and(|s| s < 0.0) {
+                fault(FaultKind::BadValue, Some(&word), at, observer);
+            }
+            self.tell(What::Speed(self.setting.speed), at, observer);
+        }
+        if let Some(word) = decoded.take(b'T') {
+            let tool = word.value.whole();
+            if tool.is_none() {
+                fault(FaultKind::BadValue, Some(&word), at, observer);
+            }
+            self.setting.chosen_tool =
+                tool.map_or(Fact::Unknown(unknown(Why::Parameter)), Fact::Known);
+            self.tell(What::ChosenTool(self.setting.chosen_tool), at, observer);
+        }
+    }
+
+    pub(super) fn switches<O: Observer>(
+        &mut self,
+        decoded: &Decoded<'_>,
+        at: At<'_>,
+        observer: &mut O,
+    ) {
+        if decoded.has_m(6) {
+            let before = self.setting.tool;
+            self.setting.tool = self.setting.chosen_tool;
+            self.setting.spindle = Fact::Known(Spindle::Stopped);
+            let cause = Cause {
+                line: at.line,
+                why: Why::ToolChange,
+            };
+            for axis in &mut self.at {
+                if axis.known().is_some() {
+                    *axis = Fact::Unknown(cause);
+                }
+            }
+            self.tell(What::ToolChange(self.setting.tool, before), at, observer);
+        }
+        for code in decoded.m() {
+            let spindle = match code {
+                3 => Spindle::Clockwise,
+                4 => Spindle::CounterClockwise,
+                5 => Spindle::Stopped,
+                _ => continue,
+            };
+            self.setting.spindle = Fact::Known(spindle);
+            self.tell(What::Spindle(spindle), at, observer);
+        }
+        let mut coolant = self.setting.coolant.known().unwrap_or_default();
+        let mut said = false;
+        for code in decoded.m() {
+            match code {
+                7 => coolant.mist = true,
+                8 => coolant.flood = true,
+                9 => coolant = Coolant::default(),
+                _ => continue,
+            }
+            said = true;
+        }
+        if said {
+            self.setting.coolant = Fact::Known(coolant);
+            self.tell(What::Coolant(coolant), at, observer);
+        }
+        for (code, on) in [(48, true), (49, false)] {
+            if decoded.has_m(code) {
+                self.setting.overrides = Fact::Known(on);
+                self.tell(What::Overrides(on), at, observer);
+            }
+        }
+    }
+
+    pub(super) fn modal<O: Observer>(
+        &mut self,
+        decoded: &mut Decoded<'_>,
+        once: Option<u16>,
+        at: At<'_>,
+        observer: &mut O,
+    ) {
+        if once == Some(40) {
+            self.dwell(decoded, at, observer);
+        }
+        if let Some(code) = decoded.of(Group::Plane) {
+            let plane = match code {
+                170 => Plane::Xy,
+                180 => Plane::Zx,
+                _ => Plane::Yz,
+            };
+            self.setting.plane = Fact::Known(plane);
+            self.tell(What::Plane(plane), at, observer);
+        }
+        if let Some(code) = decoded.of(Group::Units) {
+            let units = if matches!(code, 200 | 700) {
+                Units::Inch
+            } else {
+                Units::Millimetre
+            };
+            self.setting.units = Fact::Known(units);
+            self.tell(What::Units(units), at, observer);
+        }
+        if let Some(code) = decoded.of(Group::Compensation) {
+            let side = match code {
+                400 => Compensation::Off,
+                410 => Compensation::Left,
+                _ => Compensation::Right,
+            };
+            if side != Compensation::Off {
+                decoded.used |= bit(b'D');
+                fault(FaultKind::NotFollowed, None, at, observer);
+            }
+            self.setting.compensation = Fact::Known(side);
+            self.tell(What::Compensation(side), at, observer);
+        }
+        if let Some(code) = decoded.of(Group::Length) {
+            self.length_offset(code, decoded, at, observer);
+        }
+        if let Some(code) = decoded.of(Group::WorkOffset) {
+            self.work_offset(code, at, observer);
+        }
+        if let Some(code) = decoded.of(Group::Path) {
+            let path = match code {
+                610 => PathMode::ExactPath,
+                611 => PathMode::ExactStop,
+                _ => PathMode::Continuous(
+                    decoded
+                        .take(b'P')
+                        .and_then(|p| self.length(&p, at.line).known()),
+                ),
+            };
+            self.setting.path = Fact::Known(path);
+            self.tell(What::Path(path), at, observer);
+        }
+        if let Some(code) = decoded.of(Group::Distance) {
+            self.setting.distance = Fact::Known(if code == 900 {
+                Distance::Absolute
+            } else {
+                Distance::Incremental
+            });
+        }
+        if let Some(code) = decoded.of(Group::Centres) {
+            self.absolute_centres = code == 901;
+        }
+        if let Some(code) = decoded.of(Group::Retract) {
+            self.setting.retract = Fact::Known(if code == 980 {
+                Retract::Start
+            } else {
+                Retract::R
+            });
+        }
+        if decoded.of(Group::Transform).is_some() {
+            fault(FaultKind::NotFollowed, None, at, observer);
+            decoded.used |= decoded.mask;
+            self.lose(Why::Transform, at, observer);
+        }
+        if decoded.of(Group::Macro).is_some() {
+            fault(FaultKind::FlowControl, None, at, observer);
+            decoded.used |= decoded.mask;
+            self.lose(Why::FlowControl, at, observer);
+        }
+    }
+
+    fn dwell<O: Observer>(&mut self, decoded: &mut Decoded<'_>, at: At<'_>, observer: &mut O) {
+        let Some(word) = decoded.take(b'P') else {
+            fault(FaultKind::MissingWord, None, at, observer);
+            return;
+        };
+        let seconds = word.value.real().map(|p| {
+            if self.dialect.dwell_in_milliseconds {
+                p / 1000.0
+            } else {
+                p
+            }
+        });
+        if seconds.is_some_and(|s| s < 0.0) {
+            fault(FaultKind::BadValue, Some(&word), at, observer);
+        }
+        let cause = Cause {
+            line: at.line,
+            why: Why::Parameter,
+        };
+        let fact = seconds.map_or(Fact::Unknown(cause), Fact::Known);
+        self.tell(What::Dwell(fact), at, observer);
+    }
+
+    fn length_offset<O: Observer>(
+        &mut self,
+        code: u16,
+        decoded: &mut Decoded<'_>,
+        at: At<'_>,
+        observer: &mut O,
+    ) {
+        let cause = Cause {
+            line: at.line,
+            why: Why::LengthOffset,
+        };
+        let before = self.setting.length_offset;
+        self.setting.length_offset = match code {
+            490 => Fact::Known(LengthOffset::Cancelled),
+            430 => {
+                if let Some(word) = decoded.take(b'H') {
+                    let number = word.value.whole();
+                    if number.is_none() {
+                        fault(FaultKind::BadValue, Some(&word), at, observer);
+                    }
+                    number.map_or(Fact::Unknown(cause), |n| {
+                        Fact::Known(LengthOffset::Number(n))
+                    })
+                } else {
+                    fault(FaultKind::MissingWord, None, at, observer);
+                    Fact::Unknown(cause)
+                }
+            }
+            _ => {
+                decoded.used |= bit(b'H');
+                fault(FaultKind::NotFollowed, None, at, observer);
+                Fact::Unknown(cause)
+            }
+        };
+        if before != self.setting.length_offset
+            && let Some(z) = self.at.get_mut(2)
+            && z.known().is_some()
+        {
+            *z = Fact::Unknown(cause);
+        }
+        if let Fact::Known(offset) = self.setting.length_offset {
+            self.tell(What::LengthOffset(offset), at, observer);
+        }
+    }
+
+    fn work_offset<O: Observer>(&mut self, code: u16, at: At<'_>, observer: &mut O) {
+        let number = match code {
+            590..=593 => code - 590 + 6,
+            _ => (code - 540) / 10 + 1,
+        };
+        let offset = WorkOffset(u8::try_from(number).unwrap_or(1));
+        if self.setting.work_offset != Fact::Known(offset) {
+            let cause = Cause {
+                line: at.line,
+                why: Why::WorkOffset,
+            };
+            for axis in &mut self.at {
+                if axis.known().is_some() {
+                    *axis = Fact::Unknown(cause);
+                }
+            }
+        }
+        self.setting.work_offset = Fact::Known(offset);
+        self.tell(What::WorkOffset(offset), at, observer);
+    }
+}

@@ -1,0 +1,114 @@
+//! Codes that are good for their block alone: written offsets, shifts, stops, calls and the end.
+
+use super::decode::{AXES, Decoded, XYZ, bit, fault};
+use super::fact::{Cause, Fact, Why};
+use super::fault::FaultKind;
+use super::happening::What;
+use super::machine::{Machine, Next};
+use super::motion::At;
+use super::observer::Observer;
+
+impl Machine<'_> {
+    pub(super) fn once<O: Observer>(
+        &mut self,
+        code: u16,
+        decoded: &mut Decoded<'_>,
+        at: At<'_>,
+        observer: &mut O,
+    ) {
+        match code {
+            100 => {
+                // L says of what kind; whichever, an offset is written.
+                decoded.used |= decoded.mask & (XYZ | bit(b'L') | bit(b'P') | bit(b'R'));
+                let cause = Cause {
+                    line: at.line,
+                    why: Why::Shift,
+                };
+                self.at = [Fact::Unknown(cause); 3];
+                self.tell(What::OffsetWritten, at, observer);
+            }
+            280 | 300 => self.home(decoded, at, observer),
+            920..=923 => self.shift(code, decoded, at, observer),
+            _ => {}
+        }
+    }
+
+    fn shift<O: Observer>(
+        &mut self,
+        code: u16,
+        decoded: &mut Decoded<'_>,
+        at: At<'_>,
+        observer: &mut O,
+    ) {
+        let cause = Cause {
+            line: at.line,
+            why: Why::Shift,
+        };
+        match code {
+            920 => {
+                if !decoded.axes() {
+                    fault(FaultKind::MissingWord, None, at, observer);
+                }
+                for (axis, letter) in AXES.into_iter().enumerate() {
+                    let Some(word) = decoded.take(letter) else {
+                        continue;
+                    };
+                    // From here on the place where the axis stands is called by the given number.
+                    let given = self.length(&word, at.line).known();
+                    let here = self.at.get(axis).and_then(|c| c.known());
+                    if let Some(shift) = self.setting.shift.get_mut(axis) {
+                        *shift = here
+                            .zip(given)
+                            .map_or(Fact::Unknown(cause), |(here, given)| {
+                                Fact::Known(here - given)
+                            });
+                    }
+                }
+            }
+            // G92.3 brings back what is not known here.
+            923 => self.setting.shift = [Fact::Unknown(cause); 3],
+            _ => self.setting.shift = [Fact::Known(0.0); 3],
+        }
+        self.tell(What::Shift, at, observer);
+    }
+
+    pub(super) fn stops<O: Observer>(
+        &mut self,
+        decoded: &mut Decoded<'_>,
+        at: At<'_>,
+        observer: &mut O,
+    ) -> Next {
+        if decoded.has_m(0) || decoded.has_m(60) {
+            self.tell(What::Stop, at, observer);
+        }
+        if decoded.has_m(1) {
+            self.tell(What::OptionalStop, at, observer);
+        }
+        for (code, number) in [(2, 2_u8), (30, 30)] {
+            if decoded.has_m(code) {
+                self.tell(What::End(number), at, observer);
+                return Next::End;
+            }
+        }
+        if decoded.has_m(99) {
+            return Next::Return;
+        }
+        if decoded.has_m(98) {
+            let label = decoded.take(b'P').and_then(|p| p.value.whole());
+            let times = decoded.take(b'L').map_or(Some(1), |l| l.value.whole());
+            return match label.zip(times) {
+                // Longer numbers hold the count as well on some controls.
+                Some((label, times)) if label <= 9999 => {
+                    self.tell(What::Call(label), at, observer);
+                    Next::Call { label, times }
+                }
+                _ => {
+                    fault(FaultKind::BadValue, None, at, observer);
+                    self.lose(Why::FlowControl, at, observer);
+                    Next::On
+                }
+            };
+        }
+        Next::On
+    }
+}

@@ -1,0 +1,36 @@
+//! What each rule is: one file a subject, the rules on it that are only understood beside each other.
+
+pub mod arcs;
+pub mod bite;
+pub mod block_delete;
+pub mod bytes;
+pub mod chip_load;
+pub mod comments;
+pub mod coolant;
+pub mod depth;
+pub mod distance;
+pub mod end;
+pub mod feed;
+pub mod feed_mode;
+pub mod followed;
+pub mod home;
+pub mod length_offset;
+pub mod line_numbers;
+pub mod lost;
+pub mod overrides;
+pub mod plane;
+pub mod points;
+pub mod purpose;
+pub mod rapids;
+pub mod reach;
+pub mod rows;
+pub mod shift;
+pub mod speed;
+pub mod spindle;
+pub mod stops;
+pub mod tool;
+pub mod units;
+pub mod values;
+pub mod ways_down;
+pub mod words;
+pub mod work_offset;
