@@ -55,6 +55,9 @@ pub struct Examined {
     /// The work offsets it cuts in.
     #[serde(default)]
     pub work_offsets: Vec<String>,
+    /// The length offsets it cuts with, 0 for none; empty in records from before they were kept.
+    #[serde(default)]
+    pub length_offsets: Vec<u32>,
     /// The speeds it cuts with, in hundredths of a turn a minute.
     #[serde(default)]
     pub speeds: Vec<i64>,

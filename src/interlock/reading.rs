@@ -6,7 +6,7 @@ use super::refusal::Refusal;
 use super::state::State;
 use crate::procedure::Kind;
 use crate::procedure::says::Says;
-use crate::quantity::{Length, Quantity, Unit};
+use crate::quantity::{Exact, Length, Quantity, Unit};
 
 /// How far a Z may be off the one read: what four decimals of an inch leave open.
 const NEAR: i64 = Length::COUNTS_PER_MM / 500;
@@ -57,6 +57,17 @@ impl State {
                     return Ok(());
                 }
                 return Err(otherwise(show.both(said), says, show.both(lowest.into())));
+            }
+            // A record from before they were kept says nothing of them.
+            Says::LengthOffset if examined.length_offsets.is_empty() => return Ok(()),
+            Says::LengthOffset => {
+                let read = &examined.length_offsets;
+                let same = |h: &u32| said.amount == Exact::whole(i64::from(*h));
+                if read.iter().all(same) {
+                    return Ok(());
+                }
+                let read: Vec<String> = read.iter().map(ToString::to_string).collect();
+                return Err(otherwise(self.show().one(said), says, read.join(", ")));
             }
             Says::Speed => (&examined.speeds, "rpm"),
             Says::Feed => (&examined.feeds, "mm/min"),

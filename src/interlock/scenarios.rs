@@ -236,6 +236,7 @@ fn an_examination_holds_the_program_or_wants_a_reason() {
                 found: vec![("edge".to_owned(), 2)],
                 units: vec!["metric".to_owned()],
                 work_offsets: vec!["G54".to_owned()],
+                length_offsets: vec![1],
                 speeds: vec![300_000],
                 feeds: vec![60_000],
                 lowest_z: None,

@@ -13,6 +13,8 @@ pub enum Says {
     Unit,
     /// The work offset it calls, such as `G54`.
     WorkOffset,
+    /// The number of the length offset it cuts with, 0 for none.
+    LengthOffset,
     /// The lowest Z it cuts to.
     LowestZ,
     /// A spindle speed that it cuts with.
@@ -37,9 +39,10 @@ pub const UNITS: [&str; 2] = ["metric", "inch"];
 
 impl Says {
     /// All of it, with its keys.
-    pub const ALL: [(Self, &'static str); 5] = [
+    pub const ALL: [(Self, &'static str); 6] = [
         (Self::Unit, "unit"),
         (Self::WorkOffset, "work offset"),
+        (Self::LengthOffset, "length offset"),
         (Self::LowestZ, "lowest z"),
         (Self::Speed, "speed"),
         (Self::Feed, "feed"),
@@ -75,6 +78,7 @@ impl Says {
                 words(|w| w.starts_with('G')),
                 "a choose step between codes such as G54",
             ),
+            Self::LengthOffset => (reads(Dimension::RATIO), "a read step for a number"),
             Self::LowestZ => (reads(Dimension::LENGTH), "a read step for a length"),
             Self::Speed => (
                 reads(Dimension::SPINDLE_SPEED),

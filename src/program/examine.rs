@@ -49,6 +49,8 @@ pub struct Summary {
     pub units: Vec<Units>,
     /// Work offsets cut in.
     pub work_offsets: Vec<WorkOffset>,
+    /// Length offsets cut with, 0 for none.
+    pub length_offsets: Vec<u32>,
     /// The lowest cut.
     pub min_z: Option<f64>,
     /// What feed moves reach.
@@ -202,6 +204,7 @@ impl Examiner {
         Summary {
             units: self.modal.units.clone(),
             work_offsets: self.modal.offsets.iter().copied().collect(),
+            length_offsets: self.modal.lengths.iter().copied().collect(),
             min_z: self.height.lowest(),
             extents: self.extent.cut(),
             rows: self.extent.rows(),

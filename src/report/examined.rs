@@ -120,6 +120,13 @@ pub fn summary(study: &Study, asked: &[Says]) -> Page {
             "Work offset",
             list(&summary.work_offsets, |o| o.code().to_owned()),
         ),
+        (
+            "Length offset",
+            list(&summary.length_offsets, |h| match h {
+                0 => "none".to_owned(),
+                h => format!("H{h}"),
+            }),
+        ),
         ("Tool", list(&summary.tools, |t| format!("T{t}"))),
         (
             "Lowest Z",
@@ -154,6 +161,7 @@ pub fn summary(study: &Study, asked: &[Says]) -> Page {
         .flat_map(|says| match says {
             Says::Unit => &["Units"][..],
             Says::WorkOffset => &["Work offset"],
+            Says::LengthOffset => &["Length offset"],
             Says::LowestZ => &["Lowest Z"],
             Says::Speed => &["Speeds"],
             Says::Feed => &["Feeds"],

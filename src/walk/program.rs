@@ -109,6 +109,7 @@ pub(super) fn kept(study: &Study) -> Examined {
             .iter()
             .map(|o| o.code().to_owned())
             .collect(),
+        length_offsets: summary.length_offsets.clone(),
         speeds: summary.speeds.iter().map(|s| hundredths(*s)).collect(),
         feeds: summary.feeds.iter().map(|f| hundredths(*f)).collect(),
         lowest_z: examination.summary.min_z.and_then(lowest_z),

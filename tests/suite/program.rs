@@ -219,6 +219,7 @@ fn what_is_said_of_the_program_is_held_against_it() {
     for (question, wrong, right) in [
         ("program_unit", "inch", "metric"),
         ("program_offset", "G55", "G54"),
+        ("program_h", "2", "1"),
         ("program_lowest_z", "-0.5 mm", "0 mm"),
         ("program_speed", "3000 rpm", "4000 rpm"),
         ("program_feed", "500 mm/min", "600 mm/min"),
@@ -256,6 +257,7 @@ fn what_is_said_of_the_program_is_held_against_it() {
     for said in [
         "`inch` was said, and the unit read in the program: metric",
         "`G55` was said, and the work offset read in the program: G54",
+        "`2` was said, and the length offset read in the program: 1",
         "and the lowest z read in the program: 0 mm",
         "`3000 rpm` was said, and the speed read in the program: 4000 rpm",
         "`500 mm/min` was said, and the feed read in the program: 250, 600 mm/min",

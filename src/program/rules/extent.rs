@@ -27,7 +27,7 @@ fn grow(sides: &mut Sides, point: [f64; 3]) {
 #[inline]
 fn holds(sides: &Sides, point: [f64; 3]) -> bool {
     let [x, y, z] = sides;
-    let within = |side: &[f64; 2], value: f64| (side[0] <= value) & (value <= side[1]);
+    let within = |side: &[f64; 2], value: f64| (side[0]..=side[1]).contains(&value);
     within(x, point[0]) & within(y, point[1]) & within(z, point[2])
 }
 

@@ -24,6 +24,8 @@ pub struct Modal {
     pub speeds: BTreeSet<i64>,
     /// Work offsets cut in.
     pub offsets: BTreeSet<WorkOffset>,
+    /// Length offsets cut with, 0 for none.
+    pub lengths: BTreeSet<u32>,
     /// Units set.
     pub units: Vec<Units>,
     /// Tools changed to.
@@ -48,6 +50,7 @@ impl Modal {
             feeds: BTreeSet::new(),
             speeds: BTreeSet::new(),
             offsets: BTreeSet::new(),
+            lengths: BTreeSet::new(),
             units: Vec::new(),
             tools: Vec::new(),
             changes: 0,
@@ -202,6 +205,15 @@ impl Modal {
         };
         if dry && has_coolant {
             self.once(found, "coolant-off", at, String::new);
+        }
+        match setting.length_offset {
+            Fact::Known(LengthOffset::Number(number)) => {
+                self.lengths.insert(number);
+            }
+            Fact::Known(LengthOffset::Cancelled) | Fact::Unset => {
+                self.lengths.insert(0);
+            }
+            Fact::Unknown(_) => {}
         }
         match setting.work_offset {
             Fact::Unset => self.once(found, "offset-unset", at, String::new),
