@@ -1,6 +1,6 @@
 //! What can happen in a world: everything that is tried, as commands, and in words.
 
-use crate::list::{self, BY_HAND, key_of};
+use crate::list::{self, BY_HAND, key_of, other_key_of};
 use crate::shadow::{How, Spot};
 use crate::table::{Group, Sort, Val};
 use crate::world::{PEOPLE, Scope, World, quantity};
@@ -38,7 +38,7 @@ pub enum Act {
     /// Taken up again from what is recorded, as after a crash.
     Resume(u8),
     /// Taken over from whoever walks it, with a signature over the state.
-    TakeOver(u8),
+    TakeOver(u8, Takes),
     /// The run is claimed anew; whoever does it has not said yet who they are.
     FindReleased,
     Pause,
@@ -52,6 +52,21 @@ pub enum Act {
     OtherStarts,
     OtherSigns(Spot, u8),
     OtherHandsOver(u8),
+}
+
+/// How a run is taken over.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Takes {
+    /// From a terminal that is gone.
+    Gone,
+    /// From one that hangs, and may wake up.
+    Hanging,
+    /// The same, signed with a key that does not count.
+    OtherKey,
+}
+
+impl Takes {
+    pub const ALL: [Self; 3] = [Self::Gone, Self::Hanging, Self::OtherKey];
 }
 
 impl Scope {
@@ -86,7 +101,14 @@ impl Scope {
             let becomes = BY_HAND[usize::from(world.list)].becomes;
             let can = becomes.iter().filter(|list| self.lists.contains(list));
             acts.extend(can.map(|list| Act::List(*list)));
-            acts.extend((0..self.people).map(Act::TakeOver));
+            let ways = if self.wakes {
+                &Takes::ALL[..]
+            } else {
+                &[Takes::Gone]
+            };
+            for by in 0..self.people {
+                acts.extend(ways.iter().map(|how| Act::TakeOver(by, *how)));
+            }
             acts.push(Act::LookAtPeople);
         }
         if self.ticks {
@@ -101,11 +123,13 @@ impl Scope {
                 .filter(|f| **f != world.file)
                 .map(|f| Act::File(*f)),
         );
-        if self.terminals {
-            if world.other.is_none() {
-                acts.push(Act::OtherLoads);
-            } else {
-                acts.extend([Act::OtherReleases, Act::OtherStarts, Act::OtherHandsOver(0)]);
+        if self.terminals && world.other.is_none() {
+            acts.push(Act::OtherLoads);
+        }
+        if world.other.is_some() {
+            acts.extend([Act::OtherReleases, Act::OtherStarts, Act::OtherHandsOver(0)]);
+            // Where keys sign, typed initials never do.
+            if !self.signers {
                 let sign = self
                     .table
                     .rows
@@ -268,12 +292,16 @@ impl Scope {
             Act::Resume(by) => Command::Resume {
                 by: PEOPLE[usize::from(by)].into(),
             },
-            Act::TakeOver(by) => {
+            Act::TakeOver(by, how) => {
                 let name = PEOPLE[usize::from(by)];
                 let text = world.state.text_to_take_over(name);
+                let key = match how {
+                    Takes::OtherKey => other_key_of(by, world.list),
+                    Takes::Gone | Takes::Hanging => key_of(by, world.list),
+                };
                 Command::TakeOver {
                     by: name.into(),
-                    signature: key_of(by, world.list).sign(&text),
+                    signature: key.sign(&text),
                     people,
                 }
             }

@@ -1,6 +1,6 @@
 //! The properties, held against what the interlock decided and against every world, and what goes onto the list.
 
-use crate::act::{Act, content};
+use crate::act::{Act, Takes, content};
 use crate::shadow::{Spot, What};
 use crate::table::{Group, Sort, Val};
 use crate::world::{PEOPLE, Scope, World, moment, quantity};
@@ -79,7 +79,7 @@ impl Scope {
                     ));
                 }
             }
-            Act::TakeOver(by) if !shadow.may_take_over(by) => {
+            Act::TakeOver(by, how) if !shadow.may_take_over(by) || how == Takes::OtherKey => {
                 found = Some((TAKES_OVER, PEOPLE[usize::from(by)].to_owned()));
             }
             Act::Complete if !shadow.complete() => {
@@ -238,7 +238,7 @@ pub fn happened(world: &World, act: Act) -> Option<What> {
         Act::LookAtProgram => What::FileFell,
         Act::HandOver(to) => What::HandedOver { to },
         // An owner's signature lets somebody have the run; what falls is the same.
-        Act::Resume(by) | Act::TakeOver(by) => What::TakenUp { by },
+        Act::Resume(by) | Act::TakeOver(by, _) => What::TakenUp { by },
         Act::FindReleased => What::FoundReleased,
         Act::Pause => What::Left,
         Act::Stop(emergency) => What::Stopped { emergency },

@@ -10,6 +10,7 @@ use skimgate::interlock::command::Seen;
 use skimgate::interlock::event::{Event, Outcome};
 use skimgate::interlock::refusal::Refusal;
 use skimgate::interlock::{Command, Instance, State, decide};
+use skimgate::people::Role;
 use skimgate::procedure::Procedure;
 use skimgate::procedure::model::Kind;
 use skimgate::quantity::moment::Moment;
@@ -70,6 +71,12 @@ pub enum Fault {
     AnybodyTakesOver,
     /// A release outlives the taking over of its run.
     TakeOverKeepsRelease,
+    /// What its owner signed outlives their taking the run over.
+    TakeOverKeepsSignature,
+    /// Which key somebody takes a run over with is not looked at.
+    AnyKeyTakesOver,
+    /// A terminal that a run was taken over from may still write.
+    RobbedMayWrite,
 }
 
 impl Fault {
@@ -153,6 +160,11 @@ impl Fault {
             (Some(Self::AnybodyTakesOver), Command::TakeOver { by, .. }) => {
                 decide(state, now, &Command::Resume { by: by.clone() })
             }
+            (Some(Self::AnyKeyTakesOver), Command::TakeOver { by, people, .. })
+                if people.active(by).is_some_and(|l| l.person.is(Role::Owner)) =>
+            {
+                decide(state, now, &Command::Resume { by: by.clone() })
+            }
             (Some(Self::StartByOldList), Command::Start { .. })
                 if Self::list_of(command).is_some_and(|list| list > 0) =>
             {
@@ -213,6 +225,8 @@ impl Fault {
                 let because = because.clone();
                 state.apply(at, &Event::Voided { steps, because });
             }
+            (Some(Self::TakeOverKeepsSignature), Event::Voided { because, .. })
+                if because.starts_with("the run was taken over") => {}
             (Some(Self::OnlyDirectFalls), Event::Voided { steps, because })
                 if because.starts_with("Which cutter") =>
             {
@@ -247,13 +261,13 @@ impl Fault {
             (Some(Self::SignatureOutlivesChange), _) => stamp(state),
             (Some(Self::ClockBackUnseen), _) => state.stretch = 0,
             (Some(Self::HandoverKeepsRelease), Event::HandedOver { .. })
-            | (Some(Self::StartSpendsNothing), Event::CutStarted { .. }) => state.release = before,
+            | (Some(Self::StartSpendsNothing), Event::CutStarted { .. })
+            | (Some(Self::TakeOverKeepsRelease), Event::TakenOver { .. }) => state.release = before,
             (Some(Self::HandoverKeepsRelease), Event::Voided { because, .. })
                 if because.starts_with("the run was handed over") =>
             {
                 state.release = before;
             }
-            (Some(Self::TakeOverKeepsRelease), Event::TakenOver { .. }) => state.release = before,
             (Some(Self::TakeOverKeepsRelease), Event::Voided { because, .. })
                 if because.starts_with("the run was taken over") =>
             {

@@ -38,7 +38,7 @@ pub fn of(world: &World, backs_left: u8) -> Key {
     world.shadow.last_signed().hash(&mut hasher);
     world.other.is_some().hash(&mut hasher);
     if let Some(other) = &world.other {
-        other.behind.hash(&mut hasher);
+        (other.behind, other.robbed).hash(&mut hasher);
         if other.behind > 0 {
             state(&other.state, world.now, reach, &mut hasher);
         }

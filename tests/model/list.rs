@@ -154,6 +154,12 @@ pub fn key_of(person: u8, list: u8) -> &'static Key {
     &lists().keys[usize::from(person)][usize::from(which)]
 }
 
+/// A key of that person that does not count on that list.
+pub fn other_key_of(person: u8, list: u8) -> &'static Key {
+    let which = 2 - BY_HAND[usize::from(list)].key[usize::from(person)];
+    &lists().keys[usize::from(person)][usize::from(which)]
+}
+
 fn person(of: usize, roles: &[Role], machines: Alone) -> Person {
     Person {
         initials: PEOPLE[of].to_owned(),

@@ -2,7 +2,8 @@
 //! a second and deliberately naive statement of the rules.
 //!
 //! `world` is what is explored, `shadow` the second statement over the procedures by hand in `table`, `key` what makes two
-//! worlds the same, `list` who is registered, `fault` the planted faults, `explore` the search.
+//! worlds the same, `list` who is registered, `fault` the planted faults, `planted` that each of them is found, `explore` the
+//! search.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
 
 mod act;
@@ -11,6 +12,7 @@ mod explore;
 mod fault;
 mod key;
 mod list;
+mod planted;
 mod runs;
 mod shadow;
 mod table;

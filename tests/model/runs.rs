@@ -1,14 +1,12 @@
 //! The explorations.
 
-use crate::check::TAKES_OVER;
 use crate::explore::explore;
-use crate::fault::Fault;
 use crate::table::{PASSES, TINY, Table, Val};
 use crate::world::Scope;
 use std::time::Instant;
 
 /// The least that is worth exploring; others widen it.
-const SCOPE: Scope = Scope {
+pub const SCOPE: Scope = Scope {
     table: &TINY,
     rehearsal: false,
     people: 1,
@@ -17,13 +15,15 @@ const SCOPE: Scope = Scope {
     files: &[0],
     backs: 0,
     ticks: false,
+    behind: 2,
+    wakes: false,
     terminals: false,
     without: &[Val::Word("c16"), Val::Um(300), Val::Word("south")],
     fault: None,
 };
 
 /// People on a list, signing with keys; the list can become any of the others.
-const SIGNERS: Scope = Scope {
+pub const SIGNERS: Scope = Scope {
     people: 2,
     signers: true,
     lists: &[1, 2, 3, 4, 5, 6],
@@ -34,7 +34,13 @@ const SIGNERS: Scope = Scope {
     ..SCOPE
 };
 
-const SIGNATURES: &str = "no start without its signatures";
+/// An owner takes the run over from terminals that hang and wake up; the list can lose the owner or take the role away.
+pub const TAKERS: Scope = Scope {
+    lists: &[1, 4, 5, 6],
+    behind: 1,
+    wakes: true,
+    ..SIGNERS
+};
 
 fn holds(name: &str, scope: Scope) {
     let began = Instant::now();
@@ -163,6 +169,14 @@ fn two_signers_on_a_changing_list() {
     }
 }
 
+/// The run taken over from a terminal that is gone, and from one that hangs and wakes up with the run as it was; by who may
+/// and who may not, with the key that counts and another, while the owner is retired or is one no more.
+#[test]
+#[ignore = "takes a minute with --release, longer without; run it with -- --ignored after a change to taking over"]
+fn taking_over() {
+    holds("taking over", TAKERS);
+}
+
 /// The program file changing, going, and coming back.
 #[test]
 fn the_program_file() {
@@ -221,173 +235,4 @@ fn a_rehearsal() {
     );
     assert!(found.broken.is_none(), "{:?}", found.broken);
     assert_eq!(found.stuck, Some(Vec::new()));
-}
-
-/// Each planted fault is found, as the property it breaks and at the end of a shortest way of this many steps.
-#[test]
-fn every_planted_fault_is_found() {
-    let clock = Scope {
-        ticks: true,
-        backs: 1,
-        ..SCOPE
-    };
-    let people = Scope { people: 2, ..SCOPE };
-    let files = Scope {
-        files: &[0, 1],
-        ..SCOPE
-    };
-    let reasons = Scope {
-        without: &[Val::Word("south")],
-        ..SCOPE
-    };
-    let terminals = Scope {
-        terminals: true,
-        ..SCOPE
-    };
-    let rehearsal = Scope {
-        rehearsal: true,
-        ..SCOPE
-    };
-    let cases = [
-        (
-            Fault::SignatureOutlivesChange,
-            &SCOPE,
-            "no signature outlives a change",
-            8,
-        ),
-        (
-            Fault::HandoverKeepsRelease,
-            &people,
-            "a release dies with any change",
-            9,
-        ),
-        (
-            Fault::StartSpendsNothing,
-            &SCOPE,
-            "a release dies with any change",
-            9,
-        ),
-        (
-            Fault::StartNeedsNoRelease,
-            &SCOPE,
-            "no release used twice",
-            8,
-        ),
-        (
-            Fault::ReleaseNeverLapses,
-            &clock,
-            "no start without every condition",
-            11,
-        ),
-        (
-            Fault::NothingGoesStale,
-            &clock,
-            "signed only over what holds",
-            8,
-        ),
-        (
-            Fault::ClockBackUnseen,
-            &clock,
-            "signed only over what holds",
-            11,
-        ),
-        (
-            Fault::HardTakenForSoft,
-            &reasons,
-            "a hard limit never passes",
-            5,
-        ),
-        (
-            Fault::HandoverKeepsAnswers,
-            &people,
-            "signed only over what holds",
-            8,
-        ),
-        (
-            Fault::ProgramNotLookedAt,
-            &files,
-            "no release without every condition",
-            9,
-        ),
-        (Fault::OldViewMayWrite, &terminals, "never two holders", 3),
-        (
-            Fault::RehearsalReleases,
-            &rehearsal,
-            "a rehearsal never releases",
-            8,
-        ),
-        (
-            Fault::OnlyDirectFalls,
-            &reasons,
-            "a reason covers its own value only",
-            7,
-        ),
-        (
-            Fault::EmergencyLeavesPositions,
-            &SCOPE,
-            "every number is right",
-            7,
-        ),
-        (
-            Fault::ReasonOutlivesValue,
-            &reasons,
-            "a reason covers its own value only",
-            6,
-        ),
-        (
-            Fault::LeavingHoldsNothing,
-            &SCOPE,
-            "no release without every condition",
-            9,
-        ),
-        (
-            Fault::CompleteTooSoon,
-            &SCOPE,
-            "complete only when all is done",
-            1,
-        ),
-        (Fault::LeftForGood, &SCOPE, "some way leads to the end", 1),
-        (Fault::LearnerRunsAlone, &SIGNERS, SIGNATURES, 7),
-        (Fault::OneSignsTwice, &SIGNERS, SIGNATURES, 7),
-        (Fault::RetiredSignerCounts, &SIGNERS, SIGNATURES, 9),
-        (Fault::OldKeyCounts, &SIGNERS, SIGNATURES, 9),
-        (Fault::AnybodyBeside, &SIGNERS, SIGNATURES, 9),
-        (Fault::StartByOldList, &SIGNERS, SIGNATURES, 10),
-        (Fault::AnybodyTakesOver, &SIGNERS, TAKES_OVER, 1),
-        (
-            Fault::TakeOverKeepsRelease,
-            &SIGNERS,
-            "a release dies with any change",
-            10,
-        ),
-    ];
-    let mut wrong = Vec::new();
-    for (fault, scope, property, length) in cases {
-        let scope = Scope {
-            fault: Some(fault),
-            ..scope.clone()
-        };
-        let found = explore(scope.clone(), 1, true);
-        let told = match (found.broken, found.stuck) {
-            (Some((name, seen, way)), _) => Some((name, seen, way)),
-            (None, Some(way)) => Some(("some way leads to the end", String::new(), way)),
-            (None, None) => None,
-        };
-        let Some((name, seen, way)) = told else {
-            wrong.push(format!("{fault:?} is not found in {} states", found.states));
-            continue;
-        };
-        let steps = way.len();
-        println!(
-            "{fault:?}: `{name}` ({seen}) after {steps} steps, {} states: {}",
-            found.states,
-            scope.tell(&way)
-        );
-        if (name, steps) != (property, length) {
-            wrong.push(format!(
-                "{fault:?}: `{name}` after {steps}, expected `{property}` after {length}"
-            ));
-        }
-    }
-    assert!(wrong.is_empty(), "{wrong:#?}");
 }

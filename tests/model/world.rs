@@ -1,7 +1,7 @@
 //! What is explored: the run as the interlock has it, the list of what happened, the clock on the wall, the program file
 //! on disk, and a second terminal that may look at the same run.
 
-use crate::act::Act;
+use crate::act::{Act, Takes};
 use crate::check::happened;
 use crate::fault::Fault;
 use crate::key;
@@ -37,6 +37,10 @@ pub struct Scope {
     pub backs: u8,
     /// Whether the clock moves at all.
     pub ticks: bool,
+    /// The most writes that a second terminal sleeps through before its view is dropped.
+    pub behind: u8,
+    /// Whether a run is taken over from terminals that hang and wake up, and with keys that do not count.
+    pub wakes: bool,
     /// Whether a second terminal looks on.
     pub terminals: bool,
     /// Which answers are not tried.
@@ -49,10 +53,9 @@ pub struct Scope {
 pub struct View {
     pub state: State,
     pub behind: u8,
+    /// Whether the run was taken over from it.
+    pub robbed: bool,
 }
-
-/// The most writes that a second terminal sleeps through before its view is dropped.
-const BEHIND: u8 = 2;
 
 /// Events in the order of writing, shared between worlds.
 #[derive(Debug)]
@@ -172,6 +175,7 @@ impl Scope {
                 let view = View {
                     state: world.state.clone(),
                     behind: 0,
+                    robbed: false,
                 };
                 World {
                     other: Some(view),
@@ -183,6 +187,16 @@ impl Scope {
             | Act::OtherSigns(..)
             | Act::OtherHandsOver(_) => self.by_other(world, act)?,
             Act::Resume(_) | Act::FindReleased => self.by_first(&self.reloaded(world), act)?,
+            Act::TakeOver(_, how) => {
+                let mut next = self.by_first(&self.reloaded(world), act)?;
+                // What hangs has the run before it as it was.
+                next.other = (how != Takes::Gone).then(|| View {
+                    state: world.state.clone(),
+                    behind: 1,
+                    robbed: true,
+                });
+                next
+            }
             _ => self.by_first(world, act)?,
         };
         if next.violated.is_none() {
@@ -196,7 +210,12 @@ impl Scope {
         let mut next = world.clone();
         let view = next.other.take()?;
         // The book takes a write only after the very entry that its writer has seen last.
-        if view.behind > 0 && self.fault != Some(Fault::OldViewMayWrite) {
+        let lets = match self.fault {
+            Some(Fault::OldViewMayWrite) => true,
+            Some(Fault::RobbedMayWrite) => view.robbed,
+            _ => false,
+        };
+        if view.behind > 0 && !lets {
             return Some(next);
         }
         let command = self.command(act, world)?;
@@ -212,6 +231,7 @@ impl Scope {
             next.other = Some(View {
                 state: world.state.clone(),
                 behind: 1,
+                robbed: false,
             });
         }
         Some(next)
@@ -228,7 +248,7 @@ impl Scope {
                 next.other = next
                     .other
                     .take()
-                    .filter(|v| v.behind < BEHIND)
+                    .filter(|v| v.behind < self.behind)
                     .map(|v| View {
                         behind: v.behind + 1,
                         ..v
@@ -241,6 +261,7 @@ impl Scope {
                     Act::Release => shadow.no_release(world.now, world.file).is_none(),
                     Act::Start => shadow.no_start(world.now, world.file).is_none(),
                     Act::Complete => shadow.complete(),
+                    Act::TakeOver(by, how) => shadow.may_take_over(by) && how != Takes::OtherKey,
                     _ => false,
                 };
                 needless.then(|| {
