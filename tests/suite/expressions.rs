@@ -53,7 +53,7 @@ fn expressions() -> impl Strategy<Value = String> {
         );
         prop_oneof![
             3 => row.prop_map(|(first, rest)| {
-                let rest: String = rest.into_iter().map(|(sign, v)| format!("{sign}{v}")).collect();
+                let rest: String = rest.into_iter().flat_map(|(sign, v)| [sign.to_owned(), v]).collect();
                 format!("[{first}{rest}]")
             }),
             1 => (inner.clone(), numbers()).prop_map(|(a, b)| format!("[3+abs[{a}]**{b}*2]")),

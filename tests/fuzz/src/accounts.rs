@@ -41,7 +41,7 @@ pub fn run(data: &[u8]) {
     let opened = entries
         .iter()
         .position(|(_, e)| matches!(e, StockEntry::Opened(_)));
-    let before = &entries[..opened.unwrap_or(0) + 1];
+    let before = &entries[..=opened.unwrap_or(0)];
     let mut known = Account::of(before.iter().cloned()).expect("it is opened");
     for upto in before.len() + 1..=entries.len() {
         let next = Account::of(entries[..upto].iter().cloned()).expect("it stays open");
