@@ -16,8 +16,8 @@ use std::collections::BTreeMap;
 
 /// Deepest nesting of calls.
 const DEEPEST: usize = 10;
-/// Most lines carried out inside subprograms.
-const MOST_CALLED: u64 = 10_000_000;
+/// Most lines carried out inside subprograms: a file of a few lines must not keep anybody waiting.
+const MOST_CALLED: u64 = 1_000_000;
 /// Most labels of subprograms that are remembered.
 const MOST_LABELS: usize = 100_000;
 

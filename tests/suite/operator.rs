@@ -8,7 +8,7 @@ use rexpect::process::{PtyProcess, Signal};
 use std::fs::File;
 use std::io::{Read, Write};
 use std::path::PathBuf;
-use std::sync::mpsc::{Receiver, channel};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
 use std::thread;
 use std::time::{Duration, Instant};
 
@@ -301,8 +301,17 @@ impl Operator {
 
     /// Waits for the end: all that was shown since, and the status.
     pub fn leaves(&mut self) -> i32 {
-        while let Ok(more) = self.shown.recv_timeout(PATIENCE) {
-            self.ahead.extend(more);
+        loop {
+            match self.shown.recv_timeout(PATIENCE) {
+                Ok(more) => self.ahead.extend(more),
+                Err(RecvTimeoutError::Disconnected) => break,
+                // Waiting for its end would be waiting for ever.
+                Err(RecvTimeoutError::Timeout) => panic!(
+                    "it goes on after: {}{}",
+                    self.screen,
+                    String::from_utf8_lossy(&self.ahead)
+                ),
+            }
         }
         let rest = String::from_utf8(std::mem::take(&mut self.ahead)).unwrap();
         self.screen.push_str(&rest);

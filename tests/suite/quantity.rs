@@ -266,7 +266,9 @@ proptest! {
 
     #[test]
     fn a_slip_away_from_a_value_that_fits_is_noticed(meant in 1_i64..10_000_000, slip in select(&SLIPS[..])) {
-        // What is typed is a figure with few decimals, in the unit it was read in.
+        // What is typed is a figure with few decimals, in the unit it was read in. A multiple of 127 can be a shorter figure
+        // in the other unit, and is then taken for one.
+        prop_assume!(meant % 127 != 0);
         let unit = if slip == Slip::InchAsMm { "in" } else { "mm" };
         let meant = length(&format!("{} {unit}", decimal(meant, 4)));
         let slipped = slipped(meant, slip);

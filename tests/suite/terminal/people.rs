@@ -110,12 +110,14 @@ fn the_record_names_who_cleared_each_cut() {
     register(&bench);
     let mut at = released(&bench);
     at.types("started");
-    at.answers("", "");
+    at.sees("Cutting. Press Enter");
+    at.sees("roughing pass 1");
+    at.presses("\r");
     at.answers("how it ended", "stopped");
     at.is_shown(&["stopped"], "initials");
     at.types("handover ab");
     at.answers("PIN of AB (not shown)", OWNER);
-    at.sees("Handed over from CD to AB.");
+    at.is_shown(&["Handed over from CD to AB."], "confirm");
     at.types("leave");
     at.ends(130);
     let run = bench.only_run();
