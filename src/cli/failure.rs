@@ -3,7 +3,7 @@
 use super::status::Status;
 use crate::book::BookError;
 use crate::desk::DeskError;
-use crate::screen::{Style, wrap_hanging};
+use crate::screen::{Style, wrap};
 use crate::walk::WalkError;
 use std::fmt;
 
@@ -51,19 +51,23 @@ impl fmt::Display for Failure {
     }
 }
 
-/// Long lines of a message broken at words, for a terminal; lines of a view with a caret stand under each other and stay as they are.
+/// Long lines of a message broken at words, for a terminal; lines of a view with a caret stand under each other and stay as
+/// they are.
 pub fn wrapped(text: &str, style: &Style) -> String {
     let mut lines: Vec<String> = Vec::new();
     for line in text.lines() {
-        let word = ["error: ", "  help: "]
+        let part = ["error: ", "  help: "]
             .into_iter()
-            .find(|w| line.starts_with(w));
-        match word {
-            Some(word) => {
-                let under = " ".repeat(word.len());
-                lines.extend(wrap_hanging(line, style.width, &under, style));
-            }
-            None => lines.push(line.to_owned()),
+            .find_map(|word| Some((word, line.strip_prefix(word)?)));
+        let Some((word, rest)) = part else {
+            lines.push(line.to_owned());
+            continue;
+        };
+        // The words before it are as wide as what stands under them.
+        let width = style.width.saturating_sub(word.len());
+        for (n, row) in wrap(rest, width, style).into_iter().enumerate() {
+            let before = if n == 0 { word } else { "" };
+            lines.push(format!("{before:indent$}{row}", indent = word.len()));
         }
     }
     lines.join("\n")
@@ -152,5 +156,22 @@ impl From<std::io::Error> for Failure {
 impl From<serde_json::Error> for Failure {
     fn from(error: serde_json::Error) -> Self {
         Self::new(Status::Failed, chain(&error))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Failure, wrapped};
+    use crate::screen::Style;
+
+    #[test]
+    fn long_lines_break_at_words_under_each_other_and_the_rest_stays() {
+        let failure = Failure::usage("no such thing as that here\n  |\n1 | a  b  c  d  e  f  g  h")
+            .hint("try the other thing first");
+        let told = wrapped(&failure.to_string(), &Style::plain(20));
+        assert_eq!(
+            told,
+            "error: no such thing\n       as that here\n  |\n1 | a  b  c  d  e  f  g  h\n  help: try the\n        other thing\n        first"
+        );
     }
 }

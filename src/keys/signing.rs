@@ -10,7 +10,7 @@ use super::hex;
 pub struct Key(SigningKey);
 
 impl Key {
-    /// The key of a seed of 32 bytes (RFC 8032, 5.1.5).
+    /// The key of a seed of 32 bytes (RFC 8032; section 5.1.5, from memory).
     pub fn from_seed(seed: &[u8; 32]) -> Self {
         Self(SigningKey::from_bytes(seed))
     }

@@ -1,16 +1,16 @@
 //! The fast lane against the long way: the same motions from the control, the same results from who watches.
 
 use super::coverage::{CoverWatch, Frame, Task};
-use super::dialect::{Dialect, NoPoint, Switches};
+use super::dialect::{Dialect, NoPoint};
 use super::examine::Examiner;
 use super::fault::Fault;
-use super::follow::follow;
 use super::happening::Happening;
 use super::motion::{At, Motion, Straight};
 use super::observer::Observer;
 use super::picture::PathRecorder;
 use super::setting::PathMode;
-use super::setup::{Cutter, Mill, Plate, Setup};
+use super::setup::{Mill, Plate, Setup};
+use super::testing::{CUTTER, MILL, followed};
 use super::time::{Dynamics, TimeWatch};
 use proptest::prelude::{Just, Strategy, prop, prop_oneof, proptest};
 use std::fmt::Debug;
@@ -63,10 +63,7 @@ impl Observer for Told {
 }
 
 fn told(text: &str, dialect: &Dialect) -> Told {
-    let mut told = Told::default();
-    let mut bytes = text.as_bytes();
-    follow(&mut bytes, dialect, Switches::default(), &mut told).unwrap();
-    told
+    followed(text, dialect, Told::default()).1
 }
 
 type Watchers = (Examiner, (CoverWatch, (TimeWatch, PathRecorder)));
@@ -78,19 +75,10 @@ fn watchers() -> Watchers {
             size: [60.0, 40.0],
             corner: Some([0.0, 0.0]),
         }),
-        cutter: Some(Cutter {
-            diameter: 12.0,
-            corner: 0.2,
-            teeth: Some(3.0),
-            deepest_bite: Some(0.25),
-            chip_load: Some([0.02, 0.1]),
-            highest_speed: Some(10_000.0),
-        }),
+        cutter: Some(CUTTER),
         mill: Some(Mill {
-            speeds: Some([200.0, 10_000.0]),
-            highest_feed: Some(4000.0),
             travel: Some([50.0, 30.0]),
-            coolant: Some(true),
+            ..MILL
         }),
         lowest_z: Some(0.0),
         stock_top: Some(0.3),
@@ -121,15 +109,8 @@ fn watchers() -> Watchers {
     )
 }
 
-fn results<O: Observer>(text: &str, mut observer: O, parts: fn(O) -> Watchers) -> impl Debug {
-    let mut bytes = text.as_bytes();
-    let followed = follow(
-        &mut bytes,
-        &Dialect::default(),
-        Switches::default(),
-        &mut observer,
-    )
-    .unwrap();
+fn results<O: Observer>(text: &str, observer: O, parts: fn(O) -> Watchers) -> impl Debug {
+    let (followed, observer) = followed(text, &Dialect::default(), observer);
     let (mut examiner, (cover, (time, path))) = parts(observer);
     examiner.finish(&followed);
     (

@@ -44,3 +44,5 @@ mod lane_checks;
 mod planted;
 #[cfg(test)]
 mod semantics;
+#[cfg(test)]
+mod testing;

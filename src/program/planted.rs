@@ -4,7 +4,8 @@ use super::dialect::{Dialect, NoPoint};
 use super::examine::{Examination, Verdict, examine};
 use super::rules::table;
 use super::setting::{LengthOffset, Units, WorkOffset};
-use super::setup::{Cutter, Mill, Plate, Setup};
+use super::setup::{Plate, Setup};
+use super::testing::{CUTTER, MILL};
 use std::collections::BTreeSet;
 
 /// An invented program: a plate of 240 x 120 mm from X30 Y30, 12 mm end mill, rows 7 mm apart.
@@ -17,20 +18,8 @@ fn setup() -> Setup {
             size: [240.0, 120.0],
             corner: Some([30.0, 30.0]),
         }),
-        cutter: Some(Cutter {
-            diameter: 12.0,
-            corner: 0.2,
-            teeth: Some(3.0),
-            deepest_bite: Some(0.25),
-            chip_load: Some([0.02, 0.1]),
-            highest_speed: Some(10_000.0),
-        }),
-        mill: Some(Mill {
-            speeds: Some([200.0, 10_000.0]),
-            highest_feed: Some(4000.0),
-            travel: Some([500.0, 320.0]),
-            coolant: Some(true),
-        }),
+        cutter: Some(CUTTER),
+        mill: Some(MILL),
         units: Some(Units::Millimetre),
         work_offset: Some(WorkOffset(1)),
         length_offset: Some(LengthOffset::Number(1)),

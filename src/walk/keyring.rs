@@ -49,7 +49,7 @@ pub fn unlock(
         return Ok(unlocked);
     }
     Ok(match desk.secret("Enter goes on")? {
-        Hidden::Typed(_) => Unlocked::No,
+        Hidden::Typed(_) => unlocked,
         Hidden::Interrupted => Unlocked::Interrupted,
         Hidden::Closed => Unlocked::Closed,
     })

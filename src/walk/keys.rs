@@ -150,7 +150,8 @@ impl Session<'_> {
         }
     }
 
-    /// One line of the second signer. Stopping and leaving mean the same as everywhere.
+    /// One line of the second signer. Stopping and leaving mean the same as everywhere; the other words that work at every
+    /// prompt are for whoever has the run, and nothing typed is a way back.
     fn line(
         &mut self,
         at: &Instance,

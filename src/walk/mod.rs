@@ -9,7 +9,7 @@ pub mod before;
 pub mod begin;
 pub mod course;
 pub mod cut_time;
-mod cutting;
+pub mod cutting;
 pub mod entering;
 pub mod error;
 pub mod estimate;

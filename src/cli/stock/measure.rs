@@ -1,5 +1,5 @@
-//! `skimgate stock measure`: an account set right by a person with a micrometer. The one figure that nobody asks about again,
-//! so it is held against what the account says, and against who says it.
+//! `skimgate stock measure`: an account set right by a person with a micrometer. The one figure that nobody asks about
+//! again, so it is held against what the account says, and against who says it.
 
 use super::super::around::Around;
 use super::super::failure::Failure;

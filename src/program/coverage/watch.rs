@@ -127,8 +127,8 @@ impl Observer for CoverWatch {
 mod tests {
     use super::{CoverWatch, Doubts};
     use crate::program::coverage::{Covered, Frame, Task};
-    use crate::program::dialect::{Dialect, Switches};
-    use crate::program::follow::follow;
+    use crate::program::dialect::Dialect;
+    use crate::program::testing::followed;
     use std::f64::consts::PI;
 
     fn watched(program: &str, plate: Frame, flat: f64) -> (Covered, Doubts) {
@@ -137,16 +137,8 @@ mod tests {
             flat,
             depth: 0.005,
         };
-        let mut watch = CoverWatch::new(task).unwrap();
-        let mut bytes = program.as_bytes();
-        follow(
-            &mut bytes,
-            &Dialect::default(),
-            Switches::default(),
-            &mut watch,
-        )
-        .unwrap();
-        watch.finish()
+        let watch = CoverWatch::new(task).unwrap();
+        followed(program, &Dialect::default(), watch).1.finish()
     }
 
     // Invented program that ships; by hand from its text: 17 rows along X, 7 apart, past every edge.

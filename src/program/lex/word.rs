@@ -81,29 +81,7 @@ pub(super) fn word(
     if !any {
         return without_digits(text, start, signed || has_point, letter, parameters, block);
     }
-    if too_many || matches!(text.get(at), Some(b',' | b'.' | b'+' | b'-')) {
-        return odd(
-            text,
-            start,
-            end,
-            too_many && digits != u8::MAX,
-            block,
-            || Word {
-                letter,
-                value: Value::Exact(Number {
-                    mantissa: if negative { -mantissa } else { mantissa },
-                    scale,
-                    has_point,
-                }),
-                start: small(start),
-                end: small(end),
-            },
-        );
-    }
-    if letter == b'N' {
-        return line_number(start, end, first, signed || has_point, mantissa, block);
-    }
-    block.words.push(Word {
+    let word = || Word {
         letter,
         value: Value::Exact(Number {
             mantissa: if negative { -mantissa } else { mantissa },
@@ -112,7 +90,15 @@ pub(super) fn word(
         }),
         start: small(start),
         end: small(end),
-    });
+    };
+    if too_many || matches!(text.get(at), Some(b',' | b'.' | b'+' | b'-')) {
+        let only_long = too_many && digits != u8::MAX;
+        return odd(text, start, end, only_long, block, word);
+    }
+    if letter == b'N' {
+        return line_number(start, end, first, signed || has_point, mantissa, block);
+    }
+    block.words.push(word());
     end
 }
 

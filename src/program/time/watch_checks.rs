@@ -1,8 +1,8 @@
 //! The time of whole programs, against kinematics.
 
-use crate::program::dialect::{Dialect, Switches};
-use crate::program::follow::follow;
+use crate::program::dialect::Dialect;
 use crate::program::setting::PathMode;
+use crate::program::testing::followed;
 use crate::program::time::{Dynamics, Estimate, TimeWatch};
 
 /// Invented.
@@ -18,16 +18,8 @@ const MACHINE: Dynamics = Dynamics {
 };
 
 fn time(machine: Dynamics, program: &str) -> Estimate {
-    let mut watch = TimeWatch::new(machine).unwrap();
-    let mut bytes = program.as_bytes();
-    follow(
-        &mut bytes,
-        &Dialect::default(),
-        Switches::default(),
-        &mut watch,
-    )
-    .unwrap();
-    watch.finish()
+    let watch = TimeWatch::new(machine).unwrap();
+    followed(program, &Dialect::default(), watch).1.finish()
 }
 
 fn near(found: f64, wanted: f64) {

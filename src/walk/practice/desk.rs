@@ -1,6 +1,5 @@
 //! The desk of a rehearsal: a person's desk with the practice mill beside every question, or a demonstration.
 
-use super::super::questions::pick;
 use super::demo::Demo;
 use super::readout::{face, help, passed, readout, seen};
 use super::truth::{Truth, touch_truth, truth};
@@ -11,6 +10,7 @@ use crate::rehearse::Decision;
 use crate::rehearse::running::Ran;
 use crate::rehearse::world::World;
 use crate::report::page::{Block, Page, Tone};
+use crate::walk::questions::pick;
 use std::time::Duration;
 
 /// Who works the mill.

@@ -81,7 +81,7 @@ fn finite(value: Option<f64>) -> Option<f64> {
 type Binary = (&'static str, fn(f64, f64) -> f64);
 type Unary = (&'static str, fn(f64) -> f64);
 
-/// NISTIR 6556, table 4 and 3.3.2.3.
+/// NISTIR 6556, 3.3.2.2 to 3.3.3: a remainder is never below nought.
 const OPERATIONS: [Binary; 7] = [
     ("+", |a, b| a + b),
     (" - ", |a, b| a - b),
@@ -94,7 +94,7 @@ const OPERATIONS: [Binary; 7] = [
     }),
 ];
 
-/// NISTIR 6556, table 5: angles in degrees.
+/// NISTIR 6556, 3.3.2.2 to 3.3.3: angles in degrees, FIX downwards, FUP upwards.
 const FUNCTIONS: [Unary; 9] = [
     ("abs", f64::abs),
     ("cos", |x| x.to_radians().cos()),

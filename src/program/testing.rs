@@ -1,0 +1,31 @@
+//! What the tests of programs share: an invented cutter and mill, and a program followed by whoever watches it.
+
+use super::dialect::{Dialect, Switches};
+use super::follow::{Followed, follow};
+use super::observer::Observer;
+use super::setup::{Cutter, Mill};
+
+/// Invented: 12 mm, three teeth.
+pub const CUTTER: Cutter = Cutter {
+    diameter: 12.0,
+    corner: 0.2,
+    teeth: Some(3.0),
+    deepest_bite: Some(0.25),
+    chip_load: Some([0.02, 0.1]),
+    highest_speed: Some(10_000.0),
+};
+
+/// Invented.
+pub const MILL: Mill = Mill {
+    speeds: Some([200.0, 10_000.0]),
+    highest_feed: Some(4000.0),
+    travel: Some([500.0, 320.0]),
+    coolant: Some(true),
+};
+
+/// Follows a program from its beginning to its end; what came of it, and who watched.
+pub fn followed<O: Observer>(text: &str, dialect: &Dialect, mut observer: O) -> (Followed, O) {
+    let mut bytes = text.as_bytes();
+    let followed = follow(&mut bytes, dialect, Switches::default(), &mut observer).unwrap();
+    (followed, observer)
+}
