@@ -116,8 +116,7 @@ impl Sheet<'_> {
                 vec![
                     words::title(self.state, cut.at),
                     show.both(cut.plane.into()),
-                    cut.by.to_owned(),
-                    (self.local)(cut.since),
+                    format!("{}, {}", cut.by, (self.local)(cut.since)),
                     cleared,
                     took,
                     how,
@@ -127,15 +126,7 @@ impl Sheet<'_> {
         if rows.is_empty() {
             return Page::new().text("Nothing was cut.");
         }
-        let head = [
-            "cut",
-            "plane",
-            "by",
-            "cycle start",
-            "cleared",
-            "took",
-            "the cut",
-        ];
+        let head = ["cut", "plane", "cycle start", "cleared", "took", "the cut"];
         Page::new().table(Table {
             head: head.map(str::to_owned).into(),
             rows,
