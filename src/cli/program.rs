@@ -81,7 +81,7 @@ fn draw(to: &Path, path: &Path, study: &Study) -> Result<(), Failure> {
 
 fn explain(code: &str) -> Result<Page, Failure> {
     let Some(rule) = table::rule(code) else {
-        let known = table::all().into_iter().map(|r| r.code);
+        let known = table::all().iter().map(|r| r.code);
         let failure = Failure::usage(format!("there is no rule `{code}`"));
         return Err(
             match crate::diagnostics::nearest::nearest(code, known.clone()) {

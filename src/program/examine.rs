@@ -10,9 +10,11 @@ use super::observer::Observer;
 use super::rules::Grade;
 use super::rules::end::End;
 use super::rules::extent::{Extent, Rows, Sides};
+use super::rules::faults;
 use super::rules::height::Height;
+use super::rules::list::{block_delete, blocks_deleted, nothing_cut};
 use super::rules::modal::Modal;
-use super::rules::words;
+use super::rules::rule::Rule;
 use super::setting::{Units, WorkOffset};
 use super::setup::Setup;
 use super::source::{Source, SourceError};
@@ -88,11 +90,10 @@ pub struct Examination {
 
 impl Examination {
     /// Adds a finding about the program whole that another observer made.
-    pub fn add(&mut self, code: &'static str, detail: String) {
+    pub fn add(&mut self, rule: &'static Rule, detail: String) {
         let mut more = Found::default();
-        more.whole(code, detail);
+        more.whole(rule, detail);
         for finding in more.sorted() {
-            let rule = finding.rule;
             self.verdict = self.verdict.max(match (rule.unsure, rule.grade) {
                 (true, _) => Verdict::CannotVouch,
                 (false, Grade::Stop) => Verdict::Stop,
@@ -103,8 +104,8 @@ impl Examination {
         }
         self.findings
             .sort_by_key(|f| (std::cmp::Reverse(f.rule.grade), f.line));
-        let place = self.counts.partition_point(|(c, _)| *c < code);
-        self.counts.insert(place, (code, more.count(code)));
+        let place = self.counts.partition_point(|(c, _)| *c < rule.code);
+        self.counts.insert(place, (rule.code, more.count(rule)));
     }
 }
 
@@ -142,12 +143,12 @@ impl Observer for Examiner {
     }
 
     fn fault(&mut self, fault: &Fault, at: At<'_>) {
-        let (code, detail) = words::broken(fault.kind);
+        let (rule, detail) = faults::broken(fault.kind);
         // Without an end of its own the file is cut off; the end's own rule need not say it again.
         let known = fault.kind == FaultKind::MixedLineEnds;
         if !known {
             self.found
-                .add(code, at, Some(&fault.span), || detail.to_owned());
+                .add(rule, at, Some(&fault.span), || detail.to_owned());
         }
     }
 }
@@ -169,13 +170,7 @@ impl Examiner {
         self.end.end(followed, &mut self.found);
         self.height.end(&mut self.found);
         self.extent.end(&mut self.found);
-        let nothing = self.height.lowest().is_none();
-        let explained = self
-            .found
-            .any(|r| r.grade == Grade::Stop && r.code != "no-end");
-        if nothing && !explained {
-            self.found.whole("nothing-cut", String::new());
-        }
+        nothing_cut::end(self.height.lowest(), &mut self.found);
     }
 
     /// What was found.
@@ -245,10 +240,10 @@ pub fn examine_with<S: Source, O: Observer>(
         let on = Switches { block_delete: true };
         let followed = follow(source, dialect, on, &mut second)?;
         second.finish(&followed);
-        examiner.found.whole("blocks-deleted", String::new());
+        examiner.found.whole(&blocks_deleted::RULE, String::new());
         if second.verdict() != verdict || second.found.codes() != without(&examiner.found) {
             examiner.found.whole(
-                "block-delete",
+                &block_delete::RULE,
                 format!(
                     "off: {}, on: {} ({})",
                     verdict.word(),
@@ -263,12 +258,7 @@ pub fn examine_with<S: Source, O: Observer>(
             };
         }
     }
-    let counts = examiner
-        .found
-        .codes()
-        .into_iter()
-        .map(|code| (code, examiner.found.count(code)))
-        .collect();
+    let counts = examiner.found.counts();
     Ok(Examination {
         verdict,
         summary,
@@ -281,7 +271,7 @@ pub fn examine_with<S: Source, O: Observer>(
 /// The codes found with block delete off, without the note on the strokes themselves.
 fn without(found: &Found) -> Vec<&'static str> {
     let mut codes = found.codes();
-    codes.retain(|c| *c != "blocks-deleted");
+    codes.retain(|c| *c != blocks_deleted::RULE.code);
     codes
 }
 

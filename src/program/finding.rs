@@ -2,7 +2,6 @@
 
 use super::motion::At;
 use super::rules::rule::Rule;
-use super::rules::table;
 use std::collections::BTreeMap;
 use std::ops::Range;
 
@@ -78,22 +77,19 @@ pub struct Found {
 }
 
 impl Found {
-    /// Adds a finding of the rule `code` at a block, or at some bytes of it.
+    /// Adds a finding of a rule at a block, or at some bytes of it.
     pub fn add(
         &mut self,
-        code: &'static str,
+        rule: &'static Rule,
         at: At<'_>,
         span: Option<&Range<u32>>,
         detail: impl FnOnce() -> String,
     ) {
-        let count = self.counts.entry(code).or_insert(0);
+        let count = self.counts.entry(rule.code).or_insert(0);
         *count = count.saturating_add(1);
         if *count > MOST_OF_ONE {
             return;
         }
-        let Some(rule) = table::rule(code) else {
-            return;
-        };
         let bytes = at
             .text
             .get(..at.text.len().min(MOST_TEXT))
@@ -113,19 +109,26 @@ impl Found {
         });
     }
 
+    /// Adds a finding that is worth saying once, not at each of the blocks that follow.
+    pub fn once(&mut self, rule: &'static Rule, at: At<'_>, detail: impl FnOnce() -> String) {
+        if self.count(rule) == 0 {
+            self.add(rule, at, None, detail);
+        }
+    }
+
     /// Adds a finding about the program whole.
-    pub fn whole(&mut self, code: &'static str, detail: String) {
+    pub fn whole(&mut self, rule: &'static Rule, detail: String) {
         let nowhere = At {
             line: 0,
             number: None,
             text: &[],
         };
-        self.add(code, nowhere, None, || detail);
+        self.add(rule, nowhere, None, || detail);
     }
 
     /// How often the rule is broken.
-    pub fn count(&self, code: &str) -> u32 {
-        self.counts.get(code).copied().unwrap_or(0)
+    pub fn count(&self, rule: &Rule) -> u32 {
+        self.counts.get(rule.code).copied().unwrap_or(0)
     }
 
     /// The gravest first, then by line.
@@ -138,6 +141,11 @@ impl Found {
     /// Every code found.
     pub fn codes(&self) -> Vec<&'static str> {
         self.counts.keys().copied().collect()
+    }
+
+    /// Every code found and how often.
+    pub fn counts(&self) -> Vec<(&'static str, u32)> {
+        self.counts.iter().map(|(code, n)| (*code, *n)).collect()
     }
 
     /// Whether some finding is so.

@@ -5,6 +5,7 @@ use super::coverage::{CoverWatch, Covered, Doubts, Frame, Task};
 use super::dialect::Dialect;
 use super::examine::{Examination, examine, examine_with};
 use super::picture::{PathRecorder, Picture};
+use super::rules::list::not_reached;
 use super::setup::Setup;
 use super::source::{Source, SourceError};
 use super::time::{Dynamics, Estimate, TimeWatch};
@@ -84,7 +85,7 @@ pub fn study<S: Source>(
             covered.percent(),
             covered.area()
         );
-        examination.add("not-reached", detail);
+        examination.add(&not_reached::RULE, detail);
     }
     if covered.is_none() {
         examination

@@ -208,6 +208,24 @@ fn every_rule_can_be_explained() {
     assert_eq!(program(&["--explain", "rapid-lwo"]).0, Some(2));
 }
 
+/// One rule a file, named after its code, and none left out of the table.
+#[test]
+fn every_rule_has_a_file_of_its_name() {
+    let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("src/program/rules/list");
+    let mut files: Vec<String> = std::fs::read_dir(folder)
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        .filter(|name| name != "mod.rs")
+        .map(|name| name.trim_end_matches(".rs").replace('_', "-"))
+        .collect();
+    files.sort();
+    let codes: Vec<&str> = skimgate::program::rules::table::all()
+        .iter()
+        .map(|rule| rule.code)
+        .collect();
+    assert_eq!(files, codes);
+}
+
 /// The invented walk that ships, with figures typed that its program does not have: said with both values, and the
 /// person asked again. What the program has stands in its own text: G21, G54, Z0, S4000, F250 and F600.
 #[test]

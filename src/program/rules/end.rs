@@ -1,10 +1,9 @@
 //! How a program ends.
 
-use crate::program::fact::Fact;
+use super::list::{distance_end, end_coolant, end_spindle, line_ends, no_end, shift_active};
 use crate::program::finding::Found;
 use crate::program::follow::Followed;
 use crate::program::happening::{Happening, What};
-use crate::program::setting::{Coolant, Distance, Spindle};
 
 /// Watches the end.
 #[derive(Debug, Default)]
@@ -20,32 +19,15 @@ impl End {
             return;
         };
         self.code = Some(code);
-        let (at, setting) = (happening.at, happening.setting);
-        if matches!(
-            setting.spindle,
-            Fact::Known(Spindle::Clockwise | Spindle::CounterClockwise)
-        ) {
-            found.add("end-spindle", at, None, String::new);
-        }
-        if setting.coolant.known().is_some_and(Coolant::on) {
-            found.add("end-coolant", at, None, String::new);
-        }
-        if setting.distance == Fact::Known(Distance::Incremental) {
-            found.add("distance-end", at, None, String::new);
-        }
+        end_spindle::ends(happening, found);
+        end_coolant::ends(happening, found);
+        distance_end::ends(happening, found);
     }
 
     /// Judges the file's end.
     pub fn end(&self, followed: &Followed, found: &mut Found) {
-        if self.code.is_none() && found.count("cut-off") + found.count("flow") == 0 {
-            found.whole("no-end", String::new());
-        }
-        if followed.ends.mixed() {
-            found.whole("line-ends", String::new());
-        }
-        let shifted = |s: &Fact<f64>| s.known().is_some_and(|s| s != 0.0);
-        if followed.setting.shift.iter().any(shifted) && found.count("shift-active") == 0 {
-            found.whole("shift-active", "at the end".to_owned());
-        }
+        no_end::end(self.code, found);
+        line_ends::end(followed, found);
+        shift_active::end(followed, found);
     }
 }

@@ -1,5 +1,7 @@
 //! How far the program reaches, its rows and what lies between them.
 
+use super::height::SAME;
+use super::list::{edge, step_over, travel, units_size};
 use crate::program::finding::Found;
 use crate::program::motion::{Motion, MotionKind, Straight};
 use crate::program::setup::Setup;
@@ -7,8 +9,6 @@ use std::collections::BTreeMap;
 
 /// Most rows that are kept.
 const MOST: usize = 200_000;
-/// Heights nearer than this are one.
-const SAME: f64 = 5e-4;
 
 /// Smallest and largest on X, Y, Z.
 pub type Sides = [[f64; 2]; 3];
@@ -236,102 +236,16 @@ impl Extent {
 
     /// Judges all of it.
     pub fn end(&mut self, found: &mut Found) {
-        self.travel(found);
+        travel::end(&self.all, &self.setup, found);
         let Some(cut) = self.cut() else {
             return;
         };
-        let mut slip = false;
-        if let Some(plate) = self.setup.plate {
-            let share = |axis: usize| {
-                let side = cut.get(axis)?;
-                Some((side[1] - side[0]) / plate.size.get(axis)?)
-            };
-            let shares = [share(0).unwrap_or(1.0), share(1).unwrap_or(1.0)];
-            let near = |s: f64, ratio: f64| s > ratio * 0.75 && s < ratio * 1.6;
-            slip = [25.4, 1.0 / 25.4]
-                .into_iter()
-                .any(|ratio| shares.iter().all(|s| near(*s, ratio)));
-            if slip {
-                found.whole(
-                    "units-size",
-                    format!(
-                        "cuts {:.3} x {:.3} mm, the plate is {:.3} x {:.3}",
-                        cut[0][1] - cut[0][0],
-                        cut[1][1] - cut[1][0],
-                        plate.size[0],
-                        plate.size[1]
-                    ),
-                );
-            }
-        }
-        if !slip {
-            self.edges(found);
-            self.steps(found);
-        }
-    }
-
-    fn travel(&self, found: &mut Found) {
-        let Some(travel) = self.setup.mill.and_then(|m| m.travel) else {
+        if units_size::end(&cut, &self.setup, found) {
             return;
-        };
-        for ((axis, most), side) in ["X", "Y"].into_iter().zip(travel).zip(self.all) {
-            let reach = side[1] - side[0];
-            if reach.is_finite() && reach > most + SAME {
-                found.whole(
-                    "travel",
-                    format!("{axis} moves {reach:.3} mm, the machine travels {most:.3}"),
-                );
-            }
         }
-    }
-
-    fn edges(&self, found: &mut Found) {
-        let (Some(plate), Some(cutter)) = (self.setup.plate, self.setup.cutter) else {
-            return;
-        };
-        let flat = cutter.flat_radius();
-        for (axis, name) in ["X", "Y"].into_iter().enumerate() {
-            let (Some(side), Some(size)) = (self.low.get(axis), plate.size.get(axis)) else {
-                continue;
-            };
-            if side[0] > side[1] {
-                continue;
-            }
-            if let Some(corner) = plate.corner.and_then(|c| c.get(axis).copied()) {
-                let short = [
-                    ("low", side[0] - flat - corner),
-                    ("high", corner + size - (side[1] + flat)),
-                ];
-                for (end, short) in short.into_iter().filter(|(_, s)| *s > SAME) {
-                    found.whole(
-                        "edge",
-                        format!("{short:.3} mm short at the {end} end of {name}"),
-                    );
-                }
-            } else {
-                let short = size - (side[1] - side[0] + 2.0 * flat);
-                if short > SAME {
-                    found.whole("edge", format!("{short:.3} mm short along {name} in all"));
-                }
-            }
-        }
-    }
-
-    fn steps(&mut self, found: &mut Found) {
-        let (Some(rows), Some(cutter)) = (self.rows(), self.setup.cutter) else {
-            return;
-        };
-        let flat = 2.0 * cutter.flat_radius();
-        if let Some(step) = rows.step
-            && step > flat + SAME
-        {
-            found.whole(
-                "step-over",
-                format!(
-                    "{step:.3} mm, the flat is {:.3} - 2 x {:.3} = {flat:.3}",
-                    cutter.diameter, cutter.corner
-                ),
-            );
+        edge::end(&self.low, &self.setup, found);
+        if let Some(rows) = self.rows() {
+            step_over::end(rows, &self.setup, found);
         }
     }
 }

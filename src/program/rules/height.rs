@@ -1,21 +1,29 @@
 //! How low the cutter goes, how it gets there, and what it does at that height.
 
-use crate::program::fact::{Fact, Why};
+use super::list::{
+    air, bite, depth, end_low, first_move, home_dips, home_unknown, lost, plunge, rapid_dip,
+    rapid_low, rapid_plunge, start_over_plate,
+};
+use crate::program::fact::Fact;
 use crate::program::finding::{Found, Kept};
 use crate::program::motion::{Coord, Motion, MotionKind, Straight};
-use crate::program::setup::Setup;
+use crate::program::setup::{Plate, Setup};
 use std::collections::BTreeSet;
 
+/// How much metal is taken to stand above the lowest cut where nobody says: 0.5 mm (ours; a skim is a few tenths).
+const STOCK: f64 = 0.5;
 /// Most ways down and most levels that are kept.
 const MOST: usize = 1_000;
 /// Heights nearer than this are one.
-pub(super) const SAME: f64 = 5e-4;
+pub const SAME: f64 = 5e-4;
 
 /// A motion that counts by its lowest height.
 #[derive(Debug, Default)]
-pub(super) struct Lowest {
-    pub(super) z: Option<f64>,
-    pub(super) at: Kept,
+pub struct Lowest {
+    /// How low.
+    pub z: Option<f64>,
+    /// The first that went so low.
+    pub at: Kept,
 }
 
 impl Lowest {
@@ -30,31 +38,48 @@ impl Lowest {
 
 /// A way down at a place.
 #[derive(Debug)]
-pub(super) struct Down {
-    pub(super) at: Kept,
-    pub(super) from: [f64; 2],
-    pub(super) to: [f64; 2],
-    pub(super) z: f64,
-    pub(super) straight: bool,
+pub struct Down {
+    /// The block.
+    pub at: Kept,
+    /// Where it begins.
+    pub from: [f64; 2],
+    /// Where it ends.
+    pub to: [f64; 2],
+    /// How low it ends.
+    pub z: f64,
+    /// Whether it goes down only.
+    pub straight: bool,
+}
+
+impl Down {
+    /// An end of it where the disc of that radius is over the plate; none where the plate's place is unknown.
+    fn meets(&self, plate: Plate, radius: f64) -> Option<[f64; 2]> {
+        let corner = plate.corner?;
+        [self.from, self.to].into_iter().find(|at| {
+            let mut squares = 0.0;
+            for ((place, corner), size) in at.iter().zip(corner).zip(plate.size) {
+                let outside = (corner - place).max(place - (corner + size)).max(0.0);
+                squares += outside * outside;
+            }
+            squares < radius * radius
+        })
+    }
 }
 
 /// Watches heights.
-#[allow(clippy::struct_excessive_bools)]
 #[derive(Debug)]
 pub struct Height {
-    pub(super) setup: Setup,
-    pub(super) lowest_cut: Lowest,
-    pub(super) across: Lowest,
-    pub(super) plunge: Lowest,
-    pub(super) dip: Lowest,
-    pub(super) downs: Vec<Down>,
-    pub(super) levels: BTreeSet<i64>,
+    setup: Setup,
+    lowest_cut: Lowest,
+    across: Lowest,
+    plunge: Lowest,
+    dip: Lowest,
+    downs: Vec<Down>,
+    levels: BTreeSet<i64>,
     last_level: f64,
-    pub(super) last_z: Coord,
+    last_z: Coord,
     moved: bool,
     home: bool,
-    said_unknown: bool,
-    said_lost: bool,
 }
 
 fn moves(from: Coord, to: Coord) -> bool {
@@ -81,8 +106,6 @@ impl Height {
             last_z: Fact::Unset,
             moved: false,
             home: false,
-            said_unknown: false,
-            said_lost: false,
         }
     }
 
@@ -121,10 +144,7 @@ impl Height {
                         self.down(motion, end, !across);
                     }
                 }
-                if !self.said_lost && motion.to.iter().any(|c| !Self::told(*c)) {
-                    self.said_lost = true;
-                    Self::lost(motion, found);
-                }
+                lost::cut(motion, found);
             }
         }
         self.home = false;
@@ -148,66 +168,16 @@ impl Height {
         self.moved |= across;
     }
 
-    /// Whether a coordinate is known, or another finding already says why it is not.
-    fn told(coord: Coord) -> bool {
-        match coord {
-            Fact::Known(_) => true,
-            Fact::Unset => false,
-            Fact::Unknown(cause) => !matches!(
-                cause.why,
-                Why::MachineCoordinates
-                    | Why::WorkOffset
-                    | Why::LengthOffset
-                    | Why::Incremental
-                    | Why::Shift
-                    | Why::ToolChange
-            ),
-        }
-    }
-
-    #[cold]
-    fn lost(motion: &Motion<'_>, found: &mut Found) {
-        let unknown = b"XYZ".iter().zip(motion.to).find(|(_, c)| !Self::told(*c));
-        let Some((axis, coord)) = unknown else {
-            return;
-        };
-        let axis = char::from(*axis);
-        found.add("lost", motion.at, None, || match coord.cause() {
-            Some(cause) => format!("{axis}, since line {}: {}", cause.line, cause.why),
-            None => format!("{axis} was never said"),
-        });
-    }
-
     fn rapid(&mut self, motion: &Motion<'_>, across: bool, found: &mut Found) {
-        let (from, to) = (motion.from[2], motion.to[2]);
-        let (start, end) = (from.known(), to.known());
-        if self.home
-            && let Some(end) = end
-            && from != to
-            && start.is_none_or(|z| end < z - SAME)
-        {
-            found.add("home-dips", motion.at, None, || {
-                format!("first to Z{end:.3} of the work offset")
-            });
+        if self.home && home_dips::first_leg(motion, found) {
             return;
         }
-        if across && end.is_none() {
-            match to {
-                Fact::Unset if !self.moved => {
-                    found.add("first-move", motion.at, None, String::new);
-                }
-                Fact::Unknown(cause)
-                    if matches!(cause.why, Why::MachineCoordinates | Why::ToolChange)
-                        && !self.said_unknown
-                        && from == to =>
-                {
-                    self.said_unknown = true;
-                    found.add("home-unknown", motion.at, None, || {
-                        format!("Z is not known since line {}", cause.line)
-                    });
-                }
-                _ => {}
+        let (start, end) = (motion.from[2].known(), motion.to[2].known());
+        if across {
+            if !self.moved {
+                first_move::rapid(motion, found);
             }
+            home_unknown::rapid(motion, found);
         }
         let Some(end) = end else {
             return;
@@ -242,5 +212,39 @@ impl Height {
                 straight,
             });
         }
+    }
+
+    /// Where metal may begin: as said, or the lowest cut and what a pass takes.
+    fn top(&self, lowest: f64) -> f64 {
+        let bite = self.setup.cutter.and_then(|c| c.deepest_bite);
+        self.setup
+            .stock_top
+            .unwrap_or_else(|| lowest + bite.unwrap_or(STOCK))
+    }
+
+    /// Judges all of it.
+    pub fn end(&self, found: &mut Found) {
+        let (setup, cut) = (&self.setup, &self.lowest_cut);
+        let Some(lowest) = cut.z else {
+            return;
+        };
+        let top = self.top(lowest);
+        depth::end(cut, lowest, setup, found);
+        air::end(cut, lowest, setup, found);
+        #[allow(clippy::cast_precision_loss)]
+        let levels = self.levels.iter().rev().map(|l| *l as f64 / 10_000.0);
+        bite::end(cut, levels, setup, found);
+        rapid_low::end(&self.across, top, found);
+        rapid_plunge::end(&self.plunge, top, found);
+        rapid_dip::end(&self.dip, top, found);
+        if let (Some(plate), Some(cutter)) = (setup.plate, setup.cutter) {
+            for down in self.downs.iter().filter(|d| d.z <= top + SAME) {
+                if let Some(place) = down.meets(plate, cutter.diameter / 2.0) {
+                    plunge::down(down, place, found);
+                    start_over_plate::down(down, place, found);
+                }
+            }
+        }
+        end_low::end(self.last_z, top, found);
     }
 }

@@ -1,10 +1,17 @@
 //! What must have been said before a cut: units, zero, feed, speed, spindle, coolant, tool.
 
+use super::list::{
+    chip_load, coolant_off, cycle, distance_unset, feed_high, feed_low, feed_mode, feed_mode_unset,
+    feed_unset, feed_zero, length_differs, length_tool, length_unset, no_units, offset_differs,
+    offset_unset, offset_written, override_off, plane_unset, plane_xy, shift_active, speed_high,
+    speed_low, speed_unset, spindle_left, spindle_off, stops, tool_change, tool_differs,
+    tool_unchanged, units_differ, units_mixed,
+};
 use crate::program::fact::{Fact, Why};
 use crate::program::finding::Found;
 use crate::program::happening::{Happening, What};
 use crate::program::motion::{At, Motion, MotionKind, Straight};
-use crate::program::setting::{FeedMode, LengthOffset, Plane, Setting, Spindle, Units, WorkOffset};
+use crate::program::setting::{LengthOffset, Units, WorkOffset};
 use crate::program::setup::Setup;
 use std::collections::BTreeSet;
 
@@ -17,7 +24,6 @@ pub struct Modal {
     setup: Setup,
     /// Something changed since a cut was looked at.
     changed: bool,
-    said: BTreeSet<&'static str>,
     /// Feeds cut with, in hundredths of a mm/min.
     pub feeds: BTreeSet<i64>,
     /// Speeds cut with, in hundredths of a turn a minute.
@@ -46,7 +52,6 @@ impl Modal {
         Self {
             setup,
             changed: true,
-            said: BTreeSet::new(),
             feeds: BTreeSet::new(),
             speeds: BTreeSet::new(),
             offsets: BTreeSet::new(),
@@ -59,25 +64,12 @@ impl Modal {
         }
     }
 
-    /// A finding that is worth saying once, not at each of the blocks that follow.
-    fn once(
-        &mut self,
-        found: &mut Found,
-        code: &'static str,
-        at: At<'_>,
-        detail: impl FnOnce() -> String,
-    ) {
-        if self.said.insert(code) {
-            found.add(code, at, None, detail);
-        }
-    }
-
     /// Looks at a motion.
     #[inline]
     pub fn motion(&mut self, motion: &Motion<'_>, found: &mut Found) {
         for coord in &motion.to {
             if let Fact::Unknown(cause) = coord {
-                self.unknown(cause.why, motion.at, found);
+                Self::unknown(cause.why, motion.at, found);
             }
         }
         if motion.kind == MotionKind::Rapid {
@@ -87,18 +79,19 @@ impl Modal {
             Fact::Known(feed) => {
                 if feed.to_bits() != self.last_feed.to_bits() {
                     self.last_feed = feed;
-                    self.feed(feed, motion, found);
+                    self.feed(feed, motion.at, found);
                 }
             }
-            Fact::Unset => self.once(found, "feed-unset", motion.at, String::new),
-            Fact::Unknown(cause) => self.unknown(cause.why, motion.at, found),
+            Fact::Unset => feed_unset::cut(motion, found),
+            Fact::Unknown(cause) => Self::unknown(cause.why, motion.at, found),
         }
         if self.changed {
             self.changed = false;
             self.cut(motion, found);
         }
         if motion.kind == MotionKind::Arc {
-            self.plane(motion, found);
+            plane_unset::arc(motion, found);
+            plane_xy::arc(motion, found);
         }
     }
 
@@ -111,101 +104,24 @@ impl Modal {
     }
 
     #[cold]
-    fn unknown(&mut self, why: Why, at: At<'_>, found: &mut Found) {
-        match why {
-            Why::Units => self.once(found, "no-units", at, String::new),
-            Why::Distance => self.once(found, "distance-unset", at, String::new),
-            _ => {}
-        }
+    fn unknown(why: Why, at: At<'_>, found: &mut Found) {
+        no_units::unknown(why, at, found);
+        distance_unset::unknown(why, at, found);
     }
 
-    fn plane(&mut self, motion: &Motion<'_>, found: &mut Found) {
-        match motion.setting.plane {
-            Fact::Unset => self.once(found, "plane-unset", motion.at, String::new),
-            Fact::Known(Plane::Zx | Plane::Yz) => {
-                self.once(found, "plane-xy", motion.at, String::new);
-            }
-            _ => {}
-        }
-    }
-
-    fn feed(&mut self, feed: f64, motion: &Motion<'_>, found: &mut Found) {
-        let at = motion.at;
+    /// A cut with another feed than the one before.
+    fn feed(&mut self, feed: f64, at: At<'_>, found: &mut Found) {
         if self.feeds.len() < MOST {
             self.feeds.insert(hundredths(feed));
         }
-        if feed <= 0.0 {
-            found.add("feed-zero", at, None, || format!("{feed} mm/min"));
-            return;
-        }
-        if feed < 10.0 {
-            found.add("feed-low", at, None, || format!("{feed:.3} mm/min"));
-        }
-        if let Some(highest) = self.setup.mill.and_then(|m| m.highest_feed)
-            && feed > highest * (1.0 + 1e-9)
-        {
-            found.add("feed-high", at, None, || {
-                format!("{feed:.0} mm/min, highest {highest:.0}")
-            });
-        }
+        feed_zero::cut(feed, at, found);
+        feed_low::cut(feed, at, found);
+        feed_high::cut(feed, &self.setup, at, found);
     }
 
-    /// Chip load is judged where the cutter moves across: the way down is slower on purpose.
-    fn chip_load(&mut self, motion: &Motion<'_>, speed: f64, found: &mut Found) {
-        let Some(cutter) = self.setup.cutter else {
-            return;
-        };
-        let across = motion.from[0] != motion.to[0] || motion.from[1] != motion.to[1];
-        if !across {
-            // The next motion across is to be looked at.
-            self.changed = true;
-            return;
-        }
-        if let (Some(teeth), Some([least, most]), Some(feed)) =
-            (cutter.teeth, cutter.chip_load, motion.feed.known())
-            && speed > 0.0
-            && feed > 0.0
-        {
-            let load = feed / (speed * teeth);
-            if load < least * (1.0 - 1e-9) || load > most * (1.0 + 1e-9) {
-                self.once(found, "chip-load", motion.at, || {
-                    format!(
-                        "{feed:.0} mm/min / ({speed:.0} rpm x {teeth:.0}) = {load:.4} mm, range {least} to {most}"
-                    )
-                });
-            }
-        }
-    }
-
-    fn cut(&mut self, motion: &Motion<'_>, found: &mut Found) {
-        let (at, setting) = (motion.at, motion.setting);
-        match setting.spindle {
-            Fact::Known(Spindle::Stopped) | Fact::Unset => {
-                self.once(found, "spindle-off", at, String::new);
-            }
-            Fact::Known(Spindle::CounterClockwise) => {
-                self.once(found, "spindle-left", at, String::new);
-            }
-            Fact::Known(Spindle::Clockwise) | Fact::Unknown(_) => {}
-        }
-        match setting.speed {
-            Fact::Unset => self.once(found, "speed-unset", at, || "no S".to_owned()),
-            Fact::Known(0.0) => self.once(found, "speed-unset", at, || "S0".to_owned()),
-            Fact::Known(speed) => {
-                self.speed(speed, at, found);
-                self.chip_load(motion, speed, found);
-            }
-            Fact::Unknown(_) => {}
-        }
-        let has_coolant = self.setup.mill.and_then(|m| m.coolant).unwrap_or(true);
-        let dry = match setting.coolant {
-            Fact::Known(coolant) => !coolant.on(),
-            Fact::Unset => true,
-            Fact::Unknown(_) => false,
-        };
-        if dry && has_coolant {
-            self.once(found, "coolant-off", at, String::new);
-        }
+    /// A cut after something changed.
+    fn cut(&mut self, cut: &Motion<'_>, found: &mut Found) {
+        let (at, setting) = (cut.at, cut.setting);
         match setting.length_offset {
             Fact::Known(LengthOffset::Number(number)) => {
                 self.lengths.insert(number);
@@ -215,91 +131,42 @@ impl Modal {
             }
             Fact::Unknown(_) => {}
         }
-        match setting.work_offset {
-            Fact::Unset => self.once(found, "offset-unset", at, String::new),
-            Fact::Known(offset) => {
-                self.offsets.insert(offset);
-                if let Some(read) = self.setup.work_offset
-                    && read != offset
-                {
-                    self.once(found, "offset-differs", at, || {
-                        format!("cuts in {}, read back {}", offset.code(), read.code())
-                    });
-                }
-            }
-            Fact::Unknown(_) => {}
+        if let Some(offset) = setting.work_offset.known() {
+            self.offsets.insert(offset);
         }
-        self.length(setting, at, found);
-        match setting.feed_mode {
-            Fact::Unset => self.once(found, "feed-mode-unset", at, String::new),
-            Fact::Known(FeedMode::InverseTime | FeedMode::PerTurn) => {
-                self.once(found, "feed-mode", at, String::new);
-            }
-            _ => {}
+        spindle_off::cut(cut, found);
+        spindle_left::cut(cut, found);
+        speed_unset::cut(cut, found);
+        if let Some(speed) = setting.speed.known() {
+            self.speed(speed, cut, found);
         }
-        if setting.shift.iter().any(|s| {
-            *s != Fact::Known(0.0) && !matches!(s, Fact::Unknown(c) if c.why != Why::Shift)
-        }) {
-            self.once(found, "shift-active", at, || "at a cut".to_owned());
-        }
-        if setting.overrides == Fact::Known(false) {
-            self.once(found, "override-off", at, String::new);
-        }
-        if let (Some(called), 0) = (self.calls_tool, self.changes) {
-            self.once(found, "tool-unchanged", at, || format!("T{called}"));
-        }
+        coolant_off::cut(cut, &self.setup, found);
+        offset_unset::cut(cut, found);
+        offset_differs::cut(cut, &self.setup, found);
+        length_unset::cut(cut, &self.setup, found);
+        length_differs::cut(cut, &self.setup, found);
+        length_tool::cut(cut, found);
+        feed_mode_unset::cut(cut, found);
+        feed_mode::cut(cut, found);
+        shift_active::cut(cut, found);
+        override_off::cut(cut, found);
+        tool_unchanged::cut(self.calls_tool, self.changes, at, found);
     }
 
-    fn speed(&mut self, speed: f64, at: At<'_>, found: &mut Found) {
+    fn speed(&mut self, speed: f64, cut: &Motion<'_>, found: &mut Found) {
+        if speed == 0.0 {
+            return;
+        }
         if self.speeds.len() < MOST {
             self.speeds.insert(hundredths(speed));
         }
-        let machine = self.setup.mill.and_then(|m| m.speeds);
-        let highest = [
-            machine.map(|s| s[1]),
-            self.setup.cutter.and_then(|c| c.highest_speed),
-        ];
-        let highest = highest.into_iter().flatten().fold(f64::INFINITY, f64::min);
-        if speed > highest * (1.0 + 1e-9) {
-            self.once(found, "speed-high", at, || {
-                format!("S{speed:.0}, highest {highest:.0}")
-            });
-        }
-        if let Some([lowest, _]) = machine
-            && speed < lowest * (1.0 - 1e-9)
-        {
-            self.once(found, "speed-low", at, || {
-                format!("S{speed:.0}, lowest {lowest:.0}")
-            });
-        }
-    }
-
-    fn length(&mut self, setting: &Setting, at: At<'_>, found: &mut Found) {
-        let named = |offset: LengthOffset| match offset {
-            LengthOffset::Cancelled => "none".to_owned(),
-            LengthOffset::Number(h) => format!("H{h}"),
-        };
-        match (setting.length_offset, self.setup.length_offset) {
-            (Fact::Unset, Some(LengthOffset::Number(h))) => {
-                self.once(found, "length-unset", at, || format!("read back H{h}"));
-            }
-            (Fact::Known(LengthOffset::Cancelled), Some(LengthOffset::Number(h))) => {
-                self.once(found, "length-unset", at, || {
-                    format!("read back H{h}, cancelled here")
-                });
-            }
-            (Fact::Known(is), Some(read)) if is != read => {
-                self.once(found, "length-differs", at, || {
-                    format!("{} here, read back {}", named(is), named(read))
-                });
-            }
-            _ => {}
-        }
-        if let (Fact::Known(LengthOffset::Number(h)), Some(tool)) =
-            (setting.length_offset, setting.tool.known())
-            && h != tool
-        {
-            self.once(found, "length-tool", at, || format!("H{h} with T{tool}"));
+        speed_high::cut(speed, &self.setup, cut.at, found);
+        speed_low::cut(speed, &self.setup, cut.at, found);
+        if cut.from[0] != cut.to[0] || cut.from[1] != cut.to[1] {
+            chip_load::across(cut, speed, &self.setup, found);
+        } else {
+            // The next motion across is to be looked at.
+            self.changed = true;
         }
     }
 
@@ -309,47 +176,30 @@ impl Modal {
         let at = happening.at;
         match happening.what {
             What::Units(units) => {
-                if self.units.iter().any(|u| *u != units) {
-                    found.add("units-mixed", at, None, String::new);
-                }
+                units_mixed::set(units, &self.units, at, found);
+                units_differ::set(units, &self.setup, at, found);
                 if !self.units.contains(&units) {
                     self.units.push(units);
-                }
-                if let Some(read) = self.setup.units
-                    && read != units
-                {
-                    self.once(found, "units-differ", at, || {
-                        format!("{} here, read back {}", units.symbol(), read.symbol())
-                    });
                 }
             }
             What::ChosenTool(tool) => {
                 self.calls_tool = tool.known();
-                if let (Some(called), Some(said)) = (tool.known(), self.setup.tool)
-                    && called != said
-                {
-                    found.add("tool-differs", at, None, || {
-                        format!("T{called}, said T{said}")
-                    });
-                }
+                tool_differs::called(tool.known(), &self.setup, at, found);
             }
             What::ToolChange(tool, _) => {
-                self.changes += 1;
-                if self.changes > 1 {
-                    found.add("tool-change", at, None, String::new);
-                }
+                self.changes = self.changes.saturating_add(1);
+                tool_change::changed(self.changes, at, found);
                 if let Some(tool) = tool.known()
                     && self.tools.len() < MOST
                 {
                     self.tools.push(tool);
                 }
             }
-            What::Feed(Fact::Unknown(cause)) => self.unknown(cause.why, at, found),
-            What::OffsetWritten => found.add("offset-written", at, None, String::new),
-            What::Stop => found.add("stops", at, None, || "M0".to_owned()),
-            What::OptionalStop => found.add("stops", at, None, || "M1".to_owned()),
-            What::Cycle(number) => self.once(found, "cycle", at, || format!("G{number}")),
+            What::Feed(Fact::Unknown(cause)) => Self::unknown(cause.why, at, found),
             _ => {}
         }
+        offset_written::happening(happening, found);
+        stops::happening(happening, found);
+        cycle::happening(happening, found);
     }
 }

@@ -1,19 +1,11 @@
-//! Blocks with a stroke.
+//! Block delete changes the verdict.
 
-use crate::program::rules::rule::{Rule, look, note};
+use crate::program::rules::rule::{Rule, look};
 
-/// Sorted by code.
-pub const RULES: &[Rule] = &[
-    look(
-        "block-delete",
-        "block delete changes the verdict",
-        "blocks with a stroke run or not by a switch on the panel",
-        "say which way the switch stands, or take the strokes out",
-    ),
-    note(
-        "blocks-deleted",
-        "blocks with a stroke",
-        "a switch on the panel decides whether they run; both ways were followed",
-        "know how the switch stands",
-    ),
-];
+/// What it is.
+pub const RULE: Rule = look(
+    "block-delete",
+    "block delete changes the verdict",
+    "blocks with a stroke run or not by a switch on the panel",
+    "say which way the switch stands, or take the strokes out",
+);

@@ -1,0 +1,11 @@
+//! A line without end.
+
+use crate::program::rules::rule::{Rule, stop};
+
+/// What it is.
+pub const RULE: Rule = stop(
+    "endless-line",
+    "a line without end",
+    "no program has such a line; its words are not read",
+    "is it the right file?",
+);
