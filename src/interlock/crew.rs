@@ -85,7 +85,12 @@ pub fn without(who: &str) -> People {
 
 /// The tiny procedure up to its hold point, in the hands of `operator`.
 pub fn held_by(operator: &str) -> Rig {
-    let mut rig = Rig::of(TINY);
+    held_over(TINY, operator)
+}
+
+/// The same over another text of it.
+pub fn held_over(procedure: &str, operator: &str) -> Rig {
+    let mut rig = Rig::of(procedure);
     rig.state.operator = operator.to_owned();
     rig.word(at("cutter"), "c12").unwrap();
     rig.word(at("eyes"), "worn").unwrap();

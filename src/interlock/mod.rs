@@ -6,6 +6,8 @@
 
 pub mod answer;
 pub mod answering;
+#[cfg(test)]
+mod beside;
 pub mod command;
 #[cfg(test)]
 mod crew;
@@ -27,6 +29,8 @@ mod meanings;
 #[cfg(test)]
 mod orders;
 pub mod places;
+#[cfg(test)]
+mod program_words;
 pub mod reading;
 pub mod refusal;
 pub mod rests;
@@ -36,6 +40,8 @@ pub mod sequence;
 #[cfg(test)]
 mod signers;
 pub mod signing;
+#[cfg(test)]
+mod skin;
 pub mod standing;
 pub mod state;
 pub mod surface;

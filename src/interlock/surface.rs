@@ -136,6 +136,12 @@ mod tests {
         let expected = [("a", 50), ("b", -45), ("c", -30)].map(|(p, h)| (p.to_owned(), um(h)));
         assert_eq!(names(&marks), expected);
         assert_eq!(marks.last_cut(), Some(um(-10)));
+        // A point that stands at the plane is not cut.
+        let mut level = Marks::default();
+        level.push(touched(None, &[("a", 50)]));
+        level.push(Mark::Cut(um(50)));
+        level.push(touched(Some(2), &[("a", 45)]));
+        assert_eq!(level.before_cuts(), [("a".to_owned(), um(45))]);
         // The surface itself is another thing.
         assert_eq!(marks.surface().heights().of("a"), Some(um(-10)));
         marks.push(Mark::Base);

@@ -4,7 +4,9 @@
 
 use super::source::{Source, SourceError};
 
-/// Bytes held at once.
+/// Bytes held at first: most programs are no longer, and what is not needed takes time to get.
+const FIRST: usize = 16 * 1024;
+/// Bytes held at once of a longer one.
 const BUFFER: usize = 256 * 1024;
 /// A line as long as this or longer is none.
 pub const LONGEST: usize = 64 * 1024;
@@ -62,7 +64,7 @@ impl<'s, S: Source> Lines<'s, S> {
     pub fn new(source: &'s mut S) -> Self {
         Self {
             source,
-            buffer: vec![0; BUFFER],
+            buffer: vec![0; FIRST],
             at: 0,
             safe: 0,
             filled: 0,
@@ -177,7 +179,13 @@ impl<'s, S: Source> Lines<'s, S> {
         self.base += u64::try_from(self.at).unwrap_or(u64::MAX);
         self.filled -= self.at;
         self.at = 0;
-        while self.filled < self.buffer.len() && !self.finished {
+        while !self.finished {
+            if self.filled == self.buffer.len() {
+                if self.filled >= BUFFER {
+                    break;
+                }
+                self.buffer.resize(BUFFER, 0);
+            }
             let offset = self.base + u64::try_from(self.filled).unwrap_or(u64::MAX);
             let room = self.buffer.get_mut(self.filled..).unwrap_or_default();
             let count = self.source.read_at(offset, room)?;

@@ -1,0 +1,334 @@
+//! What a person reads in the program, held against what its examination read, each rule by itself. Invented figures.
+
+use super::command::{Command, Said};
+use super::event::Event;
+use super::examined::{Examined, Judged};
+use super::refusal::Refusal;
+use super::testing::{Rig, TINY, at, length, q};
+use crate::program::examine::Verdict;
+use crate::quantity::{Dimension, Exact, Quantity};
+
+/// The questions that a program answers, behind the tiny procedure's program.
+const QUESTIONS: &str = "
+        says:
+          unit: unit
+          work offset: offset
+          length offset: h
+          lowest z: z
+          speed: speed
+          feed: feed
+  - phase: program
+    title: Program
+    steps:
+      - choose: unit
+        title: Its unit
+        why: Inches go deeper.
+        options: { metric: millimetres, inch: inches }
+      - choose: offset
+        title: Its work offset
+        why: Z is where that one has it.
+        options: { G54: the first, G55: the second }
+      - read: h
+        title: Its length offset
+        why: It moves Z.
+        quantity: number
+      - read: z
+        title: Its lowest Z
+        why: It lies on the plane.
+        quantity: length
+      - read: speed
+        title: Its speed
+        why: Too fast burns.
+        quantity: spindle speed
+      - read: feed
+        title: Its feed
+        why: Too fast breaks.
+        quantity: feed
+";
+
+fn asking() -> Rig {
+    let text = TINY.replacen(
+        "        rests on: [cutter]\n",
+        &format!("        rests on: [cutter]{QUESTIONS}"),
+        1,
+    );
+    let mut rig = Rig::of(&text);
+    rig.word(at("cutter"), "c12").unwrap();
+    rig.word(at("eyes"), "worn").unwrap();
+    rig.word(at("home"), "homed").unwrap();
+    rig
+}
+
+fn examined() -> Examined {
+    Examined {
+        verdict: Judged::Agrees,
+        found: Vec::new(),
+        units: vec!["metric".into()],
+        work_offsets: vec!["G54".into()],
+        length_offsets: vec![1],
+        speeds: vec![400_000],
+        feeds: vec![25_000, 60_050],
+        lowest_z: Some(length("-0.1")),
+        seconds: None,
+    }
+}
+
+fn file(rig: &Rig, examined: Option<Examined>) -> Said {
+    Said::File {
+        path: "a.nc".into(),
+        fingerprint: rig.program.unwrap(),
+        bytes: 9,
+        examined: examined.map(Box::new),
+    }
+}
+
+fn loaded(examined: Option<Examined>) -> Rig {
+    let mut rig = asking();
+    let said = file(&rig, examined);
+    rig.say(at("nc"), said).unwrap();
+    rig
+}
+
+/// With everything before that question answered as `examined` has it.
+fn asked(step: &str, examined: Examined) -> Rig {
+    let right = [
+        ("unit", Said::Word("metric".into())),
+        ("offset", Said::Word("G54".into())),
+        ("h", number(1)),
+        ("z", Said::Quantity(q("-0.1"))),
+        ("speed", Said::Quantity(q("4000 rpm"))),
+    ];
+    let mut rig = loaded(Some(examined));
+    for (of, said) in right.into_iter().take_while(|(of, _)| *of != step) {
+        rig.say(at(of), said).unwrap();
+    }
+    rig
+}
+
+fn number(n: i64) -> Said {
+    Said::Quantity(Quantity {
+        amount: Exact::whole(n),
+        dimension: Dimension::RATIO,
+    })
+}
+
+/// What was said, of what, and what the program has.
+fn told(result: Result<Vec<Event>, Refusal>) -> (String, &'static str, String) {
+    match result {
+        Err(Refusal::NotInProgram { said, what, read }) => (said, what, read),
+        other => panic!("{other:?}"),
+    }
+}
+
+fn three(said: &str, what: &'static str, read: &str) -> (String, &'static str, String) {
+    (said.to_owned(), what, read.to_owned())
+}
+
+#[test]
+fn words_that_the_program_does_not_have_are_sent_back() {
+    let mut rig = loaded(Some(examined()));
+    let wrong = told(rig.word(at("unit"), "inch"));
+    assert_eq!(wrong, three("inch", "unit", "metric"));
+    rig.word(at("unit"), "metric").unwrap();
+    let wrong = told(rig.word(at("offset"), "G55"));
+    assert_eq!(wrong, three("G55", "work offset", "G54"));
+    rig.word(at("offset"), "G54").unwrap();
+    // One of several will do for a word; a choice that is not about the program is not held against it.
+    let several = Examined {
+        work_offsets: vec!["G54".into(), "G55".into()],
+        ..examined()
+    };
+    let mut rig = asked("offset", several);
+    rig.word(at("offset"), "G55").unwrap();
+    rig.word(at("cutter"), "c16").unwrap();
+    let mut rig = loaded(Some(Examined {
+        units: vec![],
+        ..examined()
+    }));
+    let wrong = told(rig.word(at("unit"), "inch"));
+    assert_eq!(wrong, three("inch", "unit", "none"));
+}
+
+#[test]
+fn a_length_offset_must_be_the_only_one_of_the_program() {
+    let mut rig = asked("h", examined());
+    for wrong in [0, 2] {
+        let told = told(rig.say(at("h"), number(wrong)));
+        assert_eq!(told, three(&wrong.to_string(), "length offset", "1"));
+    }
+    rig.say(at("h"), number(1)).unwrap();
+    let mut rig = asked(
+        "h",
+        Examined {
+            length_offsets: vec![1, 2],
+            ..examined()
+        },
+    );
+    let told = told(rig.say(at("h"), number(1)));
+    assert_eq!(told, three("1", "length offset", "1, 2"));
+    // Records from before they were kept say nothing.
+    let mut rig = asked(
+        "h",
+        Examined {
+            length_offsets: vec![],
+            ..examined()
+        },
+    );
+    rig.say(at("h"), number(7)).unwrap();
+}
+
+/// Two thousandths of a millimetre are what four decimals of an inch leave open.
+#[test]
+fn the_lowest_z_is_the_programs_to_two_thousandths() {
+    for (z, same) in [
+        ("-0.1", true),
+        ("-0.102", true),
+        ("-0.098", true),
+        ("-0.1021", false),
+        ("-0.0979", false),
+        ("0.1", false),
+    ] {
+        let mut rig = asked("z", examined());
+        let result = rig.number(at("z"), z);
+        if same {
+            result.unwrap();
+        } else {
+            let (_, what, read) = told(result);
+            assert_eq!(what, "lowest z", "{z}");
+            assert!(read.contains("-0.1"), "{read}");
+        }
+    }
+    let mut rig = asked(
+        "z",
+        Examined {
+            lowest_z: None,
+            ..examined()
+        },
+    );
+    rig.number(at("z"), "3").unwrap();
+}
+
+/// A tenth of a turn or of a millimetre a minute is what rounding leaves open.
+#[test]
+fn speed_and_feed_are_some_of_the_programs_to_a_tenth() {
+    for (step, text, same) in [
+        ("speed", "4000 rpm", true),
+        ("speed", "4000.1 rpm", true),
+        ("speed", "3999.9 rpm", true),
+        ("speed", "4000.11 rpm", false),
+        ("speed", "3999.89 rpm", false),
+        ("feed", "250 mm/min", true),
+        ("feed", "600.5 mm/min", true),
+        ("feed", "0.6005 m/min", true),
+        ("feed", "600 mm/min", false),
+        ("feed", "601 mm/min", false),
+    ] {
+        let mut rig = asked(step, examined());
+        let result = rig.number(at(step), text);
+        if same {
+            result.unwrap();
+            continue;
+        }
+        let read = if step == "speed" {
+            "4000 rpm"
+        } else {
+            "250, 600.50 mm/min"
+        };
+        let (_, what, has) = told(result);
+        assert_eq!((what, has.as_str()), (step, read), "{text}");
+    }
+    let mut rig = asked(
+        "feed",
+        Examined {
+            feeds: vec![],
+            ..examined()
+        },
+    );
+    let wrong = told(rig.number(at("feed"), "250 mm/min"));
+    assert_eq!((wrong.1, wrong.2.as_str()), ("feed", "none"));
+}
+
+#[test]
+fn what_was_not_examined_or_not_followed_is_held_against_nothing() {
+    let all = |rig: &mut Rig| {
+        rig.word(at("unit"), "inch").unwrap();
+        rig.word(at("offset"), "G55").unwrap();
+        rig.say(at("h"), number(7)).unwrap();
+        rig.number(at("z"), "3").unwrap();
+        rig.number(at("speed"), "1 rpm").unwrap();
+        rig.number(at("feed"), "1 mm/min").unwrap();
+    };
+    all(&mut loaded(None));
+    let unsure = Examined {
+        verdict: Judged::CannotVouch,
+        found: vec![("flow".into(), 1)],
+        ..examined()
+    };
+    let mut rig = asking();
+    let said = file(&rig, Some(unsure));
+    rig.try_do(Command::Answer {
+        at: at("nc"),
+        said,
+        accept: Some("proven in air".into()),
+    })
+    .unwrap();
+    all(&mut rig);
+}
+
+/// What stops nobody waives; what wants a look, or cannot be vouched for, needs a reason, and the codes are on record.
+#[test]
+fn a_verdict_is_agreed_with_given_a_reason_or_sent_back() {
+    let found = vec![("edge".to_owned(), 1), ("stops".to_owned(), 3)];
+    for (verdict, words) in [
+        (Verdict::Agrees, None),
+        (
+            Verdict::Look,
+            Some("the program wants a look: edge, stops (3 times)"),
+        ),
+        (
+            Verdict::CannotVouch,
+            Some(
+                "nothing can be vouched for, since some of the program cannot be followed: edge, stops (3 times)",
+            ),
+        ),
+        (Verdict::Stop, None),
+    ] {
+        let judged = Judged::from(verdict);
+        assert_eq!(judged.word(), verdict.word());
+        let mut rig = asking();
+        let is = Examined {
+            verdict: judged,
+            found: found.clone(),
+            ..examined()
+        };
+        let with = |rig: &mut Rig, reason: Option<&str>| {
+            let said = file(rig, Some(is.clone()));
+            rig.try_do(Command::Answer {
+                at: at("nc"),
+                said,
+                accept: reason.map(str::to_owned),
+            })
+        };
+        let bare = with(&mut rig, None);
+        if verdict == Verdict::Agrees {
+            bare.unwrap();
+            continue;
+        }
+        assert_eq!(bare, Err(Refusal::Program(Box::new(is.clone()))));
+        assert_eq!(with(&mut rig, Some("  ")), bare);
+        let reasoned = with(&mut rig, Some(" seen "));
+        let Some(words) = words else {
+            assert_eq!(reasoned, bare);
+            let against = is.against().unwrap();
+            assert!(against.contains("must not be run so: edge, stops (3 times)"));
+            continue;
+        };
+        let accepted = Event::Accepted {
+            at: at("nc"),
+            limit: words.to_owned(),
+            reason: "seen".to_owned(),
+            by: "JT".to_owned(),
+        };
+        assert!(reasoned.unwrap().contains(&accepted));
+    }
+}
