@@ -233,6 +233,7 @@ fn rehearse(
         shop: &start.shop.content,
         ids: [id(0), id(1), id(2)],
         drills: drills.clone(),
+        procedure: Some(&start.procedure.content),
     };
     let world = setup.world().map_err(Failure::usage)?;
     // Opened before anything is written: a terminal that is none leaves no trace.

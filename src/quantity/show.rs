@@ -1,6 +1,7 @@
 //! Showing quantities: in the unit the shop types, with the other unit system beside it.
 
 use super::dimension::Dimension;
+use super::exact::Exact;
 use super::length::Length;
 use super::unit::{Unit, UnitSystem};
 use super::value::Quantity;
@@ -103,6 +104,7 @@ impl Show {
         };
         let unit = match q.dimension {
             Dimension::TIME => time_unit(q).unwrap_or(unit),
+            Dimension::FEED => surface_unit(q, system).unwrap_or(unit),
             Dimension::RATIO if self.percent => Unit::find("%").unwrap_or(unit),
             _ => unit,
         };
@@ -137,12 +139,25 @@ fn time_unit(q: Quantity) -> Option<Unit> {
     })
 }
 
+/// Metres or feet a minute from 20 m/min on: no feed of a small mill is so fast, so it is a surface speed, and the trade
+/// says those in metres and feet.
+fn surface_unit(q: Quantity, system: UnitSystem) -> Option<Unit> {
+    let slowest = Exact::whole(20);
+    let metres = Unit::find("m/min")?;
+    let fast = q.in_unit(&metres).ok()?.abs() >= slowest;
+    let unit = match system {
+        UnitSystem::Mm => metres,
+        UnitSystem::Inch => Unit::find("ft/min")?,
+    };
+    fast.then_some(unit)
+}
+
 /// Decimals shown: a tenth of a micrometre, a hundred-thousandth of an inch, and enough elsewhere.
 fn places(unit: &Unit) -> u32 {
     match unit.symbol.as_ref() {
         "mm" => 4,
         "in" | "mm/tooth" | "in/tooth" | "" => 5,
-        "s" | "min" | "h" | "rpm" | "mm/min" => 1,
+        "s" | "min" | "h" | "rpm" | "mm/min" | "m/min" | "ft/min" => 1,
         _ => 3,
     }
 }
@@ -197,6 +212,12 @@ mod tests {
         assert_eq!(mm.both(q("90 s", "min")), "90 s");
         assert_eq!(mm.both(q("15", "min")), "15 min");
         assert_eq!(inch.both(q("40", "in/min")), "40 in/min (1016 mm/min)");
+        assert_eq!(mm.both(q("20000", "mm/min")), "20 m/min (~65.6 ft/min)");
+        assert_eq!(
+            mm.both(q("19999", "mm/min")),
+            "19999 mm/min (~787.362 in/min)"
+        );
+        assert_eq!(inch.both(q("1200", "ft/min")), "1200 ft/min (~365.8 m/min)");
         assert_eq!(mm.both(q("60", "%")), "0.6");
         assert_eq!(mm.in_percent(true).both(q("60", "%")), "60 %");
     }

@@ -55,7 +55,7 @@ pub const MEASURES: [(&str, &str); 10] = [
     ("thickness", "plate at its front left corner"),
     ("cutter", "diameter across the teeth"),
     ("stick", "from the nut to the tip"),
-    ("tallest", "tallest thing above the plate"),
+    ("tallest", "tallest thing above the plate, a clamp"),
     ("gap", "blocks between plate and tip"),
     ("start", "from the program's X0 Y0 to the nearest metal"),
     ("flat", "indicator moved over the face: highest to lowest"),
@@ -143,6 +143,17 @@ fn sheet(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     } else {
         "G54, no length offset"
     };
+    let points = if f.points.is_empty() {
+        "Points SW, SE, NE, NW a cutter and a half in from the edges, C in the middle".to_owned()
+    } else {
+        // From the plate's corner, as the touch-off names them.
+        let inset = |n: &str, at: [Nm; 2]| format!("{n} {} {}", show(at[0] - x), show(at[1] - y));
+        let all: Vec<String> = f.points.iter().map(|(n, at)| inset(n, *at)).collect();
+        format!(
+            "Points from the plate's front left corner, right and back: {}",
+            all.join("; ")
+        )
+    };
     Ok(vec![
         Said::plain(format!(
             "Machine {}: {}. Plate {}: {}. Cutter {}: {}.",
@@ -159,9 +170,9 @@ fn sheet(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
             show(apart),
             show(super::facing::Facing::OVERRUN)
         )),
-        Said::plain(
-            "Feed 100 %, rapid 25 %. Touch with the spindle turning slowly, steps of 0.01 mm (0.0005 in). Points SW, SE, NE, NW a cutter and a half in from the edges, C in the middle: `go SW`.",
-        ),
+        Said::plain(format!(
+            "Feed 100 %, rapid 25 %. Touch with the spindle turning slowly, steps of 0.01 mm (0.0005 in). {points}. `go SW` goes to one."
+        )),
     ])
 }
 

@@ -9,7 +9,7 @@ use super::world::{Facts, World};
 use super::{Chance, Cutter, Level, MM, Nm, Plate};
 use crate::procedure::formula::Value;
 use crate::procedure::shop::Item;
-use crate::procedure::{Shop, ShopList};
+use crate::procedure::{Kind, Procedure, Shop, ShopList};
 use crate::quantity::{Length, UnitSystem};
 
 /// What a rehearsal is made of.
@@ -25,6 +25,8 @@ pub struct Setup<'a> {
     pub ids: [Option<&'a str>; 3],
     /// The drills.
     pub drills: Vec<&'static Drill>,
+    /// Whose touches say where the points lie; without places of its own they are a cutter and a half in.
+    pub procedure: Option<&'a Procedure>,
 }
 
 /// Where the plate's corner is in work positions, as the shipped program has it.
@@ -62,6 +64,33 @@ impl Setup<'_> {
             return Err("the shop file is incomplete".to_owned());
         };
         self.build(machine, plate, cutter)
+    }
+
+    /// The points of the procedure's touches that have places, as true positions.
+    fn points(&self, plate: &Item, size: [Nm; 2]) -> Vec<(String, [Nm; 2])> {
+        let sides = ["x_length", "y_width"].map(|fact| plate.length(fact));
+        let ([Some(long), Some(wide)], Some(procedure)) = (sides, self.procedure) else {
+            return Vec::new();
+        };
+        let mut points: Vec<(String, [Nm; 2])> = Vec::new();
+        for step in procedure.steps() {
+            let Kind::Touch(touch) = &step.kind else {
+                continue;
+            };
+            for (name, [x, y]) in &touch.places {
+                if let (Some(x), Some(y)) = (x.on(long), y.on(wide))
+                    && !points.iter().any(|(known, _)| known == name)
+                {
+                    let from = |corner: Nm, at: Length, side: Nm| {
+                        corner + (at.counts() / 10).clamp(0, side)
+                    };
+                    let [left, front] = CORNER;
+                    let at = [from(left, x, size[0]), from(front, y, size[1])];
+                    points.push((name.clone(), at));
+                }
+            }
+        }
+        points
     }
 
     fn build(&self, machine: &Item, plate: &Item, cutter: &Item) -> Result<World, String> {
@@ -148,6 +177,7 @@ impl Setup<'_> {
                 lengths,
                 facing,
                 program,
+                points: self.points(plate, size),
             },
             store,
             tape: Some(tape),
@@ -242,6 +272,7 @@ pub mod tests {
             shop: &shop,
             ids: [None; 3],
             drills: Vec::new(),
+            procedure: None,
         };
         setup.world().unwrap()
     }

@@ -151,6 +151,8 @@ pub struct Facts {
     pub facing: Facing,
     /// Its name.
     pub program: String,
+    /// Points of the procedure that have places, as true positions.
+    pub points: Vec<(String, [Nm; 2])>,
 }
 
 /// A drill and how it went so far.
@@ -287,8 +289,12 @@ impl World {
         }
     }
 
-    /// Named places over the plate, as true positions: the points of the built-in procedure.
+    /// Named places over the plate, as true positions: where the procedure has them, else a cutter and a half in.
     pub fn point(&self, name: &str) -> Option<[Nm; 2]> {
+        let mut placed = self.facts.points.iter();
+        if let Some((_, at)) = placed.find(|(n, _)| n.eq_ignore_ascii_case(name)) {
+            return Some(*at);
+        }
         let inset = self.cutter.diameter * 3 / 2;
         let [x0, y0] = self.plate.corner;
         let [w, h] = self.plate.size;

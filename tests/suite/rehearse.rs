@@ -237,9 +237,13 @@ mod terminal {
         at.is_told(
             "confirm",
             "m ?",
-            &["Move", "home: run on to the home switches"],
+            &["Move", "home, ", "go SW", "`? go`: what they do"],
             "confirm",
         );
+        at.types("m ? home");
+        at.is_shown(&["home: run on to the home switches"], "confirm");
+        at.types("m ? hone");
+        at.is_shown(&["`hone` is no word"], "confirm");
         at.types("m glases on");
         at.is_shown(
             &["`glases` is no word of the mill; did you mean `glasses`"],

@@ -1,7 +1,7 @@
 //! The desk of a rehearsal: a person's desk with the practice mill beside every question, or a demonstration.
 
 use super::demo::Demo;
-use super::readout::{face, help, passed, readout, seen};
+use super::readout::{asks_help, face, help, passed, readout, seen};
 use super::truth::{Truth, touch_truth, truth};
 use crate::desk::{Ask, Desk, DeskError, Part, Reply, Watch, Watched};
 use crate::interlock::gate::Practised;
@@ -169,18 +169,18 @@ impl<'a> PracticeDesk<'a> {
                 Reply::Said(said) => said.trim().to_owned(),
                 other => return Ok(Some(other)),
             };
-            match said.as_str() {
-                "" => return Ok(None),
-                "?" | "help" => self.inner.show(&help())?,
-                line => {
-                    let line = line.strip_prefix("m ").unwrap_or(line).to_owned();
-                    self.act(&line)?;
-                    if let Some(ended) = self.ended.take() {
-                        return Ok(Some(ended));
-                    }
-                    self.inner.show(&readout(&self.world))?;
-                }
+            if said.is_empty() {
+                return Ok(None);
             }
+            if let Some(of) = asks_help(&said) {
+                self.inner.show(&help(of))?;
+                continue;
+            }
+            self.act(said.strip_prefix("m ").unwrap_or(&said))?;
+            if let Some(ended) = self.ended.take() {
+                return Ok(Some(ended));
+            }
+            self.inner.show(&readout(&self.world))?;
         }
     }
 
@@ -281,17 +281,14 @@ impl Desk for PracticeDesk<'_> {
             let line = said.trim();
             let (word, rest) = line.split_once(char::is_whitespace).unwrap_or((line, ""));
             if word.eq_ignore_ascii_case(MILL) {
-                match rest.trim() {
-                    "" => {
-                        if let Some(reply) = self.at_the_mill(&step)? {
-                            return Ok(reply);
-                        }
-                    }
-                    "?" | "help" => self.inner.show(&help())?,
-                    rest => {
-                        let rest = rest.to_owned();
-                        self.act(&rest)?;
-                    }
+                let rest = rest.trim();
+                if let Some(of) = asks_help(rest) {
+                    self.inner.show(&help(of))?;
+                } else if !rest.is_empty() {
+                    let rest = rest.to_owned();
+                    self.act(&rest)?;
+                } else if let Some(reply) = self.at_the_mill(&step)? {
+                    return Ok(reply);
                 }
                 continue;
             }

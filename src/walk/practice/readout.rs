@@ -1,7 +1,7 @@
 //! What the mill shows, as pages: the readout that is always in sight, the words, the plate.
 
 use crate::rehearse::mill::OFFSETS;
-use crate::rehearse::words::{groups, length, length_with_unit};
+use crate::rehearse::words::{Word, groups, length, length_with_unit};
 use crate::rehearse::world::{Mood, Passed, Said, World};
 use crate::rehearse::{MM, map};
 use crate::report::page::{Fact, Item, Page, Tone};
@@ -83,19 +83,51 @@ pub fn seen(lines: &[Said]) -> Page {
     page
 }
 
-/// The words of the mill.
-pub fn help() -> Page {
+/// Whether that line asks for help at the mill, and on what.
+pub fn asks_help(line: &str) -> Option<&str> {
+    let rest = line
+        .strip_prefix('?')
+        .or_else(|| line.strip_prefix("help"))?;
+    (rest.is_empty() || line.starts_with('?') || rest.starts_with(' ')).then(|| rest.trim())
+}
+
+/// The words of the mill: all of them as they are typed, or what a group of them or a single one does.
+pub fn help(of: &str) -> Page {
+    let typed = |w: &Word| format!("{} {}", w.word, w.after).trim_end().to_owned();
     let mut page = Page::new().gap();
-    for (title, words) in groups() {
-        let items = words.iter().map(|w| {
-            let typed = format!("{} {}", w.word, w.after);
-            Item::new(format!("{}: {}", typed.trim_end(), w.does))
-        });
-        page = page.toned(Tone::Strong, title).list(items);
+    if of.is_empty() {
+        for (title, words) in groups() {
+            let all: Vec<String> = words.iter().map(typed).collect();
+            page = page
+                .toned(Tone::Strong, title)
+                .list([Item::new(all.join(", "))]);
+        }
+        return page.next(
+            "`? move`, `? go`: what they do. At a question `m WORD` does one, `m` alone stays at the mill, Enter alone goes back to the question. Several in a line with a comma between.",
+        );
     }
-    page.next(
-        "At a question: `m WORD` does one, `m` alone stays at the mill, Enter alone goes back to the question. Several in a line with a comma between.",
-    )
+    let mut any = false;
+    for (title, words) in groups() {
+        let whole = title.eq_ignore_ascii_case(of);
+        let asked = words
+            .iter()
+            .filter(|w| whole || w.word.eq_ignore_ascii_case(of));
+        let items: Vec<Item> = asked
+            .map(|w| Item::new(format!("{}: {}", typed(w), w.does)))
+            .collect();
+        if !items.is_empty() {
+            any = true;
+            page = page.toned(Tone::Strong, title).list(items);
+        }
+    }
+    if any {
+        page
+    } else {
+        page.toned(
+            Tone::Stop,
+            format!("`{of}` is no word of the mill; `?` alone tells them all."),
+        )
+    }
 }
 
 /// The plate as it looks, drawn or told.
