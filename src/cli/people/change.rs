@@ -3,6 +3,7 @@
 use super::super::failure::Failure;
 use super::super::status::Status;
 use super::history::words;
+use super::known::Known;
 use super::{Owner, Stands};
 use crate::book::Book;
 use crate::clock::Clock;
@@ -20,6 +21,8 @@ fn refused(refusal: &Refusal) -> Failure {
 
 /// A change of the list under way.
 pub struct Change<'a> {
+    /// Ids that are known here.
+    pub known: Known,
     /// Where it is recorded.
     pub book: &'a mut Book,
     /// The list as it stands.
@@ -76,10 +79,10 @@ impl Change<'_> {
     /// A change that needs no key but the owner's.
     pub fn of_owner(&mut self, owner: &Owner, event: Event) -> Result<Status, Failure> {
         self.possible(&event)?;
-        let Some((by, key)) = self.owner(owner)? else {
-            return Ok(Status::Held);
-        };
-        self.record(event, &by, &key)
+        match self.owner(owner)? {
+            Ok((by, key)) => self.record(event, &by, &key),
+            Err(status) => Ok(status),
+        }
     }
 
     /// A change that comes with a key. It is looked at before anybody types a PIN.
@@ -94,8 +97,8 @@ impl Change<'_> {
             None
         } else {
             match self.owner(owner)? {
-                Some(signer) => Some(signer),
-                None => return Ok(Status::Held),
+                Ok(signer) => Some(signer),
+                Err(status) => return Ok(status),
             }
         };
         let Some(pin) = keyring::new_pin(self.desk, initials)? else {
@@ -111,8 +114,8 @@ impl Change<'_> {
         }
     }
 
-    /// Which owner does it, and their key; none when it was not unlocked, which was told.
-    fn owner(&mut self, owner: &Owner) -> Result<Option<(String, Key)>, Failure> {
+    /// Which owner does it, and their key; when it was not unlocked, which was told, how that ends.
+    fn owner(&mut self, owner: &Owner) -> Result<Result<(String, Key), Status>, Failure> {
         let owners: Vec<String> = self
             .people
             .all()
@@ -140,8 +143,8 @@ impl Change<'_> {
             )));
         }
         match keyring::open(self.book, &mut self.people, self.desk, self.clock, &by)? {
-            Unlocked::Key(key) => Ok(Some((by, key))),
-            Unlocked::No => Ok(None),
+            Unlocked::Key(key) => Ok(Ok((by, key))),
+            Unlocked::No => Ok(Err(Status::Held)),
             Unlocked::Shut => {
                 let text = if owners.len() > 1 {
                     format!(
@@ -153,12 +156,9 @@ impl Change<'_> {
                     )
                 };
                 self.desk.show(&Page::new().text(text))?;
-                Ok(None)
+                Ok(Err(Status::Held))
             }
-            Unlocked::Interrupted | Unlocked::Closed => {
-                left(self.desk)?;
-                Ok(None)
-            }
+            Unlocked::Interrupted | Unlocked::Closed => left(self.desk).map(Err),
         }
     }
 
@@ -175,9 +175,18 @@ impl Change<'_> {
         self.possible(&event)?;
         let now = self.clock.now();
         let text = words(&event);
+        let strange = match &event {
+            Event::Added { person, .. } | Event::Changed { person, .. } => {
+                self.known.strange(person)
+            }
+            _ => Vec::new(),
+        };
         let signed = Signed::by(event, by, key, &self.people.place(now));
         roster::append(self.book, &mut self.people, now, &signed)?;
-        let page = Page::new().toned(Tone::Good, format!("{text} Recorded, signed by {by}."));
+        let mut page = Page::new().toned(Tone::Good, format!("{text} Recorded, signed by {by}."));
+        for said in strange {
+            page = page.toned(Tone::Look, said);
+        }
         self.desk.show(&page)?;
         Ok(Status::Fine)
     }

@@ -2,6 +2,7 @@
 
 mod change;
 mod history;
+mod known;
 mod list;
 
 use super::around::Around;
@@ -135,7 +136,9 @@ pub fn run(args: &PeopleArgs, around: &Around) -> Result<Status, Failure> {
     book.verify_chain()?;
     roster::verify(&book)?;
     let people = roster::load(&book)?;
+    let known = known::Known::of(&book, around)?;
     let mut change = Change {
+        known,
         book: &mut book,
         people,
         desk: &mut desk,

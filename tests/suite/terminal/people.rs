@@ -158,6 +158,48 @@ fn a_retired_signer_holds_the_start() {
     bench.run(&["record", "verify"]).ended(0);
 }
 
+/// A misspelt id lets nobody do anything, so it is said; what runs of the book were on is known.
+#[test]
+fn ids_that_nothing_knows_are_told_when_somebody_is_changed() {
+    let bench = Bench::new();
+    register(&bench);
+    let mut at = people(
+        &bench,
+        "change cd --machines mil-a,mill-a,north --procedures base-plate,x",
+    );
+    at.answers("PIN of AB (not shown)", OWNER);
+    at.ends(0);
+    at.has_seen(&[
+        "`mil-a`: no machine of that id is built in, and no run in this book had one. Did you mean `mill-a`?",
+        "`north`: no machine of that id",
+        "`x`: no procedure of that id",
+        "If it is a slip: `skimgate people change CD --machines IDS`.",
+    ]);
+    assert!(!at.screen.contains("`mill-a`: no"), "{}", at.screen);
+    assert!(!at.screen.contains("`base-plate`: no"), "{}", at.screen);
+
+    let mut walk = Sitting::at(&bench).walks();
+    walk.goes(&[
+        ("initials", "ab"),
+        ("PIN of AB (not shown)", OWNER),
+        ("machine", "north"),
+    ]);
+    walk.sees("> ");
+    walk.presses("\x03");
+    walk.ends(130);
+    let mut at = people(&bench, "change cd --machines north --procedures small");
+    at.answers("PIN of AB (not shown)", OWNER);
+    at.ends(0);
+    assert!(!at.screen.contains("of that id"), "{}", at.screen);
+
+    // Left at the PIN, the list stays as it was, and the status says so.
+    let mut at = people(&bench, "change cd --machines all");
+    at.sees("PIN of AB (not shown)> ");
+    at.presses("\x03");
+    at.ends(130);
+    at.has_seen(&["Left. The list stays as it was."]);
+}
+
 #[test]
 fn wrong_pins_are_recorded_and_shut_the_prompt() {
     let bench = Bench::new();
