@@ -5,7 +5,7 @@
 use super::source::{Source, SourceError};
 
 /// Bytes held at first: most programs are no longer, and what is not needed takes time to get.
-const FIRST: usize = 16 * 1024;
+const FIRST: usize = 32 * 1024;
 /// Bytes held at once of a longer one.
 const BUFFER: usize = 256 * 1024;
 /// A line as long as this or longer is none.

@@ -2,6 +2,7 @@
 
 use super::error::WalkError;
 use super::listen::{Heard, stop_word};
+use super::pages;
 use super::session::{Flow, Session};
 use super::waiting::duration;
 use crate::clock;
@@ -122,7 +123,9 @@ impl Session<'_> {
             .state
             .step(cleared.at())
             .map_or("", |s| s.title.as_str());
+        // The step's own line was shown while it was held still.
         Page::new()
+            .status(pages::status(&self.state, self.now()))
             .toned(
                 Tone::Good,
                 format!(
@@ -155,7 +158,7 @@ impl Session<'_> {
     /// The wait beside the machine.
     fn watch_cut(&mut self, at: &Instance, expected: Option<&Formula>) -> Result<Flow, WalkError> {
         let expected = expected.and_then(|f| self.state.env(at).quantity(f).ok());
-        let title = super::pages::pass_name(&self.state, at).unwrap_or_else(|| "cut".to_owned());
+        let title = pages::pass_name(&self.state, at).unwrap_or_else(|| "cut".to_owned());
         let text = "Cutting. Press Enter when it has ended, or type `stop` if you stopped it.";
         self.desk.show(&Page::new().next(text))?;
         let watch = Watch {

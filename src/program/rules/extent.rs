@@ -99,7 +99,8 @@ impl Extent {
             self.row(from, to);
             return;
         }
-        self.motion(&cut.motion());
+        grow(&mut self.all, to);
+        self.feed(from, to, true);
         self.inner = self.low;
         for (side, all) in self.inner.iter_mut().zip(&self.all) {
             *side = [side[0].max(all[0]), side[1].min(all[1])];
@@ -117,8 +118,6 @@ impl Extent {
         if motion.kind == MotionKind::Rapid {
             return;
         }
-        grow(&mut self.cut, from);
-        grow(&mut self.cut, to);
         if let Some(arc) = motion.arc {
             let sides = arc.box_of();
             for corner in [0, 1] {
@@ -127,6 +126,14 @@ impl Extent {
                 grow(&mut self.all, point);
             }
         }
+        self.feed(from, to, motion.kind == MotionKind::Feed);
+    }
+
+    /// A cut from here to there; `row` where it is straight.
+    #[inline]
+    fn feed(&mut self, from: [f64; 3], to: [f64; 3], row: bool) {
+        grow(&mut self.cut, from);
+        grow(&mut self.cut, to);
         if to[2] < self.lowest - SAME {
             self.lowest = to[2];
             self.low = NONE;
@@ -140,7 +147,7 @@ impl Extent {
         }
         grow(&mut self.low, from);
         grow(&mut self.low, to);
-        if motion.kind == MotionKind::Feed {
+        if row {
             self.row(from, to);
         }
     }
