@@ -82,6 +82,7 @@ fn setup() -> Setup {
             speeds: Some([200.0, 10_000.0]),
             highest_feed: Some(4000.0),
             travel: Some([500.0, 320.0]),
+            lowest_z: Some(-200.0),
             coolant: Some(true),
         }),
         lowest_z: Some(0.0),

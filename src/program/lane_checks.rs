@@ -78,10 +78,12 @@ fn watchers() -> Watchers {
         cutter: Some(CUTTER),
         mill: Some(Mill {
             travel: Some([50.0, 30.0]),
+            lowest_z: Some(-100.0),
             ..MILL
         }),
         lowest_z: Some(0.0),
         stock_top: Some(0.3),
+        zero: Some([10.0, 10.0, -50.0]),
         ..Setup::default()
     };
     let plate = Frame::between([0.0, 0.0], [60.0, 40.0]);

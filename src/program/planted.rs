@@ -26,6 +26,7 @@ fn setup() -> Setup {
         tool: Some(1),
         lowest_z: Some(0.0),
         stock_top: Some(0.2),
+        zero: Some([60.0, 40.0, -120.0]),
     }
 }
 
@@ -275,6 +276,49 @@ fn others() -> Vec<(String, Dialect, &'static str)> {
             "start-over-plate",
         ),
     ]
+}
+
+/// From home at one end of the axis its coordinates count away, up or down; which, the zero's own sign tells. By hand: the
+/// program goes from X0 to X279, from Y0 to Y146 and from Z0 to Z30, on 500 x 320 mm and 200 mm down.
+#[test]
+fn from_where_the_zero_lies_every_axis_must_reach() {
+    for (zero, wrong) in [
+        ([60.0, 40.0, -120.0], vec![]),
+        ([0.0, 0.0, -30.0], vec![]),
+        ([221.0, 174.0, -200.0], vec![]),
+        ([-279.0, -320.0, -120.0], vec![]),
+        ([-500.0, -146.0, -120.0], vec![]),
+        (
+            [221.1, 40.0, -120.0],
+            vec!["X goes from 221.100 to 500.100"],
+        ),
+        ([-0.1, 40.0, -120.0], vec!["X goes from -0.100 to 278.900"]),
+        (
+            [-500.1, 40.0, -120.0],
+            vec!["X goes from -500.100 to -221.100"],
+        ),
+        (
+            [60.0, 174.1, -120.0],
+            vec!["Y goes from 174.100 to 320.100"],
+        ),
+        (
+            [60.0, 40.0, -200.1],
+            vec!["Z goes from -200.100 to -170.100"],
+        ),
+        ([60.0, 40.0, -29.9], vec!["Z goes from -29.900 to 0.100"]),
+        ([500.0, 40.0, 5.0], vec!["X goes", "Z goes"]),
+    ] {
+        let setup = Setup {
+            zero: Some(zero),
+            ..setup()
+        };
+        let found = examine(&mut GOOD.as_bytes(), &Dialect::default(), &setup).unwrap();
+        let details: Vec<&str> = found.findings.iter().map(|f| f.detail.as_str()).collect();
+        assert_eq!(details.len(), wrong.len(), "{zero:?}: {details:?}");
+        for (detail, wrong) in details.iter().zip(wrong) {
+            assert!(detail.starts_with(wrong), "{zero:?}: {detail}");
+        }
+    }
 }
 
 #[test]

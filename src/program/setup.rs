@@ -42,8 +42,10 @@ pub struct Mill {
     pub speeds: Option<[f64; 2]>,
     /// Highest feed.
     pub highest_feed: Option<f64>,
-    /// Travel along X and Y.
+    /// Travel along X and Y, from home away.
     pub travel: Option<[f64; 2]>,
+    /// The lowest machine Z; home is nought.
+    pub lowest_z: Option<f64>,
     /// Whether it has coolant.
     pub coolant: Option<bool>,
 }
@@ -69,6 +71,8 @@ pub struct Setup {
     pub lowest_z: Option<f64>,
     /// Z of the highest metal, in the program's coordinates.
     pub stock_top: Option<f64>,
+    /// Machine coordinates of the work zero, a length offset in use included.
+    pub zero: Option<[f64; 3]>,
 }
 
 impl Setup {
@@ -103,6 +107,10 @@ impl Setup {
             (
                 self.stock_top.is_none(),
                 "the top of the stock: whether it cuts air, how deep it bites",
+            ),
+            (
+                self.zero.is_none(),
+                "where the work zero lies on the machine: whether an axis ends before the program does",
             ),
         ]
         .into_iter()

@@ -20,6 +20,7 @@ pub const MILL: Mill = Mill {
     speeds: Some([200.0, 10_000.0]),
     highest_feed: Some(4000.0),
     travel: Some([500.0, 320.0]),
+    lowest_z: Some(-200.0),
     coolant: Some(true),
 };
 

@@ -75,6 +75,7 @@ pub fn mill(item: &Item) -> Mill {
             number(item, "x_travel", "mm"),
             number(item, "y_travel", "mm"),
         ),
+        lowest_z: number(item, "lowest_z", "mm"),
         coolant,
     }
 }

@@ -77,6 +77,15 @@ pub struct ProgramArgs {
     /// Z of the highest metal, in the program's coordinates; millimetres unless said
     #[arg(long, value_name = "Z", allow_hyphen_values = true)]
     pub stock_top: Option<String>,
+    /// Machine coordinates of the work zero as the control's page of offsets has them, a length offset in use added to
+    /// Z; millimetres unless said
+    #[arg(
+        long,
+        value_name = "X,Y,Z",
+        requires = "machine",
+        allow_hyphen_values = true
+    )]
+    pub zero: Option<String>,
 }
 
 /// A unit.
@@ -100,6 +109,20 @@ fn length(option: &str, text: &str) -> Result<f64, Failure> {
         .in_unit(&mm)
         .map_err(|e| wrong(e.to_string()))?;
     Ok(amount.to_f64())
+}
+
+/// Lengths with commas between.
+fn lengths<const N: usize>(option: &str, text: &str, example: &str) -> Result<[f64; N], Failure> {
+    let all: Vec<f64> = text
+        .split(',')
+        .map(|part| length(option, part))
+        .collect::<Result<_, _>>()?;
+    all.try_into().map_err(|_| {
+        Failure::usage(format!(
+            "--{option} {text}: {N} lengths with commas between"
+        ))
+        .hint(format!("such as {example}"))
+    })
 }
 
 fn item<'s>(shop: &'s Shop, list: ShopList, id: &str) -> Result<&'s Item, Failure> {
@@ -143,13 +166,8 @@ impl ProgramArgs {
             }
         }
         if let (Some(plate), Some(corner)) = (&mut setup.plate, &self.corner) {
-            let (x, y) = corner.split_once(',').ok_or_else(|| {
-                Failure::usage(format!(
-                    "--corner {corner}: two lengths with a comma between"
-                ))
-                .hint("such as --corner 30,30 or --corner -1in,-1in")
-            })?;
-            plate.corner = Some([length("corner", x)?, length("corner", y)?]);
+            let example = "--corner 30,30 or --corner -1in,-1in";
+            plate.corner = Some(lengths("corner", corner, example)?);
         }
         setup.units = self.unit.map(|unit| match unit {
             UnitArg::Mm => Units::Millimetre,
@@ -183,6 +201,9 @@ impl ProgramArgs {
         };
         setup.lowest_z = z("lowest-z", &self.lowest_z)?;
         setup.stock_top = z("stock-top", &self.stock_top)?;
+        if let Some(zero) = &self.zero {
+            setup.zero = Some(lengths("zero", zero, "--zero 60,40,-120")?);
+        }
         Ok(Against {
             setup,
             dynamics,

@@ -100,11 +100,13 @@ fn setup(picks: &mut Picks) -> Setup {
             speeds: Some([200.0, 10_000.0]),
             highest_feed: Some(4000.0),
             travel: Some([500.0, 320.0]),
+            lowest_z: Some(-200.0),
             coolant: Some(true),
         }),
         lowest_z: has(4).then_some(0.0),
         stock_top: has(5).then_some(0.2),
         tool: has(6).then_some(1),
+        zero: has(7).then_some([60.0, 40.0, -120.0]),
         ..Setup::default()
     }
 }
