@@ -10,7 +10,7 @@ pub const RULE: Rule = look(
     "cycle",
     "a drilling cycle in a facing program",
     "a facing program has no holes",
-    "is it the right program?",
+    "look whether it is the right program",
 );
 
 /// Where a cycle is called.

@@ -7,5 +7,5 @@ pub const RULE: Rule = stop(
     "endless-line",
     "a line without end",
     "no program has such a line; its words are not read",
-    "is it the right file?",
+    "look whether it is the right file",
 );

@@ -10,7 +10,7 @@ pub const RULE: Rule = stop(
     "feed-high",
     "a feed above the machine's highest",
     "it is not reached, or the control stops",
-    "lower F; is a unit off?",
+    "lower F, and look at the units",
 );
 
 /// At a cut with a new feed, in mm/min.

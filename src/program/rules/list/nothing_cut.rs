@@ -10,7 +10,7 @@ pub const RULE: Rule = stop(
     "nothing-cut",
     "no feed move in the whole file",
     "this is no facing program, or nothing of it could be read",
-    "is it the right file?",
+    "look whether it is the right file",
 );
 
 /// At the end, with the lowest cut; where nothing else says why there is none.

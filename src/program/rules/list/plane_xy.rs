@@ -11,7 +11,7 @@ pub const RULE: Rule = look(
     "plane-xy",
     "cutting arcs outside the XY plane",
     "a facing program has no reason to",
-    "is it the right program?",
+    "look whether it is the right program",
 );
 
 /// At an arc.

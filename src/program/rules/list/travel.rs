@@ -11,7 +11,7 @@ pub const RULE: Rule = stop(
     "travel",
     "further than the machine travels",
     "the machine runs into its ends, or the control stops in the cut",
-    "is a unit off? is the plate too long for this machine?",
+    "look at the units, at where the work zero lies, and whether the plate is too long for this machine",
 );
 
 /// At the end, with where all motions go: too far for the axis wherever the zero lies, or from where it does.
