@@ -11,9 +11,9 @@ use std::fs::File;
 use std::os::unix::process::ExitStatusExt;
 use std::time::{Duration, Instant};
 
-const KILLS: usize = 100;
+const KILLS: usize = 200;
 /// What the kills may take before half of them must do.
-const TIME: Duration = Duration::from_secs(30);
+const TIME: Duration = Duration::from_secs(90);
 const SIGKILL: i32 = 9;
 
 /// The steps of the small procedure whose answer is worked out, or closes a series of touches, without a question.
