@@ -2,13 +2,14 @@
 
 use super::answer::{Answer, Means, Proof, Second};
 use super::command::{Said, Signing};
-use super::decide::{Decided, accept, record};
+use super::decide::Decided;
 use super::event::Event;
 use super::examined::{Examined, Judged};
 use super::gate::{Hold, Why};
 use super::instance::Instance;
 use super::judge::Broken;
 use super::looking::looked;
+use super::recording::{accept, record};
 use super::refusal::Refusal;
 use super::sequence::Place;
 use super::signing::Part;

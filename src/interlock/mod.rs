@@ -11,11 +11,14 @@ mod beside;
 pub mod command;
 #[cfg(test)]
 mod crew;
+mod custody;
+mod cutting;
 pub mod decide;
 pub mod digest;
 pub mod env;
 pub mod event;
 pub mod examined;
+mod falling;
 pub mod gate;
 pub mod instance;
 pub mod judge;
@@ -32,6 +35,7 @@ pub mod places;
 #[cfg(test)]
 mod program_words;
 pub mod reading;
+mod recording;
 pub mod refusal;
 pub mod rests;
 #[cfg(test)]
@@ -56,7 +60,8 @@ pub mod touching;
 
 pub use answer::Answer;
 pub use command::Command;
-pub use decide::{RELEASE_GONE, decide};
+pub use custody::RELEASE_GONE;
+pub use decide::decide;
 pub use event::{Event, Stamped};
 pub use gate::{Cleared, Hold};
 pub use instance::Instance;

@@ -1,9 +1,10 @@
 //! Deciding touches: each reading is tried against the series before it is recorded.
 
 use super::answer::Answer;
-use super::decide::{Decided, accept, record};
+use super::decide::Decided;
 use super::event::Event;
 use super::instance::Instance;
+use super::recording::{accept, record};
 use super::refusal::Refusal;
 use super::state::State;
 use super::touching::{Due, Touching, first_due};

@@ -1,0 +1,111 @@
+//! Releasing a cut, starting it, and its end; on a real machine by what only the gate can make.
+
+use super::command::Seen;
+use super::decide::Decided;
+use super::event::Event;
+use super::falling::{after_emergency_stop, conditions, void};
+use super::gate;
+use super::instance::Instance;
+use super::refusal::Refusal;
+use super::standing::milliseconds;
+use super::state::State;
+use crate::people::People;
+use crate::procedure::Kind;
+use crate::procedure::model::{EMERGENCY_STOP, FINISHED, STOPPED};
+use crate::quantity::Length;
+use crate::quantity::moment::Moment;
+
+/// Releases the cut that is next, for some minutes.
+pub(super) fn release(state: &State, now: Moment, program: Seen, people: &People) -> Decided {
+    let cleared = gate::release(state, now, program, people).map_err(Refusal::Held)?;
+    Ok(vec![Event::Released {
+        at: cleared.at().clone(),
+        until: lapses(state, now, cleared.at())?,
+        to: state.operator.clone(),
+        digest: cleared.digest(),
+    }])
+}
+
+/// The same of the practice mill, which releases nothing real.
+pub(super) fn practice_release(state: &State, now: Moment, program: Seen) -> Decided {
+    let permitted = gate::practice(state, now, program).map_err(Refusal::Held)?;
+    Ok(vec![Event::PracticeReleased {
+        at: permitted.at().clone(),
+        until: lapses(state, now, permitted.at())?,
+        to: state.operator.clone(),
+        digest: permitted.digest(),
+    }])
+}
+
+/// When a release given now lapses.
+pub(super) fn lapses(state: &State, now: Moment, at: &Instance) -> Result<Moment, Refusal> {
+    let Some(Kind::Cut { release_for, .. }) = state.step(at).map(|s| &s.kind) else {
+        return Err(Refusal::NotAsked(at.clone()));
+    };
+    i64::try_from(milliseconds(*release_for))
+        .ok()
+        .and_then(|ms| now.plus_ms(ms))
+        .ok_or_else(|| Refusal::NoValue("the release would last too long".to_owned()))
+}
+
+/// Cycle start was pressed: the release is spent.
+pub(super) fn start(state: &State, now: Moment, program: Seen, people: &People) -> Decided {
+    let cleared = gate::start(state, now, program, people).map_err(Refusal::Held)?;
+    let at = cleared.at().clone();
+    Ok(vec![Event::CutStarted {
+        plane: plane(state, &at)?,
+        at,
+        by: state.operator.clone(),
+    }])
+}
+
+/// Cycle start of the practice mill.
+pub(super) fn practice_start(state: &State, now: Moment, program: Seen) -> Decided {
+    let permitted = gate::practice_start(state, now, program).map_err(Refusal::Held)?;
+    let at = permitted.at().clone();
+    Ok(vec![Event::PracticeStarted {
+        plane: plane(state, &at)?,
+        at,
+        by: state.operator.clone(),
+    }])
+}
+
+/// The height at which the tip travels in a cut.
+pub(super) fn plane(state: &State, at: &Instance) -> Result<Length, Refusal> {
+    let Some(Kind::Cut { plane, .. }) = state.step(at).map(|s| &s.kind) else {
+        return Err(Refusal::NotAsked(at.clone()));
+    };
+    let plane = state
+        .env(at)
+        .quantity(plane)
+        .map_err(|e| Refusal::NoValue(e.to_string()))?;
+    Length::nearest(plane).ok_or_else(|| Refusal::NoValue("the plane is beyond 100 m".to_owned()))
+}
+
+/// How the cut ended; one that did not run to its end puts in doubt what was seen before it.
+pub(super) fn end_cut(state: &State, how: &str) -> Decided {
+    let Some(cutting) = &state.cutting else {
+        return Err(Refusal::NoCut);
+    };
+    let ways = [FINISHED, STOPPED, EMERGENCY_STOP];
+    if !ways.contains(&how) {
+        return Err(Refusal::NotAnOption {
+            said: how.to_owned(),
+            options: ways.map(str::to_owned).into(),
+        });
+    }
+    let mut events = vec![Event::CutEnded {
+        at: cutting.at.clone(),
+        how: how.to_owned(),
+        by: state.operator.clone(),
+    }];
+    if how == EMERGENCY_STOP {
+        events.extend(after_emergency_stop(state));
+    } else if how == STOPPED {
+        events.extend(void(
+            conditions(state),
+            "the cut was stopped before its end",
+        ));
+    }
+    Ok(events)
+}

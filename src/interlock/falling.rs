@@ -1,0 +1,162 @@
+//! What falls that nobody answered anew: after an emergency stop or a stopped cut, with a changed program, with people
+//! or a plate's account that say something else.
+
+use super::command::Seen;
+use super::event::{Event, PlateKnown};
+use super::instance::Instance;
+use super::sequence::Place;
+use super::signing::SignFault;
+use super::state::State;
+use crate::people::People;
+use crate::procedure::{Kind, Options, ShopList};
+
+/// An emergency stop leaves positions in doubt: what the procedure marks falls, and everything that rests on it.
+pub(super) fn after_emergency_stop(state: &State) -> Option<Event> {
+    let mut steps: Vec<Instance> = state
+        .sequence()
+        .iter()
+        .filter(|p| p.step.after_emergency_stop)
+        .map(Place::instance)
+        .filter(|at| state.answers.contains_key(at) && !state.is_history(at))
+        .collect();
+    steps.extend(state.resting_on(&steps));
+    if state.cutting.is_some() {
+        steps.extend(conditions(state));
+    }
+    let because = "the emergency stop was pressed";
+    if steps.is_empty() {
+        return sign_again(state, because);
+    }
+    let mut once = Vec::new();
+    for at in steps {
+        if !once.contains(&at) {
+            once.push(at);
+        }
+    }
+    void(once, because)
+}
+
+/// What was seen at the machine before a cut that did not run to its end, and the sign-off over it: where the cutter
+/// stands, what is tight, who is near is to be looked at again.
+pub(super) fn conditions(state: &State) -> Vec<Instance> {
+    let seen = |k: &Kind| matches!(k, Kind::Confirm { .. } | Kind::Sign { .. });
+    state
+        .sequence()
+        .iter()
+        .filter(|p| p.pass.is_some() && seen(&p.step.kind))
+        .map(Place::instance)
+        .filter(|at| state.answers.contains_key(at) && !state.is_history(at))
+        .collect()
+}
+
+/// The event that makes steps fall, where there are any.
+pub(super) fn void(steps: Vec<Instance>, because: &str) -> Option<Event> {
+    (!steps.is_empty()).then(|| Event::Voided {
+        steps,
+        because: because.to_owned(),
+    })
+}
+
+/// The sign-offs of passes not yet cut fall.
+pub(super) fn sign_again(state: &State, because: &str) -> Option<Event> {
+    let steps: Vec<Instance> = state
+        .sequence()
+        .iter()
+        .filter(|p| matches!(p.step.kind, Kind::Sign { .. }))
+        .map(Place::instance)
+        .filter(|at| state.answers.contains_key(at) && !state.is_history(at))
+        .collect();
+    void(steps, because)
+}
+
+/// A changed file falls with everything that rests on it.
+pub(super) fn look_at_program(state: &State, program: Seen) -> Vec<Event> {
+    let Some((at, _, fingerprint)) = state.program() else {
+        return Vec::new();
+    };
+    if program == Some(fingerprint) {
+        return Vec::new();
+    }
+    let at = at.clone();
+    let mut steps = vec![at.clone()];
+    steps.extend(state.resting_on(&steps));
+    let because = match program {
+        Some(_) => "the program file changed",
+        None => "the program file cannot be read",
+    };
+    vec![
+        Event::ProgramChanged { at, found: program },
+        Event::Voided {
+            steps,
+            because: because.to_owned(),
+        },
+    ]
+}
+
+/// Sign-offs fall that do not stand with the people as they are now: a signer retired, has a new key, or needs a second.
+pub(super) fn look_at_people(state: &State, people: &People) -> Vec<Event> {
+    let fallen = state.sequence().iter().find_map(|place| {
+        let at = place.instance();
+        if state.is_history(&at) {
+            return None;
+        }
+        // A sign-off over another state is asked for again anyway, with its own words.
+        match state.check_signed(&at, state.answer(&at)?, people) {
+            Ok(()) | Err(SignFault::OtherState | SignFault::NotOperator(_)) => None,
+            Err(fault) => Some((at, fault)),
+        }
+    });
+    fallen
+        .and_then(|(at, fault)| void(vec![at], &fault.to_string()))
+        .into_iter()
+        .collect()
+}
+
+/// What the account says rules from here on; what rested on the plate before falls.
+pub(super) fn know_plate(state: &State, known: &PlateKnown) -> Vec<Event> {
+    if state.known.as_ref() == Some(known) {
+        return Vec::new();
+    }
+    let chooses = |p: &Place| {
+        matches!(
+            p.step.kind,
+            Kind::Choose {
+                options: Options::From(ShopList::Plates),
+                ..
+            }
+        )
+    };
+    let chosen: Vec<Instance> = state
+        .sequence()
+        .iter()
+        .filter(|p| chooses(p))
+        .map(Place::instance)
+        .collect();
+    let because = "the plate's account in the book says something else of the plate";
+    let mut events: Vec<Event> = void(state.resting_on(&chosen), because)
+        .into_iter()
+        .collect();
+    events.push(Event::PlateKnown(known.clone()));
+    events
+}
+
+/// What an emergency stop put in doubt while no cut was left, once `events` lead to another cut.
+pub(super) fn shaken_by_now(state: &State, events: &[Event]) -> Option<Event> {
+    if state.shaken.is_empty() {
+        return None;
+    }
+    let mut then = state.clone();
+    for event in events {
+        then.apply(state.latest, event);
+    }
+    let shaken = then.shaken.iter().filter(|of| !then.is_history(of));
+    let mut steps: Vec<Instance> = shaken.cloned().collect();
+    if steps.is_empty() {
+        return None;
+    }
+    steps.extend(then.resting_on(&steps));
+    Some(Event::Voided {
+        steps,
+        because: "the emergency stop was pressed".to_owned(),
+    })
+}
