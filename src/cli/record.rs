@@ -9,7 +9,7 @@ use super::status::Status;
 use crate::book::Book;
 use crate::clock;
 use crate::report::page::{Page, Table, Tone};
-use crate::report::run;
+use crate::report::{json, run};
 use crate::walk::log;
 use crate::walk::practice::scores;
 use serde_json::json;
@@ -150,7 +150,7 @@ fn show(
     let loaded = log::load(book, &found.run)?;
     let digest = loaded.digest.to_string();
     if as_json {
-        let json = run::json(&loaded.events, &loaded.state, &digest);
+        let json = json::run(&loaded.events, &loaded.state, &digest);
         around.print(&format!("{}\n", serde_json::to_string_pretty(&json)?))?;
         return Ok(Status::Fine);
     }

@@ -58,9 +58,8 @@ impl State {
                 }
                 return Err(otherwise(show.both(said), says, show.both(lowest.into())));
             }
-            // A record from before they were kept says nothing of them.
-            Says::LengthOffset if examined.length_offsets.is_empty() => return Ok(()),
             Says::LengthOffset => {
+                // Of a record from before they were kept there are none, and none speaks against it.
                 let read = &examined.length_offsets;
                 let same = |h: &u32| said.amount == Exact::whole(i64::from(*h));
                 if read.iter().all(same) {

@@ -7,6 +7,7 @@ pub mod cuts;
 pub mod examined;
 pub mod holds;
 pub mod html;
+pub mod json;
 pub mod land;
 pub mod looked;
 mod markup;

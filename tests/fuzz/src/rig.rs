@@ -96,5 +96,5 @@ pub fn tell(events: &[Stamped], state: &State) {
     let local = |at: Moment| at.to_string();
     let _ = report::run::page(events, state, &local);
     let _ = report::run::every_event(events, state, &local);
-    let _ = report::run::json(events, state, "");
+    let _ = report::json::run(events, state, "");
 }
