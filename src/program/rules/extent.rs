@@ -95,9 +95,20 @@ impl Extent {
     pub fn straight(&mut self, cut: &Straight<'_>) {
         let (from, to) = (cut.from, cut.to);
         // The lowest box is no higher than what counts as one height, so what lies in it is at the lowest height.
-        if holds(&self.inner, from) && holds(&self.inner, to) {
-            self.row(from, to);
-            return;
+        #[allow(clippy::float_cmp)]
+        if holds(&self.inner, from) {
+            let within = holds(&self.inner, to);
+            if within || to[2] == from[2] {
+                if !within {
+                    // Further at the same height: every box grows by that end, and so does what they have in common.
+                    grow(&mut self.all, to);
+                    grow(&mut self.cut, to);
+                    grow(&mut self.low, to);
+                    grow(&mut self.inner, to);
+                }
+                self.row(from, to);
+                return;
+            }
         }
         grow(&mut self.all, to);
         self.feed(from, to, true);
