@@ -5,6 +5,7 @@ use super::command::{Said, Signing};
 use super::decide::Decided;
 use super::event::Event;
 use super::examined::{Examined, Judged};
+use super::falling::undone;
 use super::gate::{Hold, Why};
 use super::instance::Instance;
 use super::judge::Broken;
@@ -27,9 +28,20 @@ use crate::quantity::{Dimension, Exact, Quantity};
 pub fn answer(state: &State, place: &Place, said: &Said, reason: Option<&str>) -> Decided {
     let at = place.instance();
     match (&place.step.kind, said) {
-        (Kind::Confirm { answer, wrong, .. }, Said::Word(word)) => {
+        (
+            Kind::Confirm {
+                answer,
+                wrong,
+                undoes,
+                ..
+            },
+            Said::Word(word),
+        ) => {
+            let undone = || undone(state, place, word).filter(|_| undoes.contains(word));
             if word == answer {
                 Ok(record(state, &at, Answer::Word(word.clone()), None))
+            } else if let Some(event) = undone() {
+                Ok(vec![event])
             } else if wrong.contains(word) {
                 Err(Refusal::NotTheState {
                     said: word.clone(),

@@ -25,7 +25,8 @@ pub fn decide(state: &State, now: Moment, command: &Command) -> Decided {
     match command {
         Command::Answer { at, said, accept } => {
             let place = asked(state, at, now)?;
-            super::answering::answer(state, &place, said, accept.as_deref())
+            let events = super::answering::answer(state, &place, said, accept.as_deref())?;
+            Ok(falling::with_done_again(state, &place, now, events))
         }
         Command::WorkOut { at, accept } => {
             let place = asked(state, at, now)?;

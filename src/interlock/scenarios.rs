@@ -6,7 +6,7 @@ use super::examined::{Examined, Judged};
 use super::gate::{self, Why};
 use super::refusal::Refusal;
 use super::standing::{Next, Standing};
-use super::testing::{Rig, at, pass, q};
+use super::testing::{Rig, SMALL, at, pass, q};
 use crate::fingerprint::Fingerprint;
 use crate::quantity::moment::Moment;
 
@@ -115,11 +115,68 @@ fn a_change_voids_exactly_what_rested_on_it() {
 }
 
 #[test]
-fn an_answer_given_again_unchanged_voids_only_the_sign_off() {
+fn a_number_read_again_unchanged_voids_only_the_sign_off() {
     let mut rig = ready();
     rig.sign(pass("clear", 1)).unwrap();
-    let events = rig.word(at("home"), "homed").unwrap();
+    let events = rig.number(at("speed"), "3000 rpm").unwrap();
     assert!(matches!(&events[0], Event::Voided { steps, .. } if steps == &[pass("clear", 1)]));
+}
+
+/// Homed again, or another cutter of the same kind: the words are the same, and what was touched holds no more. Asked
+/// again only because time went by, it was not done again.
+#[test]
+fn what_is_done_again_at_the_machine_takes_the_touches_with_it() {
+    for (step, word) in [("home", "homed"), ("cutter", "c12"), ("plate", "bed-a")] {
+        let mut rig = ready();
+        let events = rig.word(at(step), word).unwrap();
+        let Event::Voided { steps, because } = &events[0] else {
+            panic!("{events:?}");
+        };
+        assert!(steps.contains(&at("corners")), "{step}: {steps:?}");
+        assert!(because.ends_with("done again"), "{because}");
+        assert_eq!(events.len(), 2);
+        assert!(rig.state.answer(&at("corners")).is_none());
+        assert!(rig.state.answer(&at(step)).is_some());
+    }
+    let mut rig = ready();
+    rig.pass_time(3 * 3_600_000);
+    let events = rig.word(at("eyes"), "worn").unwrap();
+    assert_eq!(events.len(), 1, "{events:?}");
+    assert!(rig.state.answer(&at("corners")).is_some());
+}
+
+/// A look once more that finds a slipped cutter: what was said to be tight falls, and what was touched with it. A state
+/// that says only that nobody looked is sent back.
+#[test]
+fn a_look_that_finds_it_loose_takes_the_touches_with_it() {
+    let again = "      - confirm: tight
+        title: Tried once more
+        why: A pass shakes.
+        answer: tight
+        wrong: [it gave, not tried]
+        undoes: [it gave]
+        rests on: [home, corners]
+      - read: clearance";
+    let text = SMALL.replacen("      - read: clearance", again, 1);
+    assert_ne!(text, SMALL);
+    let mut rig = Rig::of(&text);
+    rig.prepare();
+    rig.touch_off();
+    let refused = rig.word(pass("tight", 1), "not tried");
+    assert!(matches!(refused, Err(Refusal::NotTheState { .. })));
+    assert!(rig.state.answer(&at("corners")).is_some());
+    let events = rig.word(pass("tight", 1), "it gave").unwrap();
+    let [Event::Voided { steps, because }] = events.as_slice() else {
+        panic!("{events:?}");
+    };
+    assert_eq!(steps, &[at("home"), at("corners"), at("found")]);
+    assert_eq!(because, "Tried once more: it gave");
+    assert!(matches!(
+        rig.state.next(rig.now),
+        Next::Ask(of, Standing::Fallen { .. }) if of == at("home")
+    ));
+    // The look itself was never answered, so it is asked once all of that stands again.
+    assert!(rig.state.answer(&pass("tight", 1)).is_none());
 }
 
 #[test]

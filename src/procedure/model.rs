@@ -326,6 +326,8 @@ pub enum Kind {
         wrong: Vec<String>,
         /// Whether the order varies and the word must be exact.
         critical: bool,
+        /// Other states in which what it looks at once more holds no more: the confirmations it rests on fall.
+        undoes: Vec<String>,
     },
     /// One of several.
     Choose {

@@ -43,13 +43,19 @@ const PLATE_THICKNESS: &str = "plate thickness";
 
 /// Challenge and response; `model` is the step it repeats.
 pub fn confirm(fields: &mut Fields, model: Option<&Step>, findings: &mut Findings) -> Option<Kind> {
-    let (mut answer, mut wrong, mut critical) = match model.map(|m| &m.kind) {
+    let (mut answer, mut wrong, mut critical, mut undoes) = match model.map(|m| &m.kind) {
         Some(Kind::Confirm {
             answer,
             wrong,
             critical,
-        }) => (Some(answer.clone()), wrong.clone(), *critical),
-        _ => (None, Vec::new(), false),
+            undoes,
+        }) => (
+            Some(answer.clone()),
+            wrong.clone(),
+            *critical,
+            undoes.clone(),
+        ),
+        _ => (None, Vec::new(), false, Vec::new()),
     };
     if answer.is_none() || fields.has("answer") {
         let text = fields.required_text("answer", findings);
@@ -77,11 +83,31 @@ pub fn confirm(fields: &mut Fields, model: Option<&Step>, findings: &mut Finding
     if fields.has("critical") {
         critical = fields.yes("critical", findings);
     }
+    if fields.has("undoes") {
+        let texts = fields.texts("undoes", findings);
+        for text in texts.iter().filter(|t| !wrong.contains(&t.text)) {
+            let finding = findings.error(
+                text.span,
+                format!("`{}` is none of the wrong answers", text.text),
+            );
+            match nearest(&text.text, wrong.iter().map(String::as_str)) {
+                Some(near) => finding.help(format!("did you mean `{near}`?")),
+                None => finding.help(format!("they are: {}", wrong.join(", "))),
+            };
+        }
+        if let (Some(first), false) = (texts.first(), fields.has("rests on")) {
+            findings
+                .error(first.span, "`undoes` without `rests on`")
+                .help("name behind `rests on` the confirmations that hold no more in such a state");
+        }
+        undoes = texts.into_iter().map(|t| t.text.clone()).collect();
+    }
     fields.text("same as", findings);
     Some(Kind::Confirm {
         answer: answer?,
         wrong,
         critical,
+        undoes,
     })
 }
 

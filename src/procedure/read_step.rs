@@ -25,6 +25,7 @@ const NAMING: [&str; 4] = ["cautions", "rests on", "zero", "continues"];
 pub const OWN_KEYS: &[&str] = &[
     "answer",
     "wrong",
+    "undoes",
     "critical",
     "same as",
     "options",

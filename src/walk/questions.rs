@@ -41,6 +41,7 @@ impl Session<'_> {
                 answer,
                 wrong,
                 critical,
+                ..
             } => {
                 let mut words: Vec<(String, String)> = std::iter::once(answer)
                     .chain(wrong)

@@ -352,8 +352,9 @@ fn a_forged_book_whose_chain_holds_is_found_by_its_signatures() {
         // Unchanged: what is checked is the change, not the writing again.
         ("worn", "worn", "Whole:"),
         (
-            "3000",
-            "2999",
+            // With its quotation marks: four digits alone may stand in a key or a signature.
+            "\"3000",
+            "\"2999",
             "is no sign-off: it is signed over another state",
         ),
         (
