@@ -114,6 +114,10 @@ impl Setup {
             ),
         ]
         .into_iter()
+        .chain([(
+            self.zero.is_some(),
+            "which way X and Y count from home: a work zero with the wrong sign",
+        )])
         .filter_map(|(missing, what)| missing.then_some(what))
         .collect()
     }

@@ -9,7 +9,9 @@ use super::value::Quantity;
 pub enum Slip {
     /// A minus sign lost or added.
     Sign,
-    /// Thousandths typed as whole units: 6 for 6 thou.
+    /// Thousandths of an inch typed as millimetres: 6 for 6 thou.
+    Thou,
+    /// Thousandths typed as whole units: 6 for 6 thou at a prompt for inches.
     Thousandths,
     /// A whole unit typed as thousandths.
     Thousandfold,
@@ -34,8 +36,9 @@ pub struct Likely {
 
 impl Slip {
     /// In the order in which they happen at a machine (common practice, no source).
-    const ALL: [(Self, i128, i128); 7] = [
+    const ALL: [(Self, i128, i128); 8] = [
         (Self::Sign, -1, 1),
+        (Self::Thou, 127, 5000),
         (Self::Thousandths, 1, 1000),
         (Self::MmAsInch, 5, 127),
         (Self::InchAsMm, 127, 5),
@@ -48,6 +51,7 @@ impl Slip {
     pub fn words(self) -> &'static str {
         match self {
             Self::Sign => "a minus sign was lost or added",
+            Self::Thou => "thou were typed as millimetres",
             Self::Thousandths => "thousandths were typed as whole units",
             Self::Thousandfold => "a whole unit was typed as thousandths",
             Self::MmAsInch => "a figure in millimetres was taken for inches",
@@ -68,6 +72,9 @@ pub fn likeliest(typed: Quantity, fits: impl Fn(Quantity) -> bool) -> Option<Lik
     let mut possible = Slip::ALL.into_iter().filter(|(slip, ..)| match slip {
         Slip::MmAsInch => of_length && reads_as_inches(typed),
         Slip::InchAsMm => of_length && reads_as_mm(typed),
+        // Thou are said in whole figures.
+        Slip::Thou => typed.dimension == Dimension::LENGTH && figures(typed).0 == Some(0),
+        Slip::Thousandths | Slip::Thousandfold => of_length,
         _ => true,
     });
     possible.find_map(|(slip, num, den)| {
@@ -174,6 +181,9 @@ mod tests {
         // 0.0315 mm would fit, but nobody who is asked for millimetres types 0.8 for it.
         let skim = |v: Quantity| most("0.12")(v) && most("-0.02")(v.negated());
         assert_eq!(slip("0.8", &skim), Some(Slip::PointRight));
+        // 6 for 6 thou, which are 0.1524 mm; a thousandth of 6 mm would fit as well, and is 25 times too small.
+        let thou = likeliest(q("6", "mm"), |v| most("0.5")(v) && most("0")(v.negated())).unwrap();
+        assert_eq!((thou.slip, thou.meant), (Slip::Thou, q("6 thou", "mm")));
         // 4.1 in where 4.1 mm were meant.
         let block = |v: Quantity| most("5")(v) && most("-2")(v.negated());
         assert_eq!(slip("4.1 in", &block), Some(Slip::MmAsInch));

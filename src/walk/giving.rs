@@ -62,7 +62,13 @@ impl Session<'_> {
         };
         if let Refusal::OutOfOrder { next, .. } = &refusal {
             // Something lapsed while this question was open; it is asked first, and this one after it.
-            let why = self.lapsed(next);
+            let mut why = self.lapsed(next);
+            if self.state.answers.contains_key(at) {
+                why = format!(
+                    "{why}; what was answered here stays until `back {}`",
+                    at.step
+                );
+            }
             self.refuse(at, typed, &why)?;
             return Ok(Some(Flow::Next));
         }
@@ -86,7 +92,7 @@ impl Session<'_> {
     /// Why the question at hand cannot be answered: an earlier one no longer holds.
     pub(super) fn lapsed(&self, next: &Instance) -> String {
         let title = self.state.step(next).map_or("", |s| s.title.as_str());
-        format!("`{title}` lapsed while this was open; it is asked first, and this again after it")
+        format!("`{title}` lapsed while this was open; it is asked first")
     }
 
     fn can_accept(&self, at: &Instance, refusal: &Refusal) -> bool {

@@ -291,6 +291,8 @@ const SLIPS: [Slip; 7] = [
 fn slipped(meant: Quantity, slip: Slip) -> Quantity {
     let (num, den) = match slip {
         Slip::Sign => (-1, 1),
+        // Only of whole figures, so not among those tried here.
+        Slip::Thou => (5000, 127),
         Slip::Thousandths => (1000, 1),
         Slip::Thousandfold => (1, 1000),
         Slip::MmAsInch => (254, 10),
