@@ -10,7 +10,7 @@ use super::gate::{Hold, Why};
 use super::instance::Instance;
 use super::judge::Broken;
 use super::looking::looked;
-use super::recording::{accept, record};
+use super::recording::{accept, record, record_deed};
 use super::refusal::Refusal;
 use super::sequence::Place;
 use super::signing::Part;
@@ -24,8 +24,14 @@ use crate::quantity::range::Breach;
 use crate::quantity::show::Show;
 use crate::quantity::{Dimension, Exact, Quantity};
 
-/// An answer to a question.
-pub fn answer(state: &State, place: &Place, said: &Said, reason: Option<&str>) -> Decided {
+/// An answer to a question; `held` says whether the one before still stood.
+pub fn answer(
+    state: &State,
+    place: &Place,
+    said: &Said,
+    reason: Option<&str>,
+    held: bool,
+) -> Decided {
     let at = place.instance();
     match (&place.step.kind, said) {
         (
@@ -39,7 +45,7 @@ pub fn answer(state: &State, place: &Place, said: &Said, reason: Option<&str>) -
         ) => {
             let undone = || undone(state, place, word).filter(|_| undoes.contains(word));
             if word == answer {
-                Ok(record(state, &at, Answer::Word(word.clone()), None))
+                Ok(record_deed(state, &at, word, held))
             } else if let Some(event) = undone() {
                 Ok(vec![event])
             } else if wrong.contains(word) {
@@ -56,7 +62,11 @@ pub fn answer(state: &State, place: &Place, said: &Said, reason: Option<&str>) -
             }
         }
         (Kind::Choose { options, must }, Said::Word(word)) => {
-            choose(state, &at, options, must, word)
+            choose(state, &at, options, must, word)?;
+            Ok(match options {
+                Options::From(_) => record_deed(state, &at, word, held),
+                Options::Listed(_) => record(state, &at, Answer::Word(word.clone()), None),
+            })
         }
         (Kind::Inspect, Said::SkinLeft { near }) => {
             let looked = looked(state, &at, false, near)?;
@@ -191,7 +201,14 @@ fn inspected(
     }
 }
 
-fn choose(state: &State, at: &Instance, options: &Options, must: &[Limit], word: &str) -> Decided {
+/// Whether a word is one that can be chosen.
+fn choose(
+    state: &State,
+    at: &Instance,
+    options: &Options,
+    must: &[Limit],
+    word: &str,
+) -> Result<(), Refusal> {
     let words: Vec<String> = match options {
         Options::Listed(listed) => listed.iter().map(|(w, _)| w.clone()).collect(),
         Options::From(list) => state
@@ -233,7 +250,7 @@ fn choose(state: &State, at: &Instance, options: &Options, must: &[Limit], word:
             Err(e) => return Err(Refusal::NoValue(e.to_string())),
         }
     }
-    Ok(record(state, at, Answer::Word(word.to_owned()), None))
+    Ok(())
 }
 
 /// A value worked out and recorded without a question.

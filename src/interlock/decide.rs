@@ -24,12 +24,12 @@ pub fn decide(state: &State, now: Moment, command: &Command) -> Decided {
     let by = || state.operator.clone();
     match command {
         Command::Answer { at, said, accept } => {
-            let place = asked(state, at, now)?;
-            let events = super::answering::answer(state, &place, said, accept.as_deref())?;
-            Ok(falling::with_done_again(state, &place, now, events))
+            let (place, standing) = asked(state, at, now)?;
+            let held = standing == Standing::Holds;
+            super::answering::answer(state, &place, said, accept.as_deref(), held)
         }
         Command::WorkOut { at, accept } => {
-            let place = asked(state, at, now)?;
+            let (place, _) = asked(state, at, now)?;
             super::answering::work_out(state, &place, accept.as_deref())
         }
         Command::Touch {
@@ -60,7 +60,7 @@ pub fn decide(state: &State, now: Moment, command: &Command) -> Decided {
             means,
             with,
         } => {
-            let place = asked(state, at, now)?;
+            let (place, _) = asked(state, at, now)?;
             super::answering::sign(state, &place, initials, *means, with, now)
         }
         Command::Release { program, people } => cutting::release(state, now, *program, people),
@@ -110,16 +110,20 @@ fn allowed_while_cutting(command: &Command) -> bool {
     )
 }
 
-/// The place of an asking, if it can be answered: on the way of the run, not behind a question that still stands open,
+/// The place of an asking and how it stands, if it can be answered: on the way of the run, not behind a question that still stands open,
 /// and not in a pass already cut.
-fn asked<'a>(state: &'a State, at: &Instance, now: Moment) -> Result<Place<'a>, Refusal> {
+fn asked<'a>(
+    state: &'a State,
+    at: &Instance,
+    now: Moment,
+) -> Result<(Place<'a>, Standing), Refusal> {
     if state.is_history(at) {
         return Err(Refusal::History(at.clone()));
     }
     for (place, standing) in state.standings(now) {
         let of = place.instance();
         if of == *at {
-            return Ok(place);
+            return Ok((place, standing));
         }
         if standing != Standing::Holds {
             return Err(Refusal::OutOfOrder {

@@ -6,11 +6,9 @@ use super::event::{Event, PlateKnown};
 use super::instance::Instance;
 use super::sequence::Place;
 use super::signing::SignFault;
-use super::standing::Standing;
 use super::state::State;
 use crate::people::People;
 use crate::procedure::{Kind, Options, ShopList};
-use crate::quantity::moment::Moment;
 
 /// An emergency stop leaves positions in doubt: what the procedure marks falls, and everything that rests on it.
 pub(super) fn after_emergency_stop(state: &State) -> Option<Event> {
@@ -161,44 +159,6 @@ pub(super) fn shaken_by_now(state: &State, events: &[Event]) -> Option<Event> {
         steps,
         because: "the emergency stop was pressed".to_owned(),
     })
-}
-
-/// What was done at the machine or taken from the shop - homed, clamped, a cutter put in - and is said anew although it
-/// held, was done anew: what rests on it falls, be the words the same. Where it is asked again because it lapsed or
-/// because somebody else stands there, nothing was done.
-pub(super) fn with_done_again(
-    state: &State,
-    place: &Place,
-    now: Moment,
-    mut events: Vec<Event>,
-) -> Vec<Event> {
-    let at = place.instance();
-    let done = matches!(
-        place.step.kind,
-        Kind::Confirm { .. }
-            | Kind::Choose {
-                options: Options::From(_),
-                ..
-            }
-    );
-    let same = events.iter().any(|e| {
-        matches!(e, Event::Answered { at: of, answer, .. } if *of == at && state.answer(of) == Some(answer))
-    });
-    let held = || {
-        let standings = state.standings(now);
-        let here = standings.iter().find(|(p, _)| p.instance() == at);
-        here.is_some_and(|(_, standing)| *standing == Standing::Holds)
-    };
-    if !(done && same && held()) {
-        return events;
-    }
-    let steps = state.resting_on(std::slice::from_ref(&at));
-    events.retain(
-        |e| !matches!(e, Event::Voided { steps: some, .. } if some.iter().all(|s| steps.contains(s))),
-    );
-    let because = format!("{}: done again", place.step.title);
-    events.splice(0..0, void(steps, &because));
-    events
 }
 
 /// What falls where a look once more finds that it holds no more: the confirmations that the look rests on, and all that

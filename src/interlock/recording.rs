@@ -17,9 +17,35 @@ pub(super) fn record(
     answer: Answer,
     accepted: Option<Event>,
 ) -> Vec<Event> {
-    let before = state.answer(at);
-    let unchanged =
-        before == Some(&answer) && accepted.is_none() && !state.is_reading_against_zero(at);
+    let unchanged = state.answer(at) == Some(&answer)
+        && accepted.is_none()
+        && !state.is_reading_against_zero(at);
+    let again = match state.answer(at) {
+        Some(_) => "answered again",
+        None => "answered",
+    };
+    events(state, at, (answer, accepted), unchanged, again)
+}
+
+/// The same of what is done at the machine or taken from the shop: homed, clamped, a cutter put in. Said anew although
+/// it `held`, it was done anew, and what rests on it falls, be the words the same. Where it was asked again because it
+/// lapsed or because somebody else stands there, nothing was done.
+pub(super) fn record_deed(state: &State, at: &Instance, word: &str, held: bool) -> Vec<Event> {
+    let answer = Answer::Word(word.to_owned());
+    if held && state.answer(at) == Some(&answer) {
+        events(state, at, (answer, None), false, "done again")
+    } else {
+        record(state, at, answer, None)
+    }
+}
+
+fn events(
+    state: &State,
+    at: &Instance,
+    (answer, accepted): (Answer, Option<Event>),
+    unchanged: bool,
+    again: &str,
+) -> Vec<Event> {
     // What rests on an answer that was never given, or that fell, fell with it or was never given.
     let falls: Vec<Instance> = state
         .resting_on(std::slice::from_ref(at))
@@ -36,11 +62,6 @@ pub(super) fn record(
         let title = state
             .step(at)
             .map_or(at.step.as_str(), |s| s.title.as_str());
-        let again = if before.is_some() {
-            "answered again"
-        } else {
-            "answered"
-        };
         events.push(Event::Voided {
             steps: falls,
             because: format!("{title}: {again}"),
