@@ -7,9 +7,16 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
 fn kept() -> (tempfile::TempDir, PathBuf) {
+    stored("layout-1.sqlite3")
+}
+
+/// A copy of one of the books kept in `tests/books`, in a folder of its own.
+fn stored(name: &str) -> (tempfile::TempDir, PathBuf) {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("book.sqlite3");
-    let from = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/books/layout-1.sqlite3");
+    let from = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("tests/books")
+        .join(name);
     std::fs::write(&path, std::fs::read(from).unwrap()).unwrap();
     (folder, path)
 }
@@ -99,4 +106,27 @@ fn a_run_left_in_layout_1_is_walked_to_its_end() {
     assert_eq!(walked.status.code(), Some(0), "{walked:?}");
     let verified = skimgate(&path, &["record", "verify"]);
     assert_eq!(verified.status.code(), Some(0), "{verified:?}");
+}
+
+/// `events-4.sqlite3` holds one whole walk of the built-in procedure from an answers file, and one that the file left in
+/// the middle of its first cut. Both were written by the first edition.
+#[test]
+fn a_book_of_event_version_4_still_verifies_and_shows_both_runs() {
+    let (_folder, path) = stored("events-4.sqlite3");
+    let before = std::fs::read(&path).unwrap();
+    for (args, part) in [
+        (&["record", "verify"][..], "346 entries"),
+        (&["record", "list"], "2026-11-28-2"),
+        (&["record", "show", "2026-11-28-1"], "complete"),
+        (
+            &["record", "show", "2026-11-28-2"],
+            "the answers file ended",
+        ),
+    ] {
+        let output = skimgate(&path, args);
+        let shown = String::from_utf8_lossy(&output.stdout);
+        assert_eq!(output.status.code(), Some(0), "{output:?}");
+        assert!(shown.contains(part), "{args:?}: {shown}");
+    }
+    assert_eq!(std::fs::read(&path).unwrap(), before);
 }
