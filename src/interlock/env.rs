@@ -3,8 +3,8 @@
 use super::instance::Instance;
 use super::state::State;
 use crate::procedure::ShopList;
-use crate::procedure::formula::eval::{self, Env, EvalError};
-use crate::procedure::formula::{Formula, Reference, Value};
+use crate::procedure::formula::eval::{self, Env, EvalError, TouchedSurface};
+use crate::procedure::formula::{BuiltIn, Formula, Reference, Value};
 use crate::quantity::{Length, Quantity};
 
 /// The values of names at one asking.
@@ -84,6 +84,22 @@ impl<'a> Asking<'a> {
         eval::truth(&condition.expr, self).unwrap_or(false)
     }
 
+    fn built_in(&self, name: BuiltIn) -> Option<Value> {
+        let surface = self.state.marks.surface();
+        let height = match name {
+            BuiltIn::Value => return self.own.clone(),
+            BuiltIn::PassNumber => {
+                let number = self.at.pass?;
+                return Some(Value::Quantity(Quantity::whole(i64::from(number))));
+            }
+            BuiltIn::ZeroHeight => self.state.marks.frame().zero?,
+            BuiltIn::SurfaceHighest => surface.highest()?.height,
+            BuiltIn::SurfaceLowest => surface.lowest()?.height,
+            BuiltIn::SurfaceSpread => surface.spread()?,
+        };
+        Some(height.into())
+    }
+
     fn answered(&self, of: &Instance) -> Option<Value> {
         self.state.answer(of)?.value()
     }
@@ -91,24 +107,10 @@ impl<'a> Asking<'a> {
 
 impl Env for Asking<'_> {
     fn value_of(&self, name: &Reference) -> Option<Value> {
-        let tail = name.tail.as_deref();
-        match (name.head.as_str(), tail) {
-            ("value", None) => self.own.clone(),
-            ("pass", Some("number")) => {
-                let number = self.at.pass?;
-                Some(Value::Quantity(Quantity::whole(i64::from(number))))
-            }
-            ("zero", Some("height")) => Some(self.state.marks.frame().zero?.into()),
-            ("surface", Some(which)) => {
-                let surface = self.state.marks.surface();
-                let height = match which {
-                    "highest" => surface.highest()?.height,
-                    "lowest" => surface.lowest()?.height,
-                    "spread" => surface.spread()?,
-                    _ => return None,
-                };
-                Some(height.into())
-            }
+        if let Some(built_in) = BuiltIn::find(name) {
+            return self.built_in(built_in);
+        }
+        match (name.head.as_str(), name.tail.as_deref()) {
             (head, Some(fact)) => {
                 let list = ShopList::of_one(head)?;
                 if let Some(length) = self.state.known_of(list, fact) {
@@ -120,14 +122,16 @@ impl Env for Asking<'_> {
         }
     }
 
+    fn previous(&self, step: &str) -> Option<Value> {
+        let before = self.at.pass?.checked_sub(1)?;
+        self.answered(&Instance::new(step, Some(before)))
+    }
+}
+
+impl TouchedSurface for Asking<'_> {
     fn touched_near(&self, height: Length) -> Option<Length> {
         let heights = self.state.marks.surface().heights();
         let all = heights.points().iter().map(|p| p.height);
         all.min_by_key(|h| h.counts().abs_diff(height.counts()))
-    }
-
-    fn previous(&self, step: &str) -> Option<Value> {
-        let before = self.at.pass?.checked_sub(1)?;
-        self.answered(&Instance::new(step, Some(before)))
     }
 }

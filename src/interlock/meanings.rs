@@ -6,8 +6,7 @@ use super::event::{Event, PlateKnown};
 use super::refusal::Refusal;
 use super::sequence::Place;
 use super::testing::{Rig, at, length, pass, q};
-use crate::procedure::formula::eval::Env;
-use crate::procedure::formula::{Reference, Value};
+use crate::procedure::formula::{Env, Reference, TouchedSurface, Value};
 
 fn name(head: &str, tail: Option<&str>) -> Reference {
     Reference {

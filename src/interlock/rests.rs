@@ -3,8 +3,9 @@
 use super::instance::Instance;
 use super::sequence::Place;
 use super::state::State;
-use crate::procedure::formula::Expr;
 use crate::procedure::formula::ast::ExprKind;
+use crate::procedure::formula::functions::{self, Evaluate};
+use crate::procedure::formula::{BuiltIn, Expr};
 use crate::procedure::model::{Kind, Options, ZeroBy};
 use crate::procedure::{Procedure, ShopList, Step};
 use crate::quantity::Dimension;
@@ -51,43 +52,51 @@ pub fn dependences(step: &Step) -> BTreeSet<Dependence> {
 
 fn named(expr: &Expr, found: &mut BTreeSet<Dependence>) {
     match &expr.kind {
-        ExprKind::Call(name, args) if name == "previous" => {
-            if let [step, otherwise] = args.as_slice() {
-                if let ExprKind::Name(r) = &step.kind {
-                    found.insert(Dependence::Previous(r.head.clone()));
-                }
-                named(otherwise, found);
-            }
-        }
-        ExprKind::Call(name, args) => {
-            if name == "touched_near" {
-                found.insert(Dependence::Surface);
-            }
-            for arg in args {
-                named(arg, found);
-            }
-        }
+        ExprKind::Call(name, args) => called(name, args, found),
         ExprKind::Negated(e) | ExprKind::Not(e) => named(e, found),
         ExprKind::Binary(_, a, b) => {
             named(a, found);
             named(b, found);
         }
-        ExprKind::Name(r) => match (r.head.as_str(), ShopList::of_one(&r.head)) {
-            ("value" | "pass", _) => {}
-            ("surface", _) => {
+        ExprKind::Name(r) => match (BuiltIn::find(r), ShopList::of_one(&r.head)) {
+            (Some(BuiltIn::Value | BuiltIn::PassNumber), _) => {}
+            (
+                Some(BuiltIn::SurfaceHighest | BuiltIn::SurfaceLowest | BuiltIn::SurfaceSpread),
+                _,
+            ) => {
                 found.insert(Dependence::Surface);
             }
-            ("zero", _) => {
+            (Some(BuiltIn::ZeroHeight), _) => {
                 found.insert(Dependence::Zero);
             }
-            (_, Some(list)) if r.tail.is_some() => {
+            (None, Some(list)) if r.tail.is_some() => {
                 found.insert(Dependence::Chosen(list));
             }
-            (id, _) => {
-                found.insert(Dependence::Step(id.to_owned()));
+            (None, _) => {
+                found.insert(Dependence::Step(r.head.clone()));
             }
         },
         ExprKind::Number(_) | ExprKind::Word(_) => {}
+    }
+}
+
+/// A call depends on its arguments, and on what its value is found from besides.
+fn called(name: &str, args: &[Expr], found: &mut BTreeSet<Dependence>) {
+    match (functions::find(name).map(|f| f.evaluate), args) {
+        (Some(Evaluate::PassBefore), [step, otherwise]) => {
+            if let ExprKind::Name(r) = &step.kind {
+                found.insert(Dependence::Previous(r.head.clone()));
+            }
+            named(otherwise, found);
+            return;
+        }
+        (Some(Evaluate::Surface(_)), _) => {
+            found.insert(Dependence::Surface);
+        }
+        (Some(Evaluate::Numbers(_) | Evaluate::Touches(_) | Evaluate::PassBefore) | None, _) => {}
+    }
+    for arg in args {
+        named(arg, found);
     }
 }
 

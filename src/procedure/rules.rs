@@ -1,7 +1,7 @@
 //! What must hold between the steps of a procedure, whatever its formulas say.
 
-use super::formula::functions;
 use super::formula::token::KEYWORDS;
+use super::formula::{BuiltIn, functions};
 use super::model::{Kind, Options, Phase, Procedure, ShopList, Step};
 use super::node::Node;
 use super::notes::Notes;
@@ -12,9 +12,6 @@ use std::collections::{BTreeMap, BTreeSet};
 /// Most questions of a phase before it invites skipping. Source: 7 to 9 is common practice; Degani & Wiener 1993 found
 /// lists of 76 items to be skipped through.
 const MOST_QUESTIONS: usize = 9;
-
-/// Names with a meaning of their own in formulas.
-const RESERVED: [&str; 4] = ["value", "surface", "zero", "pass"];
 
 /// Checks ids, cautions, passes, the order of kinds, and what steps rest on.
 pub fn check(procedure: &Procedure, root: &Node, notes: &Notes, findings: &mut Findings) {
@@ -49,8 +46,7 @@ fn ids(steps: &[&Step], findings: &mut Findings) {
         }
         let list_name = ShopList::of_one(&step.id).is_some()
             && !matches!(step.kind, Kind::Choose { options: Options::From(list), .. } if list.one() == step.id);
-        if RESERVED.contains(&step.id.as_str()) || KEYWORDS.contains(&step.id.as_str()) || list_name
-        {
+        if BuiltIn::begins(&step.id) || KEYWORDS.contains(&step.id.as_str()) || list_name {
             findings
                 .error(
                     step.span,

@@ -1,6 +1,7 @@
 //! What the names in the formulas of one step stand for.
 
 use super::facts::Fact;
+use super::formula::BuiltIn;
 use super::formula::ast::Reference;
 use super::formula::check::{Names, Type, Unknown};
 use super::model::ShopList;
@@ -116,36 +117,24 @@ impl Scope<'_> {
         }
     }
 
-    fn built_in(&self, name: &Reference) -> Option<Result<Type, Unknown>> {
-        let tail = name.tail.as_deref();
-        Some(match (name.head.as_str(), tail) {
-            ("value", None) => match &self.own {
-                Some(own) => Ok(own.clone()),
-                None => Err(unknown(
+    fn built_in(&self, name: BuiltIn) -> Result<Type, Unknown> {
+        match name {
+            BuiltIn::Value => self.own.clone().ok_or_else(|| {
+                unknown(
                     "`value` is the step's own value, and is known only in its limits",
                     "name another step, or use it in `must` and `expect`",
-                )),
-            },
-            ("surface", Some("highest" | "lowest" | "spread")) => {
-                self.touched_before(&name.to_string())
-            }
-            ("zero", Some("height")) => self.touched_before("zero.height"),
-            ("pass", Some("number")) => {
-                if self.each.is_some() {
-                    Ok(Type::Quantity(Dimension::RATIO))
-                } else {
-                    Err(unknown(
-                        "`pass.number` is known only inside a repeating phase",
-                        "give the phase `each:`, or leave the number out",
-                    ))
-                }
-            }
-            ("surface" | "zero" | "pass" | "value", _) => Err(unknown(
-                format!("`{name}` is not known here"),
-                "write surface.highest, surface.lowest, surface.spread, zero.height, pass.number or value",
+                )
+            }),
+            BuiltIn::SurfaceHighest
+            | BuiltIn::SurfaceLowest
+            | BuiltIn::SurfaceSpread
+            | BuiltIn::ZeroHeight => self.touched_before(&name.to_string()),
+            BuiltIn::PassNumber if self.each.is_some() => Ok(Type::Quantity(Dimension::RATIO)),
+            BuiltIn::PassNumber => Err(unknown(
+                "`pass.number` is known only inside a repeating phase",
+                "give the phase `each:`, or leave the number out",
             )),
-            (head, _) => self.fact(ShopList::of_one(head)?, tail),
-        })
+        }
     }
 
     fn step(&self, id: &str) -> Result<(&Known, Type), Unknown> {
@@ -202,8 +191,18 @@ impl Scope<'_> {
 
 impl Names for Scope<'_> {
     fn kind_of(&self, name: &Reference) -> Result<Type, Unknown> {
-        if let Some(found) = self.built_in(name) {
-            return found;
+        if let Some(found) = BuiltIn::find(name) {
+            return self.built_in(found);
+        }
+        if BuiltIn::begins(&name.head) {
+            let all = BuiltIn::ALL.map(|b| b.to_string()).join(", ");
+            return Err(unknown(
+                format!("`{name}` is not known here"),
+                format!("the built-in names are: {all}"),
+            ));
+        }
+        if let Some(list) = ShopList::of_one(&name.head) {
+            return self.fact(list, name.tail.as_deref());
         }
         let (_, kind) = self.step(&name.head)?;
         if name.tail.is_some() {

@@ -1,7 +1,8 @@
 //! Checking a formula before a run: every name known, every kind right.
 
 use super::ast::{Expr, ExprKind, Formula, Operator, Reference};
-use super::functions::{self, FUNCTIONS, Function, Wants};
+use super::built_in::BuiltIn;
+use super::functions::{self, Evaluate, FUNCTIONS, Function, Wants};
 use crate::diagnostics::{Findings, Span, nearest};
 use crate::quantity::Dimension;
 
@@ -292,19 +293,15 @@ impl Checker<'_> {
                     span,
                     format!("`{name}` is called with the wrong number of values"),
                 )
-                .help(function.says);
+                .help(function.about);
             return None;
         }
         let mut same = None;
         let mut sound = true;
-        if name == "touched_near" {
-            let surface = Reference {
-                head: "surface".to_owned(),
-                tail: Some("lowest".to_owned()),
-            };
-            if let Err(unknown) = self.names.kind_of(&surface) {
-                return self.unknown(span, unknown);
-            }
+        if let Evaluate::Surface(_) = function.evaluate
+            && let Err(unknown) = self.names.kind_of(&BuiltIn::SurfaceLowest.reference())
+        {
+            return self.unknown(span, unknown);
         }
         for (index, arg) in args.iter().enumerate() {
             let wants = function.wants(index)?;
@@ -329,7 +326,7 @@ impl Checker<'_> {
                 let ExprKind::Name(Reference { head, tail: None }) = &arg.kind else {
                     self.findings
                         .error(arg.span, "the name of a step is wanted here")
-                        .help(function.says);
+                        .help(function.about);
                     return None;
                 };
                 return match self.names.has_previous(head) {
@@ -357,7 +354,7 @@ impl Checker<'_> {
                                 arg.span,
                                 format!("this is {other}, and a touch step is wanted"),
                             )
-                            .help(function.says);
+                            .help(function.about);
                         None
                     }
                 };
@@ -370,7 +367,7 @@ impl Checker<'_> {
             Some(wanted) if wanted != found => {
                 self.findings
                     .error(arg.span, format!("this is {found}, and {wanted} is wanted"))
-                    .help(function.says);
+                    .help(function.about);
                 None
             }
             _ => {

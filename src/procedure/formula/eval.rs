@@ -1,20 +1,24 @@
 //! Working a formula out from the answers given so far.
 
 use super::ast::{Expr, ExprKind, Operator, Reference};
-use super::functions;
+use super::functions::{self, Evaluate};
 use super::value::Value;
 use crate::quantity::{Length, Quantity, QuantityError};
 use std::cmp::Ordering;
 use thiserror::Error;
 
+/// The surface as touched so far.
+pub trait TouchedSurface {
+    /// The height of the touched point that is nearest to `height`; `None` where nothing was touched.
+    fn touched_near(&self, height: Length) -> Option<Length>;
+}
+
 /// Where the values of names come from.
-pub trait Env {
+pub trait Env: TouchedSurface {
     /// The value of a name; `None` when it is not answered (or no longer holds).
     fn value_of(&self, name: &Reference) -> Option<Value>;
     /// The value of a step in the pass before this one; `None` in the first.
     fn previous(&self, step: &str) -> Option<Value>;
-    /// The height of the touched place that is nearest to `height`; `None` where nothing was touched.
-    fn touched_near(&self, height: Length) -> Option<Length>;
 }
 
 /// Why a formula has no value now.
@@ -72,28 +76,33 @@ pub fn truth(expr: &Expr, env: &dyn Env) -> Result<bool, EvalError> {
 }
 
 fn call(name: &str, args: &[Expr], env: &dyn Env) -> Result<Quantity, EvalError> {
-    if let ("previous", [step, otherwise]) = (name, args) {
-        let before = match &step.kind {
-            ExprKind::Name(r) => env.previous(&r.head),
-            _ => None,
-        };
-        return match before {
-            Some(Value::Quantity(q)) => Ok(q),
-            _ => quantity(otherwise, env),
-        };
+    let unsound = || EvalError::Unsound(name.to_owned());
+    let numbers =
+        || -> Result<Vec<Quantity>, EvalError> { args.iter().map(|a| quantity(a, env)).collect() };
+    match functions::find(name).ok_or_else(unsound)?.evaluate {
+        Evaluate::Numbers(value) => value(&numbers()?),
+        Evaluate::Surface(value) => value(&numbers()?, env),
+        Evaluate::Touches(value) => match args {
+            [series] => match eval(series, env)? {
+                Value::Touches(touches) => value(&touches),
+                _ => Err(unsound()),
+            },
+            _ => Err(unsound()),
+        },
+        Evaluate::PassBefore => {
+            let [step, otherwise] = args else {
+                return Err(unsound());
+            };
+            let before = match &step.kind {
+                ExprKind::Name(r) => env.previous(&r.head),
+                _ => None,
+            };
+            match before {
+                Some(Value::Quantity(q)) => Ok(q),
+                _ => quantity(otherwise, env),
+            }
+        }
     }
-    if let ("touched_near", [height]) = (name, args) {
-        let height = Length::nearest(quantity(height, env)?).ok_or(EvalError::OutOfReach)?;
-        let near = env.touched_near(height);
-        return near
-            .map(Quantity::from)
-            .ok_or_else(|| EvalError::Missing("surface".to_owned()));
-    }
-    let values: Vec<Value> = args
-        .iter()
-        .map(|a| eval(a, env))
-        .collect::<Result<_, _>>()?;
-    functions::call(name, &values)
 }
 
 fn binary(op: Operator, a: &Expr, b: &Expr, env: &dyn Env) -> Result<Value, EvalError> {

@@ -1,11 +1,16 @@
-//! The functions a formula may call: one table with name, kinds, and what each says of itself.
+//! The functions a formula may call: one table with name, kinds, meaning and value of each.
+//!
+//! What a call depends on besides its arguments follows from how its value is found ([`Evaluate`]): only
+//! [`Evaluate::Surface`] is given the touched surface, so no function can read it and leave that out of what invalidates
+//! its value.
 
 use super::check::Type;
-use super::eval::EvalError;
-use super::value::{Touches, Value};
+use super::eval::{EvalError, TouchedSurface};
+use super::value::Touches;
 use crate::cutting::{raster, speeds};
 use crate::plate::{Limits, Plan};
 use crate::quantity::{Dimension, Exact, Length, Quantity};
+use std::cmp::Ordering;
 
 /// What kind an argument must be.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -29,6 +34,19 @@ pub enum Gives {
     Same,
 }
 
+/// How the value of a call is found, and with it what the value depends on besides its arguments.
+#[derive(Clone, Copy)]
+pub enum Evaluate {
+    /// From quantities alone.
+    Numbers(fn(&[Quantity]) -> Result<Quantity, EvalError>),
+    /// From one finished series of touches.
+    Touches(fn(&Touches) -> Result<Quantity, EvalError>),
+    /// From quantities and the surface as touched so far; depends on every touch and cut before it.
+    Surface(fn(&[Quantity], &dyn TouchedSurface) -> Result<Quantity, EvalError>),
+    /// The value of the step named first, in the pass before; the second argument in the first pass.
+    PassBefore,
+}
+
 /// A function.
 pub struct Function {
     /// How it is called.
@@ -42,7 +60,9 @@ pub struct Function {
     /// What it gives.
     pub gives: Gives,
     /// Arguments and meaning, for messages and help.
-    pub says: &'static str,
+    pub about: &'static str,
+    /// How its value is found.
+    pub evaluate: Evaluate,
 }
 
 const LENGTH: Wants = Wants::Kind(Dimension::LENGTH);
@@ -54,7 +74,8 @@ const fn function(
     wants: &'static [Wants],
     least: usize,
     gives: Gives,
-    says: &'static str,
+    about: &'static str,
+    evaluate: Evaluate,
 ) -> Function {
     Function {
         name,
@@ -62,7 +83,8 @@ const fn function(
         least,
         variadic: false,
         gives,
-        says,
+        about,
+        evaluate,
     }
 }
 
@@ -74,6 +96,7 @@ pub const FUNCTIONS: &[Function] = &[
         1,
         GIVES_LENGTH,
         "lowest(touches): height of the lowest point touched",
+        Evaluate::Touches(|t| Ok(t.lowest.into())),
     ),
     function(
         "highest",
@@ -81,6 +104,7 @@ pub const FUNCTIONS: &[Function] = &[
         1,
         GIVES_LENGTH,
         "highest(touches): height of the highest point touched",
+        Evaluate::Touches(|t| Ok(t.highest.into())),
     ),
     function(
         "spread",
@@ -88,6 +112,7 @@ pub const FUNCTIONS: &[Function] = &[
         1,
         GIVES_LENGTH,
         "spread(touches): highest less lowest",
+        Evaluate::Touches(spread),
     ),
     function(
         "drift",
@@ -95,6 +120,7 @@ pub const FUNCTIONS: &[Function] = &[
         1,
         GIVES_LENGTH,
         "drift(touches): how far the first point moved by its closing touch",
+        Evaluate::Touches(|t| Ok(t.drift.into())),
     ),
     function(
         "repeatability",
@@ -102,6 +128,7 @@ pub const FUNCTIONS: &[Function] = &[
         1,
         GIVES_LENGTH,
         "repeatability(touches): scatter of repeated touches",
+        Evaluate::Touches(|t| Ok(t.repeatability.into())),
     ),
     function(
         "points",
@@ -109,6 +136,7 @@ pub const FUNCTIONS: &[Function] = &[
         1,
         GIVES_RATIO,
         "points(touches): how many points were touched",
+        Evaluate::Touches(|t| Ok(Quantity::whole(i64::from(t.points)))),
     ),
     function(
         "touched_near",
@@ -116,6 +144,7 @@ pub const FUNCTIONS: &[Function] = &[
         1,
         GIVES_LENGTH,
         "touched_near(height): height of the touched place that is nearest to it",
+        Evaluate::Surface(touched_near),
     ),
     Function {
         variadic: true,
@@ -125,6 +154,7 @@ pub const FUNCTIONS: &[Function] = &[
             2,
             Gives::Same,
             "min(a, b, ...): the least",
+            Evaluate::Numbers(|all| pick(all, Ordering::Less)),
         )
     },
     Function {
@@ -135,6 +165,7 @@ pub const FUNCTIONS: &[Function] = &[
             2,
             Gives::Same,
             "max(a, b, ...): the greatest",
+            Evaluate::Numbers(|all| pick(all, Ordering::Greater)),
         )
     },
     function(
@@ -143,6 +174,7 @@ pub const FUNCTIONS: &[Function] = &[
         1,
         Gives::Same,
         "abs(a): without its sign",
+        Evaluate::Numbers(|args| arguments(args).map(|[a]| a.abs())),
     ),
     function(
         "round_up",
@@ -150,6 +182,7 @@ pub const FUNCTIONS: &[Function] = &[
         2,
         Gives::Same,
         "round_up(a, step): up to a whole number of steps",
+        Evaluate::Numbers(|args| stepped(args, Exact::ceil)),
     ),
     function(
         "round_down",
@@ -157,6 +190,7 @@ pub const FUNCTIONS: &[Function] = &[
         2,
         Gives::Same,
         "round_down(a, step): down to a whole number of steps",
+        Evaluate::Numbers(|args| stepped(args, Exact::floor)),
     ),
     function(
         "round",
@@ -164,6 +198,7 @@ pub const FUNCTIONS: &[Function] = &[
         2,
         Gives::Same,
         "round(a, step): to the nearest whole number of steps",
+        Evaluate::Numbers(|args| stepped(args, Exact::round)),
     ),
     function(
         "previous",
@@ -171,6 +206,7 @@ pub const FUNCTIONS: &[Function] = &[
         2,
         Gives::Same,
         "previous(step, otherwise): the step's value in the pass before this one",
+        Evaluate::PassBefore,
     ),
     function(
         "next_plane",
@@ -178,6 +214,7 @@ pub const FUNCTIONS: &[Function] = &[
         3,
         GIVES_LENGTH,
         "next_plane(from, to, most, step): first plane of equal passes from one height down to another, none deeper than most",
+        Evaluate::Numbers(next_plane),
     ),
     function(
         "passes",
@@ -185,6 +222,7 @@ pub const FUNCTIONS: &[Function] = &[
         3,
         GIVES_RATIO,
         "passes(from, to, most): how many equal passes that takes",
+        Evaluate::Numbers(passes),
     ),
     function(
         "surface_speed",
@@ -192,6 +230,7 @@ pub const FUNCTIONS: &[Function] = &[
         2,
         Gives::Kind(Dimension::FEED),
         "surface_speed(diameter, spindle speed): speed of the rim, pi D N",
+        Evaluate::Numbers(surface_speed),
     ),
     function(
         "chip_load",
@@ -203,6 +242,7 @@ pub const FUNCTIONS: &[Function] = &[
         3,
         Gives::Kind(Dimension::CHIP_LOAD),
         "chip_load(feed, spindle speed, teeth): advance per tooth",
+        Evaluate::Numbers(chip_load),
     ),
     function(
         "removal_rate",
@@ -210,6 +250,7 @@ pub const FUNCTIONS: &[Function] = &[
         3,
         Gives::Kind(Dimension::REMOVAL_RATE),
         "removal_rate(bite, width, feed): volume cut per time",
+        Evaluate::Numbers(removal_rate),
     ),
     function(
         "raster_time",
@@ -224,6 +265,7 @@ pub const FUNCTIONS: &[Function] = &[
         6,
         Gives::Kind(Dimension::TIME),
         "raster_time(long, wide, diameter, step over, feed, beyond): time of one raster",
+        Evaluate::Numbers(raster_time),
     ),
 ];
 
@@ -248,66 +290,29 @@ impl Function {
     }
 }
 
-/// Works out a call (all but `previous`, which needs to know the pass, and `touched_near`, which needs the plate).
-pub fn call(name: &str, args: &[Value]) -> Result<Quantity, EvalError> {
-    if let [Value::Touches(touches)] = args {
-        return of_touches(name, touches);
-    }
-    let numbers: Vec<Quantity> = args
-        .iter()
-        .map(|v| match v {
-            Value::Quantity(q) => Ok(*q),
-            _ => Err(EvalError::Unsound(name.to_owned())),
-        })
-        .collect::<Result<_, _>>()?;
-    match (name, numbers.as_slice()) {
-        ("min", [first, rest @ ..]) => pick(*first, rest, std::cmp::Ordering::Less),
-        ("max", [first, rest @ ..]) => pick(*first, rest, std::cmp::Ordering::Greater),
-        ("abs", [a]) => Ok(a.abs()),
-        ("round_up", [a, step]) => stepped(*a, *step, Exact::ceil),
-        ("round_down", [a, step]) => stepped(*a, *step, Exact::floor),
-        ("round", [a, step]) => stepped(*a, *step, Exact::round),
-        ("next_plane", [from, to, most, step @ ..]) => {
-            next_plane(*from, *to, *most, step.first().copied())
-        }
-        ("passes", [from, to, most]) => {
-            let plan = plan(*from, *to, *most, None)?;
-            let count = i64::try_from(plan.passes.len()).unwrap_or(i64::MAX);
-            Ok(Quantity::whole(count))
-        }
-        ("surface_speed", [d, n]) => Ok(speeds::surface_speed(*d, *n)?),
-        ("chip_load", [f, n, z]) => Ok(speeds::chip_load(*f, *n, *z)?),
-        ("removal_rate", [b, w, f]) => Ok(speeds::removal_rate(*b, *w, *f)?),
-        ("raster_time", [long, wide, d, s, feed, beyond]) => {
-            let path = raster::raster(*long, *wide, *d, *s, *beyond)?.path;
-            Ok(path.over(*feed)?)
-        }
-        _ => Err(EvalError::Unsound(name.to_owned())),
-    }
+/// Exactly `N` quantities; the checker counted them, so another number means that the formula was not checked.
+fn arguments<const N: usize>(args: &[Quantity]) -> Result<[Quantity; N], EvalError> {
+    args.try_into()
+        .map_err(|_| EvalError::Unsound("a call".to_owned()))
 }
 
-fn of_touches(name: &str, touches: &Touches) -> Result<Quantity, EvalError> {
-    let length: Length = match name {
-        "lowest" => touches.lowest,
-        "highest" => touches.highest,
-        "spread" => touches
-            .highest
-            .minus(touches.lowest)
-            .ok_or(EvalError::OutOfReach)?,
-        "drift" => touches.drift,
-        "repeatability" => touches.repeatability,
-        "points" => return Ok(Quantity::whole(i64::from(touches.points))),
-        _ => return Err(EvalError::Unsound(name.to_owned())),
+fn spread(touches: &Touches) -> Result<Quantity, EvalError> {
+    let spread = touches.highest.minus(touches.lowest);
+    spread.map(Quantity::from).ok_or(EvalError::OutOfReach)
+}
+
+fn touched_near(args: &[Quantity], surface: &dyn TouchedSurface) -> Result<Quantity, EvalError> {
+    let [height] = arguments(args)?;
+    let near = surface.touched_near(length(height)?);
+    near.map(Quantity::from)
+        .ok_or_else(|| EvalError::Missing("surface".to_owned()))
+}
+
+fn pick(all: &[Quantity], wanted: Ordering) -> Result<Quantity, EvalError> {
+    let [first, rest @ ..] = all else {
+        return Err(EvalError::Unsound("a call".to_owned()));
     };
-    Ok(length.into())
-}
-
-fn pick(
-    first: Quantity,
-    rest: &[Quantity],
-    wanted: std::cmp::Ordering,
-) -> Result<Quantity, EvalError> {
-    rest.iter().try_fold(first, |best, next| {
+    rest.iter().try_fold(*first, |best, next| {
         Ok(if next.compare(best)? == wanted {
             *next
         } else {
@@ -316,13 +321,18 @@ fn pick(
     })
 }
 
-fn stepped(a: Quantity, step: Quantity, to: fn(Exact) -> i128) -> Result<Quantity, EvalError> {
+fn stepped(args: &[Quantity], to: fn(Exact) -> i128) -> Result<Quantity, EvalError> {
+    let [a, step] = arguments(args)?;
     if step.amount <= Exact::ZERO {
         return Err(EvalError::StepNotAboveNought);
     }
     let steps = to(a.over(step)?.amount);
     let steps = Exact::fraction(steps, 1).ok_or(EvalError::OutOfReach)?;
     Ok(step.times(Quantity::ratio(steps))?)
+}
+
+fn length(q: Quantity) -> Result<Length, EvalError> {
+    Length::nearest(q).ok_or(EvalError::OutOfReach)
 }
 
 /// Equal passes between two heights, through the plate's own planning.
@@ -332,7 +342,6 @@ fn plan(
     most: Quantity,
     step: Option<Quantity>,
 ) -> Result<Plan, EvalError> {
-    let length = |q: Quantity| Length::nearest(q).ok_or(EvalError::OutOfReach);
     let limits = Limits {
         max_bite: length(most)?,
         finish: None,
@@ -342,14 +351,38 @@ fn plan(
 }
 
 /// The first plane of the plan; where nothing stands above the target, the target itself.
-fn next_plane(
-    from: Quantity,
-    to: Quantity,
-    most: Quantity,
-    step: Option<Quantity>,
-) -> Result<Quantity, EvalError> {
-    let plan = plan(from, to, most, step)?;
+fn next_plane(args: &[Quantity]) -> Result<Quantity, EvalError> {
+    let (required, step) = args.split_at_checked(3).unwrap_or((args, &[]));
+    let [from, to, most] = arguments(required)?;
+    let plan = plan(from, to, most, step.first().copied())?;
     Ok(plan.passes.first().map_or(to, |p| p.plane.into()))
+}
+
+fn passes(args: &[Quantity]) -> Result<Quantity, EvalError> {
+    let [from, to, most] = arguments(args)?;
+    let count = plan(from, to, most, None)?.passes.len();
+    Ok(Quantity::whole(i64::try_from(count).unwrap_or(i64::MAX)))
+}
+
+fn surface_speed(args: &[Quantity]) -> Result<Quantity, EvalError> {
+    let [diameter, spindle] = arguments(args)?;
+    Ok(speeds::surface_speed(diameter, spindle)?)
+}
+
+fn chip_load(args: &[Quantity]) -> Result<Quantity, EvalError> {
+    let [feed, spindle, teeth] = arguments(args)?;
+    Ok(speeds::chip_load(feed, spindle, teeth)?)
+}
+
+fn removal_rate(args: &[Quantity]) -> Result<Quantity, EvalError> {
+    let [bite, width, feed] = arguments(args)?;
+    Ok(speeds::removal_rate(bite, width, feed)?)
+}
+
+fn raster_time(args: &[Quantity]) -> Result<Quantity, EvalError> {
+    let [long, wide, diameter, step_over, feed, beyond] = arguments(args)?;
+    let path = raster::raster(long, wide, diameter, step_over, beyond)?.path;
+    Ok(path.over(feed)?)
 }
 
 #[cfg(test)]
@@ -359,7 +392,7 @@ mod tests {
     #[test]
     fn the_table_is_whole() {
         for f in FUNCTIONS {
-            assert!(f.says.starts_with(f.name), "{}", f.name);
+            assert!(f.about.starts_with(f.name), "{}", f.name);
             assert!(f.least <= f.wants.len(), "{}", f.name);
             assert_eq!(FUNCTIONS.iter().filter(|g| g.name == f.name).count(), 1);
             assert!(find(f.name).is_some());

@@ -4,6 +4,7 @@
 //! during it ([`eval`]), and shown with its numbers put in ([`working`]). Every part knows its place in the file.
 
 pub mod ast;
+pub mod built_in;
 pub mod check;
 pub mod eval;
 pub mod functions;
@@ -13,6 +14,7 @@ pub mod value;
 pub mod working;
 
 pub use ast::{Expr, Formula, Reference};
+pub use built_in::BuiltIn;
 pub use check::{Names, Type};
-pub use eval::{Env, EvalError};
+pub use eval::{Env, EvalError, TouchedSurface};
 pub use value::Value;

@@ -4,7 +4,7 @@
 use super::pick::Picks;
 use skimgate::diagnostics::{Findings, Span};
 use skimgate::procedure::formula::check::{Names, Type, Unknown, check};
-use skimgate::procedure::formula::eval::{Env, eval};
+use skimgate::procedure::formula::eval::{Env, TouchedSurface, eval};
 use skimgate::procedure::formula::parse::formula;
 use skimgate::procedure::formula::value::Touches;
 use skimgate::procedure::formula::working::{lines, written};
@@ -88,11 +88,13 @@ impl Names for Given {
     }
 }
 
-impl Env for Given {
+impl TouchedSurface for Given {
     fn touched_near(&self, height: Length) -> Option<Length> {
         Some(height)
     }
+}
 
+impl Env for Given {
     fn value_of(&self, name: &Reference) -> Option<Value> {
         self.value(&name.head)
     }

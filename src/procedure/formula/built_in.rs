@@ -1,0 +1,74 @@
+//! The names that formulas know without any step: one table that the checker, the evaluation and the dependencies use.
+
+use super::ast::Reference;
+use std::fmt;
+
+/// A name with a meaning of its own in formulas.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum BuiltIn {
+    /// `value`: the step's own value, in its limits.
+    Value,
+    /// `pass.number`: which pass this is, counted from 1.
+    PassNumber,
+    /// `surface.highest`: height of the highest touched point, less what was cut since.
+    SurfaceHighest,
+    /// `surface.lowest`: height of the lowest touched point, less what was cut since.
+    SurfaceLowest,
+    /// `surface.spread`: highest less lowest.
+    SurfaceSpread,
+    /// `zero.height`: the height at which the readout reads 0.
+    ZeroHeight,
+}
+
+impl BuiltIn {
+    /// All of them.
+    pub const ALL: [Self; 6] = [
+        Self::SurfaceHighest,
+        Self::SurfaceLowest,
+        Self::SurfaceSpread,
+        Self::ZeroHeight,
+        Self::PassNumber,
+        Self::Value,
+    ];
+
+    /// The word before the dot, and the one behind it where there is one.
+    pub const fn words(self) -> (&'static str, Option<&'static str>) {
+        match self {
+            Self::Value => ("value", None),
+            Self::PassNumber => ("pass", Some("number")),
+            Self::SurfaceHighest => ("surface", Some("highest")),
+            Self::SurfaceLowest => ("surface", Some("lowest")),
+            Self::SurfaceSpread => ("surface", Some("spread")),
+            Self::ZeroHeight => ("zero", Some("height")),
+        }
+    }
+
+    /// The built-in name that `name` is, whole.
+    pub fn find(name: &Reference) -> Option<Self> {
+        let words = (name.head.as_str(), name.tail.as_deref());
+        Self::ALL.into_iter().find(|b| b.words() == words)
+    }
+
+    /// Whether `head` begins a built-in name, so that no step may have it as its id.
+    pub fn begins(head: &str) -> bool {
+        Self::ALL.iter().any(|b| b.words().0 == head)
+    }
+
+    /// The name as a formula holds it.
+    pub fn reference(self) -> Reference {
+        let (head, tail) = self.words();
+        Reference {
+            head: head.to_owned(),
+            tail: tail.map(str::to_owned),
+        }
+    }
+}
+
+impl fmt::Display for BuiltIn {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.words() {
+            (head, Some(tail)) => write!(f, "{head}.{tail}"),
+            (head, None) => f.write_str(head),
+        }
+    }
+}
