@@ -39,6 +39,16 @@ pub enum BookError {
         /// The book.
         path: PathBuf,
     },
+    /// The file has a second hard link.
+    #[error("the book at {} has {names} names (hard links), so that two terminals could hold one machine; find them with `find FOLDER -inum {file}`, remove all but one, and copy the book where a copy is wanted", .path.display())]
+    Linked {
+        /// Where.
+        path: PathBuf,
+        /// How many names it has.
+        names: u64,
+        /// The file's number on its disk.
+        file: u64,
+    },
     /// The file was moved, removed or replaced while it was open.
     #[error("the book is no longer at {}; nothing was recorded: put it, or its disk, back where it was, then walk on", .path.display())]
     Vanished {

@@ -43,6 +43,6 @@ pub use claim::Claim;
 pub use entry::{Draft, Entry};
 pub use error::{BookError, Damage, EntryFault};
 pub use ledger::ToLedger;
-pub use opening::Book;
+pub use opening::{Book, location};
 pub use reading::RunSummary;
 pub use salvage::{Salvage, Sound};

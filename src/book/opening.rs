@@ -40,6 +40,8 @@ impl Book {
 
     fn open_waiting(path: &Path, patience: Duration) -> Result<Self, BookError> {
         make(path)?;
+        let path = &location(path);
+        one_name(path)?;
         tighten(path);
         let mut book = Self::connect(path, patience)?;
         schema::prepare(&mut book.connection, path)?;
@@ -58,6 +60,8 @@ impl Book {
                 path: path.to_path_buf(),
             });
         }
+        let path = &location(path);
+        one_name(path)?;
         let book = Self::connect(path, PATIENCE)?;
         schema::inspect(&book.connection, path)?;
         Ok(book)
@@ -76,7 +80,7 @@ impl Book {
         })
     }
 
-    /// Where the book is.
+    /// Where the book is: its [`location`], whatever name it was opened by.
     pub fn path(&self) -> &Path {
         &self.path
     }
@@ -91,6 +95,49 @@ impl Book {
         self.presence.check()?;
         Ok((&mut self.connection, &self.path))
     }
+}
+
+/// The file that `path` leads to, by its own name. Claims, keys and the practice book lie beside that name, so that every
+/// symbolic link to the book finds the same ones. Where there is no file yet, its folder is followed.
+pub fn location(path: &Path) -> PathBuf {
+    if cfg!(not(unix)) {
+        // Elsewhere the result would be in a form of path that other programs do not read.
+        return path.to_path_buf();
+    }
+    if let Ok(real) = path.canonicalize() {
+        return real;
+    }
+    let folder = path.parent().map(|folder| {
+        if folder.as_os_str().is_empty() {
+            Path::new(".")
+        } else {
+            folder
+        }
+    });
+    match (folder.map(Path::canonicalize), path.file_name()) {
+        (Some(Ok(folder)), Some(name)) => folder.join(name),
+        _ => path.to_path_buf(),
+    }
+}
+
+/// Refuses a file with a second hard link: which of its names the claims and keys lie beside cannot be known, so two
+/// terminals could hold one machine.
+#[cfg(unix)]
+fn one_name(path: &Path) -> Result<(), BookError> {
+    use std::os::unix::fs::MetadataExt;
+    match std::fs::metadata(path) {
+        Ok(found) if found.is_file() && found.nlink() > 1 => Err(BookError::Linked {
+            path: path.to_path_buf(),
+            names: found.nlink(),
+            file: found.ino(),
+        }),
+        _ => Ok(()),
+    }
+}
+
+#[cfg(not(unix))]
+fn one_name(_: &Path) -> Result<(), BookError> {
+    Ok(())
 }
 
 /// Makes the book's folder and an empty file for SQLite to fill, so that the file's mode is right from the start.
@@ -223,6 +270,52 @@ mod tests {
         std::fs::create_dir(&path).unwrap();
         let error = Book::open(&path).unwrap_err();
         assert!(matches!(error, BookError::CannotOpen { .. }), "{error}");
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn every_symbolic_link_leads_to_the_same_claims() {
+        use crate::book::location;
+        use std::os::unix::fs::symlink;
+        let (folder, path) = new_path();
+        let (name, other) = (folder.path().join("name"), folder.path().join("other"));
+        symlink(folder.path(), &other).unwrap();
+        assert_eq!(location(&other.join("book.sqlite3")), path);
+        let book = Book::open(other.join("book.sqlite3")).unwrap();
+        symlink("book.sqlite3", &name).unwrap();
+        let _claim = book.claim("mill", "then").unwrap();
+        for way in [&name, &other.join("name"), &path] {
+            let book = Book::open(way).unwrap();
+            assert_eq!(book.path(), path);
+            assert!(book.is_claimed("mill").unwrap());
+            let error = book.claim("mill", "now").unwrap_err();
+            assert!(matches!(error, BookError::Held { .. }), "{error}");
+        }
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_book_with_a_second_hard_link_is_refused_by_both_names_until_one_is_left() {
+        let (folder, path) = new_path();
+        let mut book = Book::open(&path).unwrap();
+        book.begin("r1", "mill", &[], &[draft("1")]).unwrap();
+        let other = folder.path().join("other");
+        std::fs::hard_link(&path, &other).unwrap();
+        for name in [&path, &other] {
+            for opened in [Book::open(name), Book::open_existing(name)] {
+                let error = opened.unwrap_err();
+                assert!(
+                    matches!(error, BookError::Linked { names: 2, .. }),
+                    "{error}"
+                );
+                assert!(error.to_string().contains(&name.display().to_string()));
+            }
+        }
+        std::fs::remove_file(&path).unwrap();
+        // What was opened by the name that is gone writes no more; the name that is left is the book's.
+        let error = book.append("r1", 1, &[draft("2")], false).unwrap_err();
+        assert!(matches!(error, BookError::Vanished { .. }), "{error}");
+        Book::open(&other).unwrap();
     }
 
     #[cfg(unix)]

@@ -1,7 +1,7 @@
 //! What every command stands in: the settings, the look of both streams, the book.
 
 use super::failure::Failure;
-use crate::book::Book;
+use crate::book::{Book, location};
 use crate::diagnostics::render::Look;
 use crate::screen::{Color, Depth, Screen, Stream, Style, Surroundings, adopt, columns, deliver};
 use crate::settings::Settings;
@@ -81,14 +81,14 @@ impl Around {
         }
     }
 
-    /// Where the book is.
+    /// Where the book is, symbolic links followed: what lies beside it is found by every name.
     pub fn book_path(&self) -> Result<PathBuf, Failure> {
         let path = self
             .global
             .book
             .clone()
             .or_else(|| self.settings.book.clone());
-        path.ok_or_else(|| {
+        path.map(|path| location(&path)).ok_or_else(|| {
             Failure::usage("there is no home folder to keep the book in")
                 .hint("name a file with `--book FILE`, or set SKIMGATE_BOOK")
         })

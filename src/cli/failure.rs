@@ -96,6 +96,7 @@ impl From<BookError> for Failure {
             | BookError::Overtaken { .. }
             | BookError::LedgerOvertaken { .. } => Status::Held,
             BookError::Missing { .. }
+            | BookError::Linked { .. }
             | BookError::NoSuchRun { .. }
             | BookError::ManyRuns { .. } => Status::Usage,
             _ => Status::Failed,

@@ -3,6 +3,7 @@
 
 mod killed;
 mod leaving;
+mod names;
 pub(super) mod people;
 mod practised;
 mod release;
