@@ -113,7 +113,7 @@ pub fn run(
 ) -> io::Result<u8> {
     if let Some(of) = args.schema {
         let text = match of {
-            SchemaOf::Procedure => schema::PROCEDURE,
+            SchemaOf::Procedure => &schema::procedure(),
             SchemaOf::Shop => schema::SHOP,
             SchemaOf::Rehearsal => scenario::SCHEMA,
         };

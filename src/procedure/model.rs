@@ -1,6 +1,7 @@
 //! A procedure as read and checked: phases of steps. Nothing here can be wrong in itself; the reader saw to that.
 
 use super::formula::Formula;
+use super::kinds::StepKind;
 use super::says::Asked;
 use crate::diagnostics::Span;
 use crate::quantity::parse::DecimalMark;
@@ -419,22 +420,27 @@ pub const STOPPED: &str = "stopped";
 pub const EMERGENCY_STOP: &str = "emergency stop";
 
 impl Kind {
+    /// Which kind it is.
+    pub fn step_kind(&self) -> StepKind {
+        match self {
+            Self::Confirm { .. } => StepKind::Confirm,
+            Self::Choose { .. } => StepKind::Choose,
+            Self::Read { .. } => StepKind::Read,
+            Self::Note => StepKind::Note,
+            Self::Touch(_) => StepKind::Touch,
+            Self::WorkOut { .. } => StepKind::WorkOut,
+            Self::Enter(_) => StepKind::Enter,
+            Self::Program { .. } => StepKind::Program,
+            Self::Sign { .. } => StepKind::Sign,
+            Self::Cut { .. } => StepKind::Cut,
+            Self::Inspect => StepKind::Inspect,
+            Self::Wait { .. } => StepKind::Wait,
+        }
+    }
+
     /// The word that starts a step of this kind in the file.
     pub fn word(&self) -> &'static str {
-        match self {
-            Self::Confirm { .. } => "confirm",
-            Self::Choose { .. } => "choose",
-            Self::Read { .. } => "read",
-            Self::Note => "note",
-            Self::Touch(_) => "touch",
-            Self::WorkOut { .. } => "work out",
-            Self::Enter(_) => "enter",
-            Self::Program { .. } => "program",
-            Self::Sign { .. } => "sign",
-            Self::Cut { .. } => "cut",
-            Self::Inspect => "inspect",
-            Self::Wait { .. } => "wait",
-        }
+        self.step_kind().word()
     }
 }
 

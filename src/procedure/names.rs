@@ -1,6 +1,7 @@
 //! The check of every formula of a procedure against what its names stand for.
 
 use super::formula::check::{Type, check, check_kind, check_truth};
+use super::kinds::Shape;
 use super::model::{
     CLEAN, EMERGENCY_STOP, FINISHED, Kind, Limit, Options, Procedure, SKIN_LEFT, STOPPED, Step,
 };
@@ -130,9 +131,9 @@ fn check_step(step: &Step, mut scope: Scope, findings: &mut Findings) -> Option<
             ..
         } => {
             for (key, formula) in ways {
-                let kind = WAYS_KEYS.iter().find(|(k, ..)| k == key);
-                if let Some((_, kind, _)) = kind {
-                    check_kind(formula, *kind, &scope, findings);
+                let shape = WAYS_KEYS.iter().find(|k| k.name == *key).map(|k| k.shape);
+                if let Some(Shape::FormulaFor(kind)) = shape {
+                    check_kind(formula, kind, &scope, findings);
                 }
             }
             return match check(value, &scope, findings) {

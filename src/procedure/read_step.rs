@@ -2,62 +2,16 @@
 
 use super::fields::{Fields, formula, name};
 use super::formula::ast::ExprKind;
+use super::kinds::{self, StepKind};
 use super::model::{Kind, Step};
 use super::node::Node;
 use super::notes::Notes;
-use super::read_kind::{choose, confirm, cut, enter, read, sign, wait, work_out};
-use super::read_touch::touch;
-use super::says;
 use crate::diagnostics::{Findings, nearest};
 use crate::quantity::{Dimension, Exact, Quantity};
 use std::collections::BTreeMap;
 
-/// The words that start a step.
-pub const KINDS: [&str; 12] = [
-    "confirm", "choose", "read", "note", "touch", "work out", "enter", "program", "sign", "cut",
-    "inspect", "wait",
-];
-
 /// Keys whose texts name something that stands elsewhere in the file.
 const NAMING: [&str; 4] = ["cautions", "rests on", "zero", "continues"];
-
-/// Keys that only some kinds of step have.
-pub const OWN_KEYS: &[&str] = &[
-    "answer",
-    "wrong",
-    "undoes",
-    "critical",
-    "same as",
-    "options",
-    "from",
-    "must",
-    "expect",
-    "quantity",
-    "points",
-    "zero",
-    "machine readings",
-    "repeats",
-    "closing",
-    "continues",
-    "value",
-    "into",
-    "sets zero at",
-    "tolerance",
-    "role",
-    "states",
-    "second",
-    "plane",
-    "expected time",
-    "release for",
-    "for",
-    "may be shortened",
-    "ways",
-    "places",
-    "doubt",
-    "map",
-    "measures",
-    "says",
-];
 
 /// Reads steps, remembering the confirm steps that later ones may repeat.
 #[derive(Default)]
@@ -87,7 +41,7 @@ fn whole_step(
     let mut kinds = fields
         .pairs()
         .iter()
-        .filter_map(|(key, _)| Some((key, *KINDS.iter().find(|k| **k == key.text)?)));
+        .filter_map(|(key, _)| Some((key, StepKind::from_word(&key.text)?)));
     let Some((_, kind)) = kinds.next() else {
         no_kind(&fields, findings);
         return None;
@@ -96,13 +50,17 @@ fn whole_step(
         findings
             .error(
                 key.span,
-                format!("a step is of one kind, and this is `{kind}` and `{second}`"),
+                format!(
+                    "a step is of one kind, and this is `{}` and `{}`",
+                    kind.word(),
+                    second.word()
+                ),
             )
             .help("begin a step of its own with `- `, or remove one of the two");
-        *read_id = fields.text(kind, findings).map(|t| t.text.clone());
+        *read_id = fields.text(kind.word(), findings).map(|t| t.text.clone());
         return None;
     }
-    let id_text = fields.required_text(kind, findings)?;
+    let id_text = fields.required_text(kind.word(), findings)?;
     let id = name(id_text, '_', findings);
     *read_id = Some(id.clone());
     let span = id_text.span;
@@ -113,7 +71,7 @@ fn whole_step(
         }
     }
 
-    let model = same_as(&mut fields, kind, reader, findings)?;
+    let repeated = same_as(&mut fields, kind, reader, findings)?;
     let text = |key, fields: &mut Fields, findings: &mut Findings| {
         fields.text(key, findings).map(|t| t.text.clone())
     };
@@ -130,36 +88,21 @@ fn whole_step(
             String::new()
         }
     };
-    let title = needed("title", model.as_ref().map(|m| m.title.clone()));
-    let why = needed("why", model.as_ref().map(|m| m.why.clone()));
-    let act = text("do", &mut fields, findings).or(model.as_ref().and_then(|m| m.act.clone()));
+    let title = needed("title", repeated.as_ref().map(|m| m.title.clone()));
+    let why = needed("why", repeated.as_ref().map(|m| m.why.clone()));
+    let act = text("do", &mut fields, findings).or(repeated.as_ref().and_then(|m| m.act.clone()));
     let proves = text("proves", &mut fields, findings);
     let mut cautions = texts(&mut fields, "cautions", findings);
-    if let (true, Some(model)) = (cautions.is_empty(), &model) {
-        cautions.clone_from(&model.cautions);
+    if let (true, Some(repeated)) = (cautions.is_empty(), &repeated) {
+        cautions.clone_from(&repeated.cautions);
     }
     let when = fields.formula("when", findings);
     let fresh_for = time(&mut fields, "fresh for", findings);
     let of_person = fields.yes("asked of the person", findings);
     let after_emergency_stop = fields.yes("again after emergency stop", findings);
     let rests_on = texts(&mut fields, "rests on", findings);
-    let kind = match kind {
-        "confirm" => confirm(&mut fields, model.as_ref(), findings),
-        "choose" => choose(&mut fields, findings),
-        "read" => read(&mut fields, findings),
-        "note" => Some(Kind::Note),
-        "touch" => touch(&mut fields, findings),
-        "work out" => work_out(&mut fields, findings),
-        "enter" => enter(&mut fields, findings),
-        "program" => Some(Kind::Program {
-            says: says::read(&mut fields, findings),
-        }),
-        "sign" => sign(&mut fields, findings),
-        "cut" => cut(&mut fields, findings),
-        "inspect" => Some(Kind::Inspect),
-        _ => wait(&mut fields, findings),
-    };
-    fields.finish(OWN_KEYS, findings);
+    let kind = kind.read(&mut fields, repeated.as_ref(), findings);
+    fields.finish(&kinds::own_keys(), findings);
     let step = Step {
         id,
         span,
@@ -182,14 +125,15 @@ fn whole_step(
 }
 
 fn no_kind(fields: &Fields, findings: &mut Findings) {
+    let words = || StepKind::ALL.iter().map(|k| k.word());
     let first = fields.pairs().first().map(|(k, _)| k);
     let span = first.map_or(fields.span, |k| k.span);
     let finding = findings.error(span, "a step starts with its kind and its id");
-    match first.and_then(|k| nearest(&k.text, KINDS)) {
+    match first.and_then(|k| nearest(&k.text, words())) {
         Some(near) => finding.help(format!("did you mean `- {near}: ...`?")),
         None => finding.help(format!(
             "write `- KIND: id`; the kinds are: {}",
-            KINDS.join(", ")
+            words().collect::<Vec<_>>().join(", ")
         )),
     };
 }
@@ -198,11 +142,11 @@ fn no_kind(fields: &Fields, findings: &mut Findings) {
 #[allow(clippy::option_option)]
 fn same_as(
     fields: &mut Fields,
-    kind: &str,
+    kind: StepKind,
     reader: &StepReader,
     findings: &mut Findings,
 ) -> Option<Option<Step>> {
-    if kind != "confirm" || !fields.has("same as") {
+    if kind != StepKind::Confirm || !fields.has("same as") {
         return Some(None);
     }
     let text = fields.text("same as", findings)?;

@@ -3,24 +3,69 @@
 
 use super::fields::{Fields, formula, scalar};
 use super::formula::Formula;
+use super::kinds::{Key, Shape};
 use crate::diagnostics::{Findings, nearest};
 use crate::quantity::Dimension;
 
-/// What may be said: key, kind, and whether it must be.
-pub const WAYS_KEYS: &[(&str, Dimension, bool)] = &[
-    ("from", Dimension::LENGTH, true),
-    ("to", Dimension::LENGTH, true),
-    ("most", Dimension::LENGTH, true),
-    ("finish", Dimension::LENGTH, false),
-    ("speed", Dimension::SPINDLE_SPEED, false),
-    ("feed", Dimension::FEED, false),
-    ("override", Dimension::RATIO, false),
-    ("step over", Dimension::LENGTH, false),
-    ("overrun", Dimension::LENGTH, false),
-    ("stick out", Dimension::LENGTH, false),
-    ("tram", Dimension::RATIO, false),
-    ("steel", Dimension::LENGTH, false),
-    ("thickness", Dimension::LENGTH, false),
+/// Its keys, each with the kind of its formula.
+pub const WAYS_KEYS: &[Key] = &[
+    Key::required(
+        "from",
+        Shape::FormulaFor(Dimension::LENGTH),
+        "The highest place",
+    ),
+    Key::required("to", Shape::FormulaFor(Dimension::LENGTH), "The last plane"),
+    Key::required(
+        "most",
+        Shape::FormulaFor(Dimension::LENGTH),
+        "The deepest bite",
+    ),
+    Key::optional(
+        "finish",
+        Shape::FormulaFor(Dimension::LENGTH),
+        "What the finishing skim takes",
+    ),
+    Key::optional(
+        "speed",
+        Shape::FormulaFor(Dimension::SPINDLE_SPEED),
+        "Spindle speed",
+    ),
+    Key::optional("feed", Shape::FormulaFor(Dimension::FEED), "Feed"),
+    Key::optional(
+        "override",
+        Shape::FormulaFor(Dimension::RATIO),
+        "Finishing feed override",
+    ),
+    Key::optional(
+        "step over",
+        Shape::FormulaFor(Dimension::LENGTH),
+        "Step-over",
+    ),
+    Key::optional(
+        "overrun",
+        Shape::FormulaFor(Dimension::LENGTH),
+        "How far the rim runs past the edges",
+    ),
+    Key::optional(
+        "stick out",
+        Shape::FormulaFor(Dimension::LENGTH),
+        "Free length of the cutter",
+    ),
+    Key::optional(
+        "tram",
+        Shape::FormulaFor(Dimension::RATIO),
+        "Tilt of the spindle, a ratio",
+    ),
+    Key::optional(
+        "steel",
+        Shape::FormulaFor(Dimension::LENGTH),
+        "Metal over the shallowest steel at the highest place",
+    ),
+    Key::optional(
+        "thickness",
+        Shape::FormulaFor(Dimension::LENGTH),
+        "Thickness at the highest place",
+    ),
 ];
 
 /// Formulas by key; the keys are of [`WAYS_KEYS`].
@@ -36,10 +81,10 @@ pub fn ways(fields: &mut Fields, findings: &mut Findings) -> Compared {
     };
     let mut found: Compared = Vec::new();
     for (key, node) in inner.pairs() {
-        let known = WAYS_KEYS.iter().find(|(k, ..)| *k == key.text);
-        let Some((name, ..)) = known else {
+        let known = WAYS_KEYS.iter().find(|k| k.name == key.text);
+        let Some(Key { name, .. }) = known else {
             let finding = findings.error(key.span, format!("`ways` has no `{}`", key.text));
-            let keys = || WAYS_KEYS.iter().map(|(k, ..)| *k);
+            let keys = || WAYS_KEYS.iter().map(|k| k.name);
             match nearest(&key.text, keys()) {
                 Some(near) => finding.help(format!("did you mean `{near}`?")),
                 None => finding.help(format!(
@@ -57,8 +102,8 @@ pub fn ways(fields: &mut Fields, findings: &mut Findings) -> Compared {
     }
     let missing: Vec<&str> = WAYS_KEYS
         .iter()
-        .filter(|(key, _, needed)| *needed && !inner.has(key))
-        .map(|(key, ..)| *key)
+        .filter(|key| key.required && !inner.has(key.name))
+        .map(|key| key.name)
         .collect();
     if !missing.is_empty() {
         findings

@@ -2,6 +2,7 @@
 //! it.
 
 use super::fields::{Fields, scalar};
+use super::kinds::{Key, Shape};
 use super::model::{Kind, Options, Step};
 use crate::diagnostics::{Findings, Span, nearest};
 use crate::quantity::Dimension;
@@ -37,23 +38,49 @@ pub struct Asked {
 /// The answers of a question for the unit.
 pub const UNITS: [&str; 2] = ["metric", "inch"];
 
+/// The keys of the map, one for each of [`Says::ALL`].
+pub const KEYS: &[Key] = &{
+    let mut keys = [Says::Unit.key_of_map(); Says::ALL.len()];
+    let mut i = 0;
+    while i < keys.len() {
+        keys[i] = Says::ALL[i].key_of_map();
+        i += 1;
+    }
+    keys
+};
+
 impl Says {
-    /// All of it, with its keys.
-    pub const ALL: [(Self, &'static str); 6] = [
-        (Self::Unit, "unit"),
-        (Self::WorkOffset, "work offset"),
-        (Self::LengthOffset, "length offset"),
-        (Self::LowestZ, "lowest z"),
-        (Self::Speed, "speed"),
-        (Self::Feed, "feed"),
+    /// All of it.
+    pub const ALL: [Self; 6] = [
+        Self::Unit,
+        Self::WorkOffset,
+        Self::LengthOffset,
+        Self::LowestZ,
+        Self::Speed,
+        Self::Feed,
     ];
+
+    const fn key_of_map(self) -> Key {
+        let (name, about) = match self {
+            Self::Unit => ("unit", "Asks for its unit: metric or inch"),
+            Self::WorkOffset => (
+                "work offset",
+                "Asks for the work offset it calls, such as G54",
+            ),
+            Self::LengthOffset => (
+                "length offset",
+                "Asks for the number of the length offset it cuts with, 0 for none",
+            ),
+            Self::LowestZ => ("lowest z", "Asks for the lowest Z it cuts to"),
+            Self::Speed => ("speed", "Asks for a spindle speed it cuts with"),
+            Self::Feed => ("feed", "Asks for a feed it cuts with"),
+        };
+        Key::optional(name, Shape::StepId, about)
+    }
 
     /// Its key, also its name for people.
     pub fn key(self) -> &'static str {
-        Self::ALL
-            .iter()
-            .find(|(says, _)| *says == self)
-            .map_or("", |(_, key)| key)
+        self.key_of_map().name
     }
 
     /// Why a step cannot ask for it.
@@ -99,7 +126,8 @@ pub fn read(fields: &mut Fields, findings: &mut Findings) -> Vec<Asked> {
         return Vec::new();
     };
     let mut asked = Vec::new();
-    for (says, key) in Says::ALL {
+    for says in Says::ALL {
+        let key = says.key();
         if let Some(text) = map
             .node(key, findings)
             .and_then(|n| scalar(n, key, findings))

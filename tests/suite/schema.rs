@@ -7,9 +7,12 @@ use serde_json::{Map, Number, Value, json};
 use skimgate::diagnostics::Findings;
 use skimgate::procedure::ShopList;
 use skimgate::procedure::facts::{Fact, FactKind};
+use skimgate::procedure::keys::{CAUTION, HEAD, LIMIT, PASS, PHASE, STEP};
+use skimgate::procedure::kinds::{self, Key, StepKind};
 use skimgate::procedure::node::{Node, Scalar};
-use skimgate::procedure::read_step::{KINDS, OWN_KEYS, StepReader, step};
-use skimgate::procedure::schema::{PROCEDURE, SHOP};
+use skimgate::procedure::read;
+use skimgate::procedure::read_step::{StepReader, step};
+use skimgate::procedure::schema::{SHOP, procedure};
 use skimgate::procedure::yaml;
 use skimgate::procedure::{dialect, motion};
 use std::collections::{BTreeMap, BTreeSet};
@@ -163,11 +166,11 @@ fn misfit_of_file(path: &str) -> Option<String> {
     let text = fs::read_to_string(format!("{}/{path}", env!("CARGO_MANIFEST_DIR"))).unwrap();
     let root = yaml::parse(&text, &mut Findings::default()).unwrap();
     let value = json_of(&root);
-    let schema = schema(if value.get("shop").is_some() {
-        SHOP
+    let schema = if value.get("shop").is_some() {
+        schema(SHOP)
     } else {
-        PROCEDURE
-    });
+        schema(&procedure())
+    };
     misfit(&schema, &schema, &value)
 }
 
@@ -234,7 +237,7 @@ fn files_of_a_wrong_shape_do_not_fit() {
 
 /// The keys that the schema gives to each kind of step.
 fn keys_by_kind() -> BTreeMap<String, BTreeSet<String>> {
-    let schema = schema(PROCEDURE);
+    let schema = schema(&procedure());
     let mut found: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
     for kind in schema["$defs"]["step"]["anyOf"].as_array().unwrap() {
         let name = kind["$ref"]
@@ -258,21 +261,11 @@ fn steps_have_the_keys_that_the_reader_knows() {
     let by_kind = keys_by_kind();
     assert_eq!(
         by_kind.keys().cloned().collect::<BTreeSet<_>>(),
-        KINDS.map(str::to_owned).into()
+        StepKind::ALL.iter().map(|k| k.word().to_owned()).collect()
     );
-    let common = [
-        "title",
-        "do",
-        "why",
-        "cautions",
-        "when",
-        "fresh for",
-        "asked of the person",
-        "again after emergency stop",
-        "rests on",
-    ];
     for (kind, keys) in &by_kind {
-        for key in common.iter().chain(OWN_KEYS).chain(&["colour"]) {
+        let common = STEP.iter().map(|k| k.name);
+        for key in common.chain(kinds::own_keys()).chain(["colour"]) {
             let text = format!("{kind}: x\n{key}: y\n");
             let node = yaml::parse(&text, &mut Findings::default()).unwrap();
             let mut findings = Findings::default();
@@ -282,8 +275,8 @@ fn steps_have_the_keys_that_the_reader_knows() {
                 .iter()
                 .any(|f| f.message == format!("a step has no key `{key}`"));
             // A step that repeats nothing is given up before its keys are counted.
-            if *key != "same as" || kind != "confirm" {
-                assert_eq!(refused, !keys.contains(*key), "{kind}: {key}");
+            if key != "same as" || kind != "confirm" {
+                assert_eq!(refused, !keys.contains(key), "{kind}: {key}");
             }
         }
     }
@@ -360,9 +353,72 @@ fn the_dialect_of_a_machine_has_the_keys_and_words_that_the_reader_knows() {
     }
 }
 
+/// The keys that the reader names where it meets one that it does not know.
+fn keys_named_for(text: &str) -> BTreeSet<String> {
+    let root = yaml::parse(text, &mut Findings::default()).unwrap();
+    let mut findings = Findings::default();
+    read::from_node(&root, &mut findings);
+    let findings = findings.sorted();
+    let unknown = findings
+        .iter()
+        .find(|f| f.message.ends_with("has no key `zzzzzzzz`"))
+        .unwrap_or_else(|| panic!("{findings:?}"));
+    let help = unknown.help.as_deref().unwrap();
+    let keys = help.strip_prefix("the keys are: ").unwrap();
+    keys.split(", ").map(str::to_owned).collect()
+}
+
+#[test]
+fn the_maps_around_the_steps_have_the_keys_that_the_reader_knows() {
+    let of = |keys: &[Key]| {
+        keys.iter()
+            .map(|k| k.name.to_owned())
+            .collect::<BTreeSet<_>>()
+    };
+    let read = "phases:\n- phase: a\n  title: t\n  steps:\n  - read: r\n    title: t\n    why: w\n    quantity: length\n";
+    for (text, keys) in [
+        ("zzzzzzzz: 1\n".to_owned(), of(HEAD)),
+        ("cautions:\n  c:\n    zzzzzzzz: 1\n".to_owned(), of(CAUTION)),
+        (
+            "passes:\n  p:\n    zzzzzzzz: 1\n".to_owned(),
+            PASS.iter().flat_map(|keys| of(keys)).collect(),
+        ),
+        ("phases:\n- zzzzzzzz: 1\n".to_owned(), of(PHASE)),
+        (format!("{read}    must: {{ zzzzzzzz: 1 }}\n"), of(LIMIT)),
+    ] {
+        assert_eq!(keys_named_for(&text), keys, "{text}");
+    }
+}
+
+/// Editors take the file that ships; `UPDATE_EXPECT=1` writes it anew from the declared keys.
+#[test]
+fn the_schema_that_ships_is_the_one_that_the_keys_make() {
+    let path = format!(
+        "{}/src/procedure/schema/procedure.schema.json",
+        env!("CARGO_MANIFEST_DIR")
+    );
+    if std::env::var_os("UPDATE_EXPECT").is_some() {
+        fs::write(&path, procedure()).unwrap();
+    }
+    assert!(
+        fs::read_to_string(&path).unwrap() == procedure(),
+        "{path} differs from the declared keys; run with UPDATE_EXPECT=1 and read the difference"
+    );
+}
+
+#[test]
+fn the_readme_shows_the_table_of_kinds() {
+    let readme = fs::read_to_string(format!("{}/README.md", env!("CARGO_MANIFEST_DIR"))).unwrap();
+    let table = kinds::table();
+    assert!(
+        readme.contains(&table),
+        "README.md lacks this table:\n{table}"
+    );
+}
+
 #[test]
 fn check_prints_both() {
-    for (of, text) in [("procedure", PROCEDURE), ("shop", SHOP)] {
+    for (of, text) in [("procedure", procedure()), ("shop", SHOP.to_owned())] {
         let output = assert_cmd::Command::cargo_bin("skimgate")
             .unwrap()
             .args(["check", "--schema", of])

@@ -3,7 +3,9 @@
 //! A schema knows keys, shapes and fixed words. Formulas, names and what must hold between steps are known only to the
 //! reader; a file that fits its schema is therefore still to be checked.
 
-/// The schema of procedure files.
-pub const PROCEDURE: &str = include_str!("procedure.schema.json");
+mod write;
+
+pub use write::procedure;
+
 /// The schema of shop files.
 pub const SHOP: &str = include_str!("shop.schema.json");

@@ -1,15 +1,70 @@
-//! Reading touch steps.
+//! `touch`: a series of points touched off.
 
-use super::fields::Fields;
-use super::model::{Kind, Touch, ZeroBy};
-use super::node::Scalar;
-use super::read_limit::both_limits;
-use super::read_places::places;
+use super::super::fields::Fields;
+use super::super::model::{Kind, Step, Touch, ZeroBy};
+use super::super::node::Scalar;
+use super::super::read_limit::both_limits;
+use super::super::read_places::places;
+use super::key::{Descriptor, EXPECT, Form, Key, MUST, Shape};
 use crate::diagnostics::Findings;
 use crate::plate::ZeroMode;
 
+/// What there is to know of it.
+pub const DESCRIPTOR: Descriptor = Descriptor {
+    word: "touch",
+    asks: "a series of points",
+    forms: &[Form::new(
+        "touch",
+        "A series of points touched off",
+        &[
+            Key::required(
+                "points",
+                Shape::Points,
+                "Names of the points in order, or `named by the operator`",
+            ),
+            Key::required(
+                "zero",
+                Shape::StepId,
+                "running, fixed, machine, or the id of a choose step that offers these words",
+            ),
+            Key::optional(
+                "machine readings",
+                Shape::YesNo,
+                "Machine Z is asked beside the readout",
+            ),
+            Key::optional("repeats", Shape::Count(1, 9), "Touches of each point"),
+            Key::optional(
+                "closing",
+                Shape::YesNo,
+                "The first point is touched again at the end",
+            ),
+            Key::optional(
+                "continues",
+                Shape::StepId,
+                "The touch step whose heights these continue",
+            ),
+            Key::optional(
+                "places",
+                Shape::Places,
+                "Where points lie on the plate: the way from its left and from its front edge, each a length or a share",
+            ),
+            Key::optional(
+                "doubt",
+                Shape::Formula,
+                "How far each touch may be off, up or down; for what is said between the points",
+            ),
+            MUST,
+            EXPECT,
+        ],
+    )],
+};
+
 /// What a touch step asks.
-pub fn touch(fields: &mut Fields, findings: &mut Findings) -> Option<Kind> {
+pub fn read(
+    fields: &mut Fields,
+    _repeated: Option<&Step>,
+    findings: &mut Findings,
+) -> Option<Kind> {
     fields.required("points", findings);
     let points = fields.texts("points", findings);
     let named = matches!(points.as_slice(), [one] if one.text == "named by the operator");

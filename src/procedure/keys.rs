@@ -1,0 +1,161 @@
+//! The keys of a procedure file outside its kinds of step: its head, cautions, passes, phases, limits, and what every step
+//! has.
+
+use super::kinds::key::{Form, Key, Shape, Shaped};
+use super::read::MOST_PASSES;
+
+/// The head.
+pub const HEAD: &[Key] = &[
+    Key::required("format", Shape::Format, "The version of the file format"),
+    Key::required("procedure", Shape::Name, "The procedure's id"),
+    Key::required("title", Shape::Text, "Its title"),
+    Key::required(
+        "version",
+        Shape::Text,
+        "Its version; raise it with every change",
+    ),
+    Key::required(
+        "unit",
+        Shape::Words(&["mm", "inch"]),
+        "The unit typed in unless the walk says otherwise",
+    ),
+    Key::optional(
+        "decimal",
+        Shape::Words(&["point", "comma"]),
+        "The decimal mark besides the point",
+    ),
+    Key::required("applies to", Shape::Text, "What it is for"),
+    Key::required(
+        "defers to",
+        Shape::Texts,
+        "What rules above it, shown at the start",
+    ),
+    Key::optional(
+        "cautions",
+        Shape::Named(Shaped {
+            names: "name",
+            maps: "caution",
+        }),
+        "Cautions by name",
+    ),
+    Key::optional(
+        "passes",
+        Shape::Named(Shaped {
+            names: "stepId",
+            maps: "pass",
+        }),
+        "How often the phases of each pass are walked",
+    ),
+    Key::required(
+        "phases",
+        Shape::ListOf("phase"),
+        "The phases in their order",
+    ),
+];
+
+/// A caution.
+pub const CAUTION: &[Key] = &[
+    Key::required(
+        "word",
+        Shape::Words(&["danger", "warning", "caution", "notice"]),
+        "danger, warning or caution where somebody can be hurt, notice where not",
+    ),
+    Key::required("hazard", Shape::Text, "The hazard, one short sentence"),
+    Key::required(
+        "consequence",
+        Shape::Text,
+        "What happens, one short sentence",
+    ),
+    Key::required("avoid", Shape::Text, "What to do, one short sentence"),
+    Key::required(
+        "source",
+        Shape::Text,
+        "Where it is from, or: common practice, no source",
+    ),
+];
+
+/// A pass that ends by what is seen, and one that is walked a fixed number of times.
+pub const PASS: [&[Key]; 2] = [
+    &[
+        Key::required(
+            "until",
+            Shape::StepId,
+            "The inspect step whose `clean` ends it",
+        ),
+        Key::required(
+            "at most",
+            Shape::Count(1, MOST_PASSES),
+            "Most passes walked",
+        ),
+    ],
+    &[Key::required(
+        "times",
+        Shape::Count(1, MOST_PASSES),
+        "How often it is walked",
+    )],
+];
+
+/// A phase.
+pub const PHASE: &[Key] = &[
+    Key::required("phase", Shape::StepId, "The phase's id"),
+    Key::required("title", Shape::Text, "Its title"),
+    Key::optional("each", Shape::StepId, "The pass it is walked again for"),
+    Key::required(
+        "steps",
+        Shape::ListOf("step"),
+        "Its steps; more than nine questions invite skipping",
+    ),
+];
+
+/// A limit; one of the first five must be there.
+pub const LIMIT: &[Key] = &[
+    Key::optional("at least", Shape::Formula, "Smallest value that passes"),
+    Key::optional("at most", Shape::Formula, "Largest value that passes"),
+    Key::optional("more than", Shape::Formula, "The value must be above this"),
+    Key::optional("less than", Shape::Formula, "The value must be below this"),
+    Key::optional("exactly", Shape::Formula, "The only value that passes"),
+    Key::optional(
+        "because",
+        Shape::Text,
+        "Why; in quotes if it has a comma or colon",
+    ),
+];
+
+/// What every step has besides its kind and id.
+pub const STEP: &[Key] = &[
+    Key::required("title", Shape::Text, "The challenge, short"),
+    Key::optional("do", Shape::Text, "What to do now"),
+    Key::required("why", Shape::Text, "Why, for learning"),
+    Key::optional("cautions", Shape::Texts, "Names of cautions shown here"),
+    Key::optional("when", Shape::Formula, "Asked only if this holds"),
+    Key::optional(
+        "fresh for",
+        Shape::Formula,
+        "How long the answer holds, such as 15 min",
+    ),
+    Key::optional(
+        "asked of the person",
+        Shape::YesNo,
+        "Asked again after a hand-over",
+    ),
+    Key::optional(
+        "again after emergency stop",
+        Shape::YesNo,
+        "Asked again after an emergency stop",
+    ),
+    Key::optional(
+        "rests on",
+        Shape::Texts,
+        "Steps that it rests on physically, where no formula shows it",
+    ),
+    Key::optional(
+        "proves",
+        Shape::Text,
+        "What the answer can prove and what it cannot; stands in the record too",
+    ),
+];
+
+/// Whether a step of that form must have a key that every step has: one that repeats another takes it from there.
+pub fn step_needs(form: &Form, key: &Key) -> bool {
+    key.required && !form.repeats
+}

@@ -1,0 +1,143 @@
+//! `confirm`: a challenge, and the state that is seen as its response.
+
+use super::super::fields::Fields;
+use super::super::model::{Kind, Step};
+use super::key::{Descriptor, Form, Key, Shape};
+use crate::diagnostics::{Findings, nearest};
+
+const UNDOES: Key = Key::optional(
+    "undoes",
+    Shape::Texts,
+    "Other states in which the confirmations it rests on hold no more",
+);
+const CRITICAL: Key = Key::optional(
+    "critical",
+    Shape::YesNo,
+    "The order varies and the word must be exact",
+);
+
+/// What there is to know of it.
+pub const DESCRIPTOR: Descriptor = Descriptor {
+    word: "confirm",
+    asks: "the state that is seen, among plausible others",
+    forms: &[
+        Form::new(
+            "confirm",
+            "Challenge and response",
+            &[
+                Key::required(
+                    "answer",
+                    Shape::Text,
+                    "The response, a state that is seen; never yes, ok or checked",
+                ),
+                Key::required("wrong", Shape::Texts, "Plausible other states"),
+                UNDOES,
+                CRITICAL,
+            ],
+        ),
+        Form {
+            repeats: true,
+            ..Form::new(
+                "confirmAgain",
+                "An earlier confirm step asked again",
+                &[
+                    Key::required(
+                        "same as",
+                        Shape::StepId,
+                        "The id of the earlier confirm step",
+                    ),
+                    Key::optional("answer", Shape::Text, "The response, a state that is seen"),
+                    Key::optional("wrong", Shape::Texts, "Plausible other states"),
+                    UNDOES,
+                    CRITICAL,
+                ],
+            )
+        },
+    ],
+};
+
+/// Responses that state nothing. Source: Degani & Wiener 1993, answers are the state or value, not "checked" or "set".
+const EMPTY_ANSWERS: &[&str] = &[
+    "yes",
+    "y",
+    "ok",
+    "okay",
+    "checked",
+    "check",
+    "set",
+    "done",
+    "true",
+    "confirmed",
+    "no",
+    "n",
+];
+
+/// Challenge and response; `repeated` is the step it repeats.
+pub fn read(fields: &mut Fields, repeated: Option<&Step>, findings: &mut Findings) -> Option<Kind> {
+    let (mut answer, mut wrong, mut critical, mut undoes) = match repeated.map(|m| &m.kind) {
+        Some(Kind::Confirm {
+            answer,
+            wrong,
+            critical,
+            undoes,
+        }) => (
+            Some(answer.clone()),
+            wrong.clone(),
+            *critical,
+            undoes.clone(),
+        ),
+        _ => (None, Vec::new(), false, Vec::new()),
+    };
+    if answer.is_none() || fields.has("answer") {
+        let text = fields.required_text("answer", findings);
+        if let Some(text) = text
+            && EMPTY_ANSWERS.contains(&text.text.to_lowercase().as_str())
+        {
+            findings
+                .error(text.span, format!("`{}` states no condition", text.text))
+                .help("let the answer name the state that is seen: stopped, closed, worn, clear");
+        }
+        answer = text.map(|t| t.text.clone());
+    }
+    if repeated.is_none() || fields.has("wrong") {
+        fields.required("wrong", findings);
+        let texts = fields.texts("wrong", findings);
+        for text in &texts {
+            if Some(&text.text) == answer.as_ref() {
+                findings
+                    .error(text.span, "the right answer stands among the wrong ones")
+                    .help("a wrong answer names another state that could well be there");
+            }
+        }
+        wrong = texts.into_iter().map(|t| t.text.clone()).collect();
+    }
+    if fields.has("critical") {
+        critical = fields.yes("critical", findings);
+    }
+    if fields.has("undoes") {
+        let texts = fields.texts("undoes", findings);
+        for text in texts.iter().filter(|t| !wrong.contains(&t.text)) {
+            let finding = findings.error(
+                text.span,
+                format!("`{}` is none of the wrong answers", text.text),
+            );
+            match nearest(&text.text, wrong.iter().map(String::as_str)) {
+                Some(near) => finding.help(format!("did you mean `{near}`?")),
+                None => finding.help(format!("they are: {}", wrong.join(", "))),
+            };
+        }
+        if let (Some(first), false) = (texts.first(), fields.has("rests on")) {
+            findings
+                .error(first.span, "`undoes` without `rests on`")
+                .help("name behind `rests on` the confirmations that hold no more in such a state");
+        }
+        undoes = texts.into_iter().map(|t| t.text.clone()).collect();
+    }
+    fields.text("same as", findings);
+    Some(Kind::Confirm {
+        answer: answer?,
+        wrong,
+        critical,
+        undoes,
+    })
+}

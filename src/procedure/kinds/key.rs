@@ -1,0 +1,145 @@
+//! What a map in a procedure file may hold: its keys, each with its shape and meaning, declared once. The JSON Schema, the
+//! table in the README and the hints of error messages are made from these.
+
+use crate::quantity::Dimension;
+
+/// A key of a map.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Key {
+    /// The key as it is written.
+    pub name: &'static str,
+    /// What it means, in one line.
+    pub about: &'static str,
+    /// What its value looks like.
+    pub shape: Shape,
+    /// Whether the map is faulty without it.
+    pub required: bool,
+}
+
+/// What the value of a key looks like.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Shape {
+    /// A text.
+    Text,
+    /// A text or a list of texts.
+    Texts,
+    /// `yes` or `no`.
+    YesNo,
+    /// A formula.
+    Formula,
+    /// A formula for a quantity of this kind.
+    FormulaFor(Dimension),
+    /// A limit or a list of limits.
+    Limits,
+    /// The id of a step, a phase or a pass.
+    StepId,
+    /// The id of a procedure or a caution.
+    Name,
+    /// One of these words.
+    Words(&'static [&'static str]),
+    /// Only this.
+    Only(&'static str),
+    /// The version of the file format.
+    Format,
+    /// A whole number from the first to the second.
+    Count(u32, u32),
+    /// Words with what each means, at least two.
+    Options,
+    /// Names of points, or that the operator names them.
+    Points,
+    /// Points with a pair of lengths or shares each.
+    Places,
+    /// A map of these keys.
+    Map(&'static [Key]),
+    /// Named maps, each of this definition of the schema.
+    Named(Shaped),
+    /// A list of maps, each of this definition of the schema.
+    ListOf(&'static str),
+}
+
+/// How the names in a map of named maps are written, and which definition each map has.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Shaped {
+    /// The definition of the names.
+    pub names: &'static str,
+    /// The definition of the maps.
+    pub maps: &'static str,
+}
+
+/// A form that a map can have, with the definition that the schema gives it.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Form {
+    /// The name of its definition in the schema.
+    pub definition: &'static str,
+    /// What it is, in one line.
+    pub about: &'static str,
+    /// Its own keys.
+    pub keys: &'static [Key],
+    /// Whether it repeats an earlier step, so that what that step has may be left out.
+    pub repeats: bool,
+}
+
+/// What there is to know of a kind of step without reading one.
+#[derive(Clone, Copy, Debug)]
+pub struct Descriptor {
+    /// The word that starts a step of this kind.
+    pub word: &'static str,
+    /// What it asks, for the table in the README.
+    pub asks: &'static str,
+    /// Its forms, the usual one first.
+    pub forms: &'static [Form],
+}
+
+impl Key {
+    /// A key that must be there.
+    pub const fn required(name: &'static str, shape: Shape, about: &'static str) -> Self {
+        Self {
+            name,
+            about,
+            shape,
+            required: true,
+        }
+    }
+
+    /// A key that may be left out.
+    pub const fn optional(name: &'static str, shape: Shape, about: &'static str) -> Self {
+        Self {
+            required: false,
+            ..Self::required(name, shape, about)
+        }
+    }
+}
+
+impl Form {
+    /// The usual form of a kind.
+    pub const fn new(definition: &'static str, about: &'static str, keys: &'static [Key]) -> Self {
+        Self {
+            definition,
+            about,
+            keys,
+            repeats: false,
+        }
+    }
+}
+
+impl Descriptor {
+    /// The names of its own keys, each once, in the order of its forms.
+    pub fn own_keys(&self) -> Vec<&'static str> {
+        let mut names: Vec<&'static str> = Vec::new();
+        for key in self.forms.iter().flat_map(|f| f.keys) {
+            if !names.contains(&key.name) {
+                names.push(key.name);
+            }
+        }
+        names
+    }
+}
+
+/// The limits that nobody can waive.
+pub const MUST: Key = Key::optional("must", Shape::Limits, "Limits that nobody can waive");
+/// The limits that a named person may accept a value outside of.
+pub const EXPECT: Key = Key::optional(
+    "expect",
+    Shape::Limits,
+    "Limits outside of which a named person may accept a value with a reason",
+);

@@ -1,0 +1,132 @@
+//! The kinds of step, each declared once: a file a kind with its keys and its reader.
+//!
+//! [`StepKind`] is made from one list. Each line of it needs a module with a `DESCRIPTOR` and a `read`, so a kind that
+//! lacks one of them does not compile. The JSON Schema, the table in the README and the hints of error messages follow
+//! from the descriptors.
+
+mod choose;
+mod confirm;
+mod cut;
+mod enter;
+mod inspect;
+pub mod key;
+mod note;
+mod program;
+mod read;
+mod sign;
+mod touch;
+mod wait;
+mod work_out;
+
+pub use key::{Descriptor, Form, Key, Shape};
+pub use read::READABLE;
+
+use super::fields::Fields;
+use super::model::{Kind, Step};
+use crate::diagnostics::Findings;
+
+macro_rules! step_kinds {
+    ($($(#[$about:meta])* $kind:ident in $module:ident,)*) => {
+        /// A kind of step, without what one step of it holds.
+        #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+        pub enum StepKind {
+            $($(#[$about])* $kind,)*
+        }
+
+        impl StepKind {
+            /// All of them, in the order of the README.
+            pub const ALL: &[Self] = &[$(Self::$kind,)*];
+
+            /// What there is to know of it.
+            pub const fn descriptor(self) -> &'static Descriptor {
+                match self {
+                    $(Self::$kind => &$module::DESCRIPTOR,)*
+                }
+            }
+
+            /// Reads what a step of this kind has of its own. `repeated` is the earlier step that this one repeats.
+            pub fn read(
+                self,
+                fields: &mut Fields,
+                repeated: Option<&Step>,
+                findings: &mut Findings,
+            ) -> Option<Kind> {
+                match self {
+                    $(Self::$kind => $module::read(fields, repeated, findings),)*
+                }
+            }
+        }
+    };
+}
+
+step_kinds! {
+    /// A state that is seen, stated by its words.
+    Confirm in confirm,
+    /// One of several.
+    Choose in choose,
+    /// A number with a unit.
+    Read in read,
+    /// A free text.
+    Note in note,
+    /// A series of points touched off.
+    Touch in touch,
+    /// A value by formula.
+    WorkOut in work_out,
+    /// A value for the control, and its read-back.
+    Enter in enter,
+    /// The NC program.
+    Program in program,
+    /// The hold point.
+    Sign in sign,
+    /// Cycle start.
+    Cut in cut,
+    /// What is clean and what is not.
+    Inspect in inspect,
+    /// A timer.
+    Wait in wait,
+}
+
+impl StepKind {
+    /// The word that starts a step of this kind.
+    pub const fn word(self) -> &'static str {
+        self.descriptor().word
+    }
+
+    /// The kind that a word starts.
+    pub fn from_word(word: &str) -> Option<Self> {
+        Self::ALL.iter().copied().find(|k| k.word() == word)
+    }
+}
+
+/// Every key that some kinds of step have and others do not.
+pub fn own_keys() -> Vec<&'static str> {
+    let mut names = Vec::new();
+    for kind in StepKind::ALL {
+        for name in kind.descriptor().own_keys() {
+            if !names.contains(&name) {
+                names.push(name);
+            }
+        }
+    }
+    names
+}
+
+/// The table of kinds as the README shows it, in Markdown.
+pub fn table() -> String {
+    let mut table = String::from("| step | asks | its own keys |\n|---|---|---|\n");
+    for kind in StepKind::ALL {
+        let descriptor = kind.descriptor();
+        let keys: Vec<String> = descriptor
+            .own_keys()
+            .iter()
+            .map(|k| format!("`{k}`"))
+            .collect();
+        table.push_str(&format!(
+            "| `{}` | {} | {} |\n",
+            descriptor.word,
+            descriptor.asks,
+            keys.join(", ")
+        ));
+    }
+    table
+}

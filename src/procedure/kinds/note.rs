@@ -1,0 +1,22 @@
+//! `note`: a free text.
+
+use super::super::fields::Fields;
+use super::super::model::{Kind, Step};
+use super::key::{Descriptor, Form};
+use crate::diagnostics::Findings;
+
+/// What there is to know of it.
+pub const DESCRIPTOR: Descriptor = Descriptor {
+    word: "note",
+    asks: "a free text",
+    forms: &[Form::new("note", "A free text", &[])],
+};
+
+/// Nothing of its own.
+#[allow(
+    clippy::unnecessary_wraps,
+    reason = "every kind is read through one signature"
+)]
+pub fn read(_: &mut Fields, _: Option<&Step>, _: &mut Findings) -> Option<Kind> {
+    Some(Kind::Note)
+}

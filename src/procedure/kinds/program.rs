@@ -1,0 +1,37 @@
+//! `program`: the NC program, fingerprinted and examined.
+
+use super::super::fields::Fields;
+use super::super::model::{Kind, Step};
+use super::super::says;
+use super::key::{Descriptor, Form, Key, Shape};
+use crate::diagnostics::Findings;
+
+/// What there is to know of it.
+pub const DESCRIPTOR: Descriptor = Descriptor {
+    word: "program",
+    asks: "the NC file, fingerprinted and examined",
+    forms: &[Form::new(
+        "program",
+        "The NC program, fingerprinted and examined",
+        &[Key::optional(
+            "says",
+            Shape::Map(says::KEYS),
+            "Which later steps ask what the program says; each answer is held against what was read in it",
+        )],
+    )],
+};
+
+/// Which questions ask what it says.
+#[allow(
+    clippy::unnecessary_wraps,
+    reason = "every kind is read through one signature"
+)]
+pub fn read(
+    fields: &mut Fields,
+    _repeated: Option<&Step>,
+    findings: &mut Findings,
+) -> Option<Kind> {
+    Some(Kind::Program {
+        says: says::read(fields, findings),
+    })
+}

@@ -1,0 +1,60 @@
+//! `sign`: the hold point.
+
+use super::super::fields::Fields;
+use super::super::model::{Beside, Kind, Step};
+use super::super::node::Scalar;
+use super::key::{Descriptor, Form, Key, Shape};
+use crate::diagnostics::{Findings, nearest};
+
+/// What there is to know of it.
+pub const DESCRIPTOR: Descriptor = Descriptor {
+    word: "sign",
+    asks: "initials and a shown code: the hold point",
+    forms: &[Form::new(
+        "sign",
+        "A hold point",
+        &[
+            Key::required("role", Shape::Text, "Who signs"),
+            Key::required("states", Shape::Text, "What is signed to"),
+            Key::optional(
+                "second",
+                Shape::Words(&["operator", "trainer", "owner"]),
+                "Who signs beside, at the least: anybody else on the list of people, a trainer or an owner, an owner",
+            ),
+        ],
+    )],
+};
+
+/// A hold point.
+pub fn read(
+    fields: &mut Fields,
+    _repeated: Option<&Step>,
+    findings: &mut Findings,
+) -> Option<Kind> {
+    let role = fields.required_text("role", findings);
+    let states = fields.required_text("states", findings);
+    let second = fields
+        .text("second", findings)
+        .and_then(|text| second(text, findings));
+    Some(Kind::Sign {
+        role: role?.text.clone(),
+        states: states?.text.clone(),
+        second,
+    })
+}
+
+fn second(text: &Scalar, findings: &mut Findings) -> Option<Beside> {
+    let said = text.text.trim();
+    let found = Beside::WORDS.iter().find(|(word, _)| *word == said);
+    if found.is_none() {
+        let words = Beside::WORDS.map(|(word, _)| word);
+        let finding = findings.error(text.span, format!("`{said}` is nobody who can sign beside"));
+        match nearest(said, words) {
+            Some(near) => finding.help(format!("did you mean `second: {near}`?")),
+            None => finding.help(
+                "write `operator` (anybody else on the list of people), `trainer` (or an owner), or `owner`",
+            ),
+        };
+    }
+    found.map(|(_, beside)| *beside)
+}

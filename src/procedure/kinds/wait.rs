@@ -1,0 +1,38 @@
+//! `wait`: a timer.
+
+use super::super::fields::{Fields, formula};
+use super::super::model::{Kind, Step};
+use super::key::{Descriptor, Form, Key, Shape};
+use crate::diagnostics::Findings;
+
+/// What there is to know of it.
+pub const DESCRIPTOR: Descriptor = Descriptor {
+    word: "wait",
+    asks: "a time that must have run",
+    forms: &[Form::new(
+        "wait",
+        "A timer",
+        &[
+            Key::required("for", Shape::Formula, "How long"),
+            Key::optional(
+                "may be shortened",
+                Shape::YesNo,
+                "Less may be accepted, with a reason",
+            ),
+        ],
+    )],
+};
+
+/// A timer.
+pub fn read(
+    fields: &mut Fields,
+    _repeated: Option<&Step>,
+    findings: &mut Findings,
+) -> Option<Kind> {
+    let time = fields.required_text("for", findings);
+    let may_be_shortened = fields.yes("may be shortened", findings);
+    Some(Kind::Wait {
+        time: formula(time?, findings)?,
+        may_be_shortened,
+    })
+}

@@ -1,0 +1,54 @@
+//! `work out`: a value by formula, shown with its working.
+
+use super::super::fields::Fields;
+use super::super::model::{Kind, Step};
+use super::super::read_limit::both_limits;
+use super::super::read_ways::{WAYS_KEYS, ways};
+use super::key::{Descriptor, EXPECT, Form, Key, MUST, Shape};
+use crate::diagnostics::Findings;
+use crate::quantity::Dimension;
+
+/// What there is to know of it.
+pub const DESCRIPTOR: Descriptor = Descriptor {
+    word: "work out",
+    asks: "nothing; shows a value and its working",
+    forms: &[Form::new(
+        "workOut",
+        "A value by formula, shown with its working",
+        &[
+            Key::optional(
+                "map",
+                Shape::YesNo,
+                "The value is a plane, and what it does to the plate is shown with it",
+            ),
+            Key::optional(
+                "ways",
+                Shape::Map(WAYS_KEYS),
+                "Compares ways of taking it off, shown with the value",
+            ),
+            Key::required("value", Shape::Formula, "The formula"),
+            MUST,
+            EXPECT,
+        ],
+    )],
+};
+
+/// A value by formula.
+pub fn read(
+    fields: &mut Fields,
+    _repeated: Option<&Step>,
+    findings: &mut Findings,
+) -> Option<Kind> {
+    let value = fields.required_formula("value", findings);
+    let limits = both_limits(fields, findings);
+    let ways = ways(fields, findings);
+    let map = fields.yes("map", findings);
+    Some(Kind::WorkOut {
+        value: value?,
+        // Filled in when the formula's kind is known.
+        dimension: Dimension::RATIO,
+        limits,
+        ways,
+        map,
+    })
+}
