@@ -8,13 +8,13 @@ use super::happening::{Happening, What};
 use super::motion::{At, Motion, Straight};
 use super::observer::Observer;
 use super::rules::Grade;
-use super::rules::end::End;
-use super::rules::extent::{Extent, Rows, Sides};
-use super::rules::faults;
-use super::rules::height::Height;
-use super::rules::list::{block_delete, blocks_deleted, nothing_cut};
-use super::rules::modal::Modal;
+use super::rules::ending::End;
 use super::rules::rule::Rule;
+use super::rules::text;
+use super::rules::watch::extent::{Extent, Rows, Sides};
+use super::rules::watch::height::Height;
+use super::rules::watch::modal::Modal;
+use super::rules::{ending, reach};
 use super::setting::{Units, WorkOffset};
 use super::setup::Setup;
 use super::source::{Source, SourceError};
@@ -143,7 +143,7 @@ impl Observer for Examiner {
     }
 
     fn fault(&mut self, fault: &Fault, at: At<'_>) {
-        let (rule, detail) = faults::broken(fault.kind);
+        let (rule, detail) = text::broken(fault.kind);
         // Without an end of its own the file is cut off; the end's own rule need not say it again.
         let known = fault.kind == FaultKind::MixedLineEnds;
         if !known {
@@ -170,7 +170,7 @@ impl Examiner {
         self.end.end(followed, &mut self.found);
         self.height.end(&mut self.found);
         self.extent.end(&mut self.found);
-        nothing_cut::end(self.height.lowest(), &mut self.found);
+        reach::nothing_cut(self.height.lowest(), &mut self.found);
     }
 
     /// What was found.
@@ -240,10 +240,10 @@ pub fn examine_with<S: Source, O: Observer>(
         let on = Switches { block_delete: true };
         let followed = follow(source, dialect, on, &mut second)?;
         second.finish(&followed);
-        examiner.found.whole(&blocks_deleted::RULE, String::new());
+        examiner.found.whole(&ending::BLOCKS_DELETED, String::new());
         if second.verdict() != verdict || second.found.codes() != without(&examiner.found) {
             examiner.found.whole(
-                &block_delete::RULE,
+                &ending::BLOCK_DELETE,
                 format!(
                     "off: {}, on: {} ({})",
                     verdict.word(),
@@ -271,7 +271,7 @@ pub fn examine_with<S: Source, O: Observer>(
 /// The codes found with block delete off, without the note on the strokes themselves.
 fn without(found: &Found) -> Vec<&'static str> {
     let mut codes = found.codes();
-    codes.retain(|c| *c != blocks_deleted::RULE.code);
+    codes.retain(|c| *c != ending::BLOCKS_DELETED.code);
     codes
 }
 

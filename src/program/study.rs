@@ -5,7 +5,7 @@ use super::coverage::{CoverWatch, Covered, Doubts, Frame, Task};
 use super::dialect::Dialect;
 use super::examine::{Examination, examine, examine_with};
 use super::picture::{PathRecorder, Picture};
-use super::rules::list::not_reached;
+use super::rules::reach;
 use super::setup::Setup;
 use super::source::{Source, SourceError};
 use super::time::{Dynamics, Estimate, TimeWatch};
@@ -85,7 +85,7 @@ pub fn study<S: Source>(
             covered.percent(),
             covered.area()
         );
-        examination.add(&not_reached::RULE, detail);
+        examination.add(&reach::NOT_REACHED, detail);
     }
     if covered.is_none() {
         examination

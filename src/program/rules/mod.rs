@@ -1,12 +1,13 @@
-//! The rules by which a program is judged: one a file in `list`, and the watchers that keep what they need and ask them.
+//! The rules by which a program is judged, by subject, and the watchers that collect what the rules need.
 
-pub mod end;
-pub mod extent;
-pub mod faults;
-pub mod height;
-pub mod list;
-pub mod modal;
+pub mod cutting;
+pub mod ending;
+pub mod heights;
+pub mod reach;
 pub mod rule;
+pub mod settings;
 pub mod table;
+pub mod text;
+pub mod watch;
 
 pub use rule::{Grade, Rule};

@@ -94,3 +94,22 @@ pub const fn unsure(
         ..stop(code, title, why, mend)
     }
 }
+
+/// Declares the rules of a subject: `GRADE NAME = "code" { title: .., why: .., mend: .., }`. What is declared is in the
+/// subject's `RULES`, and so in the table; what no planted program breaks fails a test.
+macro_rules! rules {
+    ($($grade:ident $name:ident = $code:literal {
+        title: $title:literal,
+        why: $why:literal,
+        mend: $mend:literal,
+    })*) => {
+        $(
+            #[doc = $title]
+            pub const $name: $crate::program::rules::Rule =
+                $crate::program::rules::rule::$grade($code, $title, $why, $mend);
+        )*
+        /// All of them.
+        pub const RULES: &[&$crate::program::rules::Rule] = &[$(&$name),*];
+    };
+}
+pub(super) use rules;

@@ -1,11 +1,26 @@
 //! All rules, and the one of a code.
 
-use super::list;
 use super::rule::Rule;
+use super::{cutting, ending, heights, reach, settings, text};
+use std::sync::LazyLock;
+
+static ALL: LazyLock<Vec<&'static Rule>> = LazyLock::new(|| {
+    let mut all = [
+        cutting::RULES,
+        ending::RULES,
+        heights::RULES,
+        reach::RULES,
+        settings::RULES,
+        text::RULES,
+    ]
+    .concat();
+    all.sort_unstable_by_key(|r| r.code);
+    all
+});
 
 /// Every rule, by code.
 pub fn all() -> &'static [&'static Rule] {
-    list::ALL
+    &ALL
 }
 
 /// The rule of that code.

@@ -1,0 +1,272 @@
+//! Feed, speed, spindle, coolant and tool at a cut.
+
+use crate::program::fact::Fact;
+use crate::program::finding::Found;
+use crate::program::motion::{At, Motion};
+use crate::program::rules::rule::rules;
+use crate::program::setting::Spindle;
+use crate::program::setup::Setup;
+
+rules! {
+    stop FEED_UNSET = "feed-unset" {
+        title: "a feed move without feed",
+        why: "the feed is what the program before left, or nought",
+        mend: "say F with the first G1",
+    }
+    stop FEED_ZERO = "feed-zero" {
+        title: "a feed of nought or below",
+        why: "the machine stands still with the cutter in the plate, or the control stops",
+        mend: "write the feed that is meant",
+    }
+    look FEED_LOW = "feed-low" {
+        title: "a feed below 10 mm/min",
+        why: "this is what a feed per turn looks like when it is read per minute; the cutter rubs",
+        mend: "look at G93, G94, G95 and the unit",
+    }
+    stop FEED_HIGH = "feed-high" {
+        title: "a feed above the machine's highest",
+        why: "it is not reached, or the control stops",
+        mend: "lower F, and look at the units",
+    }
+    look CHIP_LOAD = "chip-load" {
+        title: "a chip load outside the cutter's range",
+        why: "too small rubs and heats, too large breaks teeth",
+        mend: "change feed or speed",
+    }
+    stop SPEED_UNSET = "speed-unset" {
+        title: "no speed before the cut, or nought",
+        why: "M3 alone turns the spindle as the program before left it, or not at all",
+        mend: "say S before M3",
+    }
+    stop SPEED_HIGH = "speed-high" {
+        title: "a speed above what cutter or machine may run",
+        why: "a cutter that bursts throws its pieces",
+        mend: "write a lower S",
+    }
+    stop SPEED_LOW = "speed-low" {
+        title: "a speed below the machine's lowest",
+        why: "the spindle stalls or does not start",
+        mend: "write a higher S",
+    }
+    stop SPINDLE_OFF = "spindle-off" {
+        title: "a feed move with the spindle stopped",
+        why: "the cutter is pushed through the plate",
+        mend: "M3 after the tool change and before the first move down; M5 acts before the move of its block",
+    }
+    look SPINDLE_LEFT = "spindle-left" {
+        title: "the spindle turns counter-clockwise",
+        why: "nearly every cutter cuts clockwise only",
+        mend: "say M3, unless the cutter is a left-hand one",
+    }
+    look COOLANT_OFF = "coolant-off" {
+        title: "cutting without coolant",
+        why: "aluminium welds itself to a dry cutter",
+        mend: "turn coolant on before the cut, or know why not",
+    }
+    stop TOOL_DIFFERS = "tool-differs" {
+        title: "another tool than was said",
+        why: "the cutter that was touched off is not the one the program calls",
+        mend: "make them the same",
+    }
+    stop TOOL_CHANGE = "tool-change" {
+        title: "a second tool change",
+        why: "touch-off and length are those of one cutter",
+        mend: "make a program for each tool",
+    }
+    look TOOL_UNCHANGED = "tool-unchanged" {
+        title: "a tool is called and not changed",
+        why: "T alone only makes ready; the spindle may hold another",
+        mend: "say M6, or take T out",
+    }
+}
+
+/// What is known of the tool at a cut or a tool change.
+#[derive(Clone, Copy, Default, Debug)]
+pub struct ToolCalls {
+    /// The tool that was called last.
+    pub called: Option<u32>,
+    /// How often a tool was changed.
+    pub changes: u32,
+}
+
+/// At the first cut after something changed.
+pub fn at_cut(cut: &Motion<'_>, tool: ToolCalls, setup: &Setup, found: &mut Found) {
+    spindle_off(cut, found);
+    spindle_left(cut, found);
+    speed_unset(cut, found);
+    coolant_off(cut, setup, found);
+    tool_unchanged(tool.called, tool.changes, cut.at, found);
+}
+
+/// At a cut with a new feed, in mm/min.
+pub fn at_feed(feed: f64, setup: &Setup, at: At<'_>, found: &mut Found) {
+    feed_zero(feed, at, found);
+    feed_low(feed, at, found);
+    feed_high(feed, setup, at, found);
+}
+
+/// At a cut with a speed that may be new, in turns a minute.
+pub fn at_speed(speed: f64, setup: &Setup, at: At<'_>, found: &mut Found) {
+    speed_high(speed, setup, at, found);
+    speed_low(speed, setup, at, found);
+}
+
+/// At a cut across with a speed that may be new.
+pub fn at_cut_across(cut: &Motion<'_>, speed: f64, setup: &Setup, found: &mut Found) {
+    chip_load(cut, speed, setup, found);
+}
+
+/// Where a tool is called.
+pub fn at_tool_call(tool: ToolCalls, setup: &Setup, at: At<'_>, found: &mut Found) {
+    tool_differs(tool.called, setup, at, found);
+}
+
+/// Where a tool is changed.
+pub fn at_tool_change(tool: ToolCalls, at: At<'_>, found: &mut Found) {
+    tool_change(tool.changes, at, found);
+}
+
+/// At a cut.
+pub fn feed_unset(cut: &Motion<'_>, found: &mut Found) {
+    if cut.feed == Fact::Unset {
+        found.once(&FEED_UNSET, cut.at, String::new);
+    }
+}
+
+/// At a cut with a new feed, in mm/min.
+fn feed_zero(feed: f64, at: At<'_>, found: &mut Found) {
+    if feed <= 0.0 {
+        found.add(&FEED_ZERO, at, None, || format!("{feed} mm/min"));
+    }
+}
+
+/// Below this a feed is more likely a slip than meant, in mm/min: common practice, no source.
+const LOW: f64 = 10.0;
+
+/// At a cut with a new feed, in mm/min.
+fn feed_low(feed: f64, at: At<'_>, found: &mut Found) {
+    if feed > 0.0 && feed < LOW {
+        found.add(&FEED_LOW, at, None, || format!("{feed:.3} mm/min"));
+    }
+}
+
+/// At a cut with a new feed, in mm/min.
+fn feed_high(feed: f64, setup: &Setup, at: At<'_>, found: &mut Found) {
+    if let Some(highest) = setup.mill.and_then(|m| m.highest_feed)
+        && feed > highest * (1.0 + 1e-9)
+    {
+        found.add(&FEED_HIGH, at, None, || {
+            format!("{feed:.0} mm/min, highest {highest:.0}")
+        });
+    }
+}
+
+/// At a cut across, at `speed` turns a minute. The way down is slower on purpose, so it is not judged.
+///
+/// Feed a tooth is feed / (speed x teeth); `speeds` has the source.
+fn chip_load(cut: &Motion<'_>, speed: f64, setup: &Setup, found: &mut Found) {
+    let Some(cutter) = setup.cutter else {
+        return;
+    };
+    if let (Some(teeth), Some([least, most]), Some(feed)) =
+        (cutter.teeth, cutter.chip_load, cut.feed.known())
+        && speed > 0.0
+        && feed > 0.0
+    {
+        let load = feed / (speed * teeth);
+        if load < least * (1.0 - 1e-9) || load > most * (1.0 + 1e-9) {
+            found.once(&CHIP_LOAD, cut.at, || {
+                format!(
+                    "{feed:.0} mm/min / ({speed:.0} rpm x {teeth:.0}) = {load:.4} mm, range {least} to {most}"
+                )
+            });
+        }
+    }
+}
+
+/// At a cut.
+fn speed_unset(cut: &Motion<'_>, found: &mut Found) {
+    let said = match cut.setting.speed {
+        Fact::Unset => "no S",
+        Fact::Known(0.0) => "S0",
+        Fact::Known(_) | Fact::Unknown(_) => return,
+    };
+    found.once(&SPEED_UNSET, cut.at, || said.to_owned());
+}
+
+/// At a cut, at `speed` turns a minute.
+fn speed_high(speed: f64, setup: &Setup, at: At<'_>, found: &mut Found) {
+    let highest = [
+        setup.mill.and_then(|m| m.speeds).map(|s| s[1]),
+        setup.cutter.and_then(|c| c.highest_speed),
+    ];
+    let highest = highest.into_iter().flatten().fold(f64::INFINITY, f64::min);
+    if speed > highest * (1.0 + 1e-9) {
+        found.once(&SPEED_HIGH, at, || {
+            format!("S{speed:.0}, highest {highest:.0}")
+        });
+    }
+}
+
+/// At a cut, at `speed` turns a minute.
+fn speed_low(speed: f64, setup: &Setup, at: At<'_>, found: &mut Found) {
+    if let Some([lowest, _]) = setup.mill.and_then(|m| m.speeds)
+        && speed > 0.0
+        && speed < lowest * (1.0 - 1e-9)
+    {
+        found.once(&SPEED_LOW, at, || {
+            format!("S{speed:.0}, lowest {lowest:.0}")
+        });
+    }
+}
+
+/// At a cut.
+fn spindle_off(cut: &Motion<'_>, found: &mut Found) {
+    if let Fact::Known(Spindle::Stopped) | Fact::Unset = cut.setting.spindle {
+        found.once(&SPINDLE_OFF, cut.at, String::new);
+    }
+}
+
+/// At a cut.
+fn spindle_left(cut: &Motion<'_>, found: &mut Found) {
+    if cut.setting.spindle == Fact::Known(Spindle::CounterClockwise) {
+        found.once(&SPINDLE_LEFT, cut.at, String::new);
+    }
+}
+
+/// At a cut.
+fn coolant_off(cut: &Motion<'_>, setup: &Setup, found: &mut Found) {
+    let dry = match cut.setting.coolant {
+        Fact::Known(coolant) => !coolant.on(),
+        Fact::Unset => true,
+        Fact::Unknown(_) => false,
+    };
+    if dry && setup.mill.and_then(|m| m.coolant).unwrap_or(true) {
+        found.once(&COOLANT_OFF, cut.at, String::new);
+    }
+}
+
+/// Where a tool is called.
+fn tool_differs(tool: Option<u32>, setup: &Setup, at: At<'_>, found: &mut Found) {
+    if let (Some(called), Some(said)) = (tool, setup.tool)
+        && called != said
+    {
+        found.add(&TOOL_DIFFERS, at, None, || {
+            format!("T{called}, said T{said}")
+        });
+    }
+}
+
+/// Where a tool is changed, with how often that makes it.
+fn tool_change(changes: u32, at: At<'_>, found: &mut Found) {
+    if changes > 1 {
+        found.add(&TOOL_CHANGE, at, None, String::new);
+    }
+}
+
+/// At a cut, with the tool that was called and how often one was changed.
+fn tool_unchanged(called: Option<u32>, changes: u32, at: At<'_>, found: &mut Found) {
+    if let (Some(called), 0) = (called, changes) {
+        found.once(&TOOL_UNCHANGED, at, || format!("T{called}"));
+    }
+}

@@ -1,0 +1,111 @@
+//! How the file and the program end, and what block delete changes.
+
+use crate::program::fact::Fact;
+use crate::program::finding::Found;
+use crate::program::follow::Followed;
+use crate::program::happening::{Happening, What};
+use crate::program::rules::rule::rules;
+use crate::program::rules::{settings, text};
+use crate::program::setting::{Coolant, Distance, Spindle};
+
+rules! {
+    stop NO_END = "no-end" {
+        title: "no M2 or M30",
+        why: "the control stops at the end of the file with all left on, or starts again",
+        mend: "end with M30",
+    }
+    note LINE_ENDS = "line-ends" {
+        title: "line ends of more than one kind",
+        why: "the file was put together or sent through several systems; some controls skip or join lines",
+        mend: "write it again with one kind",
+    }
+    look DISTANCE_END = "distance-end" {
+        title: "ends in incremental mode",
+        why: "the next program may start in it",
+        mend: "say G90 before the end",
+    }
+    note END_COOLANT = "end-coolant" {
+        title: "coolant is left to the end code",
+        why: "most ends turn it off",
+        mend: "say M9 before the end",
+    }
+    note END_SPINDLE = "end-spindle" {
+        title: "the spindle is left to the end code",
+        why: "most ends stop it",
+        mend: "say M5 before the end",
+    }
+    note BLOCKS_DELETED = "blocks-deleted" {
+        title: "blocks with a stroke",
+        why: "a switch on the panel decides whether they run; both ways were followed",
+        mend: "know how the switch stands",
+    }
+    look BLOCK_DELETE = "block-delete" {
+        title: "block delete changes the verdict",
+        why: "blocks with a stroke run or not by a switch on the panel",
+        mend: "say which way the switch stands, or take the strokes out",
+    }
+}
+
+/// Watches the end.
+#[derive(Debug, Default)]
+pub struct End {
+    /// M2 or M30.
+    pub code: Option<u8>,
+}
+
+impl End {
+    /// Looks at a happening.
+    pub fn happening(&mut self, happening: &Happening<'_>, found: &mut Found) {
+        let What::End(code) = happening.what else {
+            return;
+        };
+        self.code = Some(code);
+        end_spindle(happening, found);
+        end_coolant(happening, found);
+        distance_end(happening, found);
+    }
+
+    /// Judges the file's end.
+    pub fn end(&self, followed: &Followed, found: &mut Found) {
+        no_end(self.code, found);
+        line_ends(followed, found);
+        settings::at_end(followed, found);
+    }
+}
+
+/// At the end of the file, with its end code; a file that is cut off or leads elsewhere is said to be so instead.
+fn no_end(code: Option<u8>, found: &mut Found) {
+    if code.is_none() && found.count(&text::CUT_OFF) + found.count(&text::FLOW) == 0 {
+        found.whole(&NO_END, String::new());
+    }
+}
+
+/// At the end of the file.
+fn line_ends(followed: &Followed, found: &mut Found) {
+    if followed.ends.mixed() {
+        found.whole(&LINE_ENDS, String::new());
+    }
+}
+
+/// At the end code.
+fn distance_end(end: &Happening<'_>, found: &mut Found) {
+    if end.setting.distance == Fact::Known(Distance::Incremental) {
+        found.add(&DISTANCE_END, end.at, None, String::new);
+    }
+}
+
+/// At the end code.
+fn end_coolant(end: &Happening<'_>, found: &mut Found) {
+    if end.setting.coolant.known().is_some_and(Coolant::on) {
+        found.add(&END_COOLANT, end.at, None, String::new);
+    }
+}
+
+/// At the end code.
+fn end_spindle(end: &Happening<'_>, found: &mut Found) {
+    let turns = Fact::Known(Spindle::Clockwise) == end.setting.spindle
+        || Fact::Known(Spindle::CounterClockwise) == end.setting.spindle;
+    if turns {
+        found.add(&END_SPINDLE, end.at, None, String::new);
+    }
+}

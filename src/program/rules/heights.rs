@@ -1,0 +1,317 @@
+//! How low the cutter goes, how it gets there, and what it does at that height.
+
+use crate::program::fact::{Fact, Why};
+use crate::program::finding::Found;
+use crate::program::motion::{Coord, Motion};
+use crate::program::rules::rule::rules;
+use crate::program::rules::watch::height::{Down, Lowest, SAME};
+use crate::program::setup::Setup;
+
+rules! {
+    stop DEPTH = "depth" {
+        title: "the lowest cut is not where it was said to be",
+        why: "the entry for the readout counts on it; the plate is cut by the difference too deep or too shallow",
+        mend: "read the lowest Z again, or find the program that belongs to it",
+    }
+    stop AIR = "air" {
+        title: "every cut stays above the plate",
+        why: "the program touches nothing; the zero or the plane is another than was meant",
+        mend: "compare the lowest Z and the work offset with what was set",
+    }
+    stop BITE = "bite" {
+        title: "a bite deeper than the cutter takes",
+        why: "the cutter breaks, or lifts the plate",
+        mend: "raise the plane, or take more passes",
+    }
+    stop RAPID_LOW = "rapid-low" {
+        title: "a rapid across at cutting height",
+        why: "at the traverse rate through metal, a clamp or a burr",
+        mend: "lift Z before every rapid in X or Y",
+    }
+    stop RAPID_PLUNGE = "rapid-plunge" {
+        title: "a rapid down to cutting height",
+        why: "in stock that breaks the cutter; and overrides are lowest where nobody expects them to matter",
+        mend: "stop the rapid above the plate and feed the rest",
+    }
+    look RAPID_DIP = "rapid-dip" {
+        title: "a rapid goes down and sideways at once",
+        why: "the axes run independently on many machines: down first, then across",
+        mend: "X and Y first, then Z, in two blocks",
+    }
+    stop PLUNGE = "plunge" {
+        title: "straight down into the plate",
+        why: "an end mill leaves a mark or breaks; one that does not cut to its centre cannot do it at all",
+        mend: "come down beside the plate",
+    }
+    stop START_OVER_PLATE = "start-over-plate" {
+        title: "comes down over the plate",
+        why: "coming down on the start point must be coming down in air",
+        mend: "start beside plate and clamps, by more than the cutter's radius",
+    }
+    stop FIRST_MOVE = "first-move" {
+        title: "the first move in X or Y while Z is not known",
+        why: "the cutter may stand low, and goes through what is in the way",
+        mend: "lift Z first, in a block of its own",
+    }
+    stop HOME_DIPS = "home-dips" {
+        title: "the way home leads down",
+        why: "G28 and G30 go through the programmed point first: with G90, Z0 is the plane itself",
+        mend: "write G91 G28 Z0, or G53 G0 Z0",
+    }
+    look HOME_UNKNOWN = "home-unknown" {
+        title: "moves in X and Y after a move in machine coordinates",
+        why: "how high the cutter then stands over the plate is not known here",
+        mend: "say a Z in the work offset first, or check the height on the machine",
+    }
+    unsure LOST = "lost" {
+        title: "where the cutter is cannot be told",
+        why: "what depends on it is not judged",
+        mend: "mend what the finding before says",
+    }
+    stop END_LOW = "end-low" {
+        title: "ends without lifting",
+        why: "the next move in X or Y drags the cutter over the plate",
+        mend: "lift Z before the end",
+    }
+}
+
+/// What is known of heights at the end.
+#[derive(Debug)]
+pub struct Seen<'a> {
+    /// The lowest height cut at.
+    pub lowest: f64,
+    /// The first cut there.
+    pub cut: &'a Lowest,
+    /// Heights cut across at, highest first.
+    pub levels: Vec<f64>,
+    /// Where metal may begin.
+    pub top: f64,
+    /// The lowest rapid across.
+    pub across: &'a Lowest,
+    /// The lowest rapid down.
+    pub plunge: &'a Lowest,
+    /// The lowest rapid down and across.
+    pub dip: &'a Lowest,
+    /// The ways down.
+    pub downs: &'a [Down],
+    /// The last height.
+    pub last_z: Coord,
+}
+
+/// At a feed move.
+#[inline]
+pub fn at_cut(cut: &Motion<'_>, found: &mut Found) {
+    lost(cut, found);
+}
+
+/// At the first leg of a way home; whether it goes down.
+pub fn at_way_home(rapid: &Motion<'_>, found: &mut Found) -> bool {
+    home_dips(rapid, found)
+}
+
+/// At a rapid across, and whether nothing went across before it.
+pub fn at_rapid_across(rapid: &Motion<'_>, first: bool, found: &mut Found) {
+    if first {
+        first_move(rapid, found);
+    }
+    home_unknown(rapid, found);
+}
+
+/// At the end of a program that cuts.
+pub fn at_end(seen: &Seen<'_>, setup: &Setup, found: &mut Found) {
+    depth(seen.cut, seen.lowest, setup, found);
+    air(seen.cut, seen.lowest, setup, found);
+    bite(seen.cut, &seen.levels, setup, found);
+    rapid_low(seen.across, seen.top, found);
+    rapid_plunge(seen.plunge, seen.top, found);
+    rapid_dip(seen.dip, seen.top, found);
+    if let (Some(plate), Some(cutter)) = (setup.plate, setup.cutter) {
+        for down in seen.downs.iter().filter(|d| d.z <= seen.top + SAME) {
+            if let Some(place) = down.meets(plate, cutter.diameter / 2.0) {
+                plunge(down, place, found);
+                start_over_plate(down, place, found);
+            }
+        }
+    }
+    end_low(seen.last_z, seen.top, found);
+}
+
+/// At the end, with the lowest cut and its height.
+fn depth(cut: &Lowest, lowest: f64, setup: &Setup, found: &mut Found) {
+    if let Some(said) = setup.lowest_z
+        && (said - lowest).abs() > SAME
+    {
+        found.add(&DEPTH, cut.at.at(), None, || {
+            format!("Z{lowest:.3}, said Z{said:.3}")
+        });
+    }
+}
+
+/// At the end, with the lowest cut and its height.
+fn air(cut: &Lowest, lowest: f64, setup: &Setup, found: &mut Found) {
+    if let Some(stock) = setup.stock_top
+        && lowest >= stock - SAME
+    {
+        found.add(&AIR, cut.at.at(), None, || {
+            format!("lowest Z{lowest:.3}, top of the stock Z{stock:.3}")
+        });
+    }
+}
+
+/// At the end, with the lowest cut and every height that was cut across at, highest first.
+fn bite(cut: &Lowest, levels: &[f64], setup: &Setup, found: &mut Found) {
+    let most = setup.cutter.and_then(|c| c.deepest_bite);
+    let (Some(stock), Some(most)) = (setup.stock_top, most) else {
+        return;
+    };
+    let mut above = stock;
+    for &z in levels.iter().filter(|z| **z < stock) {
+        if above - z > most + SAME {
+            found.add(&BITE, cut.at.at(), None, || {
+                format!(
+                    "{:.3} mm from Z{above:.3} to Z{z:.3}, the cutter takes {most:.3}",
+                    above - z
+                )
+            });
+            return;
+        }
+        above = z;
+    }
+}
+
+/// At the end, with the lowest rapid across and the height where metal may begin.
+fn rapid_low(across: &Lowest, top: f64, found: &mut Found) {
+    if let Some(z) = across.z
+        && z <= top + SAME
+    {
+        found.add(&RAPID_LOW, across.at.at(), None, || {
+            format!("at Z{z:.3}, metal up to Z{top:.3}")
+        });
+    }
+}
+
+/// At the end, with the lowest rapid down and the height where metal may begin.
+fn rapid_plunge(plunge: &Lowest, top: f64, found: &mut Found) {
+    if let Some(z) = plunge.z
+        && z <= top + SAME
+    {
+        found.add(&RAPID_PLUNGE, plunge.at.at(), None, || {
+            format!("to Z{z:.3}, metal up to Z{top:.3}")
+        });
+    }
+}
+
+/// How near above the metal a way down and across is worth a look, in mm: ours, no source.
+const NEAR: f64 = 1.0;
+
+/// At the end, with the lowest rapid down and across and the height where metal may begin.
+fn rapid_dip(dip: &Lowest, top: f64, found: &mut Found) {
+    if let Some(z) = dip.z
+        && z <= top + NEAR
+    {
+        found.add(&RAPID_DIP, dip.at.at(), None, || format!("to Z{z:.3}"));
+    }
+}
+
+/// A way down that meets the plate at a place, if it goes straight down there.
+fn plunge(down: &Down, meets: [f64; 2], found: &mut Found) {
+    if down.straight {
+        let [x, y] = meets;
+        found.add(&PLUNGE, down.at.at(), None, || {
+            format!("at X{x:.3} Y{y:.3} to Z{:.3}", down.z)
+        });
+    }
+}
+
+/// A way down that meets the plate at a place, if it goes across at the same time.
+fn start_over_plate(down: &Down, meets: [f64; 2], found: &mut Found) {
+    if !down.straight {
+        let [x, y] = meets;
+        found.add(&START_OVER_PLATE, down.at.at(), None, || {
+            format!("at X{x:.3} Y{y:.3} to Z{:.3}", down.z)
+        });
+    }
+}
+
+/// At a rapid across before any other.
+fn first_move(rapid: &Motion<'_>, found: &mut Found) {
+    if rapid.to[2] == Fact::Unset {
+        found.add(&FIRST_MOVE, rapid.at, None, String::new);
+    }
+}
+
+/// At the first leg of a way home; whether it goes down.
+fn home_dips(rapid: &Motion<'_>, found: &mut Found) -> bool {
+    let (from, to) = (rapid.from[2], rapid.to[2]);
+    let Some(end) = to.known() else {
+        return false;
+    };
+    let down = from != to && from.known().is_none_or(|start| end < start - SAME);
+    if down {
+        found.add(&HOME_DIPS, rapid.at, None, || {
+            format!("first to Z{end:.3} of the work offset")
+        });
+    }
+    down
+}
+
+/// At a rapid across.
+fn home_unknown(rapid: &Motion<'_>, found: &mut Found) {
+    let to = rapid.to[2];
+    if let Fact::Unknown(cause) = to
+        && matches!(cause.why, Why::MachineCoordinates | Why::ToolChange)
+        && rapid.from[2] == to
+    {
+        found.once(&HOME_UNKNOWN, rapid.at, || {
+            format!("Z is not known since line {}", cause.line)
+        });
+    }
+}
+
+/// At a cut to somewhere that is not known.
+#[inline]
+fn lost(cut: &Motion<'_>, found: &mut Found) {
+    if cut.to.iter().any(|c| !told(*c)) {
+        say(cut, found);
+    }
+}
+
+/// Whether a coordinate is known, or another finding already says why it is not.
+#[inline]
+fn told(coord: Coord) -> bool {
+    match coord {
+        Fact::Known(_) => true,
+        Fact::Unset => false,
+        Fact::Unknown(cause) => !matches!(
+            cause.why,
+            Why::MachineCoordinates
+                | Why::WorkOffset
+                | Why::LengthOffset
+                | Why::Incremental
+                | Why::Shift
+                | Why::ToolChange
+        ),
+    }
+}
+
+#[cold]
+fn say(cut: &Motion<'_>, found: &mut Found) {
+    let unknown = b"XYZ".iter().zip(cut.to).find(|(_, c)| !told(*c));
+    let Some((axis, coord)) = unknown else {
+        return;
+    };
+    let axis = char::from(*axis);
+    found.once(&LOST, cut.at, || match coord.cause() {
+        Some(cause) => format!("{axis}, since line {}: {}", cause.line, cause.why),
+        None => format!("{axis} was never said"),
+    });
+}
+
+/// At the end, with the height the last motion came to and that where metal may begin.
+fn end_low(last: Coord, top: f64, found: &mut Found) {
+    if let Fact::Known(z) = last
+        && z <= top + SAME
+    {
+        found.whole(&END_LOW, format!("at Z{z:.3}"));
+    }
+}

@@ -1,0 +1,195 @@
+//! How far the program reaches, its rows, and what of the plate is left.
+
+use crate::program::finding::Found;
+use crate::program::rules::ending;
+use crate::program::rules::rule::Grade;
+use crate::program::rules::rule::rules;
+use crate::program::rules::watch::extent::{Rows, Sides};
+use crate::program::rules::watch::height::SAME;
+use crate::program::setup::Setup;
+
+rules! {
+    stop TRAVEL = "travel" {
+        title: "further than the machine travels",
+        why: "the machine runs into its ends, or the control stops in the cut",
+        mend: "look at the units, at where the work zero lies, and whether the plate is too long for this machine",
+    }
+    stop UNITS_SIZE = "units-size" {
+        title: "the cut is 25.4 times as large as the plate, or as small",
+        why: "the unit is the likeliest slip",
+        mend: "look at G20 and G21, and at the numbers",
+    }
+    stop EDGE = "edge" {
+        title: "rows that do not reach past the edges",
+        why: "a rim of old surface is left standing at the edge",
+        mend: "make the rows longer, or set X and Y zero where the program wants them",
+    }
+    stop STEP_OVER = "step-over" {
+        title: "rows further apart than the cutter's flat is wide",
+        why: "a ridge is left standing between the rows",
+        mend: "narrow the rows, or take a larger cutter",
+    }
+    look NOT_REACHED = "not-reached" {
+        title: "part of the plate is not reached by the cutter's flat",
+        why: "old surface is left standing there",
+        mend: "look where, and make the rows longer, nearer or more",
+    }
+    stop NOTHING_CUT = "nothing-cut" {
+        title: "no feed move in the whole file",
+        why: "this is no facing program, or nothing of it could be read",
+        mend: "look whether it is the right file",
+    }
+}
+
+/// What is known of the path at the end.
+#[derive(Debug)]
+pub struct Seen {
+    /// Where all motions go.
+    pub all: Sides,
+    /// What feed moves reach, if any is known.
+    pub cut: Option<Sides>,
+    /// What is cut at the lowest height.
+    pub low: Sides,
+    /// The rows, where the path is a raster.
+    pub rows: Option<Rows>,
+}
+
+/// At the end.
+pub fn at_end(seen: &Seen, setup: &Setup, found: &mut Found) {
+    travel(&seen.all, setup, found);
+    let Some(cut) = &seen.cut else {
+        return;
+    };
+    if units_size(cut, setup, found) {
+        return;
+    }
+    edge(&seen.low, setup, found);
+    if let Some(rows) = seen.rows {
+        step_over(rows, setup, found);
+    }
+}
+
+/// At the end, with where all motions go: too far for the axis wherever the zero lies, or from where it does.
+fn travel(all: &Sides, setup: &Setup, found: &mut Found) {
+    let Some(mill) = setup.mill else {
+        return;
+    };
+    for (axis, name) in ["X", "Y"].into_iter().enumerate() {
+        let (Some(travel), Some(side)) = (mill.travel, all.get(axis)) else {
+            continue;
+        };
+        let most = travel.get(axis).copied().unwrap_or(f64::INFINITY);
+        let reach = side[1] - side[0];
+        if !reach.is_finite() {
+            continue;
+        }
+        if reach > most + SAME {
+            found.whole(
+                &TRAVEL,
+                format!("{name} moves {reach:.3} mm, the machine travels {most:.3}"),
+            );
+        } else if let Some(zero) = setup.zero.and_then(|z| z.get(axis).copied()) {
+            let [low, high] = side.map(|s| s + zero);
+            // Home is at one end of the axis, and its coordinates count away from there, up or down.
+            let within = |a: f64, b: f64| low >= a - SAME && high <= b + SAME;
+            if !within(0.0, most) && !within(-most, 0.0) {
+                found.whole(
+                    &TRAVEL,
+                    format!(
+                        "{name} goes from {low:.3} to {high:.3} of the machine, which travels {most:.3} mm from home"
+                    ),
+                );
+            }
+        }
+    }
+    if let (Some([_, _, zero]), Some(lowest)) = (setup.zero, mill.lowest_z) {
+        let [low, high] = all[2].map(|s| s + zero);
+        if low < lowest - SAME || high.is_finite() && high > SAME {
+            found.whole(
+                &TRAVEL,
+                format!(
+                    "Z goes from {low:.3} to {high:.3} of the machine, which has {lowest:.3} to 0"
+                ),
+            );
+        }
+    }
+}
+
+/// At the end, with what feed moves reach; whether it is so.
+fn units_size(cut: &Sides, setup: &Setup, found: &mut Found) -> bool {
+    let Some(plate) = setup.plate else {
+        return false;
+    };
+    let [x, y, _] = cut.map(|side| side[1] - side[0]);
+    let shares = [x / plate.size[0], y / plate.size[1]];
+    let near = |share: f64, ratio: f64| share > ratio * 0.75 && share < ratio * 1.6;
+    let slip = [25.4, 1.0 / 25.4]
+        .into_iter()
+        .any(|ratio| shares.iter().all(|share| near(*share, ratio)));
+    if slip {
+        let [long, wide] = plate.size;
+        found.whole(
+            &UNITS_SIZE,
+            format!("cuts {x:.3} x {y:.3} mm, the plate is {long:.3} x {wide:.3}"),
+        );
+    }
+    slip
+}
+
+/// At the end, with what is cut at the lowest height.
+fn edge(low: &Sides, setup: &Setup, found: &mut Found) {
+    let (Some(plate), Some(cutter)) = (setup.plate, setup.cutter) else {
+        return;
+    };
+    let flat = cutter.flat_radius();
+    for (axis, name) in ["X", "Y"].into_iter().enumerate() {
+        let (Some(side), Some(size)) = (low.get(axis), plate.size.get(axis)) else {
+            continue;
+        };
+        if side[0] > side[1] {
+            continue;
+        }
+        if let Some(corner) = plate.corner.and_then(|c| c.get(axis).copied()) {
+            let short = [
+                ("low", side[0] - flat - corner),
+                ("high", corner + size - (side[1] + flat)),
+            ];
+            for (end, short) in short.into_iter().filter(|(_, s)| *s > SAME) {
+                found.whole(
+                    &EDGE,
+                    format!("{short:.3} mm short at the {end} end of {name}"),
+                );
+            }
+        } else {
+            let short = size - (side[1] - side[0] + 2.0 * flat);
+            if short > SAME {
+                found.whole(&EDGE, format!("{short:.3} mm short along {name} in all"));
+            }
+        }
+    }
+}
+
+/// At the end, with the rows.
+fn step_over(rows: Rows, setup: &Setup, found: &mut Found) {
+    let (Some(step), Some(cutter)) = (rows.step, setup.cutter) else {
+        return;
+    };
+    let flat = 2.0 * cutter.flat_radius();
+    if step > flat + SAME {
+        found.whole(
+            &STEP_OVER,
+            format!(
+                "{step:.3} mm, the flat is {:.3} - 2 x {:.3} = {flat:.3}",
+                cutter.diameter, cutter.corner
+            ),
+        );
+    }
+}
+
+/// At the end, with the lowest cut; where nothing else says why there is none.
+pub fn nothing_cut(lowest: Option<f64>, found: &mut Found) {
+    let explained = found.any(|r| r.grade == Grade::Stop && r != &ending::NO_END);
+    if lowest.is_none() && !explained {
+        found.whole(&NOTHING_CUT, String::new());
+    }
+}

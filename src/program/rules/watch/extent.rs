@@ -1,0 +1,265 @@
+//! How far the program reaches, its rows and what lies between them.
+
+use crate::program::finding::Found;
+use crate::program::motion::{Motion, MotionKind, Straight};
+use crate::program::rules::reach;
+use crate::program::rules::watch::height::SAME;
+use crate::program::setup::Setup;
+use std::collections::BTreeMap;
+
+/// Most rows that are kept.
+const MOST: usize = 200_000;
+
+/// Smallest and largest on X, Y, Z.
+pub type Sides = [[f64; 2]; 3];
+
+const NONE: Sides = [[f64::INFINITY, f64::NEG_INFINITY]; 3];
+
+#[inline]
+fn grow(sides: &mut Sides, point: [f64; 3]) {
+    for (side, value) in sides.iter_mut().zip(point) {
+        side[0] = side[0].min(value);
+        side[1] = side[1].max(value);
+    }
+}
+
+/// Whether a box holds a point.
+#[inline]
+fn holds(sides: &Sides, point: [f64; 3]) -> bool {
+    let [x, y, z] = sides;
+    let within = |side: &[f64; 2], value: f64| (side[0]..=side[1]).contains(&value);
+    within(x, point[0]) & within(y, point[1]) & within(z, point[2])
+}
+
+/// A run of straight moves along an axis.
+#[derive(Clone, Copy, Debug)]
+struct Run {
+    axis: usize,
+    key: i64,
+    /// Where it lies on the other axis: the key again, for comparing without working it out.
+    at: f64,
+    from: f64,
+    to: f64,
+}
+
+/// Watches extents and rows.
+#[derive(Debug)]
+pub struct Extent {
+    setup: Setup,
+    all: Sides,
+    cut: Sides,
+    /// The lowest height so far; rows are those at it.
+    lowest: f64,
+    low: Sides,
+    /// What lies in all three boxes: a cut in here widens none of them.
+    inner: Sides,
+    rows: [BTreeMap<i64, f64>; 2],
+    across: [f64; 2],
+    run: Option<Run>,
+}
+
+/// The rows of a raster.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Rows {
+    /// How many.
+    pub count: usize,
+    /// The widest step between two.
+    pub step: Option<f64>,
+    /// Along which axis: 0 X, 1 Y.
+    pub axis: usize,
+}
+
+#[allow(clippy::cast_possible_truncation)]
+fn key(value: f64) -> i64 {
+    (value * 10_000.0).round() as i64
+}
+
+impl Extent {
+    /// Against a set-up.
+    pub fn new(setup: Setup) -> Self {
+        Self {
+            setup,
+            all: NONE,
+            cut: NONE,
+            lowest: f64::INFINITY,
+            low: NONE,
+            inner: NONE,
+            rows: [BTreeMap::new(), BTreeMap::new()],
+            across: [0.0; 2],
+            run: None,
+        }
+    }
+
+    /// Looks at a straight cut.
+    #[inline]
+    pub fn straight(&mut self, cut: &Straight<'_>) {
+        let (from, to) = (cut.from, cut.to);
+        // The lowest box is no higher than what counts as one height, so what lies in it is at the lowest height.
+        #[allow(clippy::float_cmp)]
+        if holds(&self.inner, from) {
+            let within = holds(&self.inner, to);
+            if within || to[2] == from[2] {
+                if !within {
+                    // Further at the same height: every box grows by that end, and so does what they have in common.
+                    grow(&mut self.all, to);
+                    grow(&mut self.cut, to);
+                    grow(&mut self.low, to);
+                    grow(&mut self.inner, to);
+                }
+                self.row(from, to);
+                return;
+            }
+        }
+        grow(&mut self.all, to);
+        self.feed(from, to, true);
+        self.inner = self.low;
+        for (side, all) in self.inner.iter_mut().zip(&self.all) {
+            *side = [side[0].max(all[0]), side[1].min(all[1])];
+        }
+    }
+
+    /// Looks at a motion.
+    #[inline]
+    pub fn motion(&mut self, motion: &Motion<'_>) {
+        let Some([from, to]) = motion.ends() else {
+            self.known_axes(motion);
+            return;
+        };
+        grow(&mut self.all, to);
+        if motion.kind == MotionKind::Rapid {
+            return;
+        }
+        if let Some(arc) = motion.arc {
+            let sides = arc.box_of();
+            for corner in [0, 1] {
+                let point = sides.map(|s| s.get(corner).copied().unwrap_or(0.0));
+                grow(&mut self.cut, point);
+                grow(&mut self.all, point);
+            }
+        }
+        self.feed(from, to, motion.kind == MotionKind::Feed);
+    }
+
+    /// A cut from here to there; `row` where it is straight.
+    #[inline]
+    fn feed(&mut self, from: [f64; 3], to: [f64; 3], row: bool) {
+        grow(&mut self.cut, from);
+        grow(&mut self.cut, to);
+        if to[2] < self.lowest - SAME {
+            self.lowest = to[2];
+            self.low = NONE;
+            self.inner = NONE;
+            self.rows = [BTreeMap::new(), BTreeMap::new()];
+            self.across = [0.0; 2];
+            self.run = None;
+        }
+        if (to[2] - self.lowest).abs() > SAME || (from[2] - self.lowest).abs() > SAME {
+            return;
+        }
+        grow(&mut self.low, from);
+        grow(&mut self.low, to);
+        if row {
+            self.row(from, to);
+        }
+    }
+
+    #[inline]
+    #[allow(clippy::float_cmp)]
+    fn row(&mut self, from: [f64; 3], to: [f64; 3]) {
+        let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
+        if dy == 0.0 && dx != 0.0 {
+            self.along(0, from[1], from[0], to[0]);
+        } else if dx == 0.0 && dy != 0.0 {
+            self.along(1, from[0], from[1], to[1]);
+        }
+    }
+
+    /// Not all is known: what is, still counts for the travel.
+    #[cold]
+    fn known_axes(&mut self, motion: &Motion<'_>) {
+        for (side, coord) in self.all.iter_mut().zip(motion.to) {
+            if let Some(value) = coord.known() {
+                *side = [side[0].min(value), side[1].max(value)];
+            }
+        }
+    }
+
+    #[inline]
+    #[allow(clippy::float_cmp)]
+    fn along(&mut self, axis: usize, at: f64, from: f64, to: f64) {
+        if let Some(across) = self.across.get_mut(axis) {
+            *across += (to - from).abs();
+        }
+        match &mut self.run {
+            Some(run) if run.axis == axis && (run.at == at || run.key == key(at)) => {
+                run.from = run.from.min(from.min(to));
+                run.to = run.to.max(from.max(to));
+            }
+            _ => {
+                self.finish();
+                self.run = Some(Run {
+                    axis,
+                    key: key(at),
+                    at,
+                    from: from.min(to),
+                    to: from.max(to),
+                });
+            }
+        }
+    }
+
+    fn finish(&mut self) {
+        if let Some(run) = self.run.take()
+            && let Some(rows) = self.rows.get_mut(run.axis)
+            && rows.len() < MOST
+        {
+            let longest = rows.entry(run.key).or_insert(0.0);
+            *longest = longest.max(run.to - run.from);
+        }
+    }
+
+    /// The rows at the lowest height, where the path is a raster along one axis.
+    pub fn rows(&mut self) -> Option<Rows> {
+        self.finish();
+        let axis = usize::from(self.across[1] > self.across[0]);
+        let (along, other) = (self.across.get(axis)?, self.across.get(1 - axis)?);
+        // A spiral goes as far one way as the other; its steps cannot be told from its rows alone.
+        if *other > 0.5 * along || *along == 0.0 {
+            return None;
+        }
+        let rows = self.rows.get(axis)?;
+        let longest = rows.values().copied().fold(0.0, f64::max);
+        let keys: Vec<i64> = rows
+            .iter()
+            .filter(|(_, length)| **length >= 0.5 * longest)
+            .map(|(key, _)| *key)
+            .collect();
+        let step = keys.windows(2).filter_map(|w| match w {
+            [a, b] => Some(b - a),
+            _ => None,
+        });
+        #[allow(clippy::cast_precision_loss)]
+        let step = step.max().map(|s| s as f64 / 10_000.0);
+        Some(Rows {
+            count: keys.len(),
+            step,
+            axis,
+        })
+    }
+
+    /// What feed moves reach; `None` where nothing is known.
+    pub fn cut(&self) -> Option<Sides> {
+        self.cut.iter().all(|s| s[0] <= s[1]).then_some(self.cut)
+    }
+
+    /// Judges all of it.
+    pub fn end(&mut self, found: &mut Found) {
+        let seen = reach::Seen {
+            all: self.all,
+            cut: self.cut(),
+            low: self.low,
+            rows: self.rows(),
+        };
+        reach::at_end(&seen, &self.setup, found);
+    }
+}

@@ -1,0 +1,240 @@
+//! How low the cutter goes, how it gets there, and what it does at that height.
+
+use crate::program::fact::Fact;
+use crate::program::finding::{Found, Kept};
+use crate::program::motion::{Coord, Motion, MotionKind, Straight};
+use crate::program::rules::heights;
+use crate::program::setup::{Plate, Setup};
+use std::collections::BTreeSet;
+
+/// How much metal is taken to stand above the lowest cut where nobody says: 0.5 mm (ours; a skim is a few tenths).
+const STOCK: f64 = 0.5;
+/// Most ways down and most levels that are kept.
+const MOST: usize = 1_000;
+/// Heights nearer than this are one.
+pub const SAME: f64 = 5e-4;
+
+/// A motion that counts by its lowest height.
+#[derive(Debug, Default)]
+pub struct Lowest {
+    /// How low.
+    pub z: Option<f64>,
+    /// The first that went so low.
+    pub at: Kept,
+}
+
+impl Lowest {
+    #[inline]
+    fn see(&mut self, z: f64, motion: &Motion<'_>) {
+        if self.z.is_none_or(|lowest| z < lowest) {
+            self.z = Some(z);
+            self.at.keep(motion.at);
+        }
+    }
+}
+
+/// A way down at a place.
+#[derive(Debug)]
+pub struct Down {
+    /// The block.
+    pub at: Kept,
+    /// Where it begins.
+    pub from: [f64; 2],
+    /// Where it ends.
+    pub to: [f64; 2],
+    /// How low it ends.
+    pub z: f64,
+    /// Whether it goes down only.
+    pub straight: bool,
+}
+
+impl Down {
+    /// An end of it where the disc of that radius is over the plate; none where the plate's place is unknown.
+    pub fn meets(&self, plate: Plate, radius: f64) -> Option<[f64; 2]> {
+        let corner = plate.corner?;
+        [self.from, self.to].into_iter().find(|at| {
+            let mut squares = 0.0;
+            for ((place, corner), size) in at.iter().zip(corner).zip(plate.size) {
+                let outside = (corner - place).max(place - (corner + size)).max(0.0);
+                squares += outside * outside;
+            }
+            squares < radius * radius
+        })
+    }
+}
+
+/// Watches heights.
+#[derive(Debug)]
+pub struct Height {
+    setup: Setup,
+    lowest_cut: Lowest,
+    across: Lowest,
+    plunge: Lowest,
+    dip: Lowest,
+    downs: Vec<Down>,
+    levels: BTreeSet<i64>,
+    last_level: f64,
+    last_z: Coord,
+    moved: bool,
+    home: bool,
+}
+
+fn moves(from: Coord, to: Coord) -> bool {
+    from != to
+}
+
+#[allow(clippy::cast_possible_truncation)]
+fn level(z: f64) -> i64 {
+    (z * 10_000.0).round() as i64
+}
+
+impl Height {
+    /// Against a set-up.
+    pub fn new(setup: Setup) -> Self {
+        Self {
+            setup,
+            lowest_cut: Lowest::default(),
+            across: Lowest::default(),
+            plunge: Lowest::default(),
+            dip: Lowest::default(),
+            downs: Vec::new(),
+            levels: BTreeSet::new(),
+            last_level: f64::NAN,
+            last_z: Fact::Unset,
+            moved: false,
+            home: false,
+        }
+    }
+
+    /// The lowest cut.
+    pub fn lowest(&self) -> Option<f64> {
+        self.lowest_cut.z
+    }
+
+    /// The next rapid is the first leg of a way home.
+    pub fn goes_home(&mut self) {
+        self.home = true;
+    }
+
+    /// Looks at a motion.
+    #[inline]
+    pub fn motion(&mut self, motion: &Motion<'_>, found: &mut Found) {
+        let (from, to) = (motion.from[2], motion.to[2]);
+        self.last_z = to;
+        let across = moves(motion.from[0], motion.to[0]) || moves(motion.from[1], motion.to[1]);
+        match motion.kind {
+            MotionKind::Rapid => self.rapid(motion, across, found),
+            MotionKind::Feed | MotionKind::Arc => {
+                if let Some(end) = to.known() {
+                    let mut low = from.known().map_or(end, |z| z.min(end));
+                    if let Some(arc) = motion.arc {
+                        low = low.min(arc.box_of()[2][0]);
+                    }
+                    self.lowest_cut.see(low, motion);
+                    if across && end.to_bits() != self.last_level.to_bits() {
+                        self.last_level = end;
+                        if self.levels.len() < MOST {
+                            self.levels.insert(level(end));
+                        }
+                    }
+                    if from.known().is_none_or(|z| z > end) {
+                        self.down(motion, end, !across);
+                    }
+                }
+                heights::at_cut(motion, found);
+            }
+        }
+        self.home = false;
+        self.moved |= across;
+    }
+
+    /// Looks at a straight cut: one at the level that was last cut across at goes no lower and to no other level.
+    #[inline]
+    pub fn straight(&mut self, cut: &Straight<'_>, found: &mut Found) {
+        let z = cut.to[2];
+        let level =
+            z.to_bits() == self.last_level.to_bits() && z.to_bits() == cut.from[2].to_bits();
+        if !(level && self.lowest_cut.z.is_some_and(|lowest| lowest <= z)) {
+            self.motion(&cut.motion(), found);
+            return;
+        }
+        self.last_z = Fact::Known(z);
+        self.home = false;
+        #[allow(clippy::float_cmp)]
+        let across = cut.from[0] != cut.to[0] || cut.from[1] != cut.to[1];
+        self.moved |= across;
+    }
+
+    fn rapid(&mut self, motion: &Motion<'_>, across: bool, found: &mut Found) {
+        if self.home && heights::at_way_home(motion, found) {
+            return;
+        }
+        let (start, end) = (motion.from[2].known(), motion.to[2].known());
+        if across {
+            heights::at_rapid_across(motion, !self.moved, found);
+        }
+        let Some(end) = end else {
+            return;
+        };
+        if across && let Some(start) = start {
+            if end >= start - SAME {
+                // On the way up the axes may run apart, so the start's height counts.
+                self.across.see(start, motion);
+            } else {
+                self.dip.see(end, motion);
+            }
+        }
+        if start.is_none_or(|z| z > end + SAME) {
+            self.plunge.see(end, motion);
+            self.down(motion, end, !across);
+        }
+    }
+
+    fn down(&mut self, motion: &Motion<'_>, z: f64, straight: bool) {
+        let flat = |coords: [Coord; 3]| Some([coords[0].known()?, coords[1].known()?]);
+        let (Some(from), Some(to)) = (flat(motion.from), flat(motion.to)) else {
+            return;
+        };
+        if self.downs.len() < MOST {
+            let mut at = Kept::default();
+            at.keep(motion.at);
+            self.downs.push(Down {
+                at,
+                from,
+                to,
+                z,
+                straight,
+            });
+        }
+    }
+
+    /// Where metal may begin: as said, or the lowest cut and what a pass takes.
+    fn top(&self, lowest: f64) -> f64 {
+        let bite = self.setup.cutter.and_then(|c| c.deepest_bite);
+        self.setup
+            .stock_top
+            .unwrap_or_else(|| lowest + bite.unwrap_or(STOCK))
+    }
+
+    /// Judges all of it.
+    pub fn end(&self, found: &mut Found) {
+        let (setup, cut) = (&self.setup, &self.lowest_cut);
+        let Some(lowest) = cut.z else {
+            return;
+        };
+        #[allow(clippy::cast_precision_loss)]
+        let levels = self.levels.iter().rev().map(|l| *l as f64 / 10_000.0);
+        let seen = heights::Seen {
+            lowest,
+            cut,
+            levels: levels.collect(),
+            top: self.top(lowest),
+            across: &self.across,
+            plunge: &self.plunge,
+            dip: &self.dip,
+            downs: &self.downs,
+            last_z: self.last_z,
+        };
+        heights::at_end(&seen, setup, found);
+    }
+}

@@ -1,0 +1,178 @@
+//! What must have been said before a cut: units, zero, feed, speed, spindle, coolant, tool.
+
+use crate::program::fact::{Fact, Why};
+use crate::program::finding::Found;
+use crate::program::happening::{Happening, What};
+use crate::program::motion::{At, Motion, MotionKind, Straight};
+use crate::program::rules::cutting::{self, ToolCalls};
+use crate::program::rules::settings;
+use crate::program::setting::{LengthOffset, Units, WorkOffset};
+use crate::program::setup::Setup;
+use std::collections::BTreeSet;
+
+/// Most different values kept for the summary.
+const MOST: usize = 100;
+
+/// Watches modal state.
+#[derive(Debug)]
+pub struct Modal {
+    setup: Setup,
+    /// Something changed since a cut was looked at.
+    changed: bool,
+    /// Feeds cut with, in hundredths of a mm/min.
+    pub feeds: BTreeSet<i64>,
+    /// Speeds cut with, in hundredths of a turn a minute.
+    pub speeds: BTreeSet<i64>,
+    /// Work offsets cut in.
+    pub offsets: BTreeSet<WorkOffset>,
+    /// Length offsets cut with, 0 for none.
+    pub lengths: BTreeSet<u32>,
+    /// Units set.
+    pub units: Vec<Units>,
+    /// Tools changed to.
+    pub tools: Vec<u32>,
+    tool: ToolCalls,
+    last_feed: f64,
+}
+
+#[allow(clippy::cast_possible_truncation)]
+fn hundredths(value: f64) -> i64 {
+    (value * 100.0).round() as i64
+}
+
+impl Modal {
+    /// Against a set-up.
+    pub fn new(setup: Setup) -> Self {
+        Self {
+            setup,
+            changed: true,
+            feeds: BTreeSet::new(),
+            speeds: BTreeSet::new(),
+            offsets: BTreeSet::new(),
+            lengths: BTreeSet::new(),
+            units: Vec::new(),
+            tools: Vec::new(),
+            tool: ToolCalls::default(),
+            last_feed: f64::NAN,
+        }
+    }
+
+    /// Looks at a motion.
+    #[inline]
+    pub fn motion(&mut self, motion: &Motion<'_>, found: &mut Found) {
+        for coord in &motion.to {
+            if let Fact::Unknown(cause) = coord {
+                Self::unknown(cause.why, motion.at, found);
+            }
+        }
+        if motion.kind == MotionKind::Rapid {
+            return;
+        }
+        match motion.feed {
+            Fact::Known(feed) => {
+                if feed.to_bits() != self.last_feed.to_bits() {
+                    self.last_feed = feed;
+                    self.feed(feed, motion.at, found);
+                }
+            }
+            Fact::Unset => cutting::feed_unset(motion, found),
+            Fact::Unknown(cause) => Self::unknown(cause.why, motion.at, found),
+        }
+        if self.changed {
+            self.changed = false;
+            self.cut(motion, found);
+        }
+        if motion.kind == MotionKind::Arc {
+            settings::at_arc(motion, found);
+        }
+    }
+
+    /// Looks at a straight cut: there is nothing new to one in the state of the one before.
+    #[inline]
+    pub fn straight(&mut self, cut: &Straight<'_>, found: &mut Found) {
+        if self.changed || !cut.steady {
+            self.motion(&cut.motion(), found);
+        }
+    }
+
+    #[cold]
+    fn unknown(why: Why, at: At<'_>, found: &mut Found) {
+        settings::at_unknown(why, at, found);
+    }
+
+    /// A cut with another feed than the one before.
+    fn feed(&mut self, feed: f64, at: At<'_>, found: &mut Found) {
+        if self.feeds.len() < MOST {
+            self.feeds.insert(hundredths(feed));
+        }
+        cutting::at_feed(feed, &self.setup, at, found);
+    }
+
+    /// A cut after something changed.
+    fn cut(&mut self, cut: &Motion<'_>, found: &mut Found) {
+        let setting = cut.setting;
+        match setting.length_offset {
+            Fact::Known(LengthOffset::Number(number)) => {
+                self.lengths.insert(number);
+            }
+            Fact::Known(LengthOffset::Cancelled) | Fact::Unset => {
+                self.lengths.insert(0);
+            }
+            Fact::Unknown(_) => {}
+        }
+        if let Some(offset) = setting.work_offset.known() {
+            self.offsets.insert(offset);
+        }
+        cutting::at_cut(cut, self.tool, &self.setup, found);
+        settings::at_cut(cut, &self.setup, found);
+        if let Some(speed) = setting.speed.known() {
+            self.speed(speed, cut, found);
+        }
+    }
+
+    fn speed(&mut self, speed: f64, cut: &Motion<'_>, found: &mut Found) {
+        if speed == 0.0 {
+            return;
+        }
+        if self.speeds.len() < MOST {
+            self.speeds.insert(hundredths(speed));
+        }
+        cutting::at_speed(speed, &self.setup, cut.at, found);
+        if cut.from[0] != cut.to[0] || cut.from[1] != cut.to[1] {
+            cutting::at_cut_across(cut, speed, &self.setup, found);
+        } else {
+            // The next motion across is to be looked at.
+            self.changed = true;
+        }
+    }
+
+    /// Looks at a happening.
+    pub fn happening(&mut self, happening: &Happening<'_>, found: &mut Found) {
+        self.changed = true;
+        let at = happening.at;
+        match happening.what {
+            What::Units(units) => {
+                settings::at_unit(units, &self.units, &self.setup, at, found);
+                if !self.units.contains(&units) {
+                    self.units.push(units);
+                }
+            }
+            What::ChosenTool(tool) => {
+                self.tool.called = tool.known();
+                cutting::at_tool_call(self.tool, &self.setup, at, found);
+            }
+            What::ToolChange(tool, _) => {
+                self.tool.changes = self.tool.changes.saturating_add(1);
+                cutting::at_tool_change(self.tool, at, found);
+                if let Some(tool) = tool.known()
+                    && self.tools.len() < MOST
+                {
+                    self.tools.push(tool);
+                }
+            }
+            What::Feed(Fact::Unknown(cause)) => Self::unknown(cause.why, at, found),
+            _ => {}
+        }
+        settings::at_happening(happening, found);
+    }
+}
