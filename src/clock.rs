@@ -3,8 +3,8 @@
 //! Everything below the shell gets its moments handed in, so a whole run can be replayed at any speed. Stored times are
 //! UTC; local time is for people to read and is never stored.
 
-use std::sync::{PoisonError, RwLock};
-use std::time::{SystemTime, UNIX_EPOCH};
+use std::sync::{Mutex, PoisonError, RwLock};
+use std::time::{Instant, SystemTime, UNIX_EPOCH};
 
 use jiff::tz::TimeZone;
 
@@ -30,6 +30,50 @@ impl Clock for SystemClock {
                 .map(|ms| -ms),
         };
         ms.and_then(Moment::from_ms).unwrap_or(Moment::EPOCH)
+    }
+}
+
+/// A clock that never goes back while the program runs: it goes on from its last reading by time that nobody can set, and
+/// follows the system's clock forwards. So what lapsed stays lapsed when the system's clock is set back.
+#[derive(Debug)]
+pub struct SteadyClock<C = SystemClock> {
+    wall: C,
+    last: Mutex<(Moment, Instant)>,
+}
+
+impl SteadyClock {
+    /// Beginning at the system's time.
+    pub fn new() -> Self {
+        Self::over(SystemClock)
+    }
+}
+
+impl Default for SteadyClock {
+    fn default() -> Self {
+        Self::new()
+    }
+}
+
+impl<C: Clock> SteadyClock<C> {
+    /// Over another clock.
+    pub fn over(wall: C) -> Self {
+        let last = Mutex::new((wall.now(), Instant::now()));
+        Self { wall, last }
+    }
+}
+
+impl<C: Clock> Clock for SteadyClock<C> {
+    fn now(&self) -> Moment {
+        let mut last = self.last.lock().unwrap_or_else(PoisonError::into_inner);
+        let here = Instant::now();
+        let ran = i64::try_from(here.duration_since(last.1).as_millis()).unwrap_or(i64::MAX);
+        let ran_to = last.0.plus_ms(ran).unwrap_or(last.0);
+        let wall = self.wall.now();
+        // Read from one point on, so that parts of a millisecond are not lost at each reading.
+        if wall > ran_to {
+            *last = (wall, here);
+        }
+        ran_to.max(wall)
     }
 }
 
@@ -87,7 +131,7 @@ fn shown(moment: Moment, zone: TimeZone, format: &'static str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{Clock, FixedClock, SystemClock, local, local_time, shown};
+    use super::{Clock, FixedClock, SteadyClock, SystemClock, local, local_time, shown};
     use crate::quantity::moment::Moment;
     use jiff::tz::TimeZone;
     use std::time::{SystemTime, UNIX_EPOCH};
@@ -108,6 +152,22 @@ mod tests {
             .unwrap()
             .as_millis();
         assert!(before <= now && now <= after, "{before} {now} {after}");
+    }
+
+    #[test]
+    fn a_steady_clock_goes_on_when_the_other_is_set_back_and_follows_it_forwards() {
+        let begun = moment("2026-03-01T14:00:00Z");
+        let steady = SteadyClock::over(FixedClock::at(begun));
+        std::thread::sleep(std::time::Duration::from_millis(20));
+        // Set back before anybody read it again.
+        steady.wall.set(moment("2026-03-01T13:00:00Z"));
+        let first = steady.now();
+        assert!(first >= begun.plus_ms(20).unwrap(), "{first}");
+        steady.wall.set(moment("2026-03-01T14:05:00Z"));
+        assert_eq!(steady.now(), moment("2026-03-01T14:05:00Z"));
+        steady.wall.set(moment("2026-03-01T14:01:00Z"));
+        let after = steady.now();
+        assert!(after >= moment("2026-03-01T14:05:00Z"), "{after}");
     }
 
     #[test]

@@ -17,6 +17,7 @@ use std::io;
 use super::claim_files::{ClaimFiles, Taken};
 use super::error::BookError;
 use super::opening::Book;
+use crate::quantity::moment::Moment;
 
 pub use super::claim_files::Claim;
 
@@ -47,6 +48,23 @@ impl Book {
     pub fn is_claimed(&self, machine: &str) -> Result<bool, BookError> {
         let files = ClaimFiles::of(self.path(), machine);
         files.is_taken().map_err(cannot(machine, &files))
+    }
+
+    /// The latest time that anybody saw while the run stood at its entry `n`, of which `now` is one; it is stored beside the
+    /// claim, so that a clock set back later shows. What was seen before the run's last entry counts no more.
+    ///
+    /// # Errors
+    /// [`BookError::CannotClaim`] where it cannot be stored.
+    pub fn latest_seen(
+        &self,
+        machine: &str,
+        (run, n): (&str, u32),
+        now: Moment,
+    ) -> Result<Moment, BookError> {
+        let files = ClaimFiles::of(self.path(), machine);
+        let cannot = cannot(machine, &files);
+        let _door = files.door().map_err(&cannot)?;
+        files.latest_seen(run, n, now).map_err(&cannot)
     }
 
     /// Takes the machine over, from a terminal that holds it and lives, or from nobody. `record` writes that into the book;

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 
 use super::opening::make_folder;
 use crate::fingerprint::Fingerprint;
+use crate::quantity::moment::Moment;
 
 /// The longest machine name that stands in a file name as it is; file systems end at 255 bytes.
 const LONGEST: usize = 150;
@@ -74,12 +75,35 @@ impl ClaimFiles {
 
     /// Sets the turn; on disk when this returns.
     pub(super) fn set_turn(&self, turn: u64) -> io::Result<()> {
-        let aside = self.stem.with_extension("turn-new");
+        self.replace("turn", &turn.to_string())
+    }
+
+    /// The latest time seen at entry `n` of a run, which is `now` or one that was seen before; stored when this returns.
+    pub(super) fn latest_seen(&self, run: &str, n: u32, now: Moment) -> io::Result<Moment> {
+        let at = format!("{n} {run}");
+        let stored = match fs::read_to_string(self.stem.with_extension("seen")) {
+            Ok(text) => text
+                .split_once(' ')
+                .filter(|(_, of)| *of == at)
+                .and_then(|(time, _)| time.parse::<Moment>().ok()),
+            Err(error) if error.kind() == ErrorKind::NotFound => None,
+            Err(error) => return Err(error),
+        };
+        if let Some(stored) = stored.filter(|stored| *stored >= now) {
+            return Ok(stored);
+        }
+        self.replace("seen", &format!("{now} {at}"))?;
+        Ok(now)
+    }
+
+    /// Writes a file of the claim whole; on disk when this returns.
+    fn replace(&self, what: &str, text: &str) -> io::Result<()> {
+        let aside = self.stem.with_extension(format!("{what}-new"));
         let mut file = for_owner(OpenOptions::new().truncate(true), &aside)?;
-        file.write_all(turn.to_string().as_bytes())?;
+        file.write_all(text.as_bytes())?;
         file.sync_all()?;
         drop(file);
-        fs::rename(&aside, self.stem.with_extension("turn"))
+        fs::rename(&aside, self.stem.with_extension(what))
     }
 
     /// Tries for a turn.

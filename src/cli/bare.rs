@@ -3,25 +3,24 @@
 use super::around::Around;
 use super::failure::Failure;
 use super::status::Status;
-use crate::clock::{self, Clock, SystemClock};
-use crate::interlock::gate;
+use crate::clock::{self, SystemClock};
 use crate::report::page::{Item, Page, Tone};
-use crate::walk::{log, program, roster};
+use crate::walk::released;
 
 /// Runs it.
 pub fn run(around: &Around) -> Result<Status, Failure> {
     let open = match around.existing_book()? {
         Some(book) => {
-            let people = roster::load(&book)?;
+            released::check_book(&book)?;
             let mut lines = Vec::new();
             for run in book.open_runs()? {
-                let state = log::load(&book, &run.run)?.state;
-                // A release on record may have lapsed, or its program file changed: the gate says, as everywhere.
-                let held =
-                    match gate::start(&state, SystemClock.now(), program::seen(&state), &people) {
-                        Ok(_) => "released",
-                        Err(_) => "held",
-                    };
+                let seen = released::look(&book, &run, &SystemClock)?;
+                let state = seen.state;
+                let held = if seen.released.is_ok() {
+                    "released"
+                } else {
+                    "held"
+                };
                 let line = format!("run {} on {}, {}", run.run, run.machine, state.operator);
                 lines.push(match &state.cutting {
                     Some(cut) => Item::toned(

@@ -134,7 +134,7 @@ impl From<WalkError> for Failure {
         match error {
             WalkError::Book(error) => error.into(),
             WalkError::Desk(error) => error.into(),
-            WalkError::People { .. } | WalkError::Signature { .. } => {
+            error if error.is_damage() => {
                 Self::new(Status::Damaged, chain(&error))
                     .hint("`skimgate record verify` checks all of it")
             }

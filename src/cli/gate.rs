@@ -3,18 +3,18 @@
 use super::around::Around;
 use super::failure::Failure;
 use super::status::Status;
-use crate::book::RunSummary;
-use crate::clock::{self, Clock, SystemClock};
+use crate::book::{Book, RunSummary};
+use crate::clock::{self, SystemClock};
 use crate::interlock::gate;
 use crate::report;
 use crate::report::page::{Page, Tone};
-use crate::walk::{log, program, roster};
+use crate::walk::{WalkError, released};
 use serde::Serialize;
 
 /// Say whether cycle start is released, and every reason if it is not
 #[derive(clap::Args, Debug)]
 #[command(
-    after_help = "Exit status: 0 released, 3 held. For scripts:\n  skimgate gate --machine mill-a && echo released"
+    after_help = "Exit status: 0 released, 3 held, 4 the book is damaged. For scripts:\n  skimgate gate --machine mill-a && echo released"
 )]
 pub struct GateArgs {
     /// The machine asked about; needed where runs are open on several
@@ -47,20 +47,70 @@ struct HoldJson {
 
 /// Runs it.
 pub fn run(args: &GateArgs, around: &Around) -> Result<Status, Failure> {
-    let Some(run) = find(args, around)? else {
-        return no_run(args, around);
-    };
+    match asked(args, around) {
+        Err(Asked::Damage(error)) if args.json => damaged(args, around, &error),
+        Err(Asked::Damage(error)) => Err(error.into()),
+        Err(Asked::Other(failure)) => Err(failure),
+        Ok(status) => Ok(status),
+    }
+}
+
+/// Why it cannot be said.
+enum Asked {
+    Damage(WalkError),
+    Other(Failure),
+}
+
+impl From<Failure> for Asked {
+    fn from(failure: Failure) -> Self {
+        Self::Other(failure)
+    }
+}
+
+impl From<WalkError> for Asked {
+    fn from(error: WalkError) -> Self {
+        if error.is_damage() {
+            Self::Damage(error)
+        } else {
+            Self::Other(error.into())
+        }
+    }
+}
+
+fn asked(args: &GateArgs, around: &Around) -> Result<Status, Asked> {
     let Some(book) = around.existing_book()? else {
-        return no_run(args, around);
+        return Ok(no_run(args, around)?);
     };
-    let state = log::load(&book, &run.run)?.state;
-    let people = roster::load(&book)?;
-    let now = SystemClock.now();
+    released::check_book(&book)?;
+    let Some(run) = find(args, &book)? else {
+        return Ok(no_run(args, around)?);
+    };
+    let seen = released::look(&book, &run, &SystemClock)?;
+    Ok(tell(args, around, &run, seen)?)
+}
+
+/// A book that cannot be trusted to say, for programs.
+fn damaged(args: &GateArgs, around: &Around, error: &WalkError) -> Result<Status, Failure> {
+    let hold = HoldJson {
+        step: None,
+        pass: None,
+        why: error.to_string(),
+        clears: "see `skimgate record verify`".to_owned(),
+    };
+    held_without_run(args, around, hold)?;
+    Ok(Status::Damaged)
+}
+
+fn tell(
+    args: &GateArgs,
+    around: &Around,
+    run: &RunSummary,
+    seen: released::Seen,
+) -> Result<Status, Failure> {
+    let state = seen.state;
     let show = state.show();
-    let walked = book.is_claimed(&run.machine)?;
-    let result = gate::from_elsewhere(&state, now, program::seen(&state), &people, walked);
     let until = state.release.as_ref().map(|r| r.until);
-    let (cut, holds) = match result {
+    let (cut, holds) = match seen.released {
         Ok(cleared) => (Some(cleared.at().clone()), Vec::new()),
         Err(holds) => (None, holds),
     };
@@ -115,10 +165,7 @@ pub fn run(args: &GateArgs, around: &Around) -> Result<Status, Failure> {
 }
 
 /// The open run asked about.
-fn find(args: &GateArgs, around: &Around) -> Result<Option<RunSummary>, Failure> {
-    let Some(book) = around.existing_book()? else {
-        return Ok(None);
-    };
+fn find(args: &GateArgs, book: &Book) -> Result<Option<RunSummary>, Failure> {
     let mut open = book.open_runs()?;
     if let Some(machine) = &args.machine {
         open.retain(|r| r.machine == *machine);
@@ -144,22 +191,13 @@ fn no_run(args: &GateArgs, around: &Around) -> Result<Status, Failure> {
         .as_deref()
         .map_or(String::new(), |m| format!(" on {m}"));
     if args.json {
-        let json = Json {
-            format: 1,
-            released: false,
-            run: None,
-            machine: args.machine.as_deref(),
-            operator: None,
-            cut: None,
-            until: None,
-            holds: vec![HoldJson {
-                step: None,
-                pass: None,
-                why: format!("no run is open{on}"),
-                clears: "begin one with `skimgate walk`".to_owned(),
-            }],
+        let hold = HoldJson {
+            step: None,
+            pass: None,
+            why: format!("no run is open{on}"),
+            clears: "begin one with `skimgate walk`".to_owned(),
         };
-        around.print(&format!("{}\n", serde_json::to_string_pretty(&json)?))?;
+        held_without_run(args, around, hold)?;
     } else {
         let page = Page::new()
             .toned(Tone::Stop, format!("HELD: no run is open{on}."))
@@ -167,4 +205,18 @@ fn no_run(args: &GateArgs, around: &Around) -> Result<Status, Failure> {
         around.print_page(&page)?;
     }
     Ok(Status::Held)
+}
+
+fn held_without_run(args: &GateArgs, around: &Around, hold: HoldJson) -> Result<(), Failure> {
+    let json = Json {
+        format: 1,
+        released: false,
+        run: None,
+        machine: args.machine.as_deref(),
+        operator: None,
+        cut: None,
+        until: None,
+        holds: vec![hold],
+    };
+    around.print(&format!("{}\n", serde_json::to_string_pretty(&json)?))
 }

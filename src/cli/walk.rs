@@ -5,7 +5,7 @@ use super::failure::Failure;
 use super::files;
 use super::status::Status;
 use crate::book::{Book, Claim, RunSummary};
-use crate::clock::{self, Clock, SystemClock};
+use crate::clock::{self, Clock, SteadyClock};
 use crate::desk::{Ask, Desk, DeskError, Part, Terminal};
 use crate::diagnostics::Findings;
 use crate::fingerprint::Fingerprint;
@@ -15,7 +15,7 @@ use crate::report::page::{self, Page, Tone};
 use crate::walk::before;
 use crate::walk::begin::{self, Start};
 use crate::walk::session::Left;
-use crate::walk::{Answers, Session, WalkError, keyring, log, resume, roster, takeover};
+use crate::walk::{Answers, Session, WalkError, keyring, log, released, resume, roster, takeover};
 use std::path::{Path, PathBuf};
 
 /// Walk a run through a procedure: a new one, or one that was left
@@ -47,12 +47,9 @@ fn unit(text: &str) -> Result<UnitSystem, String> {
     UnitSystem::from_word(text).ok_or_else(|| format!("`{text}` is not mm or inch"))
 }
 
-/// A book of up to so many entries is checked whole before a walk; some hundred runs, and a fraction of a second.
-const CHECKED_WHOLE: u64 = 20_000;
-
 /// Runs it.
 pub fn run(args: &WalkArgs, around: &Around) -> Result<Status, Failure> {
-    let clock = SystemClock;
+    let clock = SteadyClock::new();
     let answers = args
         .answers
         .as_deref()
@@ -126,8 +123,7 @@ fn start(args: &WalkArgs, around: &Around, folder: PathBuf) -> Result<Start, Fai
 /// trusted.
 fn sound_book(around: &Around) -> Result<Book, Failure> {
     let book = around.book()?;
-    book.check_for_walking(CHECKED_WHOLE)?;
-    roster::verify(&book)?;
+    released::check_book(&book)?;
     Ok(book)
 }
 
@@ -147,7 +143,7 @@ fn open_runs(args: &WalkArgs, book: &Book) -> Result<Vec<RunSummary>, Failure> {
 }
 
 /// Claims the machine of an open run; another terminal may have ended the run since it was listed.
-fn claim_open(book: &Book, run: &RunSummary, clock: &SystemClock) -> Result<Claim, Failure> {
+fn claim_open(book: &Book, run: &RunSummary, clock: &dyn Clock) -> Result<Claim, Failure> {
     let claim = book.claim(&run.machine, &clock.now().to_string())?;
     if book.find_run(&run.run)?.open {
         return Ok(claim);
@@ -162,7 +158,7 @@ fn claim_open(book: &Book, run: &RunSummary, clock: &SystemClock) -> Result<Clai
 fn at_terminal(
     args: &WalkArgs,
     around: &Around,
-    clock: &SystemClock,
+    clock: &dyn Clock,
     desk: &mut dyn Desk,
     folder: PathBuf,
 ) -> Result<Status, Failure> {
@@ -272,7 +268,7 @@ fn which(desk: &mut dyn Desk, open: &[RunSummary]) -> Result<Choice, Failure> {
 fn from_answers(
     args: &WalkArgs,
     around: &Around,
-    clock: &SystemClock,
+    clock: &dyn Clock,
     answers: &mut Answers,
     folder: PathBuf,
 ) -> Result<Left, Failure> {
@@ -297,6 +293,13 @@ fn from_answers(
         Some(run) => {
             let claim = claim_open(&book, &run, clock)?;
             let loaded = log::load(&book, &run.run)?;
+            if loaded.state.cutting.is_some() && !loaded.state.from_file {
+                return Err(Failure::new(
+                    Status::Held,
+                    format!("run {} has a cut under way that a person started", run.run),
+                )
+                .hint("`skimgate walk` in a terminal asks how it ended; a file cannot say"));
+            }
             // The file that the run began with is taken as a whole; another holds what is left to answer.
             if loaded.state.begun.answers_file == start.answers_file {
                 let events = loaded.events.iter().map(|stamped| &stamped.event);

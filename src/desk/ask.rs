@@ -1,6 +1,7 @@
 //! What can be asked of a person, and what can come back.
 
 use super::chance;
+use crate::interlock::answer::Origin;
 use crate::interlock::gate::Practised;
 use crate::keys::Secret;
 use crate::report::page::Page;
@@ -242,6 +243,11 @@ pub trait Desk {
     /// Tells that the reply just given was taken.
     fn taken(&mut self) -> Result<(), DeskError> {
         Ok(())
+    }
+
+    /// Where the answers come from.
+    fn origin(&self) -> Origin {
+        Origin::Terminal
     }
 
     /// Cycle start of the practice mill is released. Takes the permission itself; only a desk with such a mill beside it

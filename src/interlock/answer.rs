@@ -96,6 +96,29 @@ pub enum Means {
     Key,
 }
 
+/// Where an answer came from.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Origin {
+    /// A person at a terminal.
+    Terminal,
+    /// An answers file: nobody is at the machine.
+    AnswersFile,
+    /// A demonstration on the practice mill.
+    Demonstration,
+}
+
+impl Origin {
+    /// The word for it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Terminal => "terminal",
+            Self::AnswersFile => "answers file",
+            Self::Demonstration => "demonstration",
+        }
+    }
+}
+
 /// What a finished series of touches says.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct Touched {

@@ -159,6 +159,7 @@ fn program(
             limit,
             reason: reason.to_owned(),
             by: state.operator.clone(),
+            from: Some(state.origin),
         })),
     }
 }
@@ -197,6 +198,7 @@ fn inspected(
             limit: broken.limit_words(&state.show()),
             reason: reason.to_owned(),
             by: state.operator.clone(),
+            from: Some(state.origin),
         })),
     }
 }
@@ -322,6 +324,7 @@ fn waited(
             limit: format!("at least {}", state.show().one(wanted)),
             reason: reason.to_owned(),
             by: state.operator.clone(),
+            from: Some(state.origin),
         }),
         (true, ..) => return Err(Refusal::TooShort { ran, wanted }),
     };

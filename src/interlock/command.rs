@@ -1,6 +1,6 @@
 //! What a person, or the shell on their behalf, asks of a run.
 
-use super::answer::Means;
+use super::answer::{Means, Origin};
 use super::event::{Outcome, PlateKnown};
 use super::examined::Examined;
 use super::instance::Instance;
@@ -132,6 +132,13 @@ pub enum Command {
         /// The people as they are now.
         people: Arc<People>,
     },
+    /// Assumes the next cut, where answers come from a file.
+    AssumeCut {
+        /// The program file as seen just now.
+        program: Seen,
+        /// The people as they are now.
+        people: Arc<People>,
+    },
     /// Asks for the release of the practice mill's cycle start.
     PracticeRelease {
         /// The program file as seen just now.
@@ -168,6 +175,8 @@ pub enum Command {
     Resume {
         /// Who.
         by: String,
+        /// Where the answers come from now.
+        from: Origin,
     },
     /// Takes the run over from a terminal that has it.
     TakeOver {
@@ -211,6 +220,7 @@ impl Command {
             Self::Sign { with, .. } => Some(&with.people),
             Self::Release { people, .. }
             | Self::Start { people, .. }
+            | Self::AssumeCut { people, .. }
             | Self::TakeOver { people, .. }
             | Self::LookAtPeople { people } => Some(people),
             _ => None,
@@ -223,6 +233,7 @@ impl Command {
             Self::Sign { with, .. } => with.people = now,
             Self::Release { people, .. }
             | Self::Start { people, .. }
+            | Self::AssumeCut { people, .. }
             | Self::TakeOver { people, .. }
             | Self::LookAtPeople { people } => *people = now,
             _ => {}

@@ -1,6 +1,6 @@
 //! Who has the run: handing it over, taking it up again or over, and stopping.
 
-use super::answer::Proof;
+use super::answer::{Origin, Proof};
 use super::decide::Decided;
 use super::event::Event;
 use super::falling::{after_emergency_stop, conditions, sign_again, void};
@@ -25,10 +25,15 @@ pub(super) fn hand_over(state: &State, to: &str) -> Decided {
 }
 
 /// Going on with a run that was left, or that a crash left.
-pub(super) fn resume(state: &State, by: &str) -> Vec<Event> {
+pub(super) fn resume(state: &State, by: &str, from: Origin) -> Decided {
+    // A file cannot say how a cut ended that a person started at the machine.
+    if from == Origin::AnswersFile && state.cutting.is_some() && !state.from_file {
+        return Err(Refusal::CutUnderWay);
+    }
     let mut events = vec![Event::Resumed {
         by: by.to_owned(),
         after_crash: state.left.is_none(),
+        from: Some(from),
     }];
     if by != state.operator {
         events.extend(hand_over(state, by).unwrap_or_default());
@@ -37,7 +42,7 @@ pub(super) fn resume(state: &State, by: &str) -> Vec<Event> {
         // sign-off of a cut under way is spent.
         events.extend(sign_again(state, "the run was taken up again"));
     }
-    events
+    Ok(events)
 }
 
 /// A release found in a run that no terminal walks falls with its sign-off, before anybody says who they are.
@@ -84,6 +89,7 @@ pub(super) fn stop(state: &State, emergency: bool, reason: &str) -> Vec<Event> {
             at: cutting.at.clone(),
             how: if emergency { EMERGENCY_STOP } else { STOPPED }.to_owned(),
             by: state.operator.clone(),
+            from: Some(state.origin),
         });
     }
     let falls = if emergency {

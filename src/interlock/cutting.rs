@@ -4,10 +4,9 @@ use super::command::Seen;
 use super::decide::Decided;
 use super::event::Event;
 use super::falling::{after_emergency_stop, conditions, void};
-use super::gate;
+use super::gate::{self, Asks};
 use super::instance::Instance;
 use super::refusal::Refusal;
-use super::standing::milliseconds;
 use super::state::State;
 use crate::people::People;
 use crate::procedure::Kind;
@@ -39,20 +38,26 @@ pub(super) fn practice_release(state: &State, now: Moment, program: Seen) -> Dec
 
 /// When a release given now lapses.
 pub(super) fn lapses(state: &State, now: Moment, at: &Instance) -> Result<Moment, Refusal> {
-    let Some(Kind::Cut { release_for, .. }) = state.step(at).map(|s| &s.kind) else {
-        return Err(Refusal::NotAsked(at.clone()));
-    };
-    i64::try_from(milliseconds(*release_for))
-        .ok()
-        .and_then(|ms| now.plus_ms(ms))
+    state
+        .longest_release(at, now)
         .ok_or_else(|| Refusal::NoValue("the release would last too long".to_owned()))
 }
 
 /// Cycle start was pressed: the release is spent.
 pub(super) fn start(state: &State, now: Moment, program: Seen, people: &People) -> Decided {
-    let cleared = gate::start(state, now, program, people).map_err(Refusal::Held)?;
+    let cleared = gate::start(state, now, program, people, Asks::Holder).map_err(Refusal::Held)?;
     let at = cleared.at().clone();
     Ok(vec![Event::CutStarted {
+        plane: plane(state, &at)?,
+        at,
+        by: state.operator.clone(),
+    }])
+}
+
+/// A cut that is only assumed, in a run whose answers come from a file.
+pub(super) fn assume(state: &State, now: Moment, program: Seen, people: &People) -> Decided {
+    let at = gate::assume(state, now, program, people).map_err(Refusal::Held)?;
+    Ok(vec![Event::CutAssumed {
         plane: plane(state, &at)?,
         at,
         by: state.operator.clone(),
@@ -98,6 +103,7 @@ pub(super) fn end_cut(state: &State, how: &str) -> Decided {
         at: cutting.at.clone(),
         how: how.to_owned(),
         by: state.operator.clone(),
+        from: Some(state.origin),
     }];
     if how == EMERGENCY_STOP {
         events.extend(after_emergency_stop(state));

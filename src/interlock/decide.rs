@@ -65,6 +65,7 @@ pub fn decide(state: &State, now: Moment, command: &Command) -> Decided {
         }
         Command::Release { program, people } => cutting::release(state, now, *program, people),
         Command::Start { program, people } => cutting::start(state, now, *program, people),
+        Command::AssumeCut { program, people } => cutting::assume(state, now, *program, people),
         Command::PracticeRelease { program } => cutting::practice_release(state, now, *program),
         Command::PracticeStart { program } => cutting::practice_start(state, now, *program),
         Command::EndCut { how } => cutting::end_cut(state, how),
@@ -72,7 +73,7 @@ pub fn decide(state: &State, now: Moment, command: &Command) -> Decided {
         Command::LookAtPeople { people } => Ok(falling::look_at_people(state, people)),
         Command::HandOver { to } => custody::hand_over(state, to),
         Command::FindReleased => Ok(custody::find_released(state)),
-        Command::Resume { by } => Ok(custody::resume(state, by)),
+        Command::Resume { by, from } => custody::resume(state, by, *from),
         Command::TakeOver {
             by,
             signature,

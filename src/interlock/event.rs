@@ -1,6 +1,6 @@
 //! What happened in a run, in the words it is stored in. Only ever added to: a stored event must always load.
 
-use super::answer::{Answer, Proof};
+use super::answer::{Answer, Origin, Proof};
 use super::instance::Instance;
 use crate::fingerprint::Fingerprint;
 use crate::plate::Reading;
@@ -30,6 +30,9 @@ pub struct Beginning {
     pub rehearsal: bool,
     /// The file the answers are read from, where nobody is asked.
     pub answers_file: Option<String>,
+    /// Where the answers come from until the run is taken up again; older records do not say.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub from: Option<Origin>,
     /// Fingerprint of the procedure's text; the book keeps the text itself.
     pub procedure: Fingerprint,
     /// The procedure's id and version, for lists.
@@ -46,6 +49,17 @@ pub struct Beginning {
     pub unit: UnitSystem,
     /// The version of this program.
     pub tool: String,
+}
+
+impl Beginning {
+    /// Where the answers come from at first. Older records say it by naming the file.
+    pub fn origin(&self) -> Origin {
+        match (self.from, &self.answers_file) {
+            (Some(from), _) => from,
+            (None, Some(_)) => Origin::AnswersFile,
+            (None, None) => Origin::Terminal,
+        }
+    }
 }
 
 /// What a plate's account says at the beginning of a run, in the place of the shop file's figures.
@@ -108,6 +122,9 @@ pub enum Event {
         answer: Answer,
         /// By whom.
         by: String,
+        /// Where it came from; older records do not say.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        from: Option<Origin>,
     },
     /// An answer was typed and not taken.
     Refused {
@@ -119,6 +136,9 @@ pub enum Event {
         why: String,
         /// By whom.
         by: String,
+        /// Where it came from; older records do not say.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        from: Option<Origin>,
     },
     /// A value outside a soft limit was accepted.
     Accepted {
@@ -130,6 +150,9 @@ pub enum Event {
         reason: String,
         /// By whom.
         by: String,
+        /// Where it came from; older records do not say.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        from: Option<Origin>,
     },
     /// A point was touched.
     Touched {
@@ -146,6 +169,9 @@ pub enum Event {
         place: Option<[Length; 2]>,
         /// By whom.
         by: String,
+        /// Where it came from; older records do not say.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        from: Option<Origin>,
     },
     /// The readout was zeroed at the point touched last.
     Zeroed {
@@ -189,6 +215,16 @@ pub enum Event {
         /// By whom.
         by: String,
     },
+    /// A cut is assumed, so that a run whose answers come from a file can go on: nothing was released, nobody pressed cycle
+    /// start.
+    CutAssumed {
+        /// Which cut.
+        at: Instance,
+        /// The height at which the tip would travel.
+        plane: Length,
+        /// Whose initials the file gives.
+        by: String,
+    },
     /// Cycle start of the practice mill was released. Never a real release: it is another event, read by nothing that
     /// clears a machine.
     PracticeReleased {
@@ -218,6 +254,9 @@ pub enum Event {
         how: String,
         /// By whom.
         by: String,
+        /// Where it came from; older records do not say.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        from: Option<Origin>,
     },
     /// The run changed hands.
     HandedOver {
@@ -237,6 +276,9 @@ pub enum Event {
         by: String,
         /// Whether it had been left without a word (a crash, a power cut).
         after_crash: bool,
+        /// Where the answers come from until the next time; older records do not say.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        from: Option<Origin>,
     },
     /// An owner took the run over from a terminal that had it.
     TakenOver {
@@ -284,6 +326,22 @@ pub enum Event {
 }
 
 impl Event {
+    /// Where its answer came from, where the entry says so.
+    pub fn origin(&self) -> Option<Origin> {
+        match self {
+            Self::Began(begun) => Some(begun.origin()),
+            Self::Answered { from, .. }
+            | Self::Refused { from, .. }
+            | Self::Accepted { from, .. }
+            | Self::Touched { from, .. }
+            | Self::CutEnded { from, .. }
+            | Self::Resumed { from, .. } => *from,
+            // A person signs for that.
+            Self::TakenOver { .. } => Some(Origin::Terminal),
+            _ => None,
+        }
+    }
+
     /// The word an event is stored under, beside its body.
     pub fn kind(&self) -> &'static str {
         match self {
@@ -298,6 +356,7 @@ impl Event {
             Self::Voided { .. } => "voided",
             Self::Released { .. } => "released",
             Self::CutStarted { .. } => "cut_started",
+            Self::CutAssumed { .. } => "cut_assumed",
             Self::PracticeReleased { .. } => "practice_released",
             Self::PracticeStarted { .. } => "practice_started",
             Self::CutEnded { .. } => "cut_ended",

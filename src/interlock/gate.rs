@@ -1,9 +1,10 @@
 //! The gate: every reason to hold cycle start, and the permission that only it can make.
 
+use super::answer::Origin;
 use super::command::Seen;
 use super::instance::Instance;
 use super::signing::SignFault;
-use super::standing::Standing;
+use super::standing::{Standing, milliseconds};
 use super::state::{Release, State};
 use crate::fingerprint::Fingerprint;
 use crate::people::People;
@@ -44,6 +45,14 @@ pub enum Why {
     },
     /// The release was given on another state, or to somebody else.
     ReleasedOther,
+    /// The release on record is good for longer than its step allows.
+    ReleasedTooLong,
+    /// An answer of the run came from a file.
+    FromFile,
+    /// It is a person's run; no cut of it is assumed.
+    NotFromFile,
+    /// The latest time seen cannot be stored, so a clock set back would not show.
+    TimeNotStored,
     /// The clock stands before the last thing recorded.
     ClockBack {
         /// The last thing recorded.
@@ -118,11 +127,7 @@ pub fn practice(state: &State, now: Moment, program: Seen) -> Result<Practised, 
         .filter(|h| h.why != Why::Rehearsal)
         .collect();
     if !state.begun.rehearsal {
-        holds.push(Hold {
-            at: None,
-            title: String::new(),
-            why: Why::NoRehearsal,
-        });
+        holds.push(of_run(Why::NoRehearsal));
     }
     match cut {
         Some(at) if holds.is_empty() => {
@@ -149,6 +154,48 @@ pub fn practice_start(state: &State, now: Moment, program: Seen) -> Result<Pract
     }
 }
 
+/// Looks whether the next cut can be assumed, so that a run whose answers come from a file can go on. Everything that holds
+/// a release holds it too, but for that an answer came from a file. It is no permission: it gives the cut alone.
+pub fn assume(
+    state: &State,
+    now: Moment,
+    program: Seen,
+    people: &People,
+) -> Result<Instance, Vec<Hold>> {
+    let (cut, mut holds) = look(state, now, program, people);
+    holds.retain(|h| h.why != Why::FromFile);
+    if state.origin != Origin::AnswersFile {
+        holds.push(of_run(Why::NotFromFile));
+    }
+    match cut {
+        Some(at) if holds.is_empty() => Ok(at),
+        _ => Err(holds),
+    }
+}
+
+/// Who asks whether cycle start is released, since the answer depends on it.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Asks {
+    /// The terminal that holds the run. Its clock never goes back.
+    Holder,
+    /// Somebody elsewhere.
+    Elsewhere {
+        /// Whether a terminal holds the run at this moment: a release is for the person at it.
+        held: bool,
+        /// The latest time that anybody saw since the run's last entry.
+        seen: LatestSeen,
+    },
+}
+
+/// The latest time that anybody saw since a run's last entry.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum LatestSeen {
+    /// This, and it is stored.
+    Stored(Moment),
+    /// It cannot be stored.
+    NotStored,
+}
+
 /// Why a release is none for this cut now.
 fn unreleased(state: &State, now: Moment, release: Option<&Release>, at: &Instance) -> Option<Why> {
     match release {
@@ -158,6 +205,13 @@ fn unreleased(state: &State, now: Moment, release: Option<&Release>, at: &Instan
         }
         // Before the release counts as after it: a clock that went back proves nothing.
         Some(r) if now > r.until || now < r.from => Some(Why::Lapsed { until: r.until }),
+        Some(r)
+            if state
+                .longest_release(at, r.from)
+                .is_none_or(|end| r.until > end) =>
+        {
+            Some(Why::ReleasedTooLong)
+        }
         Some(_) => None,
     }
 }
@@ -179,14 +233,17 @@ pub fn release(
     }
 }
 
-/// Looks whether cycle start is released now: everything that the release needed, and a release that is still good.
+/// Looks whether cycle start is released now, as `asks` asks it: everything that the release needed, and a release that is
+/// still good. The only way to ask, for terminals and for whoever looks on.
 pub fn start(
     state: &State,
     now: Moment,
     program: Seen,
     people: &People,
+    asks: Asks,
 ) -> Result<Cleared, Vec<Hold>> {
     let (cut, mut holds) = look(state, now, program, people);
+    holds.extend(elsewhere(state, now, asks).map(of_run));
     let Some(at) = cut else {
         return Err(holds);
     };
@@ -205,26 +262,42 @@ pub fn start(
     }
 }
 
-/// As [`start`], for whoever looks on from elsewhere. A release is given to the person at a terminal; where no terminal
-/// walks the run any more (`walked`), as after a power cut, nobody is there to use it, though the record still has it.
-pub fn from_elsewhere(
-    state: &State,
-    now: Moment,
-    program: Seen,
-    people: &People,
-    walked: bool,
-) -> Result<Cleared, Vec<Hold>> {
-    let found = start(state, now, program, people);
-    if walked || state.left.is_some() || state.ended.is_some() {
-        return found;
+/// What holds it only for who asks from elsewhere. Where no terminal holds the run, as after a power cut, nobody is there to
+/// use a release, though the record still has it.
+fn elsewhere(state: &State, now: Moment, asks: Asks) -> Option<Why> {
+    let Asks::Elsewhere { held, seen } = asks else {
+        return None;
+    };
+    if !held {
+        // A run that was left or is over is held for that.
+        return (state.left.is_none() && state.ended.is_none()).then_some(Why::NoTerminal);
     }
-    let mut holds = found.err().unwrap_or_default();
-    holds.push(Hold {
+    match seen {
+        LatestSeen::NotStored => Some(Why::TimeNotStored),
+        LatestSeen::Stored(latest) if now < latest && now >= state.latest => {
+            Some(Why::ClockBack { latest })
+        }
+        LatestSeen::Stored(_) => None,
+    }
+}
+
+fn of_run(why: Why) -> Hold {
+    Hold {
         at: None,
         title: String::new(),
-        why: Why::NoTerminal,
-    });
-    Err(holds)
+        why,
+    }
+}
+
+impl State {
+    /// When a release of that cut, given at that moment, lapses at the latest.
+    pub fn longest_release(&self, at: &Instance, from: Moment) -> Option<Moment> {
+        let Some(Kind::Cut { release_for, .. }) = self.step(at).map(|s| &s.kind) else {
+            return None;
+        };
+        let ms = i64::try_from(milliseconds(*release_for)).ok()?;
+        from.plus_ms(ms)
+    }
 }
 
 /// The cut that is next, and every reason against it but the release itself.
@@ -234,11 +307,6 @@ fn look(
     program: Seen,
     people: &People,
 ) -> (Option<Instance>, Vec<Hold>) {
-    let of_run = |why| Hold {
-        at: None,
-        title: String::new(),
-        why,
-    };
     let mut holds: Vec<Hold> = of_the_run(state, now).into_iter().map(of_run).collect();
     if !people.is_empty() && people.active(&state.operator).is_none() {
         holds.push(of_run(Why::NotListed));
@@ -293,6 +361,9 @@ fn of_the_run(state: &State, now: Moment) -> Vec<Why> {
     if state.begun.rehearsal {
         found.push(Why::Rehearsal);
     }
+    if state.from_file {
+        found.push(Why::FromFile);
+    }
     if state.ended.is_some() {
         found.push(Why::Over);
     }
@@ -336,7 +407,20 @@ impl Hold {
             Why::NotReleased => format!("{title}: cycle start is not released"),
             Why::Lapsed { .. } => format!("{title}: the release has lapsed"),
             Why::ReleasedOther => format!("{title}: the release was for another state of the run"),
-            Why::ClockBack { .. } => "the clock stands before the last thing recorded".to_owned(),
+            Why::ReleasedTooLong => {
+                format!("{title}: the release on record is good for longer than the step allows")
+            }
+            Why::FromFile => {
+                "an answer of this run came from an answers file; it is never released".to_owned()
+            }
+            Why::NotFromFile => "the answers come from a person; no cut is assumed".to_owned(),
+            Why::TimeNotStored => {
+                "the time cannot be stored beside the book, so a clock set back would not show"
+                    .to_owned()
+            }
+            Why::ClockBack { .. } => {
+                "the clock stands before the latest time recorded or seen".to_owned()
+            }
             Why::Left { how } => format!("the run was left ({how})"),
             Why::NoTerminal => "no terminal walks the run".to_owned(),
             Why::Over => "the run is over".to_owned(),
@@ -359,9 +443,14 @@ impl Hold {
             Why::ProgramChanged | Why::ProgramGone => {
                 "put the file back, or go back to that step and look at the file again".to_owned()
             }
-            Why::NotReleased | Why::Lapsed { .. } | Why::ReleasedOther => {
+            Why::NotReleased | Why::Lapsed { .. } | Why::ReleasedOther | Why::ReleasedTooLong => {
                 "ask for the release again in `skimgate walk`".to_owned()
             }
+            Why::FromFile => {
+                "end this run and begin another in a terminal at the machine".to_owned()
+            }
+            Why::NotFromFile => "nothing; go on at the terminal".to_owned(),
+            Why::TimeNotStored => "make the folder beside the book writable".to_owned(),
             Why::ClockBack { .. } => "set the computer's clock right".to_owned(),
             Why::Left { .. } | Why::NoTerminal => {
                 "take the run up again with `skimgate walk`".to_owned()

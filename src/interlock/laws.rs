@@ -1,9 +1,9 @@
 //! Rules of the interlock, each stated by itself over the small procedure.
 
-use super::answer::Answer;
+use super::answer::{Answer, Origin};
 use super::command::{Command, Said};
 use super::event::{Event, PlateKnown};
-use super::gate::{self, Hold, Why};
+use super::gate::{self, Asks, Hold, Why};
 use super::instance::Instance;
 use super::refusal::Refusal;
 use super::standing::{Next, Standing};
@@ -11,6 +11,7 @@ use super::testing::{Rig, SMALL, at, length, pass, q};
 use crate::fingerprint::Fingerprint;
 use crate::people::People;
 use crate::quantity::moment::Moment;
+use std::sync::Arc;
 
 fn ready_with(procedure: &str) -> Rig {
     let mut rig = Rig::of(procedure);
@@ -32,7 +33,13 @@ fn released() -> Rig {
 }
 
 fn reasons(rig: &Rig) -> Vec<Why> {
-    match gate::start(&rig.state, rig.now, rig.program, &People::default()) {
+    match gate::start(
+        &rig.state,
+        rig.now,
+        rig.program,
+        &People::default(),
+        Asks::Holder,
+    ) {
         Ok(_) => Vec::new(),
         Err(holds) => holds.into_iter().map(|h| h.why).collect(),
     }
@@ -227,7 +234,10 @@ fn a_stopped_cut_makes_what_was_seen_at_the_machine_fall() {
                 "{how}, {by_word}"
             );
             if by_word {
-                rig.go(Command::Resume { by: "JT".into() });
+                rig.go(Command::Resume {
+                    by: "JT".into(),
+                    from: Origin::Terminal,
+                });
             }
             assert_eq!(asked_again(&rig), pass("tight", 1));
             assert!(matches!(
@@ -312,4 +322,69 @@ fn what_the_account_says_of_the_plate_counts_from_then_on() {
     rig.rough(1, "0", "0");
     let answer = rig.state.answer(&over_steel).cloned();
     assert_eq!(answer, Some(Answer::Quantity(q("5.82"))));
+}
+
+#[test]
+fn a_release_recorded_for_longer_than_its_step_allows_is_none() {
+    let mut rig = released();
+    let release = rig.state.release.as_mut().unwrap();
+    release.until = later(release.until, 1);
+    assert_eq!(reasons(&rig), [Why::ReleasedTooLong]);
+    assert!(matches!(rig.start(), Err(Refusal::Held(_))));
+}
+
+#[test]
+fn a_run_with_an_answer_from_a_file_is_never_released_and_only_assumes_cuts() {
+    let assume = |rig: &mut Rig| {
+        rig.try_do(Command::AssumeCut {
+            program: rig.program,
+            people: Arc::default(),
+        })
+    };
+    let mut rig = ready();
+    rig.sign(pass("clear", 1)).unwrap();
+    assert!(matches!(assume(&mut rig), Err(Refusal::Held(_))));
+    // Taken up from a file: everything is answered at a terminal, and who goes on is named by the file.
+    rig.go(Command::Resume {
+        by: "JT".into(),
+        from: Origin::AnswersFile,
+    });
+    rig.sign(pass("clear", 1)).unwrap();
+    assert!(matches!(rig.release(), Err(Refusal::Held(holds)) if holds[0].why == Why::FromFile));
+    assert!(reasons(&rig).contains(&Why::FromFile));
+    // Back at a terminal it is held all the same, and no cut is assumed there.
+    rig.go(Command::Resume {
+        by: "JT".into(),
+        from: Origin::Terminal,
+    });
+    rig.sign(pass("clear", 1)).unwrap();
+    assert!(reasons(&rig).contains(&Why::FromFile));
+    assert!(
+        matches!(assume(&mut rig), Err(Refusal::Held(holds)) if holds[0].why == Why::NotFromFile)
+    );
+    rig.go(Command::Resume {
+        by: "JT".into(),
+        from: Origin::AnswersFile,
+    });
+    rig.sign(pass("clear", 1)).unwrap();
+    let events = assume(&mut rig).unwrap();
+    assert!(matches!(events[..], [Event::CutAssumed { .. }]));
+    let events = rig.go(Command::EndCut {
+        how: "finished".into(),
+    });
+    assert_eq!(events[0].origin(), Some(Origin::AnswersFile));
+}
+
+/// A file cannot say how a cut ended that a person started.
+#[test]
+fn a_cut_that_a_person_started_is_not_taken_up_from_a_file() {
+    let mut rig = released();
+    rig.start().unwrap();
+    let resume = |from| Command::Resume {
+        by: "JT".into(),
+        from,
+    };
+    let refused = rig.try_do(resume(Origin::AnswersFile));
+    assert_eq!(refused, Err(Refusal::CutUnderWay));
+    rig.go(resume(Origin::Terminal));
 }

@@ -1,6 +1,7 @@
 //! What can be commanded when, and what an emergency stop, a resumption and time do to answers, each rule by itself.
 
 use super::answer::Answer;
+use super::answer::Origin;
 use super::command::{Command, Said};
 use super::event::{Event, Outcome};
 use super::instance::Instance;
@@ -87,7 +88,10 @@ fn while_it_cuts_only_what_ends_the_cut_or_tells_of_it_is_taken() {
     }
     rig.go(Command::Note { text: "hum".into() });
     rig.go(Command::Pause { how: "gone".into() });
-    rig.go(Command::Resume { by: "JT".into() });
+    rig.go(Command::Resume {
+        by: "JT".into(),
+        from: Origin::Terminal,
+    });
     assert!(rig.state.cutting.is_some());
     for no_end in ["", "well", "done"] {
         let how = no_end.to_owned();
@@ -134,7 +138,10 @@ fn a_doubt_from_an_emergency_stop_waits_for_the_next_cut() {
         how: "finished".into(),
     });
     assert_eq!(fallen(&rig.go(stop(true))), []);
-    rig.go(Command::Resume { by: "JT".into() });
+    rig.go(Command::Resume {
+        by: "JT".into(),
+        from: Origin::Terminal,
+    });
     assert!(rig.state.answer(&at("home")).is_some());
     let events = rig.word(pass("look", 1), "skin left").unwrap();
     assert_eq!(fallen(&events), [at("home")]);
@@ -149,7 +156,10 @@ fn whoever_resumes_signs_again_and_only_another_person_is_handed_the_run() {
     for (by, other) in [("JT", false), ("MK", true)] {
         let mut rig = tiny();
         rig.go(Command::Pause { how: "gone".into() });
-        let events = rig.go(Command::Resume { by: by.into() });
+        let events = rig.go(Command::Resume {
+            by: by.into(),
+            from: Origin::Terminal,
+        });
         let handed = events.iter().any(|e| matches!(e, Event::HandedOver { .. }));
         assert_eq!(handed, other, "{by}");
         assert_eq!(rig.state.operator, by);
@@ -164,7 +174,10 @@ fn resuming_while_it_cuts_leaves_what_was_signed_for_the_cut() {
     rig.release().unwrap();
     rig.start().unwrap();
     rig.go(Command::Pause { how: "gone".into() });
-    rig.go(Command::Resume { by: "JT".into() });
+    rig.go(Command::Resume {
+        by: "JT".into(),
+        from: Origin::Terminal,
+    });
     assert!(rig.state.answer(&pass("clear", 1)).is_some());
 }
 

@@ -328,6 +328,7 @@ fn a_verdict_is_agreed_with_given_a_reason_or_sent_back() {
             limit: words.to_owned(),
             reason: "seen".to_owned(),
             by: "JT".to_owned(),
+            from: Some(crate::interlock::answer::Origin::Terminal),
         };
         assert!(reasoned.unwrap().contains(&accepted));
     }

@@ -71,6 +71,7 @@ fn events(
         at: at.clone(),
         answer,
         by: state.operator.clone(),
+        from: Some(state.origin),
     });
     events.extend(accepted);
     let shaken = shaken_by_now(state, &events);
@@ -100,6 +101,7 @@ pub(super) fn accept(
             limit: broken.limit_words(&state.show_at(at)),
             reason: reason.to_owned(),
             by: state.operator.clone(),
+            from: Some(state.origin),
         })),
     }
 }

@@ -1,5 +1,6 @@
 //! Whole runs through the interlock, and what each change voids.
 
+use super::answer::Origin;
 use super::command::{Command, Said};
 use super::event::{Event, Outcome};
 use super::examined::{Examined, Judged};
@@ -24,6 +25,7 @@ fn reasons(rig: &Rig) -> Vec<Why> {
         rig.now,
         rig.program,
         &crate::people::People::default(),
+        gate::Asks::Holder,
     ) {
         Ok(_) => Vec::new(),
         Err(holds) => holds.into_iter().map(|h| h.why).collect(),
@@ -537,7 +539,10 @@ fn a_rehearsal_runs_the_practice_mill_and_nothing_else() {
     ));
     // And it dies with anything that happens.
     rig.go(Command::Pause { how: "left".into() });
-    rig.go(Command::Resume { by: "JT".into() });
+    rig.go(Command::Resume {
+        by: "JT".into(),
+        from: Origin::Terminal,
+    });
     rig.sign(pass("clear", 1)).unwrap();
     assert_eq!(rig.state.practice, None);
     rig.go(Command::PracticeRelease { program });

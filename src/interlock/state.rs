@@ -1,6 +1,6 @@
 //! The state of a run: what its events add up to.
 
-use super::answer::Answer;
+use super::answer::{Answer, Means, Origin};
 use super::event::{Beginning, Event, Outcome, PlateKnown};
 use super::examined::Examined;
 use super::instance::Instance;
@@ -26,6 +26,8 @@ pub struct Given {
     pub at: Moment,
     /// In which stretch of a clock that never went back.
     pub stretch: u32,
+    /// Where it came from.
+    pub from: Origin,
 }
 
 /// A soft limit that was accepted.
@@ -76,6 +78,10 @@ pub struct State {
     pub begun: Beginning,
     /// Who has it now.
     pub operator: String,
+    /// Where its answers come from now.
+    pub origin: Origin,
+    /// Whether any answer came from a file. Such a run is never released and counts in no plate's account.
+    pub from_file: bool,
     /// Answers that hold.
     pub answers: BTreeMap<Instance, Given>,
     /// Why an answer that was given holds no more.
@@ -112,11 +118,15 @@ impl State {
     /// The state right after a run began.
     pub fn new(procedure: Arc<Procedure>, shop: Arc<Shop>, begun: Beginning, at: Moment) -> Self {
         let operator = begun.operator.clone();
+        let origin = begun.origin();
+        let begun_from_file = begun.answers_file.is_some();
         let mut state = Self {
             procedure,
             shop,
             begun,
             operator,
+            origin,
+            from_file: origin == Origin::AnswersFile || begun_from_file,
             answers: BTreeMap::new(),
             fallen: BTreeMap::new(),
             shaken: BTreeSet::new(),
@@ -140,6 +150,7 @@ impl State {
                 by: state.operator.clone(),
                 at,
                 stretch: 0,
+                from: origin,
             };
             state.answers.insert(Instance::new(&first.id, None), given);
         }
@@ -152,6 +163,10 @@ impl State {
             self.stretch = self.stretch.saturating_add(1);
         }
         self.latest = at;
+        if let Some(origin) = event.origin() {
+            self.origin = origin;
+            self.from_file |= origin == Origin::AnswersFile;
+        }
         // Practice is over with the next thing that happens, whatever it is.
         if !matches!(
             event,
@@ -161,12 +176,15 @@ impl State {
         }
         match event {
             Event::Began(_) | Event::Refused { .. } | Event::Noted { .. } | Event::Looked(_) => {}
-            Event::Answered { at: of, answer, by } => self.answered(of, answer, by, at),
+            Event::Answered {
+                at: of, answer, by, ..
+            } => self.answered(of, answer, by, at),
             Event::Accepted {
                 at: of,
                 limit,
                 reason,
                 by,
+                ..
             } => {
                 let deviation = Deviation {
                     limit: limit.clone(),
@@ -225,6 +243,7 @@ impl State {
                 });
             }
             Event::CutStarted { at: of, plane, .. }
+            | Event::CutAssumed { at: of, plane, .. }
             | Event::PracticeStarted { at: of, plane, .. } => {
                 self.release = None;
                 self.cutting = Some(Cutting {
@@ -233,7 +252,9 @@ impl State {
                     since: at,
                 });
             }
-            Event::CutEnded { at: of, how, by } => self.cut_ended(of, how, by, at),
+            Event::CutEnded {
+                at: of, how, by, ..
+            } => self.cut_ended(of, how, by, at),
             Event::HandedOver { to, .. } => {
                 self.operator.clone_from(to);
                 self.release = None;
@@ -285,11 +306,19 @@ impl State {
         if let Answer::Entered { .. } = answer {
             self.entered(of);
         }
+        if let Answer::Signed {
+            means: Means::AnswersFile,
+            ..
+        } = answer
+        {
+            self.from_file = true;
+        }
         let given = Given {
             answer: answer.clone(),
             by: by.to_owned(),
             at,
             stretch: self.stretch,
+            from: self.origin,
         };
         self.answers.insert(of.clone(), given);
     }
@@ -364,6 +393,7 @@ impl State {
             by: by.to_owned(),
             at,
             stretch: self.stretch,
+            from: self.origin,
         };
         self.fallen.remove(of);
         self.answers.insert(of.clone(), given);

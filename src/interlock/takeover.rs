@@ -5,7 +5,7 @@ use super::answer::Proof;
 use super::command::Command;
 use super::crew::{hold_point, key, listed, signed_by, without};
 use super::event::{Event, Outcome};
-use super::gate::{Hold, Why, from_elsewhere};
+use super::gate::{Asks, Hold, LatestSeen, Why, start};
 use super::refusal::Refusal;
 use super::signing::SignFault;
 use super::testing::Rig;
@@ -86,12 +86,26 @@ fn a_release_is_good_only_where_a_terminal_walks_the_run() {
         people: Arc::new(listed()),
     })
     .unwrap();
-    let look = |rig: &Rig, walked| {
-        from_elsewhere(&rig.state, rig.now, rig.program, &listed(), walked).map(drop)
+    let look = |rig: &Rig, held| {
+        let seen = LatestSeen::Stored(rig.now);
+        let asks = Asks::Elsewhere { held, seen };
+        start(&rig.state, rig.now, rig.program, &listed(), asks).map(drop)
     };
     let nobody = |holds: &[Hold]| holds.iter().any(|h| h.why == Why::NoTerminal);
     assert!(look(&rig, true).is_ok());
     assert!(nobody(&look(&rig, false).unwrap_err()));
+    // The clock stands before a time that was seen since, or that time cannot be stored.
+    let from_afar = |seen| {
+        let asks = Asks::Elsewhere { held: true, seen };
+        let found = start(&rig.state, rig.now, rig.program, &listed(), asks).map(drop);
+        found.err().map(|holds| holds[0].why.clone())
+    };
+    let latest = rig.now.plus_ms(1).unwrap();
+    assert_eq!(
+        from_afar(LatestSeen::Stored(latest)),
+        Some(Why::ClockBack { latest })
+    );
+    assert_eq!(from_afar(LatestSeen::NotStored), Some(Why::TimeNotStored));
     // A run that was left or is over is held for that, not for want of a terminal.
     rig.state.left = Some("left".into());
     assert!(!nobody(&look(&rig, false).unwrap_err()));

@@ -69,6 +69,7 @@ impl Rig {
             run: "r1".into(),
             rehearsal: false,
             answers_file: None,
+            from: None,
             procedure: Fingerprint::of("p"),
             procedure_id: "small".into(),
             procedure_version: "1".into(),

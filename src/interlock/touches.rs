@@ -72,6 +72,7 @@ pub fn touch(
         closing,
         place,
         by: state.operator.clone(),
+        from: Some(state.origin),
     });
     events.extend(accepted);
     Ok(events)

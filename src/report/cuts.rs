@@ -19,6 +19,8 @@ pub struct Cut<'a> {
     pub plane: Length,
     /// Who pressed cycle start.
     pub by: &'a str,
+    /// Whether it is assumed, from an answers file: nobody pressed anything.
+    pub assumed: bool,
     /// When.
     pub since: Moment,
     /// The sign-off that cleared it.
@@ -37,11 +39,14 @@ pub fn of(events: &[Stamped]) -> Vec<Cut<'_>> {
                 answer: answer @ Answer::Signed { .. },
                 ..
             } => signed = Some(answer),
-            Event::CutStarted { at, plane, by } | Event::PracticeStarted { at, plane, by } => {
+            Event::CutStarted { at, plane, by }
+            | Event::CutAssumed { at, plane, by }
+            | Event::PracticeStarted { at, plane, by } => {
                 cuts.push(Cut {
                     at,
                     plane: *plane,
                     by,
+                    assumed: matches!(stamped.event, Event::CutAssumed { .. }),
                     since: stamped.at,
                     // The gate wants one for every start: the last before it is the one it looked at.
                     cleared: signed.take(),
@@ -92,8 +97,13 @@ pub fn page(events: &[Stamped], state: &State, local: &dyn Fn(Moment) -> String)
         Item::toned(
             tone,
             format!(
-                "{}: started {} by {} at {}; cleared: {cleared}; {ended}",
+                "{}: {} {} by {} at {}; cleared: {cleared}; {ended}",
                 words::title(state, cut.at),
+                if cut.assumed {
+                    "assumed, not made,"
+                } else {
+                    "started"
+                },
                 local(cut.since),
                 cut.by,
                 show.signed().both(cut.plane.into())
@@ -122,7 +132,7 @@ pub fn json(events: &[Stamped]) -> Vec<Value> {
         .map(|cut| {
             json!({
                 "step": cut.at.step, "pass": cut.at.pass, "plane_mm": cut.plane.mm(), "by": cut.by,
-                "started": cut.since.to_string(), "cleared": cut.cleared.map(signers),
+                "assumed": cut.assumed, "started": cut.since.to_string(), "cleared": cut.cleared.map(signers),
                 "how": cut.ended.map(|(how, _)| how), "ended": cut.ended.map(|(_, at)| at.to_string()),
             })
         })

@@ -22,7 +22,7 @@ pub fn run(events: &[Stamped], state: &State, digest: &str) -> Value {
             let mut entry = json!({
                 "step": at.step, "pass": at.pass, "phase": place.phase.id, "title": place.step.title,
                 "proves": place.step.proves,
-                "by": given.by, "at": given.at.to_string(), "accepted": deviation,
+                "by": given.by, "from": given.from, "at": given.at.to_string(), "accepted": deviation,
             });
             if let (Value::Object(entry), Value::Object(more)) = (&mut entry, value(&given.answer)) {
                 entry.extend(more);
@@ -40,15 +40,21 @@ pub fn run(events: &[Stamped], state: &State, digest: &str) -> Value {
             Some(json!({ "point": p.point, "height_mm": p.height.mm(), "taken_mm": taken.mm() }))
         })
         .collect();
+    // An entry that holds no answer was made in a walk whose answers came from the same place as the last.
+    let mut from = b.origin();
     let all: Vec<Value> = events
         .iter()
-        .map(|s| json!({ "at": s.at.to_string(), "kind": s.event.kind(), "told": told(&s.event, state) }))
+        .map(|s| {
+            from = s.event.origin().unwrap_or(from);
+            json!({ "at": s.at.to_string(), "kind": s.event.kind(), "from": from, "told": told(&s.event, state) })
+        })
         .collect();
     json!({
         "format": 1,
         "run": b.run,
         "rehearsal": b.rehearsal,
         "answers_file": b.answers_file,
+        "from_file": state.from_file,
         "procedure": b.procedure_id,
         "procedure_version": b.procedure_version,
         "procedure_sha256": b.procedure.to_string(),

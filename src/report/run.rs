@@ -5,6 +5,7 @@ use super::page::{Item, Marker, Page, Tone};
 use super::touches;
 use super::words;
 use crate::interlock::State;
+use crate::interlock::answer::Origin;
 use crate::interlock::event::{Event, Outcome, Stamped};
 use crate::procedure::model::FINISHED;
 use crate::quantity::moment::Moment;
@@ -37,14 +38,26 @@ pub fn head(events: &[Stamped], state: &State, local: Local) -> Page {
     if b.rehearsal {
         facts.push("Rehearsal: practice on a virtual mill, no real cut".to_owned());
     }
-    if let Some(file) = &b.answers_file {
+    if state.from_file {
         facts.push(format!(
-            "Answers: from the file {file}; nobody stood at the prompts"
+            "Answers: {}; never released, and counts in no plate's account",
+            from_file(events, b.answers_file.as_deref())
         ));
     }
     Page::new()
         .title(format!("Run {}", b.run))
         .list(facts.into_iter().map(Item::new))
+}
+
+/// Which answers came from a file.
+fn from_file(events: &[Stamped], file: Option<&str>) -> String {
+    let origins = || events.iter().filter_map(|s| s.event.origin());
+    let mixed = origins().any(|from| from == Origin::Terminal);
+    match (file, mixed) {
+        (Some(file), false) => format!("from the file {file}; nobody stood at the prompts"),
+        (Some(file), true) => format!("from the file {file}, and from a terminal"),
+        (None, _) => "from a terminal, and from an answers file".to_owned(),
+    }
 }
 
 /// The run as it stands: who, what, every answer that holds by phase, deviations, cuts, what was taken off.
@@ -77,11 +90,9 @@ pub fn page(events: &[Stamped], state: &State, local: Local) -> Page {
             items.push(Item::marked(Marker::Open, Tone::Look, text));
             continue;
         };
-        let by = if given.by == state.operator {
-            String::new()
-        } else {
-            format!(" ({})", given.by)
-        };
+        let other = (given.by != state.operator).then(|| given.by.clone());
+        let by = words::by(given, state).or(other);
+        let by = by.map_or(String::new(), |by| format!(" ({by})"));
         let text = format!(
             "{}: {}{by}",
             place.step.title,
@@ -163,14 +174,16 @@ pub fn told(event: &Event, state: &State) -> String {
     let title = |at| words::title(state, at);
     match event {
         Event::Began(b) => format!("begun by {} on {}", b.operator, b.machine),
-        Event::Answered { at, answer, by } => {
+        Event::Answered { at, answer, by, .. } => {
             format!(
                 "{by} answered {}: {}",
                 title(at),
                 words::answer(answer, &state.show_at(at))
             )
         }
-        Event::Refused { at, typed, why, by } => {
+        Event::Refused {
+            at, typed, why, by, ..
+        } => {
             format!("{by} typed `{typed}` at {}; not taken: {why}", title(at))
         }
         Event::Accepted {
@@ -178,6 +191,7 @@ pub fn told(event: &Event, state: &State) -> String {
             limit,
             reason,
             by,
+            ..
         } => format!("{by} accepted {} outside {limit}: {reason}", title(at)),
         Event::Touched {
             at,
@@ -186,6 +200,7 @@ pub fn told(event: &Event, state: &State) -> String {
             closing,
             place,
             by,
+            ..
         } => {
             let value = |l: Option<crate::quantity::Length>| {
                 l.map_or("-".to_owned(), |l| show.signed().one(l.into()))
@@ -219,6 +234,12 @@ pub fn told(event: &Event, state: &State) -> String {
                 show.signed().both((*plane).into())
             )
         }
+        Event::CutAssumed { plane, .. } => {
+            format!(
+                "the cut is assumed, nothing was started; plane {}",
+                show.signed().both((*plane).into())
+            )
+        }
         Event::PracticeReleased { at, to, .. } => {
             format!("practice mill released for {} to {to}", title(at))
         }
@@ -231,7 +252,9 @@ pub fn told(event: &Event, state: &State) -> String {
         Event::CutEnded { how, by, .. } => format!("{by}: the cut {}", words::ended(how)),
         Event::HandedOver { from, to } => format!("handed over from {from} to {to}"),
         Event::Paused { how } => format!("left: {how}"),
-        Event::Resumed { by, after_crash } => {
+        Event::Resumed {
+            by, after_crash, ..
+        } => {
             let after = if *after_crash {
                 ", after it was broken off without a word"
             } else {

@@ -116,7 +116,11 @@ impl Sheet<'_> {
                 vec![
                     words::title(self.state, cut.at),
                     show.both(cut.plane.into()),
-                    format!("{}, {}", cut.by, (self.local)(cut.since)),
+                    if cut.assumed {
+                        "assumed, not made: answers from a file".to_owned()
+                    } else {
+                        format!("{}, {}", cut.by, (self.local)(cut.since))
+                    },
                     cleared,
                     took,
                     how,
@@ -226,7 +230,8 @@ impl Sheet<'_> {
         };
         let limits = self.limits.get(&at).map_or(String::new(), |l| l.join("; "));
         let answer = words::answer(&given.answer, &self.state.show_at(&at));
-        vec![title, answer, limits, given.by.clone()]
+        let by = words::by(given, self.state).unwrap_or_else(|| given.by.clone());
+        vec![title, answer, limits, by]
     }
 
     /// One line an answer that holds, comma-separated. Lengths stand in millimetres in a column of their own.
@@ -245,6 +250,7 @@ impl Sheet<'_> {
             "accepted_by",
             "accepted_because",
             "by",
+            "from",
             "at",
         ];
         let b = &self.state.begun;
@@ -254,7 +260,7 @@ impl Sheet<'_> {
             let Some(given) = self.state.answers.get(&at) else {
                 continue;
             };
-            let [_, answer, limits, by] =
+            let [_, answer, limits, _] =
                 <[String; 4]>::try_from(self.row(&place)).unwrap_or_default();
             let deviation = self.state.deviations.get(&at);
             let [accepted, because] =
@@ -273,7 +279,8 @@ impl Sheet<'_> {
                 &limits,
                 &accepted,
                 &because,
-                &by,
+                &given.by,
+                given.from.word(),
                 &given.at.to_string(),
             ];
             out.push_str(&csv::line(fields));

@@ -1,7 +1,8 @@
 //! Events and answers in words.
 
 use super::page::{Item, Page, Tone};
-use crate::interlock::answer::{Answer, Means, Proof};
+use crate::interlock::answer::{Answer, Means, Origin, Proof};
+use crate::interlock::state::Given;
 use crate::interlock::{Event, Instance, State};
 use crate::quantity::show::Show;
 
@@ -66,6 +67,16 @@ pub fn answer(answer: &Answer, show: &Show) -> String {
             Means::AnswersFile => format!("signed as {initials} by an answers file"),
         },
     }
+}
+
+/// Who gave an answer, and from where, in a run whose answers come from both a file and a terminal; the head of a record says
+/// it for others.
+pub fn by(given: &Given, state: &State) -> Option<String> {
+    let both = state.from_file && state.answers.values().any(|g| g.from == Origin::Terminal);
+    both.then(|| match given.from {
+        Origin::AnswersFile => format!("{}, by an answers file", given.by),
+        _ => given.by.clone(),
+    })
 }
 
 /// The title of a step for people, with its pass where it has one.

@@ -2,7 +2,7 @@
 //! both tell the same.
 //!
 //! A cut and its line in the account are one transaction. A run walked from an answers file writes lines that do not
-//! count: nobody was at the machine. A rehearsal writes none.
+//! count: nobody was at the machine; so does a run with any answer from a file. A rehearsal writes none.
 
 use super::error::WalkError;
 use super::log;
@@ -88,7 +88,7 @@ pub fn lines(state: &State, events: &[Event]) -> Option<(Item, Vec<StockEntry>)>
     let found: Vec<StockEntry> = events
         .iter()
         .filter_map(|event| match event {
-            Event::CutEnded { at, how, by } => taken(state, at, how, by).map(StockEntry::Cut),
+            Event::CutEnded { at, how, by, .. } => taken(state, at, how, by).map(StockEntry::Cut),
             _ => None,
         })
         .collect();
@@ -105,7 +105,7 @@ fn taken(state: &State, at: &Instance, how: &str, by: &str) -> Option<CutTaken> 
         most: bite(surface.highest()?.height)?,
         least: bite(surface.lowest()?.height)?,
         finished: how == FINISHED,
-        counts: state.begun.answers_file.is_none(),
+        counts: !state.from_file,
         by: by.to_owned(),
     })
 }

@@ -5,6 +5,7 @@
 
 use crate::desk::{Ask, Desk, DeskError, Part, Reply, Watch, Watched};
 use crate::diagnostics::{Findings, Span};
+use crate::interlock::answer::Origin;
 use crate::procedure::node::{Node, Scalar};
 use crate::procedure::yaml::parse;
 use crate::report::page::Page;
@@ -314,6 +315,10 @@ fn touches(
 }
 
 impl Desk for Answers {
+    fn origin(&self) -> Origin {
+        Origin::AnswersFile
+    }
+
     fn show(&mut self, page: &Page) -> Result<(), DeskError> {
         self.screen
             .show(page)

@@ -130,6 +130,7 @@ pub fn begin<'a>(
         run: run.clone(),
         rehearsal: start.rehearsal,
         answers_file: start.answers_file.clone(),
+        from: Some(desk.origin()),
         procedure: Fingerprint::of(&procedure.text),
         procedure_id: procedure.content.id.clone(),
         procedure_version: procedure.content.version.clone(),

@@ -43,9 +43,9 @@ impl Session<'_> {
         let Some(plate) = self.state.chosen(ShopList::Plates) else {
             return Ok("No plate was chosen, so no account was written to.".to_owned());
         };
-        if self.state.begun.answers_file.is_some() {
+        if self.state.from_file {
             return Ok(format!(
-                "The answers came from a file, so these cuts stand in the account of {} and do not count.",
+                "Answers came from a file, so these cuts stand in the account of {} and do not count.",
                 plate.id
             ));
         }

@@ -14,7 +14,7 @@ use std::time::Duration;
 impl Session<'_> {
     /// Whether a cut takes its time here: one from an answers file or on the practice mill takes none.
     fn takes_time(&self) -> bool {
-        self.state.begun.answers_file.is_none() && !self.state.begun.rehearsal
+        !self.reads_file() && !self.state.begun.rehearsal
     }
 
     /// How long the program was reckoned to run when it was examined.

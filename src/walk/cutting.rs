@@ -3,11 +3,12 @@
 use super::error::WalkError;
 use super::listen::{Heard, stop_word};
 use super::pages;
+use super::released;
 use super::session::{Flow, Session};
 use super::waiting::duration;
 use crate::clock;
 use crate::desk::{Part, Watch, Watched};
-use crate::interlock::gate::{self, Cleared, Practised};
+use crate::interlock::gate::{self, Asks, Cleared, Practised};
 use crate::interlock::{Command, Instance, Refusal, Standing};
 use crate::procedure::formula::Formula;
 use crate::procedure::model::{EMERGENCY_STOP, FINISHED, STOPPED};
@@ -28,6 +29,9 @@ impl Session<'_> {
             if self.program_fell()? || self.signature_fell()? {
                 return Ok(Flow::Next);
             }
+            if self.reads_file() {
+                return self.assume_cut(at, expected);
+            }
             if let Err(refusal) = self.release()? {
                 return self.held(at, &refusal);
             }
@@ -41,6 +45,14 @@ impl Session<'_> {
                 );
                 self.refuse(at, &said, &why)?;
                 continue;
+            }
+            if !self.state.begun.rehearsal
+                && let Err(error) = released::check(&self.book, &self.state.begun.run)
+            {
+                let text =
+                    "If the machine is running, stop it at the machine: this start is not taken.";
+                self.desk.show(&Page::new().toned(Tone::Stop, text))?;
+                return Err(error);
             }
             let program = self.seen();
             let start = if self.state.begun.rehearsal {
@@ -62,6 +74,20 @@ impl Session<'_> {
         }
     }
 
+    /// Goes on with answers from a file: nothing is released, nobody presses cycle start, and the cut is assumed.
+    fn assume_cut(&mut self, at: &Instance, expected: Option<&Formula>) -> Result<Flow, WalkError> {
+        let command = Command::AssumeCut {
+            program: self.seen(),
+            people: self.people()?,
+        };
+        if let Err(refusal) = self.carry(&command)? {
+            return self.held(at, &refusal);
+        }
+        let text = "HELD: answers come from a file, so cycle start is not released. The cut is assumed, to go on with the walk.";
+        self.desk.show(&Page::new().toned(Tone::Stop, text))?;
+        self.watch_cut(at, expected)
+    }
+
     /// Asks for the release, of the machine or of the practice mill, and shows it. The gate looks once more; only the
     /// permission it makes can be shown as a release.
     fn release(&mut self) -> Result<Result<(), Refusal>, WalkError> {
@@ -79,6 +105,7 @@ impl Session<'_> {
                 Err(holds) => Ok(Err(Refusal::Held(holds))),
             };
         }
+        released::check(&self.book, &self.state.begun.run)?;
         let people = self.people()?;
         if let Err(refusal) = self.carry(&Command::Release {
             program,
@@ -86,7 +113,7 @@ impl Session<'_> {
         })? {
             return Ok(Err(refusal));
         }
-        match gate::start(&self.state, self.now(), program, &people) {
+        match gate::start(&self.state, self.now(), program, &people, Asks::Holder) {
             Ok(cleared) => {
                 self.desk.show(&self.released(&cleared))?;
                 Ok(Ok(()))

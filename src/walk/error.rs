@@ -68,6 +68,16 @@ pub enum WalkError {
         /// Why.
         fault: SignFault,
     },
+    /// A release or a start on record is none.
+    #[error("entry {n} of run {run} is no release: {why}")]
+    Release {
+        /// The run.
+        run: String,
+        /// Which entry.
+        n: u32,
+        /// Why.
+        why: &'static str,
+    },
     /// An owner took the run over; this terminal has it no more.
     #[error(
         "run {run} was taken over by {by} at another terminal; nothing typed here since is recorded"
@@ -100,4 +110,19 @@ pub enum WalkError {
         "{0}; this is a fault of skimgate itself, please report it with the run's `skimgate record show`"
     )]
     Fault(String),
+}
+
+impl WalkError {
+    /// Whether it says that the book is damaged.
+    pub fn is_damage(&self) -> bool {
+        matches!(
+            self,
+            Self::Book(BookError::Damaged { .. } | BookError::NoSuchDocument { .. })
+                | Self::Event { .. }
+                | Self::Document { .. }
+                | Self::People { .. }
+                | Self::Signature { .. }
+                | Self::Release { .. }
+        )
+    }
 }

@@ -32,7 +32,9 @@ impl Answers {
                         self.drop_answer(first);
                     }
                 }
-                Event::Resumed { by, after_crash } => {
+                Event::Resumed {
+                    by, after_crash, ..
+                } => {
                     operators += usize::from(!after_crash);
                     if by == operator {
                         unspent.clear();
@@ -42,7 +44,9 @@ impl Answers {
                     operator = to;
                     self.drop_spent(&mut unspent, |_| true);
                 }
-                Event::CutStarted { .. } | Event::PracticeStarted { .. } => {
+                Event::CutStarted { .. }
+                | Event::CutAssumed { .. }
+                | Event::PracticeStarted { .. } => {
                     self.drop_spent(&mut unspent, |_| true);
                 }
                 Event::Voided { steps, because } if because != RELEASE_GONE => {

@@ -73,7 +73,7 @@ impl Session<'_> {
     /// Near which touched points the skin is. Asked only of a person, and only where something comes of it.
     fn near(&mut self, at: &Instance) -> Result<Result<Vec<String>, Flow>, WalkError> {
         let spots = self.state.spots();
-        if self.state.begun.answers_file.is_some() || !matches!(self.state.land(), Some(Ok(_))) {
+        if self.reads_file() || !matches!(self.state.land(), Some(Ok(_))) {
             return Ok(Ok(Vec::new()));
         }
         let names: Vec<&str> = spots.iter().map(|s| s.point.as_str()).collect();

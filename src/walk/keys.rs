@@ -41,7 +41,7 @@ impl Session<'_> {
     ) -> Result<Result<(Means, Signing), Flow>, WalkError> {
         let mut people = People::clone(&*self.people()?);
         if people.is_empty() {
-            let means = if self.state.begun.answers_file.is_some() {
+            let means = if self.reads_file() {
                 Means::AnswersFile
             } else {
                 Means::TypedWithCode

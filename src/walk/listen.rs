@@ -5,8 +5,9 @@ use super::pages;
 use super::session::{Flow, Left, Session};
 use crate::desk::{Ask, Part, Reply};
 use crate::interlock::answering::initials;
+use crate::interlock::gate::{self, Asks};
 use crate::interlock::standing::Standing;
-use crate::interlock::{Command, Instance, gate};
+use crate::interlock::{Command, Instance};
 use crate::procedure::Kind;
 use crate::report;
 use crate::report::page::{Page, Tone};
@@ -330,7 +331,13 @@ impl Session<'_> {
     pub fn show_holds(&mut self) -> Result<(), WalkError> {
         let seen = self.seen();
         let show = self.show();
-        let holds = match gate::start(&self.state, self.now(), seen, &*self.people()?) {
+        let holds = match gate::start(
+            &self.state,
+            self.now(),
+            seen,
+            &*self.people()?,
+            Asks::Holder,
+        ) {
             Ok(_) => Vec::new(),
             Err(holds) => holds,
         };

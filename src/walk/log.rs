@@ -91,7 +91,11 @@ pub fn replay(
         event: Event::Began(begun),
     }) = events.first()
     else {
-        return Err(WalkError::Fault(format!("run {run} has no beginning")));
+        return Err(WalkError::Event {
+            run: run.to_owned(),
+            n: 1,
+            reason: "a run begins with its beginning".to_owned(),
+        });
     };
     let (procedure, shop) = documents(book, run, begun)?;
     let mut state = State::new(procedure, shop, begun.clone(), *at);

@@ -6,8 +6,9 @@
 use super::error::WalkError;
 use super::log;
 use super::roster;
-use crate::book::Book;
-use crate::interlock::Event;
+use crate::book::{Book, Entry};
+use crate::interlock::answer::Origin;
+use crate::interlock::{Event, State};
 use crate::people::People;
 
 /// Replays a run, and checks every sign-off in it.
@@ -49,7 +50,12 @@ fn signatures(book: &Book, run: &str) -> Result<(), WalkError> {
     let nobody = People::default();
     let entries = book.entries(run)?;
     log::replay(book, run, |n, state, event| {
-        let seq = entries.iter().find(|e| e.n == n).map_or(0, |e| e.seq);
+        let entry = entries.get(usize::try_from(n).unwrap_or_default().saturating_sub(1));
+        let seq = entry.map_or(0, |e| e.seq);
+        if let Some(why) = entry.and_then(|entry| released(state, event, entry)) {
+            let run = run.to_owned();
+            return Err(WalkError::Release { run, n, why });
+        }
         let people = history.iter().rev().find(|(of, _)| *of < seq);
         let people = people.map_or(&nobody, |(_, people)| people);
         let checked = match event {
@@ -64,4 +70,28 @@ fn signatures(book: &Book, run: &str) -> Result<(), WalkError> {
         })
     })?;
     Ok(())
+}
+
+/// The version of events from which on nothing is released once an answer came from a file.
+const NOT_FROM_FILE: u32 = 5;
+
+/// Why what is recorded as a release or a start cannot be one.
+fn released(state: &State, event: &Event, entry: &Entry) -> Option<&'static str> {
+    let from_file = state.from_file && entry.version >= NOT_FROM_FILE;
+    match event {
+        Event::Released { .. } | Event::CutStarted { .. } if from_file => {
+            Some("an answer of the run came from a file")
+        }
+        Event::Released { at, until, .. } => {
+            let from = entry.at.parse().ok();
+            let longest = from.and_then(|from| state.longest_release(at, from));
+            longest
+                .is_none_or(|longest| *until > longest)
+                .then_some("it is good for longer than its step allows")
+        }
+        Event::CutAssumed { .. } if state.origin != Origin::AnswersFile => {
+            Some("a cut is assumed although the answers came from a terminal")
+        }
+        _ => None,
+    }
 }

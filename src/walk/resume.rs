@@ -41,7 +41,8 @@ pub fn resume<'a>(
     };
     let mut session = Session::new(loaded.state, loaded.n, book, claim, clock, desk, folder);
     let from = session.state.operator.clone();
-    session.must_carry(&Command::Resume { by })?;
+    let from_now = session.desk.origin();
+    session.must_carry(&Command::Resume { by, from: from_now })?;
     if session.state.operator != from {
         let text = format!(
             "{} takes over from {from}. {}",

@@ -9,6 +9,7 @@ use super::roster;
 use crate::book::{Book, BookError, Claim, Draft, Entry, ToLedger};
 use crate::clock::Clock;
 use crate::desk::Desk;
+use crate::interlock::answer::Origin;
 use crate::interlock::{Command, Event, Instance, Refusal, State, decide};
 use crate::people::People;
 use crate::procedure::shop::Item;
@@ -103,6 +104,11 @@ impl<'a> Session<'a> {
     /// How quantities are shown.
     pub fn show(&self) -> Show {
         self.state.show()
+    }
+
+    /// Whether the answers come from a file now.
+    pub(super) fn reads_file(&self) -> bool {
+        self.state.origin == Origin::AnswersFile
     }
 
     /// The people as they are now.
@@ -258,6 +264,7 @@ impl<'a> Session<'a> {
             typed: typed.to_owned(),
             why: why.to_owned(),
             by: self.state.operator.clone(),
+            from: Some(self.state.origin),
         };
         self.append(&[event], now, None)?;
         let page = Page::new().toned(

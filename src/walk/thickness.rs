@@ -17,10 +17,10 @@ use crate::stock::{StockEntry, ledger_of};
 const CORRECT: &str = "correct";
 
 impl Session<'_> {
-    /// Whether the account of the chosen plate counts in this run: not in practice, and not from an answers file, which
-    /// stands for no plate on a machine.
+    /// Whether the account of the chosen plate counts in this run: not in practice, and not once an answer came from a file,
+    /// which stands for no plate on a machine.
     pub(super) fn account_counts(&self) -> bool {
-        self.state.begun.answers_file.is_none() && !self.state.begun.rehearsal
+        !self.state.from_file && !self.state.begun.rehearsal
     }
 
     /// The thickness among `events` that its step measures of the plate.

@@ -6,7 +6,7 @@ use crate::table::{Group, Sort, Val};
 use crate::world::{PEOPLE, Scope, World, quantity};
 use skimgate::fingerprint::Fingerprint;
 use skimgate::interlock::Instance;
-use skimgate::interlock::answer::Means;
+use skimgate::interlock::answer::{Means, Origin};
 use skimgate::interlock::command::{Command, Said, Seen, Signing};
 use skimgate::interlock::event::Outcome;
 use skimgate::interlock::signing::Part;
@@ -291,6 +291,7 @@ impl Scope {
             Act::HandOver(to) | Act::OtherHandsOver(to) => hand_over(to),
             Act::Resume(by) => Command::Resume {
                 by: PEOPLE[usize::from(by)].into(),
+                from: Origin::Terminal,
             },
             Act::TakeOver(by, how) => {
                 let name = PEOPLE[usize::from(by)];

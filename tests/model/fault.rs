@@ -5,7 +5,7 @@
 //! here break both at once; breaking one alone would change nothing that can be seen.
 
 use crate::list::{self, LEARNER_ALONE};
-use skimgate::interlock::answer::Answer;
+use skimgate::interlock::answer::{Answer, Origin};
 use skimgate::interlock::command::Seen;
 use skimgate::interlock::event::{Event, Outcome};
 use skimgate::interlock::refusal::Refusal;
@@ -158,12 +158,28 @@ impl Fault {
                 decide(state, now, &with_list(command, 0))
             }
             (Some(Self::AnybodyTakesOver), Command::TakeOver { by, .. }) => {
-                decide(state, now, &Command::Resume { by: by.clone() })
+                let from = Origin::Terminal;
+                decide(
+                    state,
+                    now,
+                    &Command::Resume {
+                        by: by.clone(),
+                        from,
+                    },
+                )
             }
             (Some(Self::AnyKeyTakesOver), Command::TakeOver { by, people, .. })
                 if people.active(by).is_some_and(|l| l.person.is(Role::Owner)) =>
             {
-                decide(state, now, &Command::Resume { by: by.clone() })
+                let from = Origin::Terminal;
+                decide(
+                    state,
+                    now,
+                    &Command::Resume {
+                        by: by.clone(),
+                        from,
+                    },
+                )
             }
             (Some(Self::StartByOldList), Command::Start { .. })
                 if Self::list_of(command).is_some_and(|list| list > 0) =>

@@ -118,6 +118,7 @@ impl Scope {
             run: "r1".into(),
             rehearsal: self.rehearsal,
             answers_file: None,
+            from: None,
             procedure: Fingerprint::of("p"),
             procedure_id: procedure.id.clone(),
             procedure_version: "1".into(),

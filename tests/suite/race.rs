@@ -28,7 +28,7 @@ fn of_sixteen_processes_one_begins_and_one_takes_up() {
             .filter(|e| matches!(e, Event::Resumed { .. }))
             .collect();
         assert!(
-            matches!(resumed[..], [Event::Resumed { by, after_crash: true }] if by == "AB"),
+            matches!(resumed[..], [Event::Resumed { by, after_crash: true, .. }] if by == "AB"),
             "round {round}: {resumed:?}"
         );
         ended(shop.walk(), 3, &["is being walked from another terminal"]);

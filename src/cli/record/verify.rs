@@ -28,6 +28,7 @@ pub fn run(
             error @ (WalkError::Event { .. }
             | WalkError::People { .. }
             | WalkError::Signature { .. }
+            | WalkError::Release { .. }
             | WalkError::Document { .. }
             | WalkError::Fault(_)
             | WalkError::Book(BookError::NoSuchDocument { .. })),

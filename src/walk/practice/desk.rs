@@ -4,6 +4,7 @@ use super::demo::Demo;
 use super::readout::{asks_help, face, help, passed, readout, seen};
 use super::truth::{Truth, touch_truth, truth};
 use crate::desk::{Ask, Desk, DeskError, Part, Reply, Watch, Watched};
+use crate::interlock::answer::Origin;
 use crate::interlock::gate::Practised;
 use crate::quantity::UnitSystem;
 use crate::rehearse::Decision;
@@ -241,6 +242,13 @@ impl<'a> PracticeDesk<'a> {
 }
 
 impl Desk for PracticeDesk<'_> {
+    fn origin(&self) -> Origin {
+        match self.hand {
+            Hand::Person => self.inner.origin(),
+            Hand::Demo(_) => Origin::Demonstration,
+        }
+    }
+
     fn show(&mut self, page: &Page) -> Result<(), DeskError> {
         for block in &page.blocks {
             match block {

@@ -65,7 +65,8 @@ pub fn rehearse(
                     .desk
                     .show(&Page::new().gap().toned(Tone::Look, text))?;
                 let by = session.state.operator.clone();
-                session.must_carry(&Command::Resume { by })?;
+                let from = session.desk.origin();
+                session.must_carry(&Command::Resume { by, from })?;
             }
             other => break other,
         }

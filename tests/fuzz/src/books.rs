@@ -33,6 +33,7 @@ fn whole() -> &'static Whole {
                 at: Instance::new(step, None),
                 answer: Answer::Word(word.into()),
                 by: "JT".into(),
+                from: None,
             };
             let mut events = vec![Event::Began(beginning(run, false))];
             events.extend([answered("cutter", "c12"), answered("plate", "bed-a")]);

@@ -34,6 +34,7 @@ pub fn beginning(run: &str, rehearsal: bool) -> Beginning {
         run: run.into(),
         rehearsal,
         answers_file: None,
+        from: None,
         procedure: Fingerprint::of(PROCEDURE),
         procedure_id: "small".into(),
         procedure_version: "1".into(),
@@ -76,10 +77,12 @@ pub fn look(state: &State, now: Moment) {
     for program in [None, state.program().map(|(.., fingerprint)| fingerprint)] {
         for looked in [
             gate::release(state, now, program, &People::default()),
-            gate::start(state, now, program, &People::default()),
+            gate::start(state, now, program, &People::default(), gate::Asks::Holder),
         ] {
             match looked {
-                Ok(_) => assert!(!state.begun.rehearsal && state.ended.is_none()),
+                Ok(_) => {
+                    assert!(!state.begun.rehearsal && !state.from_file && state.ended.is_none())
+                }
                 Err(holds) => {
                     assert!(!holds.is_empty(), "held without a reason");
                     for hold in holds {

@@ -4,7 +4,7 @@
 use super::pick::Picks;
 use super::rig::{BEGUN, begin, look, moment, tell};
 use skimgate::fingerprint::Fingerprint;
-use skimgate::interlock::answer::{Answer, Means, Touched};
+use skimgate::interlock::answer::{Answer, Means, Origin, Touched};
 use skimgate::interlock::command::{Said, Signing};
 use skimgate::interlock::event::{Event, Outcome, Stamped};
 use skimgate::interlock::standing::Next;
@@ -310,6 +310,7 @@ fn any_command(picks: &mut Picks, state: &State) -> Command {
         16 => Command::HandOver { to: picks.text() },
         17 => Command::Resume {
             by: picks.of(&["JT", "MK", "??"]).into(),
+            from: picks.of(&[Origin::Terminal, Origin::AnswersFile]),
         },
         18 => Command::Stop {
             emergency: picks.yes(),
@@ -370,17 +371,20 @@ fn event(picks: &mut Picks, state: &State) -> Event {
     let kind = picks.below(18);
     let at = instance(picks, state);
     let by = picks.text();
+    let from = picks.of(&[None, Some(Origin::Terminal), Some(Origin::AnswersFile)]);
     match kind {
         0..=3 => Event::Answered {
             at,
             answer: answer(picks),
             by,
+            from,
         },
         4 => Event::Accepted {
             at,
             limit: picks.text(),
             reason: picks.text(),
             by,
+            from,
         },
         5..=7 => Event::Touched {
             at,
@@ -392,6 +396,7 @@ fn event(picks: &mut Picks, state: &State) -> Event {
             closing: picks.yes(),
             place: picks.yes().then(|| [length(picks), length(picks)]),
             by,
+            from,
         },
         8 => Event::Zeroed { at },
         9 => Event::TouchTakenBack { at },
@@ -417,6 +422,7 @@ fn event(picks: &mut Picks, state: &State) -> Event {
                 .of(&["finished", "stopped", "emergency stop", ""])
                 .into(),
             by,
+            from,
         },
         15 => Event::HandedOver {
             from: picks.text(),

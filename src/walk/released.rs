@@ -1,0 +1,72 @@
+//! Whether cycle start is released, asked from elsewhere than the terminal that holds the run; and whether the book can be
+//! trusted to say so.
+
+use super::error::WalkError;
+use super::log;
+use super::program;
+use super::replay::replay;
+use super::roster;
+use crate::book::{Book, RunSummary};
+use crate::clock::Clock;
+use crate::interlock::State;
+use crate::interlock::gate::{self, Asks, Cleared, Hold, LatestSeen};
+
+/// A book of up to so many entries is checked whole; some hundred runs, and a fraction of a second.
+const CHECKED_WHOLE: u64 = 20_000;
+
+/// An open run as it stands, seen from elsewhere.
+#[derive(Debug)]
+pub struct Seen {
+    /// What the run adds up to.
+    pub state: State,
+    /// The permission, or every reason to hold.
+    pub released: Result<Cleared, Vec<Hold>>,
+}
+
+/// Checks the book before it is walked on, or asked whether something is released: what follows from a damaged one cannot be
+/// trusted.
+///
+/// # Errors
+/// What is damaged.
+pub fn check_book(book: &Book) -> Result<(), WalkError> {
+    book.check_for_walking(CHECKED_WHOLE)?;
+    roster::verify(book).map(drop)
+}
+
+/// Checks the book, and one run of it with its sign-offs and releases, as they stand on disk at this moment.
+///
+/// # Errors
+/// What is damaged.
+pub fn check(book: &Book, run: &str) -> Result<(), WalkError> {
+    // Opened anew: pages that this process read before would hide what changed on disk since.
+    let book = Book::open_existing(book.path())?;
+    check_book(&book)?;
+    replay(&book, run)
+}
+
+/// Looks whether the cut that is next in an open run is released. The book was checked with [`check_book`].
+///
+/// # Errors
+/// What is damaged in the run, and those of reading it.
+pub fn look(book: &Book, run: &RunSummary, clock: &dyn Clock) -> Result<Seen, WalkError> {
+    // Before and after: a terminal that came in between has not yet dropped the release that it found.
+    let held_before = book.is_claimed(&run.machine)?;
+    replay(book, &run.run)?;
+    let loaded = log::load(book, &run.run)?;
+    let state = loaded.state;
+    let people = roster::load(book)?;
+    let held = held_before && book.is_claimed(&run.machine)?;
+    let now = clock.now();
+    // Without a release there is nothing that a clock set back could bring to life again.
+    let seen = if held && state.release.is_some() {
+        match book.latest_seen(&run.machine, (&run.run, loaded.n), now) {
+            Ok(latest) => LatestSeen::Stored(latest),
+            Err(_) => LatestSeen::NotStored,
+        }
+    } else {
+        LatestSeen::Stored(now)
+    };
+    let asks = Asks::Elsewhere { held, seen };
+    let released = gate::start(&state, now, program::seen(&state), &people, asks);
+    Ok(Seen { state, released })
+}

@@ -1,0 +1,247 @@
+//! Whether cycle start is released, asked in every way: with answers from a file, a terminal that is gone, a clock set back, a
+//! damaged book. Invented figures.
+
+use crate::operator::{Operator, Sitting};
+use crate::support::{Bench, ENDING, WHOLE, told};
+use rusqlite::Connection;
+use skimgate::book::Book;
+use skimgate::interlock::event::Event;
+use skimgate::interlock::{Instance, State};
+use skimgate::stock::StockEntry;
+use skimgate::walk::{accounts, log};
+use std::fs;
+
+/// The answers of a whole walk but for these steps.
+fn without(steps: &[&str]) -> Vec<(&'static str, &'static str)> {
+    let mut kept = WHOLE.to_vec();
+    kept.extend(ENDING);
+    kept.retain(|(step, _)| !steps.contains(step));
+    kept
+}
+
+fn released(bench: &Bench) -> Operator {
+    let mut at = Sitting::at(bench).walks();
+    at.reaches_the_hold_point();
+    at.signs();
+    at.sees("started> ");
+    bench.run(&["gate"]).ended(0);
+    at
+}
+
+/// As `gate`, as JSON and `skimgate` alone say it.
+fn held(bench: &Bench, why: &str) {
+    bench.run(&["gate"]).ended(3).tells(&["HELD", why]);
+    bench.run(&["gate", "--json"]).ended(3).tells(&[why]);
+    bench.run(&[]).ended(0).tells(&["cycle start is held"]);
+}
+
+const FROM_FILE: &str = "came from an answers file; it is never released";
+
+#[test]
+fn a_run_from_a_file_that_stops_in_the_middle_of_a_cut_is_held() {
+    let bench = Bench::new();
+    let file = bench.answers("part.yaml", without(&["pass_cut"]));
+    bench
+        .walk(&file)
+        .ended(2)
+        .says(&["HELD: answers come from a file, so cycle start is not released"]);
+    bench.run(&["gate"]).ended(3).tells(&[FROM_FILE]);
+    let shown = bench.shown();
+    assert_eq!(told(&shown, "cut_assumed").len(), 1);
+    assert!(told(&shown, "released").is_empty());
+    assert_eq!(shown["from_file"], true);
+}
+
+#[test]
+fn a_run_begun_from_a_file_and_continued_by_hand_is_held() {
+    let bench = Bench::new();
+    let file = bench.answers("part.yaml", without(&["clear"]));
+    bench.walk(&file).ended(2);
+    let mut at = Sitting::at(&bench).walks();
+    at.answers("run", "1");
+    at.answers("initials", "ab");
+    at.signs();
+    at.is_shown(&[FROM_FILE], "held");
+    held(&bench, FROM_FILE);
+    at.types("leave");
+    at.ends(130);
+    let shown = bench.shown();
+    assert!(told(&shown, "released").is_empty() && told(&shown, "cut_assumed").is_empty());
+    // The entry says that a person typed the sign-off.
+    let answers = shown["answers"].as_array().unwrap();
+    let from = |step: &str| {
+        let answer = answers.iter().find(|a| a["step"] == step).unwrap();
+        answer["from"].clone()
+    };
+    assert_eq!(from("home"), "answers_file");
+}
+
+#[test]
+fn a_run_begun_at_a_terminal_and_continued_from_a_file_signs_and_counts_as_one_from_a_file() {
+    let bench = Bench::new();
+    let mut at = Sitting::at(&bench).walks();
+    at.reaches_the_hold_point();
+    at.is_shown(&[], "initials");
+    at.types("leave");
+    at.ends(130);
+    let rest = "operator: ab\nmachine: north\nlow_places: [none, touch]\nlows: [{L1: -0.07}]\nclearance: [0, 0.05 mm]\n\
+                standing: [0, -0.07]\nentry: [0.18, 0.05]\nclear: [ab, ab, ab]\n\
+                pass_cut: [finished, finished, finished]\nlook: [skin left, skin left, clean]\n\
+                skim: 0.08\nfinish_standing: 0\nfinish_entry: 0.08\nclear_finish: ab\nfinish_cut: finished\nremarks: none\n";
+    let file = bench.write("rest.yaml", rest);
+    bench.walk(&file).ended(0).says(&["do not count"]);
+    let shown = bench.shown();
+    assert!(told(&shown, "released").is_empty());
+    let answers = shown["answers"].as_array().unwrap();
+    let signed: Vec<_> = answers
+        .iter()
+        .filter(|a| a.get("means").is_some())
+        .collect();
+    assert_eq!(signed.len(), 4);
+    for sign in signed {
+        assert_eq!(
+            (&sign["means"], &sign["from"]),
+            (&"answers_file".into(), &"answers_file".into())
+        );
+    }
+    let home = answers.iter().find(|a| a["step"] == "home").unwrap();
+    assert_eq!(home["from"], "terminal");
+    for event in shown["events"].as_array().unwrap() {
+        assert!(event["from"].is_string(), "{event}");
+    }
+    let book = Book::open_existing(bench.book()).unwrap();
+    let cuts: Vec<bool> = accounts::kept(&book, "bed-a")
+        .unwrap()
+        .entries
+        .into_iter()
+        .filter_map(|(_, entry)| match entry {
+            StockEntry::Cut(cut) => Some(cut.counts),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(cuts, [false; 4]);
+    let run = bench.only_run();
+    bench
+        .run(&["record", "show", &run])
+        .ended(0)
+        .tells(&["from a terminal, and from an answers file; never released"]);
+    bench.run(&["record", "verify"]).ended(0);
+}
+
+/// A file from which everything is answered changes nothing about a cut that a person started.
+#[test]
+fn a_cut_that_a_person_started_is_not_ended_by_a_file() {
+    let bench = Bench::new();
+    let mut at = released(&bench);
+    at.types("started");
+    at.sees("Cutting.");
+    at.is_cut_off();
+    let file = bench.answers("whole.yaml", without(&[]));
+    bench
+        .walk(&file)
+        .ended(3)
+        .says(&["has a cut under way that a person started"]);
+}
+
+#[test]
+fn without_arguments_too_a_release_whose_terminal_is_gone_is_held() {
+    let bench = Bench::new();
+    let mut at = released(&bench);
+    bench.run(&[]).ended(0).tells(&["cycle start is released"]);
+    at.is_cut_off();
+    held(&bench, "no terminal walks the run");
+}
+
+/// A look at a later time is stored with the entry that the run stood at; the clock now stands before it.
+#[test]
+fn a_clock_set_back_after_somebody_looked_shows_from_elsewhere() {
+    let bench = Bench::new();
+    let mut at = released(&bench);
+    let path = bench.path("book.sqlite3.claims/machine-north.seen");
+    let stored = fs::read_to_string(&path).unwrap();
+    let (_, entry) = stored.split_once(' ').unwrap();
+    fs::write(&path, format!("2099-01-01T00:00:00.000Z {entry}")).unwrap();
+    held(
+        &bench,
+        "the clock stands before the latest time recorded or seen",
+    );
+    // What is recorded since is newer than what was seen then.
+    at.types("nonsense");
+    at.is_shown(&["RELEASED"], "started");
+    bench.run(&["gate"]).ended(0);
+    // Where the time cannot be stored, nothing is said to be released.
+    fs::create_dir(bench.path("book.sqlite3.claims/machine-north.seen-new")).unwrap();
+    fs::write(&path, "nonsense").unwrap();
+    held(&bench, "the time cannot be stored beside the book");
+}
+
+/// Changes an entry behind the book's back.
+fn damage(bench: &Bench) {
+    let plain = Connection::open(bench.book()).unwrap();
+    plain
+        .execute_batch("DROP TRIGGER entries_stay; UPDATE entries SET at = '2026-01-01T00:00:00.000Z' WHERE seq = 3")
+        .unwrap();
+}
+
+#[test]
+fn in_a_damaged_book_nothing_is_released_and_no_start_is_taken() {
+    let bench = Bench::new();
+    let mut at = released(&bench);
+    damage(&bench);
+    bench.run(&["gate"]).ended(4).prints_nothing();
+    let told_so = bench.run(&["gate", "--json"]).ended(4);
+    assert_eq!(told_so.json()["released"], false);
+    bench.run(&[]).ended(4);
+    at.types("started");
+    at.ends(4);
+    at.has_seen(&["this start is not taken"]);
+    let plain = Connection::open(bench.book()).unwrap();
+    let starts: u32 = plain
+        .query_row(
+            "SELECT count(*) FROM entries WHERE kind = 'cut_started'",
+            [],
+            |row| row.get(0),
+        )
+        .unwrap();
+    assert_eq!(starts, 0);
+}
+
+/// With the list of runs forged there seems to be no open run; that is damage, and not "no run is open".
+#[test]
+fn a_forged_list_of_runs_is_damage_too() {
+    let bench = Bench::new();
+    let _at = released(&bench);
+    Connection::open(bench.book())
+        .unwrap()
+        .execute_batch("UPDATE runs SET open = 0")
+        .unwrap();
+    bench.run(&["gate"]).ended(4);
+}
+
+#[test]
+fn a_recorded_release_for_longer_than_its_step_allows_is_damage() {
+    let bench = Bench::new();
+    let mut at = released(&bench);
+    at.types("leave");
+    at.ends(130);
+    let run = bench.only_run();
+    let mut book = Book::open(bench.book()).unwrap();
+    let loaded = log::load(&book, &run).unwrap();
+    let state: &State = &loaded.state;
+    let now = state.latest;
+    let cut = Instance::new("pass_cut", Some(1));
+    let forged = Event::Released {
+        until: now.plus_ms(24 * 3_600_000).unwrap(),
+        to: state.operator.clone(),
+        digest: state.digest_before(&cut),
+        at: cut,
+    };
+    let drafts = log::drafts(&[forged], now).unwrap();
+    book.append(&run, loaded.n, &drafts, false).unwrap();
+    drop(book);
+    bench
+        .run(&["record", "verify"])
+        .ended(4)
+        .tells(&["it is good for longer than its step allows"]);
+    bench.run(&["gate"]).ended(4);
+}
