@@ -37,6 +37,10 @@ pub enum Act {
     HandOver(u8),
     /// Taken up again from what is recorded, as after a crash.
     Resume(u8),
+    /// The same, with answers from a file from now on.
+    ResumeFromFile(u8),
+    /// The next cut is assumed.
+    Assume,
     /// Taken over from whoever walks it, with a signature over the state.
     TakeOver(u8, Takes),
     /// The run is claimed anew; whoever does it has not said yet who they are.
@@ -97,6 +101,10 @@ impl Scope {
         acts.extend([false, true].map(Act::Stop));
         acts.extend((0..self.people).map(Act::HandOver));
         acts.extend((0..self.people).map(Act::Resume));
+        if self.from_file {
+            acts.extend((0..self.people).map(Act::ResumeFromFile));
+            acts.push(Act::Assume);
+        }
         if self.signers {
             let becomes = BY_HAND[usize::from(world.list)].becomes;
             let can = becomes.iter().filter(|list| self.lists.contains(list));
@@ -293,6 +301,11 @@ impl Scope {
                 by: PEOPLE[usize::from(by)].into(),
                 from: Origin::Terminal,
             },
+            Act::ResumeFromFile(by) => Command::Resume {
+                by: PEOPLE[usize::from(by)].into(),
+                from: Origin::AnswersFile,
+            },
+            Act::Assume => Command::AssumeCut { program, people },
             Act::TakeOver(by, how) => {
                 let name = PEOPLE[usize::from(by)];
                 let text = world.state.text_to_take_over(name);

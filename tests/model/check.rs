@@ -46,6 +46,10 @@ impl Scope {
                     }
                 }
             }
+            Act::Assume => {
+                let why = shadow.no_assumed_cut(next.now, next.file);
+                found = why.map(|why| ("a cut is assumed only from a file", why.to_owned()));
+            }
             Act::Release => {
                 let why = shadow.no_release(next.now, next.file);
                 found = why.map(|why| ("no release without every condition", why.to_owned()));
@@ -90,6 +94,9 @@ impl Scope {
         let releases = events
             .iter()
             .any(|e| matches!(e, Event::Released { .. } | Event::CutStarted { .. }));
+        if shadow.from_file() && releases {
+            found = Some(("a run from a file is never released", String::new()));
+        }
         if self.rehearsal && releases {
             found = Some(("a rehearsal never releases", String::new()));
         }
@@ -238,7 +245,11 @@ pub fn happened(world: &World, act: Act) -> Option<What> {
         Act::LookAtProgram => What::FileFell,
         Act::HandOver(to) => What::HandedOver { to },
         // An owner's signature lets somebody have the run; what falls is the same.
-        Act::Resume(by) | Act::TakeOver(by, _) => What::TakenUp { by },
+        Act::Resume(by) | Act::TakeOver(by, _) => What::TakenUp { by, file: false },
+        Act::ResumeFromFile(by) => What::TakenUp { by, file: true },
+        Act::Assume => What::Assumed {
+            at: shadow.next_cut()?,
+        },
         Act::FindReleased => What::FoundReleased,
         Act::Pause => What::Left,
         Act::Stop(emergency) => What::Stopped { emergency },

@@ -109,6 +109,8 @@ impl Model for Explorer {
             "a hard limit never passes",
             "a reason covers its own value only",
             "a rehearsal never releases",
+            "a run from a file is never released",
+            "a cut is assumed only from a file",
             "practice under every other condition",
             "every number is right",
             "complete only when all is done",

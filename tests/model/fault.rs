@@ -11,9 +11,10 @@ use skimgate::interlock::event::{Event, Outcome};
 use skimgate::interlock::refusal::Refusal;
 use skimgate::interlock::{Command, Instance, State, decide};
 use skimgate::people::Role;
-use skimgate::procedure::Procedure;
 use skimgate::procedure::model::Kind;
+use skimgate::procedure::{Procedure, Step};
 use skimgate::quantity::moment::Moment;
+use skimgate::quantity::{Exact, Quantity, Unit};
 use std::sync::Arc;
 
 /// A planted fault.
@@ -29,6 +30,10 @@ pub enum Fault {
     StartNeedsNoRelease,
     /// A release never lapses.
     ReleaseNeverLapses,
+    /// A release that was recorded for longer than its step allows counts.
+    LongReleaseCounts,
+    /// An answer from a file holds nothing.
+    FileReleases,
     /// How long an answer holds is not looked at.
     NothingGoesStale,
     /// A clock that went back goes unnoticed.
@@ -85,6 +90,7 @@ impl Fault {
         for step in procedure.phases.iter_mut().flat_map(|p| &mut p.steps) {
             match fault {
                 Some(Self::NothingGoesStale) => step.fresh_for = None,
+                Some(Self::ReleaseNeverLapses) => lasts_long(step),
                 Some(Self::HandoverKeepsAnswers) => step.of_person = false,
                 Some(Self::EmergencyLeavesPositions) => step.after_emergency_stop = false,
                 Some(Self::HardTakenForSoft) => {
@@ -130,6 +136,22 @@ impl Fault {
                 // The digest says whether it is practice; both sides of the comparison are asked of the same state.
                 stamp(&mut real);
                 decide(&real, now, command)
+            }
+            (Some(Self::FileReleases), Command::Release { .. } | Command::Start { .. }) => {
+                let mut typed = state.clone();
+                typed.from_file = false;
+                decide(&typed, now, command)
+            }
+            (Some(Self::LongReleaseCounts), Command::Start { .. }) => {
+                let mut long = state.clone();
+                let mut procedure = Procedure::clone(&long.procedure);
+                procedure
+                    .phases
+                    .iter_mut()
+                    .flat_map(|p| &mut p.steps)
+                    .for_each(lasts_long);
+                long.procedure = Arc::new(procedure);
+                decide(&long, now, command)
             }
             (Some(Self::LeavingHoldsNothing), Command::Release { .. } | Command::Start { .. }) => {
                 let mut here = state.clone();
@@ -251,7 +273,7 @@ impl Fault {
                 state.apply(at, &Event::Voided { steps, because });
             }
             (
-                Some(Self::ReleaseNeverLapses),
+                Some(Self::LongReleaseCounts),
                 Event::Released {
                     at: of, to, digest, ..
                 },
@@ -298,6 +320,13 @@ fn with_list(command: &Command, list: u8) -> Command {
     let mut command = command.clone();
     command.set_people(list::people(list));
     command
+}
+
+/// Lets a release of this step last as good as for ever.
+fn lasts_long(step: &mut Step) {
+    if let Kind::Cut { release_for, .. } = &mut step.kind {
+        *release_for = Quantity::of(Exact::whole(100), &Unit::find("min").unwrap()).unwrap();
+    }
 }
 
 fn without(steps: &[Instance], drop: impl Fn(&Instance) -> bool) -> Vec<Instance> {

@@ -83,6 +83,7 @@ fn state(s: &State, now: i64, reach: Reach, h: &mut impl Hasher) {
     let age = |at| (now - minute(at)).min(reach.ages);
     s.operator.hash(h);
     s.begun.rehearsal.hash(h);
+    (s.origin.word(), s.from_file).hash(h);
     s.ended.is_some().hash(h);
     s.left.is_some().hash(h);
     (now - minute(s.latest)).min(reach.last).hash(h);
@@ -187,6 +188,7 @@ fn is_cut(s: &State, of: &Instance) -> bool {
 /// The answers to every question that the shadow can be asked.
 fn shadow(s: &Shadow, now: i64, reach: Reach, h: &mut impl Hasher) {
     (s.operator(), s.left(), s.cutting(), s.surface()).hash(h);
+    (s.from_file(), s.reads_file()).hash(h);
     (s.signed(), s.unused_releases().min(2)).hash(h);
     s.list
         .last()

@@ -30,6 +30,10 @@ fn every_planted_fault_is_found() {
         terminals: true,
         ..SCOPE
     };
+    let from_file = Scope {
+        from_file: true,
+        ..SCOPE
+    };
     let rehearsal = Scope {
         rehearsal: true,
         ..SCOPE
@@ -64,6 +68,18 @@ fn every_planted_fault_is_found() {
             &clock,
             "no start without every condition",
             11,
+        ),
+        (
+            Fault::LongReleaseCounts,
+            &clock,
+            "no start without every condition",
+            11,
+        ),
+        (
+            Fault::FileReleases,
+            &from_file,
+            "a run from a file is never released",
+            9,
         ),
         (
             Fault::NothingGoesStale,

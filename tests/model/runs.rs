@@ -17,6 +17,7 @@ pub const SCOPE: Scope = Scope {
     ticks: false,
     behind: 2,
     wakes: false,
+    from_file: false,
     terminals: false,
     without: &[Val::Word("c16"), Val::Um(300), Val::Word("south")],
     fault: None,
@@ -175,6 +176,19 @@ fn two_signers_on_a_changing_list() {
 #[ignore = "takes a minute with --release, longer without; run it with -- --ignored after a change to taking over"]
 fn taking_over() {
     holds("taking over", TAKERS);
+}
+
+/// The run taken up from an answers file and at a terminal, in turn.
+#[test]
+fn answers_from_a_file() {
+    holds(
+        "answers from a file",
+        Scope {
+            from_file: true,
+            table: TINY_NOW,
+            ..SCOPE
+        },
+    );
 }
 
 /// The program file changing, going, and coming back.

@@ -46,8 +46,14 @@ pub enum What {
         to: u8,
     },
     Left,
+    /// Taken up again, and whether the answers come from a file from now on.
     TakenUp {
         by: u8,
+        file: bool,
+    },
+    /// A cut is assumed, for want of anybody at the machine.
+    Assumed {
+        at: Spot,
     },
     /// A release was found whose terminal is gone.
     FoundReleased,
@@ -122,7 +128,7 @@ impl Shadow {
         for (_, what) in &self.list {
             match what {
                 What::HandedOver { to } => operator = *to,
-                What::TakenUp { by } => operator = *by,
+                What::TakenUp { by, .. } => operator = *by,
                 _ => {}
             }
         }
@@ -146,7 +152,7 @@ impl Shadow {
         let mut cutting = None;
         for (_, what) in &self.list {
             match what {
-                What::Started { at } => cutting = Some(*at),
+                What::Started { at } | What::Assumed { at } => cutting = Some(*at),
                 What::CutEnded { .. } | What::Stopped { .. } => cutting = None,
                 _ => {}
             }
@@ -203,7 +209,7 @@ impl Shadow {
             }
             What::Restarted(at) => at == of || rests(self.row(at).id) || row.sort == Sort::Sign,
             // What a cut under way was signed for is spent, whoever stands beside it.
-            What::TakenUp { by } => {
+            What::TakenUp { by, .. } => {
                 row.sort == Sort::Sign
                     && (by != self.operator_before(j) || self.until(j).cutting().is_none())
             }
@@ -223,6 +229,7 @@ impl Shadow {
             What::Signed { .. }
             | What::Released { .. }
             | What::Started { .. }
+            | What::Assumed { .. }
             | What::List(_)
             | What::Left => false,
         }
@@ -518,8 +525,40 @@ impl Shadow {
             .count()
     }
 
+    /// Whether any answer came from a file.
+    pub fn from_file(&self) -> bool {
+        self.list
+            .iter()
+            .any(|(_, w)| matches!(w, What::TakenUp { file: true, .. }))
+    }
+
+    /// Whether the answers come from a file now.
+    pub fn reads_file(&self) -> bool {
+        let taken_up = self.list.iter().rev().find_map(|(_, w)| match w {
+            What::TakenUp { file, .. } => Some(*file),
+            _ => None,
+        });
+        taken_up == Some(true)
+    }
+
+    /// Why a cut must not be assumed.
+    pub fn no_assumed_cut(&self, now: i64, file: u8) -> Option<Reason> {
+        if !self.reads_file() {
+            return Some("the answers come from a person");
+        }
+        self.not_cleared(now, file)
+    }
+
     /// Why cycle start must not be released.
     pub fn no_release(&self, now: i64, file: u8) -> Option<Reason> {
+        if self.from_file() {
+            return Some("an answer came from a file");
+        }
+        self.not_cleared(now, file)
+    }
+
+    /// Why nothing may be cut next, wherever the answers come from.
+    fn not_cleared(&self, now: i64, file: u8) -> Option<Reason> {
         let Some(cut) = self.next_cut() else {
             return Some("no cut is next");
         };

@@ -41,6 +41,8 @@ pub struct Scope {
     pub behind: u8,
     /// Whether a run is taken over from terminals that hang and wake up, and with keys that do not count.
     pub wakes: bool,
+    /// Whether the run is taken up with answers from a file, too.
+    pub from_file: bool,
     /// Whether a second terminal looks on.
     pub terminals: bool,
     /// Which answers are not tried.
@@ -187,7 +189,9 @@ impl Scope {
             | Act::OtherStarts
             | Act::OtherSigns(..)
             | Act::OtherHandsOver(_) => self.by_other(world, act)?,
-            Act::Resume(_) | Act::FindReleased => self.by_first(&self.reloaded(world), act)?,
+            Act::Resume(_) | Act::ResumeFromFile(_) | Act::FindReleased => {
+                self.by_first(&self.reloaded(world), act)?
+            }
             Act::TakeOver(_, how) => {
                 let mut next = self.by_first(&self.reloaded(world), act)?;
                 // What hangs has the run before it as it was.
@@ -261,6 +265,7 @@ impl Scope {
                 let needless = match act {
                     Act::Release => shadow.no_release(world.now, world.file).is_none(),
                     Act::Start => shadow.no_start(world.now, world.file).is_none(),
+                    Act::Assume => shadow.no_assumed_cut(world.now, world.file).is_none(),
                     Act::Complete => shadow.complete(),
                     Act::TakeOver(by, how) => shadow.may_take_over(by) && how != Takes::OtherKey,
                     _ => false,

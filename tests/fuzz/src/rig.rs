@@ -81,7 +81,7 @@ pub fn look(state: &State, now: Moment) {
         ] {
             match looked {
                 Ok(_) => {
-                    assert!(!state.begun.rehearsal && !state.from_file && state.ended.is_none())
+                    assert!(!state.begun.rehearsal && !state.from_file && state.ended.is_none());
                 }
                 Err(holds) => {
                     assert!(!holds.is_empty(), "held without a reason");
