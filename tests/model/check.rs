@@ -94,7 +94,7 @@ impl Scope {
         let releases = events
             .iter()
             .any(|e| matches!(e, Event::Released { .. } | Event::CutStarted { .. }));
-        if shadow.from_file() && releases {
+        if shadow.any_from_file() && releases {
             found = Some(("a run from a file is never released", String::new()));
         }
         if self.rehearsal && releases {

@@ -188,7 +188,7 @@ fn is_cut(s: &State, of: &Instance) -> bool {
 /// The answers to every question that the shadow can be asked.
 fn shadow(s: &Shadow, now: i64, reach: Reach, h: &mut impl Hasher) {
     (s.operator(), s.left(), s.cutting(), s.surface()).hash(h);
-    (s.from_file(), s.reads_file()).hash(h);
+    (s.any_from_file(), s.reads_file()).hash(h);
     (s.signed(), s.unused_releases().min(2)).hash(h);
     s.list
         .last()

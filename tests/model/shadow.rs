@@ -526,7 +526,7 @@ impl Shadow {
     }
 
     /// Whether any answer came from a file.
-    pub fn from_file(&self) -> bool {
+    pub fn any_from_file(&self) -> bool {
         self.list
             .iter()
             .any(|(_, w)| matches!(w, What::TakenUp { file: true, .. }))
@@ -551,7 +551,7 @@ impl Shadow {
 
     /// Why cycle start must not be released.
     pub fn no_release(&self, now: i64, file: u8) -> Option<Reason> {
-        if self.from_file() {
+        if self.any_from_file() {
             return Some("an answer came from a file");
         }
         self.not_cleared(now, file)
