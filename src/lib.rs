@@ -14,6 +14,7 @@ pub mod clock;
 pub mod cutting;
 pub mod desk;
 pub mod diagnostics;
+pub mod files;
 pub mod fingerprint;
 pub mod interlock;
 pub mod keys;

@@ -3,13 +3,18 @@
 use std::fs::{self, File, OpenOptions, TryLockError};
 use std::io::{self, ErrorKind, Write};
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
-use super::opening::make_folder;
+use crate::files::{make_private, make_private_folder};
 use crate::fingerprint::Fingerprint;
 use crate::quantity::moment::Moment;
 
 /// The longest machine name that stands in a file name as it is; file systems end at 255 bytes.
 const LONGEST: usize = 150;
+
+/// How often a door is tried, and how long apart: for 10 s together.
+const LOOKS: u32 = 500;
+const BETWEEN: Duration = Duration::from_millis(20);
 
 /// One terminal's hold on a machine's run. Dropping it lets go.
 #[derive(Debug)]
@@ -55,10 +60,11 @@ impl ClaimFiles {
     /// Goes through the door; it stays shut for others until what this returns is dropped.
     pub(super) fn door(&self) -> io::Result<File> {
         if let Some(folder) = self.stem.parent() {
-            make_folder(folder)?;
+            make_private_folder(folder)?;
+            let _ = make_private(folder);
         }
         let door = open(&self.stem.with_extension("door"))?;
-        door.lock()?;
+        lock_in_time(&door)?;
         Ok(door)
     }
 
@@ -130,7 +136,7 @@ impl ClaimFiles {
         let Some(door) = existing(&self.stem.with_extension("door"))? else {
             return Ok(false);
         };
-        door.lock()?;
+        lock_in_time(&door)?;
         let Some(lock) = existing(&self.lock(self.turn()?))? else {
             return Ok(false);
         };
@@ -156,6 +162,21 @@ impl ClaimFiles {
             self.stem.with_extension(format!("{turn}.{what}"))
         }
     }
+}
+
+/// A door is shut for moments only; whoever finds it shut for longer is told so, and never waits without end.
+fn lock_in_time(door: &File) -> io::Result<()> {
+    for _ in 0..LOOKS {
+        match door.try_lock() {
+            Ok(()) => return Ok(()),
+            Err(TryLockError::WouldBlock) => std::thread::sleep(BETWEEN),
+            Err(TryLockError::Error(source)) => return Err(source),
+        }
+    }
+    Err(io::Error::new(
+        ErrorKind::TimedOut,
+        "another program keeps the claim locked; close it and try again",
+    ))
 }
 
 fn existing(path: &Path) -> io::Result<Option<File>> {

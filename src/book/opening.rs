@@ -1,6 +1,6 @@
 //! Opening the book.
 
-use std::fs::{DirBuilder, OpenOptions};
+use std::fs::OpenOptions;
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
@@ -11,6 +11,7 @@ use rusqlite::{Connection, OpenFlags};
 use super::error::{BookError, at};
 use super::presence::Presence;
 use super::schema;
+use crate::files::{make_private, make_private_folder};
 
 /// Held while a file is made. The handle that makes it must be closed again before any thread of this process opens the
 /// book: closing it later would drop that thread's locks (see the module's head).
@@ -42,7 +43,8 @@ impl Book {
         make(path)?;
         let path = &location(path);
         one_name(path)?;
-        tighten(path);
+        // One that was made under a looser rule or copied here. Where it is somebody else's, that is theirs to do.
+        let _ = make_private(path);
         let mut book = Self::connect(path, patience)?;
         schema::prepare(&mut book.connection, path)?;
         Ok(book)
@@ -120,13 +122,18 @@ pub fn location(path: &Path) -> PathBuf {
     }
 }
 
-/// Refuses a file with a second hard link: which of its names the claims and keys lie beside cannot be known, so two
+/// Refuses what is no regular file, and a file with a second hard link: which of its names the claims and keys lie beside cannot be known, so two
 /// terminals could hold one machine.
 #[cfg(unix)]
 fn one_name(path: &Path) -> Result<(), BookError> {
     use std::os::unix::fs::MetadataExt;
     match std::fs::metadata(path) {
-        Ok(found) if found.is_file() && found.nlink() > 1 => Err(BookError::Linked {
+        // Opening a pipe could wait for ever.
+        Ok(found) if !found.is_file() => Err(BookError::CannotOpen {
+            path: path.to_path_buf(),
+            detail: "it is not a regular file".to_owned(),
+        }),
+        Ok(found) if found.nlink() > 1 => Err(BookError::Linked {
             path: path.to_path_buf(),
             names: found.nlink(),
             file: found.ino(),
@@ -150,7 +157,7 @@ fn make(path: &Path) -> Result<(), BookError> {
         .parent()
         .filter(|folder| !folder.as_os_str().is_empty())
     {
-        make_folder(folder).map_err(cannot(folder))?;
+        make_private_folder(folder).map_err(cannot(folder))?;
     }
     let _making = MAKING.lock().unwrap_or_else(PoisonError::into_inner);
     let mut options = OpenOptions::new();
@@ -162,31 +169,6 @@ fn make(path: &Path) -> Result<(), BookError> {
         Err(error) if error.kind() == ErrorKind::AlreadyExists => Ok(()),
         Err(error) => Err(cannot(path)(error)),
     }
-}
-
-/// Takes the file from all but its owner, as from a book that was made under a looser rule or copied here. By its path:
-/// a handle must not be opened (see the module's head). Where it is somebody else's, that is theirs to do.
-#[cfg(unix)]
-fn tighten(path: &Path) {
-    use std::fs::{Permissions, metadata, set_permissions};
-    use std::os::unix::fs::PermissionsExt;
-    let Ok(found) = metadata(path) else { return };
-    let mode = found.permissions().mode() & 0o777;
-    if found.is_file() && mode & 0o077 != 0 {
-        let _ = set_permissions(path, Permissions::from_mode(mode & 0o700));
-    }
-}
-
-#[cfg(not(unix))]
-fn tighten(_: &Path) {}
-
-/// Makes a folder and those above it, as far as there are none; on Unix what it makes is for its owner alone.
-pub(super) fn make_folder(folder: &Path) -> std::io::Result<()> {
-    let mut builder = DirBuilder::new();
-    builder.recursive(true);
-    #[cfg(unix)]
-    std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
-    builder.create(folder)
 }
 
 #[cfg(test)]

@@ -102,7 +102,10 @@ impl Around {
     /// The book, if it is there.
     pub fn existing_book(&self) -> Result<Option<Book>, Failure> {
         let path = self.book_path()?;
-        if !path.exists() {
+        // An empty file is a book whose making was cut off; the next walk makes it whole.
+        if std::fs::metadata(&path).is_ok_and(|found| found.is_file() && found.len() == 0)
+            || !path.exists()
+        {
             return Ok(None);
         }
         Ok(Some(Book::open_existing(path)?))

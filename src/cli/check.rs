@@ -6,12 +6,12 @@
 use crate::diagnostics::json::FindingJson;
 use crate::diagnostics::render::{Look, render};
 use crate::diagnostics::{Finding, Findings, Grade, Source, Span};
-use crate::procedure::file::{FileKind, FileRead, LONGEST, read_any};
+use crate::files::{self, FileFault, ReadAs};
+use crate::procedure::file::{FileKind, FileRead, read_any};
 use crate::procedure::schema;
 use crate::rehearse::scenario;
 use clap::{Args, ValueEnum};
 use serde::Serialize;
-use std::fs::File;
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
 
@@ -138,10 +138,11 @@ fn check(path: &Path, input: &mut impl Read) -> Checked {
         path.display().to_string()
     };
     let bytes = if stdin {
-        limited(input)
+        files::read_from(input, ReadAs::Checklist)
     } else {
-        bytes_of(path)
+        files::read(path, ReadAs::Checklist)
     };
+    let bytes = bytes.map_err(|fault| trouble(&fault));
     let mut findings = Findings::default();
     let (text, read, unreadable) = match bytes {
         Err(unreadable) => (String::new(), FileRead::default(), Some(unreadable)),
@@ -202,45 +203,32 @@ fn not_utf8(bytes: &[u8], at: usize, findings: &mut Findings) {
         .help("save it as UTF-8 in your editor, or type the character at this place again");
 }
 
-fn bytes_of(path: &Path) -> Result<Vec<u8>, Unreadable> {
-    let trouble = |e: &io::Error| match e.kind() {
-        io::ErrorKind::NotFound => unreadable(
-            "there is no such file",
-            "is the name right, and the folder?",
-        ),
-        io::ErrorKind::IsADirectory => a_folder(),
-        io::ErrorKind::PermissionDenied => unreadable(
-            "this file may not be read by you",
-            "ask for the right to read it",
-        ),
-        _ => unreadable(
-            format!("this file cannot be read: {e}"),
-            "try to open it in an editor",
-        ),
-    };
-    let facts = std::fs::metadata(path).map_err(|e| trouble(&e))?;
-    if facts.is_dir() {
-        return Err(a_folder());
-    }
-    limited(&mut File::open(path).map_err(|e| trouble(&e))?)
-}
-
-fn limited(from: &mut impl Read) -> Result<Vec<u8>, Unreadable> {
-    let mut bytes = Vec::new();
-    let most = u64::try_from(LONGEST).unwrap_or(u64::MAX);
-    from.take(most + 1).read_to_end(&mut bytes).map_err(|e| {
-        unreadable(
-            format!("reading failed: {e}"),
-            "try to open it in an editor",
-        )
-    })?;
-    if bytes.len() > LONGEST {
-        return Err(unreadable(
+fn trouble(fault: &FileFault) -> Unreadable {
+    match fault {
+        FileFault::System(e) => match e.kind() {
+            io::ErrorKind::NotFound => unreadable(
+                "there is no such file",
+                "is the name right, and the folder?",
+            ),
+            io::ErrorKind::PermissionDenied => unreadable(
+                "this file may not be read by you",
+                "ask for the right to read it",
+            ),
+            _ => unreadable(
+                format!("this file cannot be read: {e}"),
+                "try to open it in an editor",
+            ),
+        },
+        FileFault::Folder => a_folder(),
+        FileFault::TooLarge(_) => unreadable(
             "this is longer than 4 MiB, and no procedure or shop file is",
             "is it the right file?",
-        ));
+        ),
+        FileFault::NotAFile | FileFault::Taken { .. } => unreadable(
+            "this is not a regular file",
+            "name a file; - reads standard input",
+        ),
     }
-    Ok(bytes)
 }
 
 fn a_folder() -> Unreadable {

@@ -2,8 +2,10 @@
 
 use super::around::Around;
 use super::failure::Failure;
+use super::status::Status;
 use crate::diagnostics::render::render;
 use crate::diagnostics::{Findings, Source};
+use crate::files::{self, FileFault, ReadAs, ReadableBy, Replace};
 use crate::procedure::{Procedure, Shop, read, shop};
 use crate::screen::Style;
 use crate::walk::begin::Read;
@@ -19,32 +21,39 @@ pub const ANSWERS: &str = include_str!("../../checklists/answers/two-roughing.ya
 /// The invented program they name.
 pub const PROGRAM: &str = include_str!("../../checklists/answers/facing-12mm.nc");
 
-/// Largest file read.
-const LARGEST: u64 = 4 << 20;
-
 /// Reads a text file; says what is wrong with one that is none.
 pub fn text(path: &Path) -> Result<String, Failure> {
     let shown = path.display();
-    let meta = std::fs::metadata(path).map_err(|e| {
-        Failure::usage(format!("{shown} cannot be read: {e}"))
-            .hint("`skimgate init` writes the built-in files to start from")
+    let bytes = files::read(path, ReadAs::Checklist).map_err(|fault| {
+        let failure = Failure::usage(format!("{shown} cannot be read: {fault}"));
+        match fault {
+            FileFault::System(_) => {
+                failure.hint("`skimgate init` writes the built-in files to start from")
+            }
+            _ => failure,
+        }
     })?;
-    if meta.is_dir() {
-        return Err(Failure::usage(format!(
-            "{shown} is a folder; name a file in it"
-        )));
-    }
-    if meta.len() > LARGEST {
-        return Err(Failure::usage(format!(
-            "{shown} is larger than 4 MiB; that is no checklist"
-        )));
-    }
-    let bytes =
-        std::fs::read(path).map_err(|e| Failure::usage(format!("{shown} cannot be read: {e}")))?;
     String::from_utf8(bytes).map_err(|e| {
         let at = e.utf8_error().valid_up_to();
         Failure::usage(format!("{shown} is not UTF-8 text (byte {at})"))
             .hint("save it as UTF-8 in your editor")
+    })
+}
+
+/// Writes a file that a person named. A name that is taken, a symbolic link included, is refused unless they forced it.
+pub fn written(to: &Path, text: &str, force: bool, by: ReadableBy) -> Result<(), Failure> {
+    let replace = if force { Replace::Yes } else { Replace::Never };
+    files::write(to, text.as_bytes(), replace, by).map_err(|fault| {
+        let failure = Failure::new(
+            Status::Failed,
+            format!("{} cannot be written: {fault}", to.display()),
+        );
+        match fault {
+            FileFault::Taken { .. } => {
+                failure.hint("name a file that is not there yet, or add --force to replace it")
+            }
+            _ => failure,
+        }
     })
 }
 

@@ -45,12 +45,17 @@ struct HoldJson {
     clears: String,
 }
 
-/// Runs it.
+/// Runs it. What cannot be read now, such as a locked book, releases nothing.
 pub fn run(args: &GateArgs, around: &Around) -> Result<Status, Failure> {
     match asked(args, around) {
         Err(Asked::Damage(error)) if args.json => damaged(args, around, &error),
         Err(Asked::Damage(error)) => Err(error.into()),
-        Err(Asked::Other(failure)) => Err(failure),
+        Err(Asked::Other(mut failure)) => {
+            if failure.status == Status::Failed {
+                failure.status = Status::Held;
+            }
+            Err(failure)
+        }
         Ok(status) => Ok(status),
     }
 }

@@ -4,6 +4,7 @@ use super::around::Around;
 use super::failure::Failure;
 use super::files;
 use super::status::Status;
+use crate::files::ReadableBy;
 use crate::report::page::{Item, Page};
 use std::path::PathBuf;
 
@@ -26,7 +27,7 @@ pub fn run(args: &InitArgs, around: &Around) -> Result<Status, Failure> {
     let taken: Vec<String> = all
         .iter()
         .map(|(name, _)| args.dir.join(name))
-        .filter(|path| path.exists())
+        .filter(|path| path.exists() || path.is_symlink())
         .map(|path| path.display().to_string())
         .collect();
     if !taken.is_empty() {
@@ -44,12 +45,7 @@ pub fn run(args: &InitArgs, around: &Around) -> Result<Status, Failure> {
     })?;
     for (name, text) in all {
         let path = args.dir.join(name);
-        std::fs::write(&path, text).map_err(|e| {
-            Failure::new(
-                Status::Failed,
-                format!("{} cannot be written: {e}", path.display()),
-            )
-        })?;
+        files::written(&path, text, false, ReadableBy::Default)?;
     }
     let dir = args.dir.display();
     let page = Page::new()

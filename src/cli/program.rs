@@ -8,7 +8,9 @@ pub use args::ProgramArgs;
 
 use super::around::Around;
 use super::failure::Failure;
+use super::files::written;
 use super::status::Status;
+use crate::files::ReadableBy;
 use crate::program::examine::Verdict;
 use crate::program::rules::table;
 use crate::program::study::{Study, study};
@@ -36,7 +38,7 @@ pub fn run(args: &ProgramArgs, around: &Around) -> Result<Status, Failure> {
     )
     .map_err(|e| Failure::usage(format!("{}: {e}", path.display())))?;
     if let Some(drawing) = &args.svg {
-        draw(drawing, path, &study)?;
+        draw(drawing, args.force, path, &study)?;
     }
     if args.json {
         around.print(&json::written(path, &study)?)?;
@@ -49,8 +51,8 @@ pub fn run(args: &ProgramArgs, around: &Around) -> Result<Status, Failure> {
     })
 }
 
-/// Writes the drawing. Only a drawing may be written over: a program or a shop file named by mistake stays.
-fn draw(to: &Path, path: &Path, study: &Study) -> Result<(), Failure> {
+/// Writes the drawing. Even a forced one has a drawing's name: a program or a shop file named by mistake stays.
+fn draw(to: &Path, force: bool, path: &Path, study: &Study) -> Result<(), Failure> {
     let shown = to.display();
     let Some(picture) = &study.picture else {
         return Err(
@@ -75,8 +77,8 @@ fn draw(to: &Path, path: &Path, study: &Study) -> Result<(), Failure> {
     if let Some(time) = &study.time {
         words.extend(cover::time(time));
     }
-    std::fs::write(to, svg(picture, &title, &words))
-        .map_err(|e| Failure::usage(format!("{shown} cannot be written: {e}")))
+    let text = svg(picture, &title, &words);
+    written(to, &text, force, ReadableBy::Default)
 }
 
 fn explain(code: &str) -> Result<Page, Failure> {

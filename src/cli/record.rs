@@ -61,9 +61,12 @@ enum RecordCommand {
             default_value = "entries"
         )]
         form: export::Form,
-        /// Write to this file, which must not exist yet, instead of standard output
+        /// Write to this file instead of standard output
         #[arg(short, long, value_name = "FILE")]
         output: Option<PathBuf>,
+        /// Replace the file if it is there
+        #[arg(long, requires = "output")]
+        force: bool,
     },
 }
 
@@ -80,9 +83,12 @@ pub fn run(args: &RecordArgs, around: &Around) -> Result<Status, Failure> {
         RecordCommand::List { json } => list(&book, around, *json),
         RecordCommand::Show { run, json, all } => show(&book, around, run, *json, *all),
         RecordCommand::Verify { run, json } => verify::run(&book, around, run.as_deref(), *json),
-        RecordCommand::Export { run, form, output } => {
-            export::run(&book, around, run, *form, output.as_deref())
-        }
+        RecordCommand::Export {
+            run,
+            form,
+            output,
+            force,
+        } => export::run(&book, around, run, *form, (output.as_deref(), *force)),
     }
 }
 

@@ -8,6 +8,7 @@ use crate::book::Book;
 use crate::clock::{self, Clock, SystemClock};
 use crate::desk::{Desk, Onlooker, Terminal};
 use crate::diagnostics::Findings;
+use crate::files::{ReadableBy, Replace, make_private_folder};
 use crate::quantity::UnitSystem;
 use crate::rehearse::drills::{self, DRILLS, Drill};
 use crate::rehearse::scenario::{self, Scenario};
@@ -247,9 +248,15 @@ fn rehearse(
         })?),
     };
     let book = Book::open(path)?;
-    std::fs::create_dir_all(&folder)?;
+    make_private_folder(&folder)?;
     for (name, text) in &world.store {
-        std::fs::write(folder.join(name), text)?;
+        crate::files::write(
+            &folder.join(name),
+            text.as_bytes(),
+            Replace::Yes,
+            ReadableBy::Owner,
+        )
+        .map_err(std::io::Error::from)?;
     }
     let hand = if args.demo {
         Hand::Demo(Demo::new(Arc::clone(&start.procedure.content)))

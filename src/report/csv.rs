@@ -6,16 +6,27 @@ pub fn line<'a>(fields: impl IntoIterator<Item = &'a str>) -> String {
     quoted.join(",") + "\r\n"
 }
 
-/// A field as RFC 4180 has it; one that a spreadsheet would take for a formula is kept from being one. A number keeps
-/// its sign.
+/// What may end a cell inside a field: the separators that spreadsheets use elsewhere, where quotes in the middle of a cell
+/// are not read as such, and line ends.
+const ENDS: [char; 4] = [';', '\t', '\n', '\r'];
+
+/// Signs that begin a formula in a spreadsheet, the wide ones in some languages.
+const FORMULA: [char; 8] = ['=', '+', '-', '@', '＝', '＋', '－', '＠'];
+
+/// A field as RFC 4180 has it; one that a spreadsheet would take for a formula is kept from being one, also where it is
+/// only the part of a field after a semicolon, a tab or a line end. A number keeps its sign.
 fn quoted(field: &str) -> String {
-    let formula = field.starts_with(['=', '+', '@', '-', '\t']) && field.parse::<f64>().is_err();
-    let field = if formula {
-        format!("'{field}")
-    } else {
-        field.to_owned()
-    };
-    if field.contains([',', '"', '\n', '\r']) {
+    let parts = field.split_inclusive(ENDS).map(|part| {
+        let bare = part.trim_start_matches(|c: char| c.is_whitespace() || c == '"');
+        if bare.starts_with(FORMULA) && part.trim_end_matches(ENDS).parse::<f64>().is_err() {
+            let before = part.len() - bare.len();
+            format!("{}'{bare}", &part[..before])
+        } else {
+            part.to_owned()
+        }
+    });
+    let field: String = parts.collect();
+    if field.contains([',', ';', '\t', '"', '\n', '\r']) {
         format!("\"{}\"", field.replace('"', "\"\""))
     } else {
         field
@@ -34,5 +45,24 @@ mod tests {
             "aaa,\"b \"\"b\"\"\",\"c,c\",\"d\r\nd\",\r\n"
         );
         assert_eq!(line(["=1+1", "-0.18", "-x"]), "'=1+1,-0.18,'-x\r\n");
+    }
+
+    #[test]
+    fn no_part_of_a_field_begins_a_formula_whatever_separates() {
+        assert_eq!(line(["a;=1+1", "b;-0.5;c"]), "\"a;'=1+1\",\"b;-0.5;c\"\r\n");
+        assert_eq!(line(["a; \"=1\""]), "\"a; \"\"'=1\"\"\"\r\n");
+        assert_eq!(
+            line(["a\n@x", "\t=1", "＝1"]),
+            "\"a\n'@x\",\"\t'=1\",'＝1\r\n"
+        );
+        // As a spreadsheet reads it where `;` separates and a quote inside a cell is a sign like others.
+        let text = line(["note", "x;=HYPERLINK(1)", "y\r\n;+cmd"]);
+        let mut cells = text
+            .split([';', '\n', '\t'])
+            .map(|c| c.trim_matches(['"', ' ', '\r']));
+        assert!(
+            cells.all(|c| !c.starts_with(['=', '+', '-', '@'])),
+            "{text}"
+        );
     }
 }

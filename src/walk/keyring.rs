@@ -9,15 +9,12 @@ use super::roster;
 use crate::book::Book;
 use crate::clock::Clock;
 use crate::desk::{Desk, Hidden};
+use crate::files::{self, FileFault, ReadAs, ReadableBy, Replace};
 use crate::keys::{Key, KeyError, SHORTEST, Sealed, Secret, Work};
 use crate::people::{Event, People, Signed};
 use crate::report::page::{Page, Tone};
-use std::fs::{DirBuilder, File, OpenOptions};
-use std::io::{self, Write};
+use std::io;
 use std::path::{Path, PathBuf};
-
-/// Largest key file read.
-const LARGEST: u64 = 64 * 1024;
 
 /// What asking for a PIN came to.
 #[derive(Debug)]
@@ -70,7 +67,7 @@ pub fn open(
         )?;
         return Ok(Unlocked::No);
     };
-    let sealed = read(&file(book.path(), initials, public))?;
+    let sealed = read(&file(book.path(), initials, public), desk)?;
     if sealed.public != public || sealed.initials != initials {
         return Err(KeyError::Unusable.into());
     }
@@ -208,41 +205,36 @@ fn file(book: &Path, initials: &str, public: &str) -> PathBuf {
     Path::new(&folder).join(format!("{initials}-{short}.json"))
 }
 
-fn read(path: &Path) -> Result<Sealed, WalkError> {
+/// Reads a key. One that other accounts could read is made private first, and that is shown: they may have copied it.
+fn read(path: &Path, desk: &mut dyn Desk) -> Result<Sealed, WalkError> {
     let fault = |source| WalkError::KeyFile {
         path: path.to_path_buf(),
         source,
     };
-    let length = std::fs::metadata(path).map_err(fault)?.len();
-    if length > LARGEST {
-        return Err(KeyError::Unusable.into());
+    let folder = path.parent().map_or(Ok(false), files::make_private);
+    let loose = folder.map_err(fault)? | files::make_private(path).map_err(fault)?;
+    let text = match files::read(path, ReadAs::Key) {
+        Ok(text) => text,
+        Err(FileFault::System(error)) => return Err(fault(error)),
+        Err(_) => return Err(KeyError::Unusable.into()),
+    };
+    let sealed: Sealed = serde_json::from_slice(&text).map_err(|_| KeyError::Unusable)?;
+    if loose {
+        let text = format!(
+            "Other accounts of this computer had rights to the key of {} or its folder. Both are private again. \
+             If somebody may have copied the key, let an owner issue a new one: `skimgate people key {}`.",
+            sealed.initials, sealed.initials
+        );
+        desk.show(&Page::new().toned(Tone::Look, text))?;
     }
-    let text = std::fs::read(path).map_err(fault)?;
-    serde_json::from_slice(&text).map_err(|_| KeyError::Unusable.into())
+    Ok(sealed)
 }
 
 fn write(path: &Path, sealed: &Sealed) -> io::Result<()> {
     let text = serde_json::to_vec_pretty(sealed)?;
     if let Some(folder) = path.parent() {
-        let mut builder = DirBuilder::new();
-        builder.recursive(true);
-        #[cfg(unix)]
-        std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
-        builder.create(folder)?;
+        files::make_private_folder(folder)?;
+        files::make_private(folder)?;
     }
-    let aside = path.with_extension("new");
-    let mut options = OpenOptions::new();
-    options.write(true).create(true).truncate(true);
-    #[cfg(unix)]
-    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
-    let mut file = options.open(&aside)?;
-    file.write_all(&text)?;
-    file.sync_all()?;
-    drop(file);
-    std::fs::rename(&aside, path)?;
-    // The name is on disk once its folder is; elsewhere than on Unix a folder cannot be opened so.
-    if let Some(folder) = path.parent().filter(|_| cfg!(unix)) {
-        File::open(folder)?.sync_all()?;
-    }
-    Ok(())
+    Ok(files::write(path, &text, Replace::Yes, ReadableBy::Owner)?)
 }

@@ -3,6 +3,7 @@
 use super::error::WalkError;
 use super::judged;
 use super::session::Session;
+use crate::files::{self, ReadAs};
 use crate::fingerprint::Fingerprint;
 use crate::interlock::command::Seen;
 use crate::interlock::examined::Examined;
@@ -27,12 +28,8 @@ pub struct Found {
     pub content: Vec<u8>,
 }
 
-/// Reads a file that is one: a device or a pipe could give bytes without end.
 fn read(path: &Path) -> io::Result<Vec<u8>> {
-    if !std::fs::metadata(path)?.is_file() {
-        return Err(io::Error::other("it is not a file"));
-    }
-    std::fs::read(path)
+    Ok(files::read(path, ReadAs::Program)?)
 }
 
 /// Reads a program file; a relative path counts from `folder`.

@@ -10,6 +10,8 @@ mod desk;
 #[cfg(unix)]
 mod disk;
 mod expressions;
+#[cfg(unix)]
+mod files;
 mod handbook;
 mod help;
 mod layers;

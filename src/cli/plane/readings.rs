@@ -3,13 +3,11 @@
 use super::args::{UnitName, length};
 use super::fault::Fault;
 use super::places::pair as pair_of;
+use crate::files::{self, FileFault, ReadAs};
 use crate::plate::{Reading, ZeroMode};
 use crate::quantity::Length;
-use std::fs::File;
 use std::io::Read;
-
-/// Files of readings larger than this are taken for something else.
-const MOST_BYTES: u64 = 1 << 20;
+use std::path::Path;
 
 /// One touch with the place it was given at, for messages.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -103,24 +101,21 @@ pub(super) fn from_file(
     unit: Option<UnitName>,
 ) -> Result<Vec<Named>, Fault> {
     let shown = shown_name(name);
-    let unreadable = |e: std::io::Error| {
-        Fault::usage(
-            shown,
-            format!("cannot be read ({e}); check name and rights"),
-        )
-    };
-    let mut bytes = Vec::new();
-    let taken = if name == "-" {
-        input.take(MOST_BYTES + 1).read_to_end(&mut bytes)
+    let bytes = if name == "-" {
+        files::read_from(input, ReadAs::Readings)
     } else {
-        let file = File::open(name).map_err(unreadable)?;
-        file.take(MOST_BYTES + 1).read_to_end(&mut bytes)
+        files::read(Path::new(name), ReadAs::Readings)
     };
-    let taken = taken.map_err(unreadable)?;
-    if u64::try_from(taken).is_ok_and(|t| t > MOST_BYTES) {
-        let what = "larger than 1 MiB, so hardly a list of readings; give the list alone";
-        return Err(Fault::usage(shown, what));
-    }
+    let bytes = bytes.map_err(|fault| {
+        let what = match fault {
+            FileFault::System(e) => format!("cannot be read ({e}); check name and rights"),
+            FileFault::TooLarge(_) => {
+                "larger than 1 MiB, so hardly a list of readings; give the list alone".to_owned()
+            }
+            fault => format!("cannot be read: {fault}"),
+        };
+        Fault::usage(shown, what)
+    })?;
     let text = String::from_utf8(bytes)
         .map_err(|_| Fault::usage(shown, "not UTF-8 text; save the list as plain text"))?;
     parse(shown, &text, mode, unit)

@@ -39,6 +39,9 @@ pub struct ProgramArgs {
     /// Also write the drawing to a file of its own; needs plate and corner
     #[arg(long, value_name = "FILE", conflicts_with = "explain", requires_all = ["plate", "corner"])]
     pub svg: Option<PathBuf>,
+    /// Replace the drawing's file if it is there
+    #[arg(long, requires = "svg")]
+    pub force: bool,
     /// Shop file; the invented one if not given
     #[arg(long, value_name = "FILE")]
     pub shop: Option<PathBuf>,

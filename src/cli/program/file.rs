@@ -1,6 +1,7 @@
 //! A program file as a source of bytes.
 
 use crate::cli::failure::Failure;
+use crate::files::{self, FileFault, ReadAs};
 use crate::program::source::{Source, SourceError};
 use std::fs::File;
 use std::io::{ErrorKind, Read, Seek, SeekFrom};
@@ -15,16 +16,13 @@ pub struct ProgramFile {
 
 /// Opens a program file; a device or a pipe could give bytes without end, and cannot be read twice.
 pub fn open(path: &Path) -> Result<ProgramFile, Failure> {
-    let shown = path.display();
-    let meta = std::fs::metadata(path)
-        .map_err(|e| Failure::usage(format!("{shown} cannot be read: {e}")))?;
-    if !meta.is_file() {
-        return Err(
-            Failure::usage(format!("{shown} is not a file")).hint("name the program file itself")
-        );
-    }
-    let file =
-        File::open(path).map_err(|e| Failure::usage(format!("{shown} cannot be read: {e}")))?;
+    let file = files::open(path, ReadAs::Program).map_err(|fault| {
+        let failure = Failure::usage(format!("{} cannot be read: {fault}", path.display()));
+        match fault {
+            FileFault::System(_) => failure,
+            _ => failure.hint("name the program file itself"),
+        }
+    })?;
     Ok(ProgramFile { file, at: 0 })
 }
 

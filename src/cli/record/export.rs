@@ -3,8 +3,10 @@
 use crate::book::{Book, BookError, Salvage, Sound};
 use crate::cli::around::Around;
 use crate::cli::failure::Failure;
+use crate::cli::files::written;
 use crate::cli::status::Status;
 use crate::clock;
+use crate::files::{self, ReadAs, ReadableBy};
 use crate::fingerprint::Fingerprint;
 use crate::interlock::State;
 use crate::program::picture::Picture;
@@ -13,8 +15,6 @@ use crate::report::html;
 use crate::report::sheet::{self, Sheet};
 use crate::walk::{judged, log};
 use serde_json::json;
-use std::fs::OpenOptions;
-use std::io::Write;
 use std::path::Path;
 
 /// What a run is given out as.
@@ -28,13 +28,16 @@ pub enum Form {
     Csv,
 }
 
+/// A file, and whether it may replace one; without a file standard output.
+pub type To<'a> = (Option<&'a Path>, bool);
+
 /// Runs it.
 pub fn run(
     book: &Book,
     around: &Around,
     id: &str,
     form: Form,
-    output: Option<&Path>,
+    output: To<'_>,
 ) -> Result<Status, Failure> {
     if form == Form::Entries {
         return entries(book, around, id, output);
@@ -61,9 +64,10 @@ pub fn run(
     Ok(Status::Fine)
 }
 
-fn give(around: &Around, output: Option<&Path>, text: &str) -> Result<(), Failure> {
+fn give(around: &Around, (output, force): To<'_>, text: &str) -> Result<(), Failure> {
     match output {
-        Some(file) => write(file, text),
+        // What is in a book is its owner's, and what is taken out of it no less.
+        Some(file) => written(file, text, force, ReadableBy::Owner),
         None => around.print(text),
     }
 }
@@ -74,7 +78,7 @@ fn path(state: &State) -> Result<Picture, String> {
         return Err("No program was given.".to_owned());
     };
     let missing = |why: &str| Err(format!("The path of {path} is not drawn: {why}."));
-    let Ok(content) = std::fs::read(path) else {
+    let Ok(content) = files::read(Path::new(path), ReadAs::Program) else {
         return missing("the file cannot be read any more");
     };
     if Fingerprint::of(&content) != fingerprint {
@@ -93,12 +97,7 @@ fn path(state: &State) -> Result<Picture, String> {
 }
 
 /// A run's entries as they were written, also out of a damaged book.
-fn entries(
-    book: &Book,
-    around: &Around,
-    id: &str,
-    output: Option<&Path>,
-) -> Result<Status, Failure> {
+fn entries(book: &Book, around: &Around, id: &str, output: To<'_>) -> Result<Status, Failure> {
     // The list of runs may be what is damaged; a whole id finds its entries without it.
     let run = match book.find_run(id) {
         Ok(found) => found.run,
@@ -132,27 +131,6 @@ fn line(sound: &Sound) -> String {
         "previous": entry.previous.to_string(), "digest": entry.digest.to_string(), "chained": sound.chained,
     });
     format!("{line}\n")
-}
-
-fn write(file: &Path, text: &str) -> Result<(), Failure> {
-    let mut options = OpenOptions::new();
-    options.write(true).create_new(true);
-    // What is in a book is its owner's, and what is taken out of it no less.
-    #[cfg(unix)]
-    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
-    options
-        .open(file)
-        .and_then(|mut file| {
-            file.write_all(text.as_bytes())?;
-            file.sync_all()
-        })
-        .map_err(|error| {
-            Failure::new(
-                Status::Failed,
-                format!("{} cannot be written: {error}", file.display()),
-            )
-            .hint("name a file that is not there yet")
-        })
 }
 
 /// What is wrong and what was left out; none where all is whole.
