@@ -84,6 +84,8 @@ fn setup() -> Setup {
             travel: Some([500.0, 320.0]),
             lowest_z: Some(-200.0),
             coolant: Some(true),
+            clear_at_home: None,
+            length_offsets: None,
         }),
         lowest_z: Some(0.0),
         ..Setup::default()

@@ -12,12 +12,25 @@ use std::collections::BTreeMap;
 /// The group's key in a machine.
 pub const KEY: &str = "dialect";
 
-/// The key of the M codes that change nothing a program is judged by.
+/// The key of the codes that change nothing a program is judged by.
 pub const HARMLESS: &str = "harmless codes";
 
 /// M codes that are followed as they are, and so cannot be called harmless: those of NISTIR 6556, section 3.6 (from
 /// memory), and 98 and 99 (common practice, no source).
 const FOLLOWED: [u16; 16] = [0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 30, 48, 49, 60, 98, 99];
+
+/// Whether a G code, given as ten times its number, is followed and so cannot be called harmless: those of NISTIR 6556,
+/// table 4, and those that move, transform or call on other controls (from memory).
+pub fn follows_g(tenfold: u16) -> bool {
+    matches!(
+        tenfold,
+        0 | 10 | 20 | 30 | 40 | 100 | 150 | 160 | 170 | 180 | 190 | 200 | 210 | 280 | 300 | 310
+            | 380..=389 | 400 | 410 | 420 | 430 | 431 | 434 | 440 | 490 | 500 | 510 | 520 | 530
+            | 540 | 550 | 560 | 570 | 580 | 590..=593 | 610 | 611 | 640 | 650 | 660 | 670 | 680
+            | 690 | 700 | 710 | 730 | 740 | 760 | 800 | 810 | 820 | 830 | 840 | 850 | 860 | 870
+            | 880 | 890 | 900 | 901 | 910 | 911 | 920..=923 | 930 | 940 | 950 | 980 | 990
+    )
+}
 
 const fn words(key: &'static str, words: &'static [&'static str]) -> Fact {
     Fact {
@@ -41,7 +54,8 @@ pub const WORDS: &[Fact] = &[
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
 pub struct MachineDialect {
     words: BTreeMap<&'static str, String>,
-    harmless: Vec<u16>,
+    /// Letter, and the number: of a G code ten times.
+    harmless: Vec<(char, u16)>,
 }
 
 impl MachineDialect {
@@ -50,9 +64,11 @@ impl MachineDialect {
         self.words.get(key).map(String::as_str)
     }
 
-    /// Numbers of the M codes that change nothing a program is judged by.
-    pub fn harmless(&self) -> &[u16] {
-        &self.harmless
+    /// The codes of that letter that change nothing a program is judged by: the numbers of M codes, ten times the numbers
+    /// of G codes.
+    pub fn harmless(&self, letter: char) -> Vec<u16> {
+        let of = self.harmless.iter().filter(|(l, _)| *l == letter);
+        of.map(|(_, number)| *number).collect()
     }
 }
 
@@ -93,19 +109,37 @@ pub fn read(node: &Node, what: &str, findings: &mut Findings) -> Option<MachineD
     Some(dialect)
 }
 
-/// The number of an M code; or what is wrong and what to write instead.
-fn code(text: &str) -> Result<u16, (String, &'static str)> {
-    let number = text
-        .strip_prefix(['M', 'm'])
-        .filter(|d| d.len() <= 3 && d.bytes().all(|b| b.is_ascii_digit()))
-        .and_then(|d| d.parse::<u16>().ok());
-    let Some(number) = number else {
-        return Err((
-            format!("`{text}` is no M code"),
-            "write the letter and up to three digits, such as M62",
-        ));
+/// The letter and number of a code; or what is wrong and what to write instead.
+fn code(text: &str) -> Result<(char, u16), (String, &'static str)> {
+    let no_code = || {
+        (
+            format!("`{text}` is no M or G code"),
+            "write the letter and up to three digits, such as M62 or G187",
+        )
     };
-    if FOLLOWED.contains(&number) {
+    let letter = text.chars().next().map(|c| c.to_ascii_uppercase());
+    let digits = text.get(1..).unwrap_or_default();
+    let (whole, tenth) = match digits.split_once('.') {
+        Some((whole, tenth)) if letter == Some('G') && tenth.len() == 1 => (whole, tenth),
+        Some(_) => return Err(no_code()),
+        None => (digits, "0"),
+    };
+    let number = |d: &str| {
+        let plain = !d.is_empty() && d.len() <= 3 && d.bytes().all(|b| b.is_ascii_digit());
+        plain.then(|| d.parse::<u16>().ok()).flatten()
+    };
+    let (Some(whole), Some(tenth)) = (number(whole), number(tenth)) else {
+        return Err(no_code());
+    };
+    let (letter, number, followed) = match letter {
+        Some('M') => ('M', whole, FOLLOWED.contains(&whole)),
+        Some('G') => {
+            let tenfold = whole * 10 + tenth;
+            ('G', tenfold, follows_g(tenfold))
+        }
+        _ => return Err(no_code()),
+    };
+    if followed {
         return Err((
             format!(
                 "`{text}` does something that a program is judged by, so it cannot be harmless"
@@ -113,5 +147,5 @@ fn code(text: &str) -> Result<u16, (String, &'static str)> {
             "leave it out; it is followed as it is",
         ));
     }
-    Ok(number)
+    Ok((letter, number))
 }

@@ -67,6 +67,7 @@ const MACHINE: &[Fact] = &[
     fact("length offsets", Words(&["used", "not used"])),
     fact("enclosure", Words(&["closed", "partly", "open"])),
     fact("coolant", Words(&["flood", "dribble", "mist", "none"])),
+    optional("home", Words(&["clear of the table", "not clear"])),
 ];
 
 const PLATE: &[Fact] = &[

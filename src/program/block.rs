@@ -29,6 +29,8 @@ pub struct Block {
     pub number: Option<u32>,
     /// The O word, or a colon with digits.
     pub label: Option<u32>,
+    /// The first comment's bytes.
+    pub comment: Option<(u32, u32)>,
     /// It begins with a stroke.
     pub deletable: bool,
     /// It is a percent sign and nothing else.
@@ -45,6 +47,7 @@ impl Block {
         self.faults.clear();
         self.number = None;
         self.label = None;
+        self.comment = None;
         self.deletable = false;
         self.percent = false;
         self.lost = false;

@@ -92,7 +92,8 @@ impl Machine<'_> {
             }
         }
         let in_plane = |axis: usize| AXES.get(axis).is_some_and(|l| decoded.mask & bit(*l) != 0);
-        if !in_plane(first) && !in_plane(second) {
+        // Without any axis word it is a full circle; with only the third it is a slip.
+        if !in_plane(first) && !in_plane(second) && (decoded.axes() || radius_word.is_some()) {
             return Err(No::Fault(FaultKind::MissingWord));
         }
         let [i, j, _] = offsets;

@@ -27,7 +27,7 @@ pub enum Group {
     WorkOffset,
     /// Corners.
     Path,
-    /// Ends a transformation that is not followed while it is on.
+    /// Ends a transformation that is not followed while it is on, or a modal macro call.
     TransformOff,
     /// Scaling, rotation, local shift, polar coordinates.
     Transform,
@@ -68,9 +68,9 @@ pub fn group(tenfold: u16) -> Option<Group> {
         980 | 990 => Group::Retract,
         540 | 550 | 560 | 570 | 580 | 590..=593 => Group::WorkOffset,
         610 | 611 | 640 => Group::Path,
-        150 | 500 | 690 => Group::TransformOff,
+        150 | 500 | 670 | 690 => Group::TransformOff,
         160 | 510 | 520 | 680 => Group::Transform,
-        650 | 660 | 670 => Group::Macro,
+        650 | 660 => Group::Macro,
         _ => return None,
     })
 }

@@ -59,6 +59,11 @@ impl Machine<'_> {
             Fact::Unknown(cause) => return Fact::Unknown(cause),
         };
         match other.copied().unwrap_or_default() {
+            // A sum or a worked-out value is rounded to a millionth of a millimetre, a tenth of what any control
+            // resolves, so that the same place has the same number however it was reached.
+            Fact::Known(from) if self.incremental() || matches!(word.value, Value::Computed(_)) => {
+                Fact::Known(((from + length) * 1e6).round() / 1e6)
+            }
             Fact::Known(from) => Fact::Known(from + length),
             Fact::Unset => Fact::Unknown(Cause {
                 line,

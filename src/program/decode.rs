@@ -3,7 +3,7 @@
 use super::block::{Block, Word};
 use super::codes::{Group, group, m_group};
 use super::dialect::NoPoint;
-use super::fact::Why;
+use super::fact::{Cause, Why};
 use super::fault::{Fault, FaultKind};
 use super::machine::Machine;
 use super::motion::At;
@@ -18,6 +18,13 @@ const DIMENSIONS: u32 = XYZ | bit(b'I') | bit(b'J') | bit(b'K') | bit(b'R') | bi
 
 pub(super) const fn bit(letter: u8) -> u32 {
     1 << letter.wrapping_sub(b'A').wrapping_rem(32)
+}
+
+/// Whether one of two motion codes is G80 and the other a move. NISTIR 6556 has both in one group; controls that have the
+/// cycles in a group of their own take both (from memory). Either way no cycle is left, and the move is the one that holds.
+fn only_cancels(one: u16, other: u16) -> bool {
+    let moves = |code: u16| matches!(code, 0 | 10 | 20 | 30);
+    one == 800 && moves(other) || other == 800 && moves(one)
 }
 
 /// A block's words by letter and its codes.
@@ -63,6 +70,18 @@ impl Decoded<'_> {
             .iter()
             .copied()
             .find(|code| group(*code) == Some(wanted))
+    }
+
+    /// The motion code; beside G80 the one that moves.
+    pub(super) fn motion_code(&self) -> Option<u16> {
+        let motion = |code: &u16| group(*code) == Some(Group::Motion);
+        let mut codes = self.g().iter().copied().filter(motion);
+        let first = codes.next()?;
+        Some(if first == 800 {
+            codes.next().unwrap_or(first)
+        } else {
+            first
+        })
     }
 
     pub(super) fn axes(&self) -> bool {
@@ -139,7 +158,7 @@ impl Machine<'_> {
             fault(FaultKind::PointMissing, Some(word), at, observer);
         }
         self.points[usize::from(number.has_point)] = true;
-        if self.points == [true, true] && !self.points_said {
+        if self.points == [true, true] && !self.points_said && !self.dialect.no_point_said {
             self.points_said = true;
             fault(FaultKind::MixedPoints, Some(word), at, observer);
         }
@@ -153,9 +172,17 @@ impl Machine<'_> {
         observer: &mut O,
     ) {
         let code = word.value.tenfold();
+        if code.is_some_and(|c| self.dialect.harmless_g.contains(&c)) {
+            return;
+        }
         let Some((code, of)) = code.and_then(|c| Some((c, group(c)?))) else {
             fault(FaultKind::UnknownG, Some(word), at, observer);
             self.lose(Why::UnknownWord, at, observer);
+            // Any coordinate may mean something else from here on.
+            self.lost = self.lost.or(Some(Cause {
+                line: at.line,
+                why: Why::UnknownWord,
+            }));
             return;
         };
         if matches!(code, 700 | 710) {
@@ -165,7 +192,7 @@ impl Machine<'_> {
         let clash = decoded
             .g()
             .iter()
-            .any(|c| group(*c) == Some(of) && *c != code);
+            .any(|c| group(*c) == Some(of) && *c != code && !only_cancels(*c, code));
         if clash || decoded.g_count >= decoded.g.len() {
             fault(FaultKind::Conflict, Some(word), at, observer);
             self.lose(Why::BlockInError, at, observer);

@@ -19,12 +19,16 @@ pub enum NoPoint {
 pub struct Dialect {
     /// Dimensions without a point.
     pub no_point: NoPoint,
+    /// Whether the shop file says so, rather than it being taken as most controls do.
+    pub no_point_said: bool,
     /// `G4 P` counts milliseconds; seconds otherwise.
     pub dwell_in_milliseconds: bool,
     /// Arc centres are absolute until G91.1 is said.
     pub absolute_centres: bool,
     /// M codes that change nothing that matters here, such as a chip conveyor's.
     pub harmless: Vec<u16>,
+    /// G codes of the same sort, ten times their number.
+    pub harmless_g: Vec<u16>,
     /// The state after power-up, where it is known. Whether the control was switched off and on since the last program
     /// is another question, so that most leave it unset.
     pub start: Setting,

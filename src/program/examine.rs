@@ -9,7 +9,6 @@ use super::motion::{At, Motion, Straight};
 use super::observer::Observer;
 use super::rules::Grade;
 use super::rules::ending::End;
-use super::rules::rule::Rule;
 use super::rules::text;
 use super::rules::watch::extent::{Extent, Rows, Sides};
 use super::rules::watch::height::Height;
@@ -88,27 +87,6 @@ pub struct Examination {
     pub not_judged: Vec<&'static str>,
 }
 
-impl Examination {
-    /// Adds a finding about the program whole that another observer made.
-    pub fn add(&mut self, rule: &'static Rule, detail: String) {
-        let mut more = Found::default();
-        more.whole(rule, detail);
-        for finding in more.sorted() {
-            self.verdict = self.verdict.max(match (rule.unsure, rule.grade) {
-                (true, _) => Verdict::CannotVouch,
-                (false, Grade::Stop) => Verdict::Stop,
-                (false, Grade::Look) => Verdict::Look,
-                (false, Grade::Note) => Verdict::Agrees,
-            });
-            self.findings.push(finding);
-        }
-        self.findings
-            .sort_by_key(|f| (std::cmp::Reverse(f.rule.grade), f.line));
-        let place = self.counts.partition_point(|(c, _)| *c < rule.code);
-        self.counts.insert(place, (rule.code, more.count(rule)));
-    }
-}
-
 /// Watches a program by every rule.
 #[derive(Debug)]
 pub struct Examiner {
@@ -166,10 +144,10 @@ impl Examiner {
     }
 
     /// Judges what shows only at the end.
-    pub fn finish(&mut self, followed: &Followed) {
+    pub fn finish(&mut self, followed: &Followed, reached: Option<[f64; 2]>) {
         self.end.end(followed, &mut self.found);
         self.height.end(&mut self.found);
-        self.extent.end(&mut self.found);
+        self.extent.end(reached, &mut self.found);
         reach::nothing_cut(self.height.lowest(), &mut self.found);
     }
 
@@ -219,38 +197,47 @@ pub fn examine<S: Source>(
     dialect: &Dialect,
     setup: &Setup,
 ) -> Result<Examination, SourceError> {
-    examine_with(source, dialect, setup, &mut Nobody)
+    examine_with(source, dialect, setup, (&mut Nobody, &mut Nobody))
 }
 
-/// Examines a program while another observer watches the run with block delete off.
-pub fn examine_with<S: Source, O: Observer>(
+/// Watches a program beside the rules, and may have measured what of the plate is reached.
+pub trait Watch: Observer {
+    /// What is not reached, in percent and mm2, once the program has been followed; none where it cannot be vouched for.
+    fn not_reached(&mut self) -> Option<[f64; 2]>;
+}
+
+/// Examines a program while others watch it: the first with block delete off, the second with block delete on where the
+/// switch matters.
+pub fn examine_with<S: Source, O: Watch, P: Watch>(
     source: &mut S,
     dialect: &Dialect,
     setup: &Setup,
-    other: &mut O,
+    (first, second): (&mut O, &mut P),
 ) -> Result<Examination, SourceError> {
-    let mut both = (Examiner::new(*setup), other);
+    let mut both = (Examiner::new(*setup), first);
     let followed = follow(source, dialect, Switches::default(), &mut both)?;
-    let mut examiner = both.0;
-    examiner.finish(&followed);
+    let (mut examiner, first) = both;
+    examiner.finish(&followed, first.not_reached());
     let summary = examiner.summary(&followed);
     let mut verdict = examiner.verdict();
-    if followed.deletable {
-        let mut second = Examiner::new(*setup);
+    if let Some(stroke) = &followed.deletable {
+        let mut both = (Examiner::new(*setup), second);
         let on = Switches { block_delete: true };
-        let followed = follow(source, dialect, on, &mut second)?;
-        second.finish(&followed);
-        examiner.found.whole(&ending::BLOCKS_DELETED, String::new());
-        if second.verdict() != verdict || second.found.codes() != without(&examiner.found) {
-            examiner.found.whole(
-                &ending::BLOCK_DELETE,
+        let followed = follow(source, dialect, on, &mut both)?;
+        let (mut second, watched) = both;
+        second.finish(&followed, watched.not_reached());
+        let at = stroke.at();
+        let found = &mut examiner.found;
+        found.add(&ending::BLOCKS_DELETED, at, None, String::new);
+        if second.verdict() != verdict || second.found.codes() != without(found) {
+            found.add(&ending::BLOCK_DELETE, at, None, || {
                 format!(
                     "off: {}, on: {} ({})",
                     verdict.word(),
                     second.verdict().word(),
                     second.found.codes().join(", ")
-                ),
-            );
+                )
+            });
             verdict = match (examiner.verdict(), second.verdict()) {
                 (Verdict::Stop, _) | (_, Verdict::Stop) => Verdict::Stop,
                 (Verdict::CannotVouch, _) | (_, Verdict::CannotVouch) => Verdict::CannotVouch,
@@ -277,6 +264,12 @@ fn without(found: &Found) -> Vec<&'static str> {
 
 /// Watches nothing.
 struct Nobody;
+
+impl Watch for Nobody {
+    fn not_reached(&mut self) -> Option<[f64; 2]> {
+        None
+    }
+}
 
 impl Observer for Nobody {
     fn motion(&mut self, _motion: &Motion<'_>) {}

@@ -34,8 +34,10 @@ pub enum Why {
     FlowControl,
     /// A value that rests on a parameter which the program did not set.
     Parameter,
-    /// A move in machine coordinates, or home.
+    /// A move in machine coordinates, or to the second home.
     MachineCoordinates,
+    /// A move home.
+    Home,
     /// Another work offset: where the axes stand in it depends on both.
     WorkOffset,
     /// A length offset: what it adds stands in the control's table.
@@ -66,6 +68,7 @@ impl fmt::Display for Why {
             Self::FlowControl => "flow control or a call that is not followed",
             Self::Parameter => "a parameter that the program did not set",
             Self::MachineCoordinates => "a move in machine coordinates",
+            Self::Home => "a move home",
             Self::WorkOffset => "a change of work offset",
             Self::LengthOffset => "a change of length offset",
             Self::Incremental => "an incremental move from an unknown place",

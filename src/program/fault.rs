@@ -26,6 +26,18 @@ pub enum FaultKind {
     TooManyDigits,
     /// A comment that does not end in its line.
     OpenComment,
+    /// A comment that ends before its text does.
+    CommentClosedEarly,
+    /// The letter O where a nought may be meant.
+    LetterO,
+    /// A mark of byte order before the first block.
+    ByteOrderMark,
+    /// Text behind a percent sign.
+    PercentText,
+    /// A second percent sign, and blocks behind it that are never read.
+    PercentMiddle,
+    /// An N word that stands before an earlier block as well.
+    NumberRepeated,
     /// A comment inside a comment.
     NestedComment,
     /// A decimal comma.

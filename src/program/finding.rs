@@ -1,7 +1,7 @@
 //! What was found, and the list it collects in.
 
 use super::motion::At;
-use super::rules::rule::Rule;
+use super::rules::rule::{Grade, Rule};
 use std::collections::BTreeMap;
 use std::ops::Range;
 
@@ -57,6 +57,13 @@ impl Kept {
                 .get(..at.text.len().min(MOST_TEXT))
                 .unwrap_or_default(),
         );
+    }
+
+    /// A place to keep.
+    pub fn of(at: At<'_>) -> Self {
+        let mut kept = Self::default();
+        kept.keep(at);
+        kept
     }
 
     /// As a place.
@@ -131,10 +138,10 @@ impl Found {
         self.counts.get(rule.code).copied().unwrap_or(0)
     }
 
-    /// The gravest first, then by line.
+    /// In the order in which they are read.
     pub fn sorted(&self) -> Vec<Finding> {
         let mut list = self.list.clone();
-        list.sort_by_key(|f| (std::cmp::Reverse(f.rule.grade), f.line));
+        list.sort_by_key(order);
         list
     }
 
@@ -152,6 +159,21 @@ impl Found {
     pub fn any(&self, is: impl Fn(&Rule) -> bool) -> bool {
         self.list.iter().any(|f| is(f.rule))
     }
+}
+
+/// The order in which findings are read: the gravest first; among those, what kept the program from being followed, since
+/// it is the cause of others; then by line, what is about the program whole last.
+pub(super) fn order(finding: &Finding) -> (std::cmp::Reverse<Grade>, bool, u32) {
+    let line = if finding.line == 0 {
+        u32::MAX
+    } else {
+        finding.line
+    };
+    (
+        std::cmp::Reverse(finding.rule.grade),
+        !finding.rule.unsure,
+        line,
+    )
 }
 
 /// One column a byte, so that a caret stands where the byte is.

@@ -5,6 +5,8 @@ use super::dialect::{Dialect, Switches};
 use super::expr::Parameters;
 use super::fact::Why;
 use super::fault::{Fault, FaultKind};
+use super::finding::Kept;
+use super::happening::What;
 use super::lex;
 use super::lines::{self, Ends, Lines, Place};
 use super::machine::{Machine, Next};
@@ -32,13 +34,16 @@ pub struct Followed {
     pub ended: bool,
     /// Percent signs seen.
     pub percents: u32,
-    /// Whether some block begins with a stroke, so that the switch matters.
-    pub deletable: bool,
+    /// The line of the first block with a stroke, where there is one, so that the switch matters.
+    pub deletable: Option<Kept>,
     /// Line ends seen.
     pub ends: Ends,
     /// The modal state at the end.
     pub setting: Setting,
 }
+
+/// The mark of byte order that editors put before a text in UTF-8.
+const MARK: &[u8] = b"\xef\xbb\xbf";
 
 struct Frame {
     back: Place,
@@ -60,7 +65,7 @@ pub fn follow<S: Source, O: Observer>(
         blocks: 0,
         ended: false,
         percents: 0,
-        deletable: false,
+        deletable: None,
         ends: Ends::default(),
         setting: Setting::default(),
     };
@@ -69,13 +74,23 @@ pub fn follow<S: Source, O: Observer>(
     let mut labels: Option<BTreeMap<u32, Place>> = None;
     let mut called: u64 = 0;
     let mut started = false;
+    let mut numbers = Numbers::default();
+    let mut middle: Option<Kept> = None;
     loop {
         let line = lines.line();
         let Some(window) = lines.window()? else {
             break;
         };
-        let length = lex::line(window, &machine.parameters, &mut block);
-        let text = window.get(..length).unwrap_or_default();
+        // A mark of byte order is no part of the first line.
+        let mark = if line == 1 && window.starts_with(MARK) {
+            MARK.len()
+        } else {
+            0
+        };
+        let rest = window.get(mark..).unwrap_or_default();
+        let read = lex::line(rest, &machine.parameters, &mut block);
+        let text = rest.get(..read).unwrap_or_default();
+        let length = mark + read;
         followed.lines += 1;
         if length >= lines::LONGEST {
             block.lose(FaultKind::EndlessLine, 0, 1);
@@ -85,6 +100,18 @@ pub fn follow<S: Source, O: Observer>(
             number: block.number,
             text,
         };
+        if mark > 0 && frames.is_empty() {
+            say(FaultKind::ByteOrderMark, at, observer);
+        }
+        if let Some(number) = block.number
+            && frames.is_empty()
+            && numbers.repeats(number)
+        {
+            say(FaultKind::NumberRepeated, at, observer);
+        }
+        if let Some((start, end)) = block.comment {
+            machine.tell(What::Comment { start, end }, at, observer);
+        }
         let mut next = Next::On;
         if block.percent {
             followed.percents += 1;
@@ -92,10 +119,14 @@ pub fn follow<S: Source, O: Observer>(
                 say(FaultKind::Percent, at, observer);
             } else if followed.percents > 1 {
                 // What follows the second percent sign is not read.
+                middle = Some(Kept::of(at));
+                lines.advance(length)?;
                 break;
             }
         }
-        followed.deletable |= block.deletable;
+        if block.deletable && followed.deletable.is_none() {
+            followed.deletable = Some(Kept::of(at));
+        }
         if !(block.is_empty() || block.deletable && switches.block_delete) {
             started |= !block.percent;
             followed.blocks += u64::from(!block.words.is_empty());
@@ -183,9 +214,53 @@ pub fn follow<S: Source, O: Observer>(
         };
         say(FaultKind::CutOff, at, observer);
     }
+    if let Some(kept) = &middle
+        && !followed.ended
+        && words_follow(&mut lines)?
+    {
+        say(FaultKind::PercentMiddle, kept.at(), observer);
+    }
     tail(&mut lines, &mut followed, labels.is_some(), observer)?;
     followed.setting = machine.setting;
     Ok(followed)
+}
+
+/// Whether a block with words stands in the rest of the file.
+fn words_follow<S: Source>(lines: &mut Lines<'_, S>) -> Result<bool, SourceError> {
+    let parameters = Parameters::default();
+    let mut block = Block::default();
+    while let Some(window) = lines.window()? {
+        let length = lex::line(window, &parameters, &mut block);
+        if !block.words.is_empty() {
+            return Ok(true);
+        }
+        lines.advance(length)?;
+    }
+    Ok(false)
+}
+
+/// Which N words were seen, one bit each.
+#[derive(Default)]
+struct Numbers {
+    seen: Vec<u64>,
+}
+
+impl Numbers {
+    /// Whether the number was there before; from now on it was.
+    fn repeats(&mut self, number: u32) -> bool {
+        if number > 99_999 {
+            return false;
+        }
+        let (word, bit) = ((number / 64) as usize, 1_u64 << (number % 64));
+        if self.seen.is_empty() {
+            self.seen.resize(100_000 / 64 + 1, 0);
+        }
+        self.seen.get_mut(word).is_some_and(|seen| {
+            let before = *seen & bit != 0;
+            *seen |= bit;
+            before
+        })
+    }
 }
 
 fn say<O: Observer>(kind: FaultKind, at: At<'_>, observer: &mut O) {

@@ -50,6 +50,15 @@ pub enum What {
     Shift,
     /// G10: an offset in the control's table is written.
     OffsetWritten,
+    /// G10 with L1: a length in the control's table of tools is written.
+    ToolWritten,
+    /// A comment: where it stands in the line.
+    Comment {
+        /// Its first byte.
+        start: u32,
+        /// One past its last.
+        end: u32,
+    },
     /// M0, M60.
     Stop,
     /// M1.

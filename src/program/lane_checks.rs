@@ -114,7 +114,7 @@ fn watchers() -> Watchers {
 fn results<O: Observer>(text: &str, observer: O, parts: fn(O) -> Watchers) -> impl Debug {
     let (followed, observer) = followed(text, &Dialect::default(), observer);
     let (mut examiner, (cover, (time, path))) = parts(observer);
-    examiner.finish(&followed);
+    examiner.finish(&followed, None);
     (
         examiner.verdict(),
         examiner.summary(&followed),

@@ -108,6 +108,16 @@ impl<'s, S: Source> Lines<'s, S> {
 
     /// Goes to a place given before.
     pub fn go_to(&mut self, place: Place) {
+        // What is still held need not be read again.
+        let held = place
+            .offset
+            .checked_sub(self.base)
+            .and_then(|n| usize::try_from(n).ok());
+        if let Some(at) = held.filter(|at| *at < self.safe && !self.endless) {
+            self.at = at;
+            self.line = place.line;
+            return;
+        }
         self.base = place.offset;
         self.line = place.line;
         (self.at, self.safe, self.filled) = (0, 0, 0);

@@ -50,6 +50,16 @@ pub struct Machine<'d> {
     pub(super) lane: Option<Lane>,
 }
 
+/// Whether a motion code claims the axis words that another code of the block uses. A way home is a rapid itself, so G0
+/// beside it only sets the mode.
+fn takes_axis_words(once: Option<u16>, explicit: Option<u16>) -> bool {
+    match explicit {
+        None | Some(800) => false,
+        Some(0) => !matches!(once, Some(280 | 300)),
+        Some(_) => true,
+    }
+}
+
 impl<'d> Machine<'d> {
     /// A control in its start state.
     pub fn new(dialect: &'d Dialect) -> Self {
@@ -77,11 +87,18 @@ impl<'d> Machine<'d> {
         });
     }
 
-    /// Something may have changed anything: nothing is known any more, and no coordinate will be again.
+    /// A block cannot be carried out. If only its text or its words are wrong, where the axes stand and how they were to
+    /// move is unknown, but no mode that the block does not name. Otherwise nothing is known any more until it is said
+    /// again. A full absolute position in modes that are known brings the place back.
     pub fn lose<O: Observer>(&mut self, why: Why, at: At<'_>, observer: &mut O) {
         let cause = Cause { line: at.line, why };
         self.lane = None;
-        self.lost = self.lost.or(Some(cause));
+        self.at = [Fact::Unknown(cause); 3];
+        self.parameters.forget();
+        if matches!(why, Why::BlockInError | Why::Unreadable) {
+            self.tell(What::Lost(cause), at, observer);
+            return;
+        }
         self.setting = Setting {
             units: Fact::Unknown(cause),
             distance: Fact::Unknown(cause),
@@ -100,10 +117,8 @@ impl<'d> Machine<'d> {
             retract: Fact::Unknown(cause),
             overrides: Fact::Unknown(cause),
             mode: self.setting.mode,
-            shift: [Fact::Unknown(cause); 3],
+            shift: self.setting.shift,
         };
-        self.at = [Fact::Unknown(cause); 3];
-        self.parameters.forget();
         self.tell(What::Lost(cause), at, observer);
     }
 
@@ -179,7 +194,7 @@ impl<'d> Machine<'d> {
                 self.once(code, decoded, at, observer);
             }
         }
-        let explicit = decoded.of(Group::Motion);
+        let explicit = decoded.motion_code();
         if let Some(code) = explicit {
             self.setting.mode = match code {
                 0 => Fact::Known(Mode::Rapid),
@@ -200,12 +215,14 @@ impl<'d> Machine<'d> {
                 other => Fact::Known(Mode::Cycle(u8::try_from(other / 10).unwrap_or(0))),
             };
         }
-        let spoken = matches!(once, Some(100 | 280 | 300 | 920));
+        // A dwell without P counts its X, as ISO 6983 has it (from memory).
+        let dwells = once == Some(40) && decoded.mask & bit(b'P') == 0;
+        let spoken = dwells || matches!(once, Some(100 | 280 | 300 | 920));
         if decoded.axes() && !spoken {
             self.motion(decoded, once == Some(530), at, observer);
-        } else if explicit.is_some() && !spoken {
+        } else if explicit.is_some_and(|c| c != 800) && !spoken {
             self.motion_without_axes(decoded, at, observer);
-        } else if spoken && decoded.axes() && explicit.is_some_and(|c| c != 800) {
+        } else if spoken && decoded.axes() && !dwells && takes_axis_words(once, explicit) {
             fault(FaultKind::AxisWordsTwice, None, at, observer);
             self.lose(Why::BlockInError, at, observer);
         }

@@ -83,11 +83,8 @@ impl Machine<'_> {
                 line: at.line,
                 why: Why::ToolChange,
             };
-            for axis in &mut self.at {
-                if axis.known().is_some() {
-                    *axis = Fact::Unknown(cause);
-                }
-            }
+            // Wherever the axes stood, they now stand where the change left them.
+            self.at = [Fact::Unknown(cause); 3];
             self.tell(What::ToolChange(self.setting.tool, before), at, observer);
         }
         for code in decoded.m() {
@@ -158,12 +155,13 @@ impl Machine<'_> {
                 _ => Compensation::Right,
             };
             if side != Compensation::Off {
-                decoded.used |= bit(b'D');
                 fault(FaultKind::NotFollowed, None, at, observer);
             }
             self.setting.compensation = Fact::Known(side);
             self.tell(What::Compensation(side), at, observer);
         }
+        // An offset's number: it acts under G41 and G42 only.
+        decoded.used |= bit(b'D');
         if let Some(code) = decoded.of(Group::Length) {
             self.length_offset(code, decoded, at, observer);
         }
@@ -204,6 +202,15 @@ impl Machine<'_> {
             fault(FaultKind::NotFollowed, None, at, observer);
             decoded.used |= decoded.mask;
             self.lose(Why::Transform, at, observer);
+            self.lost = self.lost.or(Some(Cause {
+                line: at.line,
+                why: Why::Transform,
+            }));
+        }
+        if decoded.of(Group::TransformOff).is_some()
+            && self.lost.is_some_and(|c| c.why == Why::Transform)
+        {
+            self.lost = None;
         }
         if decoded.of(Group::Macro).is_some() {
             fault(FaultKind::FlowControl, None, at, observer);
@@ -213,12 +220,14 @@ impl Machine<'_> {
     }
 
     fn dwell<O: Observer>(&mut self, decoded: &mut Decoded<'_>, at: At<'_>, observer: &mut O) {
-        let Some(word) = decoded.take(b'P') else {
+        let by_x = decoded.mask & bit(b'P') == 0;
+        let word = decoded.take(b'P').or_else(|| decoded.take(b'X'));
+        let Some(word) = word.or_else(|| decoded.take(b'U')) else {
             fault(FaultKind::MissingWord, None, at, observer);
             return;
         };
         let seconds = word.value.real().map(|p| {
-            if self.dialect.dwell_in_milliseconds {
+            if !by_x && self.dialect.dwell_in_milliseconds {
                 p / 1000.0
             } else {
                 p

@@ -1,6 +1,7 @@
 //! Motion: straight moves (NISTIR 6556, 3.5.1 and 3.5.2), moves in machine coordinates, and the ways home.
 
 use super::arc::Arc;
+use super::codes::Group;
 use super::decode::{AXES, Decoded, bit, fault};
 use super::fact::{Cause, Fact, Why};
 use super::fault::FaultKind;
@@ -128,14 +129,9 @@ impl Machine<'_> {
             Fact::Known(Mode::Clockwise | Mode::CounterClockwise)
                 if decoded.mask & (bit(b'I') | bit(b'J') | bit(b'K')) != 0 =>
             {
-                // RS-274 wants an axis word; most controls take a full circle without. Not guessed.
-                decoded.used |= bit(b'I') | bit(b'J') | bit(b'K');
-                self.nowhere(FaultKind::MissingWord, decoded, at, observer);
-                let cause = Cause {
-                    line: at.line,
-                    why: Why::BlockInError,
-                };
-                self.at = [Fact::Unknown(cause); 3];
+                // RS-274 wants an axis word and refuses the block; controls that take it make a full circle (from memory).
+                let clockwise = self.setting.mode == Fact::Known(Mode::Clockwise);
+                self.circle(decoded, clockwise, at, observer);
             }
             Fact::Known(Mode::Cycle(_)) => {
                 self.nowhere(FaultKind::MissingWord, decoded, at, observer);
@@ -160,8 +156,17 @@ impl Machine<'_> {
         };
         let mut to = self.at;
         for (letter, place) in AXES.into_iter().zip(&mut to) {
-            if decoded.take(letter).is_some() {
-                *place = Fact::Unknown(cause);
+            if let Some(word) = decoded.take(letter) {
+                // Machine nought is home.
+                let home = word.value.real() == Some(0.0);
+                *place = Fact::Unknown(if home {
+                    Cause {
+                        why: Why::Home,
+                        ..cause
+                    }
+                } else {
+                    cause
+                });
             }
         }
         self.tell(What::MachineMove, at, observer);
@@ -175,9 +180,15 @@ impl Machine<'_> {
         at: At<'_>,
         observer: &mut O,
     ) {
+        // G30 goes to a second place, which need not be as high.
+        let first = decoded.of(Group::Once) == Some(280);
         let cause = Cause {
             line: at.line,
-            why: Why::MachineCoordinates,
+            why: if first {
+                Why::Home
+            } else {
+                Why::MachineCoordinates
+            },
         };
         self.tell(What::MachineMove, at, observer);
         if decoded.axes() {

@@ -24,8 +24,20 @@ impl Machine<'_> {
                     line: at.line,
                     why: Why::Shift,
                 };
-                self.at = [Fact::Unknown(cause); 3];
-                self.tell(What::OffsetWritten, at, observer);
+                // L1, L10 and L11 write the table of tools (from memory).
+                let kind = decoded.word(b'L').and_then(|l| l.value.whole());
+                let tool = matches!(kind, Some(1 | 10 | 11));
+                if tool {
+                    self.at[2] = Fact::Unknown(cause);
+                } else {
+                    self.at = [Fact::Unknown(cause); 3];
+                }
+                let what = if tool {
+                    What::ToolWritten
+                } else {
+                    What::OffsetWritten
+                };
+                self.tell(what, at, observer);
             }
             280 | 300 => self.home(decoded, at, observer),
             920..=923 => self.shift(code, decoded, at, observer),

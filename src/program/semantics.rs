@@ -1,4 +1,5 @@
 //! What programs do, against the published rules of RS-274 (NISTIR 6556, sections named at each case).
+#![allow(clippy::float_cmp)]
 
 use super::dialect::{Dialect, Switches};
 use super::fault::{Fault, FaultKind};
@@ -218,10 +219,81 @@ fn a_subprogram_runs_as_often_as_told() {
 }
 
 #[test]
-fn what_an_unknown_code_may_have_changed_stays_unknown() {
-    let (keeps, _) = run(&format!("{START}M777\nG21 G90 G54\nG1 X1 Y1 Z1 F60\n"));
-    assert_eq!(keeps.faults, [FaultKind::UnknownM]);
-    assert!(keeps.ends[1].iter().all(|c| c.is_nan()), "{:?}", keeps.ends);
+fn what_an_unknown_code_may_have_changed_stays_unknown_until_it_is_said_again() {
+    let after = |rest: &str| {
+        let (keeps, _) = run(&format!("{START}{rest}"));
+        (keeps.faults.clone(), keeps.ends.last().copied().unwrap())
+    };
+    let (faults, end) = after("M777\nG21 G90 G54\nG1 X1 Y1 Z1 F60\n");
+    assert_eq!((faults, end), (vec![FaultKind::UnknownM], [1.0, 1.0, 1.0]));
+    for lost in [
+        "M777\nX1 Y1 Z1 F60\n",
+        "M777\nG21 G90\nG91 X1 Y1 Z1 F60\n",
+        "G777\nG21 G90 G54\nG1 X1 Y1 Z1 F60\n",
+    ] {
+        let (_, end) = after(lost);
+        assert!(end.iter().all(|c| c.is_nan()), "{lost}: {end:?}");
+    }
+    // A block whose text is wrong changes no mode.
+    let (_, end) = after("G1 X--5 F60\nX1 Y1 Z1\n");
+    assert_eq!(end, [1.0, 1.0, 1.0]);
+    let (_, end) = after("G68 R10\nX1 Y1 Z1\nG69\nG21 G90 G54\nG1 X2 Y2 Z2 F60\n");
+    assert_eq!(end, [2.0, 2.0, 2.0]);
+}
+
+/// NISTIR 6556 has G0 and G80 in one modal group; controls that have cycles in a group of their own take both (from memory).
+#[test]
+fn safe_lines_are_taken() {
+    for safe in [
+        "G0 G17 G40 G49 G80 G90",
+        "G80 G0",
+        "G00 G21 G17 G90 G40 G49 G80",
+        "G0 G28 G91 Z0",
+    ] {
+        let (keeps, _) = run(&format!("{START}{safe}\nG90 G0 X1 Y2 Z3\n"));
+        assert_eq!(keeps.faults, [], "{safe}");
+        assert_eq!(
+            keeps.ends.last().copied().unwrap(),
+            [1.0, 2.0, 3.0],
+            "{safe}"
+        );
+    }
+    for wrong in [
+        "G0 G1 X1",
+        "G90 G91",
+        "G17 G18",
+        "G80 G81 X1 Z1 R2",
+        "G1 G28 X1",
+    ] {
+        let (keeps, _) = run(&format!("{START}F60\n{wrong}\n"));
+        assert!(!keeps.faults.is_empty(), "{wrong}");
+    }
+}
+
+/// ISO 6983 (from memory): a dwell counts P, or X; and a circle about I and J needs no end.
+#[test]
+fn a_dwell_by_x_moves_nothing_and_a_circle_needs_no_end() {
+    assert_eq!(ends("G4 X2\nG1 Y1 F60\n"), [[0.0, 1.0, 10.0]]);
+    let (keeps, _) = run(&format!("{START}G17 F60\nG3 I5 J0\nG1 X1\n"));
+    assert_eq!(keeps.faults, []);
+    assert_eq!(keeps.ends.last().copied().unwrap(), [1.0, 0.0, 10.0]);
+}
+
+#[test]
+fn steps_add_up_to_the_same_place_as_it_is_written() {
+    let steps = "G91\nG1 F60\n".to_owned() + &"Y0.1\n".repeat(10);
+    let last = |text: &str| {
+        run(&format!("{START}{text}"))
+            .0
+            .ends
+            .last()
+            .copied()
+            .unwrap()
+    };
+    let summed = last(&steps);
+    assert_eq!(summed[1].to_bits(), 1.0_f64.to_bits());
+    let worked = last("G1 Y[0.1+0.2] F60\n");
+    assert_eq!(worked[1].to_bits(), 0.3_f64.to_bits());
 }
 
 /// Any bytes come to an end without a panic.

@@ -48,6 +48,10 @@ pub struct Mill {
     pub lowest_z: Option<f64>,
     /// Whether it has coolant.
     pub coolant: Option<bool>,
+    /// Whether the cutter at home is clear of all that stands on the table.
+    pub clear_at_home: Option<bool>,
+    /// Whether length offsets are in use.
+    pub length_offsets: Option<bool>,
 }
 
 /// All that is known.

@@ -3,9 +3,12 @@
 
 use super::coverage::{CoverWatch, Covered, Doubts, Frame, Task};
 use super::dialect::Dialect;
-use super::examine::{Examination, examine, examine_with};
+use super::examine::{Examination, Watch, examine, examine_with};
+use super::fault::Fault;
+use super::happening::Happening;
+use super::motion::{At, Motion, Straight};
+use super::observer::Observer;
 use super::picture::{PathRecorder, Picture};
-use super::rules::reach;
 use super::setup::Setup;
 use super::source::{Source, SourceError};
 use super::time::{Dynamics, Estimate, TimeWatch};
@@ -13,8 +16,6 @@ use super::time::{Dynamics, Estimate, TimeWatch};
 /// How far above the plane the tip may be and still count as cutting it, mm. An assumption: half the hundredth that
 /// readouts show.
 pub const AT_DEPTH: f64 = 0.005;
-/// Least share of the plate, in percent, whose absence is a finding.
-const SOME: f64 = 0.1;
 
 /// A program studied.
 #[derive(Clone, Debug)]
@@ -36,6 +37,49 @@ impl Study {
     pub fn uncovered(&self) -> Option<f64> {
         let covered = self.covered.as_ref().filter(|_| !self.doubts.any())?;
         Some(covered.percent())
+    }
+}
+
+/// What watches a program beside the rules.
+struct Watching {
+    cover: Option<CoverWatch>,
+    done: Option<(Covered, Doubts)>,
+    time: Option<TimeWatch>,
+    path: Option<PathRecorder>,
+}
+
+impl Observer for Watching {
+    fn motion(&mut self, motion: &Motion<'_>) {
+        self.cover.motion(motion);
+        self.time.motion(motion);
+        self.path.motion(motion);
+    }
+
+    #[inline]
+    fn straight(&mut self, cut: &Straight<'_>) {
+        self.cover.straight(cut);
+        self.time.straight(cut);
+        self.path.straight(cut);
+    }
+
+    fn happening(&mut self, happening: &Happening<'_>) {
+        self.cover.happening(happening);
+        self.time.happening(happening);
+        self.path.happening(happening);
+    }
+
+    fn fault(&mut self, fault: &Fault, at: At<'_>) {
+        self.cover.fault(fault, at);
+        self.time.fault(fault, at);
+        self.path.fault(fault, at);
+    }
+}
+
+impl Watch for Watching {
+    fn not_reached(&mut self) -> Option<[f64; 2]> {
+        self.done = self.cover.take().map(CoverWatch::finish);
+        let (covered, doubts) = self.done.as_ref()?;
+        (!doubts.any()).then(|| [covered.percent(), covered.area()])
     }
 }
 
@@ -61,7 +105,7 @@ pub fn study<S: Source>(
         (_, Some(z)) => Some(z),
         (Some(_), None) => examine(source, dialect, setup)?.summary.min_z,
     };
-    let cover = match (frame, flat, plane) {
+    let cover = || match (frame, flat, plane) {
         (Some(plate), Some(flat), Some(plane)) => CoverWatch::new(Task {
             plate,
             flat,
@@ -69,24 +113,24 @@ pub fn study<S: Source>(
         }),
         _ => None,
     };
-    let time = machine.and_then(TimeWatch::new);
-    let path = frame.map(|plate| PathRecorder::over(&plate));
-    let mut watching = (cover, (time, path));
-    let mut examination = examine_with(source, dialect, setup, &mut watching)?;
-    let (cover, (time, path)) = watching;
-    let (covered, doubts) = cover.map(CoverWatch::finish).unzip();
+    let mut first = Watching {
+        cover: cover(),
+        done: None,
+        time: machine.and_then(TimeWatch::new),
+        path: frame.map(|plate| PathRecorder::over(&plate)),
+    };
+    let mut second = Watching {
+        cover: cover(),
+        done: None,
+        time: None,
+        path: None,
+    };
+    let mut examination = examine_with(source, dialect, setup, (&mut first, &mut second))?;
+    let Watching {
+        done, time, path, ..
+    } = first;
+    let (covered, doubts) = done.unzip();
     let doubts = doubts.unwrap_or_default();
-    if let Some(covered) = &covered
-        && !doubts.any()
-        && covered.percent() >= SOME
-    {
-        let detail = format!(
-            "{:.1} % of the plate, {:.1} mm2",
-            covered.percent(),
-            covered.area()
-        );
-        examination.add(&reach::NOT_REACHED, detail);
-    }
     if covered.is_none() {
         examination
             .not_judged

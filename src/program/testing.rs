@@ -22,6 +22,8 @@ pub const MILL: Mill = Mill {
     travel: Some([500.0, 320.0]),
     lowest_z: Some(-200.0),
     coolant: Some(true),
+    clear_at_home: None,
+    length_offsets: None,
 };
 
 /// Follows a program from its beginning to its end; what came of it, and who watched.

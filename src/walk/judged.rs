@@ -61,6 +61,10 @@ pub fn cutter(item: &Item) -> Option<Cutter> {
 /// A machine of the shop.
 pub fn mill(item: &Item) -> Mill {
     let pair = |a: Option<f64>, b: Option<f64>| a.zip(b).map(|(a, b)| [a, b]);
+    let word = |fact: &str| match item.fact(fact) {
+        Some(Value::Word(word)) => Some(word.clone()),
+        _ => None,
+    };
     let coolant = match item.fact("coolant") {
         Some(Value::Word(word)) => Some(word != "none"),
         _ => None,
@@ -77,6 +81,8 @@ pub fn mill(item: &Item) -> Mill {
         ),
         lowest_z: number(item, "lowest_z", "mm"),
         coolant,
+        clear_at_home: word("home").map(|w| w == "clear of the table"),
+        length_offsets: word("length_offsets").map(|w| w == "used"),
     }
 }
 
@@ -91,9 +97,11 @@ pub fn dialect(machine: &Item) -> Dialect {
             Some("forbidden") => NoPoint::Forbid,
             _ => NoPoint::Units,
         },
+        no_point_said: said.word("lengths without point").is_some(),
         dwell_in_milliseconds: said.word("dwell") == Some("in milliseconds"),
         absolute_centres: said.word("arc centres") == Some("absolute"),
-        harmless: said.harmless().to_vec(),
+        harmless: said.harmless('M'),
+        harmless_g: said.harmless('G'),
         ..Dialect::default()
     }
 }
@@ -117,6 +125,7 @@ mod tests {
         };
         let usual = Dialect {
             harmless: vec![62, 63],
+            no_point_said: true,
             ..Dialect::default()
         };
         assert_eq!(read(text), usual);
@@ -131,6 +140,18 @@ mod tests {
             ..usual
         };
         assert_eq!(read(&odd), expected);
+    }
+
+    /// The shop file's reader and the program's must agree on which codes are followed.
+    #[test]
+    fn no_followed_code_can_be_called_harmless() {
+        for tenfold in 0..10_000 {
+            assert_eq!(
+                crate::procedure::dialect::follows_g(tenfold),
+                crate::program::codes::group(tenfold).is_some(),
+                "G{tenfold}/10"
+            );
+        }
     }
 
     /// Expected values: written in checklists/shop.yaml itself; 1 in is 25.4 mm.

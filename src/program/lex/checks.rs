@@ -60,7 +60,7 @@ fn nothing_is_lost_in_silence() {
     faulty(b"G1 X1 (oops", FaultKind::OpenComment);
     faulty(b"X--5", FaultKind::NoNumber);
     faulty(b"G1 X Y2", FaultKind::NoNumber);
-    faulty(b"X1O Y2", FaultKind::FlowControl);
+    faulty(b"X1O Y2", FaultKind::LetterO);
     faulty(b"X12,5", FaultKind::DecimalComma);
     faulty(b"X1.2.3", FaultKind::NotAWord);
     faulty(b"X1 $2", FaultKind::NotAWord);
@@ -78,7 +78,7 @@ fn nothing_is_lost_in_silence() {
     faulty(b"IF [#1 EQ 2] GOTO 5", FaultKind::FlowControl);
     faulty(b"O100 call [1]", FaultKind::FlowControl);
     faulty(b"#<depth>=3", FaultKind::FlowControl);
-    faulty(b"% X1", FaultKind::Percent);
+    faulty(b"% X1", FaultKind::PercentText);
     faulty(
         format!("X1 ({})", "a".repeat(300)).as_bytes(),
         FaultKind::LongLine,

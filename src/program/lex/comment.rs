@@ -17,6 +17,12 @@ pub(super) fn comment(
         match byte {
             b'\n' | b'\r' => break,
             b if Some(b) == closed_by => {
+                remember(block, start, at + 1);
+                if let Some(end) = closed_late(text, at + 1) {
+                    note(block, stray, None);
+                    block.lose(FaultKind::CommentClosedEarly, at, end);
+                    return end;
+                }
                 note(block, stray, nested);
                 return at + 1;
             }
@@ -27,11 +33,32 @@ pub(super) fn comment(
         }
         at += 1;
     }
+    remember(block, start, at);
     note(block, stray, nested);
     if closed_by.is_some() {
         block.lose(FaultKind::OpenComment, start, at);
     }
     at
+}
+
+fn remember(block: &mut Block, start: usize, end: usize) {
+    let small = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
+    block.comment = block.comment.or(Some((small(start), small(end))));
+}
+
+/// One past a closing bracket in the rest of the line that nothing opens: the comment's text went on behind its end.
+fn closed_late(text: &[u8], from: usize) -> Option<usize> {
+    let mut open = false;
+    for (n, byte) in text.get(from..)?.iter().enumerate() {
+        match byte {
+            b'\n' | b'\r' | b';' => return None,
+            b'(' => open = true,
+            b')' if open => open = false,
+            b')' => return Some(from + n + 1),
+            _ => {}
+        }
+    }
+    None
 }
 
 fn note(block: &mut Block, stray: Option<usize>, nested: Option<usize>) {

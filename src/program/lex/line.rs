@@ -28,7 +28,7 @@ pub fn line(text: &[u8], parameters: &Parameters, block: &mut Block) -> usize {
             }
             _ => {
                 at = other(text, at, first, parameters, block);
-                first = first && (byte == b'/' || byte == b'(');
+                first = first && matches!(byte, b'/' | b'(' | b'%');
             }
         }
     }
@@ -58,8 +58,14 @@ fn other(text: &[u8], at: usize, first: bool, parameters: &Parameters, block: &m
                 .position(|b| matches!(b, b'\n' | b'\r'))
                 .unwrap_or(rest.len());
             let bare = rest.iter().take(end).all(|b| matches!(b, b' ' | b'\t'));
-            if first && bare {
+            let named = rest.iter().find(|b| !matches!(b, b' ' | b'\t'));
+            if first && (bare || matches!(named, Some(b'(' | b';' | b'O' | b'o' | b':'))) {
+                // The program's number or a comment may stand behind it.
                 block.percent = true;
+            } else if first {
+                block.percent = true;
+                block.fault(FaultKind::PercentText, at + 1, at + 1 + end);
+                return at + 1 + end;
             } else {
                 block.lose(FaultKind::Percent, at, at + 1);
             }

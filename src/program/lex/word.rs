@@ -26,7 +26,15 @@ pub(super) fn word(
 ) -> usize {
     let letter = text.get(start).map_or(0, u8::to_ascii_uppercase);
     if letter == b'O' {
-        return label(text, start, block);
+        if block.words.is_empty() {
+            return label(text, start, block);
+        }
+        // Behind other words it is a slip for the figure.
+        let rest = text.get(start + 1..).unwrap_or_default();
+        let digits = |b: &&u8| b.is_ascii_digit() || matches!(**b, b'O' | b'o' | b'.');
+        let end = start + 1 + rest.iter().take_while(digits).count();
+        block.lose(FaultKind::LetterO, start, end);
+        return end;
     }
     let mut at = skip_blanks(text, start + 1);
     let mut negative = false;

@@ -4,7 +4,7 @@ use crate::program::fact::Fact;
 use crate::program::finding::Found;
 use crate::program::motion::{At, Motion};
 use crate::program::rules::rule::rules;
-use crate::program::setting::Spindle;
+use crate::program::setting::{Spindle, Units};
 use crate::program::setup::Setup;
 
 rules! {
@@ -73,7 +73,17 @@ rules! {
         why: "touch-off and length are those of one cutter",
         mend: "make a program for each tool",
     }
-    look TOOL_UNCHANGED = "tool-unchanged" {
+    look TOOL_MISSING = "tool-missing" {
+        title: "a tool change without a tool number",
+        why: "the control changes to the tool that was called last, in whatever program that was",
+        mend: "write T before M6, or take M6 out",
+    }
+    look CUTTER_COMMENT = "cutter-comment" {
+        title: "a comment names another diameter than the cutter chosen",
+        why: "rows laid for another cutter leave ridges, or cut wider than was meant",
+        mend: "find the program for this cutter, or correct the comment",
+    }
+    note TOOL_UNCHANGED = "tool-unchanged" {
         title: "a tool is called and not changed",
         why: "T alone only makes ready; the spindle may hold another",
         mend: "say M6, or take T out",
@@ -116,14 +126,94 @@ pub fn at_cut_across(cut: &Motion<'_>, speed: f64, setup: &Setup, found: &mut Fo
     chip_load(cut, speed, setup, found);
 }
 
-/// Where a tool is called.
-pub fn at_tool_call(tool: ToolCalls, setup: &Setup, at: At<'_>, found: &mut Found) {
-    tool_differs(tool.called, setup, at, found);
+/// Where a tool is changed, to the one given if the program called one.
+pub fn at_tool_change(
+    to: Fact<u32>,
+    tool: ToolCalls,
+    setup: &Setup,
+    at: At<'_>,
+    found: &mut Found,
+) {
+    tool_change(tool.changes, at, found);
+    tool_missing(to, at, found);
+    tool_differs(to.known(), setup, at, found);
 }
 
-/// Where a tool is changed.
-pub fn at_tool_change(tool: ToolCalls, at: At<'_>, found: &mut Found) {
-    tool_change(tool.changes, at, found);
+/// At a comment.
+pub fn at_comment(text: &[u8], units: Fact<Units>, setup: &Setup, at: At<'_>, found: &mut Found) {
+    cutter_comment(text, units, setup, at, found);
+}
+
+/// Where a tool is changed without one being called.
+fn tool_missing(to: Fact<u32>, at: At<'_>, found: &mut Found) {
+    if to.is_unset() {
+        found.add(&TOOL_MISSING, at, None, String::new);
+    }
+}
+
+/// Diameters nearer than this are one, in mm: names are rounded (ours, no source).
+const NAMED: f64 = 0.1;
+
+/// At a comment that names a cutter's diameter.
+fn cutter_comment(text: &[u8], units: Fact<Units>, setup: &Setup, at: At<'_>, found: &mut Found) {
+    let Some(cutter) = setup.cutter else {
+        return;
+    };
+    let upper = String::from_utf8_lossy(text).to_ascii_uppercase();
+    if let Some(named) = named_diameter(&upper, units)
+        && (named - cutter.diameter).abs() > NAMED
+    {
+        found.add(&CUTTER_COMMENT, at, None, || {
+            format!(
+                "{named:.3} mm, the cutter chosen has {:.3}",
+                cutter.diameter
+            )
+        });
+    }
+}
+
+/// The diameter that a comment names: `D=12`, `DIA 12`, `12 MM END MILL`. In millimetres; without a unit, in the program's.
+fn named_diameter(comment: &str, units: Fact<Units>) -> Option<f64> {
+    const NOUNS: [&str; 6] = [
+        "END MILL",
+        "ENDMILL",
+        "FACE MILL",
+        "FACEMILL",
+        "SHELL MILL",
+        "CUTTER",
+    ];
+    let number = |text: &str| -> Option<(f64, f64)> {
+        let digits = text.find(|c: char| !(c.is_ascii_digit() || c == '.'));
+        let (digits, rest) = text.split_at(digits.unwrap_or(text.len()));
+        let value: f64 = digits.parse().ok()?;
+        let rest = rest.trim_start_matches([' ', '-']);
+        let unit = if rest.starts_with("MM") {
+            Some(1.0)
+        } else if rest.starts_with("IN") || rest.starts_with('"') {
+            Some(25.4)
+        } else {
+            None
+        };
+        Some((value, unit.or(units.known().map(Units::mm))?))
+    };
+    for key in ["D=", "DIA"] {
+        if let Some((before, after)) = comment.split_once(key)
+            && !before.ends_with(|c: char| c.is_ascii_alphanumeric())
+        {
+            let after = after.trim_start_matches(|c: char| c.is_ascii_alphabetic());
+            if let Some((value, unit)) = number(after.trim_start_matches([' ', '=', ':', '.'])) {
+                return Some(value * unit);
+            }
+        }
+    }
+    let noun = NOUNS.iter().filter_map(|n| comment.find(n)).min()?;
+    let before = comment.get(..noun)?;
+    let unit = before.rfind("MM").or_else(|| before.rfind("IN"))?;
+    let value = before.get(..unit)?.trim_end_matches([' ', '-']);
+    let start = value
+        .rfind(|c: char| !(c.is_ascii_digit() || c == '.'))
+        .map_or(0, |n| n + 1);
+    number(comment.get(start..)?).map(|(value, unit)| value * unit)
 }
 
 /// At a cut.

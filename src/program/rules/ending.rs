@@ -75,7 +75,7 @@ impl End {
 
 /// At the end of the file, with its end code; a file that is cut off or leads elsewhere is said to be so instead.
 fn no_end(code: Option<u8>, found: &mut Found) {
-    if code.is_none() && found.count(&text::CUT_OFF) + found.count(&text::FLOW) == 0 {
+    if code.is_none() && !text::cut_short(found) && found.count(&text::FLOW) == 0 {
         found.whole(&NO_END, String::new());
     }
 }

@@ -58,6 +58,21 @@ rules! {
         why: "G28 and G30 go through the programmed point first: with G90, Z0 is the plane itself",
         mend: "write G91 G28 Z0, or G53 G0 Z0",
     }
+    note AFTER_CHANGE = "after-change" {
+        title: "moves in X and Y at the height the tool change left",
+        why: "how high the cutter stands after a change is the machine's affair",
+        mend: "know that your machine changes tools clear of the table, or lift Z first",
+    }
+    note RAPID_BESIDE = "rapid-beside" {
+        title: "a rapid at cutting height beside the plate",
+        why: "nothing of the plate is there; clamps and stops may be",
+        mend: "know what stands beside the plate",
+    }
+    note RAMP_ENTRY = "ramp-entry" {
+        title: "comes down over the plate in a ramp",
+        why: "the cutter cuts with its end face too",
+        mend: "know that this cutter may ramp at that angle",
+    }
     look HOME_UNKNOWN = "home-unknown" {
         title: "moves in X and Y after a move in machine coordinates",
         why: "how high the cutter then stands over the plate is not known here",
@@ -92,6 +107,10 @@ pub struct Seen<'a> {
     pub plunge: &'a Lowest,
     /// The lowest rapid down and across.
     pub dip: &'a Lowest,
+    /// The lowest rapid beside the plate.
+    pub beside: &'a Lowest,
+    /// Whether some cut is not known.
+    pub lost: bool,
     /// The ways down.
     pub downs: &'a [Down],
     /// The last height.
@@ -110,30 +129,40 @@ pub fn at_way_home(rapid: &Motion<'_>, found: &mut Found) -> bool {
 }
 
 /// At a rapid across, and whether nothing went across before it.
-pub fn at_rapid_across(rapid: &Motion<'_>, first: bool, found: &mut Found) {
+pub fn at_rapid_across(rapid: &Motion<'_>, first: bool, setup: &Setup, found: &mut Found) {
     if first {
         first_move(rapid, found);
     }
-    home_unknown(rapid, found);
+    home_unknown(rapid, setup, found);
+    after_change(rapid, found);
 }
 
 /// At the end of a program that cuts.
 pub fn at_end(seen: &Seen<'_>, setup: &Setup, found: &mut Found) {
-    depth(seen.cut, seen.lowest, setup, found);
-    air(seen.cut, seen.lowest, setup, found);
-    bite(seen.cut, &seen.levels, setup, found);
+    // What was not seen may be lower, so only what is too low for certain is said.
+    if !seen.lost || setup.lowest_z.is_some_and(|said| seen.lowest < said) {
+        depth(seen.cut, seen.lowest, setup, found);
+    }
+    if !seen.lost {
+        air(seen.cut, seen.lowest, setup, found);
+        bite(seen.cut, &seen.levels, setup, found);
+    }
     rapid_low(seen.across, seen.top, found);
     rapid_plunge(seen.plunge, seen.top, found);
     rapid_dip(seen.dip, seen.top, found);
+    rapid_beside(seen.beside, seen.top, found);
     if let (Some(plate), Some(cutter)) = (setup.plate, setup.cutter) {
         for down in seen.downs.iter().filter(|d| d.z <= seen.top + SAME) {
             if let Some(place) = down.meets(plate, cutter.diameter / 2.0) {
                 plunge(down, place, found);
                 start_over_plate(down, place, found);
+                ramp_entry(down, place, found);
             }
         }
     }
-    end_low(seen.last_z, seen.top, found);
+    if !seen.lost {
+        end_low(seen.last_z, seen.top, found);
+    }
 }
 
 /// At the end, with the lowest cut and its height.
@@ -225,7 +254,7 @@ fn plunge(down: &Down, meets: [f64; 2], found: &mut Found) {
 
 /// A way down that meets the plate at a place, if it goes across at the same time.
 fn start_over_plate(down: &Down, meets: [f64; 2], found: &mut Found) {
-    if !down.straight {
+    if !down.straight && !down.is_ramp(RAMP) {
         let [x, y] = meets;
         found.add(&START_OVER_PLATE, down.at.at(), None, || {
             format!("at X{x:.3} Y{y:.3} to Z{:.3}", down.z)
@@ -256,14 +285,57 @@ fn home_dips(rapid: &Motion<'_>, found: &mut Found) -> bool {
 }
 
 /// At a rapid across.
-fn home_unknown(rapid: &Motion<'_>, found: &mut Found) {
+fn home_unknown(rapid: &Motion<'_>, setup: &Setup, found: &mut Found) {
     let to = rapid.to[2];
     if let Fact::Unknown(cause) = to
-        && matches!(cause.why, Why::MachineCoordinates | Why::ToolChange)
         && rapid.from[2] == to
     {
-        found.once(&HOME_UNKNOWN, rapid.at, || {
-            format!("Z is not known since line {}", cause.line)
+        let clear = setup.mill.and_then(|m| m.clear_at_home) == Some(true);
+        let unknown = match cause.why {
+            Why::MachineCoordinates => true,
+            Why::Home => !clear,
+            _ => false,
+        };
+        if unknown {
+            found.once(&HOME_UNKNOWN, rapid.at, || {
+                format!("Z is not known since line {}", cause.line)
+            });
+        }
+    }
+}
+
+/// At a rapid across.
+fn after_change(rapid: &Motion<'_>, found: &mut Found) {
+    if let Fact::Unknown(cause) = rapid.to[2]
+        && cause.why == Why::ToolChange
+        && rapid.from[2] == rapid.to[2]
+    {
+        found.once(&AFTER_CHANGE, rapid.at, || {
+            format!("the change is in line {}", cause.line)
+        });
+    }
+}
+
+/// At the end, with the lowest rapid beside the plate and the height where metal may begin.
+fn rapid_beside(beside: &Lowest, top: f64, found: &mut Found) {
+    if let Some(z) = beside.z
+        && z <= top + SAME
+    {
+        found.add(&RAPID_BESIDE, beside.at.at(), None, || {
+            format!("at Z{z:.3}")
+        });
+    }
+}
+
+/// The steepest way down that counts as a ramp, as height over length: about 10 degrees (common practice, no source).
+const RAMP: f64 = 0.18;
+
+/// A way down that meets the plate at a place, if it is a gentle one at the feed.
+fn ramp_entry(down: &Down, meets: [f64; 2], found: &mut Found) {
+    if down.is_ramp(RAMP) {
+        let [x, y] = meets;
+        found.add(&RAMP_ENTRY, down.at.at(), None, || {
+            format!("at X{x:.3} Y{y:.3} to Z{:.3}", down.z)
         });
     }
 }
@@ -285,6 +357,7 @@ fn told(coord: Coord) -> bool {
         Fact::Unknown(cause) => !matches!(
             cause.why,
             Why::MachineCoordinates
+                | Why::Home
                 | Why::WorkOffset
                 | Why::LengthOffset
                 | Why::Incremental

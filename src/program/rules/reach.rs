@@ -29,6 +29,11 @@ rules! {
         why: "a ridge is left standing between the rows",
         mend: "narrow the rows, or take a larger cutter",
     }
+    stop NOTHING_REACHED = "nothing-reached" {
+        title: "nothing of the plate is reached",
+        why: "the program cuts somewhere else, or at another height than was meant",
+        mend: "look at the work offset, the plate's corner in the shop file, and the lowest Z",
+    }
     look NOT_REACHED = "not-reached" {
         title: "part of the plate is not reached by the cutter's flat",
         why: "old surface is left standing there",
@@ -52,6 +57,27 @@ pub struct Seen {
     pub low: Sides,
     /// The rows, where the path is a raster.
     pub rows: Option<Rows>,
+    /// Whether some cut is not known.
+    pub lost: bool,
+    /// How much of the plate is not reached, in percent and mm2, where that was measured.
+    pub reached: Option<[f64; 2]>,
+}
+
+/// Least share of the plate, in percent, whose absence is a finding: ours, no source.
+const SOME: f64 = 0.1;
+/// From this share on all of it is left.
+const ALL: f64 = 99.95;
+
+/// What is left of the plate, in percent and mm2.
+fn not_reached([percent, area]: [f64; 2], found: &mut Found) {
+    if percent > ALL {
+        found.whole(&NOTHING_REACHED, format!("{area:.1} mm2 are left"));
+    } else if percent >= SOME {
+        found.whole(
+            &NOT_REACHED,
+            format!("{percent:.1} % of the plate, {area:.1} mm2"),
+        );
+    }
 }
 
 /// At the end.
@@ -62,6 +88,17 @@ pub fn at_end(seen: &Seen, setup: &Setup, found: &mut Found) {
     };
     if units_size(cut, setup, found) {
         return;
+    }
+    // What was measured beats what is taken from the rows; and from the part seen of a path nothing is taken.
+    match seen.reached {
+        Some(left) => {
+            not_reached(left, found);
+            if left[0] < SOME || left[0] > ALL {
+                return;
+            }
+        }
+        None if seen.lost => return,
+        None => {}
     }
     edge(&seen.low, setup, found);
     if let Some(rows) = seen.rows {

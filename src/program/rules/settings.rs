@@ -90,6 +90,21 @@ rules! {
         why: "your hand on the feed override does nothing",
         mend: "take M49 out",
     }
+    stop TOOL_WRITTEN = "tool-written" {
+        title: "the program writes a tool's length",
+        why: "the length that was touched off is undone, and may stay so for the next job",
+        mend: "take G10 out",
+    }
+    look LENGTH_NONE = "length-none" {
+        title: "a length offset on a machine that uses none",
+        why: "what stands under that number in the control's table is added to every Z",
+        mend: "take G43 and H out, or say in the shop file that length offsets are used",
+    }
+    look DWELL_LONG = "dwell-long" {
+        title: "a wait of more than a minute",
+        why: "some controls count P in seconds and some in milliseconds; the cutter may stand and rub",
+        mend: "compare with the control's manual, and say in the shop file how it counts",
+    }
     look CYCLE = "cycle" {
         title: "a drilling cycle in a facing program",
         why: "a facing program has no holes",
@@ -108,6 +123,7 @@ pub fn at_cut(cut: &Motion<'_>, setup: &Setup, found: &mut Found) {
     offset_differs(cut, setup, found);
     length_unset(cut, setup, found);
     length_differs(cut, setup, found);
+    length_none(cut, setup, found);
     length_tool(cut, found);
     feed_mode_unset(cut, found);
     feed_mode(cut, found);
@@ -136,6 +152,8 @@ pub fn at_unit(units: Units, before: &[Units], setup: &Setup, at: At<'_>, found:
 /// At a happening.
 pub fn at_happening(happening: &Happening<'_>, found: &mut Found) {
     offset_written(happening, found);
+    tool_written(happening, found);
+    dwell_long(happening, found);
     stops(happening, found);
     cycle(happening, found);
 }
@@ -206,6 +224,37 @@ fn offset_differs(cut: &Motion<'_>, setup: &Setup, found: &mut Found) {
         found.once(&OFFSET_DIFFERS, cut.at, || {
             format!("cuts in {}, read back {}", offset.code(), read.code())
         });
+    }
+}
+
+/// Where the program writes into the table of tools.
+fn tool_written(happening: &Happening<'_>, found: &mut Found) {
+    if happening.what == What::ToolWritten {
+        found.add(&TOOL_WRITTEN, happening.at, None, String::new);
+    }
+}
+
+/// No wait in a facing program is as long, in seconds: ours, no source.
+const LONG_DWELL: f64 = 60.0;
+
+/// Where the program waits.
+fn dwell_long(happening: &Happening<'_>, found: &mut Found) {
+    if let What::Dwell(Fact::Known(seconds)) = happening.what
+        && seconds > LONG_DWELL
+    {
+        found.add(&DWELL_LONG, happening.at, None, || {
+            format!("{seconds:.0} s, {:.1} min", seconds / 60.0)
+        });
+    }
+}
+
+/// At a cut.
+fn length_none(cut: &Motion<'_>, setup: &Setup, found: &mut Found) {
+    if let Some(LengthOffset::Number(number)) = cut.setting.length_offset.known()
+        && setup.mill.and_then(|m| m.length_offsets) == Some(false)
+        && setup.length_offset.is_none()
+    {
+        found.once(&LENGTH_NONE, cut.at, || format!("H{number}"));
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::rule::Rule;
 use crate::program::fault::FaultKind;
+use crate::program::finding::Found;
 use crate::program::rules::rule::rules;
 
 rules! {
@@ -95,6 +96,26 @@ rules! {
         why: "controls end a comment at the first closing bracket; what follows is then read as words",
         mend: "write the inner brackets otherwise",
     }
+    unsure COMMENT_CLOSED = "comment-closed" {
+        title: "a comment that ends before its text does",
+        why: "a control ends a comment at the first closing bracket and reads the rest as words",
+        mend: "take the inner brackets out",
+    }
+    note BYTE_ORDER_MARK = "byte-order-mark" {
+        title: "a mark of byte order before the first block",
+        why: "an editor saved the file as Unicode; some controls refuse the first line",
+        mend: "save the file as plain text",
+    }
+    stop PERCENT_MIDDLE = "percent-middle" {
+        title: "a percent sign with blocks behind it",
+        why: "the control stops reading there; the rest of the program is never run",
+        mend: "take the percent sign out, or find out what the blocks behind it belong to",
+    }
+    note NUMBER_REPEATED = "number-repeated" {
+        title: "a block number that was used before",
+        why: "a restart from that number may begin at the wrong block",
+        mend: "number the blocks again",
+    }
     stop NO_MOTION = "no-motion" {
         title: "axis words without a motion code",
         why: "the axes move as the program before left it, at the rapid rate perhaps",
@@ -110,7 +131,7 @@ rules! {
         why: "compensation, scaling, rotation, probing and some cycles change where the cutter goes in ways not worked out here",
         mend: "post the program without it, or have it proven on the machine in air",
     }
-    look OLD_UNITS = "old-units" {
+    note OLD_UNITS = "old-units" {
         title: "G70 or G71 for the units",
         why: "on most mills these are other codes, and the units then stay as they were",
         mend: "write G20 or G21, or look into the control's manual",
@@ -157,6 +178,11 @@ rules! {
     }
 }
 
+/// Whether the file ends in the middle, so that what is missing at its end is no fault of its own.
+pub fn cut_short(found: &Found) -> bool {
+    found.count(&CUT_OFF) + found.count(&PERCENT_MIDDLE) > 0
+}
+
 /// The rule that a kind of fault breaks, and what its title does not say.
 pub fn broken(kind: FaultKind) -> (&'static Rule, &'static str) {
     match kind {
@@ -166,6 +192,12 @@ pub fn broken(kind: FaultKind) -> (&'static Rule, &'static str) {
         FaultKind::NoNumber => (&BAD_WORD, "a letter without its number"),
         FaultKind::TooManyDigits => (&DIGITS, ""),
         FaultKind::OpenComment => (&OPEN_COMMENT, ""),
+        FaultKind::CommentClosedEarly => (&COMMENT_CLOSED, ""),
+        FaultKind::LetterO => (&BAD_WORD, "the letter O, where a nought may be meant"),
+        FaultKind::ByteOrderMark => (&BYTE_ORDER_MARK, ""),
+        FaultKind::PercentText => (&PERCENT, "text stands behind it"),
+        FaultKind::PercentMiddle => (&PERCENT_MIDDLE, ""),
+        FaultKind::NumberRepeated => (&NUMBER_REPEATED, ""),
         FaultKind::NestedComment => (&NESTED_COMMENT, ""),
         FaultKind::DecimalComma => (&DECIMAL_COMMA, ""),
         FaultKind::BadExpression => (&EXPRESSION, "it cannot be read"),

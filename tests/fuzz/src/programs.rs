@@ -102,6 +102,8 @@ fn setup(picks: &mut Picks) -> Setup {
             travel: Some([500.0, 320.0]),
             lowest_z: Some(-200.0),
             coolant: Some(true),
+            clear_at_home: has(6).then_some(true),
+            length_offsets: has(7).then_some(false),
         }),
         lowest_z: has(4).then_some(0.0),
         stock_top: has(5).then_some(0.2),

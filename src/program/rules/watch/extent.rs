@@ -2,13 +2,16 @@
 
 use crate::program::finding::Found;
 use crate::program::motion::{Motion, MotionKind, Straight};
-use crate::program::rules::reach;
 use crate::program::rules::watch::height::SAME;
+use crate::program::rules::{reach, text};
 use crate::program::setup::Setup;
 use std::collections::BTreeMap;
 
 /// Most rows that are kept.
 const MOST: usize = 200_000;
+
+/// Less than any control resolves, in mm: two places nearer than this are one.
+const RESOLVED: f64 = 2e-5;
 
 /// Smallest and largest on X, Y, Z.
 pub type Sides = [[f64; 2]; 3];
@@ -56,6 +59,12 @@ pub struct Extent {
     rows: [BTreeMap<i64, f64>; 2],
     across: [f64; 2],
     run: Option<Run>,
+    /// Whether some cut is not known.
+    lost: bool,
+    /// Length of all curves at the lowest height.
+    curved: f64,
+    /// Rows run towards plus and towards minus, along each axis.
+    ways: [[u32; 2]; 2],
 }
 
 /// The rows of a raster.
@@ -67,6 +76,8 @@ pub struct Rows {
     pub step: Option<f64>,
     /// Along which axis: 0 X, 1 Y.
     pub axis: usize,
+    /// Whether all of them are cut in one direction.
+    pub one_way: bool,
 }
 
 #[allow(clippy::cast_possible_truncation)]
@@ -87,6 +98,9 @@ impl Extent {
             rows: [BTreeMap::new(), BTreeMap::new()],
             across: [0.0; 2],
             run: None,
+            lost: false,
+            curved: 0.0,
+            ways: [[0; 2]; 2],
         }
     }
 
@@ -123,6 +137,7 @@ impl Extent {
     pub fn motion(&mut self, motion: &Motion<'_>) {
         let Some([from, to]) = motion.ends() else {
             self.known_axes(motion);
+            self.lost |= motion.kind != MotionKind::Rapid;
             return;
         };
         grow(&mut self.all, to);
@@ -138,6 +153,21 @@ impl Extent {
             }
         }
         self.feed(from, to, motion.kind == MotionKind::Feed);
+        // A curve reaches further than its ends.
+        if let Some(arc) = motion.arc
+            && [from[2], to[2]]
+                .iter()
+                .all(|z| (z - self.lowest).abs() <= SAME)
+        {
+            let sides = arc.box_of();
+            for corner in [0, 1] {
+                grow(
+                    &mut self.low,
+                    sides.map(|s| s.get(corner).copied().unwrap_or(0.0)),
+                );
+            }
+            self.curved += arc.length();
+        }
     }
 
     /// A cut from here to there; `row` where it is straight.
@@ -151,6 +181,8 @@ impl Extent {
             self.inner = NONE;
             self.rows = [BTreeMap::new(), BTreeMap::new()];
             self.across = [0.0; 2];
+            self.curved = 0.0;
+            self.ways = [[0; 2]; 2];
             self.run = None;
         }
         if (to[2] - self.lowest).abs() > SAME || (from[2] - self.lowest).abs() > SAME {
@@ -167,9 +199,10 @@ impl Extent {
     #[allow(clippy::float_cmp)]
     fn row(&mut self, from: [f64; 3], to: [f64; 3]) {
         let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
-        if dy == 0.0 && dx != 0.0 {
+        let level = |d: f64| d.abs() < RESOLVED;
+        if level(dy) && !level(dx) {
             self.along(0, from[1], from[0], to[0]);
-        } else if dx == 0.0 && dy != 0.0 {
+        } else if level(dx) && !level(dy) {
             self.along(1, from[0], from[1], to[1]);
         }
     }
@@ -197,6 +230,9 @@ impl Extent {
             }
             _ => {
                 self.finish();
+                if let Some(way) = self.ways.get_mut(axis) {
+                    way[usize::from(to < from)] += 1;
+                }
                 self.run = Some(Run {
                     axis,
                     key: key(at),
@@ -223,8 +259,13 @@ impl Extent {
         self.finish();
         let axis = usize::from(self.across[1] > self.across[0]);
         let (along, other) = (self.across.get(axis)?, self.across.get(1 - axis)?);
-        // A spiral goes as far one way as the other; its steps cannot be told from its rows alone.
-        if *other > 0.5 * along || *along == 0.0 {
+        // Between rows a raster goes across the plate once or twice; a spiral or rings do so at each turn, and their steps
+        // cannot be told from their rows alone.
+        let side = self.low.get(1 - axis)?;
+        if *along == 0.0
+            || *other > 2.0 * (side[1] - side[0]).max(0.0) + SAME
+            || self.curved > *along
+        {
             return None;
         }
         let rows = self.rows.get(axis)?;
@@ -244,6 +285,10 @@ impl Extent {
             count: keys.len(),
             step,
             axis,
+            one_way: self
+                .ways
+                .get(axis)
+                .is_some_and(|w| keys.len() > 1 && w.contains(&0)),
         })
     }
 
@@ -253,12 +298,14 @@ impl Extent {
     }
 
     /// Judges all of it.
-    pub fn end(&mut self, found: &mut Found) {
+    pub fn end(&mut self, reached: Option<[f64; 2]>, found: &mut Found) {
         let seen = reach::Seen {
             all: self.all,
             cut: self.cut(),
             low: self.low,
             rows: self.rows(),
+            lost: self.lost || text::cut_short(found),
+            reached,
         };
         reach::at_end(&seen, &self.setup, found);
     }

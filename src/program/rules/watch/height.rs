@@ -3,7 +3,7 @@
 use crate::program::fact::Fact;
 use crate::program::finding::{Found, Kept};
 use crate::program::motion::{Coord, Motion, MotionKind, Straight};
-use crate::program::rules::heights;
+use crate::program::rules::{heights, text};
 use crate::program::setup::{Plate, Setup};
 use std::collections::BTreeSet;
 
@@ -11,6 +11,8 @@ use std::collections::BTreeSet;
 const STOCK: f64 = 0.5;
 /// Most ways down and most levels that are kept.
 const MOST: usize = 1_000;
+/// A rapid whose cutter keeps further from the plate than this is beside it, in mm: ours, no source.
+const BESIDE: f64 = 3.0;
 /// Heights nearer than this are one.
 pub const SAME: f64 = 5e-4;
 
@@ -46,9 +48,16 @@ pub struct Down {
     pub z: f64,
     /// Whether it goes down only.
     pub straight: bool,
+    /// How far down over how far along, where it is at the feed.
+    pub slope: Option<f64>,
 }
 
 impl Down {
+    /// Whether it is at the feed and no steeper than that.
+    pub fn is_ramp(&self, steepest: f64) -> bool {
+        self.slope.is_some_and(|slope| slope <= steepest)
+    }
+
     /// An end of it where the disc of that radius is over the plate; none where the plate's place is unknown.
     pub fn meets(&self, plate: Plate, radius: f64) -> Option<[f64; 2]> {
         let corner = plate.corner?;
@@ -71,6 +80,8 @@ pub struct Height {
     across: Lowest,
     plunge: Lowest,
     dip: Lowest,
+    beside: Lowest,
+    lost: bool,
     downs: Vec<Down>,
     levels: BTreeSet<i64>,
     last_level: f64,
@@ -97,6 +108,8 @@ impl Height {
             across: Lowest::default(),
             plunge: Lowest::default(),
             dip: Lowest::default(),
+            beside: Lowest::default(),
+            lost: false,
             downs: Vec::new(),
             levels: BTreeSet::new(),
             last_level: f64::NAN,
@@ -138,9 +151,20 @@ impl Height {
                         }
                     }
                     if from.known().is_none_or(|z| z > end) {
-                        self.down(motion, end, !across);
+                        // A full circle goes down along its way, though it ends where it began.
+                        let along = match (motion.arc, motion.ends()) {
+                            (Some(arc), _) => arc.sweep.abs() * arc.radius,
+                            (None, Some([a, b])) => (b[0] - a[0]).hypot(b[1] - a[1]),
+                            (None, None) => 0.0,
+                        };
+                        let slope = from
+                            .known()
+                            .filter(|_| along > 0.0)
+                            .map(|z| (z - end) / along);
+                        self.down(motion, end, along == 0.0, slope);
                     }
                 }
+                self.lost |= motion.to.iter().any(|c| c.known().is_none());
                 heights::at_cut(motion, found);
             }
         }
@@ -171,11 +195,19 @@ impl Height {
         }
         let (start, end) = (motion.from[2].known(), motion.to[2].known());
         if across {
-            heights::at_rapid_across(motion, !self.moved, found);
+            heights::at_rapid_across(motion, !self.moved, &self.setup, found);
         }
         let Some(end) = end else {
             return;
         };
+        let low = start.map_or(end, |z| z.min(end));
+        if !self.over_plate(motion) {
+            // On the way up from beside the plate nothing is near.
+            if across || end <= low {
+                self.beside.see(if across { low } else { end }, motion);
+            }
+            return;
+        }
         if across && let Some(start) = start {
             if end >= start - SAME {
                 // On the way up the axes may run apart, so the start's height counts.
@@ -186,11 +218,29 @@ impl Height {
         }
         if start.is_none_or(|z| z > end + SAME) {
             self.plunge.see(end, motion);
-            self.down(motion, end, !across);
+            if across {
+                self.down(motion, end, false, None);
+            }
         }
     }
 
-    fn down(&mut self, motion: &Motion<'_>, z: f64, straight: bool) {
+    /// Whether a rapid comes near the plate, wherever the axes run between its ends; what is not known may be near.
+    fn over_plate(&self, motion: &Motion<'_>) -> bool {
+        let corner = self.setup.plate.and_then(|p| Some((p.corner?, p.size)));
+        let (Some((corner, size)), Some(cutter)) = (corner, self.setup.cutter) else {
+            return true;
+        };
+        let reach = cutter.diameter / 2.0 + BESIDE;
+        let ends = motion.from.iter().zip(motion.to);
+        ends.zip(corner).zip(size).all(|(((from, to), low), size)| {
+            match (from.known(), to.known()) {
+                (Some(a), Some(b)) => a.max(b) > low - reach && a.min(b) < low + size + reach,
+                _ => true,
+            }
+        })
+    }
+
+    fn down(&mut self, motion: &Motion<'_>, z: f64, straight: bool, slope: Option<f64>) {
         let flat = |coords: [Coord; 3]| Some([coords[0].known()?, coords[1].known()?]);
         let (Some(from), Some(to)) = (flat(motion.from), flat(motion.to)) else {
             return;
@@ -204,6 +254,7 @@ impl Height {
                 to,
                 z,
                 straight,
+                slope,
             });
         }
     }
@@ -211,9 +262,18 @@ impl Height {
     /// Where metal may begin: as said, or the lowest cut and what a pass takes.
     fn top(&self, lowest: f64) -> f64 {
         let bite = self.setup.cutter.and_then(|c| c.deepest_bite);
-        self.setup
-            .stock_top
-            .unwrap_or_else(|| lowest + bite.unwrap_or(STOCK))
+        self.setup.stock_top.unwrap_or_else(|| {
+            // Each level that a pass could have left above the one below has metal up to it.
+            let pass = bite.unwrap_or(STOCK);
+            let mut top = lowest;
+            #[allow(clippy::cast_precision_loss)]
+            for level in self.levels.iter().map(|l| *l as f64 / 10_000.0) {
+                if level > top && level - top <= pass + SAME {
+                    top = level;
+                }
+            }
+            top + pass
+        })
     }
 
     /// Judges all of it.
@@ -232,6 +292,8 @@ impl Height {
             across: &self.across,
             plunge: &self.plunge,
             dip: &self.dip,
+            beside: &self.beside,
+            lost: self.lost || text::cut_short(found),
             downs: &self.downs,
             last_z: self.last_z,
         };

@@ -148,8 +148,13 @@ impl Modal {
 
     /// Looks at a happening.
     pub fn happening(&mut self, happening: &Happening<'_>, found: &mut Found) {
-        self.changed = true;
         let at = happening.at;
+        if let What::Comment { start, end } = happening.what {
+            let bytes = |n: u32| usize::try_from(n).unwrap_or(usize::MAX);
+            let text = at.text.get(bytes(start)..bytes(end)).unwrap_or_default();
+            return cutting::at_comment(text, happening.setting.units, &self.setup, at, found);
+        }
+        self.changed = true;
         match happening.what {
             What::Units(units) => {
                 settings::at_unit(units, &self.units, &self.setup, at, found);
@@ -159,11 +164,10 @@ impl Modal {
             }
             What::ChosenTool(tool) => {
                 self.tool.called = tool.known();
-                cutting::at_tool_call(self.tool, &self.setup, at, found);
             }
             What::ToolChange(tool, _) => {
                 self.tool.changes = self.tool.changes.saturating_add(1);
-                cutting::at_tool_change(self.tool, at, found);
+                cutting::at_tool_change(tool, self.tool, &self.setup, at, found);
                 if let Some(tool) = tool.known()
                     && self.tools.len() < MOST
                 {

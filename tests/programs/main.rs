@@ -1,0 +1,7 @@
+//! Whole programs, judged as a shop would: ordinary ones of many styles, the same with one mistake planted, and generated
+//! ones against an independent, slower reference. All of them are invented.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+mod ordinary;
+mod setting;
+mod styles;
