@@ -87,9 +87,29 @@ impl Source {
 
 /// The findings of one text, in the order of their places once [`Findings::sorted`].
 #[derive(Clone, Debug, Default)]
-pub struct Findings(Vec<Finding>);
+pub struct Findings {
+    all: Vec<Finding>,
+    of_record: bool,
+}
 
 impl Findings {
+    /// The findings of a text that a record keeps: rules made after it was stored do not make it unreadable.
+    pub fn of_record() -> Self {
+        Self {
+            all: Vec::new(),
+            of_record: true,
+        }
+    }
+
+    /// Adds an error by a rule that older texts on record may break.
+    pub fn newer_error(&mut self, span: Span, message: impl Into<String>) -> &mut Finding {
+        if self.of_record {
+            self.look(span, message)
+        } else {
+            self.error(span, message)
+        }
+    }
+
     /// Adds an error at a place.
     pub fn error(&mut self, span: Span, message: impl Into<String>) -> &mut Finding {
         self.add(Grade::Error, span, message.into())
@@ -101,31 +121,31 @@ impl Findings {
     }
 
     fn add(&mut self, grade: Grade, span: Span, message: String) -> &mut Finding {
-        let index = self.0.len();
-        self.0.push(Finding {
+        let index = self.all.len();
+        self.all.push(Finding {
             grade,
             message,
             span,
             label: String::new(),
             help: None,
         });
-        &mut self.0[index]
+        &mut self.all[index]
     }
 
     /// Whether any of them is an error.
     pub fn any_error(&self) -> bool {
-        self.0.iter().any(|f| f.grade == Grade::Error)
+        self.all.iter().any(|f| f.grade == Grade::Error)
     }
 
     /// Whether there are none.
     pub fn is_empty(&self) -> bool {
-        self.0.is_empty()
+        self.all.is_empty()
     }
 
     /// All, in the order of their places.
     pub fn sorted(mut self) -> Vec<Finding> {
-        self.0.sort_by_key(|f| (f.span.start, f.span.end));
-        self.0
+        self.all.sort_by_key(|f| (f.span.start, f.span.end));
+        self.all
     }
 }
 

@@ -53,6 +53,10 @@ pub enum Answer {
         /// Who signed beside, where somebody did.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         second: Option<Second>,
+        /// The digest of the list of people as it stood, where people are registered; part of what is signed. Records
+        /// before version 5 have none.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        list: Option<Fingerprint>,
     },
 }
 

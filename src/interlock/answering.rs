@@ -373,7 +373,9 @@ pub fn sign(
         signature: signature.to_owned(),
         role: state.signs_as(&at, part, who, &with.people),
     };
+    let people = &with.people;
     let answer = Answer::Signed {
+        list: (!people.is_empty()).then(|| people.digest()),
         proof: with
             .first
             .as_ref()

@@ -80,6 +80,7 @@ fn a_second_signature_that_says_no_role_counts_by_what_its_owner_is() {
         let Answer::Signed {
             second: Some(second),
             digest,
+            list,
             ..
         } = &mut answer
         else {
@@ -88,7 +89,7 @@ fn a_second_signature_that_says_no_role_counts_by_what_its_owner_is() {
         second.initials = who.into();
         let text = rig
             .state
-            .text_to_sign(&hold_point(), Part::Second, who, None, *digest);
+            .text_to_sign(&hold_point(), Part::Second, who, None, *digest, *list);
         second.proof = Proof {
             key: key(who).public(),
             signature: key(who).sign(&text),
@@ -156,10 +157,15 @@ fn a_signature_as_one_role_is_none_as_another() {
     let as_operator = {
         let digest = rig.state.digest_before(&hold_point());
         let role = Some(Role::Operator);
-        key("OW").sign(
-            &rig.state
-                .text_to_sign(&hold_point(), Part::Second, "OW", role, digest),
-        )
+        let list = Some(listed().digest());
+        key("OW").sign(&rig.state.text_to_sign(
+            &hold_point(),
+            Part::Second,
+            "OW",
+            role,
+            digest,
+            list,
+        ))
     };
     let told = rig.try_do(Command::Sign {
         at: hold_point(),

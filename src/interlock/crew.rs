@@ -111,21 +111,27 @@ pub fn role_of(rig: &Rig, part: Part, who: &str) -> Option<Role> {
 }
 
 pub fn signature(rig: &Rig, part: Part, who: &str, with: &Key) -> String {
+    signature_over(rig, part, who, with, &listed())
+}
+
+fn signature_over(rig: &Rig, part: Part, who: &str, with: &Key, people: &People) -> String {
     let digest = rig.state.digest_before(&hold_point());
     let role = role_of(rig, part, who);
+    let list = Some(people.digest());
     with.sign(
         &rig.state
-            .text_to_sign(&hold_point(), part, who, role, digest),
+            .text_to_sign(&hold_point(), part, who, role, digest, list),
     )
 }
 
 /// Signs as the operator, and beside them somebody where one is named.
 pub fn sign(rig: &mut Rig, people: People, second: Option<&str>) -> Result<Vec<Event>, Refusal> {
     let operator = rig.state.operator.clone();
+    let by = |part, who: &str| signature_over(rig, part, who, key(who), &people);
     let with = Signing {
+        first: Some(by(Part::First, &operator)),
+        second: second.map(|who| (who.to_owned(), by(Part::Second, who))),
         people: Arc::new(people),
-        first: Some(signature(rig, Part::First, &operator, key(&operator))),
-        second: second.map(|who| (who.to_owned(), signature(rig, Part::Second, who, key(who)))),
     };
     rig.try_do(Command::Sign {
         at: hold_point(),

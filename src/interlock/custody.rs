@@ -61,13 +61,15 @@ pub(super) fn take_over(state: &State, by: &str, signature: &str, people: &Peopl
         signature: signature.to_owned(),
         role: Some(Role::Owner),
     };
+    let list = Some(people.digest());
     state
-        .check_taken_over(by, &proof, people)
+        .check_taken_over(by, &proof, list, people)
         .map_err(Refusal::Unsigned)?;
     let mut events = vec![Event::TakenOver {
         from: state.operator.clone(),
         by: by.to_owned(),
         proof,
+        list,
     }];
     if by != state.operator {
         events.extend(hand_over(state, by)?);

@@ -288,6 +288,9 @@ pub enum Event {
         by: String,
         /// Their signature over [`super::state::State::text_to_take_over`].
         proof: Proof,
+        /// The digest of the list of people as it stood; part of what is signed. Records before version 5 have none.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        list: Option<Fingerprint>,
     },
     /// The stop word was given.
     Stopped {

@@ -435,6 +435,19 @@ impl Hold {
     /// What clears it.
     pub fn clears(&self) -> String {
         match &self.why {
+            Why::Signed(SignFault::NotOfRole(_, role)) => {
+                format!(
+                    "hand the run over to {}, who signs",
+                    super::signing::signer(*role)
+                )
+            }
+            Why::Signed(SignFault::RoleUnlisted(_)) => {
+                "begin the list of people with `skimgate people add`, then sign again".to_owned()
+            }
+            Why::Signed(SignFault::NoRole(_)) => {
+                "end this run, write a role that there is into the procedure, and begin another"
+                    .to_owned()
+            }
             Why::Step(Standing::SignedOtherState) | Why::Signed(_) => "sign again".to_owned(),
             Why::NotListed => {
                 "hand the run over to somebody on the list, or let an owner add them".to_owned()

@@ -6,6 +6,7 @@
 
 pub mod answer;
 pub mod answering;
+pub mod audit;
 #[cfg(test)]
 mod beside;
 pub mod command;

@@ -3,13 +3,13 @@
 use super::answer::{Answer, Means, Proof, Second};
 use super::command::{Command, Signing};
 use super::crew::{
-    KEYS, and_then, held_by, hold_point, key, listed, person, role_of, sign, signature, signed_by,
-    without,
+    KEYS, and_then, held_by, held_over, hold_point, key, listed, person, role_of, sign, signature,
+    signed_by, without,
 };
 use super::event::Event;
 use super::gate::Why;
 use super::refusal::Refusal;
-use super::signing::{Part, SignFault};
+use super::signing::{Part, Rules, SignFault};
 use super::standing::{Next, Standing};
 use super::testing::{Rig, TINY, pass};
 use crate::fingerprint::Fingerprint;
@@ -168,7 +168,7 @@ fn no_two_sign_offs_are_over_the_same_text() {
     let text = |rig: &Rig| {
         let of = hold_point();
         rig.state
-            .text_to_sign(&of, Part::First, "JT", Some(Role::Operator), digest)
+            .text_to_sign(&of, Part::First, "JT", Some(Role::Operator), digest, None)
     };
     let (state, role) = (&rig.state, Some(Role::Operator));
     let mut other_run = held_by("JT");
@@ -181,17 +181,26 @@ fn no_two_sign_offs_are_over_the_same_text() {
     let texts = [
         text(&rig),
         text(&other_run),
-        state.text_to_sign(&pass("clear", 2), Part::First, "JT", role, digest),
-        state.text_to_sign(&hold_point(), Part::Second, "JT", role, digest),
-        state.text_to_sign(&hold_point(), Part::First, "OP", role, digest),
+        state.text_to_sign(&pass("clear", 2), Part::First, "JT", role, digest, None),
+        state.text_to_sign(&hold_point(), Part::Second, "JT", role, digest, None),
+        state.text_to_sign(&hold_point(), Part::First, "OP", role, digest, None),
+        state.text_to_sign(&hold_point(), Part::First, "JT", role, digest, Some(digest)),
         state.text_to_sign(
             &hold_point(),
             Part::First,
             "JT",
             Some(Role::Trainer),
             digest,
+            None,
         ),
-        state.text_to_sign(&hold_point(), Part::First, "JT", role, Fingerprint::of("x")),
+        state.text_to_sign(
+            &hold_point(),
+            Part::First,
+            "JT",
+            role,
+            Fingerprint::of("x"),
+            None,
+        ),
         other_text("role: operator", "role: owner"),
         other_text("as I answered.", "as I was told."),
     ];
@@ -337,4 +346,90 @@ fn looking_at_the_people_makes_a_sign_off_fall_that_stands_no_more() {
     let mut rig = signed_by("JT", None);
     rig.state.operator = "OP".into();
     assert_eq!(rig.go(look(listed())), []);
+}
+
+/// `role: trainer` binds whoever has the run, in every place where it is asked; a rehearsal has no people.
+#[test]
+fn a_hold_point_is_signed_by_its_role_only() {
+    for (word, least) in [("trainer", Role::Trainer), ("owner", Role::Owner)] {
+        let text = TINY.replacen("role: operator", &format!("role: {word}"), 1);
+        for (who, is) in [
+            ("JT", Role::Operator),
+            ("TR", Role::Trainer),
+            ("OW", Role::Owner),
+        ] {
+            let mut rig = held_over(&text, who);
+            let told = sign(&mut rig, listed(), None);
+            if is < least {
+                let fault = SignFault::NotOfRole(who.into(), least);
+                assert_eq!(told, Err(Refusal::Unsigned(fault)));
+                continue;
+            }
+            told.unwrap();
+            let Some(Answer::Signed { proof, .. }) = rig.state.answer(&hold_point()) else {
+                panic!("not signed");
+            };
+            assert_eq!(proof.as_ref().and_then(|p| p.role), Some(is));
+        }
+        let mut rig = held_over(&text, "JT");
+        let told = rig.sign(hold_point());
+        let fault = SignFault::RoleUnlisted(least);
+        assert_eq!(told, Err(Refusal::Unsigned(fault)));
+        rig.state.begun.rehearsal = true;
+        rig.sign(hold_point()).unwrap();
+    }
+    let mut rig = held_over(&TINY.replacen("role: operator", "role: trainer", 1), "TR");
+    sign(&mut rig, listed(), None).unwrap();
+    // Who teaches no more when the start is asked for.
+    let mut people = listed();
+    let person = Person {
+        roles: BTreeSet::from([Role::Operator]),
+        ..person("TR")
+    };
+    let practised = None;
+    and_then(&mut people, people::Event::Changed { person, practised });
+    let found = fault(&rig, &people, |_| {});
+    assert_eq!(
+        found,
+        Some(SignFault::NotOfRole("TR".into(), Role::Trainer))
+    );
+}
+
+/// A sign-off covers the list of people; one of before version 5 covers none, and its role bound nobody.
+#[test]
+fn a_recorded_sign_off_covers_the_list_it_was_given_under() {
+    let rig = signed_by("JT", None);
+    let answer = rig.state.answer(&hold_point()).unwrap().clone();
+    let at = hold_point();
+    let check = |answer: &Answer, people: &People, rules| {
+        rig.state.check_recorded(&at, answer, people, rules).err()
+    };
+    assert_eq!(check(&answer, &listed(), Rules::Now), None);
+    assert_eq!(
+        check(&answer, &without("OP"), Rules::Now),
+        Some(SignFault::OtherList)
+    );
+    let mut older = answer.clone();
+    if let Answer::Signed {
+        list,
+        digest,
+        proof: Some(proof),
+        ..
+    } = &mut older
+    {
+        *list = None;
+        let text = rig
+            .state
+            .text_to_sign(&at, Part::First, "JT", proof.role, *digest, None);
+        proof.signature = key("JT").sign(&text);
+    }
+    assert_eq!(check(&older, &without("OP"), Rules::Older), None);
+    assert_eq!(
+        check(&older, &listed(), Rules::Now),
+        Some(SignFault::NoList)
+    );
+    assert_eq!(
+        fault(&rig, &listed(), |a| *a = older),
+        Some(SignFault::NoList)
+    );
 }

@@ -52,6 +52,25 @@ pub enum SignFault {
     /// Somebody signed as what they are not.
     #[error("{0} signed as {role}, and is none", role = .1.word())]
     NotInRole(String, Role),
+    /// The hold point is for another role than the operator's.
+    #[error("{0} cannot sign here: this hold point is signed by {least}", least = signer(*.1))]
+    NotOfRole(String, Role),
+    /// The hold point is for a role, and there is nobody to know it by.
+    #[error(
+        "this hold point is signed by {}, and nobody is registered: `skimgate people add` begins the list", signer(*.0)
+    )]
+    RoleUnlisted(Role),
+    /// The procedure names a role that nobody can have.
+    #[error("the procedure lets it be signed by `{0}`, which is no role")]
+    NoRole(String),
+    /// The signature does not cover the list of people.
+    #[error("it does not cover the list of people as it stood")]
+    NoList,
+    /// It covers another list of people than the one on record.
+    #[error(
+        "it covers another list of people than the one on record then: an entry of the list was removed, added or changed"
+    )]
+    OtherList,
     /// It is signed by somebody who does not have the run.
     #[error("it is signed by {0}, who does not have the run")]
     NotOperator(String),
@@ -72,6 +91,24 @@ pub fn beside(least: Role) -> &'static str {
     }
 }
 
+/// Who may sign a hold point of that role.
+pub fn signer(least: Role) -> &'static str {
+    match least {
+        Role::Operator => "anybody on the list of people",
+        Role::Trainer => "a trainer or an owner",
+        Role::Owner => "an owner",
+    }
+}
+
+/// By which rules a sign-off is judged.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Rules {
+    /// By those of this version.
+    Now,
+    /// By those before version 5: the role of the hold point bound nobody, and the list of people was not covered.
+    Older,
+}
+
 /// Which of the two signatures.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Part {
@@ -82,8 +119,8 @@ pub enum Part {
 }
 
 impl State {
-    /// The text that is signed: what it is, and the fingerprint of run, step, role, meaning, signer, what they sign as, part
-    /// and the state's digest.
+    /// The text that is signed: what it is, and the fingerprint of run, step, role, meaning, signer, what they sign as, part,
+    /// the state's digest and that of the list of people.
     pub fn text_to_sign(
         &self,
         at: &Instance,
@@ -91,6 +128,7 @@ impl State {
         initials: &str,
         signs_as: Option<Role>,
         digest: Fingerprint,
+        list: Option<Fingerprint>,
     ) -> String {
         let (role, states) = match self.step(at).map(|s| &s.kind) {
             Some(Kind::Sign { role, states, .. }) => (role.as_str(), states.as_str()),
@@ -111,6 +149,9 @@ impl State {
         if let Some(role) = signs_as {
             whole = whole.field("as").field(role.word());
         }
+        if let Some(list) = list {
+            whole = whole.field("list").field(list.to_string());
+        }
         format!("skimgate sign-off 1\n{}", whole.finish())
     }
 
@@ -123,7 +164,7 @@ impl State {
         people: &People,
     ) -> Option<Role> {
         let least = match part {
-            Part::First => None,
+            Part::First => self.role_asked(at).ok(),
             Part::Second => self.second_wanted(at, &self.operator, people),
         };
         let person = &people.active(initials)?.person;
@@ -151,20 +192,54 @@ impl State {
         }
     }
 
+    /// What whoever signs at `at` must be at the least. Not asked in a rehearsal, which has no people.
+    fn role_asked(&self, at: &Instance) -> Result<Role, SignFault> {
+        match self.step(at).map(|s| &s.kind) {
+            Some(Kind::Sign { role, .. }) if !self.begun.rehearsal => {
+                Role::from_word(role).ok_or_else(|| SignFault::NoRole(role.clone()))
+            }
+            _ => Ok(Role::Operator),
+        }
+    }
+
+    /// Whether somebody has the role that the hold point is for.
+    ///
+    /// # Errors
+    /// Why not.
+    pub fn check_role(&self, at: &Instance, who: &str, people: &People) -> Result<(), SignFault> {
+        let least = self.role_asked(at)?;
+        if people.is_empty() {
+            return if least > Role::Operator {
+                Err(SignFault::RoleUnlisted(least))
+            } else {
+                Ok(())
+            };
+        }
+        let listed = people
+            .active(who)
+            .ok_or_else(|| SignFault::NotListed(who.to_owned()))?;
+        match listed.person.at_least(least) {
+            Some(_) => Ok(()),
+            None => Err(SignFault::NotOfRole(who.to_owned(), least)),
+        }
+    }
+
     /// The text that an owner signs who takes the run over: what it is, the run, who has it, who takes it, when its last
-    /// entry was made, and the digest of all that is answered.
-    pub fn text_to_take_over(&self, by: &str) -> String {
+    /// entry was made, and the digests of all that is answered and of the list of people.
+    pub fn text_to_take_over(&self, by: &str, list: Option<Fingerprint>) -> String {
         // No asking is like it, so that nothing comes after it and the digest is over everything.
         let nowhere = Instance::new("", None);
-        let whole = Fingerprint::builder()
+        let mut whole = Fingerprint::builder()
             .field("skimgate taking over 1")
             .field(&self.begun.run)
             .field(&self.operator)
             .field(by)
             .field(self.latest.to_string())
-            .field(self.digest_before(&nowhere).to_string())
-            .finish();
-        format!("skimgate taking over 1\n{whole}")
+            .field(self.digest_before(&nowhere).to_string());
+        if let Some(list) = list {
+            whole = whole.field("list").field(list.to_string());
+        }
+        format!("skimgate taking over 1\n{}", whole.finish())
     }
 
     /// Whether the run is rightly taken over, with `people` as they stand: by an owner, with the key they have.
@@ -175,6 +250,7 @@ impl State {
         &self,
         by: &str,
         proof: &Proof,
+        list: Option<Fingerprint>,
         people: &People,
     ) -> Result<(), SignFault> {
         let owner = people
@@ -184,7 +260,11 @@ impl State {
         if owner.key() != Some(proof.key.as_str()) {
             return Err(SignFault::OtherKey(by.to_owned()));
         }
-        if keys::holds(&proof.key, &self.text_to_take_over(by), &proof.signature) {
+        if keys::holds(
+            &proof.key,
+            &self.text_to_take_over(by, list),
+            &proof.signature,
+        ) {
             Ok(())
         } else {
             Err(SignFault::Broken(by.to_owned()))
@@ -209,12 +289,43 @@ impl State {
         answer: &Answer,
         people: &People,
     ) -> Result<(), SignFault> {
+        self.check_signed_by(at, answer, people, Rules::Now)
+    }
+
+    /// The same of a sign-off on record, with `people` as they stood when it was recorded: then it covers just that list.
+    ///
+    /// # Errors
+    /// Why not.
+    pub fn check_recorded(
+        &self,
+        at: &Instance,
+        answer: &Answer,
+        people: &People,
+        rules: Rules,
+    ) -> Result<(), SignFault> {
+        self.check_signed_by(at, answer, people, rules)?;
+        match answer {
+            Answer::Signed {
+                list: Some(list), ..
+            } if *list != people.digest() => Err(SignFault::OtherList),
+            _ => Ok(()),
+        }
+    }
+
+    fn check_signed_by(
+        &self,
+        at: &Instance,
+        answer: &Answer,
+        people: &People,
+        rules: Rules,
+    ) -> Result<(), SignFault> {
         let Answer::Signed {
             initials,
             digest,
             means,
             proof,
             second,
+            list,
         } = answer
         else {
             return Ok(());
@@ -224,7 +335,8 @@ impl State {
             return match self.second_asked(at) {
                 _ if bears_key => Err(SignFault::NobodyListed),
                 Some(role) => Err(SignFault::SecondUnknown(role)),
-                None => Ok(()),
+                None if rules == Rules::Older => Ok(()),
+                None => self.check_role(at, initials, people),
             };
         }
         if *initials != self.operator {
@@ -246,13 +358,23 @@ impl State {
             if let Some(role) = proof.role.filter(|r| !listed.person.is(*r)) {
                 return Err(SignFault::NotInRole(who.to_owned(), role));
             }
-            let text = self.text_to_sign(at, part, who, proof.role, *digest);
+            let text = self.text_to_sign(at, part, who, proof.role, *digest, *list);
             if keys::holds(&proof.key, &text, &proof.signature) {
                 Ok(listed)
             } else {
                 Err(SignFault::Broken(who.to_owned()))
             }
         };
+        if rules == Rules::Now {
+            if list.is_none() {
+                return Err(SignFault::NoList);
+            }
+            let least = self.role_asked(at)?;
+            self.check_role(at, initials, people)?;
+            if proof.role.is_some_and(|role| role < least) {
+                return Err(SignFault::NotOfRole(initials.clone(), least));
+            }
+        }
         holds(Part::First, initials, proof)?;
         let wanted = self.second_wanted(at, initials, people);
         match (second, wanted) {

@@ -26,7 +26,7 @@ fn take_over(
 }
 
 fn signature(rig: &Rig, by: &str, with: &str) -> String {
-    key(with).sign(&rig.state.text_to_take_over(by))
+    key(with).sign(&rig.state.text_to_take_over(by, Some(listed().digest())))
 }
 
 #[test]
@@ -59,7 +59,10 @@ fn only_an_owner_takes_a_run_over_with_their_own_key_over_its_present_state() {
         signature: text.clone(),
         role: None,
     };
-    let check = |proof: &Proof| rig.state.check_taken_over("OW", proof, &listed());
+    let check = |proof: &Proof| {
+        rig.state
+            .check_taken_over("OW", proof, Some(listed().digest()), &listed())
+    };
     assert_eq!(check(&proof("TR")), Err(SignFault::OtherKey("OW".into())));
     assert_eq!(check(&proof("OW")), Ok(()));
 

@@ -374,7 +374,7 @@ pub enum Kind {
     },
     /// A hold point.
     Sign {
-        /// Who signs.
+        /// What whoever signs must be, at the least; a word of [`Beside::WORDS`] but in old records.
         role: String,
         /// What they sign to.
         states: String,

@@ -118,12 +118,16 @@ fn value(answer: &Answer) -> Value {
             means,
             proof,
             second,
+            list,
         } => {
             let mut value =
                 json!({ "signed_by": initials, "digest": digest.to_string(), "means": means });
             if let Some(proof) = proof {
                 value["key"] = json!(proof.key);
                 value["as"] = json!(proof.signs_as());
+            }
+            if let Some(list) = list {
+                value["list_of_people"] = json!(list.to_string());
             }
             if let Some(second) = second {
                 value["second"] = json!({

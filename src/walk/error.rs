@@ -3,6 +3,7 @@
 use crate::book::BookError;
 use crate::desk::DeskError;
 use crate::interlock::SignFault;
+use crate::interlock::audit::StartFault;
 use thiserror::Error;
 
 /// Why a walk cannot go on. The run stays as recorded so far.
@@ -78,6 +79,16 @@ pub enum WalkError {
         /// Why.
         why: &'static str,
     },
+    /// A start on record lacks what cleared it.
+    #[error("entry {n} of run {run} is no start that was cleared: {fault}")]
+    Start {
+        /// The run.
+        run: String,
+        /// Which entry.
+        n: u32,
+        /// What it lacks.
+        fault: StartFault,
+    },
     /// An owner took the run over; this terminal has it no more.
     #[error(
         "run {run} was taken over by {by} at another terminal; nothing typed here since is recorded"
@@ -123,6 +134,7 @@ impl WalkError {
                 | Self::People { .. }
                 | Self::Signature { .. }
                 | Self::Release { .. }
+                | Self::Start { .. }
         )
     }
 }

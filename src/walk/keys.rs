@@ -48,28 +48,35 @@ impl Session<'_> {
             };
             return Ok(Ok((means, Signing::default())));
         }
-        let digest = self.state.digest_before(at);
-        let text = |session: &Self, part, who: &str, people: &People| {
-            let signs_as = session.state.signs_as(at, part, who, people);
-            session.state.text_to_sign(at, part, who, signs_as, digest)
-        };
         let first = match self.key_of(&mut people, signer)? {
-            Ok(key) => key.sign(&text(self, Signature::First, signer, &people)),
+            Ok(key) => key,
             Err(flow) => return Ok(Err(flow)),
         };
         let mut second = None;
         if let Some(least) = self.state.second_wanted(at, signer, &people) {
-            let (who, key) = match self.second(at, signer, least, &mut people, page)? {
-                Ok(second) => second,
+            match self.second(at, signer, least, &mut people, page)? {
+                Ok(found) => second = Some(found),
                 Err(flow) => return Ok(Err(flow)),
-            };
-            let signature = key.sign(&text(self, Signature::Second, &who, &people));
-            second = Some((who, signature));
+            }
         }
+        // Only now, over the list as it is: each prompt, here or at another terminal, may have added to it.
+        let people = self.people()?;
+        let digest = self.state.digest_before(at);
+        let list = Some(people.digest());
+        let sign = |part, who: &str, key: &Key| {
+            let signs_as = self.state.signs_as(at, part, who, &people);
+            let text = self
+                .state
+                .text_to_sign(at, part, who, signs_as, digest, list);
+            key.sign(&text)
+        };
         let with = Signing {
-            people: Arc::new(people),
-            first: Some(first),
-            second,
+            first: Some(sign(Signature::First, signer, &first)),
+            second: second.map(|(who, key)| {
+                let signature = sign(Signature::Second, &who, &key);
+                (who, signature)
+            }),
+            people: Arc::clone(&people),
         };
         Ok(Ok((Means::Key, with)))
     }

@@ -120,7 +120,7 @@ fn documents(
         run: run.to_owned(),
         what,
     };
-    let mut findings = Findings::default();
+    let mut findings = Findings::of_record();
     let text = book.document(begun.procedure)?;
     let procedure = read::read(&text, &mut findings).ok_or_else(|| unreadable("procedure"))?;
     let text = book.document(begun.shop)?;

@@ -1,23 +1,42 @@
 //! Whether a run's entries still are the run: they load, they fold, and each says the same inside as outside.
 //!
 //! The book never reads an entry's body and the fold never validates; this is where both are held together. What a run
-//! *ought* to have done is no part of it: that was decided when it was recorded.
+//! *ought* to have done is no part of it: that was decided when it was recorded. Only what clears a start is looked for
+//! again, its sign-offs and its release: a record without them would pass for one of a cut that nobody cleared.
 
 use super::error::WalkError;
 use super::log;
 use super::roster;
 use crate::book::{Book, Entry};
 use crate::interlock::answer::Origin;
+use crate::interlock::signing::{Rules, SignFault};
 use crate::interlock::{Event, State};
 use crate::people::People;
 
-/// Replays a run, and checks every sign-off in it.
+/// The version since which sign-offs cover the list of people and the role of a hold point binds.
+const LIST_SINCE: u32 = 5;
+
+/// Replays a run, and checks every sign-off and every start in it.
 ///
 /// # Errors
 /// [`WalkError::Newer`] where a newer skimgate wrote it, [`WalkError::Event`] with the first entry that does not fit,
-/// [`WalkError::Signature`] with the first sign-off that does not hold, and those of [`log::load`].
+/// [`WalkError::Signature`] with the first sign-off that does not hold, [`WalkError::Start`] with the first start that lacks
+/// its sign-offs or its release, and those of [`log::load`].
 pub fn replay(book: &Book, run: &str) -> Result<(), WalkError> {
+    let mut version = 0;
     for entry in book.entries(run)? {
+        // A version of this program that writes older entries cannot load newer ones, so none can follow them.
+        if entry.version < version {
+            return Err(WalkError::Event {
+                run: run.to_owned(),
+                n: entry.n,
+                reason: format!(
+                    "it is of version {}, after an entry of version {version}",
+                    entry.version
+                ),
+            });
+        }
+        version = entry.version;
         let stamped = log::event(&entry)?;
         let differs = |what: &str| WalkError::Event {
             run: run.to_owned(),
@@ -44,26 +63,55 @@ pub fn replay(book: &Book, run: &str) -> Result<(), WalkError> {
     signatures(book, run)
 }
 
-/// Checks every sign-off, and every taking over, against the state it was given on and the people of then.
+/// Checks every sign-off, taking over and start against the state it was given on and the people of then.
 fn signatures(book: &Book, run: &str) -> Result<(), WalkError> {
     let history = roster::history(book)?;
     let nobody = People::default();
     let entries = book.entries(run)?;
     log::replay(book, run, |n, state, event| {
         let entry = entries.get(usize::try_from(n).unwrap_or_default().saturating_sub(1));
-        let seq = entry.map_or(0, |e| e.seq);
+        let (seq, version) = entry.map_or((0, LIST_SINCE), |e| (e.seq, e.version));
+        let now = entry
+            .and_then(|e| e.at.parse().ok())
+            .unwrap_or(state.latest);
+        let rules = if version < LIST_SINCE {
+            Rules::Older
+        } else {
+            Rules::Now
+        };
         if let Some(why) = entry.and_then(|entry| released(state, event, entry)) {
             let run = run.to_owned();
             return Err(WalkError::Release { run, n, why });
         }
         let people = history.iter().rev().find(|(of, _)| *of < seq);
         let people = people.map_or(&nobody, |(_, people)| people);
-        let checked = match event {
-            Event::Answered { at, answer, .. } => state.check_signed(at, answer, people),
-            Event::TakenOver { by, proof, .. } => state.check_taken_over(by, proof, people),
+        let started = match event {
+            Event::CutStarted { at, by, .. } => {
+                state.check_started(at, by, state.release.as_ref(), now)
+            }
+            Event::PracticeStarted { at, by, .. } => {
+                state.check_started(at, by, state.practice.as_ref(), now)
+            }
+            Event::CutEnded { at, .. } => state.check_ended(at),
             _ => Ok(()),
         };
-        checked.map_err(|fault| WalkError::Signature {
+        started.map_err(|fault| WalkError::Start {
+            run: run.to_owned(),
+            n,
+            fault,
+        })?;
+        let signed = match event {
+            Event::Answered { at, answer, .. } => state.check_recorded(at, answer, people, rules),
+            Event::TakenOver {
+                by, proof, list, ..
+            } => match list {
+                Some(list) if *list != people.digest() => Err(SignFault::OtherList),
+                None if rules == Rules::Now => Err(SignFault::NoList),
+                _ => state.check_taken_over(by, proof, *list, people),
+            },
+            _ => Ok(()),
+        };
+        signed.map_err(|fault| WalkError::Signature {
             run: run.to_owned(),
             n,
             fault,

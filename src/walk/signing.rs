@@ -6,7 +6,7 @@ use super::listen::Heard;
 use super::session::{Flow, Session};
 use crate::desk::Part;
 use crate::interlock::answering::initials;
-use crate::interlock::signing::beside;
+use crate::interlock::signing::{SignFault, beside};
 use crate::interlock::standing::Next;
 use crate::interlock::{Command, Instance, Refusal};
 use crate::procedure::Kind;
@@ -64,6 +64,16 @@ impl Session<'_> {
                     continue;
                 }
             };
+            if let Err(fault) = self.state.check_role(at, &signer, &people) {
+                let why = match &fault {
+                    SignFault::NotOfRole(..) => {
+                        format!("{fault}; type `handover` and hand the run over to one")
+                    }
+                    _ => fault.to_string(),
+                };
+                self.refuse(at, &signer, &why)?;
+                continue;
+            }
             // Said before anybody types a code and a PIN for nothing.
             if let Next::Ask(next, _) = self.state.next(self.now())
                 && next != *at

@@ -128,7 +128,7 @@ fn record(
         let now = clock.now();
         let command = Command::TakeOver {
             by: by.to_owned(),
-            signature: key.sign(&loaded.state.text_to_take_over(by)),
+            signature: key.sign(&loaded.state.text_to_take_over(by, Some(people.digest()))),
             people: Arc::clone(&people),
         };
         let events = decide(&loaded.state, now, &command)

@@ -274,7 +274,14 @@ impl Scope {
                     let state = &world.state;
                     let signs_as = state.signs_as(&at, part, name, &people);
                     let digest = state.digest_before(&at);
-                    let text = state.text_to_sign(&at, part, name, signs_as, digest);
+                    let text = state.text_to_sign(
+                        &at,
+                        part,
+                        name,
+                        signs_as,
+                        digest,
+                        Some(people.digest()),
+                    );
                     key_of(who, world.list).sign(&text)
                 };
                 let name = |who: u8| PEOPLE[usize::from(who)].to_owned();
@@ -308,7 +315,7 @@ impl Scope {
             Act::Assume => Command::AssumeCut { program, people },
             Act::TakeOver(by, how) => {
                 let name = PEOPLE[usize::from(by)];
-                let text = world.state.text_to_take_over(name);
+                let text = world.state.text_to_take_over(name, Some(people.digest()));
                 let key = match how {
                     Takes::OtherKey => other_key_of(by, world.list),
                     Takes::Gone | Takes::Hanging => key_of(by, world.list),

@@ -5,10 +5,12 @@
 //! here break both at once; breaking one alone would change nothing that can be seen.
 
 use crate::list::{self, LEARNER_ALONE};
+use crate::world::PEOPLE;
 use skimgate::interlock::answer::{Answer, Origin};
 use skimgate::interlock::command::Seen;
 use skimgate::interlock::event::{Event, Outcome};
 use skimgate::interlock::refusal::Refusal;
+use skimgate::interlock::signing::Part;
 use skimgate::interlock::{Command, Instance, State, decide};
 use skimgate::people::Role;
 use skimgate::procedure::model::Kind;
@@ -82,6 +84,8 @@ pub enum Fault {
     AnyKeyTakesOver,
     /// A terminal that a run was taken over from may still write.
     RobbedMayWrite,
+    /// The role that a hold point is for is not looked at.
+    AnyRoleSigns,
 }
 
 impl Fault {
@@ -92,6 +96,11 @@ impl Fault {
                 Some(Self::NothingGoesStale) => step.fresh_for = None,
                 Some(Self::ReleaseNeverLapses) => lasts_long(step),
                 Some(Self::HandoverKeepsAnswers) => step.of_person = false,
+                Some(Self::AnyRoleSigns) => {
+                    if let Kind::Sign { role, .. } = &mut step.kind {
+                        "operator".clone_into(role);
+                    }
+                }
                 Some(Self::EmergencyLeavesPositions) => step.after_emergency_stop = false,
                 Some(Self::HardTakenForSoft) => {
                     if let Kind::Read { limits, .. } | Kind::WorkOut { limits, .. } = &mut step.kind
@@ -158,14 +167,17 @@ impl Fault {
                 here.left = None;
                 decide(&here, now, command)
             }
-            (Some(Self::LearnerRunsAlone), _) if Self::list_of(command) == Some(0) => {
-                decide(state, now, &with_list(command, LEARNER_ALONE))
+            (Some(Self::LearnerRunsAlone), _)
+                if Self::list_of(command) == Some(0)
+                    && !matches!(command, Command::TakeOver { .. }) =>
+            {
+                decide(state, now, &with_list(state, command, LEARNER_ALONE))
             }
             (Some(Self::OneSignsTwice), Command::Sign { initials, with, .. })
                 if with.second.as_ref().is_some_and(|(who, _)| who == initials)
                     && Self::list_of(command) == Some(0) =>
             {
-                let mut alone = with_list(command, LEARNER_ALONE);
+                let mut alone = with_list(state, command, LEARNER_ALONE);
                 if let Command::Sign { with, .. } = &mut alone {
                     with.second = None;
                 }
@@ -177,7 +189,7 @@ impl Fault {
                 ),
                 Command::Release { .. } | Command::Start { .. },
             ) if Self::list_of(command).is_some_and(|list| fault.unseen().contains(&list)) => {
-                decide(state, now, &with_list(command, 0))
+                decide(state, now, &with_list(state, command, 0))
             }
             (Some(Self::AnybodyTakesOver), Command::TakeOver { by, .. }) => {
                 let from = Origin::Terminal;
@@ -206,7 +218,7 @@ impl Fault {
             (Some(Self::StartByOldList), Command::Start { .. })
                 if Self::list_of(command).is_some_and(|list| list > 0) =>
             {
-                decide(state, now, &with_list(command, 0))
+                decide(state, now, &with_list(state, command, 0))
             }
             (Some(Self::LeftForGood), Command::Resume { .. }) if state.left.is_some() => {
                 Err(Refusal::Over)
@@ -316,9 +328,28 @@ impl Fault {
     }
 }
 
-fn with_list(command: &Command, list: u8) -> Command {
+/// The command with another list of people, and signed over it.
+fn with_list(state: &State, command: &Command, list: u8) -> Command {
     let mut command = command.clone();
-    command.set_people(list::people(list));
+    let people = list::people(list);
+    command.set_people(Arc::clone(&people));
+    if let Command::Sign {
+        at, initials, with, ..
+    } = &mut command
+    {
+        let digest = state.digest_before(at);
+        let sign = |part, who: &str| {
+            let signs_as = state.signs_as(at, part, who, &people);
+            let covered = Some(people.digest());
+            let text = state.text_to_sign(at, part, who, signs_as, digest, covered);
+            let of = PEOPLE.iter().position(|p| *p == who).unwrap();
+            list::key_of(u8::try_from(of).unwrap(), 0).sign(&text)
+        };
+        with.first = Some(sign(Part::First, initials));
+        if let Some((who, signature)) = &mut with.second {
+            *signature = sign(Part::Second, who);
+        }
+    }
     command
 }
 

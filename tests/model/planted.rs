@@ -3,7 +3,7 @@
 use crate::check::TAKES_OVER;
 use crate::explore::explore;
 use crate::fault::Fault;
-use crate::runs::{SCOPE, SIGNERS, TAKERS};
+use crate::runs::{SCOPE, SIGNERS, TAKERS, TAUGHT};
 use crate::table::Val;
 use crate::world::Scope;
 
@@ -154,6 +154,7 @@ fn every_planted_fault_is_found() {
         (Fault::RetiredSignerCounts, &SIGNERS, SIGNATURES, 9),
         (Fault::OldKeyCounts, &SIGNERS, SIGNATURES, 9),
         (Fault::AnybodyBeside, &SIGNERS, SIGNATURES, 9),
+        (Fault::AnyRoleSigns, &TAUGHT, SIGNATURES, 7),
         (Fault::StartByOldList, &SIGNERS, SIGNATURES, 10),
         (Fault::AnybodyTakesOver, &SIGNERS, TAKES_OVER, 1),
         (

@@ -11,6 +11,7 @@ pub const SCOPE: Scope = Scope {
     rehearsal: false,
     people: 1,
     signers: false,
+    taught: false,
     lists: &[],
     files: &[0],
     backs: 0,
@@ -33,6 +34,13 @@ pub const SIGNERS: Scope = Scope {
         ..TINY
     },
     ..SCOPE
+};
+
+/// Hold points for who teaches; the list stays as it is.
+pub const TAUGHT: Scope = Scope {
+    taught: true,
+    lists: &[],
+    ..SIGNERS
 };
 
 /// An owner takes the run over from terminals that hang and wake up; the list can lose the owner or take the role away.
@@ -153,6 +161,12 @@ fn two_people() {
 fn two_signers() {
     let lists: &[u8] = &[];
     holds("two signers", Scope { lists, ..SIGNERS });
+}
+
+/// The same where the hold points are for who teaches.
+#[test]
+fn a_hold_point_for_who_teaches() {
+    holds("a hold point for who teaches", TAUGHT);
 }
 
 /// The same while people are retired, get new keys, teach no more. The planted faults look for their ways in the same

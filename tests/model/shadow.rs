@@ -81,6 +81,8 @@ pub struct Shadow {
     pub rehearsal: bool,
     /// Whether people are registered.
     pub signers: bool,
+    /// Whether hold points are for who teaches.
+    pub taught: bool,
     pub list: Vec<(i64, What)>,
 }
 
@@ -99,6 +101,7 @@ impl Shadow {
             table,
             rehearsal,
             signers,
+            taught: false,
             list: vec![(now, first)],
         }
     }
@@ -458,6 +461,9 @@ impl Shadow {
         let first = usize::from(by);
         if gone(first) {
             return Some("a signer is retired or has another key");
+        }
+        if self.taught && !now.teaches[first] {
+            return Some("the hold point is for who teaches");
         }
         let Some(beside) = beside.map(usize::from) else {
             return (!now.alone[first]).then_some("a learner signed alone");

@@ -11,7 +11,7 @@ use skimgate::diagnostics::Findings;
 use skimgate::fingerprint::Fingerprint;
 use skimgate::interlock::State;
 use skimgate::interlock::event::{Beginning, Event};
-use skimgate::procedure::{read, shop};
+use skimgate::procedure::{Kind, read, shop};
 use skimgate::quantity::moment::Moment;
 use skimgate::quantity::{Exact, Quantity, Unit, UnitSystem};
 use std::sync::Arc;
@@ -29,6 +29,8 @@ pub struct Scope {
     pub people: u8,
     /// Whether they are registered and sign with keys.
     pub signers: bool,
+    /// Whether the hold points are for who teaches.
+    pub taught: bool,
     /// The lists that the list of them can become.
     pub lists: &'static [u8],
     /// What the program file can become: two contents, and 2 for gone.
@@ -112,7 +114,15 @@ impl Scope {
         let procedure = read::read(self.table.yaml, &mut findings);
         let shop = shop::read(include_str!("../procedures/shop.yaml"), &mut findings);
         assert!(findings.is_empty(), "{:?}", findings.sorted());
-        let mut procedure = Fault::procedure(self.fault, procedure.unwrap());
+        let mut procedure = procedure.unwrap();
+        if self.taught {
+            for step in procedure.phases.iter_mut().flat_map(|p| &mut p.steps) {
+                if let Kind::Sign { role, .. } = &mut step.kind {
+                    "trainer".clone_into(role);
+                }
+            }
+        }
+        let mut procedure = Fault::procedure(self.fault, procedure);
         for rule in procedure.passes.iter_mut().filter(|r| r.until.is_some()) {
             rule.at_most = u32::from(self.table.most_passes);
         }
@@ -138,7 +148,10 @@ impl Scope {
         );
         World {
             state,
-            shadow: Shadow::new(self.table, self.rehearsal, self.signers, 0),
+            shadow: Shadow {
+                taught: self.taught,
+                ..Shadow::new(self.table, self.rehearsal, self.signers, 0)
+            },
             book: None,
             now: 0,
             backs: 0,

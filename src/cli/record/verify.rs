@@ -29,6 +29,7 @@ pub fn run(
             | WalkError::People { .. }
             | WalkError::Signature { .. }
             | WalkError::Release { .. }
+            | WalkError::Start { .. }
             | WalkError::Document { .. }
             | WalkError::Fault(_)
             | WalkError::Book(BookError::NoSuchDocument { .. })),

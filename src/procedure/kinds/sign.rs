@@ -14,7 +14,11 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
         "sign",
         "A hold point",
         &[
-            Key::required("role", Shape::Text, "Who signs"),
+            Key::required(
+                "role",
+                Shape::Words(&["operator", "trainer", "owner"]),
+                "What whoever signs must be, at the least: an operator, a trainer or an owner, an owner",
+            ),
             Key::required("states", Shape::Text, "What is signed to"),
             Key::optional(
                 "second",
@@ -32,6 +36,9 @@ pub fn read(
     findings: &mut Findings,
 ) -> Option<Kind> {
     let role = fields.required_text("role", findings);
+    if let Some(text) = role {
+        signer(text, findings);
+    }
     let states = fields.required_text("states", findings);
     let second = fields
         .text("second", findings)
@@ -41,6 +48,22 @@ pub fn read(
         states: states?.text.clone(),
         second,
     })
+}
+
+/// The role of a hold point is one of the list of people, so that the gate can hold the signer to it.
+fn signer(text: &Scalar, findings: &mut Findings) {
+    let said = text.text.as_str();
+    let words = Beside::WORDS.map(|(word, _)| word);
+    if words.contains(&said) {
+        return;
+    }
+    let finding = findings.newer_error(text.span, format!("`{said}` is no role"));
+    match nearest(said, words) {
+        Some(near) => finding.help(format!("did you mean `role: {near}`?")),
+        None => finding.help(
+            "write `operator`, `trainer` (or an owner), or `owner`: whoever has the run signs, and must be that",
+        ),
+    };
 }
 
 fn second(text: &Scalar, findings: &mut Findings) -> Option<Beside> {

@@ -362,6 +362,7 @@ fn answer(picks: &mut Picks) -> Answer {
             means: Means::TypedWithCode,
             proof: None,
             second: None,
+            list: None,
         },
     }
 }

@@ -1,6 +1,7 @@
 //! Walks at a real terminal, as a person types them. Invented figures; the worked example of the touch-off where a whole
 //! walk is made.
 
+mod forged;
 mod hold;
 mod killed;
 mod leaving;
@@ -8,6 +9,7 @@ mod names;
 pub(super) mod people;
 mod practised;
 mod release;
+mod roles;
 mod second;
 mod slips;
 mod takeover;

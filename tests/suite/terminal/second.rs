@@ -185,6 +185,7 @@ fn signed(bench: &Bench) -> Vec<(String, Proof)> {
                     digest,
                     proof: Some(proof),
                     second,
+                    list,
                     ..
                 },
             ..
@@ -192,7 +193,7 @@ fn signed(bench: &Bench) -> Vec<(String, Proof)> {
         {
             let text = |part, who: &str, proof: &Proof| {
                 (
-                    state.text_to_sign(at, part, who, proof.role, *digest),
+                    state.text_to_sign(at, part, who, proof.role, *digest, *list),
                     proof.clone(),
                 )
             };
