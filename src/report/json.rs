@@ -2,6 +2,7 @@
 
 use super::cuts;
 use super::run::told;
+use super::words;
 use crate::interlock::event::Stamped;
 use crate::interlock::{Answer, State};
 use crate::quantity::{Length, Quantity};
@@ -26,6 +27,9 @@ pub fn run(events: &[Stamped], state: &State, digest: &str) -> Value {
             });
             if let (Value::Object(entry), Value::Object(more)) = (&mut entry, value(&given.answer)) {
                 entry.extend(more);
+                if let Some(remark) = words::remark(state, &at, &given.answer) {
+                    entry.insert("remark".to_owned(), json!(remark));
+                }
             }
             Some(entry)
         })

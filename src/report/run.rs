@@ -96,7 +96,7 @@ pub fn page(events: &[Stamped], state: &State, local: Local) -> Page {
         let text = format!(
             "{}: {}{by}",
             place.step.title,
-            words::answer(&given.answer, &state.show_at(&at))
+            words::given(state, &at, &given.answer)
         );
         items.push(Item::marked(Marker::Done, Tone::Plain, text));
         if let Some(proves) = &place.step.proves {

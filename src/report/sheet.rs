@@ -229,7 +229,7 @@ impl Sheet<'_> {
             return vec![title, text];
         };
         let limits = self.limits.get(&at).map_or(String::new(), |l| l.join("; "));
-        let answer = words::answer(&given.answer, &self.state.show_at(&at));
+        let answer = words::given(self.state, &at, &given.answer);
         let by = words::by(given, self.state).unwrap_or_else(|| given.by.clone());
         vec![title, answer, limits, by]
     }

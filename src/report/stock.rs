@@ -21,6 +21,11 @@ pub fn page(plate: &str, account: &Account, show: &Show, local: Local, curve: bo
         Fact::new("over steel", value(account.steel())),
     ];
     facts.push(Fact::new("runs", account.runs().to_string()));
+    let left = account.skims_left();
+    facts.push(Fact::new(
+        "skims left",
+        format!("{}, {}", left.count(), left.words()),
+    ));
     let mut page = Page::new().title(format!("Plate {plate}")).status(facts);
     page.push(Block::Table(history(account, show, local, curve)));
     if !account.basis.fasteners.is_empty() {
@@ -78,31 +83,27 @@ fn sentence(words: &str) -> String {
 
 fn working(account: &Account, show: &Show) -> Vec<String> {
     let one = |l: Length| show.one(Quantity::from(l));
-    let skim = if account.runs() == 0 {
-        "a skim is reckoned at the upper end of what is usual (common practice, no source)"
-            .to_owned()
+    let left = account.skims_left();
+    let skim = if account.skim_is_known() {
+        "a skim takes the finishing bite of the cutter that cut last, and 0.05 mm to clean the lowest place"
     } else {
-        let of = match account.runs() {
-            1 => "what its one run took".to_owned(),
-            runs => format!("the mean of its {runs} runs"),
-        };
-        format!("a skim is reckoned as {of}, no less than 0.08 mm")
+        "no cut says what a skim takes, so it counts at the upper end of what is usual (common practice, no source)"
     };
     vec![
         format!(
-            "skims above the least = (thickness - least) / skim = ({} - {}) / {} -> {}",
+            "by the least thickness: (thickness - least) / skim = ({} - {}) / {} -> {}",
             one(account.thickness()),
             one(account.basis.least_thickness),
             one(account.skim()),
-            account.skims_above_least()
+            left.by_thickness
         ),
         format!(
-            "skims above the steel = (over steel - 0.5 mm) / skim = ({} - 0.5 mm) / {} -> {}",
+            "by the steel: (over steel - 0.5 mm) / skim = ({} - 0.5 mm) / {} -> {}",
             one(account.steel()),
             one(account.skim()),
-            account.skims_above_steel()
+            left.by_steel
         ),
-        skim,
+        skim.to_owned(),
     ]
 }
 
@@ -160,16 +161,25 @@ pub fn list(accounts: &[(String, Account)], show: &Show) -> Page {
             one(a.thickness()),
             one(a.steel()),
             a.runs().to_string(),
-            a.skims_above_least().min(a.skims_above_steel()).to_string(),
+            a.skims_left().count().to_string(),
+            a.skims_left().limit.words().to_owned(),
             a.retire()
                 .map_or("", |r| r.words().split(':').next().unwrap_or(""))
                 .to_owned(),
         ]
     });
     Page::new().table(Table {
-        head: ["plate", "thickness", "over steel", "runs", "skims left", ""]
-            .map(str::to_owned)
-            .into(),
+        head: [
+            "plate",
+            "thickness",
+            "over steel",
+            "runs",
+            "skims left",
+            "limited by",
+            "",
+        ]
+        .map(str::to_owned)
+        .into(),
         rows: rows.collect(),
         align: Vec::new(),
     })
@@ -203,6 +213,7 @@ pub fn json(plate: &str, account: &Account) -> Value {
         .into_iter()
         .map(|(name, depth)| (name.to_owned(), json!(depth.mm())))
         .collect();
+    let left = account.skims_left();
     json!({
         "format": 1,
         "plate": plate,
@@ -212,8 +223,10 @@ pub fn json(plate: &str, account: &Account) -> Value {
         "fastener_depths_mm": fasteners,
         "taken_mm": account.taken().mm(),
         "skim_mm": account.skim().mm(),
-        "skims_above_least": account.skims_above_least(),
-        "skims_above_steel": account.skims_above_steel(),
+        "skims_left": left.count(),
+        "skims_limited_by": left.limit.key(),
+        "skims_above_least": left.by_thickness,
+        "skims_above_steel": left.by_steel,
         "retire": account.retire().is_some_and(crate::stock::Retire::now),
         "advice": account.retire().map(crate::stock::Retire::words),
         "lines": lines,

@@ -1,7 +1,7 @@
 //! How ways of taking it off are shown: one column a way, and the working for whoever asks.
 
 use super::page::{Align, Block, Item, Page, Table, Tone};
-use crate::quantity::{Exact, Quantity, Unit, UnitSystem, show::Show};
+use crate::quantity::{Dimension, Exact, Quantity, Unit, UnitSystem, show::Show};
 use crate::ways::{Way, Ways};
 use serde_json::{Map, Value, json};
 
@@ -89,7 +89,11 @@ fn way_json(way: &Way) -> Value {
     let show = Show::new(UnitSystem::Mm);
     let mut figures = Map::new();
     for figure in &way.figures {
-        let unit = Unit::find(figure.unit);
+        let unit = if figure.unit.is_empty() {
+            Unit::usual(Dimension::RATIO, UnitSystem::Mm)
+        } else {
+            Unit::find(figure.unit)
+        };
         let value = unit.and_then(|u| figure.value.in_unit(&u).ok());
         let working = figure.lines(&show_of(figure.key, &show));
         let told = json!({"value": value.map(Exact::to_f64), "working": working});

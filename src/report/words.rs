@@ -4,7 +4,31 @@ use super::page::{Item, Page, Tone};
 use crate::interlock::answer::{Answer, Means, Origin, Proof};
 use crate::interlock::state::Given;
 use crate::interlock::{Event, Instance, State};
+use crate::procedure::Kind;
+use crate::procedure::formula::working;
 use crate::quantity::show::Show;
+
+/// The answer of a step in words, with what a worked-out value does not say by itself.
+pub fn given(state: &State, at: &Instance, given: &Answer) -> String {
+    let text = answer(given, &state.show_at(at));
+    match remark(state, at, given) {
+        Some(remark) => format!("{text}, {remark}"),
+        None => text,
+    }
+}
+
+/// What a worked-out value does not say by itself, such as which of two limits set it.
+pub fn remark(state: &State, at: &Instance, given: &Answer) -> Option<String> {
+    let (Answer::Quantity(q), Some(Kind::WorkOut { value, .. })) =
+        (given, state.step(at).map(|s| &s.kind))
+    else {
+        return None;
+    };
+    let env = state.env(at);
+    // The run may have gone on since: the remark must be of the value that was recorded.
+    let same = env.quantity(value).is_ok_and(|now| now == *q);
+    same.then(|| working::remark(value, &env))?
+}
 
 /// An answer in words.
 pub fn answer(answer: &Answer, show: &Show) -> String {

@@ -24,11 +24,13 @@ pub struct Account {
     pub lines: Vec<Line>,
     thickness: Length,
     /// Taken off in all by cuts that count.
-    pub(super) taken: Length,
+    taken: Length,
     /// What the cuts under way and broken off may have taken in places.
     pending: Length,
     steel_gone: Length,
-    pub(super) runs: Vec<(String, Length)>,
+    runs: Vec<(String, Length)>,
+    /// What one skim takes, by the latest cut that counts.
+    pub(super) skim: Option<Length>,
 }
 
 impl Account {
@@ -61,6 +63,7 @@ impl Account {
             pending: Length::ZERO,
             steel_gone: Length::ZERO,
             runs: Vec::new(),
+            skim: None,
         }
     }
 
@@ -80,6 +83,7 @@ impl Account {
 
     /// A cut that was broken off is taken once more: what the two took is the larger of both, not their sum.
     fn cut(&mut self, cut: &CutTaken) {
+        self.skim = cut.skim.or(self.skim);
         let most = self.pending.max(cut.most);
         if !cut.finished {
             self.pending = most;
@@ -139,7 +143,7 @@ impl Account {
 }
 
 /// Lengths of plates are far from the end of what a length holds; one that is not stays where it is.
-pub(super) fn less(a: Length, b: Length) -> Length {
+fn less(a: Length, b: Length) -> Length {
     a.minus(b).unwrap_or(a)
 }
 
@@ -150,6 +154,7 @@ fn more(a: Length, b: Length) -> Length {
 #[cfg(test)]
 mod tests {
     use super::Account;
+    use crate::plate::SkimLimit;
     use crate::quantity::Length;
     use crate::quantity::moment::Moment;
     use crate::stock::{Basis, CutTaken, Retire, StockEntry};
@@ -177,6 +182,7 @@ mod tests {
             finished,
             counts: true,
             by: "ab".into(),
+            skim: None,
         })
     }
 
@@ -213,10 +219,11 @@ mod tests {
             finished: true,
             counts: true,
             by: "ab".into(),
+            skim: Some(thou(6)),
         };
         let account = Account::of([(at, opened), (at, StockEntry::Cut(taken))]).unwrap();
         assert_eq!((account.thickness(), account.skim()), (thou(985), thou(6)));
-        assert_eq!(account.skims_above_least(), 18);
+        assert_eq!(account.skims_left().count(), 18);
     }
 
     #[test]
@@ -231,11 +238,12 @@ mod tests {
             (um(19_460), um(540), um(3_460), 2)
         );
         assert_eq!(a.fasteners(), [("a", um(3_460)), ("b", um(3_760))]);
-        assert_eq!(a.skim(), um(270));
-        assert_eq!(
-            (a.skims_above_least(), a.skims_above_steel(), a.retire()),
-            (16, 10, None)
-        );
+        // No cut says what a skim takes: 0.25 mm. (19.46 - 15) / 0.25 = 17.8 and (3.46 - 0.5) / 0.25 = 11.8.
+        assert_eq!(a.skim(), um(250));
+        let left = a.skims_left();
+        assert_eq!((left.by_thickness, left.by_steel), (17, 11));
+        assert_eq!((left.count(), left.limit), (11, SkimLimit::Steel));
+        assert_eq!(a.retire(), None);
         assert_eq!(
             a.lines.iter().map(|l| l.thickness).collect::<Vec<_>>(),
             [20_000, 19_640, 19_560, 19_460].map(um)
@@ -280,9 +288,9 @@ mod tests {
         assert_eq!(retire(vec![]), None);
         assert_eq!(retire(vec![measured(15_000)]), Some(Retire::Thin));
         assert_eq!(retire(vec![cut("r", 3_500, true)]), Some(Retire::Steel));
-        assert_eq!(retire(vec![cut("r", 2_000, true)]), Some(Retire::NoSkim));
+        assert_eq!(retire(vec![cut("r", 3_300, true)]), Some(Retire::NoSkim));
         assert_eq!(
-            retire(vec![cut("a", 1_000, true), cut("b", 1_000, true)]),
+            retire(vec![cut("a", 1_000, true), cut("b", 2_000, true)]),
             Some(Retire::Soon)
         );
         assert!(Retire::NoSkim.now() && !Retire::Soon.now());

@@ -49,6 +49,9 @@ pub struct CutTaken {
     pub counts: bool,
     /// By whom.
     pub by: String,
+    /// What one skim with this cutter takes off, to count the skims left by. Lines from before it was stored have none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub skim: Option<Length>,
 }
 
 /// An entry of a plate's account.

@@ -9,6 +9,7 @@ use super::log;
 use crate::book::{Book, Draft, Entry};
 use crate::interlock::event::PlateKnown;
 use crate::interlock::{Event, Instance, State};
+use crate::plate::skims::one_skim;
 use crate::procedure::ShopList;
 use crate::procedure::model::FINISHED;
 use crate::procedure::shop::Item;
@@ -18,6 +19,9 @@ use crate::stock::{Account, Basis, CutTaken, StockEntry, VERSION, ledger_of, pla
 
 /// The version of events from which on cuts write into accounts.
 const SINCE: u32 = 2;
+
+/// The version of events from which on a line says what a skim takes.
+const SKIM_SINCE: u32 = 5;
 
 /// An account in the book: what it adds up to and its last entry.
 #[derive(Clone, Debug)]
@@ -107,6 +111,10 @@ fn taken(state: &State, at: &Instance, how: &str, by: &str) -> Option<CutTaken> 
         finished: how == FINISHED,
         counts: !state.from_file,
         by: by.to_owned(),
+        skim: state
+            .chosen(ShopList::Cutters)
+            .and_then(|c| c.length("finishing_bite"))
+            .map(one_skim),
     })
 }
 
@@ -181,7 +189,10 @@ fn told(book: &Book, run: &str) -> Result<Vec<(String, CutTaken)>, WalkError> {
             && let Some((plate, lines)) = lines(&state, std::slice::from_ref(&stamped.event))
         {
             found.extend(lines.into_iter().filter_map(|line| match line {
-                StockEntry::Cut(cut) => Some((plate.id.clone(), cut)),
+                StockEntry::Cut(cut) => {
+                    let skim = cut.skim.filter(|_| entry.version >= SKIM_SINCE);
+                    Some((plate.id.clone(), CutTaken { skim, ..cut }))
+                }
                 _ => None,
             }));
         }

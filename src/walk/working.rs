@@ -94,6 +94,7 @@ impl Session<'_> {
             steel: of("steel"),
             thickness: of("thickness"),
             least_thickness: fact(plate, "least_thickness"),
+            finishing_bite: fact(cutter, "finishing_bite"),
         };
         let limits = Limits {
             max_bite: most,

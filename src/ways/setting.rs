@@ -46,6 +46,8 @@ pub struct Setting {
     pub thickness: Option<Quantity>,
     /// The least thickness the shop allows.
     pub least_thickness: Option<Quantity>,
+    /// The cutter's finishing bite.
+    pub finishing_bite: Option<Quantity>,
 }
 
 impl Setting {

@@ -4,8 +4,9 @@ use super::figure::{DERIVED, PRACTICE, below, length, worked};
 use super::setting::Setting;
 use super::worked::Worked;
 use crate::cutting::{raster, tram};
-use crate::plate::Plan;
-use crate::quantity::Quantity;
+use crate::plate::skims::one_skim;
+use crate::plate::{Plan, SkimLimit, SkimsLeft};
+use crate::quantity::{Length, Quantity};
 
 /// One way of taking it off.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -123,6 +124,41 @@ impl Way {
         Some(())
     }
 
+    fn skims_left(&mut self, thickness: Quantity, least: Quantity, s: &Setting) -> Option<()> {
+        let (now, bite) = (s.steel?, s.finishing_bite?);
+        let taken = Quantity::from(self.plan.highest.minus(self.plan.last_plane()?)?);
+        let steel = now.minus(taken).ok()?;
+        let left = SkimsLeft::new(
+            Length::nearest(thickness)?,
+            Length::nearest(least)?,
+            Length::nearest(steel)?,
+            one_skim(Length::nearest(bite)?),
+        );
+        let (name, formula) = match left.limit {
+            SkimLimit::Thickness => (
+                "skims left, by thickness",
+                "(thickness left - least) / (finishing bite + 0.05 mm)",
+            ),
+            SkimLimit::Steel => (
+                "skims left, by the steel",
+                "(over steel - 0.5 mm) / (finishing bite + 0.05 mm)",
+            ),
+        };
+        self.add(worked(
+            ("skims_left", "", name),
+            Ok(Quantity::whole(left.count())),
+            formula,
+            &[
+                ("thickness left", thickness),
+                ("least", least),
+                ("over steel", steel),
+                ("finishing bite", bite),
+            ],
+            format!("derived, the least by thickness and by steel; margins: {PRACTICE}"),
+        ))?;
+        Some(())
+    }
+
     fn left(&mut self, s: &Setting) -> Option<()> {
         let taken = Quantity::from(self.plan.highest.minus(self.plan.last_plane()?)?);
         if let Some(steel) = s.steel {
@@ -159,6 +195,6 @@ impl Way {
             self.stops
                 .push("the plate would be thinner than the shop allows".to_owned());
         }
-        Some(())
+        self.skims_left(left, least, s)
     }
 }

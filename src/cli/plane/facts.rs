@@ -106,6 +106,7 @@ impl FactArgs {
             steel: of(plate, "steel_depth"),
             thickness: of(plate, "thickness"),
             least_thickness: of(plate, "least_thickness"),
+            finishing_bite: of(cutter, "finishing_bite"),
         };
         Ok(Told {
             deepest: cutter.and_then(|c| c.length("deepest_bite")),

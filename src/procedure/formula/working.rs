@@ -2,6 +2,7 @@
 
 use super::ast::{Expr, ExprKind, Formula, Operator};
 use super::eval::{Env, eval};
+use super::functions;
 use super::token::KEYWORDS;
 use super::value::Value;
 use crate::quantity::show::Show;
@@ -96,7 +97,10 @@ pub fn lines(name: &str, formula: &Formula, env: &dyn Env, show: &Show) -> Vec<S
     lines.extend(inner.into_iter().rev());
     let numbers = filled(&formula.expr, env, show);
     let result = match eval(&formula.expr, env) {
-        Ok(value) => value.shown(show),
+        Ok(value) => {
+            let remark = remark(formula, env).map_or(String::new(), |r| format!(", {r}"));
+            format!("{}{remark}", value.shown(show))
+        }
         Err(why) => why.to_string(),
     };
     let plain_result = matches!(formula.expr.kind, ExprKind::Number(_) | ExprKind::Name(_));
@@ -105,6 +109,15 @@ pub fn lines(name: &str, formula: &Formula, env: &dyn Env, show: &Show) -> Vec<S
     }
     lines.push(format!("  = {result}"));
     lines
+}
+
+/// What the formula's value does not say by itself, such as which of two limits set it.
+pub fn remark(formula: &Formula, env: &dyn Env) -> Option<String> {
+    let ExprKind::Call(name, args) = &formula.expr.kind else {
+        return None;
+    };
+    let values: Option<Vec<Value>> = args.iter().map(|a| eval(a, env).ok()).collect();
+    functions::remark(name, &values?)
 }
 
 /// An argument of a call: a value below nought needs no parentheses of its own there.

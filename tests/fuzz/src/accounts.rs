@@ -79,7 +79,7 @@ fn told(account: &Account) {
             .to_string()
             .contains("thickness_mm")
     );
-    assert!(account.skims_above_least() >= 0 && account.skims_above_steel() >= 0);
+    assert!(account.skims_left().count() >= 0);
 }
 
 fn length(picks: &mut Picks) -> Length {
@@ -115,6 +115,7 @@ fn entry(picks: &mut Picks) -> StockEntry {
             finished: picks.yes(),
             counts: picks.below(4) > 0,
             by: picks.text(),
+            skim: picks.yes().then(|| length(picks)),
         }),
     }
 }

@@ -86,6 +86,79 @@ fn what_was_cut_is_in_the_account_of_the_plate_and_the_next_run_goes_by_it() {
     at.leaves();
 }
 
+/// A walk that ends with `skims_left`, the plate's steel at `steel`: what the walk, the account and the record say.
+fn skims_left(steel: &str) -> (Bench, String) {
+    let bench = Bench::new();
+    let text = std::fs::read_to_string(crate::support::shipped("small.yaml")).unwrap();
+    let closing = "      - note: remarks\n";
+    let step = "      - work out: skims\n        title: Skims left\n        why: To order in time.\n        value: skims_left(plate.thickness - gone, plate.least_thickness, plate.steel_depth - gone, cutter.finishing_bite)\n";
+    let gone = "      - work out: gone\n        title: Taken off\n        why: It is gone.\n        value: highest(corners) - finish_plane\n";
+    assert!(text.contains(closing));
+    let procedure = bench.write(
+        "left.yaml",
+        &text.replace(closing, &format!("{gone}{step}{closing}")),
+    );
+    let shop = std::fs::read_to_string(crate::support::shipped("shop.yaml")).unwrap();
+    let depth = "    steel depth: 6 mm\n";
+    assert!(shop.contains(depth), "{shop}");
+    let shop = bench.write(
+        "left-shop.yaml",
+        &shop.replacen(depth, &format!("    steel depth: {steel}\n"), 1),
+    );
+    let mut at = Sitting::at(&bench).procedure(procedure).shop(shop).walks();
+    whole_walk(&mut at);
+    let shown = plain(&at.screen);
+    (bench, shown)
+}
+
+// By hand: 0.44 mm are gone. A skim takes the finishing bite of 0.15 mm and 0.05 mm.
+// (19.56 - 15) / 0.2 = 22.8 by thickness, (5.56 - 0.5) / 0.2 = 25.3 and (3.56 - 0.5) / 0.2 = 15.3 by the steel.
+#[test]
+fn skims_left_are_the_same_in_walk_account_and_record_and_name_their_limit() {
+    for (steel, count, limit, words) in [
+        (
+            "6 mm",
+            22,
+            "thickness",
+            "limited by the least thickness; 25 by the steel",
+        ),
+        (
+            "4 mm",
+            15,
+            "steel",
+            "limited by the steel; 22 by the least thickness",
+        ),
+    ] {
+        let (bench, walk) = skims_left(steel);
+        let said = format!("Skims left: {count}, {words}");
+        assert!(
+            crate::support::flowing(&walk).contains(&said),
+            "{said}\n{walk}"
+        );
+        let account = bench.json(&["stock", "show", "bed-a", "--json"]);
+        assert_eq!(account["skims_left"], count);
+        assert_eq!(account["skims_limited_by"], limit);
+        let both = format!("{count}, {words}");
+        bench
+            .run(&["stock", "show", "bed-a"])
+            .ended(0)
+            .tells(&[&both]);
+        let row = [&count.to_string()[..], "limited by", "the"];
+        bench.run(&["stock", "list"]).ended(0).tells(&row);
+        let shown = bench.shown();
+        let answers = shown["answers"].as_array().unwrap();
+        let skims = answers.iter().find(|a| a["step"] == "skims").unwrap();
+        assert_eq!(skims["remark"], words);
+        let run = shown["run"].as_str().unwrap();
+        bench.run(&["record", "show", run]).ended(0).tells(&[&said]);
+        let sheet = bench
+            .run(&["record", "export", run, "--as", "html"])
+            .ended(0);
+        assert!(sheet.out.contains(&both), "{}", sheet.out);
+        bench.run(&["record", "verify"]).ended(0).tells(&["Whole"]);
+    }
+}
+
 #[test]
 fn a_cut_that_ends_far_too_early_is_asked_about() {
     let bench = Bench::new();
