@@ -14,6 +14,7 @@ pub mod record;
 pub mod rehearse;
 pub mod status;
 pub mod stock;
+pub mod unit;
 pub mod walk;
 
 pub use status::Status;

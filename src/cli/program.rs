@@ -14,6 +14,7 @@ use crate::files::ReadableBy;
 use crate::program::examine::Verdict;
 use crate::program::rules::table;
 use crate::program::study::{Study, study};
+use crate::report::lengths::Lengths;
 use crate::report::page::Page;
 use crate::report::svg::svg;
 use crate::report::{cover, examined};
@@ -37,13 +38,14 @@ pub fn run(args: &ProgramArgs, around: &Around) -> Result<Status, Failure> {
         against.dynamics,
     )
     .map_err(|e| Failure::usage(format!("{}: {e}", path.display())))?;
+    let lengths = args.unit.map_or_else(|| Lengths::of(&study), Lengths::new);
     if let Some(drawing) = &args.svg {
-        draw(drawing, args.force, path, &study)?;
+        draw(drawing, args.force, path, &study, lengths)?;
     }
     if args.json {
         around.print(&json::written(path, &study)?)?;
     } else {
-        around.print_page(&examined::page(path.display().to_string(), &study))?;
+        around.print_page(&examined::page(path.display().to_string(), &study, lengths))?;
     }
     Ok(match study.examination.verdict {
         Verdict::Agrees | Verdict::Look => Status::Fine,
@@ -52,7 +54,13 @@ pub fn run(args: &ProgramArgs, around: &Around) -> Result<Status, Failure> {
 }
 
 /// Writes the drawing. Even a forced one has a drawing's name: a program or a shop file named by mistake stays.
-fn draw(to: &Path, force: bool, path: &Path, study: &Study) -> Result<(), Failure> {
+fn draw(
+    to: &Path,
+    force: bool,
+    path: &Path,
+    study: &Study,
+    lengths: Lengths,
+) -> Result<(), Failure> {
     let shown = to.display();
     let Some(picture) = &study.picture else {
         return Err(
@@ -72,7 +80,7 @@ fn draw(to: &Path, force: bool, path: &Path, study: &Study) -> Result<(), Failur
     let title = format!("{}: {}", path.display(), study.examination.verdict.word());
     let mut words = Vec::new();
     if let Some(covered) = &study.covered {
-        words.extend(cover::words(covered, &study.doubts));
+        words.extend(cover::words(covered, &study.doubts, lengths));
     }
     if let Some(time) = &study.time {
         words.extend(cover::time(time));

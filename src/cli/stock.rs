@@ -5,6 +5,7 @@ mod measure;
 use super::around::Around;
 use super::failure::Failure;
 use super::status::Status;
+use super::unit::unit;
 use crate::book::Book;
 use crate::clock;
 use crate::interlock::answering::initials;
@@ -69,10 +70,6 @@ enum StockCommand {
         #[arg(long)]
         json: bool,
     },
-}
-
-fn unit(text: &str) -> Result<UnitSystem, String> {
-    UnitSystem::from_word(text).ok_or_else(|| format!("`{text}` is not mm or inch"))
 }
 
 /// Runs it.

@@ -4,6 +4,7 @@ use super::around::Around;
 use super::failure::Failure;
 use super::files;
 use super::status::Status;
+use super::unit::unit;
 use crate::book::{Book, Claim, RunSummary};
 use crate::clock::{self, Clock, SteadyClock};
 use crate::desk::{Ask, Desk, DeskError, Part, Terminal};
@@ -41,10 +42,6 @@ pub struct WalkArgs {
     /// Take the run over from another terminal that has it; an owner signs for that
     #[arg(long, conflicts_with = "answers")]
     pub take_over: bool,
-}
-
-fn unit(text: &str) -> Result<UnitSystem, String> {
-    UnitSystem::from_word(text).ok_or_else(|| format!("`{text}` is not mm or inch"))
 }
 
 /// Runs it.

@@ -288,9 +288,10 @@ fn entered(
         Some(formula) => env.quantity(formula).map_err(no_value)?,
         None => nought,
     };
+    // A readout rounds by less than one of its steps: a whole step away it shows another value.
     let off = |shown: Quantity| {
         let off = shown.minus(value).map(Quantity::abs);
-        off.is_ok_and(|off| off.amount > tolerance.amount)
+        off.is_ok_and(|off| !off.amount.is_zero() && off.amount >= tolerance.amount)
     };
     if off(read_back) {
         return Err(Refusal::ReadBack {

@@ -117,6 +117,30 @@ fn listed_points_come_in_their_order_and_extra_ones_at_any_time() {
     finish(&mut rig, "corners").unwrap();
 }
 
+/// A readout past the limits that machine Z contradicts is no question of the limits: the other column tells which slip
+/// it was. Machine Z goes from -150 to -150.15, and 15 was typed for -0.15.
+#[test]
+fn the_other_column_is_asked_before_the_limits() {
+    let corners = "points: [A, B, C]\n        zero: way\n";
+    assert!(TOUCHES.contains(corners));
+    let limits =
+        "        machine readings: yes\n        must: { at least: -5 mm, at most: 5 mm }\n";
+    let text = TOUCHES.replacen(corners, &format!("{corners}{limits}"), 1);
+    let mut rig = Rig::of(&text);
+    rig.word(at("cutter"), "c12").unwrap();
+    rig.word(at("way"), "fixed").unwrap();
+    let both = |readout: &str, machine: &str| Reading {
+        readout: Some(length(readout)),
+        machine: Some(length(machine)),
+    };
+    touches(&mut rig, "corners", "A", both("0", "-150"), false).unwrap();
+    let refused = touches(&mut rig, "corners", "B", both("15", "-150.15"), false);
+    assert!(matches!(refused, Err(Refusal::Touch(_))), "{refused:?}");
+    // Where the columns agree the limits speak.
+    let refused = touches(&mut rig, "corners", "B", both("15", "-135"), false);
+    assert!(matches!(refused, Err(Refusal::Hard(_))), "{refused:?}");
+}
+
 #[test]
 fn points_that_the_operator_names_come_in_any_order_and_are_not_closed() {
     let mut rig = rig("fixed");

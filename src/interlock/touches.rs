@@ -8,7 +8,7 @@ use super::recording::{accept, record};
 use super::refusal::Refusal;
 use super::state::State;
 use super::touching::{Due, Touching, first_due};
-use crate::plate::Reading;
+use crate::plate::{Reading, TouchError};
 use crate::procedure::Kind;
 use crate::procedure::model::Touch;
 use crate::quantity::{Length, Quantity};
@@ -53,17 +53,19 @@ pub fn touch(
     {
         return Err(Refusal::OffPlate { size });
     }
-    let value = reading.readout.or(reading.machine);
+    if reading.readout.or(reading.machine).is_none() {
+        return Err(Refusal::WrongKind);
+    }
+    let tried = touching.try_touch(point, reading, closing);
+    // The other column is better evidence of a slip than the limits are, so it is asked first.
+    if let Err(error @ TouchError::Mismatch(..)) = tried {
+        return Err(Refusal::Touch(Box::new(error)));
+    }
     let accepted = match reading.readout {
         Some(readout) => accept(state, at, &touch.limits, readout.into(), reason)?,
         None => None,
     };
-    if value.is_none() {
-        return Err(Refusal::WrongKind);
-    }
-    touching
-        .try_touch(point, reading, closing)
-        .map_err(|e| Refusal::Touch(Box::new(e)))?;
+    tried.map_err(|e| Refusal::Touch(Box::new(e)))?;
     let mut events = restarted(state, at);
     events.push(Event::Touched {
         at: at.clone(),
@@ -117,9 +119,7 @@ fn fits_due(due: &Due, touch: &Touch, point: &str, closing: bool) -> Result<(), 
 /// The readout was zeroed where it was due; it must show nought.
 pub fn zeroed(state: &State, at: &Instance, shows: Quantity) -> Decided {
     let Due::Zero(_) = due(state, at)? else {
-        return Err(Refusal::Touch(Box::new(
-            crate::plate::TouchError::NoZeroAdvised,
-        )));
+        return Err(Refusal::Touch(Box::new(TouchError::NoZeroAdvised)));
     };
     if !shows.amount.is_zero() {
         return Err(Refusal::NotZeroed { shows });

@@ -27,6 +27,9 @@ pub struct Mismatch {
     pub by_machine: Length,
     /// The slip whose undoing would make them agree, where a single one does.
     pub suspect: Option<Suspect>,
+    /// The point whose machine coordinate alone says where height 0 is, where no other touch has agreed with it yet: the
+    /// slip may as well be there.
+    pub unproven: Option<String>,
 }
 
 /// A slip that would explain a mismatch.
@@ -44,6 +47,8 @@ pub enum Suspect {
     Readout(&'static str),
     /// The machine coordinate was mistyped or read in another unit.
     Machine(&'static str),
+    /// The machine coordinate of this earlier point was, from which the machine column counts.
+    MachineAt(String, &'static str),
 }
 
 impl Suspect {
@@ -60,6 +65,7 @@ impl Suspect {
             Self::Swapped => "the two columns were swapped".into(),
             Self::Readout(slip) => format!("in the readout's column {slip}"),
             Self::Machine(slip) => format!("in the machine column {slip}"),
+            Self::MachineAt(point, slip) => format!("in the machine column at {point} {slip}"),
         }
     }
 }
@@ -82,9 +88,18 @@ impl Mismatch {
             .suspect
             .as_ref()
             .map_or_else(String::new, |s| format!("; perhaps {}", s.words()));
+        let again = match (&self.unproven, &self.suspect) {
+            (Some(first), Some(Suspect::MachineAt(..))) => {
+                format!("begin the series anew and read both columns at {first}")
+            }
+            (Some(first), None) => format!(
+                "either may be misread, here or at {first}, from which the machine column counts: touch the point again \
+                 and read both, and if they still disagree begin anew at {first}"
+            ),
+            _ => "touch the point again and read both".to_owned(),
+        };
         format!(
-            "the columns disagree: height {} by the readout, {} by machine coordinates, apart {apart}{perhaps}; \
-             touch the point again and read both",
+            "the columns disagree: height {} by the readout, {} by machine coordinates, apart {apart}{perhaps}; {again}",
             result(show, self.by_readout),
             result(show, self.by_machine),
         )
@@ -103,21 +118,39 @@ pub(super) fn agree(
         return Some(Ok(()));
     }
     let slack = Length::from_counts(NEAR)?.max(tolerance);
+    let unproven = unproven(earlier);
     let fits = Fits {
         columns,
         by_readout,
         by_machine,
+        first: unproven,
     };
     // Only a value converted by the control is rounded on the way; every other slip keeps its digits.
-    let suspect = fits.suspect(tolerance, earlier).or_else(|| {
-        let apart = !near(Some(by_readout), Some(by_machine), slack);
-        apart.then(|| fits.mistyped(slack, &[Slip::MmAsInch, Slip::InchAsMm]))?
-    });
+    let mut suspects = fits.suspects(tolerance, earlier);
+    if suspects.is_empty() && !near(Some(by_readout), Some(by_machine), slack) {
+        suspects = fits.mistyped(slack, &[Slip::MmAsInch, Slip::InchAsMm]);
+    }
+    // What several slips explain is no evidence for one of them.
+    let suspect = match suspects.as_slice() {
+        [only] => Some(only.clone()),
+        _ => None,
+    };
     Some(Err(Mismatch {
         by_readout,
         by_machine,
         suspect,
+        unproven: unproven.map(|t| t.point.clone()),
     }))
+}
+
+/// The touch that alone says where height 0 is in machine coordinates, if it is the only one with both columns.
+fn unproven(earlier: &[Touch]) -> Option<&Touch> {
+    let mut both = earlier
+        .iter()
+        .filter(|t| t.reading.readout.is_some() && t.reading.machine.is_some());
+    let first = both.next()?;
+    let alone = both.next().is_none() && first.before.origin.is_none();
+    alone.then_some(first)
 }
 
 fn near(a: Option<Length>, b: Option<Length>, within: Length) -> bool {
@@ -126,53 +159,78 @@ fn near(a: Option<Length>, b: Option<Length>, within: Length) -> bool {
         .is_some_and(|d| d.abs() <= within)
 }
 
-struct Fits {
+struct Fits<'a> {
     columns: Columns,
     by_readout: Length,
     by_machine: Length,
+    first: Option<&'a Touch>,
 }
 
-impl Fits {
-    fn suspect(&self, within: Length, earlier: &[Touch]) -> Option<Suspect> {
+impl Fits<'_> {
+    /// Every slip that would explain the mismatch.
+    fn suspects(&self, within: Length, earlier: &[Touch]) -> Vec<Suspect> {
         let c = self.columns;
         let fits = |height: Option<Length>| near(height, Some(self.by_machine), within);
-        if c.readout != Length::ZERO && fits(c.zero.minus(c.readout)) {
-            return Some(Suspect::ReadoutSign);
-        }
+        let mut found = Vec::new();
+        let mut add = |suspect: Suspect| {
+            if !found.contains(&suspect) {
+                found.push(suspect);
+            }
+        };
         for touch in earlier.iter().rev().filter(|t| !t.closing) {
             let zero = touch.from.zero;
             if touch.zeroed && zero.is_some_and(|z| fits(z.plus(c.readout))) {
-                return Some(Suspect::NotZeroed(touch.point.clone()));
+                add(Suspect::NotZeroed(touch.point.clone()));
             }
             let higher = zero.is_some_and(|z| touch.height > z);
             if higher && fits(touch.height.plus(c.readout)) {
-                return Some(Suspect::ZeroedHigher(touch.point.clone()));
+                add(Suspect::ZeroedHigher(touch.point.clone()));
             }
         }
-        if near(c.zero.plus(c.machine), c.readout.minus(c.origin), within) {
-            return Some(Suspect::Swapped);
+        // Machine coordinates count from home, far above the plate.
+        let swapped = c.readout.abs() > c.machine.abs();
+        if swapped && near(c.zero.plus(c.machine), c.readout.minus(c.origin), within) {
+            add(Suspect::Swapped);
         }
-        self.mistyped(within, &[])
+        self.mistyped(within, &[]).into_iter().for_each(add);
+        found
     }
 
-    /// A slip in the typing of one column; only of the kinds `among`, if any are named.
-    fn mistyped(&self, within: Length, among: &[Slip]) -> Option<Suspect> {
+    /// Slips in the typing of one column; only of the kinds `among`, if any are named.
+    fn mistyped(&self, within: Length, among: &[Slip]) -> Vec<Suspect> {
         let c = self.columns;
         let named = |slip: &Slip| among.is_empty() || among.contains(slip);
-        let readout = slip_in(c.readout, |v| {
+        let readout = slips_in(c.readout, |v| {
             near(c.zero.plus(v), Some(self.by_machine), within)
         });
-        let machine = slip_in(c.machine, |v| {
+        let machine = slips_in(c.machine, |v| {
             near(v.minus(c.origin), Some(self.by_readout), within)
         });
-        let readout = readout.filter(named).map(|s| Suspect::Readout(s.words()));
-        readout.or_else(|| machine.filter(named).map(|s| Suspect::Machine(s.words())))
+        let readout = readout.into_iter().filter(named).map(|s| match s {
+            Slip::Sign => Suspect::ReadoutSign,
+            other => Suspect::Readout(other.words()),
+        });
+        let machine = machine.into_iter().filter(named);
+        let mut found: Vec<Suspect> = readout
+            .chain(machine.map(|s| Suspect::Machine(s.words())))
+            .collect();
+        if let Some((first, typed)) = self.first.and_then(|f| Some((f, f.reading.machine?))) {
+            // Height 0 lies as far below the coordinate meant as the first touch is high.
+            let origin = |meant: Length| meant.minus(first.height);
+            let earlier = slips_in(typed, |v| {
+                let height = origin(v).and_then(|o| c.machine.minus(o));
+                near(height, Some(self.by_readout), within)
+            });
+            let earlier = earlier.into_iter().filter(named);
+            found.extend(earlier.map(|s| Suspect::MachineAt(first.point.clone(), s.words())));
+        }
+        found
     }
 }
 
-fn slip_in(typed: Length, fits: impl Fn(Length) -> bool) -> Option<Slip> {
-    let found = slip::likeliest(Quantity::from(typed), |v| {
-        Length::nearest(v).is_some_and(&fits)
-    });
-    found.map(|likely| likely.slip)
+fn slips_in(typed: Length, fits: impl Fn(Length) -> bool) -> Vec<Slip> {
+    let fits = |v: Quantity| Length::nearest(v).is_some_and(&fits);
+    slip::explanations(Quantity::from(typed), fits)
+        .map(|likely| likely.slip)
+        .collect()
 }

@@ -32,9 +32,9 @@ impl Plan {
     ///
     /// Roughing bites are equal as exact fractions, and each plane is rounded once: to the nearest count, or, with a
     /// readout step, up to a multiple of it (shallower), and the last plane down to one (deeper, so that the target
-    /// is reached). Where rounding would make a bite larger than allowed there is one pass more, never a deeper one;
-    /// a finishing bite is rounded down in that case. With a finishing allowance, roughing ends that far above the
-    /// last plane.
+    /// is reached). Where rounding would make a bite larger than allowed there is one pass more, never a deeper one.
+    /// With a finishing allowance, roughing ends that far above the last plane, rounded down: the finishing bite is no
+    /// larger than the allowance, but for one step of the readout where the allowance is less than that.
     ///
     /// # Errors
     /// [`PlanError`]. A target at or above the highest place is no error: the plan then has no passes.
@@ -86,11 +86,12 @@ impl Plan {
             return Ok(last);
         };
         let above = last.plus(finish).ok_or(PlanError::TooFar)?;
-        let up = to_step(above, self.limits.step, Side::Up)?;
-        if up.minus(last).is_some_and(|b| b <= self.limits.max_bite) {
-            return Ok(up);
+        let down = to_step(above, self.limits.step, Side::Down)?;
+        if down > last {
+            return Ok(down);
         }
-        to_step(above, self.limits.step, Side::Down)
+        // The bite asked for is less than one step of the readout, and a skim of nothing is none.
+        to_step(above, self.limits.step, Side::Up)
     }
 
     /// Adds the fewest equal passes down to `target` that stay within the largest bite after rounding.
@@ -268,9 +269,15 @@ mod tests {
 
     #[test]
     fn a_finishing_bite_on_steps_never_exceeds_the_largest_bite() {
-        // 0.08 goes up to 0.09 on steps of 0.03, more than 0.085: it goes down to 0.06 instead.
+        // 0.08 goes down to 0.06 on steps of 0.03.
         let plan = Plan::new(um(300), um(0), limits(85, Some(80), Some(30))).unwrap();
         assert_eq!(plan.passes.last().unwrap().bite, um(60));
+        let plan = Plan::new(um(300), um(0), limits(185, Some(80), Some(30))).unwrap();
+        assert_eq!(plan.passes.last().unwrap().bite, um(60));
+        // Less than a step is one step.
+        let plan = Plan::new(um(300), um(0), limits(85, Some(20), Some(30))).unwrap();
+        assert_eq!(plan.passes.last().unwrap().bite, um(30));
+        let plan = Plan::new(um(300), um(0), limits(85, Some(80), Some(30))).unwrap();
         assert!(plan.passes.iter().all(|p| p.bite <= um(85)));
     }
 

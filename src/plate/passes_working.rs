@@ -16,6 +16,14 @@ impl Plan {
             ));
             return working;
         };
+        if let Some(step) = self.limits.step {
+            working.push(format!(
+                "planes are whole steps of the readout, {}: the last rounded down, so that nothing stays standing; where \
+                 roughing ends before a finishing pass down, so that it bites no more than asked; the others up, so \
+                 that they bite no more than allowed",
+                plain(show, step)
+            ));
+        }
         if last != self.target {
             working.push(format!(
                 "last plane, {} down to a whole step of the readout = {}",

@@ -64,7 +64,8 @@ fn a_mismatch_names_the_slip() {
             Mismatch {
                 by_readout: um(330),
                 by_machine: um(-40),
-                suspect: None
+                suspect: None,
+                unproven: None,
             }
         )
     );
@@ -73,6 +74,80 @@ fn a_mismatch_names_the_slip() {
         "at P4 the columns disagree: height +0.33 mm by the readout, -0.04 mm by machine coordinates, apart by \
          0.33 - (-0.04) = 0.37 mm; touch the point again and read both"
     );
+}
+
+// P1 lies at height 0, machine Z -152.25; P2 truly 0.12 lower, at -152.37.
+#[test]
+fn a_slip_at_the_first_point_is_not_blamed_on_the_second() {
+    let second = |first: i64, readout: i64, machine: i64| {
+        let mut series = Series::new(ZeroMode::Running, Frame::default());
+        series.touch("P1", both(um(0), um(first))).unwrap();
+        let told = series.touch("P2", both(um(readout), um(machine)));
+        let Err(TouchError::Mismatch(_, mismatch)) = told else {
+            panic!("{told:?}");
+        };
+        mismatch
+    };
+    // The minus was lost at P1, or its point is one place off.
+    let sign = "a minus sign was lost or added";
+    let found = second(152_250, -120, -152_370);
+    assert_eq!(found.suspect, Some(Suspect::MachineAt("P1".into(), sign)));
+    let words = found.words(&Show::new(UnitSystem::Mm));
+    assert!(
+        words.contains("in the machine column at P1 a minus sign")
+            && words.ends_with("begin the series anew and read both columns at P1"),
+        "{words}"
+    );
+    let found = second(-15_225, -120, -152_370);
+    let left = "the decimal point is one place too far left";
+    assert_eq!(found.suspect, Some(Suspect::MachineAt("P1".into(), left)));
+    // Two digits changed places at P1: no slip is named, and neither point is blamed alone.
+    let found = second(-125_250, -120, -152_370);
+    assert_eq!(
+        (&found.suspect, found.unproven.as_deref()),
+        (&None, Some("P1"))
+    );
+    let words = found.words(&Show::new(UnitSystem::Mm));
+    assert!(words.contains("here or at P1"), "{words}");
+    // A slip at the second point is still named as such.
+    let found = second(-152_250, 120, -152_370);
+    assert_eq!(found.suspect, Some(Suspect::ReadoutSign));
+    // Once a second touch agreed with it, the first point is proven.
+    let mut series = with_machine();
+    let told = series.touch("P4", both(um(80), um(152_290))).unwrap_err();
+    let TouchError::Mismatch(_, found) = told else {
+        panic!("{told:?}");
+    };
+    assert_eq!(found.unproven, None);
+}
+
+// P2 was zeroed at -0.12. A place at -0.06 reads +0.06 there; somebody who counts from P1 types -0.06, and so does
+// somebody who added a minus.
+#[test]
+fn what_two_slips_explain_is_blamed_on_neither() {
+    let mut series = with_machine();
+    let told = series.touch("P4", both(um(-60), um(-152_310))).unwrap_err();
+    let TouchError::Mismatch(_, found) = told else {
+        panic!("{told:?}");
+    };
+    assert_eq!(found.suspect, None);
+}
+
+// -0.006 in by machine Z; what was typed at the inch prompt is the same in millimetres: 0.006 in = 0.1524 mm.
+#[test]
+fn millimetres_at_an_inch_prompt_are_told_from_thousandths_by_machine_z() {
+    let thou = |n: i64| Length::from_counts(n * 254_000).unwrap();
+    let step = Length::from_counts(127_000).unwrap();
+    let mut series = Series::new(ZeroMode::Running, Frame::default()).agreeing_within(step);
+    series.touch("P1", both(Length::ZERO, thou(-6000))).unwrap();
+    let told = series
+        .touch("P2", both(thou(-150), thou(-6006)))
+        .unwrap_err();
+    let TouchError::Mismatch(_, found) = told else {
+        panic!("{told:?}");
+    };
+    let mm = "a figure in millimetres was taken for inches";
+    assert_eq!(found.suspect, Some(Suspect::Readout(mm)));
 }
 
 #[test]

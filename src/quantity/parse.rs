@@ -36,6 +36,36 @@ pub struct Typed {
 /// # Errors
 /// A [`ParseError`] saying what and where. Never panics, whatever the text.
 pub fn quantity(text: &str, unit: &Unit, mark: DecimalMark) -> Result<Typed, ParseError> {
+    let typed = of_kind(text, unit, mark)?;
+    on_grid(typed.quantity).map_err(|problem| whole(text, problem))?;
+    Ok(typed)
+}
+
+/// The same, a length finer than a tenth of a nanometre rounded to that; and whether it was: for figures that a program
+/// wrote.
+///
+/// # Errors
+/// As for [`quantity`], but not for too fine a length.
+pub fn rounded(text: &str, unit: &Unit, mark: DecimalMark) -> Result<(Typed, bool), ParseError> {
+    let typed = of_kind(text, unit, mark)?;
+    match (on_grid(typed.quantity), Length::nearest(typed.quantity)) {
+        (Ok(()), _) => Ok((typed, false)),
+        (Err(Problem::TooFine), Some(nearest)) => {
+            let quantity = nearest.into();
+            Ok((Typed { quantity, ..typed }, true))
+        }
+        (Err(problem), _) => Err(whole(text, problem)),
+    }
+}
+
+fn whole(text: &str, problem: Problem) -> ParseError {
+    ParseError {
+        problem,
+        at: 0..text.len(),
+    }
+}
+
+fn of_kind(text: &str, unit: &Unit, mark: DecimalMark) -> Result<Typed, ParseError> {
     let typed = any_quantity(text, unit, mark)?;
     let ratio_text_only = unit.symbol.is_empty() && unit.dimension == Dimension::RATIO;
     if typed.quantity.dimension != unit.dimension && !ratio_text_only {
@@ -44,10 +74,7 @@ pub fn quantity(text: &str, unit: &Unit, mark: DecimalMark) -> Result<Typed, Par
             unit.dimension,
             example(unit, mark),
         );
-        return Err(ParseError {
-            problem,
-            at: 0..text.len(),
-        });
+        return Err(whole(text, problem));
     }
     Ok(typed)
 }
@@ -106,7 +133,6 @@ fn any_quantity(text: &str, unit: &Unit, mark: DecimalMark) -> Result<Typed, Par
         return Err(scan.error(0..text.len(), Problem::NoNumber(example(unit, mark))));
     };
     let quantity = if negative { total.negated() } else { total };
-    on_grid(quantity).map_err(|problem| scan.error(0..text.len(), problem))?;
     Ok(Typed { quantity, bare })
 }
 
@@ -323,6 +349,34 @@ mod tests {
         quantity(text, &Unit::find(unit).unwrap(), DecimalMark::Point)
             .map(|t| t.quantity.canonical())
             .map_err(|e| e.problem)
+    }
+
+    // Source: by hand, 12.34567891 mm = 123456789.1 tenths of a nanometre; a third of an inch = 84666666.67.
+    #[test]
+    fn too_fine_a_length_is_rounded_where_that_is_asked_for() {
+        let rounded = |text: &str, unit: &str| {
+            let (typed, was) =
+                super::rounded(text, &Unit::find(unit).unwrap(), DecimalMark::Point).unwrap();
+            (typed.quantity.canonical(), was)
+        };
+        assert_eq!(
+            rounded("12.3456789", "mm"),
+            ("12.3456789 mm".to_owned(), false)
+        );
+        assert_eq!(
+            rounded("12.34567891", "mm"),
+            ("12.3456789 mm".to_owned(), true)
+        );
+        assert_eq!(
+            rounded("0.333333333333", "in"),
+            ("8.4666667 mm".to_owned(), true)
+        );
+        let far = super::rounded(
+            "200000000.00000000001",
+            &Unit::find("mm").unwrap(),
+            DecimalMark::Point,
+        );
+        assert!(matches!(far.unwrap_err().problem, Problem::TooFar));
     }
 
     #[test]

@@ -35,7 +35,7 @@ pub struct Likely {
 }
 
 impl Slip {
-    /// In the order in which they happen at a machine (common practice, no source).
+    /// Each with the factor that undoes it.
     const ALL: [(Self, i128, i128); 8] = [
         (Self::Sign, -1, 1),
         (Self::Thou, 127, 5000),
@@ -62,22 +62,34 @@ impl Slip {
     }
 }
 
-/// The first slip whose undoing makes `typed` fit; `None` where no single slip explains it.
+/// The one slip whose undoing makes `typed` fit; `None` where none does, or where more than one does: what fits them all
+/// tells nothing about which of them it was.
+///
+/// So where the value meant fits and the slip is one of these, the slip named is the true one, or none is named.
 pub fn likeliest(typed: Quantity, fits: impl Fn(Quantity) -> bool) -> Option<Likely> {
-    if typed.amount.is_zero() {
-        return None;
-    }
+    let mut fitting = explanations(typed, fits);
+    let only = fitting.next()?;
+    fitting.next().is_none().then_some(only)
+}
+
+/// Every slip whose undoing makes `typed` fit, with the value meant.
+pub fn explanations(
+    typed: Quantity,
+    fits: impl Fn(Quantity) -> bool,
+) -> impl Iterator<Item = Likely> {
     // Speeds of the spindle and times are typed alike by those who think in inches.
     let of_length = typed.dimension.length == 1;
-    let mut possible = Slip::ALL.into_iter().filter(|(slip, ..)| match slip {
-        Slip::MmAsInch => of_length && reads_as_inches(typed),
+    let possible = Slip::ALL.into_iter().filter(move |(slip, ..)| match slip {
+        // Thousandths are of an inch: in millimetres they are thou.
+        Slip::MmAsInch | Slip::Thousandths => of_length && reads_as_inches(typed),
         Slip::InchAsMm => of_length && reads_as_mm(typed),
         // Thou are said in whole figures.
         Slip::Thou => typed.dimension == Dimension::LENGTH && figures(typed).0 == Some(0),
-        Slip::Thousandths | Slip::Thousandfold => of_length,
+        Slip::Thousandfold => of_length,
         _ => true,
     });
-    possible.find_map(|(slip, num, den)| {
+    let possible = possible.filter(move |_| !typed.amount.is_zero());
+    possible.filter_map(move |(slip, num, den)| {
         let factor = Exact::fraction(num, den)?;
         let meant = Quantity {
             amount: typed.amount.times(factor)?,
@@ -119,11 +131,12 @@ fn reads_as_mm(typed: Quantity) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::{Slip, likeliest};
+    use super::{Slip, explanations, likeliest};
     use crate::quantity::parse::{DecimalMark, quantity};
     use crate::quantity::range::Bounds;
     use crate::quantity::unit::Unit;
     use crate::quantity::value::Quantity;
+    use crate::quantity::{Exact, Length};
 
     fn q(text: &str, unit: &str) -> Quantity {
         let unit = Unit::find(unit).unwrap();
@@ -158,7 +171,9 @@ mod tests {
         for (typed, slip) in [
             ("-0.006", Some(Slip::Sign)),
             ("6", Some(Slip::Thousandths)),
-            ("0.2", Some(Slip::MmAsInch)),
+            ("0.6", Some(Slip::MmAsInch)),
+            // 0.2 mm and 0.020 in would both fit, so neither is named.
+            ("0.2", None),
             // A figure in inches cannot be taken for millimetres where it stays one in inches.
             ("0.0002", Some(Slip::PointLeft)),
             ("0", None),
@@ -167,6 +182,49 @@ mod tests {
             let found = likeliest(q(typed, "in"), |v| bounds.breach(v).is_none());
             assert_eq!(found.map(|l| l.slip), slip, "{typed}");
         }
+    }
+
+    proptest::proptest! {
+        /// A value within its limits, and each slip made on it in turn: the slip named is that one, or none is.
+        #[test]
+        fn of_a_slip_made_the_true_one_is_named_or_none(
+            true_counts in 1_i64..400_000_000, low in 0_i64..400_000_000, high in 0_i64..400_000_000, negative in proptest::bool::ANY, inch in proptest::bool::ANY,
+        ) {
+            let signed = |n: i64| if negative { -n } else { n };
+            // On thousandths of an inch or hundredths of a millimetre, as it is read.
+            let unit = if inch { 254_000 } else { 100_000 };
+            let meant = signed((true_counts / unit).max(1) * unit);
+            let of = |counts: i64| Quantity::from(Length::from_counts(counts).unwrap());
+            let (low, high) = (meant - low, meant + high);
+            let bounds = Bounds { at_least: Some(of(low)), at_most: Some(of(high)), ..Bounds::default() };
+            let meant = of(meant);
+            for (slip, num, den) in Slip::ALL {
+                let slipped = Quantity {
+                    amount: meant.amount.times(Exact::fraction(den, num).unwrap()).unwrap(),
+                    ..meant
+                };
+                if bounds.breach(slipped).is_none() {
+                    continue;
+                }
+                // Only a slip that can be told at all from the figures: see `explanations`.
+                let all: Vec<_> = explanations(slipped, |v| bounds.breach(v).is_none()).collect();
+                if !all.iter().any(|l| l.slip == slip) {
+                    continue;
+                }
+                let found = likeliest(slipped, |v| bounds.breach(v).is_none());
+                proptest::prop_assert!(found.is_none_or(|l| l.slip == slip && l.meant == meant), "{:?} {:?}", slip, found);
+                proptest::prop_assert_eq!(found.is_some(), all.len() == 1);
+            }
+        }
+    }
+
+    #[test]
+    fn a_gap_of_25_at_an_inch_prompt_may_be_thou_or_millimetres() {
+        let most = q("150 mm", "mm");
+        let fits = |v: Quantity| {
+            !v.amount.is_negative() && v.compare(most).is_ok_and(std::cmp::Ordering::is_le)
+        };
+        assert_eq!(likeliest(q("25", "in"), fits), None);
     }
 
     #[test]

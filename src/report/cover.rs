@@ -1,12 +1,13 @@
 //! What a program reaches of the plate, and how long it takes, in words and as a drawing.
 
+use super::lengths::{Lengths, MM_PER_INCH, number};
 use super::page::{Page, Tone};
 use crate::program::coverage::{Covered, Doubts, Frame, Where};
 use crate::program::picture::Picture;
 use crate::program::time::Estimate;
 
 /// The drawing, and what it shows in words, for those to whom it is not drawn. What cannot be vouched for is not said.
-pub fn page(picture: Picture, covered: &Covered, doubts: &Doubts) -> Page {
+pub fn page(picture: Picture, covered: &Covered, doubts: &Doubts, lengths: Lengths) -> Page {
     let page = Page::new().drawing(picture);
     if doubts.any() {
         return doubted(doubts)
@@ -18,18 +19,18 @@ pub fn page(picture: Picture, covered: &Covered, doubts: &Doubts) -> Page {
     } else {
         Tone::Look
     };
-    details(covered)
+    details(covered, lengths)
         .into_iter()
         .fold(page.toned(tone, reached(covered)), Page::text)
 }
 
 /// The same as sentences.
-pub fn words(covered: &Covered, doubts: &Doubts) -> Vec<String> {
+pub fn words(covered: &Covered, doubts: &Doubts, lengths: Lengths) -> Vec<String> {
     if doubts.any() {
         return doubted(doubts);
     }
     std::iter::once(reached(covered))
-        .chain(details(covered))
+        .chain(details(covered, lengths))
         .collect()
 }
 
@@ -57,8 +58,8 @@ pub fn percent(share: f64) -> String {
     }
 }
 
-/// A length to a hundredth, finer where it is less than that.
-fn mm(length: f64) -> String {
+/// A figure to a hundredth, finer where it is less than a tenth.
+fn short(length: f64) -> String {
     if length != 0.0 && length.abs() < 0.1 {
         format!("{length:.4}")
     } else {
@@ -66,54 +67,65 @@ fn mm(length: f64) -> String {
     }
 }
 
-fn size(frame: &Frame) -> String {
-    let [x, y] = frame.size();
-    format!("{} x {} mm", mm(x), mm(y))
+fn figure(lengths: Lengths, mm: f64) -> String {
+    let metric = format!("{} mm", short(mm));
+    if lengths.in_inches() {
+        format!("{} in ({metric})", number(mm / MM_PER_INCH))
+    } else {
+        metric
+    }
 }
 
-fn place(at: Where) -> String {
+fn size(frame: &Frame, lengths: Lengths) -> String {
+    let [x, y] = frame.size();
+    lengths.pair(x, y, " x ", short)
+}
+
+fn place(at: Where, lengths: Lengths) -> String {
     match at {
         Where::Corner(x, y) => format!("at the corner {}, {}", x.name(), y.name()),
         Where::Edge(side) => format!("at the {} edge", side.name()),
         Where::Across(a, b) => format!("from the {} to the {} edge", a.name(), b.name()),
         Where::AllRound => "touching all four edges".to_owned(),
         Where::Inside { nearest, away } => {
-            format!("{} mm inside the {} edge", mm(away), nearest.name())
+            format!(
+                "{} inside the {} edge",
+                figure(lengths, away),
+                nearest.name()
+            )
         }
     }
 }
 
-fn details(covered: &Covered) -> Vec<String> {
+fn details(covered: &Covered, lengths: Lengths) -> Vec<String> {
     let mut out = Vec::new();
     if let Some((patch, at)) = covered.largest() {
         let [low, high] = [patch.frame.low, patch.frame.high];
         out.push(format!(
-            "The largest: {} {}, X {} to {}, Y {} to {}.",
-            size(&patch.frame),
-            place(at),
-            mm(low[0]),
-            mm(high[0]),
-            mm(low[1]),
-            mm(high[1]),
+            "The largest: {} {}, X {}, Y {}.",
+            size(&patch.frame, lengths),
+            place(at, lengths),
+            lengths.pair(low[0], high[0], " to ", short),
+            lengths.pair(low[1], high[1], " to ", short),
         ));
         if let Some(step) = covered.passes.beside(&patch.frame) {
             let [a, b] = step.lines;
             out.push(format!(
-                "It lies between the rows of lines {} and {}, which are {} mm apart; the flat is {} mm wide.",
+                "It lies between the rows of lines {} and {}, which are {} apart; the flat is {} wide.",
                 a.min(b),
                 a.max(b),
-                mm(step.wide),
-                mm(2.0 * covered.task.flat),
+                figure(lengths, step.wide),
+                figure(lengths, 2.0 * covered.task.flat),
             ));
         }
     }
     if let (Some(usual), Some(widest)) = (covered.passes.usual(), covered.passes.widest()) {
         out.push(format!(
-            "{} rows along {}, {} mm apart, {} mm at the most.",
+            "{} rows along {}, {} apart, {} at the most.",
             covered.passes.count,
             if covered.passes.along_x { "X" } else { "Y" },
-            mm(usual),
-            mm(widest.wide),
+            figure(lengths, usual),
+            figure(lengths, widest.wide),
         ));
     }
     out
@@ -185,6 +197,8 @@ mod tests {
     use crate::program::coverage::{Cover, Doubts, Frame, Task};
     use crate::program::picture::Picture;
     use crate::program::time::Estimate;
+    use crate::quantity::UnitSystem;
+    use crate::report::lengths::Lengths;
     use crate::report::page::Block;
 
     fn words(rows: &[f64], unknown: Option<u32>) -> String {
@@ -207,6 +221,7 @@ mod tests {
             Picture::new(&plate, Vec::new(), Some(&covered)),
             &covered,
             &doubts,
+            Lengths::new(UnitSystem::Mm),
         )
         .blocks
         .iter()
@@ -222,13 +237,13 @@ mod tests {
     fn what_is_missed_is_said_with_its_place() {
         insta::assert_snapshot!(words(&[5.0, 15.0, 25.0, 35.04], None), @r"
         Not reached: 0.100 % of the plate, 4.0 mm2, in 1 place.
-        The largest: 100.00 x 0.0400 mm from the low X to the high X edge, X 0.00 to 100.00, Y 30.00 to 30.04.
+        The largest: 100.00 x 0.0400 mm from the low X to the high X edge, X 0.00 to 100.00 mm, Y 30.00 to 30.04 mm.
         It lies between the rows of lines 3 and 4, which are 10.04 mm apart; the flat is 10.00 mm wide.
         4 rows along X, 10.00 mm apart, 10.04 mm at the most.
         ");
         insta::assert_snapshot!(words(&[5.0, 15.0, 25.0, 34.0], None), @r"
         Not reached: 2.5 % of the plate, 100.0 mm2, in 1 place.
-        The largest: 100.00 x 1.00 mm at the high Y edge, X 0.00 to 100.00, Y 39.00 to 40.00.
+        The largest: 100.00 x 1.00 mm at the high Y edge, X 0.00 to 100.00 mm, Y 39.00 to 40.00 mm.
         4 rows along X, 10.00 mm apart, 10.00 mm at the most.
         ");
         insta::assert_snapshot!(words(&[5.0, 15.0, 25.0, 35.0], None), @r"

@@ -1,6 +1,7 @@
 //! The examination as a person reads it: first what can be checked in ten seconds, then what was found.
 
 use super::cover;
+use super::lengths::{Lengths, number};
 use super::page::{Align, Item, Page, Table, Tone};
 use crate::procedure::says::Says;
 use crate::program::examine::{Examination, Verdict};
@@ -8,27 +9,21 @@ use crate::program::finding::Finding;
 use crate::program::rules::Grade;
 use crate::program::study::Study;
 
-fn number(value: f64) -> String {
-    let text = format!("{value:.4}");
-    let short = text.trim_end_matches('0').trim_end_matches('.');
-    if short == "-0" { "0" } else { short }.to_owned()
-}
-
-fn numbers(values: &[f64]) -> String {
+fn numbers(values: &[f64], to: &dyn Fn(f64) -> f64) -> String {
     match values {
         [] => "none".to_owned(),
         few if few.len() <= 6 => few
             .iter()
-            .map(|v| number(*v))
+            .map(|v| number(to(*v)))
             .collect::<Vec<_>>()
             .join(", "),
         [first, .., last] => format!(
             "{} to {}, {} of them",
-            number(*first),
-            number(*last),
+            number(to(*first)),
+            number(to(*last)),
             values.len()
         ),
-        [one] => number(*one),
+        [one] => number(to(*one)),
     }
 }
 
@@ -48,14 +43,17 @@ fn tone(verdict: Verdict) -> Tone {
     }
 }
 
-/// The page.
-pub fn page(title: String, study: &Study) -> Page {
+/// The page, lengths as `lengths` shows them.
+pub fn page(title: String, study: &Study, lengths: Lengths) -> Page {
     let examined = &study.examination;
-    let mut page = Page::new().title(title).then(summary(study, &[]));
+    let mut page = Page::new().title(title).then(summary(study, &[], lengths));
     if let (Some(picture), Some(covered)) = (&study.picture, &study.covered) {
-        page = page
-            .gap()
-            .then(cover::page(picture.clone(), covered, &study.doubts));
+        page = page.gap().then(cover::page(
+            picture.clone(),
+            covered,
+            &study.doubts,
+            lengths,
+        ));
     } else if let Some(picture) = &study.picture {
         page = page.gap().drawing(picture.clone());
     }
@@ -76,7 +74,7 @@ pub fn page(title: String, study: &Study) -> Page {
 ///
 /// What is asked of the person after it is left out: nobody is to read the answer off this screen.
 pub fn brief(study: &Study, asked: &[Says]) -> Page {
-    let page = summary(study, asked).then(findings(&study.examination));
+    let page = summary(study, asked, Lengths::of(study)).then(findings(&study.examination));
     let missing = study.examination.not_judged.join("; ");
     match missing.as_str() {
         "" => page,
@@ -88,7 +86,7 @@ pub fn brief(study: &Study, asked: &[Says]) -> Page {
 }
 
 /// What a person checks in ten seconds.
-pub fn summary(study: &Study, asked: &[Says]) -> Page {
+fn summary(study: &Study, asked: &[Says], lengths: Lengths) -> Page {
     let examined = &study.examination;
     let summary = &examined.summary;
     let said = match examined.verdict {
@@ -102,7 +100,7 @@ pub fn summary(study: &Study, asked: &[Says]) -> Page {
     let unknown = || "not known".to_owned();
     let side = |axis: usize| {
         let side = summary.extents.and_then(|s| s.get(axis).copied());
-        side.map_or_else(unknown, |[a, b]| format!("{} to {}", number(a), number(b)))
+        side.map_or_else(unknown, |[a, b]| lengths.range(a, b))
     };
     let rows = summary.rows.map_or_else(
         || "no raster along X or Y".to_owned(),
@@ -110,7 +108,7 @@ pub fn summary(study: &Study, asked: &[Says]) -> Page {
             let along = if rows.axis == 0 { "X" } else { "Y" };
             let step = rows
                 .step
-                .map_or_else(String::new, |s| format!(", widest step {} mm", number(s)));
+                .map_or_else(String::new, |s| format!(", widest step {}", lengths.one(s)));
             format!("{} along {along}{step}", rows.count)
         },
     );
@@ -130,15 +128,19 @@ pub fn summary(study: &Study, asked: &[Says]) -> Page {
         ("Tool", list(&summary.tools, |t| format!("T{t}"))),
         (
             "Lowest Z",
-            summary
-                .min_z
-                .map_or_else(unknown, |z| format!("{} mm", number(z))),
+            summary.min_z.map_or_else(unknown, |z| lengths.one(z)),
         ),
         ("Cuts X", side(0)),
         ("Cuts Y", side(1)),
         ("Rows", rows),
-        ("Feeds", format!("{} mm/min", numbers(&summary.feeds))),
-        ("Speeds", format!("{} rpm", numbers(&summary.speeds))),
+        (
+            "Feeds",
+            lengths.each("/min", |to| numbers(&summary.feeds, to)),
+        ),
+        (
+            "Speeds",
+            format!("{} rpm", numbers(&summary.speeds, &|rpm| rpm)),
+        ),
         (
             "Ends with",
             summary

@@ -218,12 +218,12 @@ fn of_touches(land: &Land, verdict: &Verdict, show: &Show) -> Vec<Item> {
 pub fn working(land: &Land, verdict: &Verdict, show: &Show) -> Working {
     let mut working = Working::new();
     working.push(format!(
-        "standard uncertainty u' = root of (u of a touch squared + shared squared) = {}; hard limits count as a / sqrt 3 (JCGM 100, from memory)",
+        "standard uncertainty of a height = root of (that of a touch squared + the shared one squared) = {}; hard limits count as a / sqrt 3 (JCGM 100, from memory)",
         show.up(verdict.standard)
     ));
     if verdict.shares.is_some() {
         working.push(format!(
-        "chance that all touched places clean >= Phi(clearance / u') = Phi({} / {}) = {} (derived: it fails only where the lowest place was read too high by more than the clearance)",
+        "chance that all touched places clean, at the least = share of a normal distribution (bell curve) that lies below clearance / standard uncertainty = {} / {}: {} (derived: it fails only where the lowest place was read too high by more than the clearance)",
         show.up(verdict.clearance), show.up(verdict.standard), per_cent(verdict.sure)
     ));
     }
@@ -240,7 +240,7 @@ pub fn working(land: &Land, verdict: &Verdict, show: &Show) -> Working {
     }
     if let Some(typical) = land.typical {
         working.push(format!(
-            "scatter d away from a touch = root of (u'^2 + (L d / h)^2) with L = root mean square of the misses = {}, h = usual distance between touches = {} (derived)",
+            "scatter away from a touch = root of (standard uncertainty squared + (usual miss x way to the touch / usual way between touches) squared), usual miss = root mean square of the misses = {}, usual way between touches = {} (derived)",
             show.up(typical), show.up(land.spacing)
         ));
     }

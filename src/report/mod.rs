@@ -9,6 +9,7 @@ pub mod holds;
 pub mod html;
 pub mod json;
 pub mod land;
+pub mod lengths;
 pub mod looked;
 mod markup;
 pub mod page;

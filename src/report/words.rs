@@ -121,10 +121,7 @@ pub fn recorded(events: &[Event], state: &State) -> Page {
         match event {
             // A value worked out was shown with its working already.
             Event::Answered { at, .. }
-                if matches!(
-                    state.step(at).map(|s| &s.kind),
-                    Some(crate::procedure::Kind::WorkOut { .. })
-                ) => {}
+                if matches!(state.step(at).map(|s| &s.kind), Some(Kind::WorkOut { .. })) => {}
             Event::Answered {
                 at, answer: given, ..
             } => {

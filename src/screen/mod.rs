@@ -18,4 +18,4 @@ pub use bar::{Bar, minutes};
 pub use door::{Screen, Stream, adopt, columns, deliver};
 pub use render::render;
 pub use style::{Color, Depth, Style, Surroundings, utf8_locale};
-pub use words::{clean, width, wrap};
+pub use words::{clean, width, wrap, wrap_hanging};

@@ -37,7 +37,7 @@ fn a_person_sees_the_map_and_says_where_skin_is_left() {
     );
     at.types("why plane");
     at.is_shown(
-        &["Why, between the touches:", "Phi(clearance / u')"],
+        &["Why, between the touches:", "share of a normal"],
         "inspect",
     );
     at.types("clean near P5");

@@ -577,3 +577,133 @@ fn a_place_that_cannot_be_is_refused_and_four_corners_give_no_share() {
         assert!(verdict[share].is_null(), "{verdict}");
     }
 }
+
+const SHOP: [&str; 6] = [
+    "--shop",
+    "tests/procedures/shop.yaml",
+    "--cutter",
+    "c12",
+    "--mill",
+    "north",
+];
+
+/// The cutter c12 of the test shop: at most 0.25 mm, 0.15 mm finishing, 12000 rpm; its mill 100 to 6000 rpm, 2000 mm/min.
+#[test]
+fn figures_past_what_cutter_and_mill_can_take_hold() {
+    let on = |more: &[&str]| with_touches(&[&SHOP[..], more].concat());
+    for (more, parts) in [
+        (
+            &["--finish", "0.16"][..],
+            &["--finish: 0.16 mm", "the cutter's finishing bite, 0.15 mm"][..],
+        ),
+        (
+            &["--max-bite", "0.3"],
+            &["--max-bite: 0.3 mm", "the cutter's deepest bite, 0.25 mm"],
+        ),
+        (
+            &["--speed", "12001"],
+            &[
+                "--speed: 12001 rpm",
+                "the cutter's highest speed, 12000 rpm",
+            ],
+        ),
+        (
+            &["--speed", "6001"],
+            &["--speed: 6001 rpm", "the mill's highest speed, 6000 rpm"],
+        ),
+        (
+            &["--speed", "99"],
+            &["--speed: 99 rpm", "the mill's lowest speed, 100 rpm"],
+        ),
+        (
+            &["--feed", "2001"],
+            &[
+                "--feed: 2001 mm/min",
+                "the mill's highest feed, 2000 mm/min",
+            ],
+        ),
+    ] {
+        refused(&on(more), 3, parts);
+        let wrong = on(&[more, &["--json"]].concat());
+        assert!(wrong.err.contains("\"code\":\"limit\""), "{}", wrong.err);
+    }
+    let most = ["--finish", "0.15", "--speed", "6000", "--feed", "2000"];
+    assert_eq!(on(&most).code, 0, "{}", on(&most).err);
+}
+
+/// On a readout in steps of 0.0005 in (0.0127 mm) a finishing skim of 0.12 mm becomes nine steps, 0.1143 mm, and not ten,
+/// 0.127 mm. No plane ends above its target.
+#[test]
+fn planes_are_rounded_so_that_no_limit_is_passed() {
+    let more = [
+        "--max-bite",
+        "0.25",
+        "--finish",
+        "0.12",
+        "--step",
+        "0.0005 in",
+    ];
+    let answer = parsed(&with_touches(&[&more[..], &["--json"]].concat()));
+    let bites = numbers(&answer, "passes", "max_bite_mm");
+    assert_eq!(bites.last(), Some(&0.1143));
+    let planes = numbers(&answer, "passes", "plane_mm");
+    assert!(*planes.last().unwrap() <= -0.17 - 0.12, "{planes:?}");
+    assert!(bites.iter().all(|b| *b <= 0.25), "{bites:?}");
+    let told = with_touches(&more).out;
+    let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        told.contains("the last rounded down, so that nothing stays standing"),
+        "{told}"
+    );
+}
+
+#[test]
+fn many_decimals_of_a_script_are_rounded_and_readings_say_so() {
+    let csv = "point,reading,x,y\nA,0,0.123456789012,0\nB,0.1,133.33333333333334,0\nC,-0.1,0,90.00000000000001\nD,0.05,133.3,90\n";
+    let args = ["--unit", "mm", "--max-bite", "0.25", "--zero", "fixed", "-"];
+    let ran = run(&args, csv);
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""), "{}", ran.out);
+    assert!(!ran.out.contains("more decimals"), "{}", ran.out);
+    let ran = run(&args, &csv.replace("B,0.1,", "B,0.10000000001,"));
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let told = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        told.contains("more decimals than any readout shows at B"),
+        "{told}"
+    );
+}
+
+#[test]
+fn lines_are_wrapped_between_words_and_formulas_are_in_words() {
+    let corners = [
+        "--max-bite",
+        "0.25",
+        "--finish",
+        "0.08",
+        "--at",
+        "P1=0,0",
+        "--at",
+        "P2=90,0",
+        "--at",
+        "P3=90,60",
+        "--at",
+        "P4=0,60",
+        "--at",
+        "P5=45,30",
+        "--diameter",
+        "12 mm",
+        "--why",
+    ];
+    let ran = with_touches(&corners);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    for line in ran.out.lines() {
+        assert!(line.chars().count() <= 80, "{line}");
+    }
+    assert!(
+        !ran.out.contains("Phi") && !ran.out.contains("u'"),
+        "{}",
+        ran.out
+    );
+    let flowing = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(flowing.contains("normal distribution"), "{}", ran.out);
+}

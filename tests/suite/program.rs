@@ -366,3 +366,35 @@ fn what_is_left_standing_and_the_time_are_told_and_drawn() {
     };
     assert!(bare["uncovered_percent"].is_null() && bare["time_s"].is_null());
 }
+
+/// The invented program in inches: 25.4 mm are an inch, by hand.
+#[test]
+fn a_program_in_inches_is_shown_in_inches_first_and_every_figure_has_a_unit() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("inch.nc");
+    let text = "%\nO1\nG20 G90 G17 G94 G54\nS4000 M3\nG0 X-1 Y0\nG0 Z0.5\nG1 Z-0.01 F20\nX11\nY0.3\nX-1\nG0 Z0.5\nM5\nM30\n%\n";
+    std::fs::write(&path, text).unwrap();
+    let name = path.to_str().unwrap();
+    let told = |more: &[&str]| {
+        let (_, out) = program(&[&[name], more].concat());
+        out.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let own = told(&[]);
+    for said in [
+        "Lowest Z -0.01 in (-0.254 mm)",
+        "Cuts X -1 to 11 in (-25.4 to 279.4 mm)",
+        "Feeds 20 in/min (508 mm/min)",
+    ] {
+        assert!(own.contains(said), "{said}: {own}");
+    }
+    // A word said wins, in any spelling that `plane` reads too.
+    assert!(told(&["--unit", "millimetre"]).contains("Cuts X -25.4 to 279.4 mm"));
+    for unit in ["in", "inch", "IN"] {
+        assert!(
+            told(&["--unit", unit]).contains("Feeds 20 in/min"),
+            "{unit}"
+        );
+    }
+    let (code, _) = program(&[name, "--unit", "furlong"]);
+    assert_eq!(code, Some(2));
+}

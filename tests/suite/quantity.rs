@@ -269,7 +269,8 @@ proptest! {
         // What is typed is a figure with few decimals, in the unit it was read in. A multiple of 127 can be a shorter figure
         // in the other unit, and is then taken for one.
         prop_assume!(meant % 127 != 0);
-        let unit = if slip == Slip::InchAsMm { "in" } else { "mm" };
+        let inch = matches!(slip, Slip::InchAsMm | Slip::Thousandths);
+        let unit = if inch { "in" } else { "mm" };
         let meant = length(&format!("{} {unit}", decimal(meant, 4)));
         let slipped = slipped(meant, slip);
         let found = likeliest(slipped, |q| q == meant);

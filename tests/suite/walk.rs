@@ -165,7 +165,7 @@ fn an_answer_that_is_refused_fails_with_step_and_reason() {
         ("eyes", "not here", "hold here until it is `worn`"),
         ("eyes", "sunglasses", "is none of the answers"),
         ("nc", "nowhere.nc", "nowhere.nc cannot be read"),
-        ("nc", "../../../../dev/zero", "is not a file"),
+        ("nc", "../../../../dev/zero", "it is not a regular file"),
         ("entry", "0.18", "the sign is wrong"),
         ("clear", "zz", "`ZZ` is not the operator of this run, AB"),
         ("pass_cut", "done", "none of the answers"),
@@ -568,4 +568,32 @@ fn wrong_arguments_end_with_2_and_help_with_0() {
         .ended(0)
         .quietly()
         .tells(&["Exit status"]);
+}
+
+/// The invented mill-a travels 500 mm, and its plate is 20 mm thick by the record. 25 in are 635 mm.
+#[test]
+fn figures_beyond_the_mill_and_the_plate_are_refused() {
+    let bench = Bench::new();
+    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("checklists/answers");
+    let mut edited = fs::read_to_string(root.join("two-roughing.yaml")).unwrap();
+    for step in ["start_clear", "thickness_seen", "tallest", "tram_span"] {
+        let line = edited.lines().find(|l| l.starts_with(&format!("{step}: ")));
+        let line = line.unwrap().to_owned();
+        let right = line.strip_prefix(&format!("{step}: ")).unwrap();
+        edited = edited.replace(&line, &format!("{step}: [{{ try: 25 in }}, {right}]"));
+    }
+    let program = fs::read_to_string(root.join("facing-12mm.nc")).unwrap();
+    bench.write("facing-12mm.nc", &program);
+    let of = |name: &str| root.with_file_name(name).display().to_string();
+    let (base, shop) = (of("base-plate.yaml"), of("shop.yaml"));
+    let answers = bench.write("answers.yaml", &edited).display().to_string();
+    bench
+        .run(&["walk", &base, "--shop", &shop, "--answers", &answers])
+        .ended(0)
+        .says(&[
+            "further than this mill travels",
+            "twice what the record says",
+            "higher than Z travels",
+            "the sweep must fit on the table",
+        ]);
 }

@@ -5,8 +5,9 @@ use super::fault::Fault;
 use super::places::{self, Places};
 use super::readings::{self, Named};
 use super::sense;
+use crate::cli::unit::unit;
 use crate::plate::{Bound, Doubt, Limits, ZeroMode};
-use crate::quantity::parse::{DecimalMark, quantity};
+use crate::quantity::parse::{self, DecimalMark};
 use crate::quantity::{Length, UnitSystem};
 use clap::{Args, ValueEnum};
 use std::io::Read;
@@ -33,7 +34,8 @@ the file, `P1: 0.31 at 10, 20` in a line, or --at; counted from the front left
 corner, to the right and away from the front. A point that comes twice is a repeat, in a file as among flags.
 
 Exit status: 0 done, 1 the answer could not be written, 2 wrong usage or
-unreadable input, 3 the two columns disagree, so that no plane is given.";
+unreadable input, 3 the two columns disagree, or a figure is past what cutter or
+mill can take, so that no plane is given.";
 
 /// Works out heights, planes and entries from touches
 ///
@@ -118,8 +120,8 @@ pub struct PlaneArgs {
     pub tolerance: String,
 
     /// The unit of bare numbers, and the one shown first
-    #[arg(long, value_enum)]
-    pub unit: Option<UnitName>,
+    #[arg(long, value_parser = unit, value_name = "mm|inch")]
+    pub unit: Option<UnitSystem>,
 
     /// Write one JSON object, lengths in millimetres
     #[arg(long)]
@@ -151,25 +153,6 @@ impl From<Zero> for ZeroMode {
             Zero::Running => Self::Running,
             Zero::Fixed => Self::Fixed,
             Zero::Machine => Self::Machine,
-        }
-    }
-}
-
-/// Units of length to type in.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, ValueEnum)]
-pub enum UnitName {
-    /// Millimetres
-    Mm,
-    /// Inches
-    #[value(alias = "inch")]
-    In,
-}
-
-impl From<UnitName> for UnitSystem {
-    fn from(name: UnitName) -> Self {
-        match name {
-            UnitName::Mm => Self::Mm,
-            UnitName::In => Self::Inch,
         }
     }
 }
@@ -224,10 +207,12 @@ impl PlaneArgs {
         };
         let told = self.facts.setting(unit)?;
         let max_bite = optional("--max-bite", &self.max_bite)?.or(told.deepest);
+        let finish = optional("--finish", &self.finish)?;
+        told.hold_bites(max_bite, finish, unit.unwrap_or(UnitSystem::Mm))?;
         let none = "give the depth that cutter and machine can take";
         let limits = Limits {
             max_bite: max_bite.ok_or_else(|| Fault::usage("--max-bite", none))?,
-            finish: optional("--finish", &self.finish)?,
+            finish,
             step: optional("--step", &self.step)?.or(told.readout_step),
         };
         sense::of_limits(&limits)?;
@@ -294,13 +279,23 @@ impl PlaneArgs {
             tolerance: not_below("--tolerance", &self.tolerance)?,
             limits,
             told,
-            system: unit.map_or(UnitSystem::Mm, UnitSystem::from),
+            system: unit.unwrap_or(UnitSystem::Mm),
         })
     }
 }
 
 /// Reads a length as typed at `place`; a bare number other than nought needs the unit flag.
-pub(super) fn length(text: &str, unit: Option<UnitName>, place: &str) -> Result<Length, Fault> {
+/// One finer than a tenth of a nanometre, as a script writes it, is rounded to that.
+pub(super) fn length(text: &str, unit: Option<UnitSystem>, place: &str) -> Result<Length, Fault> {
+    rounded(text, unit, place).map(|(length, _)| length)
+}
+
+/// The same, and whether it was rounded.
+pub(super) fn rounded(
+    text: &str,
+    unit: Option<UnitSystem>,
+    place: &str,
+) -> Result<(Length, bool), Fault> {
     let at = || {
         if place.starts_with("--") && !place.contains(' ') {
             format!("{place} {text}")
@@ -308,8 +303,8 @@ pub(super) fn length(text: &str, unit: Option<UnitName>, place: &str) -> Result<
             place.to_owned()
         }
     };
-    let system = unit.map_or(UnitSystem::Mm, UnitSystem::from);
-    let typed = quantity(text, &system.length(), DecimalMark::Point)
+    let system = unit.unwrap_or(UnitSystem::Mm);
+    let (typed, was_rounded) = parse::rounded(text, &system.length(), DecimalMark::Point)
         .map_err(|e| Fault::usage(at(), format!("`{text}`: {e}")))?;
     if typed.bare && unit.is_none() && !typed.quantity.amount.is_zero() {
         let what = format!(
@@ -317,8 +312,9 @@ pub(super) fn length(text: &str, unit: Option<UnitName>, place: &str) -> Result<
         );
         return Err(Fault::usage(at(), what));
     }
-    Length::exactly(typed.quantity).ok_or_else(|| {
-        let what = "is beyond 100 m or finer than a tenth of a nanometre; is the unit right?";
-        Fault::usage(at(), format!("`{text}` {what}"))
-    })
+    let length = Length::exactly(typed.quantity).ok_or_else(|| {
+        let what = format!("`{text}` is beyond 100 m; is the unit right?");
+        Fault::usage(at(), what)
+    })?;
+    Ok((length, was_rounded))
 }

@@ -1,6 +1,6 @@
 //! What the command is told of cutter, machine, plate and program: from a shop file, from flags, or both.
 
-use super::args::{UnitName, length};
+use super::args::length;
 use super::fault::Fault;
 use crate::cutting::bending::Body;
 use crate::cutting::tram;
@@ -8,9 +8,11 @@ use crate::diagnostics::Findings;
 use crate::procedure::shop::{self, Item};
 use crate::procedure::{Shop, ShopList};
 use crate::quantity::parse::{DecimalMark, quantity};
+use crate::quantity::show::Show;
 use crate::quantity::{Dimension, Length, Quantity, Unit, UnitSystem};
 use crate::ways::Setting;
 use clap::Args;
+use std::cmp::Ordering;
 
 /// Facts to weigh ways of taking it off by.
 #[derive(Args, Clone, Debug, Default)]
@@ -62,13 +64,13 @@ pub struct FactArgs {
 
 impl FactArgs {
     /// What is known; and the cutter's deepest bite and the readout's step, where the shop file tells them.
-    pub(super) fn setting(&self, unit: Option<UnitName>) -> Result<Told, Fault> {
+    pub(super) fn setting(&self, unit: Option<UnitSystem>) -> Result<Told, Fault> {
         let shop = self.read_shop()?;
         let item = |list: ShopList, id: &Option<String>| item(shop.as_ref(), list, id.as_deref());
         let cutter = item(ShopList::Cutters, &self.cutter)?;
         let plate = item(ShopList::Plates, &self.plate)?;
         let mill = item(ShopList::Machines, &self.mill)?;
-        let system = unit.map_or(UnitSystem::Mm, UnitSystem::from);
+        let system = unit.unwrap_or(UnitSystem::Mm);
         let typed = |flag: &str, text: &Option<String>, dimension: Dimension| {
             let text = text.as_deref();
             text.map(|t| positive(flag, t, dimension, system, unit))
@@ -108,8 +110,42 @@ impl FactArgs {
             least_thickness: of(plate, "least_thickness"),
             finishing_bite: of(cutter, "finishing_bite"),
         };
+        let show = Show::new(system);
+        for (flag, value, most, of) in [
+            (
+                "--speed",
+                setting.spindle,
+                of(cutter, "highest_speed"),
+                "the cutter's highest speed",
+            ),
+            (
+                "--speed",
+                setting.spindle,
+                of(mill, "highest_speed"),
+                "the mill's highest speed",
+            ),
+            (
+                "--feed",
+                setting.feed,
+                of(mill, "highest_feed"),
+                "the mill's highest feed",
+            ),
+        ] {
+            hold(flag, value, most, of, &show)?;
+        }
+        if let (Some(speed), Some(least)) = (setting.spindle, of(mill, "lowest_speed"))
+            && speed.compare(least).is_ok_and(Ordering::is_lt)
+        {
+            let what = format!(
+                "{} is below the mill's lowest speed, {}; choose one that it can turn",
+                show.one(speed),
+                show.one(least)
+            );
+            return Err(Fault::over("--speed", what));
+        }
         Ok(Told {
             deepest: cutter.and_then(|c| c.length("deepest_bite")),
+            finishing: cutter.and_then(|c| c.length("finishing_bite")),
             readout_step: mill.and_then(|m| m.length("readout_step")),
             setting,
         })
@@ -135,8 +171,62 @@ pub struct Told {
     pub setting: Setting,
     /// The cutter's deepest bite.
     pub deepest: Option<Length>,
+    /// The cutter's finishing bite.
+    pub finishing: Option<Length>,
     /// The step of the machine's readout.
     pub readout_step: Option<Length>,
+}
+
+impl Told {
+    /// Holds the bites asked for against the cutter's.
+    pub(super) fn hold_bites(
+        &self,
+        max_bite: Option<Length>,
+        finish: Option<Length>,
+        system: UnitSystem,
+    ) -> Result<(), Fault> {
+        let show = Show::new(system);
+        for (flag, bite, most, of) in [
+            (
+                "--max-bite",
+                max_bite,
+                self.deepest,
+                "the cutter's deepest bite",
+            ),
+            (
+                "--finish",
+                finish,
+                self.finishing,
+                "the cutter's finishing bite",
+            ),
+        ] {
+            hold(
+                flag,
+                bite.map(Quantity::from),
+                most.map(Quantity::from),
+                of,
+                &show,
+            )?;
+        }
+        Ok(())
+    }
+}
+
+/// A value past what is known to be the most is no figure to plan with.
+fn hold(
+    flag: &str,
+    value: Option<Quantity>,
+    most: Option<Quantity>,
+    of: &str,
+    show: &Show,
+) -> Result<(), Fault> {
+    if let (Some(value), Some(most)) = (value, most)
+        && value.compare(most).is_ok_and(Ordering::is_gt)
+    {
+        let what = format!("{} is above {of}, {}", show.both(value), show.both(most));
+        return Err(Fault::over(flag, what));
+    }
+    Ok(())
 }
 
 fn item<'a>(
@@ -168,7 +258,7 @@ fn positive(
     text: &str,
     dimension: Dimension,
     system: UnitSystem,
-    unit: Option<UnitName>,
+    unit: Option<UnitSystem>,
 ) -> Result<Quantity, Fault> {
     let place = || format!("{flag} {text}");
     let found = if dimension == Dimension::LENGTH {

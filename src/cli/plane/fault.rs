@@ -36,6 +36,15 @@ impl Fault {
         }
     }
 
+    /// A figure past what cutter or mill can take: the answer is withheld.
+    pub fn over(place: impl Into<String>, what: impl fmt::Display) -> Self {
+        Self {
+            code: "limit",
+            status: Status::Held,
+            ..Self::usage(place, what)
+        }
+    }
+
     /// The answer could not be written.
     pub fn output(error: &std::io::Error) -> Self {
         Self {

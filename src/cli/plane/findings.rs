@@ -89,6 +89,11 @@ impl Findings {
             None => Plan::new(highest.height, target, asked.limits).map_err(no_plan)?,
         };
         sense::of_plan(&plan)?;
+        if let Some(finish) = plan.passes.last().filter(|p| p.finishing) {
+            // Only where one step of the readout is more than the bite asked for.
+            let told = &asked.told;
+            told.hold_bites(None, Some(finish.bite), asked.system)?;
+        }
 
         // The entry rests on the point's height, not on the last reading: touching it is what says where the tip is,
         // so a drift or a scatter of the readout falls out.
@@ -144,6 +149,18 @@ impl Findings {
         let odd = sense::cautions(findings.passes.len(), &asked.limits, &show);
         findings.cautions.extend(odd);
         findings.cautions.extend(told);
+        let rounded: Vec<&str> = asked
+            .touches
+            .iter()
+            .filter(|t| t.rounded)
+            .map(|t| t.point.as_str())
+            .collect();
+        if !rounded.is_empty() {
+            findings.cautions.push(format!(
+                "more decimals than any readout shows at {}: rounded to a tenth of a nanometre; is it a reading?",
+                rounded.join(", ")
+            ));
+        }
         Ok(findings)
     }
 

@@ -1,9 +1,9 @@
 //! Places of points on the plate, and what the touches say once they are known.
 
-use super::args::{Asked, UnitName, length};
+use super::args::{Asked, length};
 use super::fault::Fault;
 use crate::plate::{Form, Heights, Land, Spot, Verdict};
-use crate::quantity::Length;
+use crate::quantity::{Length, UnitSystem};
 
 /// Where points lie, in the order they were given.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
@@ -32,7 +32,11 @@ impl Places {
 }
 
 /// Two lengths with a comma between.
-pub(super) fn pair(text: &str, unit: Option<UnitName>, place: &str) -> Result<[Length; 2], Fault> {
+pub(super) fn pair(
+    text: &str,
+    unit: Option<UnitSystem>,
+    place: &str,
+) -> Result<[Length; 2], Fault> {
     let Some((x, y)) = text.split_once(',').filter(|(_, y)| !y.contains(',')) else {
         let what =
             format!("`{text}` is no pair; write two lengths with a comma between, such as 10,20");
@@ -47,7 +51,7 @@ pub(super) fn pair(text: &str, unit: Option<UnitName>, place: &str) -> Result<[L
 /// `P1=10,20`.
 pub(super) fn from_flag(
     text: &str,
-    unit: Option<UnitName>,
+    unit: Option<UnitSystem>,
     places: &mut Places,
 ) -> Result<(), Fault> {
     let place = format!("--at {text}");

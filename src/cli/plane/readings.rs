@@ -1,11 +1,11 @@
 //! Readings from flags, a file or standard input.
 
-use super::args::{UnitName, length};
+use super::args::{length, rounded};
 use super::fault::Fault;
 use super::places::pair as pair_of;
 use crate::files::{self, FileFault, ReadAs};
 use crate::plate::{Reading, ZeroMode};
-use crate::quantity::Length;
+use crate::quantity::{Length, UnitSystem};
 use std::io::Read;
 use std::path::Path;
 
@@ -16,6 +16,8 @@ pub struct Named {
     pub point: String,
     /// What was read there.
     pub reading: Reading,
+    /// Whether the reading had more decimals than are held.
+    pub rounded: bool,
     /// Where the point lies, if that was given beside the reading.
     pub at: Option<[Length; 2]>,
     /// The flag, or the file and line.
@@ -32,11 +34,11 @@ pub(super) fn shown_name(name: &str) -> &str {
 pub(super) fn from_flags(
     touches: &[String],
     machines: &[String],
-    unit: Option<UnitName>,
+    unit: Option<UnitSystem>,
 ) -> Result<Vec<Named>, Fault> {
     let mut named = Vec::new();
     for text in touches {
-        let (point, read, place) = point_and_length("--touch", text, unit)?;
+        let (point, (read, rounded), place) = point_and_length("--touch", text, unit)?;
         let reading = Reading {
             readout: Some(read),
             machine: None,
@@ -44,12 +46,13 @@ pub(super) fn from_flags(
         named.push(Named {
             point,
             reading,
+            rounded,
             at: None,
             place,
         });
     }
     for text in machines {
-        let (point, read, place) = point_and_length("--machine", text, unit)?;
+        let (point, (read, rounded), place) = point_and_length("--machine", text, unit)?;
         if touches.is_empty() {
             let reading = Reading {
                 readout: None,
@@ -58,6 +61,7 @@ pub(super) fn from_flags(
             named.push(Named {
                 point,
                 reading,
+                rounded,
                 at: None,
                 place,
             });
@@ -70,6 +74,7 @@ pub(super) fn from_flags(
             return Err(Fault::usage(place, what));
         };
         touch.reading.machine = Some(read);
+        touch.rounded |= rounded;
     }
     Ok(named)
 }
@@ -77,8 +82,8 @@ pub(super) fn from_flags(
 fn point_and_length(
     flag: &str,
     text: &str,
-    unit: Option<UnitName>,
-) -> Result<(String, Length, String), Fault> {
+    unit: Option<UnitSystem>,
+) -> Result<(String, (Length, bool), String), Fault> {
     let place = format!("{flag} {text}");
     let Some((point, number)) = text.split_once('=') else {
         let what = format!("no point and reading; write {flag} P1=0.31");
@@ -89,7 +94,7 @@ fn point_and_length(
         let what = format!("no point before the =; write {flag} P1={number}");
         return Err(Fault::usage(place, what));
     }
-    let read = length(number, unit, &place)?;
+    let read = rounded(number, unit, &place)?;
     Ok((point.to_owned(), read, place))
 }
 
@@ -98,7 +103,7 @@ pub(super) fn from_file(
     name: &str,
     input: &mut dyn Read,
     mode: ZeroMode,
-    unit: Option<UnitName>,
+    unit: Option<UnitSystem>,
 ) -> Result<Vec<Named>, Fault> {
     let shown = shown_name(name);
     let bytes = if name == "-" {
@@ -126,7 +131,7 @@ fn parse(
     name: &str,
     text: &str,
     mode: ZeroMode,
-    unit: Option<UnitName>,
+    unit: Option<UnitSystem>,
 ) -> Result<Vec<Named>, Fault> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text); // some editors begin a file with this mark
     let lines = text.lines().enumerate().map(|(i, l)| (i + 1, l.trim()));
@@ -212,7 +217,7 @@ fn row(
     place: &str,
     line: &str,
     columns: &[Column],
-    unit: Option<UnitName>,
+    unit: Option<UnitSystem>,
 ) -> Result<Named, Fault> {
     let cells: Vec<&str> = cells(line).collect();
     if cells.len() > columns.len() {
@@ -226,13 +231,19 @@ fn row(
     let mut point = "";
     let mut reading = Reading::default();
     let (mut x, mut y) = (None, None);
+    let mut any_rounded = false;
+    let mut read = |cell: &str| {
+        let (length, was) = rounded(cell, unit, place)?;
+        any_rounded |= was;
+        Ok::<_, Fault>(Some(length))
+    };
     for (column, cell) in columns.iter().zip(cells) {
         // An empty cell is a reading not taken; whether it may be missing is for the way of touching off to say.
         match column {
             Column::Point => point = cell,
             _ if cell.is_empty() => {}
-            Column::Reading => reading.readout = Some(length(cell, unit, place)?),
-            Column::Machine => reading.machine = Some(length(cell, unit, place)?),
+            Column::Reading => reading.readout = read(cell)?,
+            Column::Machine => reading.machine = read(cell)?,
             Column::X => x = Some(length(cell, unit, place)?),
             Column::Y => y = Some(length(cell, unit, place)?),
         }
@@ -246,12 +257,13 @@ fn row(
     Ok(Named {
         point: point.to_owned(),
         reading,
+        rounded: any_rounded,
         at: x.zip(y).map(|(x, y)| [x, y]),
         place: place.to_owned(),
     })
 }
 
-fn pair(place: &str, line: &str, mode: ZeroMode, unit: Option<UnitName>) -> Result<Named, Fault> {
+fn pair(place: &str, line: &str, mode: ZeroMode, unit: Option<UnitSystem>) -> Result<Named, Fault> {
     let Some((point, number)) = line.split_once(':') else {
         let what = format!(
             "`{line}` is no reading; begin with the header point,reading or write lines such as P1: 0.31"
@@ -263,7 +275,8 @@ fn pair(place: &str, line: &str, mode: ZeroMode, unit: Option<UnitName>) -> Resu
         Some((number, at)) => (number, Some(pair_of(at, unit, place)?)),
         None => (number, None),
     };
-    let read = Some(length(unquoted(number), unit, place)?);
+    let (read, rounded) = rounded(unquoted(number), unit, place)?;
+    let read = Some(read);
     let reading = if mode == ZeroMode::Machine {
         Reading {
             readout: None,
@@ -278,6 +291,7 @@ fn pair(place: &str, line: &str, mode: ZeroMode, unit: Option<UnitName>) -> Resu
     Ok(Named {
         point: unquoted(point).to_owned(),
         reading,
+        rounded,
         at,
         place: place.to_owned(),
     })
@@ -286,11 +300,11 @@ fn pair(place: &str, line: &str, mode: ZeroMode, unit: Option<UnitName>) -> Resu
 #[cfg(test)]
 mod tests {
     use super::{Named, parse};
-    use crate::cli::plane::args::UnitName;
     use crate::plate::ZeroMode;
+    use crate::quantity::UnitSystem;
 
     fn read(text: &str) -> Result<Vec<Named>, String> {
-        parse("t.csv", text, ZeroMode::Running, Some(UnitName::Mm)).map_err(|f| f.to_string())
+        parse("t.csv", text, ZeroMode::Running, Some(UnitSystem::Mm)).map_err(|f| f.to_string())
     }
 
     fn um(named: &Named) -> (&str, Option<i64>, Option<i64>) {

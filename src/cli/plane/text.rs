@@ -2,32 +2,39 @@
 
 use super::findings::{Findings, PassLine};
 use crate::quantity::{Length, Quantity, show::Show};
+use crate::report::page::{Page, Table};
 use crate::report::{land, ways};
-use crate::screen::{Style, render};
+use crate::screen::{Style, render, wrap_hanging};
 
 /// Everything the command tells a person.
 pub(super) fn written(findings: &Findings, style: &Style, why: bool) -> String {
     let show = Show::new(findings.system);
     let mut out = String::from("heights over the first touch, plus is up\n");
-    table(&mut out, &height_rows(findings, &show));
+    let wrapped = |out: &mut String, first: &str, text: &str| {
+        let room = style.width.saturating_sub(first.len());
+        let mut lead = first.to_owned();
+        for line in wrap_hanging(text, room, "  ", style) {
+            out.push_str(&format!("{lead}{line}\n"));
+            lead = " ".repeat(first.len());
+        }
+    };
+    table(&mut out, height_rows(findings, &show), style);
     let rules = if findings.shown.is_some() {
         " (raw, in the machine: it rules the cut; flatness below describes the plate)"
     } else {
         ""
     };
-    out.push_str(&format!(
-        "  spread {}{rules}\n",
-        both(show, findings.spread)
-    ));
+    let spread = format!("spread {}{rules}", both(show, findings.spread));
+    wrapped(&mut out, "  ", &spread);
     out.push_str("\nworking\n");
     for line in findings.working.lines() {
-        out.push_str(&format!("  {line}\n"));
+        wrapped(&mut out, "  ", line);
     }
     if findings.passes.is_empty() {
         out.push_str("\nno passes: nothing to take off\n");
     } else {
         out.push_str("\npasses\n");
-        table(&mut out, &pass_rows(findings, &show));
+        table(&mut out, pass_rows(findings, &show), style);
     }
     if let Some(found) = &findings.ways {
         out.push_str("\nways of taking it off\n");
@@ -43,7 +50,7 @@ pub(super) fn written(findings: &Findings, style: &Style, why: bool) -> String {
     }
     out.push('\n');
     for caution in &findings.cautions {
-        out.push_str(&format!("note: {caution}\n"));
+        wrapped(&mut out, "note: ", caution);
     }
     out
 }
@@ -107,19 +114,13 @@ fn place(line: &PassLine) -> String {
     }
 }
 
-/// Columns padded to their widest cell, two blanks apart.
-fn table(out: &mut String, rows: &[Vec<String>]) {
-    let wide = |text: &String| text.chars().count();
-    let columns = rows.iter().map(Vec::len).max().unwrap_or(0);
-    let widths: Vec<usize> = (0..columns)
-        .map(|c| rows.iter().filter_map(|r| r.get(c)).map(wide).max())
-        .map(Option::unwrap_or_default)
-        .collect();
-    for row in rows {
-        let cells = row.iter().zip(&widths);
-        let line: Vec<String> = cells
-            .map(|(cell, width)| format!("{cell:<width$}"))
-            .collect();
-        out.push_str(&format!("  {}\n", line.join("  ").trim_end()));
-    }
+/// A table as every command draws it: named lines where columns do not fit. The first row is its head.
+fn table(out: &mut String, rows: Vec<Vec<String>>, style: &Style) {
+    let mut rows = rows.into_iter();
+    let table = Table {
+        head: rows.next().unwrap_or_default(),
+        rows: rows.collect(),
+        align: Vec::new(),
+    };
+    out.push_str(&render(&Page::new().table(table), style));
 }

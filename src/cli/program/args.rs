@@ -3,6 +3,7 @@
 use crate::cli::around::Around;
 use crate::cli::failure::Failure;
 use crate::cli::files;
+use crate::cli::unit::unit;
 use crate::procedure::model::ShopList;
 use crate::procedure::shop::{Item, Shop};
 use crate::program::dialect::Dialect;
@@ -10,9 +11,9 @@ use crate::program::setting::{LengthOffset, Units, WorkOffset};
 use crate::program::setup::Setup;
 use crate::program::time::Dynamics;
 use crate::quantity::parse::{DecimalMark, quantity};
-use crate::quantity::{Dimension, Unit};
+use crate::quantity::{Dimension, Unit, UnitSystem};
 use crate::walk::{estimate, judged};
-use clap::{Args, ValueEnum};
+use clap::Args;
 use std::path::PathBuf;
 
 /// Examine an NC program: what it will do to this plate, with this cutter, on this machine, from these offsets
@@ -62,9 +63,9 @@ pub struct ProgramArgs {
         allow_hyphen_values = true
     )]
     pub corner: Option<String>,
-    /// Unit the control is in
-    #[arg(long, value_enum, value_name = "UNIT")]
-    pub unit: Option<UnitArg>,
+    /// Unit the control is in: held against the program, and shown first
+    #[arg(long, value_parser = unit, value_name = "mm|inch")]
+    pub unit: Option<UnitSystem>,
     /// Work offset that was zeroed: G54 to G59.3
     #[arg(long, value_name = "CODE")]
     pub offset: Option<String>,
@@ -89,15 +90,6 @@ pub struct ProgramArgs {
         allow_hyphen_values = true
     )]
     pub zero: Option<String>,
-}
-
-/// A unit.
-#[derive(ValueEnum, Clone, Copy, PartialEq, Eq, Debug)]
-pub enum UnitArg {
-    /// Millimetres
-    Mm,
-    /// Inches
-    Inch,
 }
 
 fn length(option: &str, text: &str) -> Result<f64, Failure> {
@@ -173,8 +165,8 @@ impl ProgramArgs {
             plate.corner = Some(lengths("corner", corner, example)?);
         }
         setup.units = self.unit.map(|unit| match unit {
-            UnitArg::Mm => Units::Millimetre,
-            UnitArg::Inch => Units::Inch,
+            UnitSystem::Mm => Units::Millimetre,
+            UnitSystem::Inch => Units::Inch,
         });
         if let Some(code) = &self.offset {
             let place = WorkOffset::ALL

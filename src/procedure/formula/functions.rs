@@ -8,7 +8,8 @@ use super::check::Type;
 use super::eval::{EvalError, TouchedSurface};
 use super::value::Touches;
 use crate::cutting::{raster, speeds};
-use crate::plate::{Limits, Plan};
+use crate::plate::skims::one_skim;
+use crate::plate::{Limits, Plan, SkimsLeft};
 use crate::quantity::{Dimension, Exact, Length, Quantity};
 use std::cmp::Ordering;
 
@@ -225,6 +226,14 @@ pub const FUNCTIONS: &[Function] = &[
         Evaluate::Numbers(passes),
     ),
     function(
+        "skims_left",
+        &[LENGTH, LENGTH, LENGTH, LENGTH],
+        4,
+        GIVES_RATIO,
+        "skims_left(thickness, least thickness, over steel, finishing bite): skims left, the least by thickness and by steel",
+        Evaluate::Numbers(|args| Ok(Quantity::whole(skims_left(args)?.count()))),
+    ),
+    function(
         "surface_speed",
         &[LENGTH, Wants::Kind(Dimension::SPINDLE_SPEED)],
         2,
@@ -362,6 +371,21 @@ fn passes(args: &[Quantity]) -> Result<Quantity, EvalError> {
     let [from, to, most] = arguments(args)?;
     let count = plan(from, to, most, None)?.passes.len();
     Ok(Quantity::whole(i64::try_from(count).unwrap_or(i64::MAX)))
+}
+
+fn skims_left(args: &[Quantity]) -> Result<SkimsLeft, EvalError> {
+    let [thickness, least, steel, bite] = arguments(args)?;
+    Ok(SkimsLeft::new(
+        length(thickness)?,
+        length(least)?,
+        length(steel)?,
+        one_skim(length(bite)?),
+    ))
+}
+
+/// What the result of a call does not say by itself, such as which of two limits set it.
+pub fn remark(name: &str, args: &[Quantity]) -> Option<String> {
+    (name == "skims_left").then(|| skims_left(args).ok().map(SkimsLeft::words))?
 }
 
 fn surface_speed(args: &[Quantity]) -> Result<Quantity, EvalError> {

@@ -1,7 +1,7 @@
 //! Showing a formula: as written, and with the numbers put in.
 
 use super::ast::{Expr, ExprKind, Formula, Operator};
-use super::eval::{Env, eval};
+use super::eval::{Env, eval, quantity};
 use super::functions;
 use super::token::KEYWORDS;
 use super::value::Value;
@@ -116,7 +116,7 @@ pub fn remark(formula: &Formula, env: &dyn Env) -> Option<String> {
     let ExprKind::Call(name, args) = &formula.expr.kind else {
         return None;
     };
-    let values: Option<Vec<Value>> = args.iter().map(|a| eval(a, env).ok()).collect();
+    let values: Option<Vec<Quantity>> = args.iter().map(|a| quantity(a, env).ok()).collect();
     functions::remark(name, &values?)
 }
 

@@ -69,6 +69,31 @@ fn a_sign_error_at_the_control_is_named() {
     at.is_shown(&["read back the same"], "initials");
 }
 
+/// The readout of the mill steps by 0.01 mm: one step off is another value, not the same one rounded.
+#[test]
+fn a_read_back_one_step_off_is_refused() {
+    let bench = Bench::new();
+    let text = std::fs::read_to_string(crate::support::shipped("small.yaml")).unwrap();
+    let entry = "        sets zero at: plane\n";
+    assert!(text.contains(entry));
+    let tolerance = format!("{entry}        tolerance: machine.readout_step\n");
+    let procedure = bench.write("tolerant.yaml", &text.replacen(entry, &tolerance, 1));
+    let mut at = Sitting::at(&bench).procedure(procedure).walks();
+    at.sets_up();
+    at.touches();
+    at.goes(&[("value in mm", "0"), ("value in mm", "0")]);
+    at.is_shown(&["Type -0.18 mm"], "shows now, mm");
+    for off in ["-0.17", "-0.19"] {
+        at.types(off);
+        at.is_shown(&[&format!("shows {off} mm, and -0.18 mm")], "shows now, mm");
+    }
+    // A control in inches shows -0.0071, which is -0.18034 mm.
+    at.types("-0.0071 in");
+    at.is_shown(&["-0.18"], "initials");
+    at.types("leave");
+    at.leaves();
+}
+
 #[test]
 fn going_back_to_an_entry_begins_with_its_reading() {
     let bench = Bench::new();
