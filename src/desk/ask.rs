@@ -34,6 +34,10 @@ pub enum Part {
     Started,
     /// How a cut or a wait ended.
     Ended,
+    /// Why something was stopped.
+    Cause,
+    /// Whether the machine stayed as it was while the run was left.
+    Kept,
     /// What to do with an open run.
     Resume,
     /// Who is at the control.
@@ -59,6 +63,8 @@ impl fmt::Display for Part {
             Self::Accept => f.write_str("acceptance"),
             Self::Started => f.write_str("started"),
             Self::Ended => f.write_str("how it ended"),
+            Self::Cause => f.write_str("why it was stopped"),
+            Self::Kept => f.write_str("whether the machine stayed as it was"),
             Self::Resume => f.write_str("resume"),
             Self::Operator => f.write_str("operator"),
             Self::Note => f.write_str("note"),

@@ -4,6 +4,7 @@ use super::answer::{Means, Origin};
 use super::event::{Outcome, PlateKnown};
 use super::examined::Examined;
 use super::instance::Instance;
+use super::stopping::{Cause, CutEnd, Kept};
 use crate::fingerprint::Fingerprint;
 use crate::people::People;
 use crate::plate::Reading;
@@ -152,7 +153,11 @@ pub enum Command {
     /// Says how the cut under way ended.
     EndCut {
         /// How.
-        how: String,
+        how: CutEnd,
+        /// Why it was stopped; [`Cause::NotSaid`] where that is asked next.
+        cause: Cause,
+        /// What was said beside.
+        said: String,
     },
     /// Looks at the program file.
     LookAtProgram {
@@ -177,6 +182,8 @@ pub enum Command {
         by: String,
         /// Where the answers come from now.
         from: Origin,
+        /// Whether the machine stayed as it was meanwhile; must be said where something could be lost.
+        kept: Option<Kept>,
     },
     /// Takes the run over from a terminal that has it.
     TakeOver {
@@ -186,6 +193,8 @@ pub enum Command {
         signature: String,
         /// The people as they are now.
         people: Arc<People>,
+        /// As for [`Command::Resume`].
+        kept: Option<Kept>,
     },
     /// Leaves the run, to be resumed.
     Pause {
@@ -194,10 +203,17 @@ pub enum Command {
     },
     /// The stop word.
     Stop {
-        /// Whether the emergency stop was pressed.
-        emergency: bool,
+        /// Why; [`Cause::NotSaid`] where that is asked next.
+        cause: Cause,
         /// What was said.
         reason: String,
+    },
+    /// Says why it was stopped, after the stop was recorded.
+    ExplainStop {
+        /// Why.
+        cause: Cause,
+        /// What was said beside.
+        said: String,
     },
     /// Takes over what the plate's account says of the plate.
     KnowPlate(PlateKnown),

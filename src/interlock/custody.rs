@@ -1,13 +1,14 @@
 //! Who has the run: handing it over, taking it up again or over, and stopping.
 
 use super::answer::{Origin, Proof};
+use super::cutting::after_cut;
 use super::decide::Decided;
 use super::event::Event;
-use super::falling::{after_emergency_stop, conditions, sign_again, void};
+use super::falling::{after_lost_position, sign_again};
 use super::refusal::Refusal;
 use super::state::State;
+use super::stopping::{Cause, CutEnd, Kept};
 use crate::people::{People, Role};
-use crate::procedure::model::{EMERGENCY_STOP, STOPPED};
 
 /// Why a sign-off falls whose release was given at a terminal that is gone.
 pub const RELEASE_GONE: &str = "the terminal that had the release is gone";
@@ -25,15 +26,17 @@ pub(super) fn hand_over(state: &State, to: &str) -> Decided {
 }
 
 /// Going on with a run that was left, or that a crash left.
-pub(super) fn resume(state: &State, by: &str, from: Origin) -> Decided {
+pub(super) fn resume(state: &State, by: &str, from: Origin, kept: Option<Kept>) -> Decided {
     // A file cannot say how a cut ended that a person started at the machine.
     if from == Origin::AnswersFile && state.cutting.is_some() && !state.from_file {
         return Err(Refusal::CutUnderWay);
     }
+    let kept = said_kept(state, kept)?;
     let mut events = vec![Event::Resumed {
         by: by.to_owned(),
         after_crash: state.left.is_none(),
         from: Some(from),
+        kept,
     }];
     if by != state.operator {
         events.extend(hand_over(state, by).unwrap_or_default());
@@ -42,7 +45,27 @@ pub(super) fn resume(state: &State, by: &str, from: Origin) -> Decided {
         // sign-off of a cut under way is spent.
         events.extend(sign_again(state, "the run was taken up again"));
     }
+    events.extend(lost_meanwhile(state, kept));
     Ok(events)
+}
+
+/// What was said of the machine; it must be said where something could be lost.
+fn said_kept(state: &State, kept: Option<Kept>) -> Result<Option<Kept>, Refusal> {
+    match kept {
+        _ if !state.has_positions() => Ok(None),
+        None => Err(Refusal::KeptNotSaid),
+        some => Ok(some),
+    }
+}
+
+/// What no longer holds where the machine did not stay as it was. With a cut under way that waits until the cut's end is said:
+/// until then its plane and heights are those it was cut by.
+fn lost_meanwhile(state: &State, kept: Option<Kept>) -> Option<Event> {
+    let because = kept?.because()?;
+    if state.cutting.is_some() {
+        return None;
+    }
+    after_lost_position(state, because)
 }
 
 /// A release found in a run that no terminal walks falls with its sign-off, before anybody says who they are.
@@ -54,7 +77,13 @@ pub(super) fn find_released(state: &State) -> Vec<Event> {
 }
 
 /// An owner takes the run from whoever has it, with their signature.
-pub(super) fn take_over(state: &State, by: &str, signature: &str, people: &People) -> Decided {
+pub(super) fn take_over(
+    state: &State,
+    by: &str,
+    signature: &str,
+    people: &People,
+    kept: Option<Kept>,
+) -> Decided {
     let key = people.active(by).and_then(|l| l.key());
     let proof = Proof {
         key: key.unwrap_or_default().to_owned(),
@@ -65,42 +94,69 @@ pub(super) fn take_over(state: &State, by: &str, signature: &str, people: &Peopl
     state
         .check_taken_over(by, &proof, list, people)
         .map_err(Refusal::Unsigned)?;
+    let kept = said_kept(state, kept)?;
     let mut events = vec![Event::TakenOver {
         from: state.operator.clone(),
         by: by.to_owned(),
         proof,
         list,
+        kept,
     }];
     if by != state.operator {
         events.extend(hand_over(state, by)?);
     } else if state.cutting.is_none() {
         events.extend(sign_again(state, "the run was taken over"));
     }
+    events.extend(lost_meanwhile(state, kept));
     Ok(events)
 }
 
-/// The stop word, or the emergency stop: it ends a cut under way.
-pub(super) fn stop(state: &State, emergency: bool, reason: &str) -> Vec<Event> {
+/// The stop word: it ends a cut under way. It is recorded before anybody says why.
+pub(super) fn stop(state: &State, cause: Cause, reason: &str) -> Vec<Event> {
+    let cause = match cause {
+        Cause::NotAsked => Cause::NotSaid,
+        cause => cause,
+    };
     let mut events = vec![Event::Stopped {
         by: state.operator.clone(),
-        emergency,
+        cause,
         reason: reason.to_owned(),
     }];
-    if let Some(cutting) = &state.cutting {
+    let falls = if let Some(cutting) = &state.cutting {
+        let how = match cause {
+            Cause::EmergencyStop => CutEnd::EmergencyStop,
+            _ => CutEnd::Stopped,
+        };
         events.push(Event::CutEnded {
             at: cutting.at.clone(),
-            how: if emergency { EMERGENCY_STOP } else { STOPPED }.to_owned(),
+            how,
+            cause,
+            said: reason.to_owned(),
             by: state.operator.clone(),
             from: Some(state.origin),
         });
-    }
-    let falls = if emergency {
-        after_emergency_stop(state)
-    } else if state.cutting.is_some() {
-        void(conditions(state), "the cut was stopped before its end")
+        after_cut(state, &events, how, cause)
+    } else if cause.loses_position() {
+        after_lost_position(state, cause.because())
     } else {
         sign_again(state, "the stop word was given")
     };
     events.extend(falls);
     events
+}
+
+/// Why it was stopped, said after the stop was recorded.
+pub(super) fn explain_stop(state: &State, cause: Cause, said: &str) -> Decided {
+    if state.open_stop.is_none() || !cause.is_said() {
+        return Err(Refusal::NoStop);
+    }
+    let mut events = vec![Event::StopExplained {
+        cause,
+        said: said.to_owned(),
+        by: state.operator.clone(),
+    }];
+    if cause.loses_position() {
+        events.extend(after_lost_position(state, cause.because()));
+    }
+    Ok(events)
 }

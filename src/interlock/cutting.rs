@@ -3,14 +3,14 @@
 use super::command::Seen;
 use super::decide::Decided;
 use super::event::Event;
-use super::falling::{after_emergency_stop, conditions, void};
+use super::falling::{after_lost_position, conditions, void};
 use super::gate::{self, Asks};
 use super::instance::Instance;
 use super::refusal::Refusal;
 use super::state::State;
+use super::stopping::{Cause, CutEnd};
 use crate::people::People;
 use crate::procedure::Kind;
-use crate::procedure::model::{EMERGENCY_STOP, FINISHED, STOPPED};
 use crate::quantity::Length;
 use crate::quantity::moment::Moment;
 
@@ -88,30 +88,60 @@ pub(super) fn plane(state: &State, at: &Instance) -> Result<Length, Refusal> {
 }
 
 /// How the cut ended; one that did not run to its end puts in doubt what was seen before it.
-pub(super) fn end_cut(state: &State, how: &str) -> Decided {
+pub(super) fn end_cut(state: &State, how: CutEnd, cause: Cause, said: &str) -> Decided {
     let Some(cutting) = &state.cutting else {
         return Err(Refusal::NoCut);
     };
-    let ways = [FINISHED, STOPPED, EMERGENCY_STOP];
-    if !ways.contains(&how) {
-        return Err(Refusal::NotAnOption {
-            said: how.to_owned(),
-            options: ways.map(str::to_owned).into(),
-        });
-    }
-    let mut events = vec![Event::CutEnded {
+    let cause = match how {
+        CutEnd::Finished => Cause::NotAsked,
+        CutEnd::EmergencyStop => Cause::EmergencyStop,
+        CutEnd::Stopped if cause == Cause::NotAsked => Cause::NotSaid,
+        CutEnd::Stopped => cause,
+    };
+    let ended = Event::CutEnded {
         at: cutting.at.clone(),
-        how: how.to_owned(),
+        how: if cause == Cause::EmergencyStop {
+            CutEnd::EmergencyStop
+        } else {
+            how
+        },
+        cause,
+        said: said.to_owned(),
         by: state.operator.clone(),
         from: Some(state.origin),
-    }];
-    if how == EMERGENCY_STOP {
-        events.extend(after_emergency_stop(state));
-    } else if how == STOPPED {
-        events.extend(void(
-            conditions(state),
-            "the cut was stopped before its end",
-        ));
-    }
+    };
+    let mut events = vec![ended];
+    events.extend(after_cut(state, &events, how, cause));
     Ok(events)
 }
+
+/// What no longer holds after a cut that ended so, as `events` say.
+pub(super) fn after_cut(
+    state: &State,
+    events: &[Event],
+    how: CutEnd,
+    cause: Cause,
+) -> Option<Event> {
+    if cause.loses_position() {
+        return after_lost_position(state, cause.because());
+    }
+    // The position was lost while the cut went on and nobody was there.
+    if !state.shaken.is_empty() {
+        let mut then = state.clone();
+        for event in events {
+            then.apply(state.latest, event);
+        }
+        // What was seen before a cut that is still to be made is seen once more.
+        then.cutting = (how != CutEnd::Finished)
+            .then(|| state.cutting.clone())
+            .flatten();
+        return after_lost_position(&then, MEANWHILE);
+    }
+    if how == CutEnd::Finished {
+        return None;
+    }
+    void(conditions(state), "the cut was stopped before its end")
+}
+
+/// Why positions fall that were lost while a cut went on.
+const MEANWHILE: &str = "the machine may have lost its position while the run was left";

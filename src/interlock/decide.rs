@@ -21,6 +21,9 @@ pub fn decide(state: &State, now: Moment, command: &Command) -> Decided {
     if state.cutting.is_some() && !allowed_while_cutting(command) {
         return Err(Refusal::CutUnderWay);
     }
+    if state.open_stop.is_some() && answers_a_question(command) {
+        return Err(Refusal::StopNotExplained);
+    }
     let by = || state.operator.clone();
     match command {
         Command::Answer { at, said, accept } => {
@@ -68,19 +71,21 @@ pub fn decide(state: &State, now: Moment, command: &Command) -> Decided {
         Command::AssumeCut { program, people } => cutting::assume(state, now, *program, people),
         Command::PracticeRelease { program } => cutting::practice_release(state, now, *program),
         Command::PracticeStart { program } => cutting::practice_start(state, now, *program),
-        Command::EndCut { how } => cutting::end_cut(state, how),
+        Command::EndCut { how, cause, said } => cutting::end_cut(state, *how, *cause, said),
         Command::LookAtProgram { program } => Ok(falling::look_at_program(state, *program)),
         Command::LookAtPeople { people } => Ok(falling::look_at_people(state, people)),
         Command::HandOver { to } => custody::hand_over(state, to),
         Command::FindReleased => Ok(custody::find_released(state)),
-        Command::Resume { by, from } => custody::resume(state, by, *from),
+        Command::Resume { by, from, kept } => custody::resume(state, by, *from, *kept),
         Command::TakeOver {
             by,
             signature,
             people,
-        } => custody::take_over(state, by, signature, people),
+            kept,
+        } => custody::take_over(state, by, signature, people, *kept),
         Command::Pause { how } => Ok(vec![Event::Paused { how: how.clone() }]),
-        Command::Stop { emergency, reason } => Ok(custody::stop(state, *emergency, reason)),
+        Command::Stop { cause, reason } => Ok(custody::stop(state, *cause, reason)),
+        Command::ExplainStop { cause, said } => custody::explain_stop(state, *cause, said),
         Command::KnowPlate(known) => Ok(falling::know_plate(state, known)),
         Command::Note { text } => Ok(vec![Event::Noted {
             by: by(),
@@ -104,10 +109,26 @@ fn allowed_while_cutting(command: &Command) -> bool {
         Command::EndCut { .. }
             | Command::Note { .. }
             | Command::Stop { .. }
+            | Command::ExplainStop { .. }
             | Command::Pause { .. }
             | Command::FindReleased
             | Command::TakeOver { .. }
             | Command::Resume { .. }
+    )
+}
+
+/// Whether a command answers a question of the procedure, in whole or in part.
+fn answers_a_question(command: &Command) -> bool {
+    matches!(
+        command,
+        Command::Answer { .. }
+            | Command::WorkOut { .. }
+            | Command::Touch { .. }
+            | Command::Zeroed { .. }
+            | Command::TakeBack { .. }
+            | Command::RestartTouches { .. }
+            | Command::FinishTouches { .. }
+            | Command::Sign { .. }
     )
 }
 

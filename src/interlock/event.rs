@@ -2,6 +2,7 @@
 
 use super::answer::{Answer, Origin, Proof};
 use super::instance::Instance;
+use super::stopping::{Cause, CutEnd, Kept, cause};
 use crate::fingerprint::Fingerprint;
 use crate::plate::Reading;
 use crate::quantity::moment::Moment;
@@ -251,7 +252,13 @@ pub enum Event {
         /// Which cut.
         at: Instance,
         /// How.
-        how: String,
+        how: CutEnd,
+        /// Why it was stopped, where it was.
+        #[serde(default, skip_serializing_if = "Cause::is_not_asked")]
+        cause: Cause,
+        /// What was said beside.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        said: String,
         /// By whom.
         by: String,
         /// Where it came from; older records do not say.
@@ -279,6 +286,9 @@ pub enum Event {
         /// Where the answers come from until the next time; older records do not say.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         from: Option<Origin>,
+        /// Whether the machine stayed as it was meanwhile; none where nothing could be lost, and before version 5.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        kept: Option<Kept>,
     },
     /// An owner took the run over from a terminal that had it.
     TakenOver {
@@ -291,15 +301,29 @@ pub enum Event {
         /// The digest of the list of people as it stood; part of what is signed. Records before version 5 have none.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         list: Option<Fingerprint>,
+        /// As for a run taken up again.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        kept: Option<Kept>,
     },
     /// The stop word was given.
     Stopped {
         /// By whom.
         by: String,
-        /// Whether the emergency stop was pressed.
-        emergency: bool,
+        /// Why. Before version 5 it was whether the emergency stop was pressed.
+        #[serde(default, alias = "emergency", deserialize_with = "cause")]
+        cause: Cause,
         /// What was said.
         reason: String,
+    },
+    /// Why it was stopped, said after the stop was recorded.
+    StopExplained {
+        /// Why.
+        cause: Cause,
+        /// What was said beside.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        said: String,
+        /// By whom.
+        by: String,
     },
     /// The program file is not the one examined.
     ProgramChanged {
@@ -368,6 +392,7 @@ impl Event {
             Self::Resumed { .. } => "resumed",
             Self::TakenOver { .. } => "taken_over",
             Self::Stopped { .. } => "stopped",
+            Self::StopExplained { .. } => "stop_explained",
             Self::ProgramChanged { .. } => "program_changed",
             Self::PlateKnown(_) => "plate_known",
             Self::Looked(_) => "looked",

@@ -1,4 +1,4 @@
-//! What falls that nobody answered anew: after an emergency stop or a stopped cut, with a changed program, with people
+//! What falls that nobody answered anew: where the machine may have lost its position, after a stopped cut, with a changed program, with people
 //! or a plate's account that say something else.
 
 use super::command::Seen;
@@ -10,20 +10,43 @@ use super::state::State;
 use crate::people::People;
 use crate::procedure::{Kind, Options, ShopList};
 
-/// An emergency stop leaves positions in doubt: what the procedure marks falls, and everything that rests on it.
-pub(super) fn after_emergency_stop(state: &State) -> Option<Event> {
-    let mut steps: Vec<Instance> = state
-        .sequence()
-        .iter()
-        .filter(|p| p.step.after_emergency_stop)
-        .map(Place::instance)
-        .filter(|at| state.answers.contains_key(at) && !state.is_history(at))
-        .collect();
+impl State {
+    /// What is lost where the machine may no longer know where it stands: what the procedure marks, heights and entries, as far
+    /// as they are answered and a cut is to come.
+    pub(super) fn positions(&self) -> Vec<Instance> {
+        let mut found = self.all_positions();
+        found.retain(|at| !self.is_history(at));
+        found
+    }
+
+    fn all_positions(&self) -> Vec<Instance> {
+        let touching = |of: &Instance| self.touching.as_ref().is_some_and(|t| t.at == *of);
+        self.sequence()
+            .iter()
+            .filter(|p| self.depends_on_position(p.step))
+            .map(Place::instance)
+            .filter(|at| self.answers.contains_key(at) || touching(at))
+            .collect()
+    }
+
+    /// Whether anything could be lost by it, so that it must be asked about where a run is taken up again. That no cut is to
+    /// come by now says nothing: the next look at the surface may lead to one.
+    pub fn has_positions(&self) -> bool {
+        !self.all_positions().is_empty()
+    }
+}
+
+/// The machine may no longer know where it stands: what depends on its position no longer holds, and what depends on that.
+pub(super) fn after_lost_position(state: &State, because: &str) -> Option<Event> {
+    let mut steps = state.positions();
+    // A reading of the readout says nothing once its zero may stand elsewhere.
+    let readings = steps.iter().flat_map(|at| state.readings_against_zero(at));
+    let readings: Vec<Instance> = readings.collect();
+    steps.extend(readings);
     steps.extend(state.resting_on(&steps));
     if state.cutting.is_some() {
         steps.extend(conditions(state));
     }
-    let because = "the emergency stop was pressed";
     if steps.is_empty() {
         return sign_again(state, because);
     }
@@ -140,7 +163,7 @@ pub(super) fn know_plate(state: &State, known: &PlateKnown) -> Vec<Event> {
     events
 }
 
-/// What an emergency stop put in doubt while no cut was left, once `events` lead to another cut.
+/// What was lost with the machine's position while no cut was left, once `events` lead to another cut.
 pub(super) fn shaken_by_now(state: &State, events: &[Event]) -> Option<Event> {
     if state.shaken.is_empty() {
         return None;
@@ -157,7 +180,7 @@ pub(super) fn shaken_by_now(state: &State, events: &[Event]) -> Option<Event> {
     steps.extend(then.resting_on(&steps));
     Some(Event::Voided {
         steps,
-        because: "the emergency stop was pressed".to_owned(),
+        because: "the machine may have lost its position".to_owned(),
     })
 }
 

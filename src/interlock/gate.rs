@@ -69,6 +69,8 @@ pub enum Why {
     Over,
     /// A cut is under way.
     CutUnderWay,
+    /// The machine was stopped, and nobody has said why.
+    StopNotExplained,
     /// No cut is left.
     NoCutLeft,
     /// All passes are used up and skin is left.
@@ -373,6 +375,9 @@ fn of_the_run(state: &State, now: Moment) -> Vec<Why> {
     if state.cutting.is_some() {
         found.push(Why::CutUnderWay);
     }
+    if state.open_stop.is_some() {
+        found.push(Why::StopNotExplained);
+    }
     if now < state.latest {
         found.push(Why::ClockBack {
             latest: state.latest,
@@ -425,6 +430,7 @@ impl Hold {
             Why::NoTerminal => "no terminal walks the run".to_owned(),
             Why::Over => "the run is over".to_owned(),
             Why::CutUnderWay => "a cut is under way".to_owned(),
+            Why::StopNotExplained => "the machine was stopped, and nobody has said why".to_owned(),
             Why::NoCutLeft => "no cut is left in this run".to_owned(),
             Why::Exhausted => "every pass is used up and skin is left".to_owned(),
             Why::Rehearsal => "this is a rehearsal; it never releases a machine".to_owned(),
@@ -469,6 +475,7 @@ impl Hold {
                 "take the run up again with `skimgate walk`".to_owned()
             }
             Why::Over | Why::NoCutLeft => "begin a new run with `skimgate walk`".to_owned(),
+            Why::StopNotExplained => "say in `skimgate walk` why it was stopped".to_owned(),
             Why::CutUnderWay => "say in `skimgate walk` how it ended".to_owned(),
             Why::Exhausted => "look again, or end this run and begin another".to_owned(),
             Why::Rehearsal => "nothing; walk a real run".to_owned(),

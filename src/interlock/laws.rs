@@ -7,7 +7,8 @@ use super::gate::{self, Asks, Hold, Why};
 use super::instance::Instance;
 use super::refusal::Refusal;
 use super::standing::{Next, Standing};
-use super::testing::{Rig, SMALL, at, length, pass, q};
+use super::stopping::{Cause, CutEnd, Kept};
+use super::testing::{Rig, SMALL, at, ended, length, pass, q, resume};
 use crate::fingerprint::Fingerprint;
 use crate::people::People;
 use crate::quantity::moment::Moment;
@@ -200,25 +201,24 @@ fn with_a_look() -> String {
 /// What stands outside the pass, and what was measured in it, stays.
 #[test]
 fn a_stopped_cut_makes_what_was_seen_at_the_machine_fall() {
-    for emergency in [false, true] {
+    for how in [CutEnd::Stopped, CutEnd::EmergencyStop] {
         for by_word in [false, true] {
             let mut rig = ready_with(&with_a_look());
             rig.word(pass("tight", 1), "tight").unwrap();
             rig.sign(pass("clear", 1)).unwrap();
             rig.release().unwrap();
             rig.start().unwrap();
-            let how = if emergency {
-                "emergency stop"
-            } else {
-                "stopped"
+            let cause = match how {
+                CutEnd::EmergencyStop => Cause::EmergencyStop,
+                _ => Cause::SomethingSeen,
             };
             let events = if by_word {
                 rig.go(Command::Stop {
-                    emergency,
+                    cause,
                     reason: "noise".into(),
                 })
             } else {
-                rig.go(Command::EndCut { how: how.into() })
+                rig.go(ended(how))
             };
             let fallen: Vec<Instance> = events
                 .iter()
@@ -228,16 +228,23 @@ fn a_stopped_cut_makes_what_was_seen_at_the_machine_fall() {
                 })
                 .flatten()
                 .collect();
-            assert_eq!(
-                fallen,
-                [pass("tight", 1), pass("clear", 1)],
-                "{how}, {by_word}"
-            );
+            if how == CutEnd::EmergencyStop {
+                // Heights and the entry are asked again too, though nothing marks them.
+                for of in [
+                    at("corners"),
+                    pass("entry", 1),
+                    pass("tight", 1),
+                    pass("clear", 1),
+                ] {
+                    assert_eq!(fallen.iter().filter(|f| **f == of).count(), 1, "{of}");
+                }
+                assert!(!fallen.contains(&at("eyes")));
+                assert_eq!(asked_again(&rig), at("corners"));
+                continue;
+            }
+            assert_eq!(fallen, [pass("tight", 1), pass("clear", 1)], "{by_word}");
             if by_word {
-                rig.go(Command::Resume {
-                    by: "JT".into(),
-                    from: Origin::Terminal,
-                });
+                rig.go(resume("JT"));
             }
             assert_eq!(asked_again(&rig), pass("tight", 1));
             assert!(matches!(
@@ -348,6 +355,7 @@ fn a_run_with_an_answer_from_a_file_is_never_released_and_only_assumes_cuts() {
     rig.go(Command::Resume {
         by: "JT".into(),
         from: Origin::AnswersFile,
+        kept: Some(Kept::Kept),
     });
     rig.sign(pass("clear", 1)).unwrap();
     assert!(matches!(rig.release(), Err(Refusal::Held(holds)) if holds[0].why == Why::FromFile));
@@ -356,6 +364,7 @@ fn a_run_with_an_answer_from_a_file_is_never_released_and_only_assumes_cuts() {
     rig.go(Command::Resume {
         by: "JT".into(),
         from: Origin::Terminal,
+        kept: Some(Kept::Kept),
     });
     rig.sign(pass("clear", 1)).unwrap();
     assert!(reasons(&rig).contains(&Why::FromFile));
@@ -365,13 +374,12 @@ fn a_run_with_an_answer_from_a_file_is_never_released_and_only_assumes_cuts() {
     rig.go(Command::Resume {
         by: "JT".into(),
         from: Origin::AnswersFile,
+        kept: Some(Kept::Kept),
     });
     rig.sign(pass("clear", 1)).unwrap();
     let events = assume(&mut rig).unwrap();
     assert!(matches!(events[..], [Event::CutAssumed { .. }]));
-    let events = rig.go(Command::EndCut {
-        how: "finished".into(),
-    });
+    let events = rig.go(ended(CutEnd::Finished));
     assert_eq!(events[0].origin(), Some(Origin::AnswersFile));
 }
 
@@ -383,6 +391,7 @@ fn a_cut_that_a_person_started_is_not_taken_up_from_a_file() {
     let resume = |from| Command::Resume {
         by: "JT".into(),
         from,
+        kept: Some(Kept::Kept),
     };
     let refused = rig.try_do(resume(Origin::AnswersFile));
     assert_eq!(refused, Err(Refusal::CutUnderWay));

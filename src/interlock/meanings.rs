@@ -5,7 +5,8 @@ use super::command::Command;
 use super::event::{Event, PlateKnown};
 use super::refusal::Refusal;
 use super::sequence::Place;
-use super::testing::{Rig, at, length, pass, q};
+use super::stopping::CutEnd;
+use super::testing::{Rig, at, ended, length, pass, q};
 use crate::procedure::formula::{Env, Reference, TouchedSurface, Value};
 
 fn name(head: &str, tail: Option<&str>) -> Reference {
@@ -168,9 +169,7 @@ fn a_cut_is_history_once_it_ran_to_its_end_and_not_before() {
     assert!(rig.state.is_history(&pass("plane", 1)));
     // What was looked at after it can still be told otherwise.
     assert!(!rig.state.is_history(&pass("look", 1)));
-    let again = rig.try_do(Command::EndCut {
-        how: "finished".into(),
-    });
+    let again = rig.try_do(ended(CutEnd::Finished));
     assert!(matches!(again, Err(Refusal::NoCut)));
 }
 

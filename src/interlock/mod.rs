@@ -49,6 +49,7 @@ pub mod signing;
 mod skin;
 pub mod standing;
 pub mod state;
+pub mod stopping;
 pub mod surface;
 #[cfg(test)]
 mod takeover;
@@ -70,3 +71,4 @@ pub use refusal::Refusal;
 pub use signing::SignFault;
 pub use standing::Standing;
 pub use state::State;
+pub use stopping::{Cause, CutEnd, Kept};

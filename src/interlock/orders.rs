@@ -1,13 +1,13 @@
 //! What can be commanded when, and what an emergency stop, a resumption and time do to answers, each rule by itself.
 
-use super::answer::Answer;
-use super::answer::Origin;
+use super::answer::{Answer, Origin};
 use super::command::{Command, Said};
 use super::event::{Event, Outcome};
 use super::instance::Instance;
 use super::refusal::Refusal;
 use super::standing::{Next, Standing};
-use super::testing::{Rig, SMALL, TINY, at, pass};
+use super::stopping::{Cause, CutEnd, Kept};
+use super::testing::{Rig, SMALL, TINY, at, ended, pass, resume};
 use crate::fingerprint::Fingerprint;
 use std::sync::Arc;
 
@@ -36,9 +36,9 @@ fn fallen(events: &[Event]) -> Vec<Instance> {
     steps.flatten().collect()
 }
 
-fn stop(emergency: bool) -> Command {
+fn stop(cause: Cause) -> Command {
     Command::Stop {
-        emergency,
+        cause,
         reason: "noise".into(),
     }
 }
@@ -56,10 +56,8 @@ fn a_run_is_complete_only_when_all_is_done_and_can_be_given_up_always() {
 #[test]
 fn while_it_cuts_only_what_ends_the_cut_or_tells_of_it_is_taken() {
     let mut rig = tiny();
-    let ended = rig.try_do(Command::EndCut {
-        how: "finished".into(),
-    });
-    assert!(matches!(ended, Err(Refusal::NoCut)), "{ended:?}");
+    let none = rig.try_do(ended(CutEnd::Finished));
+    assert!(matches!(none, Err(Refusal::NoCut)), "{none:?}");
     rig.release().unwrap();
     rig.start().unwrap();
     let program = rig.program;
@@ -88,18 +86,9 @@ fn while_it_cuts_only_what_ends_the_cut_or_tells_of_it_is_taken() {
     }
     rig.go(Command::Note { text: "hum".into() });
     rig.go(Command::Pause { how: "gone".into() });
-    rig.go(Command::Resume {
-        by: "JT".into(),
-        from: Origin::Terminal,
-    });
+    rig.go(resume("JT"));
     assert!(rig.state.cutting.is_some());
-    for no_end in ["", "well", "done"] {
-        let how = no_end.to_owned();
-        assert!(rig.try_do(Command::EndCut { how }).is_err(), "{no_end}");
-    }
-    rig.go(Command::EndCut {
-        how: "finished".into(),
-    });
+    rig.go(ended(CutEnd::Finished));
     assert!(rig.state.cutting.is_none());
 }
 
@@ -107,7 +96,7 @@ fn while_it_cuts_only_what_ends_the_cut_or_tells_of_it_is_taken() {
 #[test]
 fn an_emergency_stop_makes_fall_what_it_puts_in_doubt() {
     let mut rig = tiny();
-    let events = rig.go(stop(true));
+    let events = rig.go(stop(Cause::EmergencyStop));
     assert_eq!(
         fallen(&events),
         [
@@ -117,15 +106,29 @@ fn an_emergency_stop_makes_fall_what_it_puts_in_doubt() {
             pass("clear", 1)
         ]
     );
-    // The small procedure marks nothing; what was signed falls all the same.
+    // The small procedure marks nothing; heights, entries and what was read against them are asked again all the same.
     let mut rig = Rig::new();
-    assert_eq!(fallen(&rig.go(stop(true))), []);
+    assert_eq!(fallen(&rig.go(stop(Cause::EmergencyStop))), []);
     let mut rig = Rig::of(SMALL);
     rig.prepare();
     rig.touch_off();
     rig.rough(1, "0", "0");
     rig.sign(pass("clear", 1)).unwrap();
-    assert_eq!(fallen(&rig.go(stop(true))), [pass("clear", 1)]);
+    let lost = fallen(&rig.go(stop(Cause::EmergencyStop)));
+    for of in [
+        at("corners"),
+        pass("standing", 1),
+        pass("entry", 1),
+        pass("plane", 1),
+        pass("clear", 1),
+    ] {
+        assert_eq!(
+            lost.iter().filter(|l| **l == of).count(),
+            1,
+            "{of}: {lost:?}"
+        );
+    }
+    assert!(!lost.contains(&at("cutter")) && !lost.contains(&at("eyes")));
 }
 
 /// With no cut left there is nothing to protect; once the look at the surface asks for another, the doubt counts.
@@ -134,14 +137,9 @@ fn a_doubt_from_an_emergency_stop_waits_for_the_next_cut() {
     let mut rig = tiny();
     rig.release().unwrap();
     rig.start().unwrap();
-    rig.go(Command::EndCut {
-        how: "finished".into(),
-    });
-    assert_eq!(fallen(&rig.go(stop(true))), []);
-    rig.go(Command::Resume {
-        by: "JT".into(),
-        from: Origin::Terminal,
-    });
+    rig.go(ended(CutEnd::Finished));
+    assert_eq!(fallen(&rig.go(stop(Cause::EmergencyStop))), []);
+    rig.go(resume("JT"));
     assert!(rig.state.answer(&at("home")).is_some());
     let events = rig.word(pass("look", 1), "skin left").unwrap();
     assert_eq!(fallen(&events), [at("home")]);
@@ -156,10 +154,7 @@ fn whoever_resumes_signs_again_and_only_another_person_is_handed_the_run() {
     for (by, other) in [("JT", false), ("MK", true)] {
         let mut rig = tiny();
         rig.go(Command::Pause { how: "gone".into() });
-        let events = rig.go(Command::Resume {
-            by: by.into(),
-            from: Origin::Terminal,
-        });
+        let events = rig.go(resume(by));
         let handed = events.iter().any(|e| matches!(e, Event::HandedOver { .. }));
         assert_eq!(handed, other, "{by}");
         assert_eq!(rig.state.operator, by);
@@ -174,10 +169,7 @@ fn resuming_while_it_cuts_leaves_what_was_signed_for_the_cut() {
     rig.release().unwrap();
     rig.start().unwrap();
     rig.go(Command::Pause { how: "gone".into() });
-    rig.go(Command::Resume {
-        by: "JT".into(),
-        from: Origin::Terminal,
-    });
+    rig.go(resume("JT"));
     assert!(rig.state.answer(&pass("clear", 1)).is_some());
 }
 
@@ -246,9 +238,7 @@ fn what_falls_after_the_last_cut_is_not_asked_again() {
     let mut rig = tiny();
     rig.release().unwrap();
     rig.start().unwrap();
-    rig.go(Command::EndCut {
-        how: "finished".into(),
-    });
+    rig.go(ended(CutEnd::Finished));
     rig.word(pass("look", 1), "clean").unwrap();
     rig.go(Command::LookAtProgram { program: None });
     assert!(rig.state.answer(&at("nc")).is_none());
@@ -275,9 +265,7 @@ fn a_round_rests_on_the_look_that_led_to_it() {
     let mut rig = tiny();
     rig.release().unwrap();
     rig.start().unwrap();
-    rig.go(Command::EndCut {
-        how: "finished".into(),
-    });
+    rig.go(ended(CutEnd::Finished));
     rig.word(pass("look", 1), "skin left").unwrap();
     bite(&mut rig, 2);
     rig.sign(pass("clear", 2)).unwrap();
@@ -289,4 +277,86 @@ fn a_round_rests_on_the_look_that_led_to_it() {
         rig.state.resting_on(&[at("home")]),
         [pass("bite", 2), pass("plane", 2), pass("clear", 2)]
     );
+}
+
+/// Each cause by whether the machine may no longer know its position (common practice, no source): the first four lose home,
+/// the others leave it.
+#[test]
+fn a_stop_is_recorded_first_and_explained_before_anything_is_answered() {
+    for (n, cause) in Cause::CHOICES.into_iter().enumerate() {
+        let mut rig = tiny();
+        rig.release().unwrap();
+        rig.go(stop(Cause::NotSaid));
+        assert!(rig.state.release.is_none());
+        rig.go(resume("JT"));
+        assert_eq!(rig.state.next(rig.now), Next::WhyStopped(None));
+        let early = rig.word(at("eyes"), "worn");
+        assert!(matches!(early, Err(Refusal::StopNotExplained)), "{early:?}");
+        let explain = |cause| Command::ExplainStop {
+            cause,
+            said: String::new(),
+        };
+        for no_cause in [Cause::NotSaid, Cause::NotAsked] {
+            let told = rig.try_do(explain(no_cause));
+            assert!(matches!(told, Err(Refusal::NoStop)), "{told:?}");
+        }
+        rig.go(explain(cause));
+        assert_eq!(rig.state.answer(&at("home")).is_none(), n < 4, "{cause:?}");
+        assert!(rig.state.answer(&pass("clear", 1)).is_none());
+    }
+}
+
+#[test]
+fn a_run_taken_up_says_whether_the_machine_stayed_as_it_was() {
+    let take_up = |kept| Command::Resume {
+        by: "JT".into(),
+        from: Origin::Terminal,
+        kept,
+    };
+    // Nothing is homed yet, so nothing is asked.
+    let mut rig = Rig::of(TINY);
+    rig.go(Command::Pause { how: "gone".into() });
+    rig.go(take_up(None));
+    for (kept, home) in [
+        (Kept::Kept, true),
+        (Kept::Lost, false),
+        (Kept::NotKnown, false),
+    ] {
+        let mut rig = tiny();
+        rig.go(Command::Pause { how: "gone".into() });
+        let told = rig.try_do(take_up(None));
+        assert!(matches!(told, Err(Refusal::KeptNotSaid)), "{told:?}");
+        rig.go(take_up(Some(kept)));
+        assert_eq!(rig.state.answer(&at("home")).is_some(), home, "{kept:?}");
+        assert!(rig.state.answer(&at("cutter")).is_some());
+        // In the midst of a cut, the plane that is cut stays until the cut is over.
+        let mut rig = tiny();
+        rig.release().unwrap();
+        rig.start().unwrap();
+        rig.go(Command::Pause { how: "gone".into() });
+        rig.go(take_up(Some(kept)));
+        assert!(rig.state.answer(&at("home")).is_some());
+        rig.go(ended(CutEnd::Stopped));
+        assert_eq!(rig.state.answer(&at("home")).is_some(), home, "{kept:?}");
+    }
+}
+
+/// The plane falls with the heights, and the broken-off cut with its plane: it is made anew.
+#[test]
+fn an_emergency_stop_said_after_the_stop_word_makes_the_cut_fall_with_its_plane() {
+    let mut rig = tiny();
+    rig.release().unwrap();
+    rig.start().unwrap();
+    rig.go(stop(Cause::NotSaid));
+    let answer = |rig: &Rig| {
+        let answer = rig.state.answer(&pass("pass_cut", 1));
+        answer.and_then(Answer::word).map(str::to_owned)
+    };
+    assert_eq!(answer(&rig).as_deref(), Some("stopped"));
+    rig.go(Command::ExplainStop {
+        cause: Cause::EmergencyStop,
+        said: "a visitor".into(),
+    });
+    assert_eq!(answer(&rig), None);
+    assert!(rig.state.answer(&at("home")).is_none());
 }

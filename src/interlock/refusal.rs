@@ -133,6 +133,12 @@ pub enum Refusal {
     CutUnderWay,
     /// No cut is under way.
     NoCut,
+    /// The machine was stopped, and nobody has said why.
+    StopNotExplained,
+    /// No stop waits for its cause, or what was said is no cause.
+    NoStop,
+    /// It was not said whether the machine stayed as it was.
+    KeptNotSaid,
     /// The run is over.
     Over,
 }
@@ -223,6 +229,11 @@ impl Refusal {
             }
             Self::CutUnderWay => "a cut is under way; say first how it ended".to_owned(),
             Self::NoCut => "no cut is under way".to_owned(),
+            Self::StopNotExplained => "the machine was stopped; say first why".to_owned(),
+            Self::NoStop => "no stop waits for its cause".to_owned(),
+            Self::KeptNotSaid => {
+                "say first whether the machine kept its power and nobody moved it".to_owned()
+            }
             Self::Over => "this run is over".to_owned(),
         }
     }

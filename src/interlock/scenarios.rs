@@ -1,13 +1,13 @@
 //! Whole runs through the interlock, and what each change voids.
 
-use super::answer::Origin;
 use super::command::{Command, Said};
 use super::event::{Event, Outcome};
 use super::examined::{Examined, Judged};
 use super::gate::{self, Why};
 use super::refusal::Refusal;
 use super::standing::{Next, Standing};
-use super::testing::{Rig, SMALL, at, pass, q};
+use super::stopping::{Cause, CutEnd};
+use super::testing::{Rig, SMALL, at, ended, pass, q, resume};
 use crate::fingerprint::Fingerprint;
 use crate::quantity::moment::Moment;
 
@@ -228,9 +228,7 @@ fn a_release_is_for_one_start_and_for_minutes() {
     rig.release().unwrap();
     rig.start().unwrap();
     assert!(matches!(rig.start(), Err(Refusal::CutUnderWay)));
-    rig.go(Command::EndCut {
-        how: "finished".into(),
-    });
+    rig.go(ended(CutEnd::Finished));
     assert!(matches!(rig.start(), Err(Refusal::Held(_))));
 }
 
@@ -246,7 +244,7 @@ fn any_change_kills_the_release() {
             how: "Ctrl-C".into(),
         },
         Command::Stop {
-            emergency: false,
+            cause: Cause::SomethingSeen,
             reason: "visitor".into(),
         },
         Command::HandOver { to: "mk".into() },
@@ -385,9 +383,7 @@ fn a_stopped_cut_is_signed_and_started_again() {
     rig.sign(pass("clear", 1)).unwrap();
     rig.release().unwrap();
     rig.start().unwrap();
-    rig.go(Command::EndCut {
-        how: "stopped".into(),
-    });
+    rig.go(ended(CutEnd::Stopped));
     assert!(matches!(
         rig.state.next(rig.now),
         Next::Ask(of, Standing::Fallen { .. }) if of == pass("clear", 1)
@@ -539,10 +535,7 @@ fn a_rehearsal_runs_the_practice_mill_and_nothing_else() {
     ));
     // And it dies with anything that happens.
     rig.go(Command::Pause { how: "left".into() });
-    rig.go(Command::Resume {
-        by: "JT".into(),
-        from: Origin::Terminal,
-    });
+    rig.go(resume("JT"));
     rig.sign(pass("clear", 1)).unwrap();
     assert_eq!(rig.state.practice, None);
     rig.go(Command::PracticeRelease { program });

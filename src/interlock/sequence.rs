@@ -2,7 +2,8 @@
 
 use super::instance::Instance;
 use super::state::State;
-use crate::procedure::model::{CLEAN, FINISHED, Kind, PassRule, SKIN_LEFT};
+use super::stopping::CutEnd;
+use crate::procedure::model::{CLEAN, Kind, PassRule, SKIN_LEFT};
 use crate::procedure::{Phase, Step};
 
 /// One place of the order.
@@ -91,7 +92,7 @@ impl State {
 
     /// Whether a cut ran to its end.
     pub fn is_finished(&self, at: &Instance) -> bool {
-        self.answer(at).and_then(super::answer::Answer::word) == Some(FINISHED)
+        self.answer(at).and_then(super::answer::Answer::word) == Some(CutEnd::Finished.word())
     }
 
     /// For each place of `places`: whether a cut that is not finished follows, and whether a finished one does.

@@ -50,6 +50,8 @@ pub enum Next {
     Ask(Instance, Standing),
     /// A cut is under way.
     Cutting(Instance),
+    /// The machine was stopped, and why is to be said; the cut that it ended, if it ended one.
+    WhyStopped(Option<Instance>),
     /// Every pass is used up and skin is left; the last inspection.
     Exhausted(Instance),
     /// All is answered.
@@ -128,6 +130,9 @@ impl State {
         if let Some(cutting) = &self.cutting {
             return Next::Cutting(cutting.at.clone());
         }
+        if let Some(stop) = &self.open_stop {
+            return Next::WhyStopped(stop.cut.clone());
+        }
         if let Some((_, last)) = self.exhausted() {
             return Next::Exhausted(last);
         }
@@ -151,13 +156,17 @@ pub fn milliseconds(time: Quantity) -> i128 {
 #[cfg(test)]
 mod tests {
     use super::super::command::Command;
+    use super::super::stopping::{Cause, CutEnd};
     use super::super::testing::{Rig, pass};
     use super::{Next, Standing};
 
     /// Signed again after a stop, it is the cut that is next, and not the look at a surface that is only cut in part.
     #[test]
     fn a_cut_that_did_not_run_to_its_end_is_still_to_be_made() {
-        for how in ["stopped", "emergency stop"] {
+        for (how, cause) in [
+            (CutEnd::Stopped, Cause::Planned),
+            (CutEnd::EmergencyStop, Cause::EmergencyStop),
+        ] {
             let mut rig = Rig::new();
             rig.prepare();
             rig.touch_off();
@@ -165,13 +174,30 @@ mod tests {
             rig.sign(pass("clear", 1)).unwrap();
             rig.release().unwrap();
             rig.start().unwrap();
-            rig.go(Command::EndCut { how: how.into() });
+            rig.go(Command::EndCut {
+                how,
+                cause,
+                said: String::new(),
+            });
+            if cause.loses_position() {
+                rig.touch_off();
+                rig.rough(1, "0", "0");
+            }
             rig.sign(pass("clear", 1)).unwrap();
-            let not_finished = Standing::CutNotFinished { how: how.into() };
-            assert_eq!(
-                rig.state.next(rig.now),
-                Next::Ask(pass("pass_cut", 1), not_finished)
-            );
+            let Next::Ask(of, standing) = rig.state.next(rig.now) else {
+                panic!("nothing is asked after {how:?}");
+            };
+            assert_eq!(of, pass("pass_cut", 1));
+            // Where the position may be lost, the cut's end is void with the plane that it was made at.
+            match how {
+                CutEnd::EmergencyStop => assert!(matches!(standing, Standing::Fallen { .. })),
+                _ => assert_eq!(
+                    standing,
+                    Standing::CutNotFinished {
+                        how: how.word().into()
+                    }
+                ),
+            }
         }
     }
 }

@@ -4,10 +4,11 @@ use super::answer::{Answer, Means, Origin};
 use super::event::{Beginning, Event, Outcome, PlateKnown};
 use super::examined::Examined;
 use super::instance::Instance;
+use super::stopping::{Cause, CutEnd, Kept, OpenStop};
 use super::surface::{Mark, Marks};
 use super::touching::Touching;
 use crate::fingerprint::Fingerprint;
-use crate::procedure::model::{EMERGENCY_STOP, FINISHED, Kind};
+use crate::procedure::model::Kind;
 use crate::procedure::shop::Item;
 use crate::procedure::{Procedure, Shop, ShopList, Step};
 use crate::quantity::Length;
@@ -86,7 +87,8 @@ pub struct State {
     pub answers: BTreeMap<Instance, Given>,
     /// Why an answer that was given holds no more.
     pub fallen: BTreeMap<Instance, String>,
-    /// Answers that an emergency stop put in doubt and that did not fall, since no cut was left: they fall when one comes.
+    /// Answers that depend on the machine's position, which was lost, and that still stand, since no cut was left or one was
+    /// under way: they no longer hold when a cut comes.
     pub shaken: BTreeSet<Instance>,
     /// Soft limits accepted.
     pub deviations: BTreeMap<Instance, Deviation>,
@@ -102,6 +104,8 @@ pub struct State {
     pub practice: Option<Release>,
     /// The cut under way, if there is one.
     pub cutting: Option<Cutting>,
+    /// A stop whose cause nobody has said yet.
+    pub open_stop: Option<OpenStop>,
     /// What the plate's account says of the plate, in the place of the shop file.
     pub known: Option<PlateKnown>,
     /// How the run was left, if it was.
@@ -137,6 +141,7 @@ impl State {
             release: None,
             practice: None,
             cutting: None,
+            open_stop: None,
             known: None,
             left: None,
             ended: None,
@@ -253,8 +258,12 @@ impl State {
                 });
             }
             Event::CutEnded {
-                at: of, how, by, ..
-            } => self.cut_ended(of, how, by, at),
+                at: of,
+                how,
+                cause,
+                by,
+                ..
+            } => self.cut_ended(of, (*how, *cause), by, at),
             Event::HandedOver { to, .. } => {
                 self.operator.clone_from(to);
                 self.release = None;
@@ -263,15 +272,20 @@ impl State {
                 self.left = Some(how.clone());
                 self.release = None;
             }
-            Event::Resumed { .. } | Event::TakenOver { .. } => {
+            Event::Resumed { kept, .. } | Event::TakenOver { kept, .. } => {
+                if kept.is_some_and(|kept| kept != Kept::Kept) {
+                    self.shake();
+                }
                 self.left = None;
                 self.release = None;
             }
-            Event::Stopped {
-                reason, emergency, ..
-            } => {
-                if *emergency {
+            Event::StopExplained { cause, .. } => self.stop_explained(*cause),
+            Event::Stopped { reason, cause, .. } => {
+                if cause.loses_position() {
                     self.shake();
+                }
+                if *cause == Cause::NotSaid && self.open_stop.is_none() {
+                    self.open_stop = Some(OpenStop { cut: None });
                 }
                 self.left = Some(format!("stopped: {reason}"));
                 self.release = None;
@@ -379,17 +393,22 @@ impl State {
         self.release = None;
     }
 
-    fn cut_ended(&mut self, of: &Instance, how: &str, by: &str, at: Moment) {
+    fn cut_ended(&mut self, of: &Instance, (how, cause): (CutEnd, Cause), by: &str, at: Moment) {
         if let Some(cutting) = self.cutting.take()
-            && how == FINISHED
+            && how == CutEnd::Finished
         {
             self.marks.push(Mark::Cut(cutting.plane));
         }
-        if how == EMERGENCY_STOP {
+        if how == CutEnd::EmergencyStop || cause.loses_position() {
             self.shake();
         }
+        if cause == Cause::NotSaid {
+            self.open_stop = Some(OpenStop {
+                cut: Some(of.clone()),
+            });
+        }
         let given = Given {
-            answer: Answer::Word(how.to_owned()),
+            answer: Answer::Word(how.word().to_owned()),
             by: by.to_owned(),
             at,
             stretch: self.stretch,
@@ -399,10 +418,31 @@ impl State {
         self.answers.insert(of.clone(), given);
     }
 
-    /// Notes what an emergency stop puts in doubt; the entry that follows voids it, unless no cut is left.
+    fn stop_explained(&mut self, cause: Cause) {
+        self.release = None;
+        let cut = self.open_stop.take().and_then(|stop| stop.cut);
+        if cause.loses_position() {
+            self.shake();
+        }
+        if cause == Cause::EmergencyStop
+            && let Some(given) = cut.and_then(|of| self.answers.get_mut(&of))
+        {
+            given.answer = Answer::Word(CutEnd::EmergencyStop.word().to_owned());
+        }
+    }
+
+    /// Whether a step's answer no longer holds once the machine may not know where it stands: it is marked so, or it is a
+    /// height or an entry for a cut. What depends on these follows from them.
+    pub fn depends_on_position(&self, step: &Step) -> bool {
+        let measured = matches!(step.kind, Kind::Touch(_) | Kind::Enter(_));
+        step.after_lost_position || measured && self.is_for_cutting(step)
+    }
+
+    /// Notes what depends on a position that was lost; the entry that follows voids it, unless no cut is left or one is
+    /// still under way.
     fn shake(&mut self) {
         let places = self.sequence();
-        let marked = places.iter().filter(|p| p.step.after_emergency_stop);
+        let marked = places.iter().filter(|p| self.depends_on_position(p.step));
         let mut shaken: BTreeSet<Instance> = marked.map(super::sequence::Place::instance).collect();
         shaken.retain(|of| self.answers.contains_key(of));
         self.shaken = shaken;

@@ -8,6 +8,7 @@ use super::event::{Event, Outcome};
 use super::gate::{Asks, Hold, LatestSeen, Why, start};
 use super::refusal::Refusal;
 use super::signing::SignFault;
+use super::stopping::Kept;
 use super::testing::Rig;
 use crate::people::People;
 use std::sync::Arc;
@@ -22,6 +23,7 @@ fn take_over(
         by: by.to_owned(),
         signature,
         people: Arc::new(people),
+        kept: Some(Kept::Kept),
     })
 }
 

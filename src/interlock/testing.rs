@@ -1,12 +1,13 @@
 //! A run driven by commands, for the tests of this folder.
 
-use super::answer::Means;
+use super::answer::{Means, Origin};
 use super::command::{Command, Said, Signing};
 use super::decide::decide;
 use super::event::{Beginning, Event};
 use super::instance::Instance;
 use super::refusal::Refusal;
 use super::state::State;
+use super::stopping::{Cause, CutEnd, Kept};
 use crate::diagnostics::Findings;
 use crate::fingerprint::Fingerprint;
 use crate::plate::Reading;
@@ -247,8 +248,24 @@ impl Rig {
         self.sign(sign_at).unwrap();
         self.release().unwrap();
         self.start().unwrap();
-        self.go(Command::EndCut {
-            how: "finished".into(),
-        });
+        self.go(ended(CutEnd::Finished));
+    }
+}
+
+/// Says that the cut ended so; one that was stopped, on purpose.
+pub fn ended(how: CutEnd) -> Command {
+    Command::EndCut {
+        how,
+        cause: Cause::Planned,
+        said: String::new(),
+    }
+}
+
+/// Takes the run up again; the machine stayed as it was.
+pub fn resume(by: &str) -> Command {
+    Command::Resume {
+        by: by.into(),
+        from: Origin::Terminal,
+        kept: Some(Kept::Kept),
     }
 }

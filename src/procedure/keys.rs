@@ -139,9 +139,14 @@ pub const STEP: &[Key] = &[
         "Asked again after a hand-over",
     ),
     Key::optional(
+        "again after lost position",
+        Shape::YesNo,
+        "Asked again when the machine may no longer know its position; heights and entries are without it",
+    ),
+    Key::optional(
         "again after emergency stop",
         Shape::YesNo,
-        "Asked again after an emergency stop",
+        "Older name of `again after lost position`",
     ),
     Key::optional(
         "rests on",

@@ -165,8 +165,8 @@ pub struct Step {
     pub fresh_for: Option<Quantity>,
     /// Whether it is asked again of whoever takes over.
     pub of_person: bool,
-    /// Whether an emergency stop makes its answer fall.
-    pub after_emergency_stop: bool,
+    /// Whether its answer no longer holds once the machine may not know where it stands.
+    pub after_lost_position: bool,
     /// Steps it rests on physically, besides those its formulas name.
     pub rests_on: Vec<String>,
     /// What is asked.
@@ -412,12 +412,8 @@ pub const WORDS_FIRST: [&str; 4] = ["back", "note", "handover", "stop"];
 pub const CLEAN: &str = "clean";
 /// The answer of an inspect step that leads round again.
 pub const SKIN_LEFT: &str = "skin left";
-/// How a cut ended when it ran to its end.
-pub const FINISHED: &str = "finished";
-/// How a cut ended when it was held or stopped before its end.
-pub const STOPPED: &str = "stopped";
-/// How a cut ended when the emergency stop was pressed.
-pub const EMERGENCY_STOP: &str = "emergency stop";
+/// How a cut can end, as formulas have it.
+pub const CUT_ENDS: [&str; 3] = ["finished", "stopped", "emergency stop"];
 
 impl Kind {
     /// Which kind it is.

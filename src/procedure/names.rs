@@ -2,9 +2,7 @@
 
 use super::formula::check::{Type, check, check_kind, check_truth};
 use super::kinds::Shape;
-use super::model::{
-    CLEAN, EMERGENCY_STOP, FINISHED, Kind, Limit, Options, Procedure, SKIN_LEFT, STOPPED, Step,
-};
+use super::model::{CLEAN, CUT_ENDS, Kind, Limit, Options, Procedure, SKIN_LEFT, Step};
 use super::notes::Notes;
 use super::read_ways::WAYS_KEYS;
 use super::scope::{Known, Scope};
@@ -81,11 +79,7 @@ fn type_of(step: &Step) -> Option<Type> {
         Kind::Read { dimension, .. } => Some(Type::Quantity(*dimension)),
         Kind::Touch(_) => Some(Type::Touches),
         Kind::Enter(_) => Some(Type::Quantity(Dimension::LENGTH)),
-        Kind::Cut { .. } => words(
-            [FINISHED, STOPPED, EMERGENCY_STOP]
-                .map(str::to_owned)
-                .into(),
-        ),
+        Kind::Cut { .. } => words(CUT_ENDS.map(str::to_owned).into()),
         Kind::Inspect => words(vec![CLEAN.to_owned(), SKIN_LEFT.to_owned()]),
         Kind::Wait { .. } => Some(Type::Quantity(Dimension::TIME)),
         Kind::WorkOut { .. }

@@ -99,7 +99,10 @@ fn whole_step(
     let when = fields.formula("when", findings);
     let fresh_for = time(&mut fields, "fresh for", findings);
     let of_person = fields.yes("asked of the person", findings);
-    let after_emergency_stop = fields.yes("again after emergency stop", findings);
+    // The second is the older name of the first; runs keep the text that they began with.
+    let after_lost_position = ["again after lost position", "again after emergency stop"]
+        .map(|key| fields.yes(key, findings))
+        .contains(&true);
     let rests_on = texts(&mut fields, "rests on", findings);
     let kind = kind.read(&mut fields, repeated.as_ref(), findings);
     fields.finish(&kinds::own_keys(), findings);
@@ -114,7 +117,7 @@ fn whole_step(
         when,
         fresh_for,
         of_person,
-        after_emergency_stop,
+        after_lost_position,
         rests_on,
         kind: kind?,
     };

@@ -4,8 +4,7 @@
 use super::page::{Item, Page, Tone};
 use super::words;
 use crate::interlock::event::{Event, Stamped};
-use crate::interlock::{Answer, Instance, State};
-use crate::procedure::model::FINISHED;
+use crate::interlock::{Answer, Cause, CutEnd, Instance, State};
 use crate::quantity::Length;
 use crate::quantity::moment::Moment;
 use serde_json::{Value, json};
@@ -26,7 +25,7 @@ pub struct Cut<'a> {
     /// The sign-off that cleared it.
     pub cleared: Option<&'a Answer>,
     /// How it ended and when; none while it is under way.
-    pub ended: Option<(&'a str, Moment)>,
+    pub ended: Option<(CutEnd, Cause, Moment)>,
 }
 
 /// The cuts of a run, in their order.
@@ -53,9 +52,19 @@ pub fn of(events: &[Stamped]) -> Vec<Cut<'_>> {
                     ended: None,
                 });
             }
-            Event::CutEnded { how, .. } => {
+            Event::CutEnded { how, cause, .. } => {
                 if let Some(cut) = cuts.last_mut() {
-                    cut.ended = Some((how, stamped.at));
+                    cut.ended = Some((*how, *cause, stamped.at));
+                }
+            }
+            Event::StopExplained { cause, .. } => {
+                if let Some((how, open @ Cause::NotSaid, _)) =
+                    cuts.last_mut().and_then(|cut| cut.ended.as_mut())
+                {
+                    *open = *cause;
+                    if *cause == Cause::EmergencyStop {
+                        *how = CutEnd::EmergencyStop;
+                    }
                 }
             }
             _ => {}
@@ -77,8 +86,8 @@ pub fn page(events: &[Stamped], state: &State, local: &dyn Fn(Moment) -> String)
             |answer| words::answer(answer, &show),
         );
         let (tone, ended) = match cut.ended {
-            Some((how, at)) => {
-                let tone = if how == FINISHED {
+            Some((how, cause, at)) => {
+                let tone = if how == CutEnd::Finished {
                     Tone::Plain
                 } else {
                     Tone::Stop
@@ -89,7 +98,10 @@ pub fn page(events: &[Stamped], state: &State, local: &dyn Fn(Moment) -> String)
                 });
                 (
                     tone,
-                    format!("it {}{minutes}", words::ended(how).trim_end_matches('.')),
+                    format!(
+                        "it {}{minutes}",
+                        words::ended(how, cause).trim_end_matches('.')
+                    ),
                 )
             }
             None => (Tone::Look, "nobody has said how it ended".to_owned()),
@@ -133,7 +145,9 @@ pub fn json(events: &[Stamped]) -> Vec<Value> {
             json!({
                 "step": cut.at.step, "pass": cut.at.pass, "plane_mm": cut.plane.mm(), "by": cut.by,
                 "assumed": cut.assumed, "started": cut.since.to_string(), "cleared": cut.cleared.map(signers),
-                "how": cut.ended.map(|(how, _)| how), "ended": cut.ended.map(|(_, at)| at.to_string()),
+                "how": cut.ended.map(|(how, ..)| how.word()),
+                "cause": cut.ended.filter(|(_, cause, _)| cause.is_said()).map(|(_, cause, _)| cause.word()),
+                "ended": cut.ended.map(|(.., at)| at.to_string()),
             })
         })
         .collect()

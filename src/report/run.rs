@@ -4,10 +4,9 @@ use super::cuts;
 use super::page::{Item, Marker, Page, Tone};
 use super::touches;
 use super::words;
-use crate::interlock::State;
 use crate::interlock::answer::Origin;
 use crate::interlock::event::{Event, Outcome, Stamped};
-use crate::procedure::model::FINISHED;
+use crate::interlock::{Cause, CutEnd, Kept, State};
 use crate::quantity::moment::Moment;
 
 /// How a moment is written for people; given in, since local time is the clock's.
@@ -135,8 +134,8 @@ pub fn happened(events: &[Stamped], state: &State, local: Local) -> Page {
                 | Event::HandedOver { .. }
                 | Event::PlateKnown(_)
                 | Event::Looked(_) => Tone::Plain,
-                Event::Stopped { .. } => Tone::Stop,
-                Event::CutEnded { how, .. } if how != FINISHED => Tone::Stop,
+                Event::Stopped { .. } | Event::StopExplained { .. } => Tone::Stop,
+                Event::CutEnded { how, .. } if *how != CutEnd::Finished => Tone::Stop,
                 Event::ProgramChanged { .. }
                 | Event::TakenOver { .. }
                 | Event::Resumed {
@@ -249,29 +248,46 @@ pub fn told(event: &Event, state: &State) -> String {
                 show.signed().both((*plane).into())
             )
         }
-        Event::CutEnded { how, by, .. } => format!("{by}: the cut {}", words::ended(how)),
+        Event::CutEnded {
+            how,
+            cause,
+            said,
+            by,
+            ..
+        } => {
+            let ended = words::ended(*how, *cause);
+            let said = words::beside(said);
+            format!("{by}: the cut {}{said}", ended.trim_end_matches('.'))
+        }
         Event::HandedOver { from, to } => format!("handed over from {from} to {to}"),
         Event::Paused { how } => format!("left: {how}"),
         Event::Resumed {
-            by, after_crash, ..
+            by,
+            after_crash,
+            kept,
+            ..
         } => {
             let after = if *after_crash {
                 ", after it was broken off without a word"
             } else {
                 ""
             };
-            format!("taken up again by {by}{after}")
+            format!("taken up again by {by}{after}{}", machine(*kept))
         }
-        Event::TakenOver { from, by, .. } => format!(
-            "taken over by {by} as owner, with their key, from the terminal where {from} had it"
+        Event::TakenOver { from, by, kept, .. } => format!(
+            "taken over by {by} as owner, with their key, from the terminal where {from} had it{}",
+            machine(*kept)
         ),
-        Event::Stopped {
-            by,
-            emergency,
-            reason,
-        } => {
-            let emergency = if *emergency { ", emergency stop" } else { "" };
-            format!("{by} stopped{emergency}: {reason}")
+        Event::Stopped { by, cause, reason } => {
+            let cause = match cause {
+                Cause::NotAsked | Cause::NotSaid => String::new(),
+                cause => words::beside(cause.word()),
+            };
+            format!("{by} stopped{cause}: {reason}")
+        }
+        Event::StopExplained { by, cause, said } => {
+            let said = words::beside(said);
+            format!("{by} said why it was stopped: {}{said}", cause.word())
         }
         Event::ProgramChanged { found, .. } => match found {
             Some(_) => "the program file changed".to_owned(),
@@ -296,4 +312,9 @@ pub fn told(event: &Event, state: &State) -> String {
             Outcome::Abandoned => format!("{by} gave the run up"),
         },
     }
+}
+
+/// Whether the machine stayed as it was, where it was asked.
+fn machine(kept: Option<Kept>) -> String {
+    kept.map_or(String::new(), |kept| format!("; machine: {}", kept.word()))
 }

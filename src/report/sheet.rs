@@ -108,10 +108,10 @@ impl Sheet<'_> {
                 let cleared = cut
                     .cleared
                     .map_or(String::new(), |answer| words::answer(answer, &show));
-                let (took, how) = cut.ended.map_or_else(Default::default, |(how, at)| {
+                let (took, how) = cut.ended.map_or_else(Default::default, |(how, cause, at)| {
                     let took = at.since(cut.since);
                     let took = took.map_or(String::new(), |ms| format!("{} s", ms / 1000));
-                    (took, words::ended(how))
+                    (took, words::ended(how, cause))
                 });
                 vec![
                     words::title(self.state, cut.at),

@@ -3,7 +3,7 @@
 use super::page::{Item, Page, Tone};
 use crate::interlock::answer::{Answer, Means, Origin, Proof};
 use crate::interlock::state::Given;
-use crate::interlock::{Event, Instance, State};
+use crate::interlock::{Cause, CutEnd, Event, Instance, State};
 use crate::procedure::Kind;
 use crate::procedure::formula::working;
 use crate::quantity::show::Show;
@@ -151,8 +151,9 @@ pub fn recorded(events: &[Event], state: &State) -> Page {
                 };
                 page = page.toned(Tone::Stop, text);
             }
-            Event::CutEnded { how, .. } => {
-                page = page.toned(Tone::Strong, format!("Recorded: the cut {}", ended(how)));
+            Event::CutEnded { how, cause, .. } => {
+                let text = format!("Recorded: the cut {}", ended(*how, *cause));
+                page = page.toned(Tone::Strong, text);
             }
             _ => {}
         }
@@ -160,11 +161,23 @@ pub fn recorded(events: &[Event], state: &State) -> Page {
     page
 }
 
-/// How a cut ended, as a verb.
-pub fn ended(how: &str) -> String {
+/// How a cut ended, as a verb, and why where that was said.
+pub fn ended(how: CutEnd, cause: Cause) -> String {
     match how {
-        "finished" => "ran to its end.".to_owned(),
-        "stopped" => "was stopped before its end.".to_owned(),
-        other => format!("ended by {other}."),
+        CutEnd::Finished => "ran to its end.".to_owned(),
+        CutEnd::Stopped if cause.is_said() => {
+            format!("was stopped before its end: {}.", cause.word())
+        }
+        CutEnd::Stopped => "was stopped before its end.".to_owned(),
+        CutEnd::EmergencyStop => "ended by emergency stop.".to_owned(),
+    }
+}
+
+/// What was said beside a word, after a comma.
+pub fn beside(said: &str) -> String {
+    if said.is_empty() {
+        String::new()
+    } else {
+        format!(", {said}")
     }
 }

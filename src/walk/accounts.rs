@@ -8,10 +8,9 @@ use super::error::WalkError;
 use super::log;
 use crate::book::{Book, Draft, Entry};
 use crate::interlock::event::PlateKnown;
-use crate::interlock::{Event, Instance, State};
+use crate::interlock::{CutEnd, Event, Instance, State};
 use crate::plate::skims::one_skim;
 use crate::procedure::ShopList;
-use crate::procedure::model::FINISHED;
 use crate::procedure::shop::Item;
 use crate::quantity::Length;
 use crate::quantity::moment::Moment;
@@ -92,14 +91,14 @@ pub fn lines(state: &State, events: &[Event]) -> Option<(Item, Vec<StockEntry>)>
     let found: Vec<StockEntry> = events
         .iter()
         .filter_map(|event| match event {
-            Event::CutEnded { at, how, by, .. } => taken(state, at, how, by).map(StockEntry::Cut),
+            Event::CutEnded { at, how, by, .. } => taken(state, at, *how, by).map(StockEntry::Cut),
             _ => None,
         })
         .collect();
     (!found.is_empty()).then_some((plate, found))
 }
 
-fn taken(state: &State, at: &Instance, how: &str, by: &str) -> Option<CutTaken> {
+fn taken(state: &State, at: &Instance, how: CutEnd, by: &str) -> Option<CutTaken> {
     let cutting = state.cutting.as_ref().filter(|c| c.at == *at)?;
     let surface = state.marks.surface();
     let bite = |height: Length| height.minus(cutting.plane).map(|b| b.max(Length::ZERO));
@@ -108,7 +107,7 @@ fn taken(state: &State, at: &Instance, how: &str, by: &str) -> Option<CutTaken> 
         cut: at.to_string(),
         most: bite(surface.highest()?.height)?,
         least: bite(surface.lowest()?.height)?,
-        finished: how == FINISHED,
+        finished: how == CutEnd::Finished,
         counts: !state.from_file,
         by: by.to_owned(),
         skim: state

@@ -5,6 +5,7 @@
 
 use crate::desk::{Ask, Desk, DeskError, Part, Reply, Watch, Watched};
 use crate::diagnostics::{Findings, Span};
+use crate::interlock::Kept;
 use crate::interlock::answer::Origin;
 use crate::procedure::node::{Node, Scalar};
 use crate::procedure::yaml::parse;
@@ -19,6 +20,8 @@ pub(super) struct Item {
     pub(super) typed: Typed,
     /// The reason with which a soft limit is accepted.
     accept: Option<String>,
+    /// Why something was stopped, where the answer stops it.
+    why: Option<String>,
     /// Whether it is there to be refused.
     pub(super) refused: bool,
 }
@@ -52,6 +55,8 @@ pub struct Answers {
 
 /// The steps whose answer is not that of a step of the procedure.
 pub const OPERATOR: &str = "operator";
+/// Where the file says whether the machine stayed as it was; no id of a step has a blank.
+pub const TAKEN_UP: &str = "taken up";
 
 impl Answers {
     /// Reads an answers file; faults go to `findings`.
@@ -119,7 +124,12 @@ impl Answers {
         let same = self.now.as_ref().is_some_and(|(of, _)| of == step);
         let goes_on = matches!(
             part,
-            Part::Point(_) | Part::Zeroed(_) | Part::Other(_) | Part::Code(_) | Part::Accept
+            Part::Point(_)
+                | Part::Zeroed(_)
+                | Part::Other(_)
+                | Part::Code(_)
+                | Part::Accept
+                | Part::Cause
         );
         if !(same && goes_on) {
             // Every reading of it is recorded; a run broken off just then asks for no more of that series.
@@ -171,6 +181,15 @@ impl Answers {
                 };
                 return reason.ok_or_else(|| wrong("reason: write `{value: ..., accept: why}`"));
             }
+            // A file stands for no machine, and nothing walked from one releases any: unless it says so, none was moved.
+            Part::Kept if self.items.get(&step).is_none_or(VecDeque::is_empty) => {
+                return Ok(Kept::Kept.word().to_owned());
+            }
+            Part::Cause => {
+                let cause = self.take(&step, &ask.key.part)?.why.clone();
+                return cause
+                    .ok_or_else(|| wrong("reason: write `{value: stopped, why: planned}`"));
+            }
             _ => {}
         }
         let part = ask.key.part.clone();
@@ -212,6 +231,7 @@ fn item(node: &Node, findings: &mut Findings) -> Option<Item> {
     let plain = |typed| Item {
         typed,
         accept: None,
+        why: None,
         refused: false,
     };
     match node {
@@ -242,12 +262,13 @@ fn from_map(pairs: &[(Scalar, Node)], span: Span, findings: &mut Findings) -> Op
                 _ => None,
             })
     };
-    let known = ["value", "accept", "try"];
+    let known = ["value", "accept", "why", "try"];
     if !pairs.iter().any(|(k, _)| known.contains(&k.text.as_str())) {
         let points = touches(pairs, findings)?;
         return Some(Item {
             typed: Typed::Touches(points),
             accept: None,
+            why: None,
             refused: false,
         });
     }
@@ -273,6 +294,7 @@ fn from_map(pairs: &[(Scalar, Node)], span: Span, findings: &mut Findings) -> Op
     Some(Item {
         typed: value.or(tried).map_or(Typed::Nothing, Typed::Text),
         accept,
+        why: text("why"),
         refused,
     })
 }

@@ -19,6 +19,7 @@ impl Session<'_> {
                 }
                 _ => match self.state.next(self.now()) {
                     Next::Ask(at, standing) => self.question(&at, &standing)?,
+                    Next::WhyStopped(cut) => self.explain_open_stop(cut)?,
                     Next::Cutting(at) => self.cut_under_way(&at)?,
                     Next::Exhausted(at) => self.exhausted(&at)?,
                     Next::Complete => return self.complete(),

@@ -5,9 +5,8 @@ use super::listen::Heard;
 use super::session::{Flow, Session};
 use super::waiting::duration;
 use crate::desk::Part;
-use crate::interlock::{Command, Instance};
+use crate::interlock::{Command, CutEnd, Instance};
 use crate::procedure::Kind;
-use crate::procedure::model::FINISHED;
 use crate::report::page::{Page, Tone};
 use std::time::Duration;
 
@@ -24,9 +23,9 @@ impl Session<'_> {
     }
 
     /// How long the cut took beside what its program was reckoned to run; nothing where nobody stood at the machine.
-    pub(super) fn beside_reckoned(&self, how: &str) -> Option<String> {
+    pub(super) fn beside_reckoned(&self, how: CutEnd) -> Option<String> {
         let cutting = self.state.cutting.as_ref()?;
-        if how != FINISHED || self.left_meanwhile || !self.takes_time() {
+        if how != CutEnd::Finished || self.left_meanwhile || !self.takes_time() {
             return None;
         }
         let took = u64::try_from(self.now().since(cutting.since)?).ok()?;
@@ -41,9 +40,9 @@ impl Session<'_> {
     /// What is odd about the time that a cut took which is said to have finished: less than half of what was expected, or
     /// more than twice (common practice, no source). Nothing is, where nothing was expected and where nobody stood at the
     /// machine; and a run that was left meanwhile tells no end too late, since nobody was there to see it.
-    pub(super) fn odd_time(&self, at: &Instance, how: &str) -> Option<String> {
+    pub(super) fn odd_time(&self, at: &Instance, how: CutEnd) -> Option<String> {
         let cutting = self.state.cutting.as_ref()?;
-        if how != FINISHED || !self.takes_time() {
+        if how != CutEnd::Finished || !self.takes_time() {
             return None;
         }
         let Kind::Cut { expected, .. } = &self.state.step(at)?.kind else {

@@ -9,9 +9,8 @@ use super::waiting::duration;
 use crate::clock;
 use crate::desk::{Part, Watch, Watched};
 use crate::interlock::gate::{self, Asks, Cleared, Practised};
-use crate::interlock::{Command, Instance, Refusal, Standing};
+use crate::interlock::{Cause, Command, CutEnd, Instance, Refusal, Standing};
 use crate::procedure::formula::Formula;
-use crate::procedure::model::{EMERGENCY_STOP, FINISHED, STOPPED};
 use crate::report::page::{Choice, Page, Tone};
 use std::sync::Arc;
 
@@ -194,62 +193,72 @@ impl Session<'_> {
             limit: None,
         };
         match self.desk.watch(&watch)? {
-            Watched::Enter { said, .. } if stop_word(&said).is_some() => {
-                self.end_cut(at, Some(STOPPED))
-            }
-            Watched::Enter { .. } | Watched::Reached => self.end_cut(at, None),
+            Watched::Enter { said, .. } => match stop_word(&said) {
+                Some(words) => self.cut_stopped(at, words),
+                None => self.end_cut(at),
+            },
+            Watched::Reached => self.end_cut(at),
             Watched::Interrupted => self.leave("Ctrl-C during a cut"),
             Watched::Closed => self.leave("the terminal went away during a cut"),
         }
     }
 
     /// Asks how the cut under way ended.
-    pub(super) fn end_cut(&mut self, at: &Instance, how: Option<&str>) -> Result<Flow, WalkError> {
-        let ways = [
-            (FINISHED, "it ran to its end"),
-            (STOPPED, "held or stopped before its end"),
-            (EMERGENCY_STOP, "the emergency stop was pressed"),
-        ];
-        if how.is_none() {
-            let choices = ways
-                .iter()
-                .enumerate()
-                .map(|(i, (w, d))| Choice::new(i + 1, *w, *d));
-            let page = Page::new().next("How did the cut end?").options(choices);
-            self.desk.show(&page)?;
-        }
-        let mut known = how.map(str::to_owned);
+    pub(super) fn end_cut(&mut self, at: &Instance) -> Result<Flow, WalkError> {
+        let choices = CutEnd::ALL
+            .iter()
+            .enumerate()
+            .map(|(i, end)| Choice::new(i + 1, end.word(), end.meaning()));
+        let page = Page::new().next("How did the cut end?").options(choices);
+        self.desk.show(&page)?;
         loop {
-            let said = match known.take() {
-                Some(how) => how,
-                None => match self.listen(at, "how it ended", &Part::Ended)? {
-                    Heard::Said(said) => said,
-                    Heard::Flow(flow) => return Ok(flow),
-                },
+            let said = match self.listen(at, "how it ended", &Part::Ended)? {
+                Heard::Said(said) => said,
+                Heard::Flow(flow) => return Ok(flow),
             };
-            let by_number = said
-                .parse::<usize>()
-                .ok()
-                .and_then(|n| ways.get(n.checked_sub(1)?));
-            let how = by_number.map_or_else(|| said.to_lowercase(), |(w, _)| (*w).to_owned());
-            let odd = self.odd_time(at, &how);
-            let beside = self.beside_reckoned(&how);
-            match self.carry(&Command::EndCut { how })? {
-                Ok(events) => {
-                    self.desk.taken()?;
-                    let page = crate::report::words::recorded(&events, &self.state);
-                    self.desk.show(&page)?;
-                    if let Some(beside) = beside {
-                        self.desk.show(&Page::new().toned(Tone::Quiet, beside))?;
-                    }
-                    return match odd {
-                        Some(odd) => self.explain(at, &odd),
-                        None => Ok(Flow::Next),
-                    };
-                }
-                Err(refusal) => self.refuse(at, &said, &refusal.words(&self.show()))?,
+            let Some(how) = CutEnd::read(&said) else {
+                let words = CutEnd::ALL.map(CutEnd::word).join(", ");
+                self.refuse(
+                    at,
+                    &said,
+                    &format!("`{said}` is none of the answers: {words}"),
+                )?;
+                continue;
+            };
+            if how == CutEnd::Stopped {
+                return self.cut_stopped(at, "");
             }
+            let odd = self.odd_time(at, how);
+            let beside = self.beside_reckoned(how);
+            let events = self.must_carry(&Command::EndCut {
+                how,
+                cause: Cause::NotAsked,
+                said: String::new(),
+            })?;
+            self.desk.taken()?;
+            let page = crate::report::words::recorded(&events, &self.state);
+            self.desk.show(&page)?;
+            if let Some(beside) = beside {
+                self.desk.show(&Page::new().toned(Tone::Quiet, beside))?;
+            }
+            return match odd {
+                Some(odd) => self.explain(at, &odd),
+                None => Ok(Flow::Next),
+            };
         }
+    }
+
+    /// Records that the cut was stopped, then asks why.
+    fn cut_stopped(&mut self, at: &Instance, words: &str) -> Result<Flow, WalkError> {
+        let events = self.must_carry(&Command::EndCut {
+            how: CutEnd::Stopped,
+            cause: Cause::named(words.trim()).unwrap_or(Cause::NotSaid),
+            said: words.to_owned(),
+        })?;
+        self.desk.taken()?;
+        let page = crate::report::words::recorded(&events, &self.state);
+        self.desk.show(&page)?;
+        self.why_stopped(at).map(|left| left.unwrap_or(Flow::Next))
     }
 
     /// A cut that was under way when the run was left.
@@ -273,7 +282,7 @@ impl Session<'_> {
             );
         self.desk.show(&page)?;
         self.left_meanwhile = true;
-        let flow = self.end_cut(at, None);
+        let flow = self.end_cut(at);
         self.left_meanwhile = false;
         flow
     }

@@ -5,11 +5,11 @@
 //! prompt (`back`, `holds`) leave no event of their own; they are dropped with the answer that follows them, and one
 //! whose step was still open is said again.
 
-use super::answers::{Answers, Item, OPERATOR, Typed};
+use super::answers::{Answers, Item, OPERATOR, TAKEN_UP, Typed};
 use super::listen::WORDS;
 use crate::interlock::answer::Answer;
 use crate::interlock::answering::initials;
-use crate::interlock::{Event, Instance, RELEASE_GONE, State};
+use crate::interlock::{Cause, Event, Instance, RELEASE_GONE, State};
 use crate::procedure::Kind;
 
 impl Answers {
@@ -25,6 +25,7 @@ impl Answers {
         // Sign-offs that no start has spent. They fall when the run is taken up again, and the file signs once more with
         // the same words; where they fall by anything else, it has others.
         let mut unspent: Vec<&Instance> = Vec::new();
+        let mut stopped: Option<&Instance> = None;
         for event in events {
             match event {
                 Event::Began(_) => {
@@ -33,8 +34,14 @@ impl Answers {
                     }
                 }
                 Event::Resumed {
-                    by, after_crash, ..
+                    by,
+                    after_crash,
+                    kept,
+                    ..
                 } => {
+                    if kept.is_some() {
+                        self.drop_answer(TAKEN_UP);
+                    }
                     operators += usize::from(!after_crash);
                     if by == operator {
                         unspent.clear();
@@ -63,6 +70,17 @@ impl Answers {
                 }
                 Event::Accepted { at, .. } if worked_out(state, at) => {
                     self.drop_answer(&at.step);
+                }
+                // Why it was stopped stands beside how it ended.
+                Event::CutEnded {
+                    at,
+                    cause: Cause::NotSaid,
+                    ..
+                } => stopped = Some(at),
+                Event::StopExplained { .. } => {
+                    if let Some(at) = stopped.take() {
+                        self.drop_answer(&at.step);
+                    }
                 }
                 Event::CutEnded { at, .. } => self.drop_answer(&at.step),
                 Event::Refused { at, .. } => self.drop_try(&at.step),

@@ -268,38 +268,6 @@ impl Session<'_> {
         }
     }
 
-    pub(super) fn stop(&mut self, at: &Instance, reason: &str) -> Result<Flow, WalkError> {
-        let page = Page::new()
-            .toned(
-                Tone::Stop,
-                "Stop the machine at the machine: feed hold, or the emergency stop. skimgate cannot stop it.",
-            )
-            .text("Was the emergency stop pressed? Type `emergency`, or `no`.");
-        self.desk.show(&page)?;
-        let ask = Ask::new(
-            "emergency stop",
-            &at.step,
-            Part::Other("emergency".to_owned()),
-        );
-        // Anything but a clear no counts as pressed: positions are then in doubt.
-        let emergency = !matches!(self.desk.ask(&ask)?, Reply::Said(said) if said.trim().eq_ignore_ascii_case("no"));
-        let reason = if reason.is_empty() { "stop" } else { reason };
-        self.must_carry(&Command::Stop {
-            emergency,
-            reason: reason.to_owned(),
-        })?;
-        let text = if emergency {
-            "Stopped, recorded as an emergency stop. What rests on the machine's position is asked again."
-        } else {
-            "Stopped and recorded. What was signed must be signed again."
-        };
-        let page = Page::new()
-            .toned(Tone::Stop, text)
-            .next("`skimgate walk` takes the run up again when the cause is gone.");
-        self.desk.show(&page)?;
-        Ok(Flow::Leave(Left::Stopped))
-    }
-
     /// Gives the run up, after the word is typed a second time.
     fn end(&mut self, at: &Instance) -> Result<Option<Flow>, WalkError> {
         if self.state.cutting.is_some() {

@@ -32,6 +32,7 @@ pub mod resume;
 pub mod roster;
 pub mod session;
 pub mod signing;
+mod stopping;
 pub mod takeover;
 pub mod thickness;
 pub mod touch_line;

@@ -6,12 +6,13 @@ use super::keyring;
 use super::log::{self, Loaded};
 use super::pages;
 use super::session::Session;
+use super::stopping;
 use crate::book::{Book, Claim};
 use crate::clock::{self, Clock};
 use crate::desk::{Ask, Desk, Part};
 use crate::fingerprint::Fingerprint;
 use crate::interlock::answering::initials;
-use crate::interlock::{Command, decide};
+use crate::interlock::{Command, Kept, decide};
 use crate::report::page::{Fact, Item, Marker, Page, Tone};
 use crate::report::words;
 use std::path::PathBuf;
@@ -39,10 +40,21 @@ pub fn resume<'a>(
             None => return Ok(None),
         }
     };
+    let Some(kept) = stopping::kept(desk, &loaded.state)? else {
+        return Ok(None);
+    };
     let mut session = Session::new(loaded.state, loaded.n, book, claim, clock, desk, folder);
     let from = session.state.operator.clone();
     let from_now = session.desk.origin();
-    session.must_carry(&Command::Resume { by, from: from_now })?;
+    let events = session.must_carry(&Command::Resume {
+        by,
+        from: from_now,
+        kept,
+    })?;
+    if kept.is_some_and(|kept| kept != Kept::Kept) {
+        let page = words::recorded(&events, &session.state);
+        session.desk.show(&page)?;
+    }
     if session.state.operator != from {
         let text = format!(
             "{} takes over from {from}. {}",

@@ -10,11 +10,12 @@ use super::keyring::{self, Unlocked};
 use super::log::{self, Loaded};
 use super::roster;
 use super::session::Session;
+use super::stopping;
 use crate::book::{Book, BookError, RunSummary, ToLedger};
 use crate::clock::{self, Clock};
 use crate::desk::{Ask, Desk, Part};
 use crate::interlock::answering::initials;
-use crate::interlock::{Command, decide};
+use crate::interlock::{Command, Kept, decide};
 use crate::keys::Key;
 use crate::people::{People, Role};
 use crate::report::page::{Page, Tone};
@@ -52,9 +53,13 @@ pub fn take_over<'a>(
     let Some((by, key)) = owner(&mut book, desk, clock)? else {
         return Ok(None);
     };
+    let state = log::load(&book, &run.run)?.state;
+    let Some(kept) = stopping::kept(desk, &state)? else {
+        return Ok(None);
+    };
     let at = clock.now().to_string();
     let (claim, loaded) = book.take_over(&run.machine, &at, |book| {
-        record(book, &run.run, &by, &key, clock)
+        record(book, &run.run, (&by, &key), kept, clock)
     })?;
     let page = Page::new()
         .toned(
@@ -117,8 +122,8 @@ fn is_owner(people: &People, initials: &str) -> bool {
 fn record(
     book: &mut Book,
     run: &str,
-    by: &str,
-    key: &Key,
+    (by, key): (&str, &Key),
+    kept: Option<Kept>,
     clock: &dyn Clock,
 ) -> Result<Loaded, WalkError> {
     let mut tries = 0;
@@ -130,6 +135,7 @@ fn record(
             by: by.to_owned(),
             signature: key.sign(&loaded.state.text_to_take_over(by, Some(people.digest()))),
             people: Arc::clone(&people),
+            kept,
         };
         let events = decide(&loaded.state, now, &command)
             .map_err(|r| WalkError::NotTakenOver(r.words(&loaded.state.show())))?;

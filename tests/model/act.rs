@@ -1,15 +1,15 @@
 //! What can happen in a world: everything that is tried, as commands, and in words.
 
 use crate::list::{self, BY_HAND, key_of, other_key_of};
-use crate::shadow::{How, Spot};
+use crate::shadow::{How, Spot, Why};
 use crate::table::{Group, Sort, Val};
 use crate::world::{PEOPLE, Scope, World, quantity};
 use skimgate::fingerprint::Fingerprint;
-use skimgate::interlock::Instance;
 use skimgate::interlock::answer::{Means, Origin};
 use skimgate::interlock::command::{Command, Said, Seen, Signing};
 use skimgate::interlock::event::Outcome;
 use skimgate::interlock::signing::Part;
+use skimgate::interlock::{Cause, CutEnd, Instance, Kept};
 use skimgate::plate::Reading;
 use skimgate::quantity::Length;
 use std::sync::Arc;
@@ -33,11 +33,13 @@ pub enum Act {
     Release,
     Start,
     EndCut(How),
+    /// Why it was stopped, and whether the position may be lost by that.
+    Explain(bool),
     LookAtProgram,
     HandOver(u8),
-    /// Taken up again from what is recorded, as after a crash.
-    Resume(u8),
-    /// The same, with answers from a file from now on.
+    /// Taken up again from what is recorded, as after a crash; whether the machine stayed as it was, where that is said.
+    Resume(u8, Option<bool>),
+    /// The same with answers from a file from now on, which says that it stayed.
     ResumeFromFile(u8),
     /// The next cut is assumed.
     Assume,
@@ -46,7 +48,8 @@ pub enum Act {
     /// The run is claimed anew; whoever does it has not said yet who they are.
     FindReleased,
     Pause,
-    Stop(bool),
+    /// The stop word.
+    Stop(Why),
     Complete,
     Tick,
     ClockBack,
@@ -73,6 +76,22 @@ impl Takes {
     pub const ALL: [Self; 3] = [Self::Gone, Self::Hanging, Self::OtherKey];
 }
 
+impl Act {
+    /// Whether it answers a question of the procedure, in whole or in part.
+    pub fn answers(self) -> bool {
+        matches!(
+            self,
+            Self::Say(..)
+                | Self::WorkOut(..)
+                | Self::Touch(_)
+                | Self::FinishTouches(_)
+                | Self::RestartTouches(_)
+                | Self::Sign(..)
+                | Self::SignWith(..)
+        )
+    }
+}
+
 impl Scope {
     pub fn acts(&self, world: &World) -> Vec<Act> {
         let mut acts = Vec::new();
@@ -97,10 +116,19 @@ impl Scope {
             Act::Pause,
             Act::Complete,
         ]);
-        acts.extend([How::Finished, How::Stopped, How::Emergency].map(Act::EndCut));
-        acts.extend([false, true].map(Act::Stop));
+        let stopped = How::Stopped(Why::Planned);
+        acts.extend([How::Finished, stopped, How::Emergency].map(Act::EndCut));
+        acts.extend([Why::Planned, Why::Hit].map(Act::Stop));
         acts.extend((0..self.people).map(Act::HandOver));
-        acts.extend((0..self.people).map(Act::Resume));
+        acts.extend((0..self.people).map(|by| Act::Resume(by, Some(true))));
+        if self.stops {
+            acts.push(Act::EndCut(How::Stopped(Why::NotSaid)));
+            acts.push(Act::Stop(Why::NotSaid));
+            acts.extend([false, true].map(Act::Explain));
+            for kept in [Some(false), None] {
+                acts.extend((0..self.people).map(|by| Act::Resume(by, kept)));
+            }
+        }
         if self.from_file {
             acts.extend((0..self.people).map(Act::ResumeFromFile));
             acts.push(Act::Assume);
@@ -300,17 +328,32 @@ impl Scope {
             Act::Release | Act::OtherReleases => Command::Release { program, people },
             Act::Start | Act::OtherStarts => Command::Start { program, people },
             Act::EndCut(how) => Command::EndCut {
-                how: word(how).into(),
+                how: match how {
+                    How::Finished => CutEnd::Finished,
+                    How::Stopped(_) => CutEnd::Stopped,
+                    How::Emergency => CutEnd::EmergencyStop,
+                },
+                cause: match how {
+                    How::Stopped(why) => cause(why),
+                    How::Finished | How::Emergency => Cause::NotAsked,
+                },
+                said: String::new(),
+            },
+            Act::Explain(lost) => Command::ExplainStop {
+                cause: cause(if lost { Why::Hit } else { Why::Planned }),
+                said: String::new(),
             },
             Act::LookAtProgram => Command::LookAtProgram { program },
             Act::HandOver(to) | Act::OtherHandsOver(to) => hand_over(to),
-            Act::Resume(by) => Command::Resume {
+            Act::Resume(by, kept) => Command::Resume {
                 by: PEOPLE[usize::from(by)].into(),
                 from: Origin::Terminal,
+                kept: kept.map(|kept| if kept { Kept::Kept } else { Kept::NotKnown }),
             },
             Act::ResumeFromFile(by) => Command::Resume {
                 by: PEOPLE[usize::from(by)].into(),
                 from: Origin::AnswersFile,
+                kept: Some(Kept::Kept),
             },
             Act::Assume => Command::AssumeCut { program, people },
             Act::TakeOver(by, how) => {
@@ -324,12 +367,13 @@ impl Scope {
                     by: name.into(),
                     signature: key.sign(&text),
                     people,
+                    kept: Some(Kept::Kept),
                 }
             }
             Act::FindReleased => Command::FindReleased,
             Act::Pause => Command::Pause { how: "left".into() },
-            Act::Stop(emergency) => Command::Stop {
-                emergency,
+            Act::Stop(why) => Command::Stop {
+                cause: cause(why),
                 reason: "stop".into(),
             },
             Act::Complete => Command::End {
@@ -347,10 +391,10 @@ pub fn content(file: u8) -> Seen {
     (file < 2).then(|| Fingerprint::of([file]))
 }
 
-fn word(how: How) -> &'static str {
-    match how {
-        How::Finished => "finished",
-        How::Stopped => "stopped",
-        How::Emergency => "emergency stop",
+fn cause(why: Why) -> Cause {
+    match why {
+        Why::NotSaid => Cause::NotSaid,
+        Why::Planned => Cause::Planned,
+        Why::Hit => Cause::HitSomething,
     }
 }

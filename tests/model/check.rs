@@ -13,6 +13,10 @@ use skimgate::quantity::Quantity;
 
 /// Whose run it becomes by taking it over.
 pub const TAKES_OVER: &str = "only an owner takes a run over";
+/// Before a stop is explained nothing goes on.
+pub const EXPLAINED: &str = "nothing is answered before a stop is explained";
+/// A run taken up again.
+pub const STAYED: &str = "a run taken up again says whether the machine stayed as it was";
 
 impl Scope {
     /// What must hold for the interlock to have decided so.
@@ -86,10 +90,16 @@ impl Scope {
             Act::TakeOver(by, how) if !shadow.may_take_over(by) || how == Takes::OtherKey => {
                 found = Some((TAKES_OVER, PEOPLE[usize::from(by)].to_owned()));
             }
+            Act::Resume(_, None) if shadow.has_position() => {
+                found = Some((STAYED, String::new()));
+            }
             Act::Complete if !shadow.complete() => {
                 found = Some(("complete only when all is done", String::new()));
             }
             _ => {}
+        }
+        if act.answers() && shadow.unexplained() {
+            found = Some((EXPLAINED, format!("{act:?}")));
         }
         let releases = events
             .iter()
@@ -245,14 +255,28 @@ pub fn happened(world: &World, act: Act) -> Option<What> {
         Act::LookAtProgram => What::FileFell,
         Act::HandOver(to) => What::HandedOver { to },
         // An owner's signature lets somebody have the run; what falls is the same.
-        Act::Resume(by) | Act::TakeOver(by, _) => What::TakenUp { by, file: false },
-        Act::ResumeFromFile(by) => What::TakenUp { by, file: true },
+        Act::Resume(by, kept) => What::TakenUp {
+            by,
+            file: false,
+            kept,
+        },
+        Act::ResumeFromFile(by) => What::TakenUp {
+            by,
+            file: true,
+            kept: Some(true),
+        },
+        Act::TakeOver(by, _) => What::TakenUp {
+            by,
+            file: false,
+            kept: Some(true),
+        },
         Act::Assume => What::Assumed {
             at: shadow.next_cut()?,
         },
         Act::FindReleased => What::FoundReleased,
         Act::Pause => What::Left,
-        Act::Stop(emergency) => What::Stopped { emergency },
+        Act::Stop(why) => What::Stopped(why),
+        Act::Explain(lost) => What::Explained { lost },
         _ => return None,
     })
 }

@@ -114,6 +114,8 @@ impl Model for Explorer {
             "practice under every other condition",
             "every number is right",
             "complete only when all is done",
+            "nothing is answered before a stop is explained",
+            "a run taken up again says whether the machine stayed as it was",
             "never held without a reason",
             "what is recorded comes back the same",
         ]

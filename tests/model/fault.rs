@@ -11,7 +11,7 @@ use skimgate::interlock::command::Seen;
 use skimgate::interlock::event::{Event, Outcome};
 use skimgate::interlock::refusal::Refusal;
 use skimgate::interlock::signing::Part;
-use skimgate::interlock::{Command, Instance, State, decide};
+use skimgate::interlock::{Command, Instance, Kept, State, decide};
 use skimgate::people::Role;
 use skimgate::procedure::model::Kind;
 use skimgate::procedure::{Procedure, Step};
@@ -54,6 +54,16 @@ pub enum Fault {
     OnlyDirectFalls,
     /// An emergency stop leaves positions standing.
     EmergencyLeavesPositions,
+    /// Heights stay valid after something was hit.
+    HitLeavesHeights,
+    /// Answers are taken before anybody said why it was stopped.
+    StopNeedsNoCause,
+    /// A machine that lost its power while the run was left is taken for homed.
+    PowerLostKeepsHome,
+    /// The same in the midst of a cut.
+    LostInCutKeepsHome,
+    /// A run is taken up without a word on the machine.
+    MachineNotAskedAbout,
     /// A reason given once covers every later value.
     ReasonOutlivesValue,
     /// A run that was left cannot be taken up again.
@@ -101,7 +111,7 @@ impl Fault {
                         "operator".clone_into(role);
                     }
                 }
-                Some(Self::EmergencyLeavesPositions) => step.after_emergency_stop = false,
+                Some(Self::EmergencyLeavesPositions) => step.after_lost_position = false,
                 Some(Self::HardTakenForSoft) => {
                     if let Kind::Read { limits, .. } | Kind::WorkOut { limits, .. } = &mut step.kind
                     {
@@ -191,34 +201,30 @@ impl Fault {
             ) if Self::list_of(command).is_some_and(|list| fault.unseen().contains(&list)) => {
                 decide(state, now, &with_list(state, command, 0))
             }
-            (Some(Self::AnybodyTakesOver), Command::TakeOver { by, .. }) => {
-                let from = Origin::Terminal;
-                decide(
-                    state,
-                    now,
-                    &Command::Resume {
-                        by: by.clone(),
-                        from,
-                    },
-                )
-            }
             (Some(Self::AnyKeyTakesOver), Command::TakeOver { by, people, .. })
                 if people.active(by).is_some_and(|l| l.person.is(Role::Owner)) =>
             {
-                let from = Origin::Terminal;
-                decide(
-                    state,
-                    now,
-                    &Command::Resume {
-                        by: by.clone(),
-                        from,
-                    },
-                )
+                decide(state, now, &resume(by))
             }
             (Some(Self::StartByOldList), Command::Start { .. })
                 if Self::list_of(command).is_some_and(|list| list > 0) =>
             {
                 decide(state, now, &with_list(state, command, 0))
+            }
+            (Some(Self::StopNeedsNoCause), _) if state.open_stop.is_some() => {
+                let mut explained = state.clone();
+                explained.open_stop = None;
+                decide(&explained, now, command)
+            }
+            (Some(Self::AnybodyTakesOver), Command::TakeOver { by, .. })
+            | (
+                Some(Self::PowerLostKeepsHome),
+                Command::Resume {
+                    by, kept: Some(_), ..
+                },
+            )
+            | (Some(Self::MachineNotAskedAbout), Command::Resume { by, kept: None, .. }) => {
+                decide(state, now, &resume(by))
             }
             (Some(Self::LeftForGood), Command::Resume { .. }) if state.left.is_some() => {
                 Err(Refusal::Over)
@@ -275,6 +281,17 @@ impl Fault {
                 let because = because.clone();
                 state.apply(at, &Event::Voided { steps, because });
             }
+            (Some(Self::HitLeavesHeights), Event::Voided { steps, because })
+                if because == "something was hit" =>
+            {
+                let touched = |of: &Instance| {
+                    let kind = state.step(of).map(|s| &s.kind);
+                    matches!(kind, Some(Kind::Touch(_) | Kind::WorkOut { .. }))
+                };
+                let steps = without(steps, touched);
+                let because = because.clone();
+                state.apply(at, &Event::Voided { steps, because });
+            }
             (Some(Self::TakeOverKeepsSignature), Event::Voided { because, .. })
                 if because.starts_with("the run was taken over") => {}
             (Some(Self::OnlyDirectFalls), Event::Voided { steps, because })
@@ -308,6 +325,7 @@ impl Fault {
             _ => state.apply(at, event),
         }
         match (fault, event) {
+            (Some(Self::LostInCutKeepsHome), Event::Resumed { .. }) => state.shaken.clear(),
             (Some(Self::SignatureOutlivesChange), _) => stamp(state),
             (Some(Self::ClockBackUnseen), _) => state.stretch = 0,
             (Some(Self::HandoverKeepsRelease), Event::HandedOver { .. })
@@ -325,6 +343,14 @@ impl Fault {
             }
             _ => {}
         }
+    }
+}
+
+fn resume(by: &str) -> Command {
+    Command::Resume {
+        by: by.to_owned(),
+        from: Origin::Terminal,
+        kept: Some(Kept::Kept),
     }
 }
 

@@ -1,10 +1,10 @@
 //! The planted faults: each is found, and how far away.
 
-use crate::check::TAKES_OVER;
+use crate::check::{EXPLAINED, STAYED, TAKES_OVER};
 use crate::explore::explore;
 use crate::fault::Fault;
 use crate::runs::{SCOPE, SIGNERS, TAKERS, TAUGHT};
-use crate::table::Val;
+use crate::table::{PASSES, Val};
 use crate::world::Scope;
 
 const SIGNATURES: &str = "no start without its signatures";
@@ -28,6 +28,14 @@ fn every_planted_fault_is_found() {
     };
     let terminals = Scope {
         terminals: true,
+        ..SCOPE
+    };
+    let passes = Scope {
+        table: &PASSES,
+        ..SCOPE
+    };
+    let stops = Scope {
+        stops: true,
         ..SCOPE
     };
     let from_file = Scope {
@@ -130,6 +138,26 @@ fn every_planted_fault_is_found() {
             "every number is right",
             7,
         ),
+        (
+            Fault::HitLeavesHeights,
+            &passes,
+            "signed only over what holds",
+            5,
+        ),
+        (Fault::StopNeedsNoCause, &stops, EXPLAINED, 2),
+        (
+            Fault::PowerLostKeepsHome,
+            &stops,
+            "every number is right",
+            7,
+        ),
+        (
+            Fault::LostInCutKeepsHome,
+            &stops,
+            "every number is right",
+            12,
+        ),
+        (Fault::MachineNotAskedAbout, &stops, STAYED, 4),
         (
             Fault::ReasonOutlivesValue,
             &reasons,

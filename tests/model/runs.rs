@@ -16,6 +16,7 @@ pub const SCOPE: Scope = Scope {
     files: &[0],
     backs: 0,
     ticks: false,
+    stops: false,
     behind: 2,
     wakes: false,
     from_file: false,
@@ -123,6 +124,20 @@ fn touches_and_passes() {
         Scope {
             table: PASSES_NOW,
             without: &[],
+            ..SCOPE
+        },
+    );
+}
+
+/// Stops that are explained later or by somebody else, and a machine that may not have stayed as it was meanwhile.
+#[test]
+fn stops_and_their_causes() {
+    holds(
+        "stops and their causes",
+        Scope {
+            stops: true,
+            people: 1 + u8::from(WIDE),
+            table: TINY_NOW,
             ..SCOPE
         },
     );

@@ -50,6 +50,8 @@ pub enum What {
     TakenUp {
         by: u8,
         file: bool,
+        /// Whether the machine stayed as it was, where that was said.
+        kept: Option<bool>,
     },
     /// A cut is assumed, for want of anybody at the machine.
     Assumed {
@@ -57,17 +59,28 @@ pub enum What {
     },
     /// A release was found whose terminal is gone.
     FoundReleased,
-    Stopped {
-        emergency: bool,
+    /// The stop word.
+    Stopped(Why),
+    /// Why it was stopped, and whether the position may be lost by that.
+    Explained {
+        lost: bool,
     },
     /// The program file was looked at and was not the one examined.
     FileFell,
 }
 
+/// What was said with a stop of its cause.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+pub enum Why {
+    NotSaid,
+    Planned,
+    Hit,
+}
+
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 pub enum How {
     Finished,
-    Stopped,
+    Stopped(Why),
     Emergency,
 }
 
@@ -212,20 +225,24 @@ impl Shadow {
             }
             What::Restarted(at) => at == of || rests(self.row(at).id) || row.sort == Sort::Sign,
             // What a cut under way was signed for is spent, whoever stands beside it.
-            What::TakenUp { by, .. } => {
-                row.sort == Sort::Sign
-                    && (by != self.operator_before(j) || self.until(j).cutting().is_none())
+            What::TakenUp { by, kept, .. } => {
+                let cutting = self.until(j).cutting().is_some();
+                row.sort == Sort::Sign && (by != self.operator_before(j) || !cutting)
+                    || kept == Some(false) && !cutting && self.falls_with_position(row)
             }
             What::HandedOver { .. } | What::FoundReleased | What::PeopleFell => {
                 row.sort == Sort::Sign
             }
-            What::Stopped { emergency } => {
-                row.sort == Sort::Sign || emergency && self.falls_at_emergency(row)
+            What::Stopped(why) => {
+                let lost = why == Why::Hit || self.until(j).lost_in_cut();
+                row.sort == Sort::Sign || lost && self.falls_with_position(row)
             }
+            What::Explained { lost } => lost && self.falls_with_position(row),
             What::CutEnded { how, at } => {
                 let surface = how == How::Finished && rests("surface") && at != of;
                 row.sort == Sort::Sign && how != How::Finished
-                    || how == How::Emergency && self.falls_at_emergency(row)
+                    || (how == How::Emergency || self.until(j).lost_in_cut())
+                        && self.falls_with_position(row)
                     || surface
             }
             What::FileFell => row.sort == Sort::Sign || row.sort == Sort::Program || rests("nc"),
@@ -250,7 +267,50 @@ impl Shadow {
         }
     }
 
-    fn falls_at_emergency(&self, row: &Row) -> bool {
+    /// Whether a stop waits for its cause.
+    pub fn unexplained(&self) -> bool {
+        let mut open = false;
+        for (_, what) in &self.list {
+            match what {
+                What::Stopped(Why::NotSaid)
+                | What::CutEnded {
+                    how: How::Stopped(Why::NotSaid),
+                    ..
+                } => open = true,
+                What::Explained { .. } => open = false,
+                _ => {}
+            }
+        }
+        open
+    }
+
+    /// Whether the run was taken up in the midst of the cut under way with a machine that may not have stayed as it was.
+    pub fn lost_in_cut(&self) -> bool {
+        let start = self
+            .list
+            .iter()
+            .rposition(|(_, w)| matches!(w, What::Started { .. }));
+        let since = &self.list[start.unwrap_or(0)..];
+        let lost = |w: &What| {
+            matches!(
+                w,
+                What::TakenUp {
+                    kept: Some(false),
+                    ..
+                }
+            )
+        };
+        self.cutting().is_some() && since.iter().any(|(_, w)| lost(w))
+    }
+
+    /// Whether something stands that would be lost with the machine's position.
+    pub fn has_position(&self) -> bool {
+        let marked = |row: &usize| self.table.rows[*row].after_stop;
+        let mut rows = (0..self.table.rows.len()).filter(marked);
+        rows.any(|row| self.stands(Spot { row, pass: 0 }).is_some())
+    }
+
+    fn falls_with_position(&self, row: &Row) -> bool {
         let marked = |id: &&str| self.table.rows.iter().any(|r| r.id == *id && r.after_stop);
         row.after_stop || row.rests_on.iter().any(marked)
     }
@@ -577,6 +637,9 @@ impl Shadow {
         if self.cutting().is_some() {
             return Some("a cut is under way");
         }
+        if self.unexplained() {
+            return Some("nobody said why it was stopped");
+        }
         if self.list.last().is_some_and(|(at, _)| now < *at) {
             return Some("the clock went back");
         }
@@ -628,6 +691,7 @@ impl Shadow {
         clean
             && self.next_cut().is_none()
             && self.cutting().is_none()
+            && !self.unexplained()
             && closing
                 .into_iter()
                 .all(|row| self.stands(Spot { row, pass: 0 }).is_some())

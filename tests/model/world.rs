@@ -39,6 +39,8 @@ pub struct Scope {
     pub backs: u8,
     /// Whether the clock moves at all.
     pub ticks: bool,
+    /// Whether stops wait for their cause, and a machine may not have stayed as it was while the run was left.
+    pub stops: bool,
     /// The most writes that a second terminal sleeps through before its view is dropped.
     pub behind: u8,
     /// Whether a run is taken over from terminals that hang and wake up, and with keys that do not count.
@@ -202,7 +204,7 @@ impl Scope {
             | Act::OtherStarts
             | Act::OtherSigns(..)
             | Act::OtherHandsOver(_) => self.by_other(world, act)?,
-            Act::Resume(_) | Act::ResumeFromFile(_) | Act::FindReleased => {
+            Act::Resume(..) | Act::ResumeFromFile(_) | Act::FindReleased => {
                 self.by_first(&self.reloaded(world), act)?
             }
             Act::TakeOver(_, how) => {

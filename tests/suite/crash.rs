@@ -119,7 +119,7 @@ fn answers(events: &[Event]) -> Vec<String> {
                 at, point, reading, ..
             } => Some(format!("{at}: {point} {reading:?}")),
             Event::Zeroed { at } => Some(format!("{at}: zeroed")),
-            Event::CutEnded { at, how, .. } => Some(format!("{at}: {how}")),
+            Event::CutEnded { at, how, .. } => Some(format!("{at}: {}", how.word())),
             _ => None,
         });
     given.collect()
@@ -135,11 +135,12 @@ fn recorded_what_was_shown(told: &str, new: &[Entry]) {
         .filter(|prompt| !prompt.is_empty())
         .collect();
     let new = events(new);
-    // The code belongs to the initials, the reason to the value; nothing is recorded before operator and machine are known.
+    // The code belongs to the initials, the reason to the value, the machine since then to whoever takes the run up; nothing
+    // is recorded before operator and machine are known.
     let beginning = usize::from(prompts.len() > 1 && told.contains("machine> "));
     let alone = prompts
         .iter()
-        .filter(|prompt| !["code", "reason"].contains(*prompt))
+        .filter(|prompt| !["code", "reason", "machine since"].contains(*prompt))
         .count();
     let shown = alone - beginning;
     let recorded = new

@@ -307,7 +307,10 @@ fn a_machine_that_is_not_in_the_shop_begins_nothing() {
 
 #[test]
 fn leaving_saves_with_130_and_stopping_holds_with_3() {
-    for (word, code, kind) in [("leave", 130, "paused"), ("stop chatter", 3, "stopped")] {
+    for (word, code, kind) in [
+        ("leave", 130, "paused"),
+        ("{value: stop chatter, why: planned}", 3, "stopped"),
+    ] {
         let bench = Bench::new();
         let file = bench.answers("word.yaml", whole(&[("home", word)]));
         bench.walk(&file).ended(code);

@@ -4,6 +4,7 @@
 use super::foresight::look_first;
 use super::truth::{Truth, number, truth};
 use crate::desk::{DeskError, Part};
+use crate::interlock::Cause;
 use crate::procedure::Procedure;
 use crate::procedure::model::Kind;
 use crate::rehearse::Nm;
@@ -109,6 +110,7 @@ impl Demo {
             Part::Code(code) => return (Vec::new(), said(code.clone())),
             Part::Started => return (acts(&["start"]), said("started")),
             Part::Ended => return (Vec::new(), said("finished")),
+            Part::Cause => return (Vec::new(), said(Cause::EmergencyStop.word())),
             Part::Accept => {
                 return (
                     Vec::new(),
@@ -116,7 +118,6 @@ impl Demo {
                 );
             }
             Part::Zeroed(_) => return (acts(&["zero z"]), said("0")),
-            Part::Other(name) if name == "emergency" => return (Vec::new(), said("emergency")),
             Part::Other(name) if name == "near" => return (Vec::new(), said("unknown")),
             Part::Other(name) if name == "closing" => return Self::touch(FIRST, world, "", false),
             Part::Point(name) if name.is_empty() => return self.low(world),

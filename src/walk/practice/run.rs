@@ -7,9 +7,8 @@ use super::super::session::Left;
 use super::desk::PracticeDesk;
 use crate::book::Book;
 use crate::clock::Clock;
-use crate::interlock::Command;
 use crate::interlock::event::{Event, Outcome};
-use crate::procedure::model::STOPPED;
+use crate::interlock::{Cause, Command, CutEnd, Kept};
 use crate::report::page::{Page, Tone};
 
 /// How a rehearsal ended.
@@ -66,7 +65,12 @@ pub fn rehearse(
                     .show(&Page::new().gap().toned(Tone::Look, text))?;
                 let by = session.state.operator.clone();
                 let from = session.desk.origin();
-                session.must_carry(&Command::Resume { by, from })?;
+                session.must_carry(&Command::Resume {
+                    by,
+                    from,
+                    // Who practises stays at the practice mill.
+                    kept: Some(Kept::Kept),
+                })?;
             }
             other => break other,
         }
@@ -74,8 +78,11 @@ pub fn rehearse(
     let over = session.state.ended.is_some();
     if !over {
         if session.state.cutting.is_some() {
-            let how = STOPPED.to_owned();
-            session.must_carry(&Command::EndCut { how })?;
+            session.must_carry(&Command::EndCut {
+                how: CutEnd::Stopped,
+                cause: Cause::Planned,
+                said: "the rehearsal was left".to_owned(),
+            })?;
         }
         let outcome = Outcome::Abandoned;
         session.must_carry(&Command::End { outcome })?;

@@ -9,7 +9,7 @@ use skimgate::interlock::command::{Said, Signing};
 use skimgate::interlock::event::{Event, Outcome, Stamped};
 use skimgate::interlock::standing::Next;
 use skimgate::interlock::touching::Due;
-use skimgate::interlock::{Command, Instance, State, decide, touches};
+use skimgate::interlock::{Cause, Command, CutEnd, Instance, Kept, State, decide, touches};
 use skimgate::plate::Reading;
 use skimgate::procedure::{Kind, Options};
 use skimgate::quantity::moment::Moment;
@@ -137,10 +137,10 @@ pub fn command(picks: &mut Picks, state: &State, now: Moment) -> Command {
         return any_command(picks, state);
     }
     match state.next(now) {
-        Next::Cutting(_) => Command::EndCut {
-            how: picks
-                .of(&["finished", "finished", "stopped", "emergency stop"])
-                .into(),
+        Next::Cutting(_) => end_cut(picks),
+        Next::WhyStopped(_) => Command::ExplainStop {
+            cause: picks.of(&Cause::CHOICES),
+            said: picks.text(),
         },
         Next::Complete => Command::End {
             outcome: Outcome::Complete,
@@ -152,6 +152,30 @@ pub fn command(picks: &mut Picks, state: &State, now: Moment) -> Command {
         },
         Next::Ask(at, _) => usual(picks, state, at),
     }
+}
+
+fn end_cut(picks: &mut Picks) -> Command {
+    let how = [CutEnd::Finished, CutEnd::Finished];
+    let how = [&how[..], &CutEnd::ALL].concat();
+    Command::EndCut {
+        how: picks.of(&how),
+        cause: any_cause(picks),
+        said: picks.text(),
+    }
+}
+
+fn any_cause(picks: &mut Picks) -> Cause {
+    let asked = [Cause::NotAsked, Cause::NotSaid];
+    picks.of(&[&asked[..], &Cause::CHOICES].concat())
+}
+
+fn kept(picks: &mut Picks) -> Option<Kept> {
+    picks.of(&[
+        Some(Kept::Kept),
+        Some(Kept::Lost),
+        Some(Kept::NotKnown),
+        None,
+    ])
 }
 
 fn usual(picks: &mut Picks, state: &State, at: Instance) -> Command {
@@ -303,7 +327,7 @@ fn any_command(picks: &mut Picks, state: &State) -> Command {
             program: seen(picks, state),
             people: Arc::default(),
         },
-        14 => Command::EndCut { how: picks.text() },
+        14 => end_cut(picks),
         15 => Command::LookAtProgram {
             program: seen(picks, state),
         },
@@ -311,12 +335,17 @@ fn any_command(picks: &mut Picks, state: &State) -> Command {
         17 => Command::Resume {
             by: picks.of(&["JT", "MK", "??"]).into(),
             from: picks.of(&[Origin::Terminal, Origin::AnswersFile]),
+            kept: kept(picks),
         },
         18 => Command::Stop {
-            emergency: picks.yes(),
+            cause: any_cause(picks),
             reason: picks.text(),
         },
-        _ => match picks.below(4) {
+        _ => match picks.below(5) {
+            4 => Command::ExplainStop {
+                cause: any_cause(picks),
+                said: picks.text(),
+            },
             0 => Command::Pause { how: picks.text() },
             1 => Command::Note { text: picks.text() },
             2 => Command::End {
@@ -369,7 +398,7 @@ fn answer(picks: &mut Picks) -> Answer {
 
 /// An event that need not follow from anything.
 fn event(picks: &mut Picks, state: &State) -> Event {
-    let kind = picks.below(18);
+    let kind = picks.below(20);
     let at = instance(picks, state);
     let by = picks.text();
     let from = picks.of(&[None, Some(Origin::Terminal), Some(Origin::AnswersFile)]);
@@ -419,9 +448,9 @@ fn event(picks: &mut Picks, state: &State) -> Event {
         },
         14 => Event::CutEnded {
             at,
-            how: picks
-                .of(&["finished", "stopped", "emergency stop", ""])
-                .into(),
+            how: picks.of(&CutEnd::ALL),
+            cause: any_cause(picks),
+            said: picks.text(),
             by,
             from,
         },
@@ -431,8 +460,19 @@ fn event(picks: &mut Picks, state: &State) -> Event {
         },
         16 => Event::Stopped {
             by,
-            emergency: picks.yes(),
+            cause: any_cause(picks),
             reason: picks.text(),
+        },
+        17 => Event::StopExplained {
+            cause: any_cause(picks),
+            said: picks.text(),
+            by,
+        },
+        18 => Event::Resumed {
+            by,
+            after_crash: picks.yes(),
+            from,
+            kept: kept(picks),
         },
         _ => Event::ProgramChanged {
             at,

@@ -60,6 +60,7 @@ fn a_run_begun_from_a_file_and_continued_by_hand_is_held() {
     let mut at = Sitting::at(&bench).walks();
     at.answers("run", "1");
     at.answers("initials", "ab");
+    at.answers("machine since", "3");
     at.signs();
     at.is_shown(&[FROM_FILE], "held");
     held(&bench, FROM_FILE);

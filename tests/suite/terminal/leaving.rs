@@ -1,6 +1,6 @@
 //! Leaving a run in every way there is, and taking it up again.
 
-use super::takes_up;
+use super::{takes_up, takes_up_homed};
 use crate::operator::Sitting;
 use crate::support::{Bench, told, values};
 use rexpect::process::Signal;
@@ -101,7 +101,7 @@ fn a_killed_walk_resumes_with_what_was_answered() {
         .ended(3)
         .quietly()
         .tells(&["Touch the plate"]);
-    let (mut at, shown) = takes_up(&bench);
+    let (mut at, shown) = takes_up_homed(&bench);
     assert!(
         shown.contains("It was left: broken off without a word."),
         "{shown}"
@@ -218,7 +218,7 @@ fn ctrl_c_during_a_cut_leaves_the_machine_to_it_and_resuming_asks_how_it_ended()
     at.sees("The machine goes on: this ends nothing there.");
     at.ends(130);
     assert!(at.cursor_is_shown(), "{:?}", at.screen);
-    let (mut at, shown) = takes_up(&bench);
+    let (mut at, shown) = takes_up_homed(&bench);
     assert!(
         shown.contains("It was left: Ctrl-C during a cut."),
         "{shown}"
@@ -243,15 +243,20 @@ fn stopping_drops_the_sign_off_and_holds() {
     at.reaches_the_hold_point();
     at.signs();
     at.answers("started", "stop a clamp is loose");
-    at.is_shown(&["Stop the machine at the machine"], "emergency stop");
-    at.types("no");
+    at.is_shown(&["Stop the machine at the machine"], "why stopped");
+    // Held before anybody has said why.
+    bench
+        .run(&["gate"])
+        .ended(3)
+        .tells(&["the machine was stopped, and nobody has said why"]);
+    at.types("planned");
     at.sees("What was signed must be signed again.");
     at.ends(3);
     let json = bench.run(&["gate", "--json"]).ended(3).quietly().json();
     let holds = json["holds"].to_string();
     assert!(holds.contains("stopped: a clamp is loose"), "{holds}");
     assert!(holds.contains("the stop word was given"), "{holds}");
-    let (mut at, shown) = takes_up(&bench);
+    let (mut at, shown) = takes_up_homed(&bench);
     assert!(
         shown.contains("It was left: stopped: a clamp is loose."),
         "{shown}"

@@ -12,6 +12,7 @@ mod release;
 mod roles;
 mod second;
 mod slips;
+mod stopping;
 mod takeover;
 mod texts;
 mod whole;
@@ -26,4 +27,11 @@ fn takes_up(bench: &Bench) -> (Operator, String) {
     at.answers("run", "1");
     let shown = at.answers("initials", "ab");
     (at, flowing(&plain(&shown)))
+}
+
+/// The same once the machine is homed: it is asked about, and was neither switched off nor moved.
+fn takes_up_homed(bench: &Bench) -> (Operator, String) {
+    let (mut at, shown) = takes_up(bench);
+    at.answers("machine since", "3");
+    (at, shown)
 }

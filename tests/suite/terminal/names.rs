@@ -54,6 +54,7 @@ fn no_other_name_of_the_book_gets_a_live_run_and_all_names_agree() {
         ("run", "1"),
         ("initials", "cd"),
         ("PIN of CD (not shown)", LEARNER),
+        ("machine since", "3"),
     ]);
     other.sees("initials> ");
     by(&bench, &names[0], &["gate"]).ended(3);

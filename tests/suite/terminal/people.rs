@@ -114,6 +114,7 @@ fn the_record_names_who_cleared_each_cut() {
     at.sees("roughing pass 1");
     at.presses("\r");
     at.answers("how it ended", "stopped");
+    at.answers("why stopped", "planned");
     at.is_shown(&["stopped"], "initials");
     at.types("handover ab");
     at.answers("PIN of AB (not shown)", OWNER);
@@ -126,7 +127,7 @@ fn the_record_names_who_cleared_each_cut() {
     let cut = told.split("Cuts, and who cleared each").nth(1).unwrap();
     assert!(
         cut.contains("by CD at")
-            && cut.contains("cleared: signed by CD as operator, with their key; AB as owner with theirs; it was stopped before its end, after 0:"),
+            && cut.contains("cleared: signed by CD as operator, with their key; AB as owner with theirs; it was stopped before its end: planned, after 0:"),
         "{cut}"
     );
     let json = bench.shown();

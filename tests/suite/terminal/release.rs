@@ -63,6 +63,7 @@ fn a_cut_that_was_stopped_is_signed_again() {
         if how == "asked" {
             at.answers("how it ended", "2");
         }
+        at.answers("why stopped", "sound");
         at.is_shown(
             &["the cut was stopped before its end", "Hold point"],
             "initials",
@@ -77,6 +78,7 @@ fn a_cut_that_was_stopped_is_signed_again() {
         bench.run(&["record", "show", &run]).ended(0).tells(&[
             "Notes, stops and changes of hand",
             "AB: the cut was stopped before its end",
+            "AB said why it was stopped: sound or smell",
         ]);
     }
 }
@@ -117,6 +119,7 @@ fn a_stopped_cut_asks_again_what_was_seen_at_the_machine() {
     at.signs();
     at.starts("roughing pass 1");
     at.presses("stop chatter\r");
+    at.answers("why stopped", "5");
     at.is_shown(
         &["the cut was stopped before its end", "All tight"],
         "confirm",

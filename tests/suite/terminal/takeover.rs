@@ -25,6 +25,7 @@ fn an_owner_takes_over_and_the_other_terminal_ends_at_its_next_entry() {
     bench.run(&["gate"]).ended(0);
     at.types("ab");
     at.answers("PIN of AB (not shown)", OWNER);
+    at.answers("machine since", "kept");
     at.is_shown(
         &[
             "The run is taken over by AB. Recorded, signed by AB.",
@@ -65,6 +66,7 @@ fn an_owner_takes_over_and_the_other_terminal_ends_at_its_next_entry() {
     at.answers("run", "1");
     at.answers("initials", "cd");
     at.answers("PIN of CD (not shown)", LEARNER);
+    at.answers("machine since", "kept");
     at.sees("CD takes over from AB");
 }
 
@@ -84,6 +86,7 @@ fn of_several_that_take_over_at_once_one_can_write() {
         .collect();
     for at in &mut all {
         at.presses(&format!("{OWNER}\r"));
+        at.answers("machine since", "kept");
     }
     for at in &mut all {
         at.sees("confirm> ");

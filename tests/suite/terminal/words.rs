@@ -131,11 +131,22 @@ fn stop_is_heeded_during_a_wait() {
     ]);
     at.sees("Spindle warm");
     at.presses("stop smoke\r");
-    at.answers("emergency stop", "emergency");
-    at.sees("recorded as an emergency stop");
+    at.is_told(
+        "why stopped",
+        "smoke",
+        &["`smoke` is none of the causes"],
+        "why stopped",
+    );
+    at.types("seen, smoke from the motor");
+    at.sees("Recorded. What was signed must be signed again.");
     at.ends(3);
     let stops = told(&bench.shown(), "stopped");
-    assert_eq!(stops, ["AB stopped, emergency stop: smoke"]);
+    assert_eq!(stops, ["AB stopped: smoke"]);
+    let why = told(&bench.shown(), "stop_explained");
+    assert_eq!(
+        why,
+        ["AB said why it was stopped: something seen, smoke from the motor"]
+    );
 }
 
 #[test]
