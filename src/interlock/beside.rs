@@ -2,11 +2,13 @@
 
 use super::answer::{Answer, Means, Proof};
 use super::command::{Command, Signing};
-use super::crew::{held_over, hold_point, key, listed, role_of, sign, signature};
+use super::crew::{
+    and_then, held_by, held_over, hold_point, key, listed, role_of, sign, signature, without,
+};
 use super::refusal::Refusal;
 use super::signing::{Part, SignFault, beside};
 use super::testing::{Rig, TINY};
-use crate::people::{People, Role};
+use crate::people::{self, People, Role};
 
 const ROLES: [(&str, Role); 3] = [
     ("operator", Role::Operator),
@@ -179,4 +181,42 @@ fn a_signature_as_one_role_is_none_as_another() {
     });
     let broken = SignFault::Broken("OW".into());
     assert_eq!(told, Err(Refusal::Unsigned(broken)));
+}
+
+/// What another terminal adds to the list of people after the signature was made and before it is recorded.
+#[test]
+fn a_wrong_pin_elsewhere_leaves_a_signature_valid_and_a_change_of_the_list_does_not() {
+    let signed_over_listed = |people: People| {
+        let mut rig = held_by("JT");
+        let by_jt = signature(&rig, Part::First, "JT", key("JT"));
+        rig.try_do(Command::Sign {
+            at: hold_point(),
+            initials: "JT".into(),
+            means: Means::Key,
+            with: Signing {
+                first: Some(by_jt),
+                second: None,
+                people: people.into(),
+            },
+        })
+        .map(|_| ())
+    };
+    for initials in ["JT", "OP"] {
+        let initials = initials.to_owned();
+        let mut people = listed();
+        and_then(
+            &mut people,
+            people::Event::WrongPin {
+                initials: initials.clone(),
+            },
+        );
+        assert_eq!(signed_over_listed(people.clone()), Ok(()));
+        and_then(&mut people, people::Event::Unlocked { initials });
+        assert_eq!(signed_over_listed(people), Ok(()));
+    }
+    let broken = SignFault::Broken("JT".into());
+    assert_eq!(
+        signed_over_listed(without("OP")),
+        Err(Refusal::Unsigned(broken))
+    );
 }

@@ -34,6 +34,9 @@ pub struct People {
     listed: BTreeMap<Initials, Listed>,
     wrong: BTreeMap<Initials, Wrong>,
     n: u32,
+    /// Of every entry before the next one.
+    whole: Fingerprint,
+    /// Of the owners' changes alone.
     digest: Fingerprint,
     latest: Option<Moment>,
     required: Option<Required>,
@@ -69,6 +72,7 @@ impl Default for People {
             listed: BTreeMap::new(),
             wrong: BTreeMap::new(),
             n: 0,
+            whole: Fingerprint::NONE,
             digest: Fingerprint::NONE,
             latest: None,
             required: None,
@@ -83,13 +87,21 @@ impl People {
         let latest = self.latest.map_or(at, |latest| latest.max(at));
         self.latest = Some(latest);
         let body = serde_json::to_string(signed).unwrap_or_default();
-        self.digest = Fingerprint::builder()
+        self.whole = Fingerprint::builder()
             .field("skimgate people state 1")
-            .field(self.digest.to_string())
+            .field(self.whole.to_string())
             .field(self.n.to_string())
             .field(at.to_string())
-            .field(body)
+            .field(&body)
             .finish();
+        if !signed.event.is_of_prompt() {
+            self.digest = Fingerprint::builder()
+                .field("skimgate people rights 1")
+                .field(self.digest.to_string())
+                .field(at.to_string())
+                .field(&body)
+                .finish();
+        }
         let new_key = |public: &str| KeySpan {
             public: public.to_owned(),
             from: at,
@@ -172,7 +184,7 @@ impl People {
         Place {
             n: self.n.saturating_add(1),
             at,
-            before: self.digest,
+            before: self.whole,
         }
     }
 
@@ -181,7 +193,8 @@ impl People {
         self.n
     }
 
-    /// The digest of the list.
+    /// The digest of every change an owner made: who may do what, and with which key. It leaves out what happens at a PIN
+    /// prompt, so that a wrong PIN at another terminal invalidates no signature that covers this digest.
     pub fn digest(&self) -> Fingerprint {
         self.digest
     }
