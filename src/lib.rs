@@ -28,5 +28,6 @@ pub mod report;
 pub mod screen;
 pub mod settings;
 pub mod stock;
+pub mod visible;
 pub mod walk;
 pub mod ways;

@@ -5,6 +5,11 @@
 use std::ffi::OsString;
 use std::path::PathBuf;
 
+/// The words of the command line, the program's own name first.
+pub fn arguments() -> std::env::ArgsOs {
+    std::env::args_os()
+}
+
 /// What the environment says.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Settings {

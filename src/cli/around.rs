@@ -3,8 +3,11 @@
 use super::failure::Failure;
 use crate::book::{Book, location};
 use crate::diagnostics::render::Look;
-use crate::screen::{Color, Depth, Screen, Stream, Style, Surroundings, adopt, columns, deliver};
+use crate::screen::{
+    Color, Depth, Screen, Stream, Style, Surroundings, adopt, columns, deliver, fit,
+};
 use crate::settings::Settings;
+use crate::visible;
 use std::io::IsTerminal;
 use std::path::PathBuf;
 
@@ -111,8 +114,19 @@ impl Around {
         Ok(Some(Book::open_existing(path)?))
     }
 
-    /// Writes to standard output; a reader that went away is no error.
+    /// Writes text or JSON to standard output; a reader that went away is no error.
     pub fn print(&self, text: &str) -> Result<(), Failure> {
+        Ok(deliver(
+            &mut std::io::stdout().lock(),
+            &fit(text, &self.out),
+        )?)
+    }
+
+    /// Writes what another program reads; as it is, but not to a terminal.
+    pub fn print_data(&self, text: &str) -> Result<(), Failure> {
+        if std::io::stdout().is_terminal() {
+            return self.print(&visible::text(text));
+        }
         Ok(deliver(&mut std::io::stdout().lock(), text)?)
     }
 

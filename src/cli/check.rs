@@ -10,6 +10,7 @@ use crate::files::{self, FileFault, ReadAs};
 use crate::procedure::file::{FileKind, FileRead, read_any};
 use crate::procedure::schema;
 use crate::rehearse::scenario;
+use crate::visible;
 use clap::{Args, ValueEnum};
 use serde::Serialize;
 use std::io::{self, Read, Write};
@@ -254,16 +255,13 @@ impl Checked {
 
 fn write_text(checked: &[Checked], look: Look, out: &mut impl Write) -> io::Result<()> {
     for file in checked {
+        let name = visible::line(&file.source.name);
         if let Some(why) = &file.unreadable {
             if look == Look::Narrated {
-                writeln!(
-                    out,
-                    "{}: error: {}. Mend: {}",
-                    file.source.name, why.message, why.help
-                )?;
+                writeln!(out, "{name}: error: {}. Mend: {}", why.message, why.help)?;
             } else {
                 writeln!(out, "error: {}", why.message)?;
-                writeln!(out, " --> {}", file.source.name)?;
+                writeln!(out, " --> {name}")?;
                 writeln!(out, "  = help: {}\n", why.help)?;
             }
         }
@@ -276,8 +274,7 @@ fn write_text(checked: &[Checked], look: Look, out: &mut impl Write) -> io::Resu
         if file.not_listed() > 0 {
             writeln!(
                 out,
-                "{}: {} more; mend these first\n",
-                file.source.name,
+                "{name}: {} more; mend these first\n",
                 file.not_listed()
             )?;
         }
@@ -319,8 +316,8 @@ fn write_json(checked: &[Checked], out: &mut impl Write) -> io::Result<()> {
             .flat_map(|c| c.findings.iter().map(|f| FindingJson::new(&c.source, f)))
             .collect(),
     };
-    serde_json::to_writer_pretty(&mut *out, &report)?;
-    writeln!(out)
+    let json = serde_json::to_string_pretty(&report)?;
+    writeln!(out, "{}", visible::text(&json))
 }
 
 fn file_json(checked: &Checked) -> FileJson {

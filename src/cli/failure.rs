@@ -4,6 +4,7 @@ use super::status::Status;
 use crate::book::BookError;
 use crate::desk::DeskError;
 use crate::screen::{Style, wrap};
+use crate::visible;
 use crate::walk::WalkError;
 use std::fmt;
 
@@ -14,6 +15,8 @@ pub struct Failure {
     pub status: Status,
     /// What is wrong.
     pub message: String,
+    /// Findings drawn for the screen, line under line; perhaps none.
+    pub drawn: String,
     /// What to do, one line each.
     pub hints: Vec<String>,
 }
@@ -28,15 +31,23 @@ impl Failure {
     pub fn new(status: Status, message: impl Into<String>) -> Self {
         Self {
             status,
-            message: message.into(),
+            message: visible::line(&message.into()).into_owned(),
+            drawn: String::new(),
             hints: Vec::new(),
         }
+    }
+
+    /// Adds findings, drawn.
+    #[must_use]
+    pub fn drawn(mut self, drawn: String) -> Self {
+        self.drawn = drawn;
+        self
     }
 
     /// Adds what to do.
     #[must_use]
     pub fn hint(mut self, hint: impl Into<String>) -> Self {
-        self.hints.push(hint.into());
+        self.hints.push(visible::line(&hint.into()).into_owned());
         self
     }
 }
@@ -44,6 +55,9 @@ impl Failure {
 impl fmt::Display for Failure {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "error: {}", self.message)?;
+        if !self.drawn.is_empty() {
+            write!(f, "\n{}", self.drawn)?;
+        }
         for hint in &self.hints {
             write!(f, "\n  help: {hint}")?;
         }
@@ -167,7 +181,8 @@ mod tests {
 
     #[test]
     fn long_lines_break_at_words_under_each_other_and_the_rest_stays() {
-        let failure = Failure::usage("no such thing as that here\n  |\n1 | a  b  c  d  e  f  g  h")
+        let failure = Failure::usage("no such thing as that here")
+            .drawn("  |\n1 | a  b  c  d  e  f  g  h".to_owned())
             .hint("try the other thing first");
         let told = wrapped(&failure.to_string(), &Style::plain(20));
         assert_eq!(

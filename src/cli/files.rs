@@ -102,6 +102,7 @@ pub fn faults(name: &str, text: &str, findings: Findings, style: &Style) -> Fail
         .iter()
         .map(|f| render(&source, f, Around::look(style)))
         .collect();
-    Failure::usage(format!("{name} cannot be used\n{}", drawn.join("\n")))
+    Failure::usage(format!("{name} cannot be used"))
+        .drawn(drawn.join("\n"))
         .hint(format!("`skimgate check {name}` shows this again"))
 }

@@ -19,6 +19,8 @@ pub mod walk;
 
 pub use status::Status;
 
+use crate::settings::arguments;
+use crate::visible;
 use around::{Around, Global};
 use clap::{Parser, Subcommand};
 use failure::Failure;
@@ -58,9 +60,10 @@ enum Command {
 
 /// Reads the command line and runs it.
 pub fn run() -> Status {
-    let cli = match Cli::try_parse() {
+    let cli = match Cli::try_parse_from(arguments()) {
         Ok(cli) => cli,
         Err(error) => {
+            let error = shown(error);
             // A closed pipe is the only way this fails, and then nobody reads it.
             let _ = error.print();
             return if error.use_stderr() {
@@ -82,6 +85,25 @@ pub fn run() -> Status {
             let _ = around.screen().write(&format!("{text}\n"));
             failure.status
         }
+    }
+}
+
+/// A message of the argument reader repeats what was typed; made anew from arguments in which nothing steers a terminal.
+fn shown(error: clap::Error) -> clap::Error {
+    let given = arguments();
+    let safe: Vec<String> = given
+        .map(|word| visible::line(&word.to_string_lossy()).into_owned())
+        .collect();
+    match Cli::try_parse_from(safe) {
+        Err(shown) => shown,
+        // Only the form of the bytes was wrong, and that message repeats nothing.
+        Ok(_) => clap::Error::raw(
+            error.kind(),
+            format!(
+                "{}\n",
+                visible::text(error.to_string().trim_start_matches("error: ").trim_end())
+            ),
+        ),
     }
 }
 

@@ -13,7 +13,8 @@ pub mod text;
 pub use args::PlaneArgs;
 
 use super::Status;
-use crate::screen::Style;
+use crate::screen::{Style, fit};
+use crate::visible;
 use fault::Fault;
 use findings::Findings;
 use std::io::{ErrorKind, Read, Write};
@@ -27,7 +28,10 @@ pub fn run(
     (style, out, err): (&Style, &mut dyn Write, &mut dyn Write),
 ) -> Status {
     match answer(args, input, style) {
-        Ok(text) => match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Ok(text) => match out
+            .write_all(fit(&text, style).as_bytes())
+            .and_then(|()| out.flush())
+        {
             Err(e) if e.kind() != ErrorKind::BrokenPipe => tell(args, err, &Fault::output(&e)),
             _ => Status::Fine,
         },
@@ -49,9 +53,9 @@ fn tell(args: &PlaneArgs, err: &mut dyn Write, fault: &Fault) -> Status {
     let text = if args.json {
         json::fault(fault)
     } else {
-        format!("error: {fault}\n")
+        format!("error: {}\n", visible::line(&fault.to_string()))
     };
     // With standard error closed there is nowhere left to say so; the exit status still tells.
-    let _ = err.write_all(text.as_bytes());
+    let _ = err.write_all(visible::text(&text).as_bytes());
     fault.status
 }

@@ -2,8 +2,10 @@
 //! drawing crate.
 
 use super::finding::{Finding, Grade, Source, Span};
+use crate::visible;
 use annotate_snippets::renderer::DecorStyle;
 use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
+use std::borrow::Cow;
 
 /// How findings are drawn.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -16,8 +18,10 @@ pub enum Look {
     Narrated,
 }
 
-/// Draws one finding of `source`, without a newline at the end.
+/// Draws one finding of `source`, without a newline at the end. What would steer a terminal, in the file, its name or the
+/// finding, is shown.
 pub fn render(source: &Source, finding: &Finding, look: Look) -> String {
+    let (source, finding) = &shown(source, finding);
     if look == Look::Narrated {
         return narrate(source, finding);
     }
@@ -44,6 +48,26 @@ pub fn render(source: &Source, finding: &Finding, look: Look) -> String {
         Look::Ascii | Look::Narrated => Renderer::plain(),
     };
     renderer.decor_style(DecorStyle::Ascii).render(&[group])
+}
+
+/// The same with nothing in it that steers a terminal; the place moves with the text before it.
+fn shown(source: &Source, finding: &Finding) -> (Source, Finding) {
+    let mut finding = finding.clone();
+    for words in [&mut finding.message, &mut finding.label] {
+        *words = visible::line(words).into_owned();
+    }
+    finding.help = finding.help.map(|help| visible::text(&help).into_owned());
+    let text = visible::text(&source.text);
+    if let Cow::Owned(_) = &text {
+        let place = |at: usize| {
+            let before = (0..=at.min(source.text.len()))
+                .rev()
+                .find_map(|at| source.text.get(..at));
+            visible::text(before.unwrap_or_default()).len()
+        };
+        finding.span = Span::new(place(finding.span.start), place(finding.span.end));
+    }
+    (Source::new(visible::line(&source.name), text), finding)
 }
 
 fn narrate(source: &Source, finding: &Finding) -> String {

@@ -5,7 +5,9 @@
 use super::render::render;
 use super::style::{Depth, Style};
 use crate::report::page::Page;
+use crate::visible;
 use console::Term;
+use std::borrow::Cow;
 use std::io::{self, ErrorKind, Write};
 
 /// The two streams a terminal may stand behind.
@@ -44,11 +46,20 @@ impl Screen {
 
     /// Writes text that has been made fit to print already, without a line end of its own.
     pub fn write(&self, text: &str) -> io::Result<()> {
-        deliver(&mut io::stderr().lock(), text)
+        deliver(&mut io::stderr().lock(), &visible::drawn(text))
     }
 }
 
-/// Writes text and flushes; a closed pipe or a terminal that hung up is no error.
+/// Text as this style may show it: what would steer the terminal is made visible, colours stay where there are any.
+pub fn fit<'a>(text: &'a str, style: &Style) -> Cow<'a, str> {
+    if style.depth == Depth::None {
+        visible::text(text)
+    } else {
+        visible::drawn(text)
+    }
+}
+
+/// Writes text as it is and flushes; a closed pipe or a terminal that hung up is no error.
 pub fn deliver(out: &mut impl Write, text: &str) -> io::Result<()> {
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
         Err(error) if gone(&error) => Ok(()),

@@ -15,7 +15,7 @@ mod table;
 mod words;
 
 pub use bar::{Bar, minutes};
-pub use door::{Screen, Stream, adopt, columns, deliver};
+pub use door::{Screen, Stream, adopt, columns, deliver, fit};
 pub use render::render;
 pub use style::{Color, Depth, Style, Surroundings, utf8_locale};
 pub use words::{clean, width, wrap, wrap_hanging};

@@ -2,6 +2,7 @@
 //! number from its unit.
 
 use super::style::Style;
+use crate::visible;
 use textwrap::{Options, WordSplitter};
 
 /// A space inside one word as far as wrapping goes; becomes an ordinary space again.
@@ -19,7 +20,7 @@ pub fn width(text: &str) -> usize {
 }
 
 /// Text safe to print on one line: line ends and tabs become spaces, other control characters (an escape sequence in a
-/// file could otherwise paint over what matters) become `?`. Where signs outside ASCII are not to be used, known ones are
+/// file could otherwise paint over what matters) are made visible. Where signs outside ASCII are not to be used, known ones are
 /// spelled and unknown ones become `?`; letters stay as they are, because names do.
 pub fn clean(text: &str, unicode: bool) -> String {
     let mut out = String::with_capacity(text.len());
@@ -31,21 +32,18 @@ pub fn clean(text: &str, unicode: bool) -> String {
                 out.push_str("dia. ");
             }
             '\n' | '\r' | '\t' => out.push(' '),
-            c if c.is_control() || steers(c) => out.push('?'),
-            c if c.is_ascii() || unicode => out.push(c),
-            c => match spelled(c) {
-                Some(words) => out.push_str(words),
-                None if c.is_alphanumeric() => out.push(c),
-                None => out.push('?'),
+            c => match visible::escaped(c) {
+                Some(shown) => out.push_str(&shown),
+                None if c.is_ascii() || unicode => out.push(c),
+                None => match spelled(c) {
+                    Some(words) => out.push_str(words),
+                    None if c.is_alphanumeric() => out.push(c),
+                    None => out.push('?'),
+                },
             },
         }
     }
     out
-}
-
-/// Invisible signs that turn the direction of what follows: a name could pass for another with them.
-fn steers(c: char) -> bool {
-    matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{2069}' | '\u{feff}')
 }
 
 fn spelled(c: char) -> Option<&'static str> {
@@ -128,7 +126,10 @@ mod tests {
 
     #[test]
     fn escape_sequences_from_a_file_are_not_passed_on() {
-        assert_eq!(clean("a\x1b[2Jb\u{9b}1mc\u{202e}d", true), "a?[2Jb?1mc?d");
+        assert_eq!(
+            clean("a\x1b[2Jb\u{9b}1mc\u{202e}d", true),
+            "a\\u001b[2Jb\\u009b1mc\\u202ed"
+        );
         assert_eq!(clean("one\ntwo\tthree", true), "one two three");
     }
 

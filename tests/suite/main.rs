@@ -36,5 +36,6 @@ mod stock;
 mod support;
 #[cfg(unix)]
 mod terminal;
+mod visible;
 mod walk;
 mod workshop;

@@ -13,6 +13,7 @@ use crate::program::picture::Picture;
 use crate::program::study::study;
 use crate::report::html;
 use crate::report::sheet::{self, Sheet};
+use crate::visible;
 use crate::walk::{judged, log};
 use serde_json::json;
 use std::path::Path;
@@ -68,7 +69,7 @@ fn give(around: &Around, (output, force): To<'_>, text: &str) -> Result<(), Fail
     match output {
         // What is in a book is its owner's, and what is taken out of it no less.
         Some(file) => written(file, text, force, ReadableBy::Owner),
-        None => around.print(text),
+        None => around.print_data(text),
     }
 }
 
@@ -130,7 +131,7 @@ fn line(sound: &Sound) -> String {
         "version": entry.version, "body": entry.body, "opens": entry.opens, "ends": entry.ends,
         "previous": entry.previous.to_string(), "digest": entry.digest.to_string(), "chained": sound.chained,
     });
-    format!("{line}\n")
+    format!("{}\n", visible::text(&line.to_string()))
 }
 
 /// What is wrong and what was left out; none where all is whole.

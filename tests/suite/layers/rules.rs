@@ -12,7 +12,7 @@ pub const LAYERS: [&[&str]; 9] = [
     &["report", "rehearse", "interlock", "people", "stock"],
     &["program", "procedure", "diagnostics", "ways"],
     &["plate", "cutting"],
-    &["quantity", "fingerprint", "keys"],
+    &["quantity", "fingerprint", "keys", "visible"],
 ];
 
 /// The first layer of the core: from here down, no input or output, no clock, no environment.
