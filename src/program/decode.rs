@@ -195,7 +195,18 @@ impl Machine<'_> {
             .any(|c| group(*c) == Some(of) && *c != code && !only_cancels(*c, code));
         if clash || decoded.g_count >= decoded.g.len() {
             fault(FaultKind::Conflict, Some(word), at, observer);
-            self.lose(Why::BlockInError, at, observer);
+            if of == Group::Motion {
+                self.lose(Why::BlockInError, at, observer);
+            } else {
+                // Which of the two holds is unknown, so neither is carried out.
+                let count = decoded.g_count;
+                for code in decoded.g.iter_mut().take(count) {
+                    if group(*code) == Some(of) {
+                        *code = u16::MAX;
+                    }
+                }
+                self.lose_all(Why::BlockInError, at, observer);
+            }
             return;
         }
         if let Some(slot) = decoded.g.get_mut(decoded.g_count) {

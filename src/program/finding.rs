@@ -164,16 +164,14 @@ impl Found {
 /// The order in which findings are read: the gravest first; among those, what kept the program from being followed, since
 /// it is the cause of others; then by line, what is about the program whole last.
 pub(super) fn order(finding: &Finding) -> (std::cmp::Reverse<Grade>, bool, u32) {
+    // That the place is lost is what the causes come to.
+    let cause = finding.rule.unsure && finding.rule.code != "lost";
     let line = if finding.line == 0 {
         u32::MAX
     } else {
         finding.line
     };
-    (
-        std::cmp::Reverse(finding.rule.grade),
-        !finding.rule.unsure,
-        line,
-    )
+    (std::cmp::Reverse(finding.rule.grade), !cause, line)
 }
 
 /// One column a byte, so that a caret stands where the byte is.

@@ -99,6 +99,15 @@ impl<'d> Machine<'d> {
             self.tell(What::Lost(cause), at, observer);
             return;
         }
+        self.lose_all(why, at, observer);
+    }
+
+    /// Nothing is known any more until it is said again.
+    pub(super) fn lose_all<O: Observer>(&mut self, why: Why, at: At<'_>, observer: &mut O) {
+        let cause = Cause { line: at.line, why };
+        self.lane = None;
+        self.at = [Fact::Unknown(cause); 3];
+        self.parameters.forget();
         self.setting = Setting {
             units: Fact::Unknown(cause),
             distance: Fact::Unknown(cause),

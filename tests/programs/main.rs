@@ -2,6 +2,8 @@
 //! ones against an independent, slower reference. All of them are invented.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod generated;
 mod ordinary;
+mod planted;
 mod setting;
 mod styles;
