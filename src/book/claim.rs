@@ -32,7 +32,7 @@ impl Book {
         let cannot = cannot(machine, &files);
         let _door = files.door().map_err(&cannot)?;
         let turn = files.turn().map_err(&cannot)?;
-        match files.take(turn, at).map_err(&cannot)? {
+        match files.take(turn, at, self.last_seq()?).map_err(&cannot)? {
             Taken::Claim(claim) => Ok(claim),
             Taken::Held(by) => Err(BookError::Held {
                 machine: machine.to_owned(),
@@ -46,8 +46,17 @@ impl Book {
     /// # Errors
     /// [`BookError::CannotClaim`] where it cannot be told.
     pub fn is_claimed(&self, machine: &str) -> Result<bool, BookError> {
+        self.claimed_after(machine).map(|after| after.is_some())
+    }
+
+    /// The last entry of the book when the terminal that holds the machine at this moment claimed it, if one does: what is
+    /// recorded up to there is not from that terminal. Makes nothing.
+    ///
+    /// # Errors
+    /// [`BookError::CannotClaim`] where it cannot be told.
+    pub fn claimed_after(&self, machine: &str) -> Result<Option<u64>, BookError> {
         let files = ClaimFiles::of(self.path(), machine);
-        files.is_taken().map_err(cannot(machine, &files))
+        files.taken_after().map_err(cannot(machine, &files))
     }
 
     /// The latest time that anybody saw while the run stood at its entry `n`, of which `now` is one; it is stored beside the
@@ -83,11 +92,12 @@ impl Book {
         let _door = files.door().map_err(&cannot)?;
         let turn = files.turn().map_err(&cannot)?;
         // The holder may be gone by now; what was asked for is recorded all the same.
-        if let Taken::Claim(claim) = files.take(turn, at).map_err(&cannot)? {
+        let seq = self.last_seq()?;
+        if let Taken::Claim(claim) = files.take(turn, at, seq).map_err(&cannot)? {
             return Ok((claim, record(self)?));
         }
         let next = turn.saturating_add(1);
-        match files.take(next, at).map_err(&cannot)? {
+        match files.take(next, at, seq).map_err(&cannot)? {
             Taken::Claim(claim) => {
                 let told = record(self)?;
                 files.set_turn(next).map_err(&cannot)?;

@@ -27,7 +27,7 @@ pub struct Claim {
 impl Drop for Claim {
     fn drop(&mut self) {
         // While the lock still holds, so that it cannot be the next holder's name that goes. Failing is harmless.
-        let _ = write(&self.holder, "");
+        let _ = emptied(&self.holder);
     }
 }
 
@@ -112,15 +112,17 @@ impl ClaimFiles {
         fs::rename(&aside, self.stem.with_extension(what))
     }
 
-    /// Tries for a turn.
-    pub(super) fn take(&self, turn: u64, at: &str) -> io::Result<Taken> {
+    /// Tries for a turn, while the last entry of the book is `seq`.
+    pub(super) fn take(&self, turn: u64, at: &str, seq: u64) -> io::Result<Taken> {
         let lock = open(&self.lock(turn))?;
         let holder = self.holder(turn);
         match lock.try_lock() {
             Ok(()) => {
                 let who = format!("process {}, since {at}", std::process::id());
-                // Failing is harmless, as on a full disk: who holds it is then not told.
-                let _ = write(&holder, &who);
+                // What the holder before wrote must go, so that its releases are not taken for this one's.
+                let mut file = emptied(&holder)?;
+                // Failing here is harmless, as on a full disk: who holds it is then not told, and nothing is released to it.
+                let _ = file.write_all(format!("{who}\nafter {seq}\n").as_bytes());
                 Ok(Taken::Claim(Claim {
                     _lock: lock,
                     holder,
@@ -131,18 +133,20 @@ impl ClaimFiles {
         }
     }
 
-    /// Whether somebody holds the turn that it is. Looks behind the door, so that it is never in the way of a claim.
-    pub(super) fn is_taken(&self) -> io::Result<bool> {
+    /// Since which entry of the book somebody holds the turn that it is, if anybody does. Looks behind the door, so that it
+    /// is never in the way of a claim.
+    pub(super) fn taken_after(&self) -> io::Result<Option<u64>> {
         let Some(door) = existing(&self.stem.with_extension("door"))? else {
-            return Ok(false);
+            return Ok(None);
         };
         lock_in_time(&door)?;
-        let Some(lock) = existing(&self.lock(self.turn()?))? else {
-            return Ok(false);
+        let turn = self.turn()?;
+        let Some(lock) = existing(&self.lock(turn))? else {
+            return Ok(None);
         };
         match lock.try_lock_shared() {
-            Ok(()) => Ok(false),
-            Err(TryLockError::WouldBlock) => Ok(true),
+            Ok(()) => Ok(None),
+            Err(TryLockError::WouldBlock) => Ok(Some(read_after(&self.holder(turn)))),
             Err(TryLockError::Error(source)) => Err(source),
         }
     }
@@ -191,9 +195,9 @@ fn open(path: &Path) -> io::Result<File> {
     for_owner(OpenOptions::new().read(true).truncate(false), path)
 }
 
-/// Writes who holds it; not with `fs::write`, which would let others read the file.
-fn write(path: &Path, who: &str) -> io::Result<()> {
-    for_owner(OpenOptions::new().truncate(true), path)?.write_all(who.as_bytes())
+/// The file of who holds it, empty; not made with `fs::write`, which would let others read it.
+fn emptied(path: &Path) -> io::Result<File> {
+    for_owner(OpenOptions::new().truncate(true), path)
 }
 
 fn for_owner(options: &mut OpenOptions, path: &Path) -> io::Result<File> {
@@ -204,13 +208,21 @@ fn for_owner(options: &mut OpenOptions, path: &Path) -> io::Result<File> {
 }
 
 fn read_holder(path: &Path) -> String {
-    let who = fs::read_to_string(path).unwrap_or_default();
+    let text = fs::read_to_string(path).unwrap_or_default();
+    let who = text.lines().next().unwrap_or_default();
     // Just taken or just let go, or the file is not to be read.
     if who.is_empty() {
         "just now".to_owned()
     } else {
         who.chars().filter(|c| !c.is_control()).take(80).collect()
     }
+}
+
+/// The book's last entry when the holder claimed; where that is not known, no entry is the holder's.
+fn read_after(path: &Path) -> u64 {
+    let text = fs::read_to_string(path).unwrap_or_default();
+    let after = text.lines().find_map(|line| line.strip_prefix("after "));
+    after.and_then(|seq| seq.parse().ok()).unwrap_or(u64::MAX)
 }
 
 /// A file name for a machine's name: different for different machines, also where file names ignore case, and never one

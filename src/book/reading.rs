@@ -169,6 +169,27 @@ impl Book {
         Ok(entries)
     }
 
+    /// The place of the book's last entry; 0 while it has none.
+    pub(super) fn last_seq(&self) -> Result<u64, BookError> {
+        self.connection()
+            .query_row("SELECT coalesce(max(seq), 0) FROM entries", [], |row| {
+                row.get(0)
+            })
+            .map_err(at(self.path()))
+    }
+
+    /// The latest time among the entries after a place in the book, of whatever run or ledger, as it is written there.
+    ///
+    /// # Errors
+    /// Those of the disk; [`BookError::Damaged`] where it cannot be read.
+    pub fn latest_after(&self, seq: u64) -> Result<Option<String>, BookError> {
+        self.connection()
+            .query_row("SELECT max(at) FROM entries WHERE seq > ?1", [seq], |row| {
+                row.get(0)
+            })
+            .map_err(at(self.path()))
+    }
+
     /// The digest of the book's last entry; [`Fingerprint::NONE`] while it has none. Written down elsewhere, it shows
     /// later whether the book was cut short or rewritten.
     ///

@@ -2,6 +2,7 @@
 
 use super::answer::Origin;
 use super::command::Seen;
+use super::custody::RELEASE_GONE;
 use super::instance::Instance;
 use super::signing::SignFault;
 use super::standing::{Standing, milliseconds};
@@ -47,6 +48,8 @@ pub enum Why {
     ReleasedOther,
     /// The release on record is good for longer than its step allows.
     ReleasedTooLong,
+    /// The terminal that made the release is gone, and another has come.
+    ReleaserGone,
     /// An answer of the run came from a file.
     FromFile,
     /// It is a person's run; no cut of it is assumed.
@@ -182,11 +185,22 @@ pub enum Asks {
     Holder,
     /// Somebody elsewhere.
     Elsewhere {
-        /// Whether a terminal holds the run at this moment: a release is for the person at it.
-        held: bool,
+        /// Who holds the run at this moment: a release is for the person at the terminal that made it.
+        held: Held,
         /// The latest time that anybody saw since the run's last entry.
         seen: LatestSeen,
     },
+}
+
+/// Which terminal holds a run.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Held {
+    /// None.
+    ByNobody,
+    /// One that came after the last release.
+    ByAnother,
+    /// The one that made the last release, if there is any.
+    ByReleaser,
 }
 
 /// The latest time that anybody saw since a run's last entry.
@@ -270,9 +284,13 @@ fn elsewhere(state: &State, now: Moment, asks: Asks) -> Option<Why> {
     let Asks::Elsewhere { held, seen } = asks else {
         return None;
     };
-    if !held {
+    match held {
+        Held::ByReleaser => {}
         // A run that was left or is over is held for that.
-        return (state.left.is_none() && state.ended.is_none()).then_some(Why::NoTerminal);
+        Held::ByNobody => {
+            return (state.left.is_none() && state.ended.is_none()).then_some(Why::NoTerminal);
+        }
+        Held::ByAnother => return state.release.is_some().then_some(Why::ReleaserGone),
     }
     match seen {
         LatestSeen::NotStored => Some(Why::TimeNotStored),
@@ -415,6 +433,7 @@ impl Hold {
             Why::ReleasedTooLong => {
                 format!("{title}: the release on record is good for longer than the step allows")
             }
+            Why::ReleaserGone => RELEASE_GONE.to_owned(),
             Why::FromFile => {
                 "an answer of this run came from an answers file; it is never released".to_owned()
             }
@@ -462,9 +481,11 @@ impl Hold {
             Why::ProgramChanged | Why::ProgramGone => {
                 "put the file back, or go back to that step and look at the file again".to_owned()
             }
-            Why::NotReleased | Why::Lapsed { .. } | Why::ReleasedOther | Why::ReleasedTooLong => {
-                "ask for the release again in `skimgate walk`".to_owned()
-            }
+            Why::NotReleased
+            | Why::Lapsed { .. }
+            | Why::ReleasedOther
+            | Why::ReleasedTooLong
+            | Why::ReleaserGone => "ask for the release again in `skimgate walk`".to_owned(),
             Why::FromFile => {
                 "end this run and begin another in a terminal at the machine".to_owned()
             }

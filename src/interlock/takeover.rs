@@ -5,7 +5,7 @@ use super::answer::Proof;
 use super::command::Command;
 use super::crew::{hold_point, key, listed, signed_by, without};
 use super::event::{Event, Outcome};
-use super::gate::{Asks, Hold, LatestSeen, Why, start};
+use super::gate::{Asks, Held, Hold, LatestSeen, Why, start};
 use super::refusal::Refusal;
 use super::signing::SignFault;
 use super::stopping::Kept;
@@ -97,11 +97,14 @@ fn a_release_is_good_only_where_a_terminal_walks_the_run() {
         start(&rig.state, rig.now, rig.program, &listed(), asks).map(drop)
     };
     let nobody = |holds: &[Hold]| holds.iter().any(|h| h.why == Why::NoTerminal);
-    assert!(look(&rig, true).is_ok());
-    assert!(nobody(&look(&rig, false).unwrap_err()));
+    assert!(look(&rig, Held::ByReleaser).is_ok());
+    assert!(nobody(&look(&rig, Held::ByNobody).unwrap_err()));
+    let another = look(&rig, Held::ByAnother).unwrap_err();
+    assert_eq!(another[0].why, Why::ReleaserGone);
     // The clock stands before a time that was seen since, or that time cannot be stored.
     let from_afar = |seen| {
-        let asks = Asks::Elsewhere { held: true, seen };
+        let held = Held::ByReleaser;
+        let asks = Asks::Elsewhere { held, seen };
         let found = start(&rig.state, rig.now, rig.program, &listed(), asks).map(drop);
         found.err().map(|holds| holds[0].why.clone())
     };
@@ -113,8 +116,8 @@ fn a_release_is_good_only_where_a_terminal_walks_the_run() {
     assert_eq!(from_afar(LatestSeen::NotStored), Some(Why::TimeNotStored));
     // A run that was left or is over is held for that, not for want of a terminal.
     rig.state.left = Some("left".into());
-    assert!(!nobody(&look(&rig, false).unwrap_err()));
+    assert!(!nobody(&look(&rig, Held::ByNobody).unwrap_err()));
     rig.state.left = None;
     rig.state.ended = Some(Outcome::Abandoned);
-    assert!(!nobody(&look(&rig, false).unwrap_err()));
+    assert!(!nobody(&look(&rig, Held::ByNobody).unwrap_err()));
 }

@@ -68,6 +68,10 @@ pub struct Loaded {
     pub n: u32,
     /// The digest of its last entry.
     pub digest: Fingerprint,
+    /// The place of its last entry in the book.
+    pub seq: u64,
+    /// The place in the book of its last release, if it has any.
+    pub released: Option<u64>,
 }
 
 /// Loads a run: its own procedure and shop file, and every event folded.
@@ -83,9 +87,13 @@ pub fn replay(
 ) -> Result<Loaded, WalkError> {
     let entries = book.entries(run)?;
     let events: Vec<Stamped> = entries.iter().map(event).collect::<Result<_, _>>()?;
-    let (n, digest) = entries
+    let (n, digest, seq) = entries
         .last()
-        .map_or((0, Fingerprint::NONE), |e| (e.n, e.digest));
+        .map_or((0, Fingerprint::NONE, 0), |e| (e.n, e.digest, e.seq));
+    let mut both = entries.iter().zip(&events).rev();
+    let released = both
+        .find(|(_, stamped)| matches!(stamped.event, Event::Released { .. }))
+        .map(|(entry, _)| entry.seq);
     let Some(Stamped {
         at,
         event: Event::Began(begun),
@@ -108,6 +116,8 @@ pub fn replay(
         state,
         n,
         digest,
+        seq,
+        released,
     })
 }
 

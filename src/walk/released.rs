@@ -9,7 +9,8 @@ use super::roster;
 use crate::book::{Book, RunSummary};
 use crate::clock::Clock;
 use crate::interlock::State;
-use crate::interlock::gate::{self, Asks, Cleared, Hold, LatestSeen};
+use crate::interlock::gate::{self, Asks, Cleared, Held, Hold, LatestSeen};
+use crate::quantity::moment::Moment;
 
 /// A book of up to so many entries is checked whole; some hundred runs, and a fraction of a second.
 const CHECKED_WHOLE: u64 = 20_000;
@@ -49,24 +50,39 @@ pub fn check(book: &Book, run: &str) -> Result<(), WalkError> {
 /// # Errors
 /// What is damaged in the run, and those of reading it.
 pub fn look(book: &Book, run: &RunSummary, clock: &dyn Clock) -> Result<Seen, WalkError> {
-    // Before and after: a terminal that came in between has not yet dropped the release that it found.
-    let held_before = book.is_claimed(&run.machine)?;
     replay(book, &run.run)?;
     let loaded = log::load(book, &run.run)?;
     let state = loaded.state;
     let people = roster::load(book)?;
-    let held = held_before && book.is_claimed(&run.machine)?;
+    // After the run was read: who made the release and holds the machine now held it all the time.
+    let held = match book.claimed_after(&run.machine)? {
+        None => Held::ByNobody,
+        // A terminal that has just come has not yet dropped the release that it found.
+        Some(after) if loaded.released.is_some_and(|seq| seq <= after) => Held::ByAnother,
+        Some(_) => Held::ByReleaser,
+    };
     let now = clock.now();
     // Without a release there is nothing that a clock set back could bring to life again.
-    let seen = if held && state.release.is_some() {
-        match book.latest_seen(&run.machine, (&run.run, loaded.n), now) {
-            Ok(latest) => LatestSeen::Stored(latest),
-            Err(_) => LatestSeen::NotStored,
-        }
+    let seen = if held == Held::ByReleaser && state.release.is_some() {
+        latest_seen(book, run, (loaded.n, loaded.seq), now)?
     } else {
         LatestSeen::Stored(now)
     };
     let asks = Asks::Elsewhere { held, seen };
     let released = gate::start(&state, now, program::seen(&state), &people, asks);
     Ok(Seen { state, released })
+}
+
+/// The latest time that anybody saw since entry `n` of the run, which stands at `seq` in the book: `now`, that of who asked
+/// before, or that of what is recorded since in other runs and ledgers.
+fn latest_seen(
+    book: &Book,
+    run: &RunSummary,
+    (n, seq): (u32, u64),
+    now: Moment,
+) -> Result<LatestSeen, WalkError> {
+    let recorded = book.latest_after(seq)?.and_then(|at| at.parse().ok());
+    let latest = recorded.map_or(now, |at: Moment| at.max(now));
+    let stored = book.latest_seen(&run.machine, (&run.run, n), latest);
+    Ok(stored.map_or(LatestSeen::NotStored, LatestSeen::Stored))
 }

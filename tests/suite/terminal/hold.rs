@@ -4,7 +4,7 @@
 use crate::operator::{Operator, Sitting};
 use crate::support::{Bench, ENDING, WHOLE, told};
 use rusqlite::Connection;
-use skimgate::book::Book;
+use skimgate::book::{Book, Draft};
 use skimgate::interlock::event::Event;
 use skimgate::interlock::{Instance, State};
 use skimgate::stock::StockEntry;
@@ -174,6 +174,43 @@ fn a_clock_set_back_after_somebody_looked_shows_from_elsewhere() {
     fs::create_dir(bench.path("book.sqlite3.claims/machine-north.seen-new")).unwrap();
     fs::write(&path, "nonsense").unwrap();
     held(&bench, "the time cannot be stored beside the book");
+}
+
+/// The latest time counts too where it was only recorded elsewhere in the book, here of a correction of another plate.
+#[test]
+fn a_clock_set_back_after_something_else_was_recorded_shows_from_elsewhere() {
+    let bench = Bench::new();
+    let mut at = released(&bench);
+    let mut book = Book::open(bench.book()).unwrap();
+    let later = Draft {
+        at: "2099-01-01T00:00:00.000Z".to_owned(),
+        kind: "note".to_owned(),
+        version: 1,
+        body: "{}".to_owned(),
+    };
+    book.append_to_ledger("other", 0, &[later]).unwrap();
+    drop(book);
+    let why = "the clock stands before the latest time recorded or seen";
+    held(&bench, why);
+    at.types("nonsense");
+    at.is_shown(&["RELEASED"], "started");
+    bench.run(&["gate"]).ended(0);
+}
+
+/// A terminal that has claimed the run, and not yet come to drop the release that it found there.
+#[test]
+fn a_release_does_not_pass_to_the_next_terminal_for_a_moment() {
+    let bench = Bench::new();
+    let mut at = released(&bench);
+    at.is_cut_off();
+    let book = Book::open(bench.book()).unwrap();
+    let claim = book.claim("north", "2026-03-01T13:32:05.250Z").unwrap();
+    held(&bench, "the terminal that had the release is gone");
+    // Not either where the claim cannot say what it found, as on a full disk.
+    fs::write(bench.path("book.sqlite3.claims/machine-north.holder"), "").unwrap();
+    held(&bench, "the terminal that had the release is gone");
+    drop(claim);
+    held(&bench, "no terminal walks the run");
 }
 
 /// Changes an entry behind the book's back.
