@@ -5,7 +5,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 use skimgate::plate::fit::{Site, zone};
-use skimgate::plate::{Bound, Doubt, Land, Spot};
+use skimgate::plate::{Bound, Doubt, Facts, Land, Spot};
 use skimgate::quantity::Length;
 use std::hint::black_box;
 use std::io::Write as _;
@@ -163,7 +163,11 @@ fn map() {
         shared: Bound::Limits(Length::ZERO),
     };
     let size = Some([length(400_000), length(300_000)]);
-    let land = Land::of(&spots, size, doubt).unwrap();
+    let facts = Facts {
+        size,
+        ..Facts::doubting(doubt)
+    };
+    let land = Land::of(&spots, facts).unwrap();
     let taken = each(|| {
         let map = land.map(black_box(length(-40)), 400, 300).unwrap();
         assert_eq!(map.cells.len(), 120_000);

@@ -3,9 +3,10 @@
 //! Skin is what a cut leaves of the old surface, so it is judged by the heights of that surface: a point that was cut
 //! since keeps the height that it was touched at. Nothing here decides anything; depths come from heights alone.
 
+use super::answer::Answer;
 use super::instance::Instance;
 use super::state::State;
-use crate::plate::{Bound, Doubt, Land, LandError, Spot};
+use crate::plate::{Bound, Doubt, Facts, Land, LandError, Spot, Unplaced, ZSetting};
 use crate::procedure::model::Touch;
 use crate::procedure::{Kind, ShopList};
 use crate::quantity::Length;
@@ -55,16 +56,40 @@ impl State {
         before.into_iter().filter_map(spot).collect()
     }
 
-    /// How far touches may be off: hard limits, as the touch step says; nothing where it says nothing.
+    /// Touched points without a place, at the heights of the old surface.
+    fn unplaced(&self) -> Vec<Unplaced> {
+        let before = self.marks.before_cuts().into_iter();
+        before
+            .filter(|(point, _)| self.place_of(point).is_none())
+            .map(|(point, height)| Unplaced { point, height })
+            .collect()
+    }
+
+    /// How far touches may be off: hard limits, as the touch step says; nothing where it says nothing. With it what
+    /// setting Z adds on the chosen machine.
     pub fn touch_doubt(&self) -> Doubt {
         let said = self.touch_steps().find_map(|(id, touch)| {
-            let doubt = touch.doubt.as_ref()?;
-            let value = self.env(&Instance::new(id, None)).quantity(doubt).ok()?;
-            Length::nearest(value)
+            let at = Instance::new(id, None);
+            let value = self.env(&at).quantity(touch.doubt.as_ref()?).ok()?;
+            let drift = match self.answer(&at) {
+                Some(Answer::Touched(touched)) => touched.drift,
+                _ => None,
+            };
+            Some((Length::nearest(value)?, drift))
         });
+        let (jog, drift) = said.unwrap_or_default();
+        let mill = self.chosen(ShopList::Machines);
+        let setting = ZSetting {
+            jog,
+            readout: mill
+                .and_then(|m| m.length("readout_step"))
+                .unwrap_or_default(),
+            drift,
+            offsets: mill.and_then(|m| m.word("length_offsets")) == Some("used"),
+        };
         Doubt {
-            touch: Bound::Limits(said.unwrap_or_default()),
-            shared: Bound::Limits(Length::ZERO),
+            touch: Bound::Limits(jog),
+            shared: Bound::ZSetting(setting),
         }
     }
 
@@ -74,6 +99,14 @@ impl State {
     /// Where the places fix no surface or lie off the plate.
     pub fn land(&self) -> Option<Result<Land, LandError>> {
         let spots = self.spots();
-        (spots.len() >= FEWEST).then(|| Land::of(&spots, self.plate_size(), self.touch_doubt()))
+        let fact = |list: ShopList, name: &str| self.chosen(list)?.length(name);
+        let facts = || Facts {
+            size: self.plate_size(),
+            doubt: self.touch_doubt(),
+            waviness: fact(ShopList::Plates, "waviness"),
+            cutter: fact(ShopList::Cutters, "diameter"),
+            unplaced: self.unplaced(),
+        };
+        (spots.len() >= FEWEST).then(|| Land::of(&spots, facts()))
     }
 }

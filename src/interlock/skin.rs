@@ -5,7 +5,7 @@ use super::command::{Command, Said};
 use super::event::{Event, Looked};
 use super::refusal::Refusal;
 use super::testing::{Rig, SMALL, at, length, pass, q};
-use crate::plate::{Around, Bound, Class, Doubt, LandError, Reading};
+use crate::plate::{Around, Bound, Class, Doubt, LandError, Reading, ZSetting};
 use crate::quantity::Length;
 
 /// The small procedure, with places for the points of its touch-off. The plate is 400 by 250 mm.
@@ -113,9 +113,19 @@ fn three_points_with_a_place_fix_a_surface_and_two_do_not() {
     // Without places there is nothing to say, and what is said of doubt is said of every touch alike.
     assert!(touched(SMALL).state.land().is_none());
     let doubt = |rig: &Rig| rig.state.touch_doubt();
-    let limits = |text: &str| Doubt {
-        touch: Bound::Limits(length(text)),
-        shared: Bound::Limits(Length::ZERO),
+    // The machine of the small shop has a readout step of 0.01 mm; whether it uses offsets is its own word.
+    let limits = |text: &str| {
+        let jog = length(text);
+        let setting = ZSetting {
+            jog,
+            readout: length("0.01"),
+            drift: None,
+            offsets: false,
+        };
+        Doubt {
+            touch: Bound::Limits(jog),
+            shared: Bound::ZSetting(setting),
+        }
     };
     assert_eq!(doubt(&touched(SMALL)), limits("0"));
     assert_eq!(doubt(&touched(&placed(ALL))), limits("0.02"));

@@ -28,7 +28,9 @@ mod two_columns;
 #[cfg(test)]
 mod worked_example;
 
-pub use between::{Around, Bound, Class, Doubt, Land, LandError, Map, Miss, Verdict};
+pub use between::{
+    Around, Bound, Class, Doubt, Facts, Land, LandError, Map, Miss, Unplaced, Verdict, ZSetting,
+};
 pub use crosscheck::{Mismatch, Suspect};
 pub use entry::Entry;
 pub use form::Form;

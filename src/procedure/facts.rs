@@ -91,6 +91,7 @@ const PLATE: &[Fact] = &[
     optional("fasteners", Lengths),
     optional("x corner", Any(Dimension::LENGTH)),
     optional("y corner", Any(Dimension::LENGTH)),
+    optional("waviness", FromNought(Dimension::LENGTH)),
 ];
 
 const CUTTER: &[Fact] = &[

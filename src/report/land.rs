@@ -1,8 +1,9 @@
 //! What the touches say of the plate, and what a plane will do to it: the map and the verdict, with the working.
 
 use super::page::{Block, Item, Page, Picture, Tone};
+use crate::plate::between::verdict::shared_out;
 use crate::plate::working::Working;
-use crate::plate::{Bound, Land, Verdict};
+use crate::plate::{Bound, Land, Verdict, ZSetting};
 use crate::quantity::{Length, UnitSystem, show::Show};
 
 /// The map and the verdict for a plane; `cutter` is its diameter, drawn to scale.
@@ -40,32 +41,109 @@ fn per_cent(parts: u32) -> String {
     }
 }
 
-/// What all of it rests on: how far touches are taken to be off.
-fn doubts(land: &Land, show: &Show) -> String {
-    let words = |bound: Bound| match bound {
+/// A plus-or-minus in words; `None` where there is none.
+fn far(bound: Bound, show: &Show) -> Option<String> {
+    match bound {
         Bound::Limits(Length::ZERO) => None,
         Bound::Limits(a) => Some(format!("no more than {}", show.up(a))),
         Bound::Twice(u) => Some(format!("{} as twice a standard uncertainty", show.up(u))),
-    };
-    let each = words(land.doubt.touch).map_or_else(
+        Bound::ZSetting(z) => z.limit().map(|a| format!("no more than {}", show.up(a))),
+    }
+}
+
+/// What the verdict assumes of touches and plate.
+fn doubts(land: &Land, show: &Show) -> String {
+    let each = far(land.doubt.touch, show).map_or_else(
         || "no touch is off at all".to_owned(),
         |far| format!("each touch is off by {far}"),
     );
-    let shared = words(land.doubt.shared).map_or_else(
-        || "nothing shifts all of them together".to_owned(),
-        |far| format!("all of them together by {far}"),
-    );
-    format!("Assumed: {each}, and {shared}.")
+    let source = if land.waviness_assumed {
+        " (common practice, no source; the plate's `waviness` in the shop file says otherwise)"
+    } else {
+        ""
+    };
+    let waves = show.up(land.waviness);
+    format!("Assumed: {each}, and the old surface waves by {waves}{source}.")
 }
 
-/// A way along the plate, to a tenth of a millimetre or a hundredth of an inch: no one drives there more finely.
-fn coarse(length: Length, show: &Show) -> String {
-    let step = match show.system {
+/// How far the plane may land off when Z is set, with its parts.
+pub fn z_setting(setting: ZSetting, show: &Show) -> String {
+    let far = setting
+        .limit()
+        .map_or_else(|| "more than 100 m".to_owned(), |a| show.up(a));
+    let parts: Vec<String> = setting
+        .parts()
+        .iter()
+        .map(|(name, part)| format!("{name} {}", show.up(*part)))
+        .collect();
+    format!(
+        "Setting Z can put this plane up to {far} off: {}.",
+        parts.join(" + ")
+    )
+}
+
+/// The same as a sum.
+pub fn z_setting_working(setting: ZSetting, show: &Show) -> [String; 2] {
+    let parts = setting.parts();
+    let names: Vec<&str> = parts.iter().map(|p| p.0).collect();
+    let values: Vec<String> = parts.iter().map(|p| show.up(p.1)).collect();
+    let sum = setting.limit().unwrap_or_default();
+    [
+        format!(
+            "doubt of a plane = {} (common practice, no source)",
+            names.join(" + ")
+        ),
+        format!(
+            "doubt of a plane = {} = {} at most, when Z is set",
+            values.join(" + "),
+            show.up(sum)
+        ),
+    ]
+}
+
+/// The same for whatever was assumed of it.
+pub fn plane_doubt(shared: Bound, show: &Show) -> String {
+    match shared {
+        Bound::ZSetting(setting) => z_setting(setting, show),
+        said => far(said, show).map_or_else(
+            || "Setting Z is taken to put this plane nowhere else.".to_owned(),
+            |far| format!("Setting Z is taken to put this plane off by {far}."),
+        ),
+    }
+}
+
+/// Which touches the map leaves out, where there are any.
+pub fn left_out(land: &Land) -> Option<String> {
+    let names: Vec<&str> = land.unplaced.iter().map(|u| u.point.as_str()).collect();
+    match names.as_slice() {
+        [] => None,
+        [one] => Some(format!("{one} has no place: the map leaves it out.")),
+        all => Some(format!(
+            "{} have no place: the map leaves them out.",
+            named(all)
+        )),
+    }
+}
+
+/// A tenth of a millimetre or a hundredth of an inch: no one drives along a plate more finely.
+fn coarse_step(show: &Show) -> i64 {
+    match show.system {
         UnitSystem::Mm => 1_000_000,
         UnitSystem::Inch => 2_540_000,
-    };
+    }
+}
+
+fn coarse(length: Length, show: &Show) -> String {
+    let step = coarse_step(show);
     let near = (length.counts() + step / 2).div_euclid(step) * step;
     show.one(Length::from_counts(near).unwrap_or(length).into())
+}
+
+/// The same for what is said as "up to": never less than it is.
+fn coarse_up(length: Length, show: &Show) -> String {
+    let step = coarse_step(show);
+    let above = (length.counts() + step - 1).div_euclid(step) * step;
+    show.one(Length::from_counts(above).unwrap_or(length).into())
 }
 
 /// A place in words, from the plate's front left corner.
@@ -86,7 +164,7 @@ fn named(all: &[&str]) -> String {
 /// What changes with the plane.
 fn of_plane(land: &Land, verdict: &Verdict, show: &Show) -> Vec<Item> {
     let mut items = Vec::new();
-    let n = land.spots.len();
+    let n = land.touches().count();
     let low = &verdict.lowest;
     let clearance = show.signed().one(verdict.clearance.into());
     if verdict.clearance < Length::ZERO {
@@ -119,14 +197,11 @@ fn of_plane(land: &Land, verdict: &Verdict, show: &Show) -> Vec<Item> {
             format!("All {n} touched places clean up: {sure} (clearance {clearance} below {low}). This says nothing of the space between them."),
         ));
     }
-    if let Some([cleans, likely, unknown, stays]) = verdict.shares {
-        let share = |s: u32| format!("{} %", (s + 5) / 10);
+    if let Some(shares) = verdict.shares {
+        let [cleans, likely, unknown, stays] = shared_out(shares, 100);
         let text = format!(
-            "Between the touches: {} cleans, {} likely but not proven, {} not known, {} stays.",
-            share(cleans),
-            share(likely),
-            share(unknown),
-            share(stays)
+            "Between the touches: {cleans} % cleans, {likely} % likely but not proven, {unknown} % not known, {stays} % stays. Only what lies within {} of a touch is called clean.",
+            show.down(land.clean_within())
         );
         let tone = if likely + unknown + stays == 0 {
             Tone::Good
@@ -150,6 +225,8 @@ fn of_plane(land: &Land, verdict: &Verdict, show: &Show) -> Vec<Item> {
         let text = "These places say tilt and twist and nothing of the middle: no share of the plate can be given. It holds if the middle is no lower than the surface between them; touch the centre to know.";
         items.push(Item::toned(Tone::Look, text));
     }
+    items.extend(left_out(land).map(|text| Item::toned(Tone::Look, text)));
+    items.push(Item::new(plane_doubt(land.doubt.shared, show)));
     items
 }
 
@@ -193,7 +270,7 @@ fn of_touches(land: &Land, verdict: &Verdict, show: &Show) -> Vec<Item> {
     }
     items.push(Item::new(format!(
         "A spot up to {} wide can lie unseen between the touches.",
-        coarse(verdict.hides, show)
+        coarse_up(verdict.hides, show)
     )));
     if let Some(unseen) = verdict.unseen {
         items.push(Item::new(format!(
@@ -218,7 +295,7 @@ fn of_touches(land: &Land, verdict: &Verdict, show: &Show) -> Vec<Item> {
 pub fn working(land: &Land, verdict: &Verdict, show: &Show) -> Working {
     let mut working = Working::new();
     working.push(format!(
-        "standard uncertainty of a height = root of (that of a touch squared + the shared one squared) = {}; hard limits count as a / sqrt 3 (JCGM 100, from memory)",
+        "standard uncertainty of a height = root of (that of a touch squared + that of setting Z squared) = {}; hard limits count as a / sqrt 3 (JCGM 100, from memory)",
         show.up(verdict.standard)
     ));
     if verdict.shares.is_some() {
@@ -240,13 +317,21 @@ pub fn working(land: &Land, verdict: &Verdict, show: &Show) -> Working {
     }
     if let Some(typical) = land.typical {
         working.push(format!(
-            "scatter away from a touch = root of (standard uncertainty squared + (usual miss x way to the touch / usual way between touches) squared), usual miss = root mean square of the misses = {}, usual way between touches = {} (derived)",
-            show.up(typical), show.up(land.spacing)
+            "scatter away from a touch = root of (standard uncertainty squared + hidden hollow squared / 3 + lean squared / 3 + (usual miss x (way to the touch + radius) / usual way between touches) squared), lean = radius of the cutter x slope of the plate = {}, radius = {}, usual miss = root mean square of the misses = {}, usual way between touches = {} (derived)",
+            show.up(land.lean), show.up(land.radius()), show.up(typical), show.up(land.spacing)
+        ));
+        working.push(format!(
+            "hidden hollow = waviness x width of the cutter in inches where that is over 1 = {} (derived: under a wider rim lies a wider hollow, and of the same steepness it is deeper)",
+            show.up(land.hollow())
+        ));
+        working.push(format!(
+            "cleans = 3 times its scatter or more above the plane, and within {} of a touch: the width of the cutter, at most half the usual way between touches (nothing shorter than twice the way between samples shows in them: sampling theorem, from memory)",
+            show.down(land.clean_within())
         ));
     }
     working.push(format!(
         "a spot that can hide = twice the way from the place furthest from any touch to the nearest one = {} (geometry; 1.41 times the pitch of a square grid)",
-        coarse(verdict.hides, show)
+        coarse_up(verdict.hides, show)
     ));
     if let Some(unseen) = verdict.unseen {
         working.push(format!(

@@ -85,7 +85,7 @@ impl Sheet<'_> {
         let Some(Ok(land)) = state.land() else {
             return Page::new();
         };
-        let first = land.lowest().map(|spot| spot.height);
+        let first = land.lowest().map(|touch| touch.1);
         let Some(plane) = state.marks.last_cut().or(first) else {
             return Page::new();
         };

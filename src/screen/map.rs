@@ -6,6 +6,7 @@ use super::style::{Depth, Style};
 use crate::plate::Class;
 use crate::plate::between::Map;
 use crate::quantity::{Length, Unit, UnitSystem};
+use crate::report::land::left_out;
 use crate::report::page::{Picture, Tone};
 
 /// Rows at most, so that a small screen holds the map.
@@ -183,10 +184,13 @@ fn labels(picture: &Picture, map: &Map) -> Vec<Option<char>> {
 
 fn legend(picture: &Picture, style: &Style) -> Vec<String> {
     let meaning = |class| match class {
-        Class::Cleans => "cleans: 3 times its scatter or more above the plane",
-        Class::Likely => "likely",
-        Class::NotKnown => "not known",
-        Class::Stays => "stays: old skin is left",
+        Class::Cleans => format!(
+            "cleans: 3 times its scatter or more above the plane, {} from a touch",
+            picture.show.down(picture.land.clean_within())
+        ),
+        Class::Likely => "likely".to_owned(),
+        Class::NotKnown => "not known".to_owned(),
+        Class::Stays => "stays: old skin is left".to_owned(),
     };
     let mark = |c: Class| {
         format!(
@@ -196,7 +200,7 @@ fn legend(picture: &Picture, style: &Style) -> Vec<String> {
         )
     };
     let [a, b, c, d] = Class::ALL.map(mark);
-    vec![
+    let mut out = vec![
         a,
         format!("{b}   {c}   {d}"),
         format!(
@@ -204,7 +208,9 @@ fn legend(picture: &Picture, style: &Style) -> Vec<String> {
             unit(picture).symbol
         ),
         "  below 0 it lies that much under it, and stays".to_owned(),
-    ]
+    ];
+    out.extend(left_out(&picture.land));
+    out
 }
 
 /// The cutter to the scale of the map.

@@ -36,16 +36,21 @@ impl Session<'_> {
         }))
     }
 
-    /// Shows the map of the plane that a step works out; nothing where too few points have places. A plane drawn
+    /// Shows the map of the plane that a step works out; only the plane's doubt where too few points have places. A plane drawn
     /// already is not drawn again, and of the same touches nothing is said twice.
     pub(super) fn show_map(&mut self, at: &Instance, step: &Step) -> Result<(), WalkError> {
         let Some(plane) = self.plane_of(at, step) else {
             return Ok(());
         };
-        let Some(found) = self.verdict(plane) else {
-            return Ok(());
-        };
         let drawn = (plane, self.state.spots());
+        let Some(found) = self.verdict(plane) else {
+            // Without places there is no map; what setting Z may do to the plane is shown all the same, once.
+            if self.drawn.replace(drawn).is_some() {
+                return Ok(());
+            }
+            let doubt = report::land::plane_doubt(self.state.touch_doubt().shared, &self.show());
+            return Ok(self.desk.show(&Page::new().text(doubt))?);
+        };
         if self.drawn.as_ref() == Some(&drawn) {
             let text = "The map of this plane stands above.";
             return Ok(self.desk.show(&Page::new().toned(Tone::Quiet, text))?);

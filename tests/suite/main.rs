@@ -14,6 +14,7 @@ mod expressions;
 mod files;
 mod handbook;
 mod help;
+mod invented;
 mod layers;
 mod layout;
 #[cfg(unix)]

@@ -707,3 +707,56 @@ fn lines_are_wrapped_between_words_and_formulas_are_in_words() {
     let flowing = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(flowing.contains("normal distribution"), "{}", ran.out);
 }
+
+/// By hand: five corners and a middle on 240 x 120 mm. P6 lies lowest, and nobody said where.
+#[test]
+fn a_touch_without_a_place_is_named_and_counts() {
+    let touches = [
+        "--touch=P1=0",
+        "--touch=P2=-0.12",
+        "--touch=P3=0.31",
+        "--touch=P4=0.08",
+        "--touch=P5=-0.05",
+        "--touch=P6=-0.03",
+        "--at=P1=20,18",
+        "--at=P2=220,18",
+        "--at=P3=220,102",
+        "--at=P4=20,102",
+        "--at=P5=120,60",
+    ];
+    let more = [
+        "--unit=mm",
+        "--max-bite=0.25",
+        "--clearance=0.05",
+        "--size=240,120",
+        "--diameter=12",
+    ];
+    let args: Vec<&str> = touches.into_iter().chain(more).collect();
+    let ran = run(&args, "");
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    for part in [
+        "All 6 touched places clean up",
+        "below P6",
+        "P6 has no place: the map leaves it out.",
+        "Setting Z can put this plane up to 0.03 mm off: jog step 0.01 mm + half a readout step 0.005 mm + drift 0.01 mm + tool length 0.005 mm.",
+        "doubt of a plane = jog step + half a readout step + drift + tool length (common practice, no source)",
+        "doubt of a plane = 0.01 mm + 0.005 mm + 0.01 mm + 0.005 mm = 0.03 mm at most",
+        "Only what lies within 12 mm of a touch is called clean",
+        "the old surface waves by 0.03 mm (common practice, no source",
+    ] {
+        let flat = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(flat.contains(part), "`{part}` not in: {}", ran.out);
+    }
+    let answer = parsed(&run(&[args.as_slice(), &["--json"]].concat(), ""));
+    let verdict = &answer["verdict"];
+    assert_eq!(verdict["without_place"], json!(["P6"]));
+    assert_eq!(verdict["lowest"], "P6");
+    assert_eq!(verdict["waviness_mm"], 0.03);
+    assert_eq!(verdict["clean_within_mm"], 12.0);
+    assert_eq!(verdict["shared_doubt"]["never_more_than_mm"], 0.03);
+    // Geometry: the place furthest from any touch lies on a long edge, as far from its corner touch as from the middle:
+    // (x - 20)^2 + 18^2 = (120 - x)^2 + 60^2, x = 86.38, and twice the way there is 137.5544 mm.
+    let hides = verdict["can_hide_mm"].as_f64().unwrap();
+    assert!((hides - 137.5544).abs() < 1e-3, "{hides}");
+    assert!(ran.out.contains("up to 137.6 mm wide"), "{}", ran.out);
+}

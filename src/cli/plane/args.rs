@@ -6,7 +6,7 @@ use super::places::{self, Places};
 use super::readings::{self, Named};
 use super::sense;
 use crate::cli::unit::unit;
-use crate::plate::{Bound, Doubt, Limits, ZeroMode};
+use crate::plate::{Bound, Doubt, Limits, ZSetting, ZeroMode};
 use crate::quantity::parse::{self, DecimalMark};
 use crate::quantity::{Length, UnitSystem};
 use clap::{Args, ValueEnum};
@@ -68,9 +68,13 @@ pub struct PlaneArgs {
     #[arg(long, value_name = "LENGTH", default_value = TOUCH_WITHIN)]
     pub touch_within: String,
 
-    /// How far all touches together can be off at most when it is cut: tool length, spindle growth, the Z zero
-    #[arg(long, value_name = "LENGTH", default_value = "0")]
-    pub shared_within: String,
+    /// How far the plane can land off at most when Z is set; from jog step, readout step, drift and tool length if left out
+    #[arg(long, value_name = "LENGTH")]
+    pub shared_within: Option<String>,
+
+    /// How far an indicator moves over 100 mm of the old surface, beside its tilt; --plate's waviness, else 0.03 mm
+    #[arg(long, value_name = "LENGTH")]
+    pub waviness: Option<String>,
 
     /// Take both as twice a standard uncertainty, not as hard limits
     #[arg(long)]
@@ -191,10 +195,30 @@ pub struct LandAsked {
     pub cutter: Option<Length>,
     /// The plane that the map is for.
     pub plane: Option<Length>,
-    /// What is not known of the heights.
-    pub doubt: Doubt,
+    /// How far a touch may be off.
+    pub touch: Bound,
+    /// How far the plane may be off, where somebody says.
+    pub shared: Option<Bound>,
+    /// What setting Z adds otherwise, but for the drift.
+    pub setting: ZSetting,
+    /// How far the old surface waves, where somebody says.
+    pub waviness: Option<Length>,
     /// Whether the doubt of a touch is what is usual, since nobody said another.
     pub assumed: bool,
+}
+
+impl LandAsked {
+    /// What is not known of the heights, with the drift that was found.
+    pub(super) fn doubt(&self, drift: Option<Length>) -> Doubt {
+        let setting = ZSetting {
+            drift,
+            ..self.setting
+        };
+        Doubt {
+            touch: self.touch,
+            shared: self.shared.unwrap_or(Bound::ZSetting(setting)),
+        }
+    }
 }
 
 impl PlaneArgs {
@@ -259,14 +283,24 @@ impl PlaneArgs {
         } else {
             Bound::Limits
         };
+        let perhaps = |flag: &str, text: &Option<String>| {
+            let text = text.as_deref();
+            text.map(|t| not_below(flag, t)).transpose()
+        };
+        let touch = not_below("--touch-within", &self.touch_within)?;
         let land = LandAsked {
             size,
-            cutter: optional("--diameter", &self.facts.diameter)?,
+            cutter: told.setting.diameter.and_then(Length::nearest),
             plane: optional("--plane", &self.plane)?,
-            doubt: Doubt {
-                touch: bound(not_below("--touch-within", &self.touch_within)?),
-                shared: bound(not_below("--shared-within", &self.shared_within)?),
+            touch: bound(touch),
+            shared: perhaps("--shared-within", &self.shared_within)?.map(bound),
+            setting: ZSetting {
+                jog: touch,
+                readout: limits.step.unwrap_or(touch),
+                drift: None,
+                offsets: told.offsets,
             },
+            waviness: perhaps("--waviness", &self.waviness)?.or(told.waviness),
             assumed: self.touch_within == TOUCH_WITHIN,
         };
         Ok(Asked {

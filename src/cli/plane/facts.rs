@@ -147,6 +147,8 @@ impl FactArgs {
             deepest: cutter.and_then(|c| c.length("deepest_bite")),
             finishing: cutter.and_then(|c| c.length("finishing_bite")),
             readout_step: mill.and_then(|m| m.length("readout_step")),
+            offsets: word(mill, "length_offsets").is_none_or(|w| w == "used"),
+            waviness: plate.and_then(|p| p.length("waviness")),
             setting,
         })
     }
@@ -175,6 +177,10 @@ pub struct Told {
     pub finishing: Option<Length>,
     /// The step of the machine's readout.
     pub readout_step: Option<Length>,
+    /// Whether the machine uses length offsets; taken to where nobody says.
+    pub offsets: bool,
+    /// How far the plate's old surface waves.
+    pub waviness: Option<Length>,
 }
 
 impl Told {

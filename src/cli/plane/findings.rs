@@ -6,7 +6,7 @@ use super::places::{self, Shown};
 use super::sense;
 use crate::plate::working::{number, operand, result};
 use crate::plate::{
-    Advice, Cut, Entry, Frame, Heights, Pass, Plan, PlanError, PointHeight, Reading, Series,
+    Advice, Bound, Cut, Entry, Frame, Heights, Pass, Plan, PlanError, PointHeight, Reading, Series,
     Surface, TouchError, Working, ZeroMode,
 };
 use crate::quantity::{Length, Quantity, UnitSystem, show::Show};
@@ -109,6 +109,11 @@ impl Findings {
         working.extend(heights.working(&show));
         working.extend(target_working(&lowest, asked, target, &show));
         working.extend(plan.working(&show));
+        if let Bound::ZSetting(setting) = asked.land.doubt(series.drift()).shared {
+            for line in land::z_setting_working(setting, &show) {
+                working.push(line);
+            }
+        }
 
         let mut surface = Surface::new();
         surface.touch_all(&heights);
@@ -124,7 +129,8 @@ impl Findings {
             passes.push(PassLine { pass, entry, cut });
         }
         let mut told = Vec::new();
-        let shown = places::shown(asked, &heights, clean, &mut told)?;
+        let doubt = asked.land.doubt(series.drift());
+        let shown = places::shown(asked, &heights, clean, doubt, &mut told)?;
         if let Some(s) = &shown {
             working.extend(s.form.working(&show));
             working.extend(land::working(&s.land, &s.verdict, &show));

@@ -164,6 +164,13 @@ fn bound(bound: Bound) -> Value {
     match bound {
         Bound::Limits(a) => json!({"never_more_than_mm": a.mm()}),
         Bound::Twice(u) => json!({"twice_standard_mm": u.mm()}),
+        Bound::ZSetting(setting) => {
+            let [jog, readout, drift, length] = setting.parts().map(|p| p.1.mm());
+            json!({
+                "never_more_than_mm": setting.limit().map(crate::quantity::Length::mm),
+                "jog_step_mm": jog, "half_readout_step_mm": readout, "drift_mm": drift, "tool_length_mm": length,
+            })
+        }
     }
 }
 
@@ -195,6 +202,10 @@ fn verdict(v: &Verdict, land: &Land) -> Value {
         "touch_spacing_mm": land.spacing.mm(),
         "touch_doubt": bound(land.doubt.touch),
         "shared_doubt": bound(land.doubt.shared),
+        "waviness_mm": land.waviness.mm(),
+        "waviness_assumed": land.waviness_assumed,
+        "clean_within_mm": land.clean_within().mm(),
+        "without_place": land.unplaced.iter().map(|u| &u.point).collect::<Vec<_>>(),
         "touch_next": {"x_mm": v.next[0].mm(), "y_mm": v.next[1].mm(), "centre": v.centre},
         "can_hide_mm": v.hides.mm(),
         "can_hide_share_95": v.unseen.map(share),

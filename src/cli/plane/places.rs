@@ -2,7 +2,7 @@
 
 use super::args::{Asked, length};
 use super::fault::Fault;
-use crate::plate::{Form, Heights, Land, Spot, Verdict};
+use crate::plate::{Doubt, Facts, Form, Heights, Land, Spot, Unplaced, Verdict};
 use crate::quantity::{Length, UnitSystem};
 
 /// Where points lie, in the order they were given.
@@ -85,6 +85,7 @@ pub(super) fn shown(
     asked: &Asked,
     heights: &Heights,
     clean: Length,
+    doubt: Doubt,
     cautions: &mut Vec<String>,
 ) -> Result<Option<Shown>, Fault> {
     if asked.places.0.is_empty() {
@@ -96,7 +97,7 @@ pub(super) fn shown(
             format!("{point} was not touched; is its name right?"),
         ));
     }
-    let mut spots = Vec::new();
+    let (mut spots, mut unplaced) = (Vec::new(), Vec::new());
     for p in heights.points() {
         match asked.places.of(&p.point) {
             Some([x, y]) => spots.push(Spot {
@@ -105,17 +106,23 @@ pub(super) fn shown(
                 y,
                 height: p.height,
             }),
-            None => cautions.push(format!(
-                "{} has no place: it is left out of form and map",
-                p.point
-            )),
+            None => unplaced.push(Unplaced {
+                point: p.point.clone(),
+                height: p.height,
+            }),
         }
     }
     let found = Form::of(&spots)
         .map_err(|e| e.to_string())
         .and_then(|form| {
-            let land =
-                Land::of(&spots, asked.land.size, asked.land.doubt).map_err(|e| e.to_string())?;
+            let facts = Facts {
+                size: asked.land.size,
+                doubt,
+                waviness: asked.land.waviness,
+                cutter: asked.land.cutter,
+                unplaced,
+            };
+            let land = Land::of(&spots, facts).map_err(|e| e.to_string())?;
             let verdict = land
                 .verdict(asked.land.plane.unwrap_or(clean))
                 .map_err(|e| e.to_string())?;

@@ -38,14 +38,13 @@ impl Land {
         let (xs, ys) = (line(0), line(1));
         let seen = self.seen(&xs, &ys)?;
         let places = self.places();
+        let judge = self.judge();
+        let class = |z: f64, d| judge.map_or(Class::NotKnown, |j| j.class(z - plane.mm(), d));
+        let lowest = |z: f64, d| judge.map_or(f64::INFINITY, |j| z - 2.0 * j.scatter(d));
         let away = |p: &[f64; 3], [x, y]: [f64; 2]| (p[0] - x).hypot(p[1] - y);
         let mut found: Vec<(Class, f64, f64)> = places
             .iter()
-            .map(|p| {
-                let class = Class::of(p[2] - plane.mm(), self.band(0.0));
-                let low = self.band(0.0).map_or(f64::INFINITY, |s| p[2] - 2.0 * s);
-                (class, p[2], low)
-            })
+            .map(|p| (class(p[2], 0.0), p[2], lowest(p[2], 0.0)))
             .collect();
         let crossings = ys.iter().flat_map(|y| xs.iter().map(move |x| [*x, *y]));
         for ((z, d), at) in seen.into_iter().zip(crossings) {
@@ -56,10 +55,9 @@ impl Land {
             let Some(here) = nearest.and_then(|(i, _)| found.get_mut(i)) else {
                 continue;
             };
-            let band = self.band(d);
-            here.0 = here.0.max(Class::of(z - plane.mm(), band));
+            here.0 = here.0.max(class(z, d));
             here.1 = here.1.min(z);
-            here.2 = here.2.min(band.map_or(f64::INFINITY, |s| z - 2.0 * s));
+            here.2 = here.2.min(lowest(z, d));
         }
         let around =
             |(spot, (worst, expected, deepest)): (&crate::plate::Spot, (Class, f64, f64))| {
@@ -76,7 +74,7 @@ impl Land {
 
 #[cfg(test)]
 mod tests {
-    use crate::plate::between::{Bound, Class, Doubt, Land};
+    use crate::plate::between::{Bound, Class, Doubt, Facts, Land};
     use crate::plate::spot::Spot;
     use crate::quantity::Length;
 
@@ -96,7 +94,11 @@ mod tests {
             shared: Bound::Limits(Length::ZERO),
         };
         let spots: Vec<Spot> = all.iter().map(spot).collect();
-        Land::of(&spots, None, doubt).unwrap()
+        let facts = Facts {
+            waviness: Some(Length::ZERO),
+            ..Facts::doubting(doubt)
+        };
+        Land::of(&spots, facts).unwrap()
     }
 
     // Source: a tilted plane is guessed exactly from its neighbours, so the band is that of a touch, 10 / root 3 um, and
@@ -124,7 +126,8 @@ mod tests {
                 (deepest - (a.expected.mm() * 1000.0 - band)).abs() < 0.1,
                 "{a:?}"
             );
-            let worst = [Class::Cleans, Class::Stays, Class::Stays];
+            // Nothing halfway between two touches is called clean.
+            let worst = [Class::Likely, Class::Stays, Class::Stays];
             assert_eq!(a.worst, worst[column]);
         }
     }

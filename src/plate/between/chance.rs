@@ -1,5 +1,6 @@
 //! How far a touch may be off, and the chance that a clearance covers it.
 
+use super::z_setting::ZSetting;
 use crate::quantity::Length;
 
 /// What a plus-or-minus means.
@@ -9,6 +10,8 @@ pub enum Bound {
     Limits(Length),
     /// Twice the standard uncertainty.
     Twice(Length),
+    /// What setting Z may be off by, part by part.
+    ZSetting(ZSetting),
 }
 
 impl Bound {
@@ -17,6 +20,7 @@ impl Bound {
         match self {
             Self::Limits(a) => a.abs().mm() / 3.0_f64.sqrt(),
             Self::Twice(u) => u.abs().mm() / 2.0,
+            Self::ZSetting(z) => z.standard(),
         }
     }
 
@@ -24,6 +28,7 @@ impl Bound {
         match self {
             Self::Limits(a) => Some(a.abs()),
             Self::Twice(_) => None,
+            Self::ZSetting(z) => z.limit(),
         }
     }
 }

@@ -3,6 +3,7 @@
 use super::chance::Doubt;
 use super::near::Near;
 use super::shape::Shape;
+use super::tilt::Tilt;
 use crate::plate::fit::{FitError, lsq};
 use crate::plate::spot::Spot;
 use crate::quantity::Length;
@@ -10,6 +11,9 @@ use thiserror::Error;
 
 /// Above this many touches only every so many is hidden, so that the answer does not take minutes.
 const MOST_HIDDEN: usize = 300;
+/// How far an old plate's surface waves between touches where the shop file says nothing: 0.03 mm (common practice, no
+/// source).
+const WAVINESS: i64 = 300_000;
 
 /// Why nothing can be said between the touches.
 #[derive(Clone, PartialEq, Eq, Debug, Error)]
@@ -34,6 +38,43 @@ pub struct Miss {
     pub off: Length,
 }
 
+/// A touch without a place: it counts for the depth and stands on no map.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Unplaced {
+    /// The point.
+    pub point: String,
+    /// Its height.
+    pub height: Length,
+}
+
+/// What is known beside the touches that have places.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Facts {
+    /// The plate's size from its front left corner; the box around the places where it is not known.
+    pub size: Option<[Length; 2]>,
+    /// What is not known of the heights.
+    pub doubt: Doubt,
+    /// How far the old surface waves, highest to lowest within 100 mm; 0.03 mm where nobody says.
+    pub waviness: Option<Length>,
+    /// The diameter of the cutter that touched.
+    pub cutter: Option<Length>,
+    /// Touches without a place.
+    pub unplaced: Vec<Unplaced>,
+}
+
+impl Facts {
+    /// Nothing known but the doubt.
+    pub fn doubting(doubt: Doubt) -> Self {
+        Self {
+            size: None,
+            doubt,
+            waviness: None,
+            cutter: None,
+            unplaced: Vec::new(),
+        }
+    }
+}
+
 /// A touched plate.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Land {
@@ -45,6 +86,16 @@ pub struct Land {
     pub high: [Length; 2],
     /// What is not known of the heights.
     pub doubt: Doubt,
+    /// How far the old surface waves, highest to lowest within 100 mm.
+    pub waviness: Length,
+    /// Whether that is what is usual, since nobody said.
+    pub waviness_assumed: bool,
+    /// The diameter of the cutter that touched.
+    pub cutter: Option<Length>,
+    /// How far the metal that the rim touches lies off the height under the cutter's middle: radius times slope.
+    pub lean: Length,
+    /// Touches without a place.
+    pub unplaced: Vec<Unplaced>,
     /// Every touch that its neighbours surround, guessed from them.
     pub misses: Vec<Miss>,
     /// Root mean square of the misses; `None` where no touch could be hidden, so that nothing is known in between.
@@ -64,11 +115,18 @@ pub(super) fn length(mm: f64) -> Result<Length, LandError> {
 }
 
 impl Land {
-    /// From touches, and the plate's size from its front left corner where that is known.
+    /// From touches and what is known beside them.
     ///
     /// # Errors
     /// Where the places fix no surface or lie off the plate.
-    pub fn of(spots: &[Spot], size: Option<[Length; 2]>, doubt: Doubt) -> Result<Self, LandError> {
+    pub fn of(spots: &[Spot], facts: Facts) -> Result<Self, LandError> {
+        let Facts {
+            size,
+            doubt,
+            waviness,
+            cutter,
+            unplaced,
+        } = facts;
         let spots = together(spots)?;
         let ends = |of: fn(&Spot) -> Length| {
             let all = || spots.iter().map(of);
@@ -97,11 +155,19 @@ impl Land {
         let misses = misses(&spots, &places)?;
         let typical = root_mean_square(&misses).map(length).transpose()?;
         let spacing = length(spacing(&places))?;
+        let radius = cutter.unwrap_or_default().mm() / 2.0;
+        let steepest = Tilt::of(&places).steepest(low.map(Length::mm), high.map(Length::mm));
+        let usual = Length::from_counts(WAVINESS).unwrap_or_default();
         Ok(Self {
             spots,
             low,
             high,
             doubt,
+            waviness: waviness.unwrap_or(usual),
+            waviness_assumed: waviness.is_none(),
+            cutter,
+            lean: length(radius * steepest)?,
+            unplaced,
             misses,
             typical,
             spacing,
@@ -114,9 +180,15 @@ impl Land {
         self.misses.iter().max_by_key(|m| m.off.abs())
     }
 
+    /// Every touch, with or without a place.
+    pub fn touches(&self) -> impl Iterator<Item = (&str, Length)> {
+        let placed = self.spots.iter().map(|s| (s.point.as_str(), s.height));
+        placed.chain(self.unplaced.iter().map(|u| (u.point.as_str(), u.height)))
+    }
+
     /// The lowest touch, the first of several.
-    pub fn lowest(&self) -> Option<&Spot> {
-        self.spots.iter().min_by_key(|s| s.height)
+    pub fn lowest(&self) -> Option<(&str, Length)> {
+        self.touches().min_by_key(|t| t.1)
     }
 
     /// Length to the right and away from the front, in millimetres.
@@ -126,38 +198,6 @@ impl Land {
 
     pub(super) fn places(&self) -> Vec<[f64; 3]> {
         places(&self.spots)
-    }
-
-    /// The scatter s between touches, d from the nearest: sqrt(u^2 + (L d / h)^2), in millimetres; `None` where L is not
-    /// known. Source: derived; checked on invented surfaces by another program.
-    pub(super) fn band(&self, d: f64) -> Option<f64> {
-        self.scatter_at().map(|s| s.at(d))
-    }
-
-    /// The same for many places.
-    pub(super) fn scatter_at(&self) -> Option<Scatter> {
-        let (typical, h) = (self.typical?.mm(), self.spacing.mm());
-        Some(Scatter {
-            touch: self.doubt.standard().powi(2),
-            grows: if h > 0.0 { (typical / h).powi(2) } else { 0.0 },
-            level: if h > 0.0 { 0.0 } else { typical.powi(2) },
-        })
-    }
-}
-
-/// What the scatter between touches is made of, in square millimetres.
-#[derive(Clone, Copy)]
-pub(super) struct Scatter {
-    touch: f64,
-    /// Over the distance squared.
-    grows: f64,
-    /// Where no distance is usual.
-    level: f64,
-}
-
-impl Scatter {
-    pub(super) fn at(self, d: f64) -> f64 {
-        (self.touch + self.grows * d * d + self.level).sqrt()
     }
 }
 
@@ -285,7 +325,7 @@ impl Land {
         let places = self.places();
         let shape = Shape::of(&places).ok_or(FitError::OnOneLine)?;
         let near = Near::new(&places);
-        let heights = shape.over(xs, ys);
+        let heights = shape.over(xs, ys, &Tilt::of(&places));
         Ok(heights.into_iter().zip(near.over(xs, ys)).collect())
     }
 }

@@ -6,9 +6,9 @@ use crate::quantity::Length;
 /// What becomes of a place.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
 pub enum Class {
-    /// At least three times the scatter above the plane.
+    /// At least three times the scatter above the plane, and near a touch.
     Cleans,
-    /// One to three times.
+    /// At least once, and no more is known.
     Likely,
     /// Within once the scatter of the plane, or no scatter known.
     NotKnown,
@@ -20,13 +20,13 @@ impl Class {
     /// All of them, best first.
     pub const ALL: [Self; 4] = [Self::Cleans, Self::Likely, Self::NotKnown, Self::Stays];
 
-    pub(super) fn of(depth: f64, scatter: Option<f64>) -> Self {
-        match scatter {
-            None => Self::NotKnown,
-            Some(s) if depth < -s => Self::Stays,
-            Some(s) if depth < s || depth <= 0.0 => Self::NotKnown,
-            Some(s) if depth < 3.0 * s => Self::Likely,
-            Some(_) => Self::Cleans,
+    /// By the scatter alone; [`super::judge`] says how near a touch it must be.
+    pub(super) fn of(depth: f64, s: f64) -> Self {
+        match depth {
+            d if d < -s => Self::Stays,
+            d if d < s || d <= 0.0 => Self::NotKnown,
+            d if d < 3.0 * s => Self::Likely,
+            _ => Self::Cleans,
         }
     }
 
@@ -78,11 +78,11 @@ impl Land {
         let size = self.size();
         let xs = middles(self.low[0].mm(), size[0], columns);
         let ys = middles(self.low[1].mm(), size[1], rows);
-        let (scatter, plane) = (self.scatter_at(), plane.mm());
+        let (judge, plane) = (self.judge(), plane.mm());
         let cell = |(z, d): (f64, f64)| {
             let depth = z - plane;
             Ok(Cell {
-                class: Class::of(depth, scatter.map(|s| s.at(d))),
+                class: judge.map_or(Class::NotKnown, |j| j.class(depth, d)),
                 depth: length(depth)?,
             })
         };

@@ -1,8 +1,10 @@
-//! A surface through places: bilinear over a full grid, flat triangles otherwise, level with its rim beyond it.
+//! A surface through places: bilinear over a full grid, flat triangles otherwise. Beyond its rim the tilt is continued:
+//! a surface held level there reads too high on the low side of every tilted plate.
 
 #![allow(clippy::many_single_char_names)] // coordinates
 
 use super::mesh::{Mesh, joined};
+use super::tilt::Tilt;
 
 /// The surface. Places and heights in millimetres.
 #[derive(Clone, Debug)]
@@ -30,6 +32,13 @@ fn stretch(lines: &[f64], v: f64) -> (usize, f64) {
     let after = lines.partition_point(|l| *l <= v).clamp(1, lines.len() - 1);
     let (a, b) = (lines[after - 1], lines[after]);
     (after - 1, ((v - a) / (b - a)).clamp(0.0, 1.0))
+}
+
+/// The value itself, or the outermost line that it lies beyond.
+fn onto(lines: &[f64], v: f64) -> f64 {
+    let (first, last) = (lines.first(), lines.last());
+    v.max(first.copied().unwrap_or(v))
+        .min(last.copied().unwrap_or(v))
 }
 
 impl Shape {
@@ -60,8 +69,8 @@ impl Shape {
         })
     }
 
-    /// The height at every crossing of `xs` and `ys`, row by row.
-    pub fn over(&self, xs: &[f64], ys: &[f64]) -> Vec<f64> {
+    /// The height at every crossing of `xs` and `ys`, row by row; beyond the rim it goes on along `tilt`.
+    pub fn over(&self, xs: &[f64], ys: &[f64], tilt: &Tilt) -> Vec<f64> {
         match self {
             Self::Grid {
                 xs: lines,
@@ -73,11 +82,13 @@ impl Shape {
                 let mut out = Vec::with_capacity(xs.len() * ys.len());
                 for y in ys {
                     let (row, t) = stretch(rows, *y);
-                    for (column, s) in &columns {
+                    let rim_y = onto(rows, *y);
+                    for ((column, s), x) in columns.iter().zip(xs) {
                         let at = |r: usize, c: usize| z[(row + r) * wide + column + c];
                         let front = at(0, 0) + s * (at(0, 1) - at(0, 0));
                         let back = at(1, 0) + s * (at(1, 1) - at(1, 0));
-                        out.push(front + t * (back - front));
+                        let rim = [onto(lines, *x), rim_y];
+                        out.push(front + t * (back - front) + tilt.rise(rim, [*x, *y]));
                     }
                 }
                 out
@@ -91,7 +102,8 @@ impl Shape {
                 for (row, y) in out.chunks_mut(xs.len().max(1)).zip(ys) {
                     for (cell, x) in row.iter_mut().zip(xs) {
                         if cell.is_nan() {
-                            *cell = rim(&edges, [*x, *y]).0;
+                            let (z, nearest, _) = rim(&edges, [*x, *y]);
+                            *cell = z + tilt.rise(nearest, [*x, *y]);
                         }
                     }
                 }
@@ -105,7 +117,8 @@ impl Shape {
         let inside = |lines: &[f64], v: f64| lines.first() <= Some(&v) && Some(&v) <= lines.last();
         match self {
             Self::Grid { xs, ys, .. } => {
-                (inside(xs, x) && inside(ys, y)).then(|| self.over(&[x], &[y]).first().copied())?
+                let one = || self.over(&[x], &[y], &Tilt::default()).first().copied();
+                (inside(xs, x) && inside(ys, y)).then(one)?
             }
             Self::Flat { places, mesh } => {
                 let mut out = [f64::NAN];
@@ -116,7 +129,7 @@ impl Shape {
                     }
                 }
                 // Rounding can put a place on the rim just outside every triangle.
-                let (z, away) = rim(&Edge::all(places, &mesh.rim), [x, y]);
+                let (z, _, away) = rim(&Edge::all(places, &mesh.rim), [x, y]);
                 (away < 1e-14).then_some(z)
             }
         }
@@ -197,16 +210,17 @@ impl Edge {
     }
 }
 
-/// The height of the nearest place on the rim, and how far it is, squared.
-fn rim(edges: &[Edge], at: [f64; 2]) -> (f64, f64) {
-    let mut best = (f64::NAN, f64::INFINITY);
+/// The height of the nearest place on the rim, that place, and how far it is, squared.
+fn rim(edges: &[Edge], at: [f64; 2]) -> (f64, [f64; 2], f64) {
+    let mut best = (f64::NAN, at, f64::INFINITY);
     for Edge { from, to, short } in edges {
         let [x, y] = [at[0] - from[0], at[1] - from[1]];
         let t = ((x * to[0] + y * to[1]) * short).clamp(0.0, 1.0);
         let [x, y] = [t * to[0] - x, t * to[1] - y];
         let away = x * x + y * y;
-        if away < best.1 {
-            best = (from[2] + t * to[2], away);
+        if away < best.2 {
+            let place = [from[0] + t * to[0], from[1] + t * to[1]];
+            best = (from[2] + t * to[2], place, away);
         }
     }
     best
@@ -214,7 +228,7 @@ fn rim(edges: &[Edge], at: [f64; 2]) -> (f64, f64) {
 
 #[cfg(test)]
 mod tests {
-    use super::Shape;
+    use super::{Shape, Tilt};
     use proptest::prelude::{prop, proptest};
 
     proptest! {
@@ -225,25 +239,30 @@ mod tests {
         ) {
             let z = |x: f64, y: f64| f64::from(a) * x + f64::from(b) * y;
             let mut places = places;
-            places.extend([(0, 0), (20, 0), (0, 20), (20, 20)]);
+            places.extend([(1, 1), (19, 1), (1, 19), (19, 19)]);
             places.sort_unstable();
             places.dedup();
             let places: Vec<[f64; 3]> = places.iter().map(|(x, y)| (f64::from(*x), f64::from(*y))).map(|(x, y)| [x, y, z(x, y)]).collect();
             let shape = Shape::of(&places).unwrap();
             let lines: Vec<f64> = (0..=40).map(|i| f64::from(i) / 2.0).collect();
-            for (i, found) in shape.over(&lines, &lines).iter().enumerate() {
+            let tilt = Tilt::of(&places);
+            for (i, found) in shape.over(&lines, &lines, &tilt).iter().enumerate() {
                 let (x, y) = (lines[i % 41], lines[i / 41]);
                 assert!((found - z(x, y)).abs() < 1e-9, "{x} {y} {found}");
-                assert!((shape.within(x, y).unwrap() - z(x, y)).abs() < 1e-9);
+                if let Some(found) = shape.within(x, y) {
+                    assert!((found - z(x, y)).abs() < 1e-9);
+                }
             }
         }
     }
 
+    // Source: by hand, 0.25 a unit to the right and 1 to the back.
     #[test]
-    fn beyond_the_touches_it_is_level_with_the_rim_and_on_a_line_there_is_none() {
+    fn beyond_the_touches_the_tilt_goes_on_and_on_a_line_there_is_no_surface() {
         let three = [[0.0, 0.0, 1.0], [4.0, 0.0, 2.0], [0.0, 4.0, 5.0]];
         let shape = Shape::of(&three).unwrap();
-        assert_eq!(shape.over(&[-3.0, 2.0], &[-1.0]), [1.0, 1.5]);
+        let found = shape.over(&[-3.0, 2.0], &[-1.0], &Tilt::of(&three));
+        assert!((found[0] + 0.75).abs() < 1e-12 && (found[1] - 0.5).abs() < 1e-12);
         assert_eq!(shape.within(-3.0, -1.0), None);
         assert!(Shape::of(&[[0.0, 0.0, 1.0], [1.0, 1.0, 2.0], [2.0, 2.0, 5.0]]).is_none());
     }

@@ -4,6 +4,7 @@
 use crate::plate::between::Map;
 use crate::plate::{Class, Land};
 use crate::quantity::Length;
+use crate::report::land::left_out;
 use crate::report::markup::escaped;
 use crate::report::page::Picture;
 use std::fmt::Write;
@@ -152,7 +153,7 @@ pub fn figure(picture: &Picture) -> String {
     let _ = writeln!(
         out,
         "<text text-anchor=\"middle\" x=\"{:.3}\" y=\"{:.3}\">front</text>\n</svg>\n<figcaption>For the plane {}: white is clean, \
-         dotted most likely clean, striped not known, crossed keeps its skin.{}</figcaption>\n</figure>",
+         dotted most likely clean, striped not known, crossed keeps its skin.{}{}</figcaption>\n</figure>",
         size[0] / 2.0,
         size[1] + 1.4 * letter,
         escaped(&picture.show.signed().both(picture.plane.into())),
@@ -161,6 +162,7 @@ pub fn figure(picture: &Picture) -> String {
         } else {
             ""
         },
+        left_out(land).map_or_else(String::new, |text| format!(" {}", escaped(&text))),
     );
     out
 }
@@ -168,7 +170,7 @@ pub fn figure(picture: &Picture) -> String {
 #[cfg(test)]
 mod tests {
     use super::figure;
-    use crate::plate::{Bound, Doubt, Land, Spot};
+    use crate::plate::{Bound, Doubt, Facts, Land, Spot};
     use crate::quantity::{Length, UnitSystem, show::Show};
     use crate::report::page::Picture;
 
@@ -197,7 +199,11 @@ mod tests {
             touch: Bound::Limits(um(10)),
             shared: Bound::Limits(Length::ZERO),
         };
-        let land = Land::of(&spots, size, doubt).unwrap();
+        let facts = Facts {
+            size,
+            ..Facts::doubting(doubt)
+        };
+        let land = Land::of(&spots, facts).unwrap();
         let drawn = figure(&Picture {
             land,
             plane: um(-50),

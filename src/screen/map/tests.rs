@@ -1,7 +1,7 @@
 #![allow(clippy::cast_precision_loss)] // small counts
 
 use super::lines;
-use crate::plate::{Bound, Doubt, Land, Spot};
+use crate::plate::{Bound, Doubt, Facts, Land, Spot};
 use crate::quantity::{Length, UnitSystem, show::Show};
 use crate::report::page::Picture;
 use crate::screen::style::{Depth, Style};
@@ -26,7 +26,7 @@ fn picture(wide: i64, deep: i64) -> Picture {
         shared: Bound::Limits(um(5)),
     };
     Picture {
-        land: Land::of(&spots, None, doubt).unwrap(),
+        land: Land::of(&spots, Facts::doubting(doubt)).unwrap(),
         plane: um(-30),
         cutter: Some(um(12_000)),
         show: Show::new(UnitSystem::Mm),
