@@ -3,7 +3,7 @@
 
 use std::path::Path;
 
-use rusqlite::{OptionalExtension, Row, Transaction, params};
+use rusqlite::{Connection, OptionalExtension, Row, Transaction, params};
 
 use super::chain::Tip;
 use super::entry::{Draft, Entry, LEDGER};
@@ -47,44 +47,39 @@ impl Book {
     /// # Errors
     /// [`BookError::Damaged`], and those of the disk.
     pub fn ledger(&self, name: &str) -> Result<Vec<Entry>, BookError> {
-        let columns = Entry::COLUMNS;
-        let sql = format!("SELECT {columns} FROM entries WHERE run = ?1 ORDER BY n");
-        let read = || -> rusqlite::Result<(Vec<Entry>, u32)> {
-            // One snapshot: an append in between must not look like damage.
-            let _snapshot = self.connection().unchecked_transaction()?;
-            let entries = self
-                .connection()
-                .prepare_cached(&sql)?
-                .query_map([stream(name)], Entry::from_row)?
-                .collect::<Result<_, _>>()?;
-            let listed = self.ledgers_in_snapshot()?;
-            let listed = listed.iter().find(|l| l.ledger == name);
-            Ok((entries, listed.map_or(0, |l| l.entries)))
-        };
-        let (entries, listed) = read().map_err(at(self.path()))?;
-        let damaged = |damage| BookError::Damaged {
-            path: self.path().to_path_buf(),
-            damage,
-        };
-        for (entry, expected) in entries.iter().zip(1..) {
-            let fault = if entry.n != expected {
-                EntryFault::Place { expected }
-            } else if entry.digest != entry.expected_digest() {
-                EntryFault::Content
-            } else {
-                continue;
+        // One snapshot: an append in between must not look like damage.
+        let _snapshot = self
+            .connection()
+            .unchecked_transaction()
+            .map_err(at(self.path()))?;
+        entries_of(self.connection(), self.path(), name)
+    }
+
+    /// Reads the ledger and writes what `decide` makes of it, all under the book's write lock: no other terminal can
+    /// write between the reading and the writing. Returns what `decide` returns, once its drafts are on disk.
+    ///
+    /// # Errors
+    /// Those of `decide`, after which nothing is written, and those of [`Book::ledger`] and [`Book::append_to_ledger`].
+    pub fn decide_in_ledger<T, E: From<BookError>>(
+        &mut self,
+        name: &str,
+        decide: impl FnOnce(&[Entry]) -> Result<(T, Vec<Draft>), E>,
+    ) -> Result<T, E> {
+        let (connection, path) = self.parts()?;
+        let transaction = immediate(connection, path)?;
+        let entries = entries_of(&transaction, path, name)?;
+        let (decided, drafts) = decide(&entries)?;
+        if !drafts.is_empty() {
+            let tip = Tip::of(&transaction).map_err(at(path))?;
+            let what = ToLedger {
+                ledger: name,
+                after_n: entries.last().map_or(0, |e| e.n),
+                drafts: &drafts,
             };
-            return Err(damaged(Damage::Entry {
-                seq: entry.seq,
-                fault,
-            }));
+            let entries = to_ledger(&transaction, path, &tip, &what)?;
+            commit(transaction, path, entries)?;
         }
-        if u32::try_from(entries.len()) != Ok(listed) {
-            return Err(damaged(Damage::Ledger {
-                ledger: name.to_owned(),
-            }));
-        }
-        Ok(entries)
+        Ok(decided)
     }
 
     /// Writes `drafts` to the ledger after its entry `after_n` (0 while it has none), in one transaction. Returns the
@@ -122,20 +117,62 @@ impl Book {
 
     /// What the list of ledgers says; nothing in a book of layout 1, which has none. To be called in a snapshot.
     pub(super) fn ledgers_in_snapshot(&self) -> rusqlite::Result<Vec<LedgerSummary>> {
-        let connection = self.connection();
-        let kept: bool = connection.query_row(
-            "SELECT EXISTS (SELECT 1 FROM sqlite_schema WHERE type = 'table' AND name = 'ledgers')",
-            [],
-            |row| row.get(0),
-        )?;
-        if !kept {
-            return Ok(Vec::new());
-        }
-        connection
-            .prepare_cached("SELECT ledger, entries, last_at FROM ledgers ORDER BY ledger")?
-            .query_map([], LedgerSummary::from_row)?
-            .collect()
+        listed_ledgers(self.connection())
     }
+}
+
+fn listed_ledgers(connection: &Connection) -> rusqlite::Result<Vec<LedgerSummary>> {
+    let kept: bool = connection.query_row(
+        "SELECT EXISTS (SELECT 1 FROM sqlite_schema WHERE type = 'table' AND name = 'ledgers')",
+        [],
+        |row| row.get(0),
+    )?;
+    if !kept {
+        return Ok(Vec::new());
+    }
+    connection
+        .prepare_cached("SELECT ledger, entries, last_at FROM ledgers ORDER BY ledger")?
+        .query_map([], LedgerSummary::from_row)?
+        .collect()
+}
+
+/// The ledger's entries, checked; to be called in a transaction.
+fn entries_of(connection: &Connection, path: &Path, name: &str) -> Result<Vec<Entry>, BookError> {
+    let columns = Entry::COLUMNS;
+    let sql = format!("SELECT {columns} FROM entries WHERE run = ?1 ORDER BY n");
+    let read = || -> rusqlite::Result<(Vec<Entry>, u32)> {
+        let entries = connection
+            .prepare_cached(&sql)?
+            .query_map([stream(name)], Entry::from_row)?
+            .collect::<Result<_, _>>()?;
+        let listed = listed_ledgers(connection)?;
+        let listed = listed.iter().find(|l| l.ledger == name);
+        Ok((entries, listed.map_or(0, |l| l.entries)))
+    };
+    let (entries, listed) = read().map_err(at(path))?;
+    let damaged = |damage| BookError::Damaged {
+        path: path.to_path_buf(),
+        damage,
+    };
+    for (entry, expected) in entries.iter().zip(1..) {
+        let fault = if entry.n != expected {
+            EntryFault::Place { expected }
+        } else if entry.digest != entry.expected_digest() {
+            EntryFault::Content
+        } else {
+            continue;
+        };
+        return Err(damaged(Damage::Entry {
+            seq: entry.seq,
+            fault,
+        }));
+    }
+    if u32::try_from(entries.len()) != Ok(listed) {
+        return Err(damaged(Damage::Ledger {
+            ledger: name.to_owned(),
+        }));
+    }
+    Ok(entries)
 }
 
 /// The entries that the drafts become in their ledger, which is then listed with them.

@@ -56,6 +56,8 @@ fn leave(cursor: bool) {
         #[cfg(not(unix))]
         let _ = console::Term::stderr().show_cursor();
     }
+    #[cfg(unix)]
+    super::tty::echo();
     process::exit(INTERRUPTED);
 }
 

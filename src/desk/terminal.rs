@@ -33,6 +33,10 @@ pub struct Terminal {
     screen: Screen,
     lines: Lines,
     signals: &'static Signals,
+    /// From a PIN to the next question nothing is echoed: a PIN typed a second time while the key is being opened must
+    /// not stand on the screen.
+    #[cfg(unix)]
+    hushed: Option<super::tty::Back>,
 }
 
 impl Terminal {
@@ -54,6 +58,8 @@ impl Terminal {
             screen,
             lines: Lines::new(),
             signals,
+            #[cfg(unix)]
+            hushed: None,
         })
     }
 
@@ -72,6 +78,14 @@ impl Terminal {
         if self.lines.discard().map_err(failed("reading"))? > 0 {
             self.ignored()?;
         }
+        Ok(())
+    }
+
+    /// Throws away what was typed since a PIN, and echoes again.
+    fn unhush(&mut self) -> Result<(), DeskError> {
+        self.discard()?;
+        #[cfg(unix)]
+        drop(self.hushed.take());
         Ok(())
     }
 
@@ -146,7 +160,7 @@ impl Desk for Terminal {
     fn ask(&mut self, ask: &Ask<'_>) -> Result<Reply, DeskError> {
         let asking = failed("asking a question");
         loop {
-            self.discard()?;
+            self.unhush()?;
             let (prompt, above) = self.prompt(ask.prompt);
             if let Some(above) = above {
                 self.screen.write(&format!("{above}\n")).map_err(&asking)?;
@@ -190,42 +204,52 @@ impl Desk for Terminal {
     fn secret(&mut self, prompt: &str) -> Result<Hidden, DeskError> {
         let asking = failed("asking for a PIN");
         #[cfg(unix)]
-        let hushed = super::tty::hush();
-        #[cfg(unix)]
-        if hushed.is_none() {
-            return Ok(Hidden::Closed);
-        }
-        self.discard()?;
-        let reading = self.signals.reading();
-        let prompt = clean(prompt, self.screen.style().unicode);
-        self.screen
-            .write(&format!("{prompt} (not shown)> "))
-            .map_err(&asking)?;
-        let got = self.read_hidden().map_err(&asking)?;
-        let got = if self.signals.heed() {
-            Got::Interrupted
-        } else {
-            got
-        };
-        if got == Got::Interrupted {
-            self.signals.settle();
-        }
-        drop(reading);
-        // The line end was not shown either.
-        self.screen.write("\n").map_err(&asking)?;
-        Ok(match got {
-            Got::Line(typed) => {
-                self.signals.answered();
-                Hidden::Typed(Secret::new(typed))
+        if self.hushed.is_none() {
+            self.hushed = super::tty::hush_until_flushed();
+            if self.hushed.is_none() {
+                return Ok(Hidden::Closed);
             }
-            Got::Interrupted if self.interrupted().map_err(&asking)? => Hidden::Interrupted,
-            Got::Interrupted | Got::End | Got::Nothing => Hidden::Closed,
-        })
+        }
+        let prompt = clean(prompt, self.screen.style().unicode);
+        loop {
+            self.discard()?;
+            let reading = self.signals.reading();
+            self.screen
+                .write(&format!("{prompt} (not shown)> "))
+                .map_err(&asking)?;
+            let got = self.read_hidden().map_err(&asking)?;
+            let got = if self.signals.heed() {
+                Got::Interrupted
+            } else {
+                got
+            };
+            if got == Got::Interrupted {
+                self.signals.settle();
+            }
+            drop(reading);
+            // The line end was not shown either.
+            self.screen.write("\n").map_err(&asking)?;
+            return Ok(match got {
+                // Different bytes that are no text would all read the same, so none of them is a PIN.
+                Got::Line(typed) if typed.contains(char::REPLACEMENT_CHARACTER) => {
+                    drop(Secret::new(typed));
+                    let why = "Not taken: some of these keys gave bytes that are no UTF-8 text, so nothing was tried. Set the terminal to UTF-8, or use other keys.";
+                    self.show(&Page::new().toned(Tone::Stop, why))?;
+                    continue;
+                }
+                Got::Line(typed) => {
+                    self.signals.answered();
+                    Hidden::Typed(Secret::new(typed))
+                }
+                Got::Interrupted if self.interrupted().map_err(&asking)? => Hidden::Interrupted,
+                Got::Interrupted | Got::End | Got::Nothing => Hidden::Closed,
+            });
+        }
     }
 
     fn watch(&mut self, watch: &Watch<'_>) -> Result<Watched, DeskError> {
         let watching = failed("waiting beside the machine");
-        self.discard()?;
+        self.unhush()?;
         let reading = self.signals.reading();
         let mut shown = watch::Shown::start(watch, &self.screen).map_err(&watching)?;
         #[cfg(unix)]

@@ -85,7 +85,7 @@ fn waiting() -> u64 {
     if tcsetattr(stdin(), OptionalActions::Now, &counting).is_err() {
         return 0;
     }
-    let _back = Back { before };
+    let _back = Back::now(before);
     ioctl_fionread(stdin()).unwrap_or(0)
 }
 
@@ -117,7 +117,7 @@ pub fn raw() -> io::Result<Back> {
     raw.make_raw();
     raw.output_modes = before.output_modes;
     tcsetattr(stdin(), OptionalActions::Flush, &raw)?;
-    Ok(Back { before })
+    Ok(Back::now(before))
 }
 
 /// Whether the terminal on standard input has hung up.
@@ -134,12 +134,37 @@ pub fn cursor_back() {
 #[derive(Debug)]
 pub struct Back {
     before: Termios,
+    how: OptionalActions,
+}
+
+impl Back {
+    fn now(before: Termios) -> Self {
+        Self {
+            before,
+            how: OptionalActions::Now,
+        }
+    }
 }
 
 impl Drop for Back {
     fn drop(&mut self) {
-        let _ = tcsetattr(stdin(), OptionalActions::Now, &self.before);
+        let _ = tcsetattr(stdin(), self.how, &self.before);
     }
+}
+
+/// Echoes again, for a program that is about to leave without dropping anything.
+pub fn echo() {
+    if let Ok(mut modes) = tcgetattr(stdin()) {
+        modes.local_modes.insert(LocalModes::ECHO);
+        let _ = tcsetattr(stdin(), OptionalActions::Flush, &modes);
+    }
+}
+
+/// As [`hush`]; what is typed until the result is dropped is thrown away then.
+pub fn hush_until_flushed() -> Option<Back> {
+    let mut back = hush()?;
+    back.how = OptionalActions::Flush;
+    Some(back)
 }
 
 /// Keeps what is typed from being echoed, as long as the result lives. Ctrl-C still signals, lines are still lines.
@@ -150,5 +175,5 @@ pub fn hush() -> Option<Back> {
         .local_modes
         .remove(LocalModes::ECHO | LocalModes::ECHONL);
     tcsetattr(stdin(), OptionalActions::Now, &hushed).ok()?;
-    Some(Back { before })
+    Some(Back::now(before))
 }

@@ -11,7 +11,9 @@ mod hex;
 mod sealed;
 mod secret;
 mod signing;
+mod weakness;
 
 pub use sealed::{KeyError, Sealed, Work};
 pub use secret::{SHORTEST, Secret, wipe};
 pub use signing::{Key, holds};
+pub use weakness::Weakness;

@@ -120,7 +120,7 @@ impl People {
                 self.on_list(initials)?;
                 self.unknown(key)
             }
-            Event::WrongPin { .. } | Event::Unlocked { .. } => Ok(()),
+            Event::WrongPin { .. } | Event::WaitRestarted { .. } | Event::Unlocked { .. } => Ok(()),
         }
     }
 

@@ -8,7 +8,7 @@ use crate::quantity::moment::Moment;
 use serde::{Deserialize, Serialize};
 
 /// The version written beside each stored event.
-pub const VERSION: u32 = 2;
+pub const VERSION: u32 = 3;
 
 /// What happened.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
@@ -55,6 +55,11 @@ pub enum Event {
         /// For whose key.
         initials: Initials,
     },
+    /// The clock stood before the last wrong PIN on record, so the wait for the prompt begins anew from here.
+    WaitRestarted {
+        /// For whose key.
+        initials: Initials,
+    },
     /// A key was unlocked after wrong PINs; what they cost is forgotten.
     Unlocked {
         /// Whose.
@@ -72,13 +77,17 @@ impl Event {
             Self::Retired { .. } => "retired",
             Self::KeyIssued { .. } => "key_issued",
             Self::WrongPin { .. } => "wrong_pin",
+            Self::WaitRestarted { .. } => "wait_restarted",
             Self::Unlocked { .. } => "unlocked",
         }
     }
 
     /// Whose prompt it happened at, for what nobody signs.
     pub fn is_of_prompt(&self) -> bool {
-        matches!(self, Self::WrongPin { .. } | Self::Unlocked { .. })
+        matches!(
+            self,
+            Self::WrongPin { .. } | Self::WaitRestarted { .. } | Self::Unlocked { .. }
+        )
     }
 }
 

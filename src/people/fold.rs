@@ -144,6 +144,12 @@ impl People {
                 wrong.times = wrong.times.saturating_add(1);
                 wrong.last = latest;
             }
+            Event::WaitRestarted { initials } => {
+                self.latest = Some(at);
+                if let Some(wrong) = self.wrong.get_mut(initials) {
+                    wrong.last = at;
+                }
+            }
             Event::Unlocked { initials } => {
                 self.wrong.remove(initials);
             }
@@ -241,6 +247,12 @@ impl People {
             .min(LONGEST_WAIT_MS);
         let gone = now.since(wrong.last).unwrap_or(0);
         (gone < wait).then_some(wait - gone)
+    }
+
+    /// Whether the prompt is shut by a wrong PIN that is dated after `now`: by then nobody can say how long it was shut.
+    pub fn wait_is_ahead(&self, initials: &str, now: Moment) -> bool {
+        let ahead = |wrong: &Wrong| wrong.times >= FREE && wrong.last > now;
+        self.wrong.get(initials).is_some_and(ahead)
     }
 
     /// Whether wrong PINs stand against the person.

@@ -208,6 +208,30 @@ fn wrong_pins_cost_time_that_a_clock_set_back_does_not_shorten() {
     assert_eq!(people.shut_for("CD", at(7000)), None);
 }
 
+/// An entry dated a year ahead: the wait begins anew at the clock's time and then ends, instead of lasting a year.
+#[test]
+fn a_wrong_pin_dated_ahead_does_not_shut_the_prompt_for_ever() {
+    let (mut people, _, _) = two();
+    let of_prompt = |event| Signed::of_prompt(event);
+    let year = 365 * 86_400;
+    for _ in 0..3 {
+        let initials = "CD".into();
+        people.apply(at(year), &of_prompt(Event::WrongPin { initials }));
+    }
+    assert!(people.wait_is_ahead("CD", at(10)));
+    assert!(!people.wait_is_ahead("CD", at(year)));
+    assert!(!people.wait_is_ahead("AB", at(10)));
+    let initials = "CD".into();
+    people.apply(at(10), &of_prompt(Event::WaitRestarted { initials }));
+    assert_eq!(people.shut_for("CD", at(10)), Some(30_000));
+    assert_eq!(people.shut_for("CD", at(40)), None);
+    // What was typed wrong still counts, and the next wait is no longer dated ahead.
+    let initials = "CD".into();
+    people.apply(at(41), &of_prompt(Event::WrongPin { initials }));
+    assert!(!people.wait_is_ahead("CD", at(41)));
+    assert_eq!(people.shut_for("CD", at(41)), Some(60_000));
+}
+
 #[test]
 fn nobody_is_let_run_more_alone_on_less_practice_than_the_owners_ask() {
     let (mut people, one, _) = two();

@@ -73,7 +73,7 @@ pub fn open(
     }
     let mut wrong = "";
     loop {
-        if let Some(ms) = people.shut_for(initials, clock.now()) {
+        if let Some(ms) = shut_for(book, people, clock, initials)? {
             let why = format!(
                 "{wrong}too many wrong PINs for {initials}. The prompt for this PIN is shut for {}, at every terminal of this book; \
                  type no PIN until it is asked for",
@@ -94,26 +94,91 @@ pub fn open(
             Hidden::Interrupted => return Ok(Unlocked::Interrupted),
             Hidden::Closed => return Ok(Unlocked::Closed),
         };
-        match sealed.open(&pin) {
-            Ok(key) => {
-                if people.has_wrong_pins(initials) {
-                    let event = Event::Unlocked {
-                        initials: initials.to_owned(),
-                    };
-                    roster::append(book, people, clock.now(), &Signed::of_prompt(event))?;
-                }
-                return Ok(Unlocked::Key(key));
-            }
-            Err(KeyError::Wrong) => {
-                let event = Event::WrongPin {
-                    initials: initials.to_owned(),
-                };
-                roster::append(book, people, clock.now(), &Signed::of_prompt(event))?;
+        match attempt(book, people, clock, &sealed, &pin)? {
+            Attempt::Opened(key) => return Ok(Unlocked::Key(key)),
+            Attempt::Wrong => {
                 wrong = "wrong PIN or pass phrase; that is recorded. These were ";
             }
-            Err(error) => return Err(error.into()),
+            // The next round says so, with what others typed meanwhile.
+            Attempt::Shut => wrong = "the PIN was not tried: meanwhile there were ",
+            Attempt::Replaced => {
+                let why = format!(
+                    "the PIN was not tried: {initials} was retired or has a new key since it was asked for"
+                );
+                stop(desk, &why)?;
+                return Ok(Unlocked::No);
+            }
         }
     }
+}
+
+/// What came of one PIN.
+#[allow(clippy::large_enum_variant)] // as above
+enum Attempt {
+    /// The key is open.
+    Opened(Key),
+    /// Wrong, and on record.
+    Wrong,
+    /// Not tried: the prompt shut while it was typed.
+    Shut,
+    /// Not tried: the key is no longer the person's.
+    Replaced,
+}
+
+/// Tries a PIN on the list as it is now, under the book's write lock from reading the list to recording the outcome: of
+/// any number of prompts only as many PINs are tried as one prompt would allow, and a wrong one is on record before
+/// anybody learns that it is wrong.
+fn attempt(
+    book: &mut Book,
+    people: &mut People,
+    clock: &dyn Clock,
+    sealed: &Sealed,
+    pin: &Secret,
+) -> Result<Attempt, WalkError> {
+    let initials = &sealed.initials;
+    roster::decide(book, people, clock, |people| {
+        if people.active(initials).and_then(|l| l.key()) != Some(sealed.public.as_str()) {
+            return Ok((Attempt::Replaced, None));
+        }
+        if people.shut_for(initials, clock.now()).is_some() {
+            return Ok((Attempt::Shut, None));
+        }
+        let initials = initials.clone();
+        match sealed.open(pin) {
+            Ok(key) => {
+                let event = people
+                    .has_wrong_pins(&initials)
+                    .then_some(Event::Unlocked { initials });
+                Ok((Attempt::Opened(key), event.map(Signed::of_prompt)))
+            }
+            Err(KeyError::Wrong) => Ok((
+                Attempt::Wrong,
+                Some(Signed::of_prompt(Event::WrongPin { initials })),
+            )),
+            Err(error) => Err(error.into()),
+        }
+    })
+}
+
+/// How long the prompt stays shut. Where the clock stands before the last wrong PIN, nobody can say how much of the wait
+/// is over: it begins anew at the clock's time, on record, so that an entry dated ahead cannot shut the prompt for ever.
+fn shut_for(
+    book: &mut Book,
+    people: &mut People,
+    clock: &dyn Clock,
+    initials: &str,
+) -> Result<Option<i64>, WalkError> {
+    let now = clock.now();
+    if people.wait_is_ahead(initials, now) {
+        roster::decide(book, people, clock, |people| {
+            let event = Event::WaitRestarted {
+                initials: initials.to_owned(),
+            };
+            let ahead = people.wait_is_ahead(initials, now);
+            Ok(((), ahead.then(|| Signed::of_prompt(event))))
+        })?;
+    }
+    Ok(people.shut_for(initials, clock.now()))
 }
 
 /// How long a prompt is shut, rounded up: `30 seconds`, `16 minutes`.
@@ -163,10 +228,10 @@ pub fn new_pin(desk: &mut dyn Desk, initials: &str) -> Result<Option<Secret>, Wa
             )?;
             continue;
         }
-        if first.is_too_simple() {
+        if let Some(weakness) = first.weakness(initials) {
             stop(
                 desk,
-                "that is one of those that are tried first: one character over and over, or neighbours in a row",
+                &format!("that is one of those that are tried first: {weakness}"),
             )?;
             continue;
         }

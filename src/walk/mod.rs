@@ -26,6 +26,7 @@ pub mod pages;
 pub mod practice;
 pub mod program;
 pub mod questions;
+pub mod refused;
 pub mod released;
 pub mod replay;
 pub mod resume;

@@ -2,6 +2,7 @@
 
 use super::error::WalkError;
 use crate::book::{Book, Draft, Entry};
+use crate::clock::Clock;
 use crate::people::event::VERSION;
 use crate::people::{People, Signed};
 use crate::quantity::moment::Moment;
@@ -64,17 +65,51 @@ pub fn append(
     at: Moment,
     signed: &Signed,
 ) -> Result<(), WalkError> {
+    book.append_to_ledger(LEDGER, people.n(), &[draft(at, signed)?])?;
+    people.apply(at, signed);
+    Ok(())
+}
+
+/// Reads the list anew and adds what `decide` makes of it, under the book's write lock: nothing another terminal does
+/// can come between. `people` is the list afterwards. The time is read after `decide`, which may take long: a wait that
+/// begins with the event begins when its outcome is known.
+///
+/// # Errors
+/// Those of `decide`, after which nothing is written.
+pub fn decide<T>(
+    book: &mut Book,
+    people: &mut People,
+    clock: &dyn Clock,
+    decide: impl FnOnce(&People) -> Result<(T, Option<Signed>), WalkError>,
+) -> Result<T, WalkError> {
+    let mut fresh = People::default();
+    let decided = book.decide_in_ledger(LEDGER, |entries| {
+        for entry in entries {
+            let (at, signed) = read(entry)?;
+            fresh.apply(at, &signed);
+        }
+        let (decided, signed) = decide(&fresh)?;
+        let at = clock.now();
+        let drafts = signed.iter().map(|s| draft(at, s));
+        let drafts = drafts.collect::<Result<Vec<_>, _>>()?;
+        if let Some(signed) = &signed {
+            fresh.apply(at, signed);
+        }
+        Ok::<_, WalkError>((decided, drafts))
+    })?;
+    *people = fresh;
+    Ok(decided)
+}
+
+fn draft(at: Moment, signed: &Signed) -> Result<Draft, WalkError> {
     let body = serde_json::to_string(signed)
         .map_err(|e| WalkError::Fault(format!("an event cannot be written: {e}")))?;
-    let draft = Draft {
+    Ok(Draft {
         at: at.to_string(),
         kind: signed.event.kind().to_owned(),
         version: VERSION,
         body,
-    };
-    book.append_to_ledger(LEDGER, people.n(), &[draft])?;
-    people.apply(at, signed);
-    Ok(())
+    })
 }
 
 fn read(entry: &Entry) -> Result<(Moment, Signed), WalkError> {

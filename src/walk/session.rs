@@ -5,6 +5,7 @@ use super::error::WalkError;
 use super::keyring::{self, Unlocked};
 use super::log;
 use super::mapping::Drawn;
+use super::refused;
 use super::roster;
 use crate::book::{Book, BookError, Claim, Draft, Entry, ToLedger};
 use crate::clock::Clock;
@@ -259,10 +260,12 @@ impl<'a> Session<'a> {
     /// Records that something typed was not taken, shows why, and tells the desk.
     pub fn refuse(&mut self, at: &Instance, typed: &str, why: &str) -> Result<(), WalkError> {
         let now = self.now();
+        let lists_people = !self.people()?.is_empty();
+        let (typed, stored) = refused::stored(&self.state, at, typed, why, lists_people);
         let event = Event::Refused {
             at: at.clone(),
-            typed: typed.to_owned(),
-            why: why.to_owned(),
+            typed,
+            why: stored,
             by: self.state.operator.clone(),
             from: Some(self.state.origin),
         };

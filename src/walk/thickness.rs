@@ -72,20 +72,26 @@ impl Session<'_> {
         } else {
             "thicker"
         };
-        let page = Page::new()
-            .toned(
-                Tone::Look,
-                format!(
-                    "The account of {} says {} thick; measured is {}, {} {way}.",
-                    plate.id,
-                    show.both(said.into()),
-                    show.both(found.into()),
-                    show.one(apart.abs().into())
-                ),
-            )
-            .next(format!(
-                "Type `{CORRECT}` to set the account to what was measured, or `no` to leave it."
-            ));
+        let text = format!(
+            "The account of {} says {} thick; measured is {}, {} {way}.",
+            plate.id,
+            show.both(said.into()),
+            show.both(found.into()),
+            show.one(apart.abs().into())
+        );
+        let page = Page::new().toned(Tone::Look, text);
+        let operator = &self.state.operator;
+        if self.state.needs_second(operator, &*self.people()?) {
+            let text = format!(
+                "In this run the smaller of the two figures counts. {operator} may not run this alone, so the account stays; somebody who may corrects it: `skimgate stock measure {} THICKNESS`.",
+                plate.id
+            );
+            self.desk.show(&page.text(text))?;
+            return Ok(None);
+        }
+        let page = page.next(format!(
+            "Type `{CORRECT}` to set the account to what was measured, or `no` to leave it."
+        ));
         self.desk.show(&page)?;
         loop {
             match self.listen(&at, "account", &Part::Other("account".to_owned()))? {

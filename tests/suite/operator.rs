@@ -177,14 +177,14 @@ impl Operator {
     }
 
     /// Types keys as they are.
-    pub fn presses(&mut self, keys: &str) {
-        self.keys.write_all(keys.as_bytes()).unwrap();
+    pub fn presses(&mut self, keys: impl AsRef<[u8]>) {
+        self.keys.write_all(keys.as_ref()).unwrap();
     }
 
     /// Waits for a prompt, types a line, and waits until it is taken in. What was shown before the prompt.
     pub fn answers(&mut self, prompt: &str, text: &str) -> String {
         let shown = self.sees(&format!("{prompt}> "));
-        self.presses(&format!("{text}\r"));
+        self.presses(format!("{text}\r"));
         self.sees("\n");
         shown
     }
@@ -214,7 +214,7 @@ impl Operator {
 
     /// Types a line at the prompt that stands.
     pub fn types(&mut self, text: &str) {
-        self.presses(&format!("{text}\r"));
+        self.presses(format!("{text}\r"));
         self.sees("\n");
     }
 

@@ -112,7 +112,7 @@ fn a_plate_that_would_have_grown_is_not_taken_without_saying_so() {
 #[cfg(unix)]
 #[test]
 fn where_people_are_registered_the_measurer_types_their_pin() {
-    use crate::terminal::people::{LEARNER, OWNER, register};
+    use crate::terminal::people::{LEARNER, OWNER, people, register};
     let bench = Bench::new();
     register(&bench);
     let shop = shipped("shop.yaml").display().to_string();
@@ -126,7 +126,14 @@ fn where_people_are_registered_the_measurer_types_their_pin() {
     let mut at = run(&words("19.5mm", "xy"));
     at.ends(2);
     at.has_seen(&["XY is not on the list of people"]);
-    // Nobody sets a plate thicker on a learner's word.
+    let mut at = run(&words("19.5mm", "cd"));
+    at.ends(3);
+    at.has_seen(&["CD may run nothing alone, and a learner does not correct a plate's account"]);
+    bench.run(&["stock", "show", "bed-a"]).ended(2);
+    let mut at = people(&bench, "change cd --machines all");
+    at.answers("PIN of AB (not shown)", OWNER);
+    at.ends(0);
+    // Nobody sets a plate thicker on an operator's word.
     let mut at = run(&format!("{} --thicker", words("24mm", "cd")));
     at.ends(3);
     at.has_seen(&["CD is neither trainer nor owner"]);

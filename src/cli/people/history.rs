@@ -54,6 +54,9 @@ pub fn words(event: &Event) -> String {
         Event::KeyIssued { initials, .. } => format!("{initials} has a new key."),
         Event::Required { practice } => format!("{}.", practice.words()),
         Event::WrongPin { initials } => format!("A wrong PIN for {initials}."),
+        Event::WaitRestarted { initials } => format!(
+            "The clock stood before the last wrong PIN for {initials}; the wait began anew."
+        ),
         Event::Unlocked { initials } => format!("The key of {initials} was opened."),
     }
 }

@@ -9,7 +9,7 @@ use super::no_account;
 use crate::book::{Book, BookError};
 use crate::clock::{Clock, SystemClock};
 use crate::desk::Terminal;
-use crate::people::{People, Role};
+use crate::people::{People, Person, Role};
 use crate::procedure::ShopList;
 use crate::quantity::parse::{DecimalMark, quantity};
 use crate::quantity::{Length, UnitSystem, show::Show};
@@ -133,6 +133,14 @@ fn before(
             Failure::usage(format!("{by} is not on the list of people, or is retired"))
                 .hint("`skimgate people list` names everybody"),
         );
+    }
+    let is_learner = |p: &Person| !p.runs_something_alone() && p.at_least(Role::Trainer).is_none();
+    if person.is_some_and(is_learner) {
+        return Err(Failure::new(
+            Status::Held,
+            format!("{by} may run nothing alone, and a learner does not correct a plate's account"),
+        )
+        .hint("somebody who may run alone, a trainer or an owner measures again and corrects it"));
     }
     let said = match accounts::kept(book, measured.plate)?.account {
         Some(account) => account.thickness(),

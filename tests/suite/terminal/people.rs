@@ -4,14 +4,25 @@
 use crate::operator::{Operator, Sitting, plain};
 use crate::support::{Bench, flowing};
 use skimgate::book::{Book, Draft, Entry};
+use skimgate::clock::{Clock, SystemClock};
+use skimgate::people::{Event, Signed};
+use skimgate::quantity::moment::Moment;
+use skimgate::walk::roster;
 
 pub(crate) const OWNER: &str = "a longer phrase of AB";
 pub(crate) const LEARNER: &str = "730154";
 
-pub(super) fn people(bench: &Bench, words: &str) -> Operator {
+pub(crate) fn people(bench: &Bench, words: &str) -> Operator {
     let sitting = Sitting::at(bench);
     let command = sitting.other_command(&format!("people {words}"));
     sitting.does(&format!("exec {command}"))
+}
+
+/// The kinds of the entries in the list of people.
+fn kinds(bench: &Bench) -> Vec<String> {
+    let book = Book::open_existing(bench.book()).unwrap();
+    let entries = book.ledger("people").unwrap();
+    entries.into_iter().map(|e| e.kind).collect()
 }
 
 /// AB, owner and operator, who may run everything; CD, an operator who may run nothing alone.
@@ -29,13 +40,17 @@ pub(crate) fn register(bench: &Bench) {
         ("PIN of AB (not shown)", OWNER),
         ("new PIN (not shown)", "12345"),
         ("new PIN (not shown)", "111111"),
+        ("new PIN (not shown)", "qweasd"),
+        ("new PIN (not shown)", "cd4821"),
         ("new PIN (not shown)", LEARNER),
         ("the same again (not shown)", LEARNER),
     ]);
     at.ends(0);
     at.has_seen(&[
         "at least 6 characters",
-        "one of those that are tried first",
+        "tried first: it repeats one part over and over",
+        "tried first: it is a run of neighbouring keys, digits or letters",
+        "tried first: it is made of the person's own initials",
         "CD is on the list. Recorded, signed by AB.",
     ]);
     assert!(!at.screen.contains(LEARNER), "{}", at.screen);
@@ -214,15 +229,8 @@ fn wrong_pins_are_recorded_and_shut_the_prompt() {
         "wrong PIN or pass phrase; that is recorded",
         "These were too many wrong PINs for AB. The prompt for this PIN is shut for 30 seconds",
     ]);
-    let book = Book::open_existing(bench.book()).unwrap();
-    let kinds: Vec<String> = book
-        .ledger("people")
-        .unwrap()
-        .into_iter()
-        .map(|e| e.kind)
-        .collect();
     assert_eq!(
-        kinds,
+        kinds(&bench),
         ["added", "added", "wrong_pin", "wrong_pin", "wrong_pin"]
     );
     at.has_seen(&["AB is the only owner, and nothing replaces an owner's key but another owner"]);
@@ -398,4 +406,132 @@ fn a_forged_book_whose_chain_holds_is_found_by_its_signatures() {
         assert!(told.contains(part), "{from}: {told}");
         assert_eq!(verified.code, Some(if part == "Whole:" { 0 } else { 4 }));
     }
+}
+
+/// Many prompts that were all open before the first wrong PIN: together they are allowed what one prompt is. Real processes,
+/// a terminal each; `SKIMGATE_TEST_PROMPTS=100` opens a hundred.
+#[test]
+fn parallel_prompts_try_no_more_pins_than_one() {
+    let prompts = std::env::var("SKIMGATE_TEST_PROMPTS");
+    let prompts: usize = prompts.map_or(12, |n| n.parse().unwrap());
+    let bench = Bench::new();
+    register(&bench);
+    let mut open: Vec<Operator> = (0..prompts)
+        .map(|_| people(&bench, "change cd --role operator,trainer"))
+        .collect();
+    for at in &mut open {
+        at.sees("PIN of AB (not shown)> ");
+    }
+    // The last one has the right phrase, typed when the prompt has shut.
+    let mut last = open.pop().unwrap();
+    let (mut tried, mut refused) = (0, 0);
+    for at in &mut open {
+        at.types("not the phrase");
+    }
+    for at in &mut open {
+        at.sees("Not taken: ");
+        match at.sees("PIN").as_str() {
+            "wrong PIN" => tried += 1,
+            "the PIN" => refused += 1,
+            other => panic!("`{other}` after: {}", at.screen),
+        }
+    }
+    println!("{prompts} prompts open, {tried} PINs tried, {refused} not tried");
+    assert_eq!((tried, refused), (3, prompts - 4));
+    assert_eq!(
+        kinds(&bench),
+        ["added", "added", "wrong_pin", "wrong_pin", "wrong_pin"]
+    );
+    last.types(OWNER);
+    last.ends(3);
+    last.has_seen(&["the PIN was not tried"]);
+    assert_eq!(kinds(&bench).len(), 5);
+    bench.run(&["record", "verify"]).ended(0);
+}
+
+/// Bytes that are no text would all read the same, so none of them is tried, and none becomes a PIN.
+#[test]
+fn bytes_that_are_no_text_are_no_pin() {
+    let bench = Bench::new();
+    register(&bench);
+    let mut at = people(&bench, "add ef --machines none");
+    at.answers("PIN of AB (not shown)", OWNER);
+    at.sees("new PIN (not shown)> ");
+    at.presses(b"\xe4\xf6\xfc\xe4\xf6\xfc\r");
+    at.sees("Not taken: some of these keys gave bytes that are no UTF-8");
+    at.goes(&[
+        ("new PIN (not shown)", "918273"),
+        ("the same again (not shown)", "918273"),
+    ]);
+    at.ends(0);
+    let mut at = people(&bench, "retire ef");
+    at.sees("PIN of AB (not shown)> ");
+    at.presses(b"\xff\xfe\xfd\xff\xfe\xfd\r");
+    at.sees("Not taken: some of these keys");
+    at.sees("PIN of AB (not shown)> ");
+    at.presses("\x03");
+    at.ends(130);
+    assert_eq!(kinds(&bench), ["added", "added", "added"]);
+}
+
+/// A wrong PIN on record from a clock that stood a year ahead: the wait begins anew, once, and then ends.
+#[test]
+fn an_entry_dated_ahead_shuts_no_prompt_for_ever() {
+    const YEAR_MS: i64 = 365 * 24 * 3_600_000;
+    let bench = Bench::new();
+    register(&bench);
+    let now = || SystemClock.now();
+    let later = |ms: i64| Moment::from_ms(now().as_ms() + ms).unwrap();
+    let mut book = Book::open(bench.book()).unwrap();
+    let mut list = roster::load(&book).unwrap();
+    for _ in 0..3 {
+        let initials = "AB".to_owned();
+        let wrong = Signed::of_prompt(Event::WrongPin { initials });
+        roster::append(&mut book, &mut list, later(YEAR_MS), &wrong).unwrap();
+    }
+    assert!(list.shut_for("AB", later(31_000)).is_some());
+    for _ in 0..2 {
+        let mut at = people(&bench, "retire cd");
+        at.ends(3);
+        at.has_seen(&["too many wrong PINs for AB. The prompt for this PIN is shut for"]);
+    }
+    let kinds = kinds(&bench);
+    assert_eq!(kinds.iter().filter(|k| *k == "wait_restarted").count(), 1);
+    let list = roster::load(&book).unwrap();
+    assert!(list.shut_for("AB", now()).is_some());
+    assert_eq!(list.shut_for("AB", later(31_000)), None);
+    bench
+        .run(&["people", "history"])
+        .ended(0)
+        .tells(&["The clock stood before the last wrong PIN for AB; the wait began anew."]);
+    bench.run(&["record", "verify"]).ended(0);
+}
+
+/// While the key is being opened, and after, nothing that is typed stands on the screen or answers the next question.
+#[test]
+fn what_is_typed_after_a_pin_is_neither_shown_nor_taken() {
+    const TWICE: &str = "730154730154";
+    let bench = Bench::new();
+    register(&bench);
+    let mut at = Sitting::at(&bench).walks();
+    at.answers("initials", "cd");
+    at.sees("PIN of CD (not shown)> ");
+    at.presses(format!("{LEARNER}\r{TWICE}\r"));
+    at.sees("machine> ");
+    assert!(!plain(&at.screen).contains(TWICE), "{}", at.screen);
+    assert!(
+        !plain(&at.screen).contains("is no machine"),
+        "{}",
+        at.screen
+    );
+    at.types("north");
+    at.sees("choose> ");
+    // A PIN typed where a word is asked for: its length is stored, not itself.
+    at.types(LEARNER);
+    at.sees("Not taken");
+    at.presses("\x03");
+    at.ends(130);
+    let shown = bench.shown().to_string();
+    assert!(!shown.contains(LEARNER), "{shown}");
+    assert!(shown.contains("(6 characters, not recorded)"), "{shown}");
 }

@@ -215,7 +215,7 @@ fn nothing_typed_ahead_or_pasted_signs_or_starts() {
     at.is_shown(&["that is not the code shown"], "initials");
     at.types("ab");
     let code = at.reads_code();
-    at.presses(&format!("{code}\rstarted\r"));
+    at.presses(format!("{code}\rstarted\r"));
     at.is_shown(
         &[
             "Signed by AB.",

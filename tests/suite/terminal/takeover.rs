@@ -85,7 +85,7 @@ fn of_several_that_take_over_at_once_one_can_write() {
         })
         .collect();
     for at in &mut all {
-        at.presses(&format!("{OWNER}\r"));
+        at.presses(format!("{OWNER}\r"));
         at.answers("machine since", "kept");
     }
     for at in &mut all {
