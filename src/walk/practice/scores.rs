@@ -9,6 +9,7 @@ use crate::quantity::moment::Moment;
 use crate::rehearse::{Decision, Score};
 use crate::report::csv;
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 /// The ledger.
@@ -116,13 +117,24 @@ pub fn last(book: &Book) -> Result<String, WalkError> {
 }
 
 /// How many clean rehearsals of at least so many points a person has, demonstrations and those without a fault in the way
-/// left out.
+/// left out. A seed counts once, and not when its demonstration was shown before: its answers could be repeated from
+/// memory. Nobody knows who watched a demonstration, so it counts as shown to everybody.
 pub fn clean(kept: &[Kept], operator: &str, points: i64) -> usize {
-    kept.iter()
-        .map(|k| &k.rehearsed)
-        .filter(|r| r.operator == operator && !r.demo && !r.drills.is_empty())
-        .filter(|r| r.score.is_clean() && r.score.points >= points)
-        .count()
+    let mut shown = BTreeSet::new();
+    let mut counted = BTreeSet::new();
+    for r in kept.iter().map(|k| &k.rehearsed) {
+        if r.demo {
+            shown.insert(r.seed);
+        } else if r.operator == operator
+            && !r.drills.is_empty()
+            && r.score.is_clean()
+            && r.score.points >= points
+            && !shown.contains(&r.seed)
+        {
+            counted.insert(r.seed);
+        }
+    }
+    counted.len()
 }
 
 /// The sheet of results: one line a rehearsal, comma-separated, marked as practice in every line.
@@ -172,6 +184,10 @@ mod tests {
     use crate::rehearse::Score;
 
     fn kept(operator: &str, demo: bool, missed: usize) -> Kept {
+        of_seed(7, operator, demo, missed)
+    }
+
+    fn of_seed(seed: u64, operator: &str, demo: bool, missed: usize) -> Kept {
         Kept {
             at: "2026-03-01T10:00:00Z".to_owned(),
             rehearsed: Rehearsed {
@@ -179,7 +195,7 @@ mod tests {
                 operator: operator.to_owned(),
                 demo,
                 scenario: Some("Day 2, \"hard\"".to_owned()),
-                seed: 7,
+                seed,
                 level: "usual".to_owned(),
                 drills: vec!["visitor".to_owned()],
                 score: Score {
@@ -204,6 +220,22 @@ mod tests {
         ];
         assert_eq!(clean(&all, "QZ", 90), 1);
         assert_eq!(clean(&all, "QZ", 96), 0);
+        // AB's is after the demonstration of the same seed.
+        assert_eq!(clean(&all, "AB", 90), 0);
+    }
+
+    #[test]
+    fn a_seed_counts_once_and_not_after_its_demonstration() {
+        let mut all = vec![of_seed(1, "QZ", false, 0), of_seed(1, "QZ", false, 0)];
+        assert_eq!(clean(&all, "QZ", 90), 1);
+        all.push(of_seed(2, "QZ", true, 0));
+        all.push(of_seed(2, "QZ", false, 0));
+        assert_eq!(clean(&all, "QZ", 90), 1);
+        // Seen afterwards, the demonstration takes nothing back.
+        all.push(of_seed(1, "QZ", true, 0));
+        all.push(of_seed(3, "QZ", false, 1));
+        all.push(of_seed(3, "QZ", false, 0));
+        assert_eq!(clean(&all, "QZ", 90), 2);
     }
 
     #[test]

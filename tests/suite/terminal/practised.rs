@@ -5,12 +5,13 @@ use crate::support::Bench;
 use skimgate::book::Book;
 use skimgate::walk::practice::scores;
 
-/// Keeps a clean rehearsal of CD, made of the demonstration that is kept already.
-fn keep(bench: &Bench, points: i64) {
+/// Keeps a clean rehearsal of CD, made of the demonstration that is kept already, with the seed of another.
+fn keep(bench: &Bench, seed: u64, points: i64) {
     let mut book = Book::open(scores::beside(&bench.book())).unwrap();
     let mut rehearsed = scores::all(&book).unwrap()[0].rehearsed.clone();
     assert!(rehearsed.score.is_clean());
     rehearsed.demo = false;
+    rehearsed.seed = seed;
     "CD".clone_into(&mut rehearsed.operator);
     rehearsed.score.points = points;
     let now = "2026-03-01T10:00:00Z".parse().unwrap();
@@ -43,9 +44,12 @@ fn who_has_not_practised_enough_is_not_let_alone() {
     let demo: Vec<&str> = demo.split(' ').collect();
     bench.run(&demo).ended(0);
     refused("CD has 0");
-    keep(&bench, 85);
+    // Nor of the answers of a demonstration, given again.
+    keep(&bench, 1, 95);
     refused("CD has 0");
-    keep(&bench, 95);
+    keep(&bench, 2, 85);
+    refused("CD has 0");
+    keep(&bench, 2, 95);
     let mut at = people(&bench, "change cd --machines all");
     at.answers("PIN of AB (not shown)", OWNER);
     at.ends(0);
