@@ -4,34 +4,16 @@
 use super::keys::UNRECORDED;
 use super::listen::WORDS;
 use crate::interlock::answering::initials;
+use crate::interlock::stopping::{Cause, CutEnd, Kept};
 use crate::interlock::{Instance, State};
 use crate::procedure::Options;
-use crate::procedure::model::{CLEAN, EMERGENCY_STOP, FINISHED, Kind, SKIN_LEFT, STOPPED};
+use crate::procedure::model::{CLEAN, Kind, SKIN_LEFT};
 use crate::quantity::Unit;
 
 /// Words that a walk asks for beside those of a step.
-const OTHER_WORDS: [&str; 21] = [
-    CLEAN,
-    SKIN_LEFT,
-    FINISHED,
-    STOPPED,
-    EMERGENCY_STOP,
-    "keep",
-    "done",
-    "started",
-    "start",
-    "fix",
-    "again",
-    "extra",
-    "at",
-    "near",
-    "unknown",
-    "correct",
-    "no",
-    "yes",
-    "z",
-    "zeroed",
-    "left",
+const OTHER_WORDS: [&str; 18] = [
+    CLEAN, SKIN_LEFT, "keep", "done", "started", "start", "fix", "again", "extra", "at", "near",
+    "unknown", "correct", "no", "yes", "z", "zeroed", "left",
 ];
 
 /// Most digits of a number where none is asked for: the number of an option.
@@ -74,6 +56,9 @@ fn is_known(state: &State, at: &Instance, typed: &str, lists_people: bool) -> bo
         .iter()
         .copied()
         .chain(WORDS.iter().map(|(word, ..)| *word))
+        .chain(CutEnd::ALL.iter().map(|end| end.word()))
+        .chain(Cause::CHOICES.iter().map(|cause| cause.word()))
+        .chain(Kept::ALL.iter().map(|kept| kept.word()))
         .map(str::to_owned)
         .collect();
     let mut numbers = false;
