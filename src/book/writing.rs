@@ -106,12 +106,32 @@ impl Book {
         ends: bool,
         also: &ToLedger<'_>,
     ) -> Result<Vec<Entry>, BookError> {
+        let also = std::slice::from_ref(also);
+        self.append_with_ledgers(run, after_n, drafts, ends, also)
+    }
+
+    /// The same for several ledgers: all are there, or none.
+    ///
+    /// # Errors
+    /// Those of [`Book::append_with_ledger`].
+    pub fn append_with_ledgers(
+        &mut self,
+        run: &str,
+        after_n: u32,
+        drafts: &[Draft],
+        ends: bool,
+        also: &[ToLedger<'_>],
+    ) -> Result<Vec<Entry>, BookError> {
         let (connection, path) = self.parts()?;
         let transaction = immediate(connection, path)?;
-        let tip = Tip::of(&transaction).map_err(at(path))?;
+        let mut tip = Tip::of(&transaction).map_err(at(path))?;
         let mut entries = to_run(&transaction, path, &tip, run, after_n, drafts, ends)?;
-        let tip = tip.after(&entries);
-        entries.extend(to_ledger(&transaction, path, &tip, also)?);
+        tip = tip.after(&entries);
+        for ledger in also {
+            let more = to_ledger(&transaction, path, &tip, ledger)?;
+            tip = tip.after(&more);
+            entries.extend(more);
+        }
         commit(transaction, path, entries)
     }
 }

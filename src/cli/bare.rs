@@ -5,13 +5,17 @@ use super::failure::Failure;
 use super::status::Status;
 use crate::clock::{self, SystemClock};
 use crate::report::page::{Item, Page, Tone};
-use crate::walk::released;
+use crate::walk::{released, service};
 
 /// Runs it.
 pub fn run(around: &Around) -> Result<Status, Failure> {
+    let mut out = Page::new();
     let open = match around.existing_book()? {
         Some(book) => {
             released::check_book(&book)?;
+            for (machine, seen) in service::all(&book, None)? {
+                out = out.then(service::page(&machine, &seen));
+            }
             let mut lines = Vec::new();
             for run in book.open_runs()? {
                 let seen = released::look(&book, &run, &SystemClock)?;
@@ -47,6 +51,6 @@ pub fn run(around: &Around) -> Result<Status, Failure> {
             .list(open)
             .next("`skimgate walk` takes it up. `skimgate gate` says why cycle start is held.")
     };
-    around.print_page(&page)?;
+    around.print_page(&out.then(page))?;
     Ok(Status::Fine)
 }

@@ -6,9 +6,10 @@ use super::status::Status;
 use crate::book::{Book, RunSummary};
 use crate::clock::{self, SystemClock};
 use crate::interlock::gate;
+use crate::interlock::service::CLEARS;
 use crate::report;
 use crate::report::page::{Page, Tone};
-use crate::walk::{WalkError, released};
+use crate::walk::{WalkError, released, service};
 use serde::Serialize;
 
 /// Say whether cycle start is released, and every reason if it is not
@@ -102,7 +103,7 @@ fn damaged(args: &GateArgs, around: &Around, error: &WalkError) -> Result<Status
         why: error.to_string(),
         clears: "see `skimgate record verify`".to_owned(),
     };
-    held_without_run(args, around, hold)?;
+    held_without_run(args, around, vec![hold])?;
     Ok(Status::Damaged)
 }
 
@@ -191,20 +192,37 @@ fn find(args: &GateArgs, book: &Book) -> Result<Option<RunSummary>, Failure> {
 }
 
 fn no_run(args: &GateArgs, around: &Around) -> Result<Status, Failure> {
+    let out = match around.existing_book()? {
+        Some(book) => service::all(&book, args.machine.as_deref())?,
+        None => Vec::new(),
+    };
     let on = args
         .machine
         .as_deref()
         .map_or(String::new(), |m| format!(" on {m}"));
     if args.json {
-        let hold = HoldJson {
+        let mut holds: Vec<HoldJson> = out
+            .iter()
+            .map(|(machine, seen)| HoldJson {
+                step: None,
+                pass: None,
+                why: format!("{machine} is out of service. {}", seen.words()),
+                clears: CLEARS.to_owned(),
+            })
+            .collect();
+        holds.push(HoldJson {
             step: None,
             pass: None,
             why: format!("no run is open{on}"),
             clears: "begin one with `skimgate walk`".to_owned(),
-        };
-        held_without_run(args, around, hold)?;
+        });
+        held_without_run(args, around, holds)?;
     } else {
-        let page = Page::new()
+        let page = out
+            .iter()
+            .fold(Page::new(), |page, (machine, seen)| {
+                page.then(service::page(machine, seen))
+            })
             .toned(Tone::Stop, format!("HELD: no run is open{on}."))
             .next("`skimgate walk` begins one.");
         around.print_page(&page)?;
@@ -212,7 +230,7 @@ fn no_run(args: &GateArgs, around: &Around) -> Result<Status, Failure> {
     Ok(Status::Held)
 }
 
-fn held_without_run(args: &GateArgs, around: &Around, hold: HoldJson) -> Result<(), Failure> {
+fn held_without_run(args: &GateArgs, around: &Around, holds: Vec<HoldJson>) -> Result<(), Failure> {
     let json = Json {
         format: 1,
         released: false,
@@ -221,7 +239,7 @@ fn held_without_run(args: &GateArgs, around: &Around, hold: HoldJson) -> Result<
         operator: None,
         cut: None,
         until: None,
-        holds: vec![hold],
+        holds,
     };
     around.print(&format!("{}\n", serde_json::to_string_pretty(&json)?))
 }

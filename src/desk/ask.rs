@@ -38,6 +38,8 @@ pub enum Part {
     Cause,
     /// Whether the machine stayed as it was while the run was left.
     Kept,
+    /// Whether a machine out of service is put back, by whom and why.
+    Service,
     /// What to do with an open run.
     Resume,
     /// Who is at the control.
@@ -65,6 +67,7 @@ impl fmt::Display for Part {
             Self::Ended => f.write_str("how it ended"),
             Self::Cause => f.write_str("why it was stopped"),
             Self::Kept => f.write_str("whether the machine stayed as it was"),
+            Self::Service => f.write_str("whether the machine is put back in service"),
             Self::Resume => f.write_str("resume"),
             Self::Operator => f.write_str("operator"),
             Self::Note => f.write_str("note"),

@@ -39,6 +39,7 @@ pub fn answer(
                 answer,
                 wrong,
                 undoes,
+                out_of_service,
                 ..
             },
             Said::Word(word),
@@ -46,6 +47,8 @@ pub fn answer(
             let undone = || undone(state, place, word).filter(|_| undoes.contains(word));
             if word == answer {
                 Ok(record_deed(state, &at, word, held))
+            } else if out_of_service.contains(word) {
+                Ok(super::service::found(state, place, word, answer))
             } else if let Some(event) = undone() {
                 Ok(vec![event])
             } else if wrong.contains(word) {

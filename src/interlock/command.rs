@@ -4,6 +4,7 @@ use super::answer::{Means, Origin};
 use super::event::{Outcome, PlateKnown};
 use super::examined::Examined;
 use super::instance::Instance;
+use super::service::OutOfService;
 use super::stopping::{Cause, CutEnd, Kept};
 use crate::fingerprint::Fingerprint;
 use crate::people::People;
@@ -215,6 +216,19 @@ pub enum Command {
         /// What was said beside.
         said: String,
     },
+    /// Takes over that the machine is out of service, as its record says.
+    KnowOutOfService(OutOfService),
+    /// Puts the machine back in service.
+    PutBack {
+        /// Why it may be used again.
+        reason: String,
+        /// Who does.
+        by: String,
+        /// Their signature, where people are registered.
+        signature: Option<String>,
+        /// The people as they are now.
+        people: Arc<People>,
+    },
     /// Takes over what the plate's account says of the plate.
     KnowPlate(PlateKnown),
     /// A note.
@@ -238,6 +252,7 @@ impl Command {
             | Self::Start { people, .. }
             | Self::AssumeCut { people, .. }
             | Self::TakeOver { people, .. }
+            | Self::PutBack { people, .. }
             | Self::LookAtPeople { people } => Some(people),
             _ => None,
         }
@@ -251,6 +266,7 @@ impl Command {
             | Self::Start { people, .. }
             | Self::AssumeCut { people, .. }
             | Self::TakeOver { people, .. }
+            | Self::PutBack { people, .. }
             | Self::LookAtPeople { people } => *people = now,
             _ => {}
         }

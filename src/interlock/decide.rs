@@ -7,7 +7,7 @@ use super::refusal::Refusal;
 use super::sequence::Place;
 use super::standing::{Next, Standing};
 use super::state::State;
-use super::{custody, cutting, falling};
+use super::{custody, cutting, falling, service};
 use crate::quantity::moment::Moment;
 
 pub(super) type Decided = Result<Vec<Event>, Refusal>;
@@ -23,6 +23,11 @@ pub fn decide(state: &State, now: Moment, command: &Command) -> Decided {
     }
     if state.open_stop.is_some() && answers_a_question(command) {
         return Err(Refusal::StopNotExplained);
+    }
+    if let Some(seen) = &state.out_of_service
+        && answers_a_question(command)
+    {
+        return Err(Refusal::OutOfService(Box::new(seen.clone())));
     }
     let by = || state.operator.clone();
     match command {
@@ -86,6 +91,13 @@ pub fn decide(state: &State, now: Moment, command: &Command) -> Decided {
         Command::Pause { how } => Ok(vec![Event::Paused { how: how.clone() }]),
         Command::Stop { cause, reason } => Ok(custody::stop(state, *cause, reason)),
         Command::ExplainStop { cause, said } => custody::explain_stop(state, *cause, said),
+        Command::KnowOutOfService(seen) => Ok(service::known(state, seen)),
+        Command::PutBack {
+            reason,
+            by,
+            signature,
+            people,
+        } => service::put_back(state, (by, reason), signature.as_deref(), people),
         Command::KnowPlate(known) => Ok(falling::know_plate(state, known)),
         Command::Note { text } => Ok(vec![Event::Noted {
             by: by(),
@@ -114,6 +126,7 @@ fn allowed_while_cutting(command: &Command) -> bool {
             | Command::FindReleased
             | Command::TakeOver { .. }
             | Command::Resume { .. }
+            | Command::KnowOutOfService(_)
     )
 }
 

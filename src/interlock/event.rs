@@ -2,6 +2,7 @@
 
 use super::answer::{Answer, Origin, Proof};
 use super::instance::Instance;
+use super::service::OutOfService;
 use super::stopping::{Cause, CutEnd, Kept, cause};
 use crate::fingerprint::Fingerprint;
 use crate::plate::Reading;
@@ -325,6 +326,18 @@ pub enum Event {
         /// By whom.
         by: String,
     },
+    /// The machine must not be used: a state was seen that means so, in this run or in an earlier one.
+    OutOfService(OutOfService),
+    /// The machine was put back in service.
+    BackInService {
+        /// Why it may be used again.
+        reason: String,
+        /// By whom.
+        by: String,
+        /// Their signature over [`super::state::State::text_to_put_back`], where people are registered.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        proof: Option<Proof>,
+    },
     /// The program file is not the one examined.
     ProgramChanged {
         /// The step that examined it.
@@ -393,6 +406,8 @@ impl Event {
             Self::TakenOver { .. } => "taken_over",
             Self::Stopped { .. } => "stopped",
             Self::StopExplained { .. } => "stop_explained",
+            Self::OutOfService(_) => "out_of_service",
+            Self::BackInService { .. } => "back_in_service",
             Self::ProgramChanged { .. } => "program_changed",
             Self::PlateKnown(_) => "plate_known",
             Self::Looked(_) => "looked",

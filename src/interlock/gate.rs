@@ -4,6 +4,7 @@ use super::answer::Origin;
 use super::command::Seen;
 use super::custody::RELEASE_GONE;
 use super::instance::Instance;
+use super::service::{CLEARS, OutOfService};
 use super::signing::SignFault;
 use super::standing::{Standing, milliseconds};
 use super::state::{Release, State};
@@ -27,6 +28,8 @@ pub struct Hold {
 /// Why cycle start is held.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub enum Why {
+    /// The machine must not be used.
+    OutOfService(OutOfService),
     /// A step does not stand as it must.
     Step(Standing),
     /// A sign-off does not stand with the people as they are now.
@@ -378,6 +381,9 @@ fn look(
 
 fn of_the_run(state: &State, now: Moment) -> Vec<Why> {
     let mut found = Vec::new();
+    if let Some(seen) = &state.out_of_service {
+        found.push(Why::OutOfService(seen.clone()));
+    }
     if state.begun.rehearsal {
         found.push(Why::Rehearsal);
     }
@@ -420,6 +426,7 @@ impl Hold {
     pub fn words(&self, show: &Show) -> String {
         let title = &self.title;
         match &self.why {
+            Why::OutOfService(seen) => format!("the machine is out of service. {}", seen.words()),
             Why::Step(standing) => format!("{title}: {}", standing.words(show)),
             Why::Signed(fault) => format!("{title}: {fault}"),
             Why::NotListed => "the operator is not on the list of people, or is retired".to_owned(),
@@ -460,6 +467,7 @@ impl Hold {
     /// What clears it.
     pub fn clears(&self) -> String {
         match &self.why {
+            Why::OutOfService(_) => CLEARS.to_owned(),
             Why::Signed(SignFault::NotOfRole(_, role)) => {
                 format!(
                     "hand the run over to {}, who signs",

@@ -42,6 +42,7 @@ pub mod rests;
 #[cfg(test)]
 mod scenarios;
 pub mod sequence;
+pub mod service;
 #[cfg(test)]
 mod signers;
 pub mod signing;
@@ -68,6 +69,7 @@ pub use event::{Event, Stamped};
 pub use gate::{Cleared, Hold};
 pub use instance::Instance;
 pub use refusal::Refusal;
+pub use service::OutOfService;
 pub use signing::SignFault;
 pub use standing::Standing;
 pub use state::State;

@@ -4,6 +4,7 @@ use super::examined::{Examined, Judged};
 use super::gate::Hold;
 use super::instance::Instance;
 use super::judge::Broken;
+use super::service::OutOfService;
 use super::signing::SignFault;
 use crate::plate::TouchError;
 use crate::quantity::show::Show;
@@ -137,6 +138,14 @@ pub enum Refusal {
     StopNotExplained,
     /// No stop waits for its cause, or what was said is no cause.
     NoStop,
+    /// The machine must not be used.
+    OutOfService(Box<OutOfService>),
+    /// The machine is not out of service.
+    InService,
+    /// A run with answers from a file cannot put the machine back in service.
+    PutBackFromFile,
+    /// What was given as a reason is none.
+    NoReason(String),
     /// It was not said whether the machine stayed as it was.
     KeptNotSaid,
     /// The run is over.
@@ -231,6 +240,15 @@ impl Refusal {
             Self::NoCut => "no cut is under way".to_owned(),
             Self::StopNotExplained => "the machine was stopped; say first why".to_owned(),
             Self::NoStop => "no stop waits for its cause".to_owned(),
+            Self::OutOfService(seen) => format!(
+                "the machine is out of service ({}), and no answer clears that; it is put back in service first",
+                seen.words()
+            ),
+            Self::InService => "the machine is not out of service".to_owned(),
+            Self::PutBackFromFile => "answers of this run came from a file, so it puts no machine back in service; `end` this run, and begin another in a terminal at the machine".to_owned(),
+            Self::NoReason(said) => format!(
+                "`{said}` is no reason; say in words what was put right, and by whom"
+            ),
             Self::KeptNotSaid => {
                 "say first whether the machine kept its power and nobody moved it".to_owned()
             }

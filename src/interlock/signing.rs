@@ -77,6 +77,9 @@ pub enum SignFault {
     /// Only an owner takes a run over.
     #[error("{0} is no owner, and only an owner takes a run over")]
     NoOwner(String),
+    /// Only a trainer or an owner puts a machine back in service.
+    #[error("{0} is neither trainer nor owner, and only they put a machine back in service")]
+    PutsNothingBack(String),
     /// It is over another state.
     #[error("it is signed over another state of the run")]
     OtherState,

@@ -52,6 +52,8 @@ pub enum Next {
     Cutting(Instance),
     /// The machine was stopped, and why is to be said; the cut that it ended, if it ended one.
     WhyStopped(Option<Instance>),
+    /// The machine is out of service, and is to be put back first.
+    OutOfService,
     /// Every pass is used up and skin is left; the last inspection.
     Exhausted(Instance),
     /// All is answered.
@@ -132,6 +134,9 @@ impl State {
         }
         if let Some(stop) = &self.open_stop {
             return Next::WhyStopped(stop.cut.clone());
+        }
+        if self.out_of_service.is_some() {
+            return Next::OutOfService;
         }
         if let Some((_, last)) = self.exhausted() {
             return Next::Exhausted(last);

@@ -4,6 +4,7 @@ use super::answer::{Answer, Means, Origin};
 use super::event::{Beginning, Event, Outcome, PlateKnown};
 use super::examined::Examined;
 use super::instance::Instance;
+use super::service::OutOfService;
 use super::stopping::{Cause, CutEnd, Kept, OpenStop};
 use super::surface::{Mark, Marks};
 use super::touching::Touching;
@@ -106,6 +107,8 @@ pub struct State {
     pub cutting: Option<Cutting>,
     /// A stop whose cause nobody has said yet.
     pub open_stop: Option<OpenStop>,
+    /// What put the machine out of service, until it is put back.
+    pub out_of_service: Option<OutOfService>,
     /// What the plate's account says of the plate, in the place of the shop file.
     pub known: Option<PlateKnown>,
     /// How the run was left, if it was.
@@ -142,6 +145,7 @@ impl State {
             practice: None,
             cutting: None,
             open_stop: None,
+            out_of_service: None,
             known: None,
             left: None,
             ended: None,
@@ -288,6 +292,15 @@ impl State {
                     self.open_stop = Some(OpenStop { cut: None });
                 }
                 self.left = Some(format!("stopped: {reason}"));
+                self.release = None;
+            }
+            Event::OutOfService(seen) => {
+                self.shake();
+                self.out_of_service = Some(seen.clone());
+                self.release = None;
+            }
+            Event::BackInService { .. } => {
+                self.out_of_service = None;
                 self.release = None;
             }
             Event::ProgramChanged { .. } => self.release = None,

@@ -329,6 +329,8 @@ pub enum Kind {
         critical: bool,
         /// Other states in which what it looks at once more holds no more: the confirmations it rests on fall.
         undoes: Vec<String>,
+        /// Other states that mean that the machine must not be used.
+        out_of_service: Vec<String>,
     },
     /// One of several.
     Choose {

@@ -134,7 +134,10 @@ pub fn happened(events: &[Stamped], state: &State, local: Local) -> Page {
                 | Event::HandedOver { .. }
                 | Event::PlateKnown(_)
                 | Event::Looked(_) => Tone::Plain,
-                Event::Stopped { .. } | Event::StopExplained { .. } => Tone::Stop,
+                Event::Stopped { .. }
+                | Event::StopExplained { .. }
+                | Event::OutOfService(_)
+                | Event::BackInService { .. } => Tone::Stop,
                 Event::CutEnded { how, .. } if *how != CutEnd::Finished => Tone::Stop,
                 Event::ProgramChanged { .. }
                 | Event::TakenOver { .. }
@@ -288,6 +291,15 @@ pub fn told(event: &Event, state: &State) -> String {
         Event::StopExplained { by, cause, said } => {
             let said = words::beside(said);
             format!("{by} said why it was stopped: {}{said}", cause.word())
+        }
+        Event::OutOfService(seen) => format!("the machine is out of service. {}", seen.words()),
+        Event::BackInService { reason, by, proof } => {
+            let key = if proof.is_some() {
+                ", with their key"
+            } else {
+                ""
+            };
+            format!("{by} put the machine back in service{key}: {reason}")
         }
         Event::ProgramChanged { found, .. } => match found {
             Some(_) => "the program file changed".to_owned(),

@@ -185,6 +185,11 @@ impl Answers {
             Part::Kept if self.items.get(&step).is_none_or(VecDeque::is_empty) => {
                 return Ok(Kept::Kept.word().to_owned());
             }
+            Part::Service => {
+                return Err(DeskError::Disagrees(format!(
+                    "{file} stands for nobody at the machine, which is out of service; it is put back at a terminal"
+                )));
+            }
             Part::Cause => {
                 let cause = self.take(&step, &ask.key.part)?.why.clone();
                 return cause

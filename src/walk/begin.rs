@@ -156,6 +156,7 @@ pub fn begin<'a>(
     let mut session = Session::new(state, n, book, claim, clock, desk, start.folder.clone());
     session.desk.show(&pages::opening(&session.state))?;
     session.tell_of_second()?;
+    session.look_at_service()?;
     Ok(session)
 }
 

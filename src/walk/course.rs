@@ -14,13 +14,18 @@ impl Session<'_> {
     pub fn run(&mut self) -> Result<Left, WalkError> {
         loop {
             let flow = match self.back_to.take() {
-                Some(at) if self.state.answers.contains_key(&at) && !self.state.is_history(&at) => {
+                Some(at)
+                    if self.state.out_of_service.is_none()
+                        && self.state.answers.contains_key(&at)
+                        && !self.state.is_history(&at) =>
+                {
                     self.question(&at, &Standing::Holds)?
                 }
                 _ => match self.state.next(self.now()) {
                     Next::Ask(at, standing) => self.question(&at, &standing)?,
                     Next::WhyStopped(cut) => self.explain_open_stop(cut)?,
                     Next::Cutting(at) => self.cut_under_way(&at)?,
+                    Next::OutOfService => self.out_of_service()?,
                     Next::Exhausted(at) => self.exhausted(&at)?,
                     Next::Complete => return self.complete(),
                 },

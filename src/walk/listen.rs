@@ -178,6 +178,11 @@ impl Session<'_> {
             self.desk.show(&Page::new().toned(Tone::Look, text))?;
             return Ok(false);
         }
+        if self.state.out_of_service.is_some() {
+            let text = "The machine is out of service; nothing is answered before it is put back.";
+            self.desk.show(&Page::new().toned(Tone::Look, text))?;
+            return Ok(false);
+        }
         let target = if step.is_empty() {
             pages::question_before(&self.state, at)
         } else {

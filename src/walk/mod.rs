@@ -31,6 +31,7 @@ pub mod released;
 pub mod replay;
 pub mod resume;
 pub mod roster;
+pub mod service;
 pub mod session;
 pub mod signing;
 mod stopping;

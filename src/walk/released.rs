@@ -6,6 +6,7 @@ use super::log;
 use super::program;
 use super::replay::replay;
 use super::roster;
+use super::service;
 use crate::book::{Book, RunSummary};
 use crate::clock::Clock;
 use crate::interlock::State;
@@ -52,7 +53,8 @@ pub fn check(book: &Book, run: &str) -> Result<(), WalkError> {
 pub fn look(book: &Book, run: &RunSummary, clock: &dyn Clock) -> Result<Seen, WalkError> {
     replay(book, &run.run)?;
     let loaded = log::load(book, &run.run)?;
-    let state = loaded.state;
+    let mut state = loaded.state;
+    service::add_to(book, &mut state)?;
     let people = roster::load(book)?;
     // After the run was read: who made the release and holds the machine now held it all the time.
     let held = match book.claimed_after(&run.machine)? {

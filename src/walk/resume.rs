@@ -65,6 +65,7 @@ pub fn resume<'a>(
     }
     session.tell_of_second()?;
     session.read_account_again()?;
+    session.look_at_service()?;
     Ok(Some(session))
 }
 

@@ -7,6 +7,7 @@ use super::log;
 use super::mapping::Drawn;
 use super::refused;
 use super::roster;
+use super::service;
 use crate::book::{Book, BookError, Claim, Draft, Entry, ToLedger};
 use crate::clock::Clock;
 use crate::desk::Desk;
@@ -166,7 +167,12 @@ impl<'a> Session<'a> {
         let ends = events.iter().any(|e| matches!(e, Event::Ended { .. }));
         let drafts = log::drafts(events, now)?;
         let run = self.state.begun.run.clone();
+        let of_machine = service::drafts(&self.state, events, now)?;
         let appended = match (accounts::lines(&self.state, events), people) {
+            // The end of a cut never puts a machine out of service, so no events have both.
+            (_, people) if !of_machine.is_empty() => {
+                self.append_with_machine(&drafts, ends, &of_machine, people)
+            }
             // What the account takes is the end of a cut, which nobody signs for.
             (Some((plate, lines)), _) => {
                 self.append_with_account(&drafts, ends, &plate, lines, now)
@@ -194,6 +200,33 @@ impl<'a> Session<'a> {
             self.state.apply(now, event);
         }
         Ok(())
+    }
+
+    /// What puts a machine out of service, or back, and its line in the machine's ledger, in one transaction.
+    fn append_with_machine(
+        &mut self,
+        drafts: &[Draft],
+        ends: bool,
+        lines: &[Draft],
+        people: Option<u32>,
+    ) -> Result<Vec<Entry>, WalkError> {
+        let machine = self.state.begun.machine.clone();
+        let ledger = service::ledger_of(&machine);
+        let (_, after_n) = service::read(&self.book, &machine)?;
+        let mut also = vec![ToLedger {
+            ledger: &ledger,
+            after_n,
+            drafts: lines,
+        }];
+        also.extend(people.map(|after_n| ToLedger {
+            ledger: roster::LEDGER,
+            after_n,
+            drafts: &[],
+        }));
+        let run = self.state.begun.run.clone();
+        Ok(self
+            .book
+            .append_with_ledgers(&run, self.n, drafts, ends, &also)?)
     }
 
     /// Who took the run over, where that is why it went on elsewhere.

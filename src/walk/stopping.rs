@@ -37,18 +37,24 @@ impl Session<'_> {
 
     /// A stop whose cause nobody said before the run was left.
     pub(super) fn explain_open_stop(&mut self, cut: Option<Instance>) -> Result<Flow, WalkError> {
-        let standings = self.state.standings(self.now());
-        let open = standings
-            .iter()
-            .find(|(_, standing)| *standing != Standing::Holds)
-            .or(standings.first())
-            .map(|(place, _)| place.instance());
-        let Some(at) = cut.or(open) else {
-            return Err(WalkError::Fault("there is no step to stop at".to_owned()));
+        let at = match cut {
+            Some(at) => at,
+            None => self.open_question()?,
         };
         let text = "The machine was stopped, and nobody has said why.";
         self.desk.show(&Page::new().gap().toned(Tone::Look, text))?;
         Ok(self.why_stopped(&at)?.unwrap_or(Flow::Next))
+    }
+
+    /// The question that stands open, for what is asked before it.
+    pub(super) fn open_question(&self) -> Result<Instance, WalkError> {
+        let standings = self.state.standings(self.now());
+        standings
+            .iter()
+            .find(|(_, standing)| *standing != Standing::Holds)
+            .or(standings.first())
+            .map(|(place, _)| place.instance())
+            .ok_or_else(|| WalkError::Fault("there is no step to ask at".to_owned()))
     }
 
     /// Asks why it was stopped, where that is not said yet; how the walk is left, if it is left instead.

@@ -71,15 +71,9 @@ pub fn take_over<'a>(
             "The other terminal can record nothing more, but what it showed last stays on its screen. See that nobody works the machine by it.",
         );
     desk.show(&page)?;
-    Ok(Some(Session::new(
-        loaded.state,
-        loaded.n,
-        book,
-        claim,
-        clock,
-        desk,
-        folder,
-    )))
+    let mut session = Session::new(loaded.state, loaded.n, book, claim, clock, desk, folder);
+    session.look_at_service()?;
+    Ok(Some(session))
 }
 
 /// The owner who does it, and their key.

@@ -14,6 +14,10 @@ use skimgate::plate::Reading;
 use skimgate::quantity::Length;
 use std::sync::Arc;
 
+/// The step at which the machine can be found out of service, and the answer that means so.
+const HOME: &str = "home";
+const BAD: &str = "it ran away";
+
 /// What can happen.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Act {
@@ -36,6 +40,10 @@ pub enum Act {
     /// Why it was stopped, and whether the position may be lost by that.
     Explain(bool),
     LookAtProgram,
+    /// A state is seen in which the machine must not be used.
+    FindBad(Spot),
+    /// The machine is put back in service; whether with a reason.
+    PutBack(u8, bool),
     HandOver(u8),
     /// Taken up again from what is recorded, as after a crash; whether the machine stayed as it was, where that is said.
     Resume(u8, Option<bool>),
@@ -82,6 +90,7 @@ impl Act {
         matches!(
             self,
             Self::Say(..)
+                | Self::FindBad(_)
                 | Self::WorkOut(..)
                 | Self::Touch(_)
                 | Self::FinishTouches(_)
@@ -146,6 +155,12 @@ impl Scope {
                 acts.extend(ways.iter().map(|how| Act::TakeOver(by, *how)));
             }
             acts.push(Act::LookAtPeople);
+        }
+        if self.service {
+            acts.push(Act::FindBad(world.shadow.spot(HOME, 0)));
+            for by in 0..self.people {
+                acts.extend([false, true].map(|reason| Act::PutBack(by, reason)));
+            }
         }
         if self.ticks {
             acts.push(Act::Tick);
@@ -274,6 +289,24 @@ impl Scope {
                 },
                 accept: accept(reason),
             },
+            Act::FindBad(at) => Command::Answer {
+                at: self.instance(at),
+                said: Said::Word(BAD.into()),
+                accept: None,
+            },
+            Act::PutBack(by, reason) => {
+                let name = PEOPLE[usize::from(by)];
+                // Without a reason the good answer is typed for one.
+                let reason = if reason { "as I say" } else { "homed" };
+                let text = world.state.text_to_put_back(name, reason);
+                let key = || key_of(by, world.list);
+                Command::PutBack {
+                    reason: reason.into(),
+                    by: name.into(),
+                    signature: self.signers.then(|| key().sign(&text)),
+                    people,
+                }
+            }
             Act::WorkOut(at, reason) => Command::WorkOut {
                 at: self.instance(at),
                 accept: accept(reason),

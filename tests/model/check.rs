@@ -15,6 +15,10 @@ use skimgate::quantity::Quantity;
 pub const TAKES_OVER: &str = "only an owner takes a run over";
 /// Before a stop is explained nothing goes on.
 pub const EXPLAINED: &str = "nothing is answered before a stop is explained";
+/// While a machine is out of service nothing goes on.
+pub const SERVICE: &str = "nothing is answered while the machine is out of service";
+/// Who puts a machine back.
+pub const PUTS_BACK: &str = "a machine is put back by who may, with a reason";
 /// A run taken up again.
 pub const STAYED: &str = "a run taken up again says whether the machine stayed as it was";
 
@@ -90,6 +94,9 @@ impl Scope {
             Act::TakeOver(by, how) if !shadow.may_take_over(by) || how == Takes::OtherKey => {
                 found = Some((TAKES_OVER, PEOPLE[usize::from(by)].to_owned()));
             }
+            Act::PutBack(by, reason) if !reason || !shadow.may_put_back(by) => {
+                found = Some((PUTS_BACK, PEOPLE[usize::from(by)].to_owned()));
+            }
             Act::Resume(_, None) if shadow.has_position() => {
                 found = Some((STAYED, String::new()));
             }
@@ -97,6 +104,9 @@ impl Scope {
                 found = Some(("complete only when all is done", String::new()));
             }
             _ => {}
+        }
+        if act.answers() && shadow.out_of_service() {
+            found = Some((SERVICE, format!("{act:?}")));
         }
         if act.answers() && shadow.unexplained() {
             found = Some((EXPLAINED, format!("{act:?}")));
@@ -252,6 +262,8 @@ pub fn happened(world: &World, act: Act) -> Option<What> {
             at: shadow.cutting()?,
             how,
         },
+        Act::FindBad(at) => What::FoundBad(at),
+        Act::PutBack(..) => What::PutBack,
         Act::LookAtProgram => What::FileFell,
         Act::HandOver(to) => What::HandedOver { to },
         // An owner's signature lets somebody have the run; what falls is the same.

@@ -58,6 +58,14 @@ pub enum Fault {
     HitLeavesHeights,
     /// Answers are taken before anybody said why it was stopped.
     StopNeedsNoCause,
+    /// The other answer clears a machine that is out of service.
+    OtherAnswerClears,
+    /// A machine is in service again once its run was left and taken up.
+    LeavingClears,
+    /// A machine is put back without a reason.
+    NoReasonNeeded,
+    /// Anybody on the list puts a machine back.
+    AnybodyPutsBack,
     /// A machine that lost its power while the run was left is taken for homed.
     PowerLostKeepsHome,
     /// The same in the midst of a cut.
@@ -216,6 +224,23 @@ impl Fault {
                 explained.open_stop = None;
                 decide(&explained, now, command)
             }
+            (Some(Self::OtherAnswerClears), Command::Answer { .. })
+                if state.out_of_service.is_some() =>
+            {
+                let mut cleared = state.clone();
+                cleared.out_of_service = None;
+                decide(&cleared, now, command)
+            }
+            (Some(Self::NoReasonNeeded), Command::PutBack { by, .. })
+                if state.out_of_service.is_some() =>
+            {
+                Ok(vec![put_back(by)])
+            }
+            (Some(Self::AnybodyPutsBack), Command::PutBack { by, reason, .. })
+                if state.out_of_service.is_some() && reason != "homed" =>
+            {
+                Ok(vec![put_back(by)])
+            }
             (Some(Self::AnybodyTakesOver), Command::TakeOver { by, .. })
             | (
                 Some(Self::PowerLostKeepsHome),
@@ -326,6 +351,10 @@ impl Fault {
         }
         match (fault, event) {
             (Some(Self::LostInCutKeepsHome), Event::Resumed { .. }) => state.shaken.clear(),
+            (Some(Self::LeavingClears), Event::Resumed { .. })
+            | (Some(Self::OtherAnswerClears), Event::Answered { .. }) => {
+                state.out_of_service = None;
+            }
             (Some(Self::SignatureOutlivesChange), _) => stamp(state),
             (Some(Self::ClockBackUnseen), _) => state.stretch = 0,
             (Some(Self::HandoverKeepsRelease), Event::HandedOver { .. })
@@ -351,6 +380,14 @@ fn resume(by: &str) -> Command {
         by: by.to_owned(),
         from: Origin::Terminal,
         kept: Some(Kept::Kept),
+    }
+}
+
+fn put_back(by: &str) -> Event {
+    Event::BackInService {
+        reason: String::new(),
+        by: by.to_owned(),
+        proof: None,
     }
 }
 

@@ -87,6 +87,7 @@ fn state(s: &State, now: i64, reach: Reach, h: &mut impl Hasher) {
     s.ended.is_some().hash(h);
     s.left.is_some().hash(h);
     s.open_stop.is_some().hash(h);
+    s.out_of_service.is_some().hash(h);
     (now - minute(s.latest)).min(reach.last).hash(h);
     let mut whole = false;
     for (of, given) in &s.answers {
@@ -190,7 +191,7 @@ fn is_cut(s: &State, of: &Instance) -> bool {
 fn shadow(s: &Shadow, now: i64, reach: Reach, h: &mut impl Hasher) {
     (s.operator(), s.left(), s.cutting(), s.surface()).hash(h);
     (s.any_from_file(), s.reads_file()).hash(h);
-    (s.unexplained(), s.lost_in_cut()).hash(h);
+    (s.unexplained(), s.lost_in_cut(), s.out_of_service()).hash(h);
     (s.signed(), s.unused_releases().min(2)).hash(h);
     s.list
         .last()

@@ -1,6 +1,6 @@
 //! The planted faults: each is found, and how far away.
 
-use crate::check::{EXPLAINED, STAYED, TAKES_OVER};
+use crate::check::{EXPLAINED, PUTS_BACK, SERVICE, STAYED, TAKES_OVER};
 use crate::explore::explore;
 use crate::fault::Fault;
 use crate::runs::{SCOPE, SIGNERS, TAKERS, TAUGHT};
@@ -45,6 +45,14 @@ fn every_planted_fault_is_found() {
     let rehearsal = Scope {
         rehearsal: true,
         ..SCOPE
+    };
+    let service = Scope {
+        service: true,
+        ..SCOPE
+    };
+    let signed_service = Scope {
+        service: true,
+        ..SIGNERS
     };
     let cases = [
         (
@@ -145,6 +153,10 @@ fn every_planted_fault_is_found() {
             5,
         ),
         (Fault::StopNeedsNoCause, &stops, EXPLAINED, 2),
+        (Fault::OtherAnswerClears, &service, SERVICE, 4),
+        (Fault::LeavingClears, &service, SERVICE, 5),
+        (Fault::NoReasonNeeded, &service, PUTS_BACK, 4),
+        (Fault::AnybodyPutsBack, &signed_service, PUTS_BACK, 4),
         (
             Fault::PowerLostKeepsHome,
             &stops,

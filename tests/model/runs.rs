@@ -20,6 +20,7 @@ pub const SCOPE: Scope = Scope {
     behind: 2,
     wakes: false,
     from_file: false,
+    service: false,
     terminals: false,
     without: &[Val::Word("c16"), Val::Um(300), Val::Word("south")],
     fault: None,
@@ -215,6 +216,22 @@ fn answers_from_a_file() {
         Scope {
             from_file: true,
             table: TINY_NOW,
+            ..SCOPE
+        },
+    );
+}
+
+/// The machine found out of service before and after it is signed for, by one person.
+#[test]
+fn out_of_service() {
+    holds(
+        "out of service",
+        Scope {
+            service: true,
+            table: &Table {
+                most_passes: 1,
+                ..TINY
+            },
             ..SCOPE
         },
     );

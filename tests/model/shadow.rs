@@ -65,6 +65,10 @@ pub enum What {
     Explained {
         lost: bool,
     },
+    /// A state was seen there in which the machine must not be used.
+    FoundBad(Spot),
+    /// The machine was put back in service.
+    PutBack,
     /// The program file was looked at and was not the one examined.
     FileFell,
 }
@@ -237,6 +241,12 @@ impl Shadow {
                 let lost = why == Why::Hit || self.until(j).lost_in_cut();
                 row.sort == Sort::Sign || lost && self.falls_with_position(row)
             }
+            What::FoundBad(at) => {
+                at == of
+                    || rests(self.row(at).id)
+                    || row.sort == Sort::Sign
+                    || self.falls_with_position(row)
+            }
             What::Explained { lost } => lost && self.falls_with_position(row),
             What::CutEnded { how, at } => {
                 let surface = how == How::Finished && rests("surface") && at != of;
@@ -251,6 +261,7 @@ impl Shadow {
             | What::Started { .. }
             | What::Assumed { .. }
             | What::List(_)
+            | What::PutBack
             | What::Left => false,
         }
     }
@@ -282,6 +293,26 @@ impl Shadow {
             }
         }
         open
+    }
+
+    /// Whether the machine must not be used: what put it out of service was seen after it was put back last.
+    pub fn out_of_service(&self) -> bool {
+        let mut out = false;
+        for (_, what) in &self.list {
+            match what {
+                What::FoundBad(_) => out = true,
+                What::PutBack => out = false,
+                _ => {}
+            }
+        }
+        out
+    }
+
+    /// Whether somebody may put the machine back: anybody in a shop without a list, else who teaches.
+    pub fn may_put_back(&self, by: u8) -> bool {
+        let who = usize::from(by);
+        self.people()
+            .is_none_or(|now| now.listed[who] && now.teaches[who])
     }
 
     /// Whether the run was taken up in the midst of the cut under way with a machine that may not have stayed as it was.
@@ -637,6 +668,9 @@ impl Shadow {
         if self.cutting().is_some() {
             return Some("a cut is under way");
         }
+        if self.out_of_service() {
+            return Some("the machine is out of service");
+        }
         if self.unexplained() {
             return Some("nobody said why it was stopped");
         }
@@ -692,6 +726,7 @@ impl Shadow {
             && self.next_cut().is_none()
             && self.cutting().is_none()
             && !self.unexplained()
+            && !self.out_of_service()
             && closing
                 .into_iter()
                 .all(|row| self.stands(Spot { row, pass: 0 }).is_some())

@@ -47,6 +47,8 @@ pub struct Scope {
     pub wakes: bool,
     /// Whether the run is taken up with answers from a file, too.
     pub from_file: bool,
+    /// Whether the machine can be found out of service, and put back.
+    pub service: bool,
     /// Whether a second terminal looks on.
     pub terminals: bool,
     /// Which answers are not tried.
@@ -282,6 +284,9 @@ impl Scope {
                     Act::Start => shadow.no_start(world.now, world.file).is_none(),
                     Act::Assume => shadow.no_assumed_cut(world.now, world.file).is_none(),
                     Act::Complete => shadow.complete(),
+                    Act::PutBack(by, reason) => {
+                        reason && shadow.out_of_service() && shadow.may_put_back(by)
+                    }
                     Act::TakeOver(by, how) => shadow.may_take_over(by) && how != Takes::OtherKey,
                     _ => false,
                 };

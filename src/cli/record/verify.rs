@@ -9,6 +9,7 @@ use crate::walk::WalkError;
 use crate::walk::accounts;
 use crate::walk::replay::replay;
 use crate::walk::roster;
+use crate::walk::service;
 use serde_json::json;
 
 /// Runs it.
@@ -79,6 +80,9 @@ fn check(book: &Book, only: Option<&str>) -> Result<(Chain, usize), WalkError> {
     if only.is_none() {
         let names: Vec<String> = runs.iter().map(|r| r.run.clone()).collect();
         if let Err(differs) = accounts::compare(book, &names)? {
+            return Err(WalkError::Fault(differs));
+        }
+        if let Some(differs) = service::compare(book, &names)? {
             return Err(WalkError::Fault(differs));
         }
     }

@@ -2,6 +2,7 @@
 
 use super::super::fields::Fields;
 use super::super::model::{Kind, Step};
+use super::super::node::Scalar;
 use super::key::{Descriptor, Form, Key, Shape};
 use crate::diagnostics::{Findings, nearest};
 
@@ -9,6 +10,11 @@ const UNDOES: Key = Key::optional(
     "undoes",
     Shape::Texts,
     "Other states in which the confirmations it rests on hold no more",
+);
+const OUT_OF_SERVICE: Key = Key::optional(
+    "out of service",
+    Shape::Texts,
+    "Other states that mean that the machine must not be used, until a named person puts it back in service",
 );
 const CRITICAL: Key = Key::optional(
     "critical",
@@ -32,6 +38,7 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
                 ),
                 Key::required("wrong", Shape::Texts, "Plausible other states"),
                 UNDOES,
+                OUT_OF_SERVICE,
                 CRITICAL,
             ],
         ),
@@ -49,6 +56,7 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
                     Key::optional("answer", Shape::Text, "The response, a state that is seen"),
                     Key::optional("wrong", Shape::Texts, "Plausible other states"),
                     UNDOES,
+                    OUT_OF_SERVICE,
                     CRITICAL,
                 ],
             )
@@ -74,20 +82,23 @@ const EMPTY_ANSWERS: &[&str] = &[
 
 /// Challenge and response; `repeated` is the step it repeats.
 pub fn read(fields: &mut Fields, repeated: Option<&Step>, findings: &mut Findings) -> Option<Kind> {
-    let (mut answer, mut wrong, mut critical, mut undoes) = match repeated.map(|m| &m.kind) {
-        Some(Kind::Confirm {
-            answer,
-            wrong,
-            critical,
-            undoes,
-        }) => (
-            Some(answer.clone()),
-            wrong.clone(),
-            *critical,
-            undoes.clone(),
-        ),
-        _ => (None, Vec::new(), false, Vec::new()),
-    };
+    let (mut answer, mut wrong, mut critical, mut undoes, mut out_of_service) =
+        match repeated.map(|m| &m.kind) {
+            Some(Kind::Confirm {
+                answer,
+                wrong,
+                critical,
+                undoes,
+                out_of_service,
+            }) => (
+                Some(answer.clone()),
+                wrong.clone(),
+                *critical,
+                undoes.clone(),
+                out_of_service.clone(),
+            ),
+            _ => (None, Vec::new(), false, Vec::new(), Vec::new()),
+        };
     if answer.is_none() || fields.has("answer") {
         let text = fields.required_text("answer", findings);
         if let Some(text) = text
@@ -115,17 +126,7 @@ pub fn read(fields: &mut Fields, repeated: Option<&Step>, findings: &mut Finding
         critical = fields.yes("critical", findings);
     }
     if fields.has("undoes") {
-        let texts = fields.texts("undoes", findings);
-        for text in texts.iter().filter(|t| !wrong.contains(&t.text)) {
-            let finding = findings.error(
-                text.span,
-                format!("`{}` is none of the wrong answers", text.text),
-            );
-            match nearest(&text.text, wrong.iter().map(String::as_str)) {
-                Some(near) => finding.help(format!("did you mean `{near}`?")),
-                None => finding.help(format!("they are: {}", wrong.join(", "))),
-            };
-        }
+        let texts = among_wrong(fields, "undoes", &wrong, findings);
         if let (Some(first), false) = (texts.first(), fields.has("rests on")) {
             findings
                 .error(first.span, "`undoes` without `rests on`")
@@ -133,11 +134,39 @@ pub fn read(fields: &mut Fields, repeated: Option<&Step>, findings: &mut Finding
         }
         undoes = texts.into_iter().map(|t| t.text.clone()).collect();
     }
+    if fields.has("out of service") {
+        let texts = among_wrong(fields, "out of service", &wrong, findings);
+        out_of_service = texts.into_iter().map(|t| t.text.clone()).collect();
+    } else if fields.has("wrong") {
+        out_of_service.retain(|word| wrong.contains(word));
+    }
     fields.text("same as", findings);
     Some(Kind::Confirm {
         answer: answer?,
         wrong,
         critical,
         undoes,
+        out_of_service,
     })
+}
+
+/// The words under a key, each of which must be one of the wrong answers.
+fn among_wrong<'a>(
+    fields: &mut Fields<'a>,
+    key: &'static str,
+    wrong: &[String],
+    findings: &mut Findings,
+) -> Vec<&'a Scalar> {
+    let texts = fields.texts(key, findings);
+    for text in texts.iter().filter(|t| !wrong.contains(&t.text)) {
+        let finding = findings.error(
+            text.span,
+            format!("`{}` is none of the wrong answers", text.text),
+        );
+        match nearest(&text.text, wrong.iter().map(String::as_str)) {
+            Some(near) => finding.help(format!("did you mean `{near}`?")),
+            None => finding.help(format!("they are: {}", wrong.join(", "))),
+        };
+    }
+    texts
 }

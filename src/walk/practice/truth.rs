@@ -34,7 +34,7 @@ fn base(step: &str) -> &str {
 /// What is so about a question now.
 pub fn truth(step: &str, part: &Part, world: &World) -> Option<Truth> {
     match part {
-        Part::Point(_) | Part::Other(_) | Part::Cause | Part::Kept => return None,
+        Part::Point(_) | Part::Other(_) | Part::Cause | Part::Kept | Part::Service => return None,
         Part::Zeroed(_) => return Some(Truth::Length(world.mill.work()[2], step_of(world))),
         _ => {}
     }

@@ -9,7 +9,9 @@ use skimgate::interlock::command::{Said, Signing};
 use skimgate::interlock::event::{Event, Outcome, Stamped};
 use skimgate::interlock::standing::Next;
 use skimgate::interlock::touching::Due;
-use skimgate::interlock::{Cause, Command, CutEnd, Instance, Kept, State, decide, touches};
+use skimgate::interlock::{
+    Cause, Command, CutEnd, Instance, Kept, OutOfService, State, decide, touches,
+};
 use skimgate::plate::Reading;
 use skimgate::procedure::{Kind, Options};
 use skimgate::quantity::moment::Moment;
@@ -142,6 +144,7 @@ pub fn command(picks: &mut Picks, state: &State, now: Moment) -> Command {
             cause: picks.of(&Cause::CHOICES),
             said: picks.text(),
         },
+        Next::OutOfService => put_back(picks),
         Next::Complete => Command::End {
             outcome: Outcome::Complete,
         },
@@ -151,6 +154,25 @@ pub fn command(picks: &mut Picks, state: &State, now: Moment) -> Command {
             accept: reason(picks),
         },
         Next::Ask(at, _) => usual(picks, state, at),
+    }
+}
+
+fn put_back(picks: &mut Picks) -> Command {
+    Command::PutBack {
+        reason: reason(picks).unwrap_or_default(),
+        by: picks.of(&["JT", "MK", "??"]).into(),
+        signature: picks.yes().then(|| picks.text()),
+        people: Arc::default(),
+    }
+}
+
+fn out_of_service(picks: &mut Picks) -> OutOfService {
+    OutOfService {
+        run: picks.of(&["r1", "r0"]).into(),
+        question: picks.text(),
+        state: picks.text(),
+        good: picks.text(),
+        by: picks.text(),
     }
 }
 
@@ -341,7 +363,9 @@ fn any_command(picks: &mut Picks, state: &State) -> Command {
             cause: any_cause(picks),
             reason: picks.text(),
         },
-        _ => match picks.below(5) {
+        _ => match picks.below(7) {
+            6 => Command::KnowOutOfService(out_of_service(picks)),
+            5 => put_back(picks),
             4 => Command::ExplainStop {
                 cause: any_cause(picks),
                 said: picks.text(),
@@ -398,7 +422,7 @@ fn answer(picks: &mut Picks) -> Answer {
 
 /// An event that need not follow from anything.
 fn event(picks: &mut Picks, state: &State) -> Event {
-    let kind = picks.below(20);
+    let kind = picks.below(22);
     let at = instance(picks, state);
     let by = picks.text();
     let from = picks.of(&[None, Some(Origin::Terminal), Some(Origin::AnswersFile)]);
@@ -473,6 +497,12 @@ fn event(picks: &mut Picks, state: &State) -> Event {
             after_crash: picks.yes(),
             from,
             kept: kept(picks),
+        },
+        19 => Event::OutOfService(out_of_service(picks)),
+        20 => Event::BackInService {
+            reason: picks.text(),
+            by,
+            proof: None,
         },
         _ => Event::ProgramChanged {
             at,

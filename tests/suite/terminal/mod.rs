@@ -11,6 +11,7 @@ mod practised;
 mod release;
 mod roles;
 mod second;
+mod service;
 mod slips;
 mod stopping;
 mod takeover;

@@ -1,0 +1,355 @@
+//! A machine that is out of service: a state was seen in which it must not be used, such as an emergency stop that stops
+//! nothing.
+//!
+//! Typing the other answer does not clear that. Until somebody puts the machine back in service, with a reason and where
+//! people are registered as a trainer or an owner, no question is answered and nothing is released.
+
+use super::answer::Proof;
+use super::decide::Decided;
+use super::event::Event;
+use super::falling::{after_lost_position, undone, void};
+use super::refusal::Refusal;
+use super::sequence::Place;
+use super::signing::SignFault;
+use super::state::State;
+use crate::fingerprint::Fingerprint;
+use crate::keys;
+use crate::people::{People, Role};
+use crate::procedure::Kind;
+use serde::{Deserialize, Serialize};
+
+/// What was seen that put a machine out of service.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub struct OutOfService {
+    /// The run it was seen in.
+    pub run: String,
+    /// The question, by its title.
+    pub question: String,
+    /// The state that was seen.
+    pub state: String,
+    /// The answer that clears nothing.
+    pub good: String,
+    /// Who saw it.
+    pub by: String,
+}
+
+/// What must be done first, in the words that every place shows.
+pub const LOCK_OUT: &str = "Do not use the machine. Switch it off, lock it out, and get a competent person. Its manual, local codes and the shop's lock-out rules come first.";
+
+/// What clears it, as a reason to hold says it.
+pub const CLEARS: &str = "lock the machine out and get a competent person; then put it back in service with a reason in `skimgate walk`, as a trainer or an owner where people are registered";
+
+impl OutOfService {
+    /// What was seen, in one line.
+    pub fn words(&self) -> String {
+        let Self {
+            question,
+            state,
+            by,
+            run,
+            ..
+        } = self;
+        format!("{question}: `{state}`, seen by {by} in run {run}")
+    }
+}
+
+/// An answer that means that the machine must not be used: recorded as such, and with it no longer holds what the step was
+/// answered before, what depends on the machine's position, since it is switched off, and what depends on these.
+pub(super) fn found(state: &State, place: &Place, word: &str, good: &str) -> Vec<Event> {
+    let at = place.instance();
+    let because = format!("{}: {word}", place.step.title);
+    let mut steps = vec![at.clone()];
+    steps.extend(state.resting_on(&steps));
+    steps.retain(|of| state.answers.contains_key(of));
+    for also in [
+        undone(state, place, word),
+        after_lost_position(state, &because),
+    ] {
+        if let Some(Event::Voided { steps: more, .. }) = also {
+            let new: Vec<_> = more.into_iter().filter(|of| !steps.contains(of)).collect();
+            steps.extend(new);
+        }
+    }
+    let mut events = vec![Event::OutOfService(OutOfService {
+        run: state.begun.run.clone(),
+        question: place.step.title.clone(),
+        state: word.to_owned(),
+        good: good.to_owned(),
+        by: state.operator.clone(),
+    })];
+    events.extend(void(steps, &because));
+    events
+}
+
+/// The record of the machine says that it is out of service, and the run does not know it yet.
+pub(super) fn known(state: &State, seen: &OutOfService) -> Vec<Event> {
+    if state.out_of_service.is_some() {
+        return Vec::new();
+    }
+    let mut events = vec![Event::OutOfService(seen.clone())];
+    // With a cut under way that waits until its end is said.
+    if state.cutting.is_none() {
+        events.extend(after_lost_position(state, "the machine is out of service"));
+    }
+    events
+}
+
+/// Somebody puts the machine back in service.
+pub(super) fn put_back(
+    state: &State,
+    (by, reason): (&str, &str),
+    signature: Option<&str>,
+    people: &People,
+) -> Decided {
+    let Some(seen) = &state.out_of_service else {
+        return Err(Refusal::InService);
+    };
+    // Nobody needs to have been at the machine: such a run is ended, and the next one puts it back.
+    if state.from_file {
+        return Err(Refusal::PutBackFromFile);
+    }
+    let by = super::answering::initials(by).ok_or(Refusal::NoInitials)?;
+    let reason = reason.trim();
+    let word = |w: &String| w.eq_ignore_ascii_case(reason);
+    let answers = state.procedure.steps().any(|step| match &step.kind {
+        Kind::Confirm { answer, wrong, .. } => std::iter::once(answer).chain(wrong).any(word),
+        _ => false,
+    });
+    if answers || word(&seen.good) || !reason.chars().any(char::is_alphabetic) {
+        return Err(Refusal::NoReason(reason.to_owned()));
+    }
+    let proof = signature.map(|signature| Proof {
+        key: people
+            .active(&by)
+            .and_then(|l| l.key())
+            .unwrap_or_default()
+            .to_owned(),
+        signature: signature.to_owned(),
+        role: people
+            .active(&by)
+            .and_then(|l| l.person.at_least(Role::Trainer)),
+    });
+    state
+        .check_put_back(&by, reason, proof.as_ref(), people)
+        .map_err(Refusal::Unsigned)?;
+    Ok(vec![Event::BackInService {
+        reason: reason.to_owned(),
+        by,
+        proof,
+    }])
+}
+
+impl State {
+    /// The text that is signed by whoever puts the machine back in service: what it is, the run, the machine, what was
+    /// seen, who signs, the reason, and when the last entry was made.
+    pub fn text_to_put_back(&self, by: &str, reason: &str) -> String {
+        let seen = self.out_of_service.as_ref();
+        let whole = Fingerprint::builder()
+            .field("skimgate back in service 1")
+            .field(&self.begun.run)
+            .field(&self.begun.machine)
+            .field(seen.map_or(String::new(), OutOfService::words))
+            .field(by)
+            .field(reason)
+            .field(self.latest.to_string())
+            .finish();
+        format!("skimgate back in service 1\n{whole}")
+    }
+
+    /// Whether the machine is rightly put back in service, with `people` as they stand: where any are registered, by a
+    /// trainer or an owner with the key they have.
+    ///
+    /// # Errors
+    /// Why not.
+    pub fn check_put_back(
+        &self,
+        by: &str,
+        reason: &str,
+        proof: Option<&Proof>,
+        people: &People,
+    ) -> Result<(), SignFault> {
+        let Some(proof) = proof else {
+            return if people.is_empty() {
+                Ok(())
+            } else {
+                Err(SignFault::NoKey)
+            };
+        };
+        if people.is_empty() {
+            return Err(SignFault::NobodyListed);
+        }
+        let listed = people
+            .active(by)
+            .filter(|l| l.person.at_least(Role::Trainer).is_some())
+            .ok_or_else(|| SignFault::PutsNothingBack(by.to_owned()))?;
+        if listed.key() != Some(proof.key.as_str()) {
+            return Err(SignFault::OtherKey(by.to_owned()));
+        }
+        if keys::holds(
+            &proof.key,
+            &self.text_to_put_back(by, reason),
+            &proof.signature,
+        ) {
+            Ok(())
+        } else {
+            Err(SignFault::Broken(by.to_owned()))
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::command::Command;
+    use super::super::crew::{hold_point, key, listed, signed_by, without};
+    use super::super::event::{Event, Outcome};
+    use super::super::gate::{self, Why};
+    use super::super::refusal::Refusal;
+    use super::super::signing::SignFault;
+    use super::super::standing::Next;
+    use super::super::testing::{Rig, TINY, at, pass, resume};
+    use super::OutOfService;
+    use crate::people::People;
+    use std::sync::Arc;
+
+    const BAD: &str = "it ran away";
+
+    fn put_back(rig: &Rig, by: &str, reason: &str, with: Option<&str>, people: People) -> Command {
+        let text = rig.state.text_to_put_back(by, reason);
+        Command::PutBack {
+            reason: reason.to_owned(),
+            by: by.to_owned(),
+            signature: with.map(|who| key(who).sign(&text)),
+            people: Arc::new(people),
+        }
+    }
+
+    fn by_word(rig: &mut Rig, reason: &str) -> Result<Vec<Event>, Refusal> {
+        let command = put_back(rig, "jt", reason, None, People::default());
+        rig.try_do(command)
+    }
+
+    /// Released, then found: everything that it takes down, and every door that stays shut until it is put back.
+    #[test]
+    fn a_machine_out_of_service_is_held_until_it_is_put_back_with_a_reason() {
+        let mut rig = Rig::of(TINY);
+        rig.word(at("cutter"), "c12").unwrap();
+        rig.word(at("eyes"), "worn").unwrap();
+        rig.word(at("home"), "homed").unwrap();
+        rig.load_program();
+        rig.number(pass("bite", 1), "0.1").unwrap();
+        rig.work_out(pass("plane", 1));
+        rig.sign(hold_point()).unwrap();
+        rig.release().unwrap();
+        let events = rig.word(at("home"), BAD).unwrap();
+        assert!(matches!(
+            &events[..],
+            [Event::OutOfService(_), Event::Voided { .. }]
+        ));
+        assert!(rig.state.release.is_none());
+        for gone in [at("home"), pass("bite", 1), pass("plane", 1), hold_point()] {
+            assert!(rig.state.answer(&gone).is_none(), "{gone}");
+        }
+        assert!(rig.state.answer(&at("eyes")).is_some());
+        for _ in 0..2 {
+            assert_eq!(rig.state.next(rig.now), Next::OutOfService);
+            let holds = gate::release(&rig.state, rig.now, rig.program, &People::default());
+            let first = holds.unwrap_err().remove(0);
+            assert!(matches!(first.why, Why::OutOfService(_)), "{first:?}");
+            assert!(first.clears().contains("get a competent person"));
+            for word in ["homed", BAD, "not homed"] {
+                let told = rig.word(at("home"), word);
+                assert!(matches!(told, Err(Refusal::OutOfService(_))), "{told:?}");
+            }
+            assert!(matches!(
+                rig.word(at("eyes"), "worn"),
+                Err(Refusal::OutOfService(_))
+            ));
+            for none in ["", "  ", "homed", "Homed", BAD, "worn", "7", "-"] {
+                assert!(
+                    matches!(by_word(&mut rig, none), Err(Refusal::NoReason(_))),
+                    "{none}"
+                );
+            }
+            // It outlasts leaving.
+            rig.go(Command::Pause { how: "left".into() });
+            rig.go(resume("JT"));
+        }
+        let whole = Command::End {
+            outcome: Outcome::Complete,
+        };
+        assert!(rig.try_do(whole).is_err());
+        by_word(&mut rig, "new contactor, tried by CD").unwrap();
+        assert_eq!(by_word(&mut rig, "again"), Err(Refusal::InService));
+        assert!(matches!(rig.state.next(rig.now), Next::Ask(of, _) if of == at("home")));
+        rig.word(at("home"), "homed").unwrap();
+    }
+
+    #[test]
+    fn where_people_are_registered_a_trainer_or_an_owner_puts_it_back_with_their_key() {
+        let mut rig = signed_by("JT", None);
+        rig.word(at("home"), BAD).unwrap();
+        let fault = |rig: &mut Rig, by, with, people| {
+            let command = put_back(rig, by, "mended", with, people);
+            match rig.try_do(command) {
+                Err(Refusal::Unsigned(fault)) => fault,
+                other => panic!("{other:?}"),
+            }
+        };
+        for by in ["JT", "OP", "LE", "ZZ"] {
+            for with in ["JT", "TR"] {
+                let told = fault(&mut rig, by, Some(with), listed());
+                assert_eq!(told, SignFault::PutsNothingBack(by.into()));
+            }
+        }
+        assert_eq!(fault(&mut rig, "TR", None, listed()), SignFault::NoKey);
+        let broken = fault(&mut rig, "TR", Some("OW"), listed());
+        assert_eq!(broken, SignFault::Broken("TR".into()));
+        let gone = fault(&mut rig, "TR", Some("TR"), without("TR"));
+        assert_eq!(gone, SignFault::PutsNothingBack("TR".into()));
+        // Signed over one reason, it does not count for another.
+        let text = rig.state.text_to_put_back("TR", "mended");
+        let other = Command::PutBack {
+            reason: "as before".into(),
+            by: "TR".into(),
+            signature: Some(key("TR").sign(&text)),
+            people: Arc::new(listed()),
+        };
+        let broken = SignFault::Broken("TR".into());
+        assert_eq!(rig.try_do(other), Err(Refusal::Unsigned(broken)));
+        for by in ["TR", "OW"] {
+            let mut rig = signed_by("JT", None);
+            rig.word(at("home"), BAD).unwrap();
+            let command = put_back(&rig, by, "mended", Some(by), listed());
+            rig.try_do(command).unwrap();
+            assert!(rig.state.out_of_service.is_none());
+        }
+    }
+
+    /// What an earlier run found holds the next one from its beginning, and one that is under way.
+    #[test]
+    fn the_record_of_the_machine_is_taken_over_once() {
+        let seen = OutOfService {
+            run: "r0".into(),
+            question: "Machine homed".into(),
+            state: BAD.into(),
+            good: "homed".into(),
+            by: "CD".into(),
+        };
+        let mut rig = signed_by("JT", None);
+        let know = Command::KnowOutOfService(seen.clone());
+        rig.go(know.clone());
+        assert!(rig.state.answer(&hold_point()).is_none());
+        assert_eq!(rig.state.out_of_service.as_ref(), Some(&seen));
+        assert!(rig.go(know).is_empty());
+    }
+
+    #[test]
+    fn a_run_from_an_answers_file_puts_nothing_back() {
+        let mut rig = Rig::of(TINY);
+        rig.state.from_file = true;
+        rig.word(at("cutter"), "c12").unwrap();
+        rig.word(at("eyes"), "worn").unwrap();
+        rig.word(at("home"), BAD).unwrap();
+        assert_eq!(by_word(&mut rig, "mended"), Err(Refusal::PutBackFromFile));
+    }
+}

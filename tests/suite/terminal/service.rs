@@ -1,0 +1,203 @@
+//! A machine out of service: the answer that says so, every way around it, the next run, and putting it back. Invented
+//! people.
+
+use super::people::{LEARNER, OWNER, register};
+use crate::operator::{Operator, Sitting, plain};
+use crate::support::{Bench, flowing, told, whole};
+use skimgate::book::{Book, Draft};
+
+const PROMPT: &str = "out of service";
+const SEEN: &str = "north is OUT OF SERVICE. Machine homed: `it ran away`, seen by AB in run";
+const LOCK_OUT: &str =
+    "Do not use the machine. Switch it off, lock it out, and get a competent person.";
+
+/// AB answers that an axis ran away.
+fn reports(bench: &Bench) -> Operator {
+    let mut at = Sitting::at(bench).walks();
+    at.goes(&[("initials", "ab"), ("machine", "north"), ("choose", "c12")]);
+    at.goes(&[("choose", "bed-a"), ("confirm", "worn")]);
+    at.answers("confirm", "it ran away");
+    at.is_shown(&[SEEN, LOCK_OUT], PROMPT);
+    at
+}
+
+fn takes_up(bench: &Bench) -> Operator {
+    let mut at = Sitting::at(bench).walks();
+    at.goes(&[("run", "1"), ("initials", "ab")]);
+    at.is_shown(&[SEEN, LOCK_OUT], PROMPT);
+    at
+}
+
+fn is_held(bench: &Bench) {
+    let gate = bench.run(&["gate", "--json"]).ended(3).json();
+    let first = &gate["holds"][0];
+    let why = first["why"].as_str().unwrap();
+    assert!(
+        why.contains("is out of service. Machine homed: `it ran away`"),
+        "{gate}"
+    );
+    let clears = first["clears"].as_str().unwrap();
+    assert!(clears.contains("lock the machine out"), "{gate}");
+    bench.run(&[]).ended(0).tells(&[SEEN, LOCK_OUT]);
+}
+
+#[test]
+fn a_machine_out_of_service_stays_so_over_runs_until_it_is_put_back_with_a_reason() {
+    let bench = Bench::new();
+    let mut at = reports(&bench);
+    is_held(&bench);
+    for (wrong, why) in [
+        ("homed", "`homed` does not clear it"),
+        ("1", "`1` does not clear it"),
+        ("it ran away", "`it ran away` does not clear it"),
+        ("clear", "`clear` does not clear it"),
+        ("", "Nothing typed"),
+        ("back eyes", "nothing is answered before it is put back"),
+        ("holds", "the machine is out of service. Machine homed"),
+    ] {
+        at.types(wrong);
+        at.is_shown(&[why], PROMPT);
+    }
+    at.presses("\x03");
+    at.ends(130);
+    is_held(&bench);
+    let mut at = takes_up(&bench);
+    at.types("homed");
+    at.is_shown(&["`homed` does not clear it"], PROMPT);
+    at.is_cut_off();
+    // Given up, and the machine is held all the same.
+    let mut at = takes_up(&bench);
+    at.types("end");
+    at.answers("give up", "give up");
+    at.ends(0);
+    is_held(&bench);
+    bench.run(&["gate", "--machine", "north"]).ended(3).tells(&[
+        SEEN,
+        LOCK_OUT,
+        "no run is open on north",
+    ]);
+    let other = bench.run(&["gate", "--machine", "south"]).ended(3);
+    assert!(!other.out.contains("SERVICE"), "{other:?}");
+
+    let mut at = Sitting::at(&bench).walks();
+    at.goes(&[("initials", "cd"), ("machine", "north")]);
+    at.is_shown(&[SEEN, LOCK_OUT], PROMPT);
+    at.types("in service");
+    at.answers("initials", "c d");
+    at.sees("initials are one to eight letters or digits");
+    at.answers("initials", "cd");
+    for (wrong, why) in [
+        ("homed", "`homed` is no reason"),
+        ("It ran away", "`It ran away` is no reason"),
+        ("7", "`7` is no reason"),
+        ("", "Nothing typed"),
+    ] {
+        at.answers("reason", wrong);
+        at.sees(why);
+    }
+    at.sees("reason> ");
+    at.presses("\x03");
+    at.ends(130);
+    is_held(&bench);
+
+    let mut at = Sitting::at(&bench).walks();
+    at.goes(&[("run", "1"), ("initials", "cd"), (PROMPT, "in service")]);
+    at.goes(&[
+        ("initials", "no"),
+        (PROMPT, "In service"),
+        ("initials", "cd"),
+    ]);
+    at.answers("reason", "new limit switch, tried by EF");
+    at.is_shown(
+        &["Recorded: north is back in service, by CD", "Which cutter"],
+        "choose",
+    );
+    at.types("leave");
+    at.ends(130);
+    let gate = bench.run(&["gate", "--json"]).ended(3).json();
+    assert!(!gate.to_string().contains("out of service"), "{gate}");
+    let open = bench
+        .runs()
+        .into_iter()
+        .find(|run| run["open"] == true)
+        .unwrap();
+    let open = open["run"].as_str().unwrap();
+    let shown = bench.json(&["record", "show", open, "--json"]);
+    assert_eq!(
+        told(&shown, "back_in_service"),
+        ["CD put the machine back in service: new limit switch, tried by EF"]
+    );
+    assert_eq!(told(&shown, "out_of_service").len(), 1);
+    bench.run(&["record", "verify"]).ended(0);
+}
+
+#[test]
+fn where_people_are_registered_a_trainer_or_an_owner_puts_it_back_with_their_pin() {
+    let bench = Bench::new();
+    register(&bench);
+    let mut at = Sitting::at(&bench).walks();
+    at.goes(&[
+        ("initials", "cd"),
+        ("PIN of CD (not shown)", LEARNER),
+        ("machine", "north"),
+        ("choose", "c12"),
+        ("choose", "bed-a"),
+        ("confirm", "worn"),
+        ("confirm", "it ran away"),
+        (PROMPT, "in service"),
+    ]);
+    for nobody in ["cd", "zz"] {
+        at.answers("initials", nobody);
+        at.sees("is no trainer and no owner on the list");
+    }
+    at.answers("initials", "ab");
+    at.answers("PIN of AB (not shown)", LEARNER);
+    at.sees("wrong PIN or pass phrase");
+    at.answers("PIN of AB (not shown)", OWNER);
+    at.answers("reason", "new limit switch, tried by EF");
+    at.is_shown(&["back in service, by AB"], "confirm");
+    at.types("homed");
+    at.sees("value in rpm> ");
+    at.types("leave");
+    at.ends(130);
+    assert!(!plain(&at.screen).contains(OWNER), "{}", at.screen);
+    assert_eq!(
+        told(&bench.shown(), "back_in_service"),
+        ["AB put the machine back in service, with their key: new limit switch, tried by EF"]
+    );
+    bench.run(&["record", "verify"]).ended(0);
+}
+
+/// Put back by hand in the book alone, it is found; and nothing that no person saw is written into a machine's record.
+#[test]
+fn the_record_of_a_machine_is_held_against_its_runs() {
+    let bench = Bench::new();
+    let mut at = reports(&bench);
+    at.types("leave");
+    at.ends(130);
+    bench.run(&["record", "verify"]).ended(0);
+    let mut book = Book::open(&bench.book()).unwrap();
+    let entries = book.ledger("machine north").unwrap();
+    assert_eq!(entries.len(), 1);
+    let forged = Draft {
+        at: entries[0].at.clone(),
+        kind: "back_in_service".into(),
+        version: 1,
+        body: r#"{"back_in_service":{"run":"r","reason":"mended","by":"CD"}}"#.into(),
+    };
+    book.append_to_ledger("machine north", 1, &[forged])
+        .unwrap();
+    drop(book);
+    let verified = bench.run(&["record", "verify"]).ended(4);
+    let words = flowing(&verified.out);
+    assert!(words.contains("does not hold what its runs say"), "{words}");
+
+    let bench = Bench::new();
+    let file = bench.answers("away.yaml", whole(&[("home", "it ran away")]));
+    bench
+        .walk(&file)
+        .ended(2)
+        .says(&[SEEN, "it is put back at a terminal"]);
+    let book = Book::open(&bench.book()).unwrap();
+    assert!(book.ledger("machine north").unwrap().is_empty());
+}
