@@ -37,6 +37,7 @@ mod stock;
 mod support;
 #[cfg(unix)]
 mod terminal;
+#[cfg(unix)]
 mod visible;
 mod walk;
 mod workshop;

@@ -176,7 +176,7 @@ fn the_record_of_a_machine_is_held_against_its_runs() {
     at.types("leave");
     at.ends(130);
     bench.run(&["record", "verify"]).ended(0);
-    let mut book = Book::open(&bench.book()).unwrap();
+    let mut book = Book::open(bench.book()).unwrap();
     let entries = book.ledger("machine north").unwrap();
     assert_eq!(entries.len(), 1);
     let forged = Draft {
@@ -198,6 +198,6 @@ fn the_record_of_a_machine_is_held_against_its_runs() {
         .walk(&file)
         .ended(2)
         .says(&[SEEN, "it is put back at a terminal"]);
-    let book = Book::open(&bench.book()).unwrap();
+    let book = Book::open(bench.book()).unwrap();
     assert!(book.ledger("machine north").unwrap().is_empty());
 }
