@@ -337,6 +337,9 @@ pub enum Event {
         /// Their signature over [`super::state::State::text_to_put_back`], where people are registered.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         proof: Option<Proof>,
+        /// The digest of the list of people as it stood, where it is signed; part of what is signed.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        list: Option<Fingerprint>,
     },
     /// The program file is not the one examined.
     ProgramChanged {

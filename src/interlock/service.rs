@@ -118,6 +118,7 @@ pub(super) fn put_back(
     if answers || word(&seen.good) || !reason.chars().any(char::is_alphabetic) {
         return Err(Refusal::NoReason(reason.to_owned()));
     }
+    let list = signature.map(|_| people.digest());
     let proof = signature.map(|signature| Proof {
         key: people
             .active(&by)
@@ -130,42 +131,45 @@ pub(super) fn put_back(
             .and_then(|l| l.person.at_least(Role::Trainer)),
     });
     state
-        .check_put_back(&by, reason, proof.as_ref(), people)
+        .check_put_back((&by, reason), proof.as_ref(), list, people)
         .map_err(Refusal::Unsigned)?;
     Ok(vec![Event::BackInService {
         reason: reason.to_owned(),
         by,
         proof,
+        list,
     }])
 }
 
 impl State {
     /// The text that is signed by whoever puts the machine back in service: what it is, the run, the machine, what was
-    /// seen, who signs, the reason, and when the last entry was made.
-    pub fn text_to_put_back(&self, by: &str, reason: &str) -> String {
+    /// seen, who signs, the reason, when the last entry was made, and the digest of the list of people.
+    pub fn text_to_put_back(&self, by: &str, reason: &str, list: Option<Fingerprint>) -> String {
         let seen = self.out_of_service.as_ref();
-        let whole = Fingerprint::builder()
+        let mut whole = Fingerprint::builder()
             .field("skimgate back in service 1")
             .field(&self.begun.run)
             .field(&self.begun.machine)
             .field(seen.map_or(String::new(), OutOfService::words))
             .field(by)
             .field(reason)
-            .field(self.latest.to_string())
-            .finish();
-        format!("skimgate back in service 1\n{whole}")
+            .field(self.latest.to_string());
+        if let Some(list) = list {
+            whole = whole.field("list").field(list.to_string());
+        }
+        format!("skimgate back in service 1\n{}", whole.finish())
     }
 
     /// Whether the machine is rightly put back in service, with `people` as they stand: where any are registered, by a
-    /// trainer or an owner with the key they have.
+    /// trainer or an owner with the key they have, over that list.
     ///
     /// # Errors
     /// Why not.
     pub fn check_put_back(
         &self,
-        by: &str,
-        reason: &str,
+        (by, reason): (&str, &str),
         proof: Option<&Proof>,
+        list: Option<Fingerprint>,
         people: &People,
     ) -> Result<(), SignFault> {
         let Some(proof) = proof else {
@@ -185,9 +189,14 @@ impl State {
         if listed.key() != Some(proof.key.as_str()) {
             return Err(SignFault::OtherKey(by.to_owned()));
         }
+        match list {
+            None => return Err(SignFault::NoList),
+            Some(list) if list != people.digest() => return Err(SignFault::OtherList),
+            Some(_) => {}
+        }
         if keys::holds(
             &proof.key,
-            &self.text_to_put_back(by, reason),
+            &self.text_to_put_back(by, reason, list),
             &proof.signature,
         ) {
             Ok(())
@@ -214,7 +223,8 @@ mod tests {
     const BAD: &str = "it ran away";
 
     fn put_back(rig: &Rig, by: &str, reason: &str, with: Option<&str>, people: People) -> Command {
-        let text = rig.state.text_to_put_back(by, reason);
+        let list = with.map(|_| people.digest());
+        let text = rig.state.text_to_put_back(by, reason, list);
         Command::PutBack {
             reason: reason.to_owned(),
             by: by.to_owned(),
@@ -307,15 +317,21 @@ mod tests {
         let gone = fault(&mut rig, "TR", Some("TR"), without("TR"));
         assert_eq!(gone, SignFault::PutsNothingBack("TR".into()));
         // Signed over one reason, it does not count for another.
-        let text = rig.state.text_to_put_back("TR", "mended");
-        let other = Command::PutBack {
-            reason: "as before".into(),
-            by: "TR".into(),
-            signature: Some(key("TR").sign(&text)),
-            people: Arc::new(listed()),
+        let broken = Err(Refusal::Unsigned(SignFault::Broken("TR".into())));
+        let mut signed_over = |reason: &str, list| {
+            let text = rig.state.text_to_put_back("TR", "mended", list);
+            rig.try_do(Command::PutBack {
+                reason: reason.into(),
+                by: "TR".into(),
+                signature: Some(key("TR").sign(&text)),
+                people: Arc::new(listed()),
+            })
         };
-        let broken = SignFault::Broken("TR".into());
-        assert_eq!(rig.try_do(other), Err(Refusal::Unsigned(broken)));
+        assert_eq!(signed_over("as before", Some(listed().digest())), broken);
+        // Nor over another list of people, or over none.
+        for list in [Some(without("LE").digest()), None] {
+            assert_eq!(signed_over("mended", list), broken);
+        }
         for by in ["TR", "OW"] {
             let mut rig = signed_by("JT", None);
             rig.word(at("home"), BAD).unwrap();

@@ -293,7 +293,9 @@ pub fn told(event: &Event, state: &State) -> String {
             format!("{by} said why it was stopped: {}{said}", cause.word())
         }
         Event::OutOfService(seen) => format!("the machine is out of service. {}", seen.words()),
-        Event::BackInService { reason, by, proof } => {
+        Event::BackInService {
+            reason, by, proof, ..
+        } => {
             let key = if proof.is_some() {
                 ", with their key"
             } else {

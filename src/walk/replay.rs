@@ -102,9 +102,12 @@ fn signatures(book: &Book, run: &str) -> Result<(), WalkError> {
         })?;
         let signed = match event {
             Event::Answered { at, answer, .. } => state.check_recorded(at, answer, people, rules),
-            Event::BackInService { reason, by, proof } => {
-                state.check_put_back(by, reason, proof.as_ref(), people)
-            }
+            Event::BackInService {
+                reason,
+                by,
+                proof,
+                list,
+            } => state.check_put_back((by, reason), proof.as_ref(), *list, people),
             Event::TakenOver {
                 by, proof, list, ..
             } => match list {

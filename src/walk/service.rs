@@ -276,12 +276,14 @@ impl Session<'_> {
                 Heard::Said(said) => said,
                 Heard::Flow(flow) => return Ok(Some(flow)),
             };
-            let text = self.state.text_to_put_back(&by, &reason);
+            let people = self.people()?;
+            let list = Some(people.digest());
+            let text = self.state.text_to_put_back(&by, &reason, list);
             let command = Command::PutBack {
                 reason: reason.clone(),
                 by: by.clone(),
                 signature: key.as_ref().map(|key| key.sign(&text)),
-                people: self.people()?,
+                people,
             };
             match self.carry(&command)? {
                 Ok(_) => {

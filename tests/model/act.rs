@@ -298,7 +298,8 @@ impl Scope {
                 let name = PEOPLE[usize::from(by)];
                 // Without a reason the good answer is typed for one.
                 let reason = if reason { "as I say" } else { "homed" };
-                let text = world.state.text_to_put_back(name, reason);
+                let list = Some(people.digest());
+                let text = world.state.text_to_put_back(name, reason, list);
                 let key = || key_of(by, world.list);
                 Command::PutBack {
                     reason: reason.into(),

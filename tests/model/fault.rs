@@ -388,6 +388,7 @@ fn put_back(by: &str) -> Event {
         reason: String::new(),
         by: by.to_owned(),
         proof: None,
+        list: None,
     }
 }
 

@@ -503,6 +503,7 @@ fn event(picks: &mut Picks, state: &State) -> Event {
             reason: picks.text(),
             by,
             proof: None,
+            list: None,
         },
         _ => Event::ProgramChanged {
             at,

@@ -1,7 +1,7 @@
 //! Books with entries left out and the chain made anew: what clears a start must stand before it, and sign-offs cover the
 //! list of people. Invented people.
 
-use super::people::{OWNER, people, register, released, written_again};
+use super::people::{LEARNER, OWNER, people, register, released, written_again};
 use crate::operator::Sitting;
 use crate::support::{Bench, flowing};
 use skimgate::book::Entry;
@@ -70,29 +70,73 @@ fn a_cut_whose_sign_off_or_release_was_left_out_is_found_where_people_sign() {
     is_found(&bench, "it is not signed for: the sign-off", 1, is_sign_off);
 }
 
-/// EF never signs, and is retired later; each entry of the list is covered by the sign-off after it.
-#[test]
-fn an_entry_of_the_list_left_out_is_found_by_the_sign_off_after_it() {
+/// AB and CD as elsewhere, and EF, who never signs and is retired.
+fn registers_and_retires(bench: &Bench) {
     const TEACHES: &str = "EF teaches since long";
-    let bench = Bench::new();
-    register(&bench);
-    let mut at = people(&bench, "add ef --role trainer");
+    register(bench);
+    let mut at = people(bench, "add ef --role trainer");
     at.goes(&[
         ("PIN of AB (not shown)", OWNER),
         ("new PIN (not shown)", TEACHES),
         ("the same again (not shown)", TEACHES),
     ]);
     at.ends(0);
-    let mut at = people(&bench, "retire ef");
+    let mut at = people(bench, "retire ef");
     at.answers("PIN of AB (not shown)", OWNER);
     at.ends(0);
+}
+
+/// Without EF's retirement, and without EF, the list is another one than was signed over.
+fn each_entry_of_ef_is_covered(bench: &Bench) {
+    assert_eq!(verified(bench, 0, |_| false).0, Some(0));
+    let part = "it covers another list of people than the one on record then";
+    is_found(bench, part, 1, |e| e.kind == "retired");
+    is_found(bench, part, 2, |e| {
+        e.ledger().is_some() && e.body.contains("EF")
+    });
+}
+
+#[test]
+fn an_entry_of_the_list_left_out_is_found_by_the_sign_off_after_it() {
+    let bench = Bench::new();
+    registers_and_retires(&bench);
     let mut at = released(&bench);
     at.types("leave");
     at.ends(130);
-    assert_eq!(verified(&bench, 0, |_| false).0, Some(0));
-    let part = "it covers another list of people than the one on record then";
-    is_found(&bench, part, 1, |e| e.kind == "retired");
-    is_found(&bench, part, 2, |e| {
-        e.ledger().is_some() && e.body.contains("EF")
+    each_entry_of_ef_is_covered(&bench);
+}
+
+#[test]
+fn an_entry_of_the_list_left_out_is_found_by_the_putting_back_in_service_after_it() {
+    let bench = Bench::new();
+    registers_and_retires(&bench);
+    let mut at = Sitting::at(&bench).walks();
+    at.goes(&[
+        ("initials", "cd"),
+        ("PIN of CD (not shown)", LEARNER),
+        ("machine", "north"),
+        ("choose", "c12"),
+        ("choose", "bed-a"),
+        ("confirm", "worn"),
+        ("confirm", "it ran away"),
+        ("out of service", "in service"),
+        ("initials", "ab"),
+        ("PIN of AB (not shown)", OWNER),
+        ("reason", "new limit switch, tried by GH"),
+    ]);
+    at.sees("confirm> ");
+    at.types("leave");
+    at.ends(130);
+    each_entry_of_ef_is_covered(&bench);
+    // Who put it back is not another, for all that the machine's record agrees.
+    let other = Bench::new();
+    let changed = written_again(&bench, &other, |entry| {
+        let words = "\"new limit switch, tried by GH\"";
+        Some(entry.body.replace(words, "\"as good as before\""))
     });
+    assert_eq!(changed, 2);
+    let ran = other.run(&["record", "verify"]).ended(4);
+    let told = flowing(&ran.out);
+    let part = "the signature of AB does not hold for this state";
+    assert!(told.contains(part), "{told}");
 }

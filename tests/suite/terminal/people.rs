@@ -321,8 +321,10 @@ pub(super) fn written_again(
     let old = Book::open_existing(bench.book()).unwrap();
     let mut new = Book::open(other.book()).unwrap();
     let run = old.runs().unwrap().remove(0);
-    let mut all: Vec<Entry> = old.ledger("people").unwrap();
-    all.extend(old.ledger("stock bed-a").unwrap());
+    let mut all: Vec<Entry> = Vec::new();
+    for ledger in old.ledgers().unwrap() {
+        all.extend(old.ledger(&ledger).unwrap());
+    }
     all.extend(old.entries(&run.run).unwrap());
     all.sort_by_key(|e| e.seq);
     let begun = skimgate::walk::log::load(&old, &run.run)
