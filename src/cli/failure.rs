@@ -50,6 +50,12 @@ impl Failure {
         self.hints.push(visible::line(&hint.into()).into_owned());
         self
     }
+
+    /// What to do about a damaged book.
+    fn of_damage(self) -> Self {
+        self.hint("`skimgate record verify` checks all of it")
+            .hint("`skimgate record export RUN -o FILE` saves what is whole of a run")
+    }
 }
 
 impl fmt::Display for Failure {
@@ -117,9 +123,7 @@ impl From<BookError> for Failure {
         };
         let failure = Self::new(status, chain(&error));
         if status == Status::Damaged {
-            return failure
-                .hint("`skimgate record verify` checks all of it")
-                .hint("`skimgate record export RUN -o FILE` saves what is whole of a run");
+            return failure.of_damage();
         }
         if matches!(error, BookError::Held { .. }) {
             return failure.hint(
@@ -148,9 +152,8 @@ impl From<WalkError> for Failure {
         match error {
             WalkError::Book(error) => error.into(),
             WalkError::Desk(error) => error.into(),
-            error if error.is_damage() => {
-                Self::new(Status::Damaged, chain(&error))
-                    .hint("`skimgate record verify` checks all of it")
+            error if error.damage().is_some() => {
+                Self::new(Status::Damaged, chain(&error)).of_damage()
             }
             WalkError::TakenOver { .. } => Self::new(Status::Held, chain(&error))
                 .hint("do not start the machine by what stands on this screen; if it runs, it is stopped at the machine"),

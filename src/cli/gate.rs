@@ -75,7 +75,7 @@ impl From<Failure> for Asked {
 
 impl From<WalkError> for Asked {
     fn from(error: WalkError) -> Self {
-        if error.is_damage() {
+        if error.damage().is_some() {
             Self::Damage(error)
         } else {
             Self::Other(error.into())

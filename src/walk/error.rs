@@ -1,6 +1,6 @@
 //! What can go wrong in a walk that is not the person's answer.
 
-use crate::book::BookError;
+use crate::book::{BookError, Damage};
 use crate::desk::DeskError;
 use crate::interlock::SignFault;
 use crate::interlock::audit::StartFault;
@@ -89,6 +89,9 @@ pub enum WalkError {
         /// What it lacks.
         fault: StartFault,
     },
+    /// A ledger does not hold what the runs say of it.
+    #[error("{0}")]
+    Ledger(String),
     /// An owner took the run over; this terminal has it no more.
     #[error(
         "run {run} was taken over by {by} at another terminal; nothing typed here since is recorded"
@@ -124,17 +127,30 @@ pub enum WalkError {
 }
 
 impl WalkError {
-    /// Whether it says that the book is damaged.
-    pub fn is_damage(&self) -> bool {
-        matches!(
-            self,
-            Self::Book(BookError::Damaged { .. } | BookError::NoSuchDocument { .. })
-                | Self::Event { .. }
-                | Self::Document { .. }
-                | Self::People { .. }
-                | Self::Signature { .. }
-                | Self::Release { .. }
-                | Self::Start { .. }
-        )
+    /// What is damaged, where it says that the book is. Where the chain holds all the same, it was written so, forged to the end
+    /// of the book, or a text was removed.
+    pub fn damage(&self) -> Option<Damage> {
+        match self {
+            Self::Book(BookError::Damaged { damage, .. }) => Some(damage.clone()),
+            Self::Book(BookError::NoSuchDocument { .. })
+            | Self::Event { .. }
+            | Self::Document { .. }
+            | Self::People { .. }
+            | Self::Signature { .. }
+            | Self::Release { .. }
+            | Self::Start { .. }
+            | Self::Ledger(_) => Some(Damage::File {
+                detail: self.to_string(),
+            }),
+            Self::Book(_)
+            | Self::Desk(_)
+            | Self::Newer { .. }
+            | Self::TakenOver { .. }
+            | Self::NoOwner
+            | Self::NotTakenOver(_)
+            | Self::KeyFile { .. }
+            | Self::Key(_)
+            | Self::Fault(_) => None,
+        }
     }
 }

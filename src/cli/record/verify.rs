@@ -1,6 +1,6 @@
 //! `skimgate record verify`: whether the record is what was written.
 
-use crate::book::{Book, BookError, Chain, Damage};
+use crate::book::{Book, Chain, Damage};
 use crate::cli::around::Around;
 use crate::cli::failure::Failure;
 use crate::cli::status::Status;
@@ -21,26 +21,12 @@ pub fn run(
 ) -> Result<Status, Failure> {
     let (chain, runs) = match check(book, only) {
         Ok(found) => found,
-        Err(WalkError::Book(BookError::Damaged { damage, .. })) => {
-            return tell(around, &damage.to_string(), &damage, as_json);
-        }
-        // The chain held, so this was written so, forged to the end of the book, or is a text that was removed.
-        Err(
-            error @ (WalkError::Event { .. }
-            | WalkError::People { .. }
-            | WalkError::Signature { .. }
-            | WalkError::Release { .. }
-            | WalkError::Start { .. }
-            | WalkError::Document { .. }
-            | WalkError::Fault(_)
-            | WalkError::Book(BookError::NoSuchDocument { .. })),
-        ) => {
-            let damage = Damage::File {
-                detail: error.to_string(),
+        Err(error) => {
+            return match error.damage() {
+                Some(damage) => tell(around, &damage, as_json),
+                None => Err(error.into()),
             };
-            return tell(around, &error.to_string(), &damage, as_json);
         }
-        Err(error) => return Err(error.into()),
     };
     if as_json {
         let line = json!({
@@ -80,27 +66,27 @@ fn check(book: &Book, only: Option<&str>) -> Result<(Chain, usize), WalkError> {
     if only.is_none() {
         let names: Vec<String> = runs.iter().map(|r| r.run.clone()).collect();
         if let Err(differs) = accounts::compare(book, &names)? {
-            return Err(WalkError::Fault(differs));
+            return Err(WalkError::Ledger(differs));
         }
         if let Some(differs) = service::compare(book, &names)? {
-            return Err(WalkError::Fault(differs));
+            return Err(WalkError::Ledger(differs));
         }
     }
     Ok((chain, runs.len()))
 }
 
-fn tell(around: &Around, words: &str, damage: &Damage, as_json: bool) -> Result<Status, Failure> {
+fn tell(around: &Around, damage: &Damage, as_json: bool) -> Result<Status, Failure> {
     let entry = match damage {
         Damage::Entry { seq, .. } => Some(*seq),
         _ => None,
     };
     if as_json {
-        let line = json!({"format": 1, "whole": false, "first_bad_entry": entry, "damage": words});
+        let line = json!({"format": 1, "whole": false, "first_bad_entry": entry, "damage": damage.to_string()});
         around.print(&format!("{line}\n"))?;
         return Ok(Status::Damaged);
     }
     let page = Page::new()
-        .toned(Tone::Stop, format!("Damaged: {words}."))
+        .toned(Tone::Stop, format!("Damaged: {damage}."))
         .next(
             "Keep the file as it is. `skimgate record export RUN -o FILE` saves what is whole of a run; go on with the last good copy or a new book.",
         );
