@@ -92,6 +92,7 @@ fn signatures(book: &Book, run: &str) -> Result<(), WalkError> {
             Event::PracticeStarted { at, by, .. } => {
                 state.check_started(at, by, state.practice.as_ref(), now)
             }
+            Event::CutAssumed { at, .. } => state.check_signed_for(at, now),
             Event::CutEnded { at, .. } => state.check_ended(at),
             _ => Ok(()),
         };

@@ -3,7 +3,7 @@
 
 use super::people::{LEARNER, OWNER, people, register, released, written_again};
 use crate::operator::Sitting;
-use crate::support::{Bench, flowing};
+use crate::support::{Bench, flowing, whole};
 use skimgate::book::Entry;
 
 /// What `record verify` says of the book without some of its entries.
@@ -54,6 +54,23 @@ fn a_cut_whose_sign_off_or_release_was_left_out_is_found_without_a_list_of_peopl
         is_found(&bench, part, 1, |e| e.kind == kind);
     }
     is_found(&bench, "the sign-off \"Hold point", 1, is_sign_off);
+}
+
+/// No cut of a run from a file is released, but each is signed for.
+#[test]
+fn an_assumed_cut_whose_sign_off_was_left_out_is_found() {
+    let bench = Bench::new();
+    let file = bench.answers("whole.yaml", whole(&[]));
+    bench.walk(&file).ended(0);
+    assert_eq!(verified(&bench, 0, |_| false).0, Some(0));
+    for step in [
+        "\"clear\",\"pass\":1",
+        "\"clear\",\"pass\":3",
+        "\"clear_finish\"",
+    ] {
+        let part = "it is not signed for: the sign-off \"Hold point";
+        is_found(&bench, part, 1, |e| is_sign_off(e) && e.body.contains(step));
+    }
 }
 
 #[test]
