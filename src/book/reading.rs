@@ -169,6 +169,40 @@ impl Book {
         Ok(entries)
     }
 
+    /// The entries of these kinds of all runs, in their order, each checked against its digest; beside each kind the version
+    /// below which its entries are wanted.
+    ///
+    /// # Errors
+    /// [`BookError::Damaged`], and those of the disk.
+    pub fn entries_of(&self, kinds: &[(&str, u32)]) -> Result<Vec<Entry>, BookError> {
+        let columns = Entry::COLUMNS;
+        let sql = format!("SELECT {columns} FROM entries WHERE kind = ?1 AND version < ?2");
+        let read = || -> rusqlite::Result<Vec<Entry>> {
+            let snapshot = self.connection().unchecked_transaction()?;
+            let mut statement = snapshot.prepare_cached(&sql)?;
+            let mut entries = Vec::new();
+            for kind in kinds {
+                for entry in statement.query_map(*kind, Entry::from_row)? {
+                    entries.push(entry?);
+                }
+            }
+            Ok(entries)
+        };
+        let mut entries = read().map_err(at(self.path()))?;
+        entries.retain(|entry| entry.ledger().is_none());
+        entries.sort_by_key(|entry| entry.seq);
+        match entries.iter().find(|e| e.digest != e.expected_digest()) {
+            None => Ok(entries),
+            Some(entry) => Err(BookError::Damaged {
+                path: self.path().to_path_buf(),
+                damage: Damage::Entry {
+                    seq: entry.seq,
+                    fault: EntryFault::Content,
+                },
+            }),
+        }
+    }
+
     /// The place of the book's last entry; 0 while it has none.
     pub(super) fn last_seq(&self) -> Result<u64, BookError> {
         self.connection()

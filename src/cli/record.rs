@@ -99,11 +99,13 @@ fn minute(at: &str) -> String {
 
 fn list(book: &Book, around: &Around, as_json: bool) -> Result<Status, Failure> {
     let runs = book.runs()?;
+    let from_files = log::from_files(book)?;
     if as_json {
         for run in &runs {
             let line = json!({
                 "format": 1, "run": run.run, "machine": run.machine, "begun": run.first_at,
                 "last": run.last_at, "entries": run.entries, "open": run.open,
+                "from_file": from_files.contains(&run.run),
             });
             around.print(&format!("{line}\n"))?;
         }
@@ -124,7 +126,15 @@ fn list(book: &Book, around: &Around, as_json: bool) -> Result<Status, Failure> 
             minute(&r.first_at),
             minute(&r.last_at),
             r.entries.to_string(),
-            if r.open { "open" } else { "over" }.to_owned(),
+            format!(
+                "{}{}",
+                if r.open { "open" } else { "over" },
+                if from_files.contains(&r.run) {
+                    ", file"
+                } else {
+                    ""
+                }
+            ),
         ]
     });
     let table = Table {
@@ -141,7 +151,14 @@ fn list(book: &Book, around: &Around, as_json: bool) -> Result<Status, Failure> 
             "Practice: rehearsals on a virtual mill, no real cuts.",
         );
     }
-    around.print_page(&page.table(table))?;
+    page = page.table(table);
+    if !from_files.is_empty() {
+        page = page.toned(
+            Tone::Quiet,
+            "file: answers come from a file; never released, and counts in no plate's account.",
+        );
+    }
+    around.print_page(&page)?;
     Ok(Status::Fine)
 }
 

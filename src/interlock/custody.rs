@@ -13,12 +13,14 @@ use crate::people::{People, Role};
 /// Why a sign-off falls whose release was given at a terminal that is gone.
 pub const RELEASE_GONE: &str = "the terminal that had the release is gone";
 
-/// Into other hands: what was signed is signed again, and what is asked of the person is asked of the next.
-pub(super) fn hand_over(state: &State, to: &str) -> Decided {
+/// Into other hands: what was signed is signed again, and what is asked of the person is asked of the next. `origin` is where the
+/// word for it comes from.
+pub(super) fn hand_over(state: &State, to: &str, origin: Origin) -> Decided {
     let to = super::answering::initials(to).ok_or(Refusal::NoInitials)?;
     let mut events = vec![Event::HandedOver {
         from: state.operator.clone(),
         to,
+        origin: Some(origin),
     }];
     let because = format!("the run was handed over by {}", state.operator);
     events.extend(sign_again(state, &because));
@@ -39,7 +41,7 @@ pub(super) fn resume(state: &State, by: &str, from: Origin, kept: Option<Kept>) 
         kept,
     }];
     if by != state.operator {
-        events.extend(hand_over(state, by).unwrap_or_default());
+        events.extend(hand_over(state, by, from).unwrap_or_default());
     } else if state.cutting.is_none() {
         // Who goes on was away from the machine, even if it is the same person: what was signed is looked at anew. The
         // sign-off of a cut under way is spent.
@@ -103,7 +105,7 @@ pub(super) fn take_over(
         kept,
     }];
     if by != state.operator {
-        events.extend(hand_over(state, by)?);
+        events.extend(hand_over(state, by, Origin::Terminal)?);
     } else if state.cutting.is_none() {
         events.extend(sign_again(state, "the run was taken over"));
     }
@@ -121,6 +123,7 @@ pub(super) fn stop(state: &State, cause: Cause, reason: &str) -> Vec<Event> {
         by: state.operator.clone(),
         cause,
         reason: reason.to_owned(),
+        from: Some(state.origin),
     }];
     let falls = if let Some(cutting) = &state.cutting {
         let how = match cause {
@@ -154,6 +157,7 @@ pub(super) fn explain_stop(state: &State, cause: Cause, said: &str) -> Decided {
         cause,
         said: said.to_owned(),
         by: state.operator.clone(),
+        from: Some(state.origin),
     }];
     if cause.loses_position() {
         events.extend(after_lost_position(state, cause.because()));

@@ -51,6 +51,7 @@ pub(super) fn start(state: &State, now: Moment, program: Seen, people: &People) 
         plane: plane(state, &at)?,
         at,
         by: state.operator.clone(),
+        from: Some(state.origin),
     }])
 }
 
@@ -72,6 +73,7 @@ pub(super) fn practice_start(state: &State, now: Moment, program: Seen) -> Decid
         plane: plane(state, &at)?,
         at,
         by: state.operator.clone(),
+        from: Some(state.origin),
     }])
 }
 

@@ -30,6 +30,7 @@ pub fn decide(state: &State, now: Moment, command: &Command) -> Decided {
         return Err(Refusal::OutOfService(Box::new(seen.clone())));
     }
     let by = || state.operator.clone();
+    let from = Some(state.origin);
     match command {
         Command::Answer { at, said, accept } => {
             let (place, standing) = asked(state, at, now)?;
@@ -79,7 +80,7 @@ pub fn decide(state: &State, now: Moment, command: &Command) -> Decided {
         Command::EndCut { how, cause, said } => cutting::end_cut(state, *how, *cause, said),
         Command::LookAtProgram { program } => Ok(falling::look_at_program(state, *program)),
         Command::LookAtPeople { people } => Ok(falling::look_at_people(state, people)),
-        Command::HandOver { to } => custody::hand_over(state, to),
+        Command::HandOver { to } => custody::hand_over(state, to, state.origin),
         Command::FindReleased => Ok(custody::find_released(state)),
         Command::Resume { by, from, kept } => custody::resume(state, by, *from, *kept),
         Command::TakeOver {
@@ -88,7 +89,10 @@ pub fn decide(state: &State, now: Moment, command: &Command) -> Decided {
             people,
             kept,
         } => custody::take_over(state, by, signature, people, *kept),
-        Command::Pause { how } => Ok(vec![Event::Paused { how: how.clone() }]),
+        Command::Pause { how } => Ok(vec![Event::Paused {
+            how: how.clone(),
+            from,
+        }]),
         Command::Stop { cause, reason } => Ok(custody::stop(state, *cause, reason)),
         Command::ExplainStop { cause, said } => custody::explain_stop(state, *cause, said),
         Command::KnowOutOfService(seen) => Ok(service::known(state, seen)),
@@ -102,6 +106,7 @@ pub fn decide(state: &State, now: Moment, command: &Command) -> Decided {
         Command::Note { text } => Ok(vec![Event::Noted {
             by: by(),
             text: text.clone(),
+            from,
         }]),
         Command::End { outcome } => {
             if *outcome == Outcome::Complete && state.next(now) != Next::Complete {
@@ -110,6 +115,7 @@ pub fn decide(state: &State, now: Moment, command: &Command) -> Decided {
             Ok(vec![Event::Ended {
                 outcome: *outcome,
                 by: by(),
+                from,
             }])
         }
     }

@@ -1,6 +1,6 @@
 //! What happened in a run, in the words it is stored in. Only ever added to: a stored event must always load.
 
-use super::answer::{Answer, Origin, Proof};
+use super::answer::{Answer, Means, Origin, Proof};
 use super::instance::Instance;
 use super::service::OutOfService;
 use super::stopping::{Cause, CutEnd, Kept, cause};
@@ -179,16 +179,25 @@ pub enum Event {
     Zeroed {
         /// In which step.
         at: Instance,
+        /// Where it came from; older records do not say.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        from: Option<Origin>,
     },
     /// The last reading was taken back as mistyped.
     TouchTakenBack {
         /// In which step.
         at: Instance,
+        /// Where it came from; older records do not say.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        from: Option<Origin>,
     },
     /// A series of touches was begun anew.
     TouchesRestarted {
         /// In which step.
         at: Instance,
+        /// Where it came from; older records do not say.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        from: Option<Origin>,
     },
     /// Answers no longer hold.
     Voided {
@@ -216,6 +225,9 @@ pub enum Event {
         plane: Length,
         /// By whom.
         by: String,
+        /// Where it came from; older records do not say.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        from: Option<Origin>,
     },
     /// A cut is assumed, so that a run whose answers come from a file can go on: nothing was released, nobody pressed cycle
     /// start.
@@ -247,6 +259,9 @@ pub enum Event {
         plane: Length,
         /// By whom.
         by: String,
+        /// Where it came from; older records do not say.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        from: Option<Origin>,
     },
     /// The cut ended.
     CutEnded {
@@ -272,11 +287,17 @@ pub enum Event {
         from: String,
         /// To whom.
         to: String,
+        /// Where the word for it came from; older records do not say.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        origin: Option<Origin>,
     },
     /// The run was left, to be resumed.
     Paused {
         /// How.
         how: String,
+        /// Where it came from; older records do not say.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        from: Option<Origin>,
     },
     /// The run was taken up again.
     Resumed {
@@ -315,6 +336,9 @@ pub enum Event {
         cause: Cause,
         /// What was said.
         reason: String,
+        /// Where it came from; older records do not say.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        from: Option<Origin>,
     },
     /// Why it was stopped, said after the stop was recorded.
     StopExplained {
@@ -325,6 +349,9 @@ pub enum Event {
         said: String,
         /// By whom.
         by: String,
+        /// Where it came from; older records do not say.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        from: Option<Origin>,
     },
     /// The machine must not be used: a state was seen that means so, in this run or in an earlier one.
     OutOfService(OutOfService),
@@ -340,6 +367,9 @@ pub enum Event {
         /// The digest of the list of people as it stood, where it is signed; part of what is signed.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         list: Option<Fingerprint>,
+        /// Where it came from; older records do not say.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        from: Option<Origin>,
     },
     /// The program file is not the one examined.
     ProgramChanged {
@@ -358,6 +388,9 @@ pub enum Event {
         by: String,
         /// What.
         text: String,
+        /// Where it came from; older records do not say.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        from: Option<Origin>,
     },
     /// The run ended.
     Ended {
@@ -365,11 +398,15 @@ pub enum Event {
         outcome: Outcome,
         /// By whom.
         by: String,
+        /// Where it came from; older records do not say.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        from: Option<Origin>,
     },
 }
 
 impl Event {
-    /// Where its answer came from, where the entry says so.
+    /// Where what it says came from. `None` for an entry that follows from others and holds nothing that was said, and for older
+    /// records, which do not say it of all.
     pub fn origin(&self) -> Option<Origin> {
         match self {
             Self::Began(begun) => Some(begun.origin()),
@@ -377,11 +414,48 @@ impl Event {
             | Self::Refused { from, .. }
             | Self::Accepted { from, .. }
             | Self::Touched { from, .. }
+            | Self::Zeroed { from, .. }
+            | Self::TouchTakenBack { from, .. }
+            | Self::TouchesRestarted { from, .. }
+            | Self::CutStarted { from, .. }
+            | Self::PracticeStarted { from, .. }
             | Self::CutEnded { from, .. }
-            | Self::Resumed { from, .. } => *from,
+            | Self::HandedOver { origin: from, .. }
+            | Self::Paused { from, .. }
+            | Self::Resumed { from, .. }
+            | Self::Stopped { from, .. }
+            | Self::StopExplained { from, .. }
+            | Self::OutOfService(OutOfService { from, .. })
+            | Self::BackInService { from, .. }
+            | Self::Noted { from, .. }
+            | Self::Ended { from, .. } => *from,
             // A person signs for that.
             Self::TakenOver { .. } => Some(Origin::Terminal),
-            _ => None,
+            // Nobody is asked at a terminal to assume a cut.
+            Self::CutAssumed { .. } => Some(Origin::AnswersFile),
+            Self::Voided { .. }
+            | Self::Released { .. }
+            | Self::PracticeReleased { .. }
+            | Self::ProgramChanged { .. }
+            | Self::PlateKnown(_)
+            | Self::Looked(_) => None,
+        }
+    }
+
+    /// Whether it says that an answer of its run came from a file.
+    pub fn is_from_file(&self) -> bool {
+        match self {
+            Self::Began(begun) if begun.answers_file.is_some() => true,
+            // Before version 5 only the sign-off of a run continued from a file says so.
+            Self::Answered {
+                answer:
+                    Answer::Signed {
+                        means: Means::AnswersFile,
+                        ..
+                    },
+                ..
+            } => true,
+            _ => self.origin() == Some(Origin::AnswersFile),
         }
     }
 

@@ -4,7 +4,7 @@
 //! Typing the other answer does not clear that. Until somebody puts the machine back in service, with a reason and where
 //! people are registered as a trainer or an owner, no question is answered and nothing is released.
 
-use super::answer::Proof;
+use super::answer::{Origin, Proof};
 use super::decide::Decided;
 use super::event::Event;
 use super::falling::{after_lost_position, undone, void};
@@ -31,6 +31,9 @@ pub struct OutOfService {
     pub good: String,
     /// Who saw it.
     pub by: String,
+    /// Where the answer came from, in the run in which it was seen; older records do not say.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub from: Option<Origin>,
 }
 
 /// What must be done first, in the words that every place shows.
@@ -76,6 +79,7 @@ pub(super) fn found(state: &State, place: &Place, word: &str, good: &str) -> Vec
         state: word.to_owned(),
         good: good.to_owned(),
         by: state.operator.clone(),
+        from: Some(state.origin),
     })];
     events.extend(void(steps, &because));
     events
@@ -86,7 +90,11 @@ pub(super) fn known(state: &State, seen: &OutOfService) -> Vec<Event> {
     if state.out_of_service.is_some() {
         return Vec::new();
     }
-    let mut events = vec![Event::OutOfService(seen.clone())];
+    let mut events = vec![Event::OutOfService(OutOfService {
+        // Nobody said it in this run.
+        from: None,
+        ..seen.clone()
+    })];
     // With a cut under way that waits until its end is said.
     if state.cutting.is_none() {
         events.extend(after_lost_position(state, "the machine is out of service"));
@@ -138,6 +146,7 @@ pub(super) fn put_back(
         by,
         proof,
         list,
+        from: Some(state.origin),
     }])
 }
 
@@ -350,6 +359,7 @@ mod tests {
             state: BAD.into(),
             good: "homed".into(),
             by: "CD".into(),
+            from: None,
         };
         let mut rig = signed_by("JT", None);
         let know = Command::KnowOutOfService(seen.clone());

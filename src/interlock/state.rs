@@ -1,6 +1,6 @@
 //! The state of a run: what its events add up to.
 
-use super::answer::{Answer, Means, Origin};
+use super::answer::{Answer, Origin};
 use super::event::{Beginning, Event, Outcome, PlateKnown};
 use super::examined::Examined;
 use super::instance::Instance;
@@ -174,8 +174,8 @@ impl State {
         self.latest = at;
         if let Some(origin) = event.origin() {
             self.origin = origin;
-            self.from_file |= origin == Origin::AnswersFile;
         }
+        self.from_file |= event.is_from_file();
         // Practice is over with the next thing that happens, whatever it is.
         if !matches!(
             event,
@@ -216,9 +216,9 @@ impl State {
                 }
                 self.touched(of, point, *reading, *closing);
             }
-            Event::Zeroed { at: of } => self.with_touching(of, Touching::zeroed),
-            Event::TouchTakenBack { at: of } => self.with_touching(of, Touching::take_back),
-            Event::TouchesRestarted { at: of } => {
+            Event::Zeroed { at: of, .. } => self.with_touching(of, Touching::zeroed),
+            Event::TouchTakenBack { at: of, .. } => self.with_touching(of, Touching::take_back),
+            Event::TouchesRestarted { at: of, .. } => {
                 self.touching = None;
                 self.marks.void(of);
             }
@@ -272,7 +272,7 @@ impl State {
                 self.operator.clone_from(to);
                 self.release = None;
             }
-            Event::Paused { how } => {
+            Event::Paused { how, .. } => {
                 self.left = Some(how.clone());
                 self.release = None;
             }
@@ -332,13 +332,6 @@ impl State {
         }
         if let Answer::Entered { .. } = answer {
             self.entered(of);
-        }
-        if let Answer::Signed {
-            means: Means::AnswersFile,
-            ..
-        } = answer
-        {
-            self.from_file = true;
         }
         let given = Given {
             answer: answer.clone(),

@@ -124,7 +124,10 @@ pub fn zeroed(state: &State, at: &Instance, shows: Quantity) -> Decided {
     if !shows.amount.is_zero() {
         return Err(Refusal::NotZeroed { shows });
     }
-    Ok(vec![Event::Zeroed { at: at.clone() }])
+    Ok(vec![Event::Zeroed {
+        at: at.clone(),
+        from: Some(state.origin),
+    }])
 }
 
 /// Takes back the last reading, if the readout was not zeroed on it.
@@ -135,14 +138,20 @@ pub fn take_back(state: &State, at: &Instance) -> Decided {
         .clone()
         .fix()
         .map_err(|e| Refusal::Touch(Box::new(e)))?;
-    Ok(vec![Event::TouchTakenBack { at: at.clone() }])
+    Ok(vec![Event::TouchTakenBack {
+        at: at.clone(),
+        from: Some(state.origin),
+    }])
 }
 
 /// Begins a series anew. What rests on the old one falls.
 pub fn restart(state: &State, at: &Instance) -> Decided {
     step(state, at)?;
     let mut events = restarted(state, at);
-    events.push(Event::TouchesRestarted { at: at.clone() });
+    events.push(Event::TouchesRestarted {
+        at: at.clone(),
+        from: Some(state.origin),
+    });
     Ok(events)
 }
 

@@ -38,9 +38,9 @@ pub fn of(events: &[Stamped]) -> Vec<Cut<'_>> {
                 answer: answer @ Answer::Signed { .. },
                 ..
             } => signed = Some(answer),
-            Event::CutStarted { at, plane, by }
+            Event::CutStarted { at, plane, by, .. }
             | Event::CutAssumed { at, plane, by }
-            | Event::PracticeStarted { at, plane, by } => {
+            | Event::PracticeStarted { at, plane, by, .. } => {
                 cuts.push(Cut {
                     at,
                     plane: *plane,

@@ -159,11 +159,13 @@ pub fn happened(events: &[Stamped], state: &State, local: Local) -> Page {
         .list(items)
 }
 
-/// Every event in its order.
+/// Every event in its order; what an answers file says is marked.
 pub fn every_event(events: &[Stamped], state: &State, local: Local) -> Page {
-    let items = events
-        .iter()
-        .map(|s| Item::new(format!("{}  {}", local(s.at), told(&s.event, state))));
+    let items = events.iter().map(|s| {
+        let file = s.event.origin() == Some(Origin::AnswersFile);
+        let from = if file { " (answers file)" } else { "" };
+        Item::new(format!("{}  {}{from}", local(s.at), told(&s.event, state)))
+    });
     Page::new()
         .gap()
         .toned(Tone::Strong, "Every entry")
@@ -224,7 +226,7 @@ pub fn told(event: &Event, state: &State) -> String {
         }
         Event::Zeroed { .. } => "the readout was zeroed there".to_owned(),
         Event::TouchTakenBack { .. } => "the last reading was taken back".to_owned(),
-        Event::TouchesRestarted { at } => format!("{} begun anew", title(at)),
+        Event::TouchesRestarted { at, .. } => format!("{} begun anew", title(at)),
         Event::Voided { steps, because } => {
             let steps: Vec<String> = steps.iter().map(title).collect();
             format!("no longer holds ({because}): {}", steps.join("; "))
@@ -262,8 +264,8 @@ pub fn told(event: &Event, state: &State) -> String {
             let said = words::beside(said);
             format!("{by}: the cut {}{said}", ended.trim_end_matches('.'))
         }
-        Event::HandedOver { from, to } => format!("handed over from {from} to {to}"),
-        Event::Paused { how } => format!("left: {how}"),
+        Event::HandedOver { from, to, .. } => format!("handed over from {from} to {to}"),
+        Event::Paused { how, .. } => format!("left: {how}"),
         Event::Resumed {
             by,
             after_crash,
@@ -281,14 +283,18 @@ pub fn told(event: &Event, state: &State) -> String {
             "taken over by {by} as owner, with their key, from the terminal where {from} had it{}",
             machine(*kept)
         ),
-        Event::Stopped { by, cause, reason } => {
+        Event::Stopped {
+            by, cause, reason, ..
+        } => {
             let cause = match cause {
                 Cause::NotAsked | Cause::NotSaid => String::new(),
                 cause => words::beside(cause.word()),
             };
             format!("{by} stopped{cause}: {reason}")
         }
-        Event::StopExplained { by, cause, said } => {
+        Event::StopExplained {
+            by, cause, said, ..
+        } => {
             let said = words::beside(said);
             format!("{by} said why it was stopped: {}{said}", cause.word())
         }
@@ -320,8 +326,8 @@ pub fn told(event: &Event, state: &State) -> String {
                 super::looked::line(l, &show)
             )
         }
-        Event::Noted { by, text } => format!("{by} noted: {text}"),
-        Event::Ended { outcome, by } => match outcome {
+        Event::Noted { by, text, .. } => format!("{by} noted: {text}"),
+        Event::Ended { outcome, by, .. } => match outcome {
             Outcome::Complete => format!("{by}: complete"),
             Outcome::Abandoned => format!("{by} gave the run up"),
         },

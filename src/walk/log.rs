@@ -9,6 +9,7 @@ use crate::interlock::event::{Beginning, Event, Stamped, VERSION};
 use crate::procedure::{Procedure, Shop, read, shop};
 use crate::quantity::moment::Moment;
 use serde::de::DeserializeOwned;
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 /// Events as the book takes them.
@@ -72,6 +73,26 @@ pub struct Loaded {
     pub seq: u64,
     /// The place in the book of its last release, if it has any.
     pub released: Option<u64>,
+}
+
+/// The version of events since which a run that is taken up again says where its answers come from.
+const ORIGIN_SINCE: u32 = 5;
+
+/// The runs that have an answer from a file. Where answers come from changes only where a run begins and where it is taken up
+/// again; older entries say it in their sign-offs alone.
+pub fn from_files(book: &Book) -> Result<BTreeSet<String>, WalkError> {
+    let kinds = [
+        ("began", u32::MAX),
+        ("resumed", u32::MAX),
+        ("answered", ORIGIN_SINCE),
+    ];
+    let mut runs = BTreeSet::new();
+    for entry in book.entries_of(&kinds)? {
+        if event(&entry)?.event.is_from_file() {
+            runs.insert(entry.run);
+        }
+    }
+    Ok(runs)
 }
 
 /// Loads a run: its own procedure and shop file, and every event folded.

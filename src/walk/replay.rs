@@ -108,6 +108,7 @@ fn signatures(book: &Book, run: &str) -> Result<(), WalkError> {
                 by,
                 proof,
                 list,
+                ..
             } => state.check_put_back((by, reason), proof.as_ref(), *list, people),
             Event::TakenOver {
                 by, proof, list, ..

@@ -34,6 +34,10 @@ impl Session<'_> {
             );
             asked = asked.toned(Tone::Look, text);
         }
+        if self.state.from_file {
+            let text = "Answers of this run come from a file: it is never released, whoever signs.";
+            asked = asked.toned(Tone::Look, text);
+        }
         self.desk.show(&asked.next("Type your initials to sign."))?;
         loop {
             let said = match self.answer_or_keep(at, "initials", &Part::Initials(None))? {

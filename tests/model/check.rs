@@ -5,7 +5,7 @@ use crate::shadow::{Spot, What};
 use crate::table::{Group, Sort, Val};
 use crate::world::{PEOPLE, Scope, World, moment, quantity};
 use skimgate::interlock::Standing;
-use skimgate::interlock::answer::Answer;
+use skimgate::interlock::answer::{Answer, Origin};
 use skimgate::interlock::event::Event;
 use skimgate::interlock::gate;
 use skimgate::procedure::ShopList;
@@ -19,6 +19,8 @@ pub const EXPLAINED: &str = "nothing is answered before a stop is explained";
 pub const SERVICE: &str = "nothing is answered while the machine is out of service";
 /// Who puts a machine back.
 pub const PUTS_BACK: &str = "a machine is put back by who may, with a reason";
+/// Entries that hold what somebody, or a file, said.
+pub const ORIGIN_SAID: &str = "every entry says where what was said came from";
 /// A run taken up again.
 pub const STAYED: &str = "a run taken up again says whether the machine stayed as it was";
 
@@ -119,6 +121,29 @@ impl Scope {
         }
         if self.rehearsal && releases {
             found = Some(("a rehearsal never releases", String::new()));
+        }
+        let file = match act {
+            Act::ResumeFromFile(_) => true,
+            Act::Resume(..) | Act::TakeOver(..) => false,
+            _ => shadow.reads_file(),
+        };
+        let wants = if file {
+            Origin::AnswersFile
+        } else {
+            Origin::Terminal
+        };
+        let follows = |e: &&Event| {
+            matches!(
+                e,
+                Event::Voided { .. }
+                    | Event::Released { .. }
+                    | Event::PracticeReleased { .. }
+                    | Event::ProgramChanged { .. }
+            )
+        };
+        let mut said = events.iter().filter(|e| !follows(e));
+        if let Some(event) = said.find(|e| e.origin() != Some(wants)) {
+            found = Some((ORIGIN_SAID, format!("{event:?}")));
         }
         if let Some((property, seen)) = found {
             next.violate(property, seen);

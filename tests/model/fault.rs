@@ -104,6 +104,8 @@ pub enum Fault {
     RobbedMayWrite,
     /// The role that a hold point is for is not looked at.
     AnyRoleSigns,
+    /// A stop is recorded without where the word for it came from.
+    StopSaysNoOrigin,
 }
 
 impl Fault {
@@ -275,7 +277,17 @@ impl Fault {
                 Ok(vec![Event::Ended {
                     outcome: Outcome::Complete,
                     by,
+                    from: Some(state.origin),
                 }])
+            }
+            (Some(Self::StopSaysNoOrigin), Command::Stop { .. }) => {
+                let mut events = decide(state, now, command)?;
+                for event in &mut events {
+                    if let Event::Stopped { from, .. } = event {
+                        *from = None;
+                    }
+                }
+                Ok(events)
             }
             _ => decide(state, now, command),
         }
@@ -389,6 +401,7 @@ fn put_back(by: &str) -> Event {
         by: by.to_owned(),
         proof: None,
         list: None,
+        from: Some(Origin::Terminal),
     }
 }
 

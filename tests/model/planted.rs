@@ -1,6 +1,6 @@
 //! The planted faults: each is found, and how far away.
 
-use crate::check::{EXPLAINED, PUTS_BACK, SERVICE, STAYED, TAKES_OVER};
+use crate::check::{EXPLAINED, ORIGIN_SAID, PUTS_BACK, SERVICE, STAYED, TAKES_OVER};
 use crate::explore::explore;
 use crate::fault::Fault;
 use crate::runs::{SCOPE, SIGNERS, TAKERS, TAUGHT};
@@ -211,6 +211,7 @@ fn every_planted_fault_is_found() {
         ),
         (Fault::AnyKeyTakesOver, &TAKERS, TAKES_OVER, 1),
         (Fault::RobbedMayWrite, &TAKERS, "never two holders", 2),
+        (Fault::StopSaysNoOrigin, &SCOPE, ORIGIN_SAID, 1),
     ];
     let mut wrong = Vec::new();
     for (fault, scope, property, length) in cases {

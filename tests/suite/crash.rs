@@ -118,7 +118,7 @@ fn answers(events: &[Event]) -> Vec<String> {
             Event::Touched {
                 at, point, reading, ..
             } => Some(format!("{at}: {point} {reading:?}")),
-            Event::Zeroed { at } => Some(format!("{at}: zeroed")),
+            Event::Zeroed { at, .. } => Some(format!("{at}: zeroed")),
             Event::CutEnded { at, how, .. } => Some(format!("{at}: {}", how.word())),
             _ => None,
         });

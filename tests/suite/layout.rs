@@ -116,6 +116,7 @@ fn a_book_of_event_version_4_still_verifies_and_shows_both_runs() {
     let before = std::fs::read(&path).unwrap();
     for (args, part) in [
         (&["record", "verify"][..], "346 entries"),
+        (&["record", "list"], "over, file"),
         (&["record", "list"], "2026-11-28-2"),
         (&["record", "show", "2026-11-28-1"], "complete"),
         (

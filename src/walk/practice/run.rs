@@ -108,6 +108,7 @@ fn end_left(book: &mut Book, clock: &dyn Clock) -> Result<(), WalkError> {
         let event = Event::Ended {
             outcome: Outcome::Abandoned,
             by: loaded.state.operator.clone(),
+            from: Some(loaded.state.origin),
         };
         let drafts = log::drafts(&[event], clock.now())?;
         book.append(&run.run, loaded.n, &drafts, true)?;

@@ -42,6 +42,7 @@ fn whole() -> &'static Whole {
             let last = Event::Ended {
                 outcome: Outcome::Abandoned,
                 by: "JT".into(),
+                from: None,
             };
             let last = drafts(&[last], moment(BEGUN + 1000)).expect("drafts");
             book.append(run, 3, &last, true).expect("an end");
@@ -179,6 +180,7 @@ fn writes(path: &Path) {
     let events = [Event::Noted {
         by: "JT".into(),
         text: "x".into(),
+        from: None,
     }];
     let drafts = drafts(&events, moment(BEGUN)).expect("drafts");
     let begun = book.begin("r3", "south", &[], &drafts);

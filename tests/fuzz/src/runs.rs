@@ -173,6 +173,7 @@ fn out_of_service(picks: &mut Picks) -> OutOfService {
         state: picks.text(),
         good: picks.text(),
         by: picks.text(),
+        from: None,
     }
 }
 
@@ -452,9 +453,9 @@ fn event(picks: &mut Picks, state: &State) -> Event {
             by,
             from,
         },
-        8 => Event::Zeroed { at },
-        9 => Event::TouchTakenBack { at },
-        10 => Event::TouchesRestarted { at },
+        8 => Event::Zeroed { at, from },
+        9 => Event::TouchTakenBack { at, from },
+        10 => Event::TouchesRestarted { at, from },
         11 => Event::Voided {
             steps: vec![at, instance(picks, state)],
             because: picks.text(),
@@ -469,6 +470,7 @@ fn event(picks: &mut Picks, state: &State) -> Event {
             at,
             plane: length(picks),
             by,
+            from,
         },
         14 => Event::CutEnded {
             at,
@@ -481,16 +483,19 @@ fn event(picks: &mut Picks, state: &State) -> Event {
         15 => Event::HandedOver {
             from: picks.text(),
             to: by,
+            origin: from,
         },
         16 => Event::Stopped {
             by,
             cause: any_cause(picks),
             reason: picks.text(),
+            from,
         },
         17 => Event::StopExplained {
             cause: any_cause(picks),
             said: picks.text(),
             by,
+            from,
         },
         18 => Event::Resumed {
             by,
@@ -504,6 +509,7 @@ fn event(picks: &mut Picks, state: &State) -> Event {
             by,
             proof: None,
             list: None,
+            from,
         },
         _ => Event::ProgramChanged {
             at,

@@ -2,9 +2,11 @@
 //! damaged book. Invented figures.
 
 use crate::operator::{Operator, Sitting};
-use crate::support::{Bench, ENDING, WHOLE, told};
+use crate::support::{Bench, ENDING, WHOLE, told, until};
+use crate::workshop::{events, whole};
 use rusqlite::Connection;
 use skimgate::book::{Book, Draft};
+use skimgate::interlock::answer::Origin;
 use skimgate::interlock::event::Event;
 use skimgate::interlock::{Instance, State};
 use skimgate::stock::StockEntry;
@@ -61,7 +63,10 @@ fn a_run_begun_from_a_file_and_continued_by_hand_is_held() {
     at.answers("run", "1");
     at.answers("initials", "ab");
     at.answers("machine since", "3");
-    at.signs();
+    at.is_shown(&["it is never released, whoever signs"], "initials");
+    at.types("ab");
+    let code = at.reads_code();
+    at.types(&code);
     at.is_shown(&[FROM_FILE], "held");
     held(&bench, FROM_FILE);
     at.types("leave");
@@ -122,11 +127,91 @@ fn a_run_begun_at_a_terminal_and_continued_from_a_file_signs_and_counts_as_one_f
         .collect();
     assert_eq!(cuts, [false; 4]);
     let run = bench.only_run();
+    let mixed = "from a terminal, and from an answers file; never released";
     bench
         .run(&["record", "show", &run])
         .ended(0)
-        .tells(&["from a terminal, and from an answers file; never released"]);
+        .tells(&[mixed, "signed as AB by an answers file"]);
+    bench
+        .run(&["record", "show", &run, "--all"])
+        .ended(0)
+        .tells(&["(finishing pass 1): 0.08 mm (~0.00315 in) (answers file)"]);
+    let sheet = bench
+        .run(&["record", "export", &run, "--as", "html"])
+        .ended(0);
+    for part in [mixed, "signed as AB by an answers file"] {
+        assert!(sheet.out.contains(part), "{part}: {}", sheet.out);
+    }
+    bench
+        .run(&["record", "list"])
+        .ended(0)
+        .tells(&["over, file", "file: answers come from a file"]);
+    assert_eq!(bench.runs()[0]["from_file"], true);
     bench.run(&["record", "verify"]).ended(0);
+}
+
+/// What an entry says by itself, without the entries before it.
+#[test]
+fn every_entry_that_holds_something_said_says_where_it_came_from() {
+    let bench = Bench::new();
+    let mut at = Sitting::at(&bench).walks();
+    at.sets_up();
+    at.goes(&[("P1 in mm", "0"), ("P2 in mm", "-0.12")]);
+    at.goes(&[("shows now, mm", "0"), ("P3 in mm", "0.13")]);
+    at.goes(&[("P4 in mm", "fix"), ("P3 in mm", "again")]);
+    at.touches();
+    at.plans();
+    at.answers("initials", "note the belt squeals");
+    at.answers("initials", "handover cd");
+    at.answers("confirm", "worn");
+    at.signs_as("cd");
+    at.starts("roughing pass 1");
+    at.presses("stop chips\r");
+    at.answers("why stopped", "seen");
+    at.answers("initials", "stop planned");
+    at.ends(3);
+    let terminal = events(&whole(&bench.book()));
+    let mut kinds: Vec<&str> = Vec::new();
+    for event in &terminal {
+        match event.origin() {
+            Some(from) => {
+                assert_eq!(from, Origin::Terminal, "{event:?}");
+                kinds.push(event.kind());
+            }
+            None => assert!(
+                ["voided", "released", "looked"].contains(&event.kind()),
+                "{event:?}"
+            ),
+        }
+    }
+    for kind in [
+        "zeroed",
+        "touch_taken_back",
+        "touches_restarted",
+        "noted",
+        "handed_over",
+        "cut_started",
+        "stopped",
+        "stop_explained",
+    ] {
+        assert!(kinds.contains(&kind), "{kind}");
+    }
+    bench.run(&["record", "list"]).ended(0).tells(&["open"]);
+    assert_eq!(bench.runs()[0]["from_file"], false);
+
+    // From a file the same kinds of entries name the file.
+    let bench = Bench::new();
+    let cut = "[{value: stopped, why: planned}, finished, finished]";
+    let file = bench.answers("why.yaml", until("look", &[("pass_cut", cut)]));
+    bench.walk(&file);
+    let from: Vec<_> = events(&whole(&bench.book()))
+        .iter()
+        .filter(|e| ["zeroed", "stop_explained", "paused"].contains(&e.kind()))
+        .map(Event::origin)
+        .collect();
+    assert!(from.len() >= 3, "{from:?}");
+    assert!(from.iter().all(|from| *from == Some(Origin::AnswersFile)));
+    assert_eq!(bench.runs()[0]["from_file"], true);
 }
 
 /// A file from which everything is answered changes nothing about a cut that a person started.
