@@ -263,6 +263,6 @@ pub trait Desk {
     /// has to do something about it.
     fn practise(&mut self, _permitted: &Practised) {}
 
-    /// A short code to be typed back, that nobody can have typed ahead: `CODE_LENGTH` capitals out of `CODE_LETTERS`.
+    /// A short code to be typed back, that nobody can have typed ahead: `CODE_LENGTH` capitals out of [`crate::keys::CODE_LETTERS`].
     fn code(&mut self) -> Result<String, DeskError>;
 }

@@ -4,10 +4,7 @@
 //! in a known one.
 
 use super::ask::DeskError;
-
-/// Sixteen letters: no vowels, so no words; none that is taken for another or for a figure in common screen fonts
-/// (I and L for 1, O, Q and D for 0, S for 5).
-pub const CODE_LETTERS: &str = "BCFGHJKMNPRTVWXZ";
+use crate::keys::CODE_LETTERS;
 
 /// Letters in a code: 65 536 codes, enough against typing ahead, which is all it is for.
 pub const CODE_LENGTH: usize = 4;
@@ -65,7 +62,8 @@ fn below(
 
 #[cfg(test)]
 mod tests {
-    use super::{CODE_LENGTH, CODE_LETTERS, code, order, system};
+    use super::{CODE_LENGTH, code, order, system};
+    use crate::keys::CODE_LETTERS;
     use std::collections::BTreeSet;
 
     #[test]

@@ -20,7 +20,7 @@ mod tty;
 mod watch;
 
 pub use ask::{Ask, Desk, DeskError, Hidden, Key, Part, Reply, Watch, Watched};
-pub use chance::{CODE_LENGTH, CODE_LETTERS};
+pub use chance::CODE_LENGTH;
 pub use onlooker::Onlooker;
 pub use script::{Asked, Cue, Script};
 pub use terminal::Terminal;

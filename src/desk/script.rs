@@ -1,7 +1,8 @@
 //! A desk for tests: replies from a list, pages kept as text.
 
 use super::ask::{Ask, Desk, DeskError, Hidden, Key, Part, Reply, Watch, Watched};
-use super::chance::{CODE_LENGTH, CODE_LETTERS};
+use super::chance::CODE_LENGTH;
+use crate::keys::CODE_LETTERS;
 use crate::keys::Secret;
 use crate::report::page::Page;
 use crate::screen::{Style, render};

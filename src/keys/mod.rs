@@ -8,11 +8,13 @@
 //! (see DEVELOPERS.md, Security). A pass phrase of several words is what withstands that.
 
 mod hex;
+mod recovery;
 mod sealed;
 mod secret;
 mod signing;
 mod weakness;
 
+pub use recovery::{CODE_LETTERS, RecoveryCode, Slip};
 pub use sealed::{KeyError, Sealed, Work};
 pub use secret::{SHORTEST, Secret, wipe};
 pub use signing::{Key, holds};

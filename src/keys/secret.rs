@@ -38,6 +38,10 @@ impl Secret {
     pub(super) fn bytes(&self) -> &[u8] {
         self.0.as_bytes()
     }
+
+    pub(super) fn text(&self) -> &str {
+        &self.0
+    }
 }
 
 /// Overwrites bytes that may have held a secret.

@@ -1,7 +1,7 @@
 //! What may be done to the list of people.
 
 use super::event::Event;
-use super::fold::People;
+use super::fold::{Listed, People};
 use super::person::{Initials, Person, Role};
 use super::practice::{Practised, Required};
 
@@ -55,6 +55,16 @@ pub enum Refusal {
         /// How many there are.
         has: u32,
     },
+    /// A recovery code for somebody who keeps no list.
+    #[error(
+        "{0} is no owner; a recovery code is for owners, and an owner issues {0} a new key where a PIN is lost: `skimgate people key {0}`"
+    )]
+    CodeForOwners(Initials),
+    /// Nothing to recover with.
+    #[error(
+        "{0} has no recovery code; while {0} knows the PIN, `skimgate people code {0}` makes one"
+    )]
+    NoCode(Initials),
     /// The key is or was somebody's.
     #[error("that key is or was somebody's")]
     KeyKnown,
@@ -120,7 +130,30 @@ impl People {
                 self.on_list(initials)?;
                 self.unknown(key)
             }
-            Event::WrongPin { .. } | Event::WaitRestarted { .. } | Event::Unlocked { .. } => Ok(()),
+            Event::RecoveryMade { initials, recovery } => {
+                if !self.on_list(initials)?.is(Role::Owner) {
+                    return Err(Refusal::CodeForOwners(initials.clone()));
+                }
+                self.unknown(recovery)
+            }
+            Event::Recovered {
+                initials,
+                key,
+                recovery,
+            } => {
+                if !self.on_list(initials)?.is(Role::Owner) {
+                    return Err(Refusal::CodeForOwners(initials.clone()));
+                }
+                if self.find(initials).is_none_or(|l| l.recovery.is_none()) {
+                    return Err(Refusal::NoCode(initials.clone()));
+                }
+                self.unknown(key)?;
+                self.unknown(recovery)
+            }
+            Event::WrongPin { .. }
+            | Event::WrongCode { .. }
+            | Event::WaitRestarted { .. }
+            | Event::Unlocked { .. } => Ok(()),
         }
     }
 
@@ -151,8 +184,10 @@ impl People {
     }
 
     fn unknown(&self, key: &str) -> Result<(), Refusal> {
-        let known = self.all().any(|l| l.keys.iter().any(|k| k.public == key));
-        if known {
+        let known = |l: &Listed| {
+            l.recovery.as_deref() == Some(key) || l.keys.iter().any(|k| k.public == key)
+        };
+        if self.all().any(known) {
             Err(Refusal::KeyKnown)
         } else {
             Ok(())

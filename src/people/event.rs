@@ -8,7 +8,7 @@ use crate::quantity::moment::Moment;
 use serde::{Deserialize, Serialize};
 
 /// The version written beside each stored event.
-pub const VERSION: u32 = 3;
+pub const VERSION: u32 = 4;
 
 /// What happened.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
@@ -50,9 +50,30 @@ pub enum Event {
         /// Their new public key.
         key: String,
     },
+    /// An owner has a new recovery code, for the day when their PIN is lost; the one before opens nothing more.
+    RecoveryMade {
+        /// Who; they sign it themselves.
+        initials: Initials,
+        /// The public half of the key that the code opens.
+        recovery: String,
+    },
+    /// An owner whose PIN was lost has a new key by their recovery code, whose key signs this. The code is spent.
+    Recovered {
+        /// Who.
+        initials: Initials,
+        /// Their new public key.
+        key: String,
+        /// The public half of the key that their next recovery code opens.
+        recovery: String,
+    },
     /// A wrong PIN was typed.
     WrongPin {
         /// For whose key.
+        initials: Initials,
+    },
+    /// A recovery code was typed that is not the person's.
+    WrongCode {
+        /// Whose was asked for.
         initials: Initials,
     },
     /// The clock stood before the last wrong PIN on record, so the wait for the prompt begins anew from here.
@@ -76,7 +97,10 @@ impl Event {
             Self::Required { .. } => "required",
             Self::Retired { .. } => "retired",
             Self::KeyIssued { .. } => "key_issued",
+            Self::RecoveryMade { .. } => "recovery_made",
+            Self::Recovered { .. } => "recovered",
             Self::WrongPin { .. } => "wrong_pin",
+            Self::WrongCode { .. } => "wrong_code",
             Self::WaitRestarted { .. } => "wait_restarted",
             Self::Unlocked { .. } => "unlocked",
         }
@@ -86,7 +110,10 @@ impl Event {
     pub fn is_of_prompt(&self) -> bool {
         matches!(
             self,
-            Self::WrongPin { .. } | Self::WaitRestarted { .. } | Self::Unlocked { .. }
+            Self::WrongPin { .. }
+                | Self::WrongCode { .. }
+                | Self::WaitRestarted { .. }
+                | Self::Unlocked { .. }
         )
     }
 }
@@ -96,7 +123,7 @@ impl Event {
 pub struct Signed {
     /// What happened.
     pub event: Event,
-    /// The owner who did it; nobody for what happens at the prompt.
+    /// The owner who did it, with their key or, where they recover, with that of their recovery code; nobody for what happens at the prompt.
     #[serde(default)]
     pub by: Option<Initials>,
     /// Their signature.

@@ -26,6 +26,8 @@ pub struct Listed {
     pub since: Moment,
     /// When they were retired, if they were.
     pub retired: Option<Moment>,
+    /// The public half of the key that their recovery code opens, if they have one.
+    pub recovery: Option<String>,
 }
 
 /// The list of people. Built by [`People::default`] and [`People::apply`] only.
@@ -58,6 +60,9 @@ pub enum Fault {
     /// The signer was no owner then.
     #[error("it is signed by {0}, who was no owner then")]
     NoOwner(Initials),
+    /// A recovery code is made and used by its owner alone.
+    #[error("it is of the recovery code of {0}, and signed by {1}")]
+    OtherOwner(Initials, Initials),
     /// The signature does not hold.
     #[error("the signature of {0} under it does not hold")]
     Signature(Initials),
@@ -114,12 +119,16 @@ impl People {
                     keys: vec![new_key(key)],
                     since: at,
                     retired: None,
+                    recovery: None,
                 };
                 self.listed.insert(person.initials.clone(), listed);
             }
             Event::Changed { person, .. } => {
                 if let Some(listed) = self.listed.get_mut(&person.initials) {
                     listed.person = person.clone();
+                    if !person.is(Role::Owner) {
+                        listed.recovery = None;
+                    }
                 }
             }
             Event::Required { practice } => self.required = Some(*practice),
@@ -127,6 +136,7 @@ impl People {
                 if let Some(listed) = self.listed.get_mut(initials) {
                     listed.retired = Some(at);
                     listed.end_key(at);
+                    listed.recovery = None;
                 }
             }
             Event::KeyIssued { initials, key } => {
@@ -134,9 +144,28 @@ impl People {
                 if let Some(listed) = self.listed.get_mut(initials) {
                     listed.end_key(at);
                     listed.keys.push(new_key(key));
+                    // Whoever had the old PIN may have made the code.
+                    listed.recovery = None;
                 }
             }
-            Event::WrongPin { initials } => {
+            Event::RecoveryMade { initials, recovery } => {
+                if let Some(listed) = self.listed.get_mut(initials) {
+                    listed.recovery = Some(recovery.clone());
+                }
+            }
+            Event::Recovered {
+                initials,
+                key,
+                recovery,
+            } => {
+                self.wrong.remove(initials);
+                if let Some(listed) = self.listed.get_mut(initials) {
+                    listed.end_key(at);
+                    listed.keys.push(new_key(key));
+                    listed.recovery = Some(recovery.clone());
+                }
+            }
+            Event::WrongPin { initials } | Event::WrongCode { initials } => {
                 let wrong = self.wrong.entry(initials.clone()).or_insert(Wrong {
                     times: 0,
                     last: latest,
@@ -157,7 +186,7 @@ impl People {
     }
 
     /// Whether `signed`, the next event, was rightly done: by somebody who was an owner before it, with their key of
-    /// then. The first person signs themselves.
+    /// then. The first person signs themselves, a recovery is signed with the key of the recovery code.
     ///
     /// # Errors
     /// What is wrong with it.
@@ -173,7 +202,16 @@ impl People {
         let public = match &signed.event {
             Event::Added { person, key, .. } if self.is_empty() && person.initials == *by => key,
             _ => match self.active(by).filter(|l| l.person.is(Role::Owner)) {
-                Some(owner) => owner.key().unwrap_or_default(),
+                Some(owner) => match &signed.event {
+                    // Nobody makes or uses the code of another.
+                    Event::RecoveryMade { initials, .. } | Event::Recovered { initials, .. }
+                        if initials != by =>
+                    {
+                        return Err(Fault::OtherOwner(initials.clone(), by.clone()));
+                    }
+                    Event::Recovered { .. } => owner.recovery.as_deref().unwrap_or_default(),
+                    _ => owner.key().unwrap_or_default(),
+                },
                 None => return Err(Fault::NoOwner(by.clone())),
             },
         };
@@ -227,8 +265,13 @@ impl People {
 
     /// Owners who are not retired.
     pub fn owners(&self) -> usize {
-        let owns = |l: &&Listed| l.retired.is_none() && l.person.is(Role::Owner);
-        self.all().filter(owns).count()
+        self.all().filter(|l| l.is_owner()).count()
+    }
+
+    /// The one owner there is; none where there are several, or nobody.
+    pub fn only_owner(&self) -> Option<&Listed> {
+        let mut owners = self.all().filter(|l| l.is_owner());
+        owners.next().filter(|_| owners.next().is_none())
     }
 
     /// What must have been practised before somebody is let run alone, once an owner has said so.
@@ -255,13 +298,18 @@ impl People {
         self.wrong.get(initials).is_some_and(ahead)
     }
 
-    /// Whether wrong PINs stand against the person.
+    /// Whether wrong PINs or recovery codes stand against the person.
     pub fn has_wrong_pins(&self, initials: &str) -> bool {
         self.wrong.contains_key(initials)
     }
 }
 
 impl Listed {
+    /// Whether they are an owner and not retired.
+    pub fn is_owner(&self) -> bool {
+        self.retired.is_none() && self.person.is(Role::Owner)
+    }
+
     /// The present public key.
     pub fn key(&self) -> Option<&str> {
         let last = self.keys.last().filter(|k| k.until.is_none());

@@ -174,6 +174,158 @@ fn a_new_key_ends_the_old_one() {
     assert_eq!((cd.keys[0].from, cd.keys[0].until), (at(1), Some(at(9))));
 }
 
+fn made(initials: &str, seed: u8) -> Event {
+    Event::RecoveryMade {
+        initials: initials.into(),
+        recovery: key(seed).public(),
+    }
+}
+
+fn recovered(new: u8, next: u8) -> Event {
+    Event::Recovered {
+        initials: "AB".into(),
+        key: key(new).public(),
+        recovery: key(next).public(),
+    }
+}
+
+/// Does what is signed by somebody, if it checks.
+fn does(people: &mut People, event: Event, by: &str, with: &Key) -> Result<(), Fault> {
+    let moment = at(100 + i64::from(people.n()));
+    let signed = Signed::by(event, by, with, &people.place(moment));
+    people.check(moment, &signed)?;
+    people.apply(moment, &signed);
+    Ok(())
+}
+
+#[test]
+fn a_recovery_code_issues_its_owner_one_new_key() {
+    let (mut people, one, other) = two();
+    let no_code = Fault::Cannot(Refusal::NoCode("AB".into()).to_string());
+    assert_eq!(does(&mut people, recovered(5, 6), "AB", &one), Err(no_code));
+    // Only an owner has one, and makes it themselves.
+    let of_operator = Fault::Cannot(Refusal::CodeForOwners("CD".into()).to_string());
+    assert_eq!(
+        does(&mut people, made("CD", 4), "AB", &one),
+        Err(of_operator)
+    );
+    does(
+        &mut people,
+        added("EF", &[Role::Owner], &key(3)),
+        "AB",
+        &one,
+    )
+    .unwrap();
+    let not_own = Fault::OtherOwner("AB".into(), "EF".into());
+    assert_eq!(
+        does(&mut people, made("AB", 4), "EF", &key(3)),
+        Err(not_own.clone())
+    );
+    let known = Fault::Cannot(Refusal::KeyKnown.to_string());
+    assert_eq!(does(&mut people, made("AB", 2), "AB", &one), Err(known));
+    does(&mut people, made("AB", 4), "AB", &one).unwrap();
+
+    // With no other key, an owner's among them, and by nobody else.
+    let broken = Fault::Signature("AB".into());
+    for wrong in [&one, &other, &key(3), &key(5)] {
+        let told = does(&mut people, recovered(5, 6), "AB", wrong);
+        assert_eq!(told, Err(broken.clone()));
+    }
+    let told = does(&mut people, recovered(5, 6), "EF", &key(4));
+    assert_eq!(told, Err(not_own));
+    does(&mut people, recovered(5, 6), "AB", &key(4)).unwrap();
+    assert_eq!(
+        people.active("AB").unwrap().key(),
+        Some(key(5).public().as_str())
+    );
+    // Spent; the next one is another.
+    let told = does(&mut people, recovered(7, 8), "AB", &key(4));
+    assert_eq!(told, Err(broken.clone()));
+    does(&mut people, recovered(7, 8), "AB", &key(6)).unwrap();
+    // The key of a code keeps no list.
+    let told = does(&mut people, made("AB", 9), "AB", &key(8));
+    assert_eq!(told, Err(broken.clone()));
+    // A new one replaces it.
+    does(&mut people, made("AB", 9), "AB", &key(7)).unwrap();
+    assert_eq!(
+        does(&mut people, recovered(10, 11), "AB", &key(8)),
+        Err(broken)
+    );
+    does(&mut people, recovered(10, 11), "AB", &key(9)).unwrap();
+}
+
+#[test]
+fn a_recovery_code_ends_with_the_key_and_the_role_that_it_stands_for() {
+    let retired = Event::Retired {
+        initials: "AB".into(),
+    };
+    let changed = Event::Changed {
+        person: person("AB", &[Role::Trainer]),
+        practised: None,
+    };
+    // Somebody who had the PIN may have made the code.
+    let issued = Event::KeyIssued {
+        initials: "AB".into(),
+        key: key(20).public(),
+    };
+    for (event, why) in [
+        (retired, Refusal::Retired("AB".into())),
+        (changed, Refusal::CodeForOwners("AB".into())),
+        (issued, Refusal::NoCode("AB".into())),
+    ] {
+        let (mut people, one, _) = two();
+        does(
+            &mut people,
+            added("EF", &[Role::Owner], &key(3)),
+            "AB",
+            &one,
+        )
+        .unwrap();
+        does(&mut people, made("AB", 4), "AB", &one).unwrap();
+        does(&mut people, event.clone(), "EF", &key(3)).unwrap();
+        let why = Fault::Cannot(why.to_string());
+        assert_eq!(
+            does(&mut people, recovered(5, 6), "AB", &key(4)),
+            Err(why),
+            "{event:?}"
+        );
+        // Nor does it come back with the role.
+        if matches!(event, Event::Changed { .. }) {
+            let again = Event::Changed {
+                person: person("AB", &[Role::Owner]),
+                practised: None,
+            };
+            does(&mut people, again, "EF", &key(3)).unwrap();
+            let why = Fault::Cannot(Refusal::NoCode("AB".into()).to_string());
+            assert_eq!(does(&mut people, recovered(5, 6), "AB", &key(4)), Err(why));
+        }
+    }
+}
+
+#[test]
+fn wrong_codes_cost_what_wrong_pins_do() {
+    let (mut people, one, _) = two();
+    does(&mut people, made("AB", 4), "AB", &one).unwrap();
+    let initials = || "AB".to_owned();
+    for event in [
+        Event::WrongPin {
+            initials: initials(),
+        },
+        Event::WrongCode {
+            initials: initials(),
+        },
+        Event::WrongCode {
+            initials: initials(),
+        },
+    ] {
+        assert_eq!(people.shut_for("AB", at(500)), None);
+        people.apply(at(500), &Signed::of_prompt(event));
+    }
+    assert_eq!(people.shut_for("AB", at(500)), Some(30_000));
+    does(&mut people, recovered(5, 6), "AB", &key(4)).unwrap();
+    assert_eq!(people.shut_for("AB", at(500)), None);
+}
+
 #[test]
 fn wrong_pins_cost_time_that_a_clock_set_back_does_not_shorten() {
     let (mut people, ..) = two();

@@ -10,11 +10,67 @@ use crate::book::Book;
 use crate::clock::Clock;
 use crate::desk::{Desk, Hidden};
 use crate::files::{self, FileFault, ReadAs, ReadableBy, Replace};
-use crate::keys::{Key, KeyError, SHORTEST, Sealed, Secret, Work};
+use crate::keys::{Key, KeyError, RecoveryCode, SHORTEST, Sealed, Secret, Work};
 use crate::people::{Event, People, Signed};
 use crate::report::page::{Page, Tone};
 use std::io;
 use std::path::{Path, PathBuf};
+
+/// What a key is sealed with.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+enum Lock {
+    /// The PIN of the key that its owner signs with.
+    Pin,
+    /// The recovery code of the key that issues them another.
+    Code,
+}
+
+impl Lock {
+    /// The public half of the key of `initials` that it opens.
+    fn key<'a>(self, people: &'a People, initials: &str) -> Option<&'a str> {
+        let listed = people.active(initials)?;
+        match self {
+            Self::Pin => listed.key(),
+            Self::Code => listed.recovery.as_deref(),
+        }
+    }
+
+    fn words(self) -> &'static str {
+        match self {
+            Self::Pin => "PIN",
+            Self::Code => "recovery code",
+        }
+    }
+
+    fn wrong(self) -> &'static str {
+        match self {
+            Self::Pin => "wrong PIN or pass phrase; that is recorded",
+            Self::Code => {
+                "wrong recovery code, perhaps one that was used or replaced; that is recorded"
+            }
+        }
+    }
+
+    fn wrong_event(self, initials: String) -> Event {
+        match self {
+            Self::Pin => Event::WrongPin { initials },
+            Self::Code => Event::WrongCode { initials },
+        }
+    }
+
+    /// What is tried of what was typed.
+    ///
+    /// # Errors
+    /// Why it cannot be what is asked for: a slip.
+    fn secret(self, typed: Secret) -> Result<Secret, String> {
+        match self {
+            Self::Pin => Ok(typed),
+            Self::Code => RecoveryCode::read(&typed)
+                .map(|code| code.secret())
+                .map_err(|slip| format!("mistyped, so nothing was tried: {slip}")),
+        }
+    }
+}
 
 /// What asking for a PIN came to.
 #[derive(Debug)]
@@ -60,50 +116,84 @@ pub fn open(
     clock: &dyn Clock,
     initials: &str,
 ) -> Result<Unlocked, WalkError> {
-    let Some(public) = people.active(initials).and_then(|l| l.key()) else {
+    if people.active(initials).is_none() {
         stop(
             desk,
             &format!("{initials} is not on the list of people, or is retired"),
         )?;
+        return Ok(Unlocked::No);
+    }
+    open_lock(Lock::Pin, book, people, desk, clock, initials)
+}
+
+/// Asks for the recovery code of `initials` and opens the key it is for. Wrong ones are recorded, and cost time as wrong PINs
+/// of the same person do.
+pub fn open_recovery(
+    book: &mut Book,
+    people: &mut People,
+    desk: &mut dyn Desk,
+    clock: &dyn Clock,
+    initials: &str,
+) -> Result<Unlocked, WalkError> {
+    open_lock(Lock::Code, book, people, desk, clock, initials)
+}
+
+fn open_lock(
+    lock: Lock,
+    book: &mut Book,
+    people: &mut People,
+    desk: &mut dyn Desk,
+    clock: &dyn Clock,
+    initials: &str,
+) -> Result<Unlocked, WalkError> {
+    let what = lock.words();
+    let Some(public) = lock.key(people, initials) else {
+        stop(desk, &format!("{initials} has no {what}"))?;
         return Ok(Unlocked::No);
     };
     let sealed = read(&file(book.path(), initials, public), desk)?;
     if sealed.public != public || sealed.initials != initials {
         return Err(KeyError::Unusable.into());
     }
-    let mut wrong = "";
+    let mut wrong = String::new();
     loop {
         if let Some(ms) = shut_for(book, people, clock, initials)? {
             let why = format!(
-                "{wrong}too many wrong PINs for {initials}. The prompt for this PIN is shut for {}, at every terminal of this book; \
-                 type no PIN until it is asked for",
+                "{wrong}too many wrong {what}s for {initials}. The prompt for this {what} is shut for {}, at every terminal of this book; \
+                 type no {what} until it is asked for",
                 words_of_wait(ms)
             );
             stop(desk, &why)?;
             return Ok(Unlocked::Shut);
         }
         if !wrong.is_empty() {
-            stop(desk, "wrong PIN or pass phrase; that is recorded")?;
+            stop(desk, lock.wrong())?;
+            wrong.clear();
         }
-        let pin = match desk.secret(&format!("PIN of {initials}"))? {
-            Hidden::Typed(pin) if pin.is_empty() => {
+        let typed = match desk.secret(&format!("{what} of {initials}"))? {
+            Hidden::Typed(typed) if typed.is_empty() => {
                 stop(desk, "nothing was typed")?;
                 return Ok(Unlocked::No);
             }
-            Hidden::Typed(pin) => pin,
+            Hidden::Typed(typed) => typed,
             Hidden::Interrupted => return Ok(Unlocked::Interrupted),
             Hidden::Closed => return Ok(Unlocked::Closed),
         };
-        match attempt(book, people, clock, &sealed, &pin)? {
-            Attempt::Opened(key) => return Ok(Unlocked::Key(key)),
-            Attempt::Wrong => {
-                wrong = "wrong PIN or pass phrase; that is recorded. These were ";
+        let secret = match lock.secret(typed) {
+            Ok(secret) => secret,
+            Err(why) => {
+                stop(desk, &why)?;
+                continue;
             }
+        };
+        match attempt(lock, book, people, clock, &sealed, &secret)? {
+            Attempt::Opened(key) => return Ok(Unlocked::Key(key)),
+            Attempt::Wrong => wrong = format!("{}. These were ", lock.wrong()),
             // The next round says so, with what others typed meanwhile.
-            Attempt::Shut => wrong = "the PIN was not tried: meanwhile there were ",
+            Attempt::Shut => wrong = format!("the {what} was not tried: meanwhile there were "),
             Attempt::Replaced => {
                 let why = format!(
-                    "the PIN was not tried: {initials} was retired or has a new key since it was asked for"
+                    "the {what} was not tried: {initials} was retired or has a new key since it was asked for"
                 );
                 stop(desk, &why)?;
                 return Ok(Unlocked::No);
@@ -125,26 +215,27 @@ enum Attempt {
     Replaced,
 }
 
-/// Tries a PIN on the list as it is now, under the book's write lock from reading the list to recording the outcome: of
+/// Tries a PIN or code on the list as it is now, under the book's write lock from reading the list to recording the outcome: of
 /// any number of prompts only as many PINs are tried as one prompt would allow, and a wrong one is on record before
 /// anybody learns that it is wrong.
 fn attempt(
+    lock: Lock,
     book: &mut Book,
     people: &mut People,
     clock: &dyn Clock,
     sealed: &Sealed,
-    pin: &Secret,
+    secret: &Secret,
 ) -> Result<Attempt, WalkError> {
     let initials = &sealed.initials;
     roster::decide(book, people, clock, |people| {
-        if people.active(initials).and_then(|l| l.key()) != Some(sealed.public.as_str()) {
+        if lock.key(people, initials) != Some(sealed.public.as_str()) {
             return Ok((Attempt::Replaced, None));
         }
         if people.shut_for(initials, clock.now()).is_some() {
             return Ok((Attempt::Shut, None));
         }
         let initials = initials.clone();
-        match sealed.open(pin) {
+        match sealed.open(secret) {
             Ok(key) => {
                 let event = people
                     .has_wrong_pins(&initials)
@@ -153,7 +244,7 @@ fn attempt(
             }
             Err(KeyError::Wrong) => Ok((
                 Attempt::Wrong,
-                Some(Signed::of_prompt(Event::WrongPin { initials })),
+                Some(Signed::of_prompt(lock.wrong_event(initials))),
             )),
             Err(error) => Err(error.into()),
         }
@@ -257,6 +348,17 @@ pub fn make(
     let path = file(book, initials, &sealed.public);
     write(&path, &sealed).map_err(|source| WalkError::KeyFile { path, source })?;
     Ok(key)
+}
+
+/// Makes a recovery code for `initials` and puts the key on disk that it opens.
+pub fn make_recovery(
+    book: &Path,
+    desk: &mut dyn Desk,
+    initials: &str,
+) -> Result<(RecoveryCode, Key), WalkError> {
+    let code = RecoveryCode::make(|bytes| desk.random(bytes))?;
+    let key = make(book, desk, initials, &code.secret())?;
+    Ok((code, key))
 }
 
 fn stop(desk: &mut dyn Desk, why: &str) -> Result<(), WalkError> {

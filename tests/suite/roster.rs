@@ -35,7 +35,7 @@ fn person(initials: &str, roles: &[Role], alone: bool) -> Person {
 /// Everything that can happen to a list, by its owner AB and, from the middle on, by CD too.
 fn made(book: &mut Book) {
     let mut people = People::default();
-    let (ab, cd) = (key(1), key(2));
+    let (ab, cd, code) = (key(1), key(2), key(6));
     let practised = Practised {
         rehearsals: 3,
         points: 80,
@@ -47,9 +47,16 @@ fn made(book: &mut Book) {
         practised,
     };
     let initials = |who: &str| who.to_owned();
-    let acts: [(Event, Option<(&str, &Key)>); 11] = [
+    let acts: [(Event, Option<(&str, &Key)>); 14] = [
         (
             added(person("AB", &[Role::Owner], true), 1, None),
+            Some(("AB", &ab)),
+        ),
+        (
+            Event::RecoveryMade {
+                initials: initials("AB"),
+                recovery: code.public(),
+            },
             Some(("AB", &ab)),
         ),
         (
@@ -87,6 +94,20 @@ fn made(book: &mut Book) {
                 practised: Some(practised),
             },
             Some(("AB", &ab)),
+        ),
+        (
+            Event::WrongCode {
+                initials: initials("AB"),
+            },
+            None,
+        ),
+        (
+            Event::Recovered {
+                initials: initials("AB"),
+                key: key(7).public(),
+                recovery: key(8).public(),
+            },
+            Some(("AB", &code)),
         ),
         (
             Event::KeyIssued {
@@ -157,7 +178,7 @@ fn tampered(drafts: &mut Vec<Draft>, random: &mut Seeded) -> String {
             format!("entry {at} repeated at {to}")
         }
         3 => {
-            let ms = 1_800_000_000_000 + i64::try_from(random.below(11)).unwrap() * 60_000 + 1;
+            let ms = 1_800_000_000_000 + i64::try_from(random.below(14)).unwrap() * 60_000 + 1;
             drafts[at].at = Moment::from_ms(ms).unwrap().to_string();
             format!("moment of entry {at} changed")
         }
@@ -190,7 +211,7 @@ fn a_list_changed_and_chained_anew_is_found_by_its_signatures() {
     let path = folder.path().join("book.sqlite3");
     let mut book = Book::open(&path).unwrap();
     made(&mut book);
-    assert_eq!(roster::verify(&book).unwrap(), 11);
+    assert_eq!(roster::verify(&book).unwrap(), 14);
     let entries = book.ledger(LEDGER).unwrap();
     let before = by_owners(&book);
     let untouched: Vec<String> = entries.iter().map(|e| e.body.clone()).collect();

@@ -8,8 +8,9 @@ use super::{Owner, Stands};
 use crate::book::Book;
 use crate::clock::Clock;
 use crate::desk::Desk;
-use crate::keys::Key;
-use crate::people::{Event, People, Person, Practised, Refusal, Role, Signed};
+use crate::keys::{Key, RecoveryCode};
+use crate::people::fold::Listed;
+use crate::people::{Event, People, Person, Practised, Refusal, Signed};
 use crate::report::page::{Page, Tone};
 use crate::walk::keyring::{self, Unlocked};
 use crate::walk::practice::scores;
@@ -107,10 +108,110 @@ impl Change<'_> {
         let path = self.book.path().to_path_buf();
         let key = keyring::make(&path, self.desk, initials, &pin)?;
         let event = event(key.public());
-        match signer {
-            Some((by, owner)) => self.record(event, &by, &owner),
+        let had_code = self.has_code(initials);
+        let status = match &signer {
+            Some((by, owner)) => self.record(event, by, owner)?,
             // Nobody is there yet who could: the first person signs themselves.
-            None => self.record(event, initials, &key),
+            None => self.record(event, initials, &key)?,
+        };
+        // A code goes with the key that it stands in for.
+        if signer.is_none() || had_code {
+            self.make_code(initials, &key)?;
+        }
+        Ok(status)
+    }
+
+    /// A new recovery code for an owner, who types their PIN.
+    pub fn new_code(&mut self, initials: &str) -> Result<Status, Failure> {
+        self.possible(&Event::RecoveryMade {
+            initials: initials.to_owned(),
+            recovery: String::new(),
+        })?;
+        let owner = Owner {
+            by: Some(initials.to_owned()),
+        };
+        match self.owner(&owner)? {
+            Ok((_, key)) => self.make_code(initials, &key),
+            Err(status) => Ok(status),
+        }
+    }
+
+    /// A new key for an owner whose PIN is lost, by their recovery code; the code is spent, and the next one shown.
+    pub fn recover(&mut self, initials: &str) -> Result<Status, Failure> {
+        let event = |key: String, recovery: String| Event::Recovered {
+            initials: initials.to_owned(),
+            key,
+            recovery,
+        };
+        self.possible(&event(String::new(), String::new()))?;
+        let (people, desk) = (&mut self.people, &mut *self.desk);
+        let with = match keyring::open_recovery(self.book, people, desk, self.clock, initials)? {
+            Unlocked::Key(with) => with,
+            Unlocked::No | Unlocked::Shut => return Ok(Status::Held),
+            Unlocked::Interrupted | Unlocked::Closed => return left(self.desk),
+        };
+        let Some(pin) = keyring::new_pin(self.desk, initials)? else {
+            return left(self.desk);
+        };
+        let path = self.book.path().to_path_buf();
+        let key = keyring::make(&path, self.desk, initials, &pin)?;
+        let (code, next) = keyring::make_recovery(&path, self.desk, initials)?;
+        let status = self.record(event(key.public(), next.public()), initials, &with)?;
+        self.show_code(initials, &code)?;
+        Ok(status)
+    }
+
+    fn make_code(&mut self, initials: &str, key: &Key) -> Result<Status, Failure> {
+        let path = self.book.path().to_path_buf();
+        let (code, recovery) = keyring::make_recovery(&path, self.desk, initials)?;
+        let event = Event::RecoveryMade {
+            initials: initials.to_owned(),
+            recovery: recovery.public(),
+        };
+        let status = self.record(event, initials, key)?;
+        self.show_code(initials, &code)?;
+        Ok(status)
+    }
+
+    fn show_code(&mut self, initials: &str, code: &RecoveryCode) -> Result<(), Failure> {
+        let mut page = Page::new()
+            .toned(
+                Tone::Strong,
+                "The recovery code, shown this once. Write it down and lock it away:",
+            )
+            .working(code.lines())
+            .text(format!(
+                "Then clear the screen: whoever has the code can sign as {initials}. When the PIN is lost, `skimgate people key {initials} --recovery` asks for it."
+            ));
+        if let Some(text) = second_owner(&self.people) {
+            page = page.toned(Tone::Look, text);
+        }
+        Ok(self.desk.show(&page)?)
+    }
+
+    fn has_code(&self, initials: &str) -> bool {
+        self.people
+            .active(initials)
+            .is_some_and(|l| l.recovery.is_some())
+    }
+
+    /// What an owner can do whose PIN is lost.
+    fn ways_out(&self, initials: &str) -> String {
+        let another = self.people.owners() > 1;
+        let code = self.has_code(initials);
+        match (another, code) {
+            (true, true) => format!(
+                "If the PIN is lost: another owner issues a new key with `skimgate people key {initials}`, or your recovery code does: `skimgate people key {initials} --recovery`."
+            ),
+            (true, false) => format!(
+                "If the PIN is lost: another owner issues a new key with `skimgate people key {initials}`."
+            ),
+            (false, true) => format!(
+                "If the PIN is lost: `skimgate people key {initials} --recovery` asks for your recovery code."
+            ),
+            (false, false) => format!(
+                "If the PIN is lost: {initials} is the only owner and has no recovery code, and nothing else replaces an owner's key. The way on is a new book with a new list; keep two owners in it."
+            ),
         }
     }
 
@@ -119,7 +220,7 @@ impl Change<'_> {
         let owners: Vec<String> = self
             .people
             .all()
-            .filter(|l| l.retired.is_none() && l.person.is(Role::Owner))
+            .filter(|l| l.is_owner())
             .map(|l| l.person.initials.clone())
             .collect();
         let by = match (&owner.by, owners.as_slice()) {
@@ -146,15 +247,7 @@ impl Change<'_> {
             Unlocked::Key(key) => Ok(Ok((by, key))),
             Unlocked::No => Ok(Err(Status::Held)),
             Unlocked::Shut => {
-                let text = if owners.len() > 1 {
-                    format!(
-                        "If the PIN is lost: another owner issues a new key with `skimgate people key {by}`."
-                    )
-                } else {
-                    format!(
-                        "If the PIN is lost: {by} is the only owner, and nothing replaces an owner's key but another owner. The way on is a new book with a new list; keep two owners in it."
-                    )
-                };
+                let text = self.ways_out(&by);
                 self.desk.show(&Page::new().text(text))?;
                 Ok(Err(Status::Held))
             }
@@ -164,6 +257,10 @@ impl Change<'_> {
 
     fn possible(&self, event: &Event) -> Result<(), Failure> {
         self.people.possible(event).map_err(|refusal| match refusal {
+            Refusal::NoCode(initials) => {
+                let hint = self.ways_out(&initials);
+                refused(&Refusal::NoCode(initials)).hint(hint)
+            }
             Refusal::NotPractised { .. } => Failure::new(Status::Held, refusal.to_string())
                 .hint("`skimgate rehearse` makes one, `skimgate rehearse --scores` lists them")
                 .hint("until then `--machines none --procedures none`: a trainer or owner signs beside"),
@@ -190,6 +287,21 @@ impl Change<'_> {
         self.desk.show(&page)?;
         Ok(Status::Fine)
     }
+}
+
+/// What is advised while there is one owner only.
+pub fn second_owner(people: &People) -> Option<String> {
+    let Listed {
+        person, recovery, ..
+    } = people.only_owner()?;
+    let who = &person.initials;
+    let code = match recovery {
+        Some(_) => String::new(),
+        None => format!(" and has no recovery code (`skimgate people code {who}` makes one)"),
+    };
+    Some(format!(
+        "{who} is the only owner{code}. A second one can issue a new key when a PIN is lost: `skimgate people add INITIALS --role owner`."
+    ))
 }
 
 fn left(desk: &mut dyn Desk) -> Result<Status, Failure> {

@@ -31,7 +31,7 @@ pub fn history(around: &Around, as_json: bool) -> Result<Status, Failure> {
     }
     let items = entries.iter().map(|(at, signed)| {
         let tone = match signed.event {
-            Event::WrongPin { .. } => Tone::Stop,
+            Event::WrongPin { .. } | Event::WrongCode { .. } => Tone::Stop,
             _ => Tone::Plain,
         };
         let by = match &signed.by {
@@ -53,7 +53,12 @@ pub fn words(event: &Event) -> String {
         Event::Retired { initials } => format!("{initials} is retired and signs no more."),
         Event::KeyIssued { initials, .. } => format!("{initials} has a new key."),
         Event::Required { practice } => format!("{}.", practice.words()),
+        Event::RecoveryMade { initials, .. } => format!("{initials} has a new recovery code."),
+        Event::Recovered { initials, .. } => {
+            format!("{initials} has a new key, by the recovery code, and a new recovery code.")
+        }
         Event::WrongPin { initials } => format!("A wrong PIN for {initials}."),
+        Event::WrongCode { initials } => format!("A wrong recovery code for {initials}."),
         Event::WaitRestarted { initials } => format!(
             "The clock stood before the last wrong PIN for {initials}; the wait began anew."
         ),

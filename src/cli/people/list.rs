@@ -3,9 +3,10 @@
 use super::super::around::Around;
 use super::super::failure::Failure;
 use super::super::status::Status;
+use super::change::second_owner;
 use crate::clock;
 use crate::people::{Alone, People};
-use crate::report::page::{Page, Table};
+use crate::report::page::{Page, Table, Tone};
 use crate::walk::roster;
 use serde_json::json;
 
@@ -26,7 +27,7 @@ pub fn list(around: &Around, as_json: bool) -> Result<Status, Failure> {
                 "format": 1, "initials": p.initials, "name": p.name,
                 "roles": p.roles.iter().map(|r| r.word()).collect::<Vec<_>>(),
                 "machines_alone": alone(&p.machines), "procedures_alone": alone(&p.procedures),
-                "key": listed.key(), "since": listed.since.to_string(),
+                "key": listed.key(), "recovery_code": listed.recovery.is_some(), "since": listed.since.to_string(),
                 "retired": listed.retired.map(|at| at.to_string()),
                 "rehearsals_wanted": people.required().map_or(0, |r| r.rehearsals),
                 "points_wanted": people.required().map_or(0, |r| r.points),
@@ -70,6 +71,9 @@ pub fn list(around: &Around, as_json: bool) -> Result<Status, Failure> {
         .text("Machines and procedures: those that somebody may run alone.");
     if let Some(wanted) = people.required().filter(|r| r.rehearsals > 0) {
         page = page.text(format!("{}.", wanted.words()));
+    }
+    if let Some(text) = second_owner(&people) {
+        page = page.toned(Tone::Look, text);
     }
     around.print_page(&page)?;
     Ok(Status::Fine)

@@ -78,8 +78,16 @@ enum PeopleCommand {
     Key {
         /// Their initials
         initials: String,
+        /// An owner's PIN is lost: ask for their recovery code in the place of an owner's PIN
+        #[arg(long, conflicts_with = "by")]
+        recovery: bool,
         #[command(flatten)]
         owner: Owner,
+    },
+    /// Make a new recovery code for an owner, who types their PIN; the one before opens nothing more
+    Code {
+        /// Their initials
+        initials: String,
     },
 }
 
@@ -171,7 +179,15 @@ pub fn run(args: &PeopleArgs, around: &Around) -> Result<Status, Failure> {
             };
             change.with_new_key(&initials, owner, event)
         }
-        PeopleCommand::Key { initials, owner } => {
+        PeopleCommand::Key {
+            initials,
+            recovery: true,
+            ..
+        } => change.recover(&initials.to_uppercase()),
+        PeopleCommand::Code { initials } => change.new_code(&initials.to_uppercase()),
+        PeopleCommand::Key {
+            initials, owner, ..
+        } => {
             let initials = initials.to_uppercase();
             let event = |key| Event::KeyIssued {
                 initials: initials.clone(),

@@ -41,8 +41,21 @@ pub fn run(data: &[u8]) {
             }
             _ => Signed::of_prompt(event.clone()),
         };
+        // Somebody recovers with the key of their code, and nobody makes or uses the code of another.
+        let (of, with_code) = match &event {
+            Event::RecoveryMade { initials, .. } => (Some(initials), false),
+            Event::Recovered { initials, .. } => (Some(initials), true),
+            _ => (None, false),
+        };
         let owner_signs = people.active(by).is_some_and(|l| {
-            l.person.is(Role::Owner) && signs.is_some_and(|s| l.key() == Some(&key(s).public()))
+            let with = if with_code {
+                l.recovery.as_deref()
+            } else {
+                l.key()
+            };
+            l.person.is(Role::Owner)
+                && of.is_none_or(|of| of == by)
+                && signs.is_some_and(|s| with == Some(&key(s).public()))
         });
         let first = people.is_empty()
             && matches!(&event, Event::Added { person, key: public, .. }
@@ -63,7 +76,9 @@ pub fn run(data: &[u8]) {
         if let (Event::Added { person, .. }, Some(seed)) = (&event, seed) {
             seeds.push((person.initials.clone(), seed));
         }
-        if let (Event::KeyIssued { initials, .. }, Some(seed)) = (&event, seed) {
+        if let (Event::KeyIssued { initials, .. } | Event::Recovered { initials, .. }, Some(seed)) =
+            (&event, seed)
+        {
             seeds.retain(|(who, _)| who != initials);
             seeds.push((initials.clone(), seed));
         }
@@ -147,7 +162,8 @@ fn event(picks: &mut Picks, fresh: u8) -> (Event, Option<u8>) {
     } else {
         fresh
     };
-    match picks.below(9) {
+    let recovery = |picks: &mut Picks| key(picks.byte()).public();
+    match picks.below(11) {
         0..3 => {
             let (person, practised) = (person(picks), practised(picks));
             let key = key(seed).public();
@@ -175,6 +191,19 @@ fn event(picks: &mut Picks, fresh: u8) -> (Event, Option<u8>) {
                 points: i64::from(picks.byte() % 101),
             };
             (Event::Required { practice }, None)
+        }
+        8 => {
+            let recovery = recovery(picks);
+            (Event::RecoveryMade { initials, recovery }, None)
+        }
+        9 => {
+            let (key, recovery) = (key(seed).public(), recovery(picks));
+            let event = Event::Recovered {
+                initials,
+                key,
+                recovery,
+            };
+            (event, Some(seed))
         }
         _ if picks.yes() => (Event::WrongPin { initials }, None),
         _ => (Event::Unlocked { initials }, None),

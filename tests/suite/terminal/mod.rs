@@ -8,6 +8,7 @@ mod leaving;
 mod names;
 pub(super) mod people;
 mod practised;
+mod recovery;
 mod release;
 mod roles;
 mod second;

@@ -19,7 +19,7 @@ pub(crate) fn people(bench: &Bench, words: &str) -> Operator {
 }
 
 /// The kinds of the entries in the list of people.
-fn kinds(bench: &Bench) -> Vec<String> {
+pub(super) fn kinds(bench: &Bench) -> Vec<String> {
     let book = Book::open_existing(bench.book()).unwrap();
     let entries = book.ledger("people").unwrap();
     entries.into_iter().map(|e| e.kind).collect()
@@ -231,9 +231,16 @@ fn wrong_pins_are_recorded_and_shut_the_prompt() {
     ]);
     assert_eq!(
         kinds(&bench),
-        ["added", "added", "wrong_pin", "wrong_pin", "wrong_pin"]
+        [
+            "added",
+            "recovery_made",
+            "added",
+            "wrong_pin",
+            "wrong_pin",
+            "wrong_pin"
+        ]
     );
-    at.has_seen(&["AB is the only owner, and nothing replaces an owner's key but another owner"]);
+    at.has_seen(&["`skimgate people key AB --recovery` asks for your recovery code"]);
     let told = bench.run(&["people", "history"]).ended(0);
     assert_eq!(
         told.out.matches("A wrong PIN for AB.").count(),
@@ -245,7 +252,7 @@ fn wrong_pins_are_recorded_and_shut_the_prompt() {
         "CD is on the list. Roles: operator; alone on machines: none, procedures: all. Signed by AB.",
     ]);
     let lines = bench.run(&["people", "history", "--json"]).ended(0).out;
-    assert_eq!(lines.lines().count(), 5);
+    assert_eq!(lines.lines().count(), 6);
     // Another process, the right phrase: the wait is on record.
     let mut at = people(&bench, "change cd --role operator,trainer");
     at.ends(3);
@@ -305,7 +312,7 @@ fn keys_and_book_are_for_their_owner_alone() {
         .unwrap()
         .map(|f| f.unwrap().path())
         .collect();
-    assert_eq!(files.len(), 2);
+    assert_eq!(files.len(), 3);
     for file in files {
         assert_eq!(mode(&file), 0o600, "{}", file.display());
     }
@@ -442,12 +449,19 @@ fn parallel_prompts_try_no_more_pins_than_one() {
     assert_eq!((tried, refused), (3, prompts - 4));
     assert_eq!(
         kinds(&bench),
-        ["added", "added", "wrong_pin", "wrong_pin", "wrong_pin"]
+        [
+            "added",
+            "recovery_made",
+            "added",
+            "wrong_pin",
+            "wrong_pin",
+            "wrong_pin"
+        ]
     );
     last.types(OWNER);
     last.ends(3);
     last.has_seen(&["the PIN was not tried"]);
-    assert_eq!(kinds(&bench).len(), 5);
+    assert_eq!(kinds(&bench).len(), 6);
     bench.run(&["record", "verify"]).ended(0);
 }
 
@@ -473,7 +487,7 @@ fn bytes_that_are_no_text_are_no_pin() {
     at.sees("PIN of AB (not shown)> ");
     at.presses("\x03");
     at.ends(130);
-    assert_eq!(kinds(&bench), ["added", "added", "added"]);
+    assert_eq!(kinds(&bench), ["added", "recovery_made", "added", "added"]);
 }
 
 /// A wrong PIN on record from a clock that stood a year ahead: the wait begins anew, once, and then ends.
