@@ -22,7 +22,7 @@ pub struct Chain {
 /// The last entry of the book.
 pub(super) struct Tip {
     pub(super) seq: u64,
-    digest: Fingerprint,
+    pub(super) digest: Fingerprint,
 }
 
 impl Tip {

@@ -127,6 +127,9 @@ pub enum BookError {
         /// The last entry there is.
         found: u32,
     },
+    /// Something was recorded since the writer looked at the whole book.
+    #[error("the book went on elsewhere meanwhile; nothing was recorded: give the answer again")]
+    WentOn,
     /// The ledger has entries that the writer has not seen.
     #[error(
         "the list of {ledger} went on elsewhere: it stands at entry {found}, not {seen}; nothing was recorded: look at it again"

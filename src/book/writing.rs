@@ -93,6 +93,29 @@ impl Book {
         commit(transaction, path, entries)
     }
 
+    /// Does what [`Book::append`] does, where nothing was written to the whole book since its last entry had the digest `last`:
+    /// for what is decided by other runs than this one.
+    ///
+    /// # Errors
+    /// [`BookError::WentOn`] when something was, and those of [`Book::append`].
+    pub fn append_to_last(
+        &mut self,
+        run: &str,
+        after_n: u32,
+        drafts: &[Draft],
+        ends: bool,
+        last: Fingerprint,
+    ) -> Result<Vec<Entry>, BookError> {
+        let (connection, path) = self.parts()?;
+        let transaction = immediate(connection, path)?;
+        let tip = Tip::of(&transaction).map_err(at(path))?;
+        if tip.digest != last {
+            return Err(BookError::WentOn);
+        }
+        let entries = to_run(&transaction, path, &tip, run, after_n, drafts, ends)?;
+        commit(transaction, path, entries)
+    }
+
     /// Does what [`Book::append`] and [`Book::append_to_ledger`] do, in one transaction: both are there, or neither.
     /// Returns the entries of the run, then those of the ledger.
     ///
@@ -228,6 +251,22 @@ mod tests {
     use crate::book::testing::{draft, new_path};
     use crate::book::{Book, BookError, Entry};
     use crate::fingerprint::Fingerprint;
+
+    /// What is decided by other runs is refused once any of them went on.
+    #[test]
+    fn nothing_is_appended_to_a_book_that_went_on() {
+        let (_folder, path) = new_path();
+        let mut book = Book::open(&path).unwrap();
+        book.begin("r1", "mill", &[], &[draft("1")]).unwrap();
+        let seen = book.last_digest().unwrap();
+        let mut other = Book::open(&path).unwrap();
+        other.begin("r2", "lathe", &[], &[draft("1")]).unwrap();
+        let told = book.append_to_last("r1", 1, &[draft("2")], false, seen);
+        assert!(matches!(told, Err(BookError::WentOn)), "{told:?}");
+        let seen = book.last_digest().unwrap();
+        let written = book.append_to_last("r1", 1, &[draft("2")], false, seen);
+        assert_eq!(written.unwrap().len(), 1);
+    }
 
     #[test]
     fn what_was_written_is_there_after_opening_again() {

@@ -114,6 +114,7 @@ impl From<BookError> for Failure {
             BookError::Held { .. }
             | BookError::MachineBusy { .. }
             | BookError::Overtaken { .. }
+            | BookError::WentOn
             | BookError::LedgerOvertaken { .. } => Status::Held,
             BookError::Missing { .. }
             | BookError::Linked { .. }

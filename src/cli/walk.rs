@@ -15,6 +15,7 @@ use crate::quantity::UnitSystem;
 use crate::report::page::{self, Page, Tone};
 use crate::walk::before;
 use crate::walk::begin::{self, Start};
+use crate::walk::elsewhere::{self, Beside};
 use crate::walk::session::Left;
 use crate::walk::{Answers, Session, WalkError, keyring, log, released, resume, roster, takeover};
 use std::path::{Path, PathBuf};
@@ -204,24 +205,29 @@ fn begin_at<'a>(
     clock: &'a dyn Clock,
     desk: &'a mut dyn Desk,
 ) -> Result<Option<Session<'a>>, Failure> {
-    let operator = loop {
+    let (procedure, shop) = (&start.procedure.content, &start.shop.content);
+    loop {
         let Some(operator) = begin::operator(desk)? else {
             return Ok(None);
         };
         match keyring::identify(&mut book, desk, clock, &operator)? {
-            Some(Some(())) => break operator,
-            Some(None) => {}
+            Some(Some(())) => {}
+            Some(None) => continue,
             None => return Ok(None),
         }
-    };
-    let (procedure, shop) = (&start.procedure.content, &start.shop.content);
-    let Some(machine) = begin::machine(desk, procedure, shop)? else {
-        return Ok(None);
-    };
-    let claim = book.claim(&machine, &clock.now().to_string())?;
-    Ok(Some(begin::begin(
-        start, machine, operator, book, claim, clock, desk,
-    )?))
+        let Some(machine) = begin::machine(desk, procedure, shop)? else {
+            return Ok(None);
+        };
+        let claim = book.claim(&machine, &clock.now().to_string())?;
+        let by = match elsewhere::ask_to_begin(&book, desk, &machine, &operator)? {
+            Beside::GoesOn(elsewhere) => (operator, elsewhere),
+            Beside::No => continue,
+            Beside::Leaves => return Ok(None),
+        };
+        return Ok(Some(begin::begin(
+            start, machine, by, book, claim, clock, desk,
+        )?));
+    }
 }
 
 enum Choice {

@@ -3,6 +3,7 @@
 use super::answer::{Answer, Means, Proof, Second};
 use super::command::{Said, Signing};
 use super::decide::Decided;
+use super::elsewhere::{self, Shared};
 use super::event::Event;
 use super::examined::{Examined, Judged};
 use super::falling::undone;
@@ -64,12 +65,26 @@ pub fn answer(
                 })
             }
         }
-        (Kind::Choose { options, must }, Said::Word(word)) => {
+        // A plate is chosen with the other open runs that use it, so that none can be passed over.
+        (Kind::Choose { options, must }, Said::Word(word))
+            if *options != Options::From(ShopList::Plates) =>
+        {
             choose(state, &at, options, must, word)?;
             Ok(match options {
                 Options::From(_) => record_deed(state, &at, word, held),
                 Options::Listed(_) => record(state, &at, Answer::Word(word.clone()), None),
             })
+        }
+        (Kind::Choose { options, must }, Said::Plate { id, others })
+            if *options == Options::From(ShopList::Plates) =>
+        {
+            choose(state, &at, options, must, id)?;
+            let what = Shared::Plate(id.clone());
+            let by = (state.operator.as_str(), state.origin);
+            let also = elsewhere::accepted(state, what, others, reason, by)?;
+            let mut events = record_deed(state, &at, id, held);
+            events.extend(also);
+            Ok(events)
         }
         (Kind::Inspect, Said::SkinLeft { near }) => {
             let looked = looked(state, &at, false, near)?;

@@ -1,6 +1,7 @@
 //! What a person, or the shell on their behalf, asks of a run.
 
 use super::answer::{Means, Origin};
+use super::elsewhere::{Elsewhere, OpenRun};
 use super::event::{Outcome, PlateKnown};
 use super::examined::Examined;
 use super::instance::Instance;
@@ -31,6 +32,13 @@ pub struct Signing {
 pub enum Said {
     /// A state, a choice, an inspection.
     Word(String),
+    /// A plate, and the other open runs that use it and that nobody gave a reason for yet.
+    Plate {
+        /// Its id in the shop file.
+        id: String,
+        /// The other runs.
+        others: Vec<OpenRun>,
+    },
     /// An inspection that found old skin, near these points; none where nobody can say.
     SkinLeft {
         /// Names of touched points.
@@ -174,6 +182,13 @@ pub enum Command {
     HandOver {
         /// To whom.
         to: String,
+        /// Other open runs that they have.
+        elsewhere: Elsewhere,
+    },
+    /// The operator of a run that begins has other open runs.
+    BeginBeside {
+        /// Those runs.
+        elsewhere: Elsewhere,
     },
     /// Takes note of a release that was given at a terminal that is gone; asked by whoever has just claimed the run.
     FindReleased,
@@ -185,6 +200,8 @@ pub enum Command {
         from: Origin,
         /// Whether the machine stayed as it was meanwhile; must be said where something could be lost.
         kept: Option<Kept>,
+        /// Other open runs that they have.
+        elsewhere: Elsewhere,
     },
     /// Takes the run over from a terminal that has it.
     TakeOver {
@@ -196,6 +213,8 @@ pub enum Command {
         people: Arc<People>,
         /// As for [`Command::Resume`].
         kept: Option<Kept>,
+        /// As for [`Command::Resume`].
+        elsewhere: Elsewhere,
     },
     /// Leaves the run, to be resumed.
     Pause {

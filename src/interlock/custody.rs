@@ -3,6 +3,7 @@
 use super::answer::{Origin, Proof};
 use super::cutting::after_cut;
 use super::decide::Decided;
+use super::elsewhere::{self, Elsewhere};
 use super::event::Event;
 use super::falling::{after_lost_position, sign_again};
 use super::refusal::Refusal;
@@ -13,10 +14,24 @@ use crate::people::{People, Role};
 /// Why a sign-off falls whose release was given at a terminal that is gone.
 pub const RELEASE_GONE: &str = "the terminal that had the release is gone";
 
+/// A run that begins: its operator may have other open runs.
+pub(super) fn begin_beside(state: &State, elsewhere: &Elsewhere) -> Decided {
+    let also = elsewhere::person(state, &state.operator, elsewhere, state.origin)?;
+    Ok(also.into_iter().collect())
+}
+
+/// Into other hands, whose other open runs are given.
+pub(super) fn hand_over(state: &State, to: &str, elsewhere: &Elsewhere) -> Decided {
+    let to = super::answering::initials(to).ok_or(Refusal::NoInitials)?;
+    let also = elsewhere::person(state, &to, elsewhere, state.origin)?;
+    let mut events = into_hands_of(state, to, state.origin);
+    events.extend(also);
+    Ok(events)
+}
+
 /// Into other hands: what was signed is signed again, and what is asked of the person is asked of the next. `origin` is where the
 /// word for it comes from.
-pub(super) fn hand_over(state: &State, to: &str, origin: Origin) -> Decided {
-    let to = super::answering::initials(to).ok_or(Refusal::NoInitials)?;
+fn into_hands_of(state: &State, to: String, origin: Origin) -> Vec<Event> {
     let mut events = vec![Event::HandedOver {
         from: state.operator.clone(),
         to,
@@ -24,16 +39,23 @@ pub(super) fn hand_over(state: &State, to: &str, origin: Origin) -> Decided {
     }];
     let because = format!("the run was handed over by {}", state.operator);
     events.extend(sign_again(state, &because));
-    Ok(events)
+    events
 }
 
 /// Going on with a run that was left, or that a crash left.
-pub(super) fn resume(state: &State, by: &str, from: Origin, kept: Option<Kept>) -> Decided {
+pub(super) fn resume(
+    state: &State,
+    by: &str,
+    from: Origin,
+    kept: Option<Kept>,
+    elsewhere: &Elsewhere,
+) -> Decided {
     // A file cannot say how a cut ended that a person started at the machine.
     if from == Origin::AnswersFile && state.cutting.is_some() && !state.from_file {
         return Err(Refusal::CutUnderWay);
     }
     let kept = said_kept(state, kept)?;
+    let also = elsewhere::person(state, by, elsewhere, from)?;
     let mut events = vec![Event::Resumed {
         by: by.to_owned(),
         after_crash: state.left.is_none(),
@@ -41,12 +63,14 @@ pub(super) fn resume(state: &State, by: &str, from: Origin, kept: Option<Kept>) 
         kept,
     }];
     if by != state.operator {
-        events.extend(hand_over(state, by, from).unwrap_or_default());
+        let to = super::answering::initials(by);
+        events.extend(to.map_or_else(Vec::new, |to| into_hands_of(state, to, from)));
     } else if state.cutting.is_none() {
         // Who goes on was away from the machine, even if it is the same person: what was signed is looked at anew. The
         // sign-off of a cut under way is spent.
         events.extend(sign_again(state, "the run was taken up again"));
     }
+    events.extend(also);
     events.extend(lost_meanwhile(state, kept));
     Ok(events)
 }
@@ -81,10 +105,10 @@ pub(super) fn find_released(state: &State) -> Vec<Event> {
 /// An owner takes the run from whoever has it, with their signature.
 pub(super) fn take_over(
     state: &State,
-    by: &str,
-    signature: &str,
+    (by, signature): (&str, &str),
     people: &People,
     kept: Option<Kept>,
+    elsewhere: &Elsewhere,
 ) -> Decided {
     let key = people.active(by).and_then(|l| l.key());
     let proof = Proof {
@@ -97,6 +121,7 @@ pub(super) fn take_over(
         .check_taken_over(by, &proof, list, people)
         .map_err(Refusal::Unsigned)?;
     let kept = said_kept(state, kept)?;
+    let also = elsewhere::person(state, by, elsewhere, Origin::Terminal)?;
     let mut events = vec![Event::TakenOver {
         from: state.operator.clone(),
         by: by.to_owned(),
@@ -105,10 +130,12 @@ pub(super) fn take_over(
         kept,
     }];
     if by != state.operator {
-        events.extend(hand_over(state, by, Origin::Terminal)?);
+        let to = super::answering::initials(by).ok_or(Refusal::NoInitials)?;
+        events.extend(into_hands_of(state, to, Origin::Terminal));
     } else if state.cutting.is_none() {
         events.extend(sign_again(state, "the run was taken over"));
     }
+    events.extend(also);
     events.extend(lost_meanwhile(state, kept));
     Ok(events)
 }

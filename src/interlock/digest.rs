@@ -6,7 +6,7 @@ use crate::fingerprint::Fingerprint;
 
 impl State {
     /// The digest of everything that stands before `at` in the order: procedure, shop file, machine, operator, every
-    /// answer with who gave it and when, every soft limit accepted. Any change to any of it gives another digest.
+    /// answer with who gave it and when, every soft limit accepted, and why it shares a plate or a person with another open run. Any change to any of it gives another digest.
     pub fn digest_before(&self, at: &Instance) -> Fingerprint {
         let b = &self.begun;
         let head = [
@@ -29,6 +29,11 @@ impl State {
                 .field(known.thickness.counts().to_string())
                 .field(known.steel_depth.counts().to_string())
                 .field(known.entry.to_string());
+        }
+        for also in &self.also_in_use {
+            // Plain data, as an answer is.
+            let also = serde_json::to_string(also).unwrap_or_default();
+            builder = builder.field("also in use").field(also);
         }
         for place in self.asked() {
             let of = place.instance();

@@ -1,6 +1,7 @@
 //! What happened in a run, in the words it is stored in. Only ever added to: a stored event must always load.
 
 use super::answer::{Answer, Means, Origin, Proof};
+use super::elsewhere::AlsoInUse;
 use super::instance::Instance;
 use super::service::OutOfService;
 use super::stopping::{Cause, CutEnd, Kept, cause};
@@ -353,6 +354,8 @@ pub enum Event {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         from: Option<Origin>,
     },
+    /// The plate or the person is in other open runs too, and why this one goes on.
+    AlsoInUse(AlsoInUse),
     /// The machine must not be used: a state was seen that means so, in this run or in an earlier one.
     OutOfService(OutOfService),
     /// The machine was put back in service.
@@ -425,6 +428,7 @@ impl Event {
             | Self::Resumed { from, .. }
             | Self::Stopped { from, .. }
             | Self::StopExplained { from, .. }
+            | Self::AlsoInUse(AlsoInUse { from, .. })
             | Self::OutOfService(OutOfService { from, .. })
             | Self::BackInService { from, .. }
             | Self::Noted { from, .. }
@@ -483,6 +487,7 @@ impl Event {
             Self::TakenOver { .. } => "taken_over",
             Self::Stopped { .. } => "stopped",
             Self::StopExplained { .. } => "stop_explained",
+            Self::AlsoInUse(_) => "also_in_use",
             Self::OutOfService(_) => "out_of_service",
             Self::BackInService { .. } => "back_in_service",
             Self::ProgramChanged { .. } => "program_changed",

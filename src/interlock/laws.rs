@@ -2,6 +2,7 @@
 
 use super::answer::{Answer, Origin};
 use super::command::{Command, Said};
+use super::elsewhere::Elsewhere;
 use super::event::{Event, PlateKnown};
 use super::gate::{self, Asks, Hold, Why};
 use super::instance::Instance;
@@ -356,6 +357,7 @@ fn a_run_with_an_answer_from_a_file_is_never_released_and_only_assumes_cuts() {
         by: "JT".into(),
         from: Origin::AnswersFile,
         kept: Some(Kept::Kept),
+        elsewhere: Elsewhere::default(),
     });
     rig.sign(pass("clear", 1)).unwrap();
     assert!(matches!(rig.release(), Err(Refusal::Held(holds)) if holds[0].why == Why::FromFile));
@@ -365,6 +367,7 @@ fn a_run_with_an_answer_from_a_file_is_never_released_and_only_assumes_cuts() {
         by: "JT".into(),
         from: Origin::Terminal,
         kept: Some(Kept::Kept),
+        elsewhere: Elsewhere::default(),
     });
     rig.sign(pass("clear", 1)).unwrap();
     assert!(reasons(&rig).contains(&Why::FromFile));
@@ -375,6 +378,7 @@ fn a_run_with_an_answer_from_a_file_is_never_released_and_only_assumes_cuts() {
         by: "JT".into(),
         from: Origin::AnswersFile,
         kept: Some(Kept::Kept),
+        elsewhere: Elsewhere::default(),
     });
     rig.sign(pass("clear", 1)).unwrap();
     let events = assume(&mut rig).unwrap();
@@ -392,6 +396,7 @@ fn a_cut_that_a_person_started_is_not_taken_up_from_a_file() {
         by: "JT".into(),
         from,
         kept: Some(Kept::Kept),
+        elsewhere: Elsewhere::default(),
     };
     let refused = rig.try_do(resume(Origin::AnswersFile));
     assert_eq!(refused, Err(Refusal::CutUnderWay));

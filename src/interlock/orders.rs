@@ -2,6 +2,7 @@
 
 use super::answer::{Answer, Origin};
 use super::command::{Command, Said};
+use super::elsewhere::Elsewhere;
 use super::event::{Event, Outcome};
 use super::instance::Instance;
 use super::refusal::Refusal;
@@ -75,7 +76,10 @@ fn while_it_cuts_only_what_ends_the_cut_or_tells_of_it_is_taken() {
             program,
             people: Arc::default(),
         },
-        Command::HandOver { to: "MK".into() },
+        Command::HandOver {
+            to: "MK".into(),
+            elsewhere: Elsewhere::default(),
+        },
         Command::LookAtProgram { program: None },
         Command::End {
             outcome: Outcome::Abandoned,
@@ -312,6 +316,7 @@ fn a_run_taken_up_says_whether_the_machine_stayed_as_it_was() {
         by: "JT".into(),
         from: Origin::Terminal,
         kept,
+        elsewhere: Elsewhere::default(),
     };
     // Nothing is homed yet, so nothing is asked.
     let mut rig = Rig::of(TINY);

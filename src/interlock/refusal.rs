@@ -1,5 +1,6 @@
 //! Why a command is not carried out.
 
+use super::elsewhere::{OpenRun, Shared};
 use super::examined::{Examined, Judged};
 use super::gate::Hold;
 use super::instance::Instance;
@@ -138,6 +139,13 @@ pub enum Refusal {
     StopNotExplained,
     /// No stop waits for its cause, or what was said is no cause.
     NoStop,
+    /// The plate or the person is in other open runs too, and no reason is given yet.
+    AlsoInUse {
+        /// What the runs have in common.
+        what: Shared,
+        /// The other runs.
+        others: Vec<OpenRun>,
+    },
     /// The machine must not be used.
     OutOfService(Box<OutOfService>),
     /// The machine is not out of service.
@@ -244,6 +252,13 @@ impl Refusal {
                 "the machine is out of service ({}), and no answer clears that; it is put back in service first",
                 seen.words()
             ),
+            Self::AlsoInUse { what, others } => {
+                let others: Vec<String> = others
+                    .iter()
+                    .map(|o| format!("{}; {} ends it", o.words(&|at| at.to_string()), o.ended_by()))
+                    .collect();
+                format!("{} is also in open {}", what.name(), others.join("; "))
+            }
             Self::InService => "the machine is not out of service".to_owned(),
             Self::PutBackFromFile => "answers of this run came from a file, so it puts no machine back in service; `end` this run, and begin another in a terminal at the machine".to_owned(),
             Self::NoReason(said) => format!(
@@ -259,7 +274,7 @@ impl Refusal {
     /// Whether giving a reason would let the answer pass.
     pub fn can_be_accepted(&self) -> bool {
         match self {
-            Self::Soft(_) | Self::TooShort { .. } => true,
+            Self::Soft(_) | Self::TooShort { .. } | Self::AlsoInUse { .. } => true,
             Self::Program(examined) => examined.verdict != Judged::Stop,
             _ => false,
         }

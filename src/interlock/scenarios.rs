@@ -1,6 +1,7 @@
 //! Whole runs through the interlock, and what each change voids.
 
 use super::command::{Command, Said};
+use super::elsewhere::Elsewhere;
 use super::event::{Event, Outcome};
 use super::examined::{Examined, Judged};
 use super::gate::{self, Why};
@@ -247,7 +248,10 @@ fn any_change_kills_the_release() {
             cause: Cause::SomethingSeen,
             reason: "visitor".into(),
         },
-        Command::HandOver { to: "mk".into() },
+        Command::HandOver {
+            to: "mk".into(),
+            elsewhere: Elsewhere::default(),
+        },
     ] {
         let mut rig = ready();
         rig.sign(pass("clear", 1)).unwrap();
@@ -337,7 +341,10 @@ fn an_examination_holds_the_program_or_wants_a_reason() {
 fn what_is_asked_of_the_person_is_asked_of_the_next_one() {
     let mut rig = ready();
     rig.sign(pass("clear", 1)).unwrap();
-    rig.go(Command::HandOver { to: "mk".into() });
+    rig.go(Command::HandOver {
+        to: "mk".into(),
+        elsewhere: Elsewhere::default(),
+    });
     assert_eq!(rig.state.operator, "MK");
     assert!(matches!(
         rig.state.next(rig.now),

@@ -1,6 +1,7 @@
 //! The state of a run: what its events add up to.
 
 use super::answer::{Answer, Origin};
+use super::elsewhere::AlsoInUse;
 use super::event::{Beginning, Event, Outcome, PlateKnown};
 use super::examined::Examined;
 use super::instance::Instance;
@@ -78,6 +79,8 @@ pub struct State {
     pub shop: Arc<Shop>,
     /// How it began.
     pub begun: Beginning,
+    /// When it began.
+    pub began: Moment,
     /// Who has it now.
     pub operator: String,
     /// Where its answers come from now.
@@ -93,6 +96,8 @@ pub struct State {
     pub shaken: BTreeSet<Instance>,
     /// Soft limits accepted.
     pub deviations: BTreeMap<Instance, Deviation>,
+    /// Plates and people that are in other open runs too, with the reasons given.
+    pub also_in_use: Vec<AlsoInUse>,
     /// The series of touches that is being read.
     pub touching: Option<Touching>,
     /// The surface and the readout.
@@ -131,6 +136,7 @@ impl State {
             procedure,
             shop,
             begun,
+            began: at,
             operator,
             origin,
             from_file: origin == Origin::AnswersFile || begun_from_file,
@@ -138,6 +144,7 @@ impl State {
             fallen: BTreeMap::new(),
             shaken: BTreeSet::new(),
             deviations: BTreeMap::new(),
+            also_in_use: Vec::new(),
             touching: None,
             marks: Marks::default(),
             placed: BTreeMap::new(),
@@ -292,6 +299,10 @@ impl State {
                     self.open_stop = Some(OpenStop { cut: None });
                 }
                 self.left = Some(format!("stopped: {reason}"));
+                self.release = None;
+            }
+            Event::AlsoInUse(also) => {
+                self.also_in_use.push(also.clone());
                 self.release = None;
             }
             Event::OutOfService(seen) => {

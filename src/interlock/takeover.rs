@@ -4,6 +4,7 @@
 use super::answer::Proof;
 use super::command::Command;
 use super::crew::{hold_point, key, listed, signed_by, without};
+use super::elsewhere::Elsewhere;
 use super::event::{Event, Outcome};
 use super::gate::{Asks, Held, Hold, LatestSeen, Why, start};
 use super::refusal::Refusal;
@@ -24,6 +25,7 @@ fn take_over(
         signature,
         people: Arc::new(people),
         kept: Some(Kept::Kept),
+        elsewhere: Elsewhere::default(),
     })
 }
 

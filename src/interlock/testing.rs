@@ -3,6 +3,7 @@
 use super::answer::{Means, Origin};
 use super::command::{Command, Said, Signing};
 use super::decide::decide;
+use super::elsewhere::{Elsewhere, OpenRun};
 use super::event::{Beginning, Event};
 use super::instance::Instance;
 use super::refusal::Refusal;
@@ -11,7 +12,7 @@ use super::stopping::{Cause, CutEnd, Kept};
 use crate::diagnostics::Findings;
 use crate::fingerprint::Fingerprint;
 use crate::plate::Reading;
-use crate::procedure::{read, shop};
+use crate::procedure::{Kind, Options, ShopList, Step, read, shop};
 use crate::quantity::moment::Moment;
 use crate::quantity::parse::{DecimalMark, quantity};
 use crate::quantity::{Length, Quantity, Unit, UnitSystem};
@@ -125,7 +126,22 @@ impl Rig {
     }
 
     pub fn word(&mut self, of: Instance, word: &str) -> Result<Vec<Event>, Refusal> {
+        let plates = |s: &Step| matches!(&s.kind, Kind::Choose { options, .. } if *options == Options::From(ShopList::Plates));
+        if self.state.step(&of).is_some_and(plates) {
+            return self.plate(of, word, Vec::new());
+        }
         self.say(of, Said::Word(word.into()))
+    }
+
+    /// A plate that these other open runs use.
+    pub fn plate(
+        &mut self,
+        of: Instance,
+        id: &str,
+        others: Vec<OpenRun>,
+    ) -> Result<Vec<Event>, Refusal> {
+        let id = id.into();
+        self.say(of, Said::Plate { id, others })
     }
 
     pub fn number(&mut self, of: Instance, text: &str) -> Result<Vec<Event>, Refusal> {
@@ -267,5 +283,6 @@ pub fn resume(by: &str) -> Command {
         by: by.into(),
         from: Origin::Terminal,
         kept: Some(Kept::Kept),
+        elsewhere: Elsewhere::default(),
     }
 }

@@ -50,7 +50,7 @@ pub fn run(events: &[Stamped], state: &State, digest: &str) -> Value {
         .iter()
         .map(|s| {
             from = s.event.origin().unwrap_or(from);
-            json!({ "at": s.at.to_string(), "kind": s.event.kind(), "from": from, "told": told(&s.event, state) })
+            json!({ "at": s.at.to_string(), "kind": s.event.kind(), "from": from, "told": told(&s.event, state, &|at| at.to_string()) })
         })
         .collect();
     json!({
@@ -72,6 +72,7 @@ pub fn run(events: &[Stamped], state: &State, digest: &str) -> Value {
         "answers": answers,
         "cuts": cuts::json(events),
         "surface": taken,
+        "also_in_use": state.also_in_use,
         "events": all,
         "last_digest": digest,
     })

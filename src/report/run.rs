@@ -141,12 +141,13 @@ pub fn happened(events: &[Stamped], state: &State, local: Local) -> Page {
                 Event::CutEnded { how, .. } if *how != CutEnd::Finished => Tone::Stop,
                 Event::ProgramChanged { .. }
                 | Event::TakenOver { .. }
+                | Event::AlsoInUse(_)
                 | Event::Resumed {
                     after_crash: true, ..
                 } => Tone::Look,
                 _ => return None,
             };
-            let text = format!("{}  {}", local(s.at), told(&s.event, state));
+            let text = format!("{}  {}", local(s.at), told(&s.event, state, local));
             Some(Item::toned(tone, text))
         })
         .collect();
@@ -164,7 +165,11 @@ pub fn every_event(events: &[Stamped], state: &State, local: Local) -> Page {
     let items = events.iter().map(|s| {
         let file = s.event.origin() == Some(Origin::AnswersFile);
         let from = if file { " (answers file)" } else { "" };
-        Item::new(format!("{}  {}{from}", local(s.at), told(&s.event, state)))
+        Item::new(format!(
+            "{}  {}{from}",
+            local(s.at),
+            told(&s.event, state, local)
+        ))
     });
     Page::new()
         .gap()
@@ -173,7 +178,7 @@ pub fn every_event(events: &[Stamped], state: &State, local: Local) -> Page {
 }
 
 /// An event in one line.
-pub fn told(event: &Event, state: &State) -> String {
+pub fn told(event: &Event, state: &State, local: Local) -> String {
     let show = state.show();
     let title = |at| words::title(state, at);
     match event {
@@ -298,6 +303,7 @@ pub fn told(event: &Event, state: &State) -> String {
             let said = words::beside(said);
             format!("{by} said why it was stopped: {}{said}", cause.word())
         }
+        Event::AlsoInUse(also) => also.words(local),
         Event::OutOfService(seen) => format!("the machine is out of service. {}", seen.words()),
         Event::BackInService {
             reason, by, proof, ..

@@ -134,6 +134,15 @@ pub fn recorded(events: &[Event], state: &State) -> Page {
                 let text = format!("Outside {limit}; accepted by {by}: {reason}");
                 page = page.toned(Tone::Look, text);
             }
+            Event::AlsoInUse(also) => {
+                let text = format!(
+                    "{} is in other open runs too; accepted by {}: {}",
+                    also.what.name(),
+                    also.by,
+                    also.reason
+                );
+                page = page.toned(Tone::Look, text);
+            }
             Event::Voided { steps, because } => {
                 let items = steps
                     .iter()

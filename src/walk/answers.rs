@@ -50,6 +50,8 @@ pub struct Answers {
     pub(super) items: BTreeMap<String, VecDeque<Item>>,
     order: Vec<String>,
     now: Option<(String, Item)>,
+    /// Who was named last: why they go on beside another run is asked after the machine.
+    operator: Option<Item>,
     code: String,
 }
 
@@ -86,6 +88,7 @@ impl Answers {
             items,
             order,
             now: None,
+            operator: None,
             code: String::new(),
         })
     }
@@ -149,6 +152,9 @@ impl Answers {
                     self.file
                 )));
             };
+            if step == OPERATOR {
+                self.operator = Some(next.clone());
+            }
             self.now = Some((step.to_owned(), next));
         }
         match &mut self.now {
@@ -173,6 +179,9 @@ impl Answers {
             Part::Started => return Ok("started".to_owned()),
             Part::Zeroed(_) => return Ok("0".to_owned()),
             Part::Accept => {
+                if step == OPERATOR {
+                    self.now = self.operator.clone().map(|item| (step.clone(), item));
+                }
                 let item = self.take(&step, &ask.key.part);
                 // A value that is worked out has no question of its own before the one for the reason.
                 let reason = match item {

@@ -9,9 +9,9 @@ use crate::book::{Book, BookError, Claim};
 use crate::clock::Clock;
 use crate::desk::{Ask, Desk, Part};
 use crate::fingerprint::Fingerprint;
-use crate::interlock::State;
 use crate::interlock::answering::initials;
 use crate::interlock::event::{Beginning, Event};
+use crate::interlock::{Command, Elsewhere, State, decide};
 use crate::procedure::{Procedure, Shop, ShopList};
 use crate::quantity::UnitSystem;
 use crate::report::page::{Choice, Page, Tone};
@@ -117,7 +117,7 @@ fn refuse(desk: &mut dyn Desk, why: &str) -> Result<(), WalkError> {
 pub fn begin<'a>(
     start: &Start,
     machine: String,
-    operator: String,
+    (operator, elsewhere): (String, Elsewhere),
     mut book: Book,
     claim: Claim,
     clock: &'a dyn Clock,
@@ -144,14 +144,20 @@ pub fn begin<'a>(
         (begun.procedure, procedure.text.as_str()),
         (begun.shop, start.shop.text.as_str()),
     ];
-    let drafts = log::drafts(&[Event::Began(begun.clone())], now)?;
-    let entries = book.begin(&run, &machine, &documents, &drafts)?;
-    let state = State::new(
+    let mut state = State::new(
         Arc::clone(&procedure.content),
         Arc::clone(&start.shop.content),
-        begun,
+        begun.clone(),
         now,
     );
+    let beside = decide(&state, now, &Command::BeginBeside { elsewhere })
+        .map_err(|r| WalkError::Fault(r.words(&state.show())))?;
+    let events: Vec<Event> = std::iter::once(Event::Began(begun)).chain(beside).collect();
+    let drafts = log::drafts(&events, now)?;
+    let entries = book.begin(&run, &machine, &documents, &drafts)?;
+    for event in events.iter().skip(1) {
+        state.apply(now, event);
+    }
     let n = entries.last().map_or(0, |e| e.n);
     let mut session = Session::new(state, n, book, claim, clock, desk, start.folder.clone());
     session.desk.show(&pages::opening(&session.state))?;

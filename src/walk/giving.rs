@@ -1,14 +1,15 @@
 //! Giving an answer: what a refusal does, what a reason may make pass, what is shown once it is recorded.
 
 use super::accounts;
+use super::elsewhere;
 use super::error::WalkError;
 use super::listen::Heard;
 use super::session::{Flow, Session};
 use crate::desk::Part;
 use crate::interlock::command::Said;
 use crate::interlock::{Command, Instance, Refusal};
+use crate::procedure::ShopList;
 use crate::procedure::model::Kind;
-use crate::procedure::{Options, ShopList};
 use crate::quantity::Length;
 use crate::report::page::{Page, Tone};
 
@@ -106,26 +107,24 @@ impl Session<'_> {
     }
 
     /// Asks for the reason to accept a value outside a soft limit; the inner error is how the question ends without.
-    fn reason(
+    pub(super) fn reason(
         &mut self,
         at: &Instance,
         refusal: &Refusal,
     ) -> Result<Result<String, Option<Flow>>, WalkError> {
-        let page = Page::new()
-            .toned(
-                Tone::Look,
-                match refusal {
-                    Refusal::Program(_) => sentence(&refusal.words(&self.state.show_at(at))),
-                    _ => format!(
-                        "Out of the expected range: {}.",
-                        refusal.words(&self.state.show_at(at))
-                    ),
-                },
-            )
-            .next(format!(
-                "Type the reason for which {} accepts it, or `no` to answer again.",
-                self.state.operator
-            ));
+        let words = refusal.words(&self.state.show_at(at));
+        let next = format!(
+            "Type the reason for which {} accepts it, or `no` to answer again.",
+            self.state.operator
+        );
+        let look = |text: String| Page::new().toned(Tone::Look, text);
+        let page = match refusal {
+            Refusal::AlsoInUse { what, others } => {
+                elsewhere::page(what, others).next(elsewhere::NEXT)
+            }
+            Refusal::Program(_) => look(sentence(&words)).next(next),
+            _ => look(format!("Out of the expected range: {words}.")).next(next),
+        };
         self.desk.show(&page)?;
         loop {
             match self.listen(at, "reason", &Part::Accept)? {
@@ -135,9 +134,7 @@ impl Session<'_> {
                 }
                 // The right number typed here would pass as the reason for the wrong one.
                 Heard::Said(said) if reads_as_number(&said) => {
-                    let why =
-                        "a number is no reason; type `no` to answer again, or the reason in words";
-                    self.refuse(at, &said, why)?;
+                    self.refuse(at, &said, elsewhere::NUMBER)?;
                 }
                 Heard::Said(said) => return Ok(Ok(said)),
                 Heard::Flow(flow) => return Ok(Err(Some(flow))),
@@ -162,14 +159,7 @@ impl Session<'_> {
         let crate::interlock::Event::Answered { at, .. } = event else {
             return false;
         };
-        let kind = self.state.step(at).map(|s| &s.kind);
-        matches!(
-            kind,
-            Some(Kind::Choose {
-                options: Options::From(ShopList::Plates),
-                ..
-            })
-        )
+        self.is_choice_of_plate(at)
     }
 
     /// What the account says of the plate just chosen rules over the shop file from here on, and is said. An answers
@@ -221,7 +211,7 @@ fn sentence(words: &str) -> String {
 }
 
 /// Whether a text begins as numbers do.
-fn reads_as_number(text: &str) -> bool {
+pub(super) fn reads_as_number(text: &str) -> bool {
     text.trim_start_matches(['-', '+', '.', ',', ' ', '\u{2212}'])
         .starts_with(|c: char| c.is_ascii_digit())
 }

@@ -7,7 +7,7 @@ use crate::desk::{Ask, Part, Reply};
 use crate::interlock::answering::initials;
 use crate::interlock::gate::{self, Asks};
 use crate::interlock::standing::Standing;
-use crate::interlock::{Command, Instance};
+use crate::interlock::{Command, Elsewhere, Instance, Refusal};
 use crate::procedure::Kind;
 use crate::report;
 use crate::report::page::{Page, Tone};
@@ -239,7 +239,21 @@ impl Session<'_> {
         if let Some(flow) = known {
             return Ok(flow);
         }
-        match self.carry(&Command::HandOver { to: to.clone() })? {
+        let command = |reason| Command::HandOver {
+            to: to.clone(),
+            elsewhere: Elsewhere {
+                others: Vec::new(),
+                reason,
+            },
+        };
+        let mut decided = self.carry(&command(None))?;
+        if let Err(refusal @ Refusal::AlsoInUse { .. }) = &decided {
+            match self.reason(at, refusal)? {
+                Ok(reason) => decided = self.carry(&command(Some(reason)))?,
+                Err(flow) => return Ok(flow),
+            }
+        }
+        match decided {
             Ok(_) => {
                 let page = Page::new().toned(
                     Tone::Strong,

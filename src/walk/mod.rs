@@ -10,6 +10,7 @@ pub mod begin;
 pub mod course;
 pub mod cut_time;
 pub mod cutting;
+pub mod elsewhere;
 pub mod entering;
 pub mod error;
 pub mod estimate;

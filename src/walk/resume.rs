@@ -1,6 +1,7 @@
 //! Taking a run up again where it was left.
 
 use super::before;
+use super::elsewhere::{self, Beside};
 use super::error::WalkError;
 use super::keyring;
 use super::log::{self, Loaded};
@@ -30,14 +31,19 @@ pub fn resume<'a>(
     let mut loaded = log::load(&book, run)?;
     release_falls(&mut loaded, &mut book, clock)?;
     desk.show(&summary(&loaded, clock))?;
-    let by = loop {
+    let (by, elsewhere) = loop {
         let Some(by) = who(desk, &loaded.state.operator)? else {
             return Ok(None);
         };
         match keyring::identify(&mut book, desk, clock, &by)? {
-            Some(Some(())) => break by,
-            Some(None) => {}
+            Some(Some(())) => {}
+            Some(None) => continue,
             None => return Ok(None),
+        }
+        match elsewhere::ask(&book, desk, &loaded.state, &by)? {
+            Beside::GoesOn(elsewhere) => break (by, elsewhere),
+            Beside::No => {}
+            Beside::Leaves => return Ok(None),
         }
     };
     let Some(kept) = stopping::kept(desk, &loaded.state)? else {
@@ -50,6 +56,7 @@ pub fn resume<'a>(
         by,
         from: from_now,
         kept,
+        elsewhere,
     })?;
     if kept.is_some_and(|kept| kept != Kept::Kept) {
         let page = words::recorded(&events, &session.state);

@@ -11,6 +11,7 @@ use super::service;
 use crate::book::{Book, BookError, Claim, Draft, Entry, ToLedger};
 use crate::clock::Clock;
 use crate::desk::Desk;
+use crate::fingerprint::Fingerprint;
 use crate::interlock::answer::Origin;
 use crate::interlock::{Command, Event, Instance, Refusal, State, decide};
 use crate::people::People;
@@ -119,21 +120,24 @@ impl<'a> Session<'a> {
     }
 
     /// Carries a command out: decided, appended, and only then folded in. Where people count, the append is refused if
-    /// their list went on since it was looked at, and it is all decided anew.
+    /// their list went on since it was looked at, and where other runs count, if the book did; then it is all decided anew.
     pub fn carry(&mut self, command: &Command) -> Result<Result<Vec<Event>, Refusal>, WalkError> {
         let mut command = command.clone();
         loop {
+            let last = self.book_before_others(&command)?;
+            command = self.with_others(&command)?;
             let now = self.now();
             let events = match decide(&self.state, now, &command) {
                 Ok(events) => events,
                 Err(refusal) => return Ok(Err(refusal)),
             };
             let looked_at = command.people().map(People::n);
-            match self.append(&events, now, looked_at) {
+            match self.append(&events, now, (looked_at, last)) {
                 Ok(()) => return Ok(Ok(events)),
                 Err(WalkError::Book(BookError::LedgerOvertaken { .. })) => {
                     command.set_people(self.people()?);
                 }
+                Err(WalkError::Book(BookError::WentOn)) => {}
                 Err(error) => return Err(error),
             }
         }
@@ -159,7 +163,7 @@ impl<'a> Session<'a> {
         &mut self,
         events: &[Event],
         now: Moment,
-        people: Option<u32>,
+        (people, last): (Option<u32>, Option<Fingerprint>),
     ) -> Result<(), WalkError> {
         if events.is_empty() {
             return Ok(());
@@ -177,10 +181,11 @@ impl<'a> Session<'a> {
             (Some((plate, lines)), _) => {
                 self.append_with_account(&drafts, ends, &plate, lines, now)
             }
-            (None, None) => self
-                .book
-                .append(&run, self.n, &drafts, ends)
-                .map_err(WalkError::from),
+            (None, None) => match last {
+                Some(last) => self.book.append_to_last(&run, self.n, &drafts, ends, last),
+                None => self.book.append(&run, self.n, &drafts, ends),
+            }
+            .map_err(WalkError::from),
             // Nothing is added to the list: it only must not have gone on.
             (None, Some(after_n)) => {
                 let also = ToLedger {
@@ -302,7 +307,7 @@ impl<'a> Session<'a> {
             by: self.state.operator.clone(),
             from: Some(self.state.origin),
         };
-        self.append(&[event], now, None)?;
+        self.append(&[event], now, (None, None))?;
         let page = Page::new().toned(
             crate::report::page::Tone::Stop,
             format!("Not taken: {why}."),

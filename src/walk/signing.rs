@@ -4,6 +4,7 @@ use super::error::WalkError;
 use super::keys::{UNRECORDED, recordable};
 use super::listen::Heard;
 use super::session::{Flow, Session};
+use crate::clock;
 use crate::desk::Part;
 use crate::interlock::answering::initials;
 use crate::interlock::signing::{SignFault, beside};
@@ -210,6 +211,9 @@ impl Session<'_> {
                 )
             })
             .collect();
+        let also = self.state.also_in_use.iter();
+        let also = also.map(|a| Item::toned(Tone::Look, a.words(&clock::local)));
+        let deviations: Vec<Item> = deviations.into_iter().chain(also).collect();
         if !deviations.is_empty() {
             page = page.text("With these accepted:").list(deviations);
         }

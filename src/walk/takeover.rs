@@ -5,6 +5,7 @@
 //! over sees that nobody works the machine from there.
 
 use super::before;
+use super::elsewhere::{self, Beside};
 use super::error::WalkError;
 use super::keyring::{self, Unlocked};
 use super::log::{self, Loaded};
@@ -15,7 +16,7 @@ use crate::book::{Book, BookError, RunSummary, ToLedger};
 use crate::clock::{self, Clock};
 use crate::desk::{Ask, Desk, Part};
 use crate::interlock::answering::initials;
-use crate::interlock::{Command, Kept, decide};
+use crate::interlock::{Command, Elsewhere, Kept, decide};
 use crate::keys::Key;
 use crate::people::{People, Role};
 use crate::report::page::{Page, Tone};
@@ -54,12 +55,16 @@ pub fn take_over<'a>(
         return Ok(None);
     };
     let state = log::load(&book, &run.run)?.state;
+    let elsewhere = match elsewhere::ask(&book, desk, &state, &by)? {
+        Beside::GoesOn(elsewhere) => elsewhere,
+        Beside::No | Beside::Leaves => return Ok(None),
+    };
     let Some(kept) = stopping::kept(desk, &state)? else {
         return Ok(None);
     };
     let at = clock.now().to_string();
     let (claim, loaded) = book.take_over(&run.machine, &at, |book| {
-        record(book, &run.run, (&by, &key), kept, clock)
+        record(book, &run.run, (&by, &key), (kept, &elsewhere), clock)
     })?;
     let page = Page::new()
         .toned(
@@ -117,7 +122,7 @@ fn record(
     book: &mut Book,
     run: &str,
     (by, key): (&str, &Key),
-    kept: Option<Kept>,
+    (kept, elsewhere): (Option<Kept>, &Elsewhere),
     clock: &dyn Clock,
 ) -> Result<Loaded, WalkError> {
     let mut tries = 0;
@@ -130,6 +135,7 @@ fn record(
             signature: key.sign(&loaded.state.text_to_take_over(by, Some(people.digest()))),
             people: Arc::clone(&people),
             kept,
+            elsewhere: elsewhere.clone(),
         };
         let events = decide(&loaded.state, now, &command)
             .map_err(|r| WalkError::NotTakenOver(r.words(&loaded.state.show())))?;

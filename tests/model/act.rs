@@ -9,7 +9,8 @@ use skimgate::interlock::answer::{Means, Origin};
 use skimgate::interlock::command::{Command, Said, Seen, Signing};
 use skimgate::interlock::event::Outcome;
 use skimgate::interlock::signing::Part;
-use skimgate::interlock::{Cause, CutEnd, Instance, Kept};
+use skimgate::interlock::{Cause, CutEnd, Elsewhere, Instance, Kept};
+use skimgate::people::People;
 use skimgate::plate::Reading;
 use skimgate::quantity::Length;
 use std::sync::Arc;
@@ -61,6 +62,8 @@ pub enum Act {
     Complete,
     Tick,
     ClockBack,
+    /// Somebody elsewhere asks whether cycle start is released.
+    Ask,
     File(u8),
     OtherLoads,
     OtherReleases,
@@ -165,6 +168,10 @@ impl Scope {
         if self.ticks {
             acts.push(Act::Tick);
         }
+        // Without a release nothing is stored of it.
+        if self.asks && world.state.release.is_some() {
+            acts.push(Act::Ask);
+        }
         if world.backs < self.backs {
             acts.push(Act::ClockBack);
         }
@@ -255,14 +262,21 @@ impl Scope {
         Instance::new(self.table.rows[at.row].id, pass)
     }
 
-    pub fn command(&self, act: Act, world: &World) -> Option<Command> {
-        let accept = |reason: bool| reason.then(|| "as I say".to_owned());
-        let program = content(world.file);
-        let people = if self.signers {
+    /// The people as they are now.
+    pub fn people_of(&self, world: &World) -> Arc<People> {
+        if self.signers {
             list::people(world.list)
         } else {
             Arc::default()
-        };
+        }
+    }
+
+    pub fn command(&self, act: Act, world: &World) -> Option<Command> {
+        let accept = |reason: bool| reason.then(|| "as I say".to_owned());
+        let program = content(world.file);
+        let people = self.people_of(world);
+        // `two_runs` is about other open runs.
+        let elsewhere = Elsewhere::default();
         let sign = |spot, by: u8| Command::Sign {
             at: self.instance(spot),
             initials: PEOPLE[usize::from(by)].into(),
@@ -271,6 +285,7 @@ impl Scope {
         };
         let hand_over = |to: u8| Command::HandOver {
             to: PEOPLE[usize::from(to)].into(),
+            elsewhere: Elsewhere::default(),
         };
         Some(match act {
             Act::Say(at, val, reason) => Command::Answer {
@@ -383,11 +398,13 @@ impl Scope {
                 by: PEOPLE[usize::from(by)].into(),
                 from: Origin::Terminal,
                 kept: kept.map(|kept| if kept { Kept::Kept } else { Kept::NotKnown }),
+                elsewhere,
             },
             Act::ResumeFromFile(by) => Command::Resume {
                 by: PEOPLE[usize::from(by)].into(),
                 from: Origin::AnswersFile,
                 kept: Some(Kept::Kept),
+                elsewhere,
             },
             Act::Assume => Command::AssumeCut { program, people },
             Act::TakeOver(by, how) => {
@@ -402,6 +419,7 @@ impl Scope {
                     signature: key.sign(&text),
                     people,
                     kept: Some(Kept::Kept),
+                    elsewhere,
                 }
             }
             Act::FindReleased => Command::FindReleased,
@@ -413,9 +431,12 @@ impl Scope {
             Act::Complete => Command::End {
                 outcome: Outcome::Complete,
             },
-            Act::Tick | Act::ClockBack | Act::File(_) | Act::List(_) | Act::OtherLoads => {
-                return None;
-            }
+            Act::Tick
+            | Act::ClockBack
+            | Act::Ask
+            | Act::File(_)
+            | Act::List(_)
+            | Act::OtherLoads => return None,
         })
     }
 }

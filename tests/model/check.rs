@@ -11,6 +11,14 @@ use skimgate::interlock::gate;
 use skimgate::procedure::ShopList;
 use skimgate::quantity::Quantity;
 
+/// What `gate` says elsewhere.
+pub const LIVES_AGAIN: &str = "a lapsed release never lives again";
+/// What `gate` goes by elsewhere.
+pub const HOLDER: &str = "a release is good only while its terminal walks the run";
+/// What `record verify` makes of it.
+pub const VERIFIED: &str = "what is recorded passes where the record is verified";
+/// What a file cannot say.
+pub const OF_PERSON: &str = "no file takes up a cut that a person started";
 /// Whose run it becomes by taking it over.
 pub const TAKES_OVER: &str = "only an owner takes a run over";
 /// Before a stop is explained nothing goes on.
@@ -98,6 +106,9 @@ impl Scope {
             }
             Act::PutBack(by, reason) if !reason || !shadow.may_put_back(by) => {
                 found = Some((PUTS_BACK, PEOPLE[usize::from(by)].to_owned()));
+            }
+            Act::ResumeFromFile(_) if shadow.cutting().is_some() && !shadow.any_from_file() => {
+                found = Some((OF_PERSON, String::new()));
             }
             Act::Resume(_, None) if shadow.has_position() => {
                 found = Some((STAYED, String::new()));

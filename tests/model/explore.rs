@@ -4,6 +4,10 @@
 //! way to a fault. Both are read off the edges afterwards.
 
 use crate::act::Act;
+use crate::check::{
+    EXPLAINED, HOLDER, LIVES_AGAIN, OF_PERSON, ORIGIN_SAID, PUTS_BACK, SERVICE, STAYED, TAKES_OVER,
+    VERIFIED,
+};
 use crate::key::{self, Key};
 use crate::world::{Scope, World};
 use skimgate::interlock::event::Outcome;
@@ -57,7 +61,7 @@ impl Explorer {
 
 /// The properties that hold of every world.
 macro_rules! properties {
-    ($($name:literal),* $(,)?) => {
+    ($($name:expr),* $(,)?) => {
         vec![$(Property::always($name, |_: &Explorer, node: &Node| node.world.violated != Some($name))),*]
     };
 }
@@ -114,8 +118,16 @@ impl Model for Explorer {
             "practice under every other condition",
             "every number is right",
             "complete only when all is done",
-            "nothing is answered before a stop is explained",
-            "a run taken up again says whether the machine stayed as it was",
+            LIVES_AGAIN,
+            HOLDER,
+            VERIFIED,
+            OF_PERSON,
+            TAKES_OVER,
+            EXPLAINED,
+            SERVICE,
+            PUTS_BACK,
+            STAYED,
+            ORIGIN_SAID,
             "never held without a reason",
             "what is recorded comes back the same",
         ]

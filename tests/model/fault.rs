@@ -11,7 +11,7 @@ use skimgate::interlock::command::Seen;
 use skimgate::interlock::event::{Event, Outcome};
 use skimgate::interlock::refusal::Refusal;
 use skimgate::interlock::signing::Part;
-use skimgate::interlock::{Command, Instance, Kept, State, decide};
+use skimgate::interlock::{Command, Elsewhere, Instance, Kept, State, decide};
 use skimgate::people::Role;
 use skimgate::procedure::model::Kind;
 use skimgate::procedure::{Procedure, Step};
@@ -34,6 +34,10 @@ pub enum Fault {
     ReleaseNeverLapses,
     /// A release that was recorded for longer than its step allows counts.
     LongReleaseCounts,
+    /// For who asks elsewhere, a release that lapsed lives again when the clock is set back.
+    LapsedLivesAgain,
+    /// Answers from a file go on in the middle of a cut that a person started.
+    FileTakesUpCut,
     /// An answer from a file holds nothing.
     FileReleases,
     /// How long an answer holds is not looked at.
@@ -169,6 +173,17 @@ impl Fault {
             (Some(Self::FileReleases), Command::Release { .. } | Command::Start { .. }) => {
                 let mut typed = state.clone();
                 typed.from_file = false;
+                decide(&typed, now, command)
+            }
+            (
+                Some(Self::FileTakesUpCut),
+                Command::Resume {
+                    from: Origin::AnswersFile,
+                    ..
+                },
+            ) => {
+                let mut typed = state.clone();
+                typed.from_file = true;
                 decide(&typed, now, command)
             }
             (Some(Self::LongReleaseCounts), Command::Start { .. }) => {
@@ -392,6 +407,7 @@ fn resume(by: &str) -> Command {
         by: by.to_owned(),
         from: Origin::Terminal,
         kept: Some(Kept::Kept),
+        elsewhere: Elsewhere::default(),
     }
 }
 

@@ -35,6 +35,8 @@ pub fn of(world: &World, backs_left: u8) -> Key {
     state(&world.state, world.now, reach, &mut hasher);
     shadow(&world.shadow, world.now, reach, &mut hasher);
     (world.file, world.list, world.backs, world.violated).hash(&mut hasher);
+    let asked = |at: Option<i64>| at.map(|at| (world.now - at).min(reach.last));
+    (asked(world.asked), asked(world.shadow.last_asked())).hash(&mut hasher);
     world.shadow.last_signed().hash(&mut hasher);
     world.other.is_some().hash(&mut hasher);
     if let Some(other) = &world.other {

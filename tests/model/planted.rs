@@ -1,6 +1,8 @@
 //! The planted faults: each is found, and how far away.
 
-use crate::check::{EXPLAINED, ORIGIN_SAID, PUTS_BACK, SERVICE, STAYED, TAKES_OVER};
+use crate::check::{
+    EXPLAINED, LIVES_AGAIN, OF_PERSON, ORIGIN_SAID, PUTS_BACK, SERVICE, STAYED, TAKES_OVER,
+};
 use crate::explore::explore;
 use crate::fault::Fault;
 use crate::runs::{SCOPE, SIGNERS, TAKERS, TAUGHT};
@@ -16,6 +18,10 @@ fn every_planted_fault_is_found() {
         ticks: true,
         backs: 1,
         ..SCOPE
+    };
+    let asked = Scope {
+        asks: true,
+        ..clock.clone()
     };
     let people = Scope { people: 2, ..SCOPE };
     let files = Scope {
@@ -91,6 +97,8 @@ fn every_planted_fault_is_found() {
             "no start without every condition",
             11,
         ),
+        (Fault::FileTakesUpCut, &from_file, OF_PERSON, 10),
+        (Fault::LapsedLivesAgain, &asked, LIVES_AGAIN, 13),
         (
             Fault::FileReleases,
             &from_file,

@@ -20,6 +20,7 @@ pub const SCOPE: Scope = Scope {
     behind: 2,
     wakes: false,
     from_file: false,
+    asks: false,
     service: false,
     terminals: false,
     without: &[Val::Word("c16"), Val::Um(300), Val::Word("south")],
@@ -152,6 +153,21 @@ fn the_clock() {
         Scope {
             ticks: true,
             backs: u8::from(WIDE),
+            table: TINY_NOW,
+            ..SCOPE
+        },
+    );
+}
+
+/// Somebody elsewhere asking whether cycle start is released, while time goes by and is set back.
+#[test]
+fn asked_elsewhere() {
+    holds(
+        "asked elsewhere",
+        Scope {
+            ticks: true,
+            backs: 1,
+            asks: true,
             table: TINY_NOW,
             ..SCOPE
         },

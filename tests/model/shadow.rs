@@ -101,6 +101,8 @@ pub struct Shadow {
     /// Whether hold points are for who teaches.
     pub taught: bool,
     pub list: Vec<(i64, What)>,
+    /// How long the list was when somebody elsewhere asked whether cycle start is released, and the minute.
+    pub asked: Vec<(usize, i64)>,
 }
 
 impl Shadow {
@@ -120,6 +122,7 @@ impl Shadow {
             signers,
             taught: false,
             list: vec![(now, first)],
+            asked: Vec::new(),
         }
     }
 
@@ -706,6 +709,34 @@ impl Shadow {
             Some(age) if age <= self.table.release_for => None,
             _ => Some("the release lapsed"),
         }
+    }
+
+    /// Why cycle start is not released for who asks elsewhere: what was once seen to have lapsed stays so, and what was seen
+    /// at a later time than it is now proves that the clock went back.
+    pub fn no_start_elsewhere(&self, now: i64, file: u8) -> Option<Reason> {
+        if let Some(why) = self.no_start(now, file) {
+            return Some(why);
+        }
+        let (i, ..) = self.release()?;
+        let lapsed = |at: i64| at - self.list[i].0 > self.table.release_for;
+        if self.asked_since(i).any(lapsed) {
+            return Some("somebody saw that the release lapsed");
+        }
+        self.asked_since(i)
+            .any(|at| at > now)
+            .then_some("the clock went back since somebody asked")
+    }
+
+    /// When somebody asked since entry `i`.
+    fn asked_since(&self, i: usize) -> impl Iterator<Item = i64> + '_ {
+        let since = self.asked.iter().filter(move |(length, _)| *length > i);
+        since.map(|(_, at)| *at)
+    }
+
+    /// The latest time that somebody asked since the release that there is.
+    pub fn last_asked(&self) -> Option<i64> {
+        let (i, ..) = self.release()?;
+        self.asked_since(i).max()
     }
 
     /// Whether everything is done.

@@ -1,8 +1,8 @@
 //! What is explored: the run as the interlock has it, the list of what happened, the clock on the wall, the program file
 //! on disk, and a second terminal that may look at the same run.
 
-use crate::act::{Act, Takes};
-use crate::check::happened;
+use crate::act::{Act, Takes, content};
+use crate::check::{HOLDER, LIVES_AGAIN, VERIFIED, happened};
 use crate::fault::Fault;
 use crate::key;
 use crate::shadow::{Shadow, What};
@@ -11,6 +11,7 @@ use skimgate::diagnostics::Findings;
 use skimgate::fingerprint::Fingerprint;
 use skimgate::interlock::State;
 use skimgate::interlock::event::{Beginning, Event};
+use skimgate::interlock::gate::{self, Asks, Held, LatestSeen};
 use skimgate::procedure::{Kind, read, shop};
 use skimgate::quantity::moment::Moment;
 use skimgate::quantity::{Exact, Quantity, Unit, UnitSystem};
@@ -47,6 +48,8 @@ pub struct Scope {
     pub wakes: bool,
     /// Whether the run is taken up with answers from a file, too.
     pub from_file: bool,
+    /// Whether somebody elsewhere asks whether cycle start is released.
+    pub asks: bool,
     /// Whether the machine can be found out of service, and put back.
     pub service: bool,
     /// Whether a second terminal looks on.
@@ -82,6 +85,8 @@ pub struct World {
     /// Minutes on the clock.
     pub now: i64,
     pub backs: u8,
+    /// The latest minute at which somebody elsewhere asked since the last entry, as it is stored beside the book.
+    pub asked: Option<i64>,
     pub file: u8,
     /// How the list of people stands.
     pub list: u8,
@@ -159,6 +164,7 @@ impl Scope {
             book: None,
             now: 0,
             backs: 0,
+            asked: None,
             file: 0,
             list: 0,
             other: None,
@@ -179,6 +185,7 @@ impl Scope {
                 backs: world.backs + 1,
                 ..world.clone()
             },
+            Act::Ask => self.ask(world),
             Act::File(file) => World {
                 file,
                 ..world.clone()
@@ -227,6 +234,47 @@ impl Scope {
         Some(next)
     }
 
+    /// Somebody elsewhere asks whether cycle start is released, while the terminal that made the release holds the run.
+    fn ask(&self, world: &World) -> World {
+        let mut next = world.clone();
+        let latest = world.asked.map_or(world.now, |at| at.max(world.now));
+        next.asked = Some(latest);
+        next.shadow.asked.push((next.shadow.list.len(), world.now));
+        let seen = match self.fault {
+            Some(Fault::LapsedLivesAgain) => world.now,
+            _ => latest,
+        };
+        let asks = Asks::Elsewhere {
+            held: Held::ByReleaser,
+            seen: LatestSeen::Stored(moment(seen)),
+        };
+        let people = self.people_of(world);
+        let (state, now) = (&world.state, moment(world.now));
+        let released = |asks| gate::start(state, now, content(world.file), &people, asks).is_ok();
+        for never in [Held::ByNobody, Held::ByAnother] {
+            let seen = LatestSeen::Stored(moment(latest));
+            if released(Asks::Elsewhere { held: never, seen }) {
+                next.violate(HOLDER, "held by another or by nobody".to_owned());
+            }
+        }
+        let held = Held::ByReleaser;
+        if released(Asks::Elsewhere {
+            held,
+            seen: LatestSeen::NotStored,
+        }) {
+            next.violate(LIVES_AGAIN, "the time cannot be stored".to_owned());
+        }
+        let released = released(asks);
+        match next.shadow.no_start_elsewhere(world.now, world.file) {
+            Some(why) if released => next.violate(LIVES_AGAIN, why.to_owned()),
+            None if !released => {
+                next.violate("never held without a reason", "asked elsewhere".to_owned());
+            }
+            _ => {}
+        }
+        next
+    }
+
     /// The second terminal does something; whatever comes of it, it then looks anew.
     fn by_other(&self, world: &World, act: Act) -> Option<World> {
         let mut next = world.clone();
@@ -267,6 +315,7 @@ impl Scope {
             Ok(events) => {
                 let mut next = world.clone();
                 self.carry(&mut next, act, &events);
+                Self::verify(world, &mut next, &events);
                 next.other = next
                     .other
                     .take()
@@ -299,8 +348,28 @@ impl Scope {
         }
     }
 
+    /// What was recorded must pass where the record is verified.
+    fn verify(world: &World, next: &mut World, events: &[Event]) {
+        let (state, now) = (&world.state, moment(world.now));
+        for event in events {
+            let passes = match event {
+                Event::CutStarted { at, by, .. } => {
+                    state.check_started(at, by, state.release.as_ref(), now)
+                }
+                Event::CutEnded { at, .. } => state.check_ended(at),
+                _ => Ok(()),
+            };
+            if let Err(fault) = passes {
+                next.violate(VERIFIED, fault.to_string());
+            }
+        }
+    }
+
     fn carry(&self, next: &mut World, act: Act, events: &[Event]) {
         self.before(next, act, events);
+        if !events.is_empty() {
+            next.asked = None;
+        }
         let at = moment(next.now);
         for event in events {
             Fault::apply(self.fault, &mut next.state, at, event);

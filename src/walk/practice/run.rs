@@ -8,7 +8,7 @@ use super::desk::PracticeDesk;
 use crate::book::Book;
 use crate::clock::Clock;
 use crate::interlock::event::{Event, Outcome};
-use crate::interlock::{Cause, Command, CutEnd, Kept};
+use crate::interlock::{Cause, Command, CutEnd, Elsewhere, Kept};
 use crate::report::page::{Page, Tone};
 
 /// How a rehearsal ended.
@@ -52,7 +52,15 @@ pub fn rehearse(
         return Ok(none(operator));
     };
     let claim = book.claim(&machine, &clock.now().to_string())?;
-    let mut session = begin::begin(start, machine, operator, book, claim, clock, desk)?;
+    let mut session = begin::begin(
+        start,
+        machine,
+        (operator, Elsewhere::default()),
+        book,
+        claim,
+        clock,
+        desk,
+    )?;
     let run = session.state.begun.run.clone();
     let mut stops = 0;
     let left = loop {
@@ -70,6 +78,7 @@ pub fn rehearse(
                     from,
                     // Who practises stays at the practice mill.
                     kept: Some(Kept::Kept),
+                    elsewhere: Elsewhere::default(),
                 })?;
             }
             other => break other,

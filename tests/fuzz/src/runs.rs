@@ -10,10 +10,11 @@ use skimgate::interlock::event::{Event, Outcome, Stamped};
 use skimgate::interlock::standing::Next;
 use skimgate::interlock::touching::Due;
 use skimgate::interlock::{
-    Cause, Command, CutEnd, Instance, Kept, OutOfService, State, decide, touches,
+    Cause, Command, CutEnd, Elsewhere, Instance, Kept, OpenRun, OutOfService, State, decide,
+    touches,
 };
 use skimgate::plate::Reading;
-use skimgate::procedure::{Kind, Options};
+use skimgate::procedure::{Kind, Options, ShopList};
 use skimgate::quantity::moment::Moment;
 use skimgate::quantity::{Dimension, Exact, Length, Quantity};
 use std::sync::Arc;
@@ -192,6 +193,18 @@ fn any_cause(picks: &mut Picks) -> Cause {
     picks.of(&[&asked[..], &Cause::CHOICES].concat())
 }
 
+/// Other open runs, most often none, and a reason or not.
+fn elsewhere(picks: &mut Picks, state: &State) -> Elsewhere {
+    let other = OpenRun {
+        run: picks.text(),
+        ..OpenRun::of(state)
+    };
+    Elsewhere {
+        others: picks.of(&[Vec::new(), Vec::new(), vec![other]]),
+        reason: picks.of(&[None, Some(String::new()), Some("both".to_owned())]),
+    }
+}
+
 fn kept(picks: &mut Picks) -> Option<Kept> {
     picks.of(&[
         Some(Kept::Kept),
@@ -221,7 +234,13 @@ fn usual(picks: &mut Picks, state: &State, at: Instance) -> Command {
                     .map(|i| i.id.clone())
                     .collect(),
             };
-            Said::Word(picks.of(&words))
+            let word = picks.of(&words);
+            if *options == Options::From(ShopList::Plates) {
+                let others = elsewhere(picks, state).others;
+                Said::Plate { id: word, others }
+            } else {
+                Said::Word(word)
+            }
         }
         Kind::Inspect => Said::Word(picks.of(&["skin left", "clean"]).into()),
         Kind::Note => Said::Text(picks.text()),
@@ -354,11 +373,15 @@ fn any_command(picks: &mut Picks, state: &State) -> Command {
         15 => Command::LookAtProgram {
             program: seen(picks, state),
         },
-        16 => Command::HandOver { to: picks.text() },
+        16 => Command::HandOver {
+            to: picks.text(),
+            elsewhere: elsewhere(picks, state),
+        },
         17 => Command::Resume {
             by: picks.of(&["JT", "MK", "??"]).into(),
             from: picks.of(&[Origin::Terminal, Origin::AnswersFile]),
             kept: kept(picks),
+            elsewhere: elsewhere(picks, state),
         },
         18 => Command::Stop {
             cause: any_cause(picks),
