@@ -142,6 +142,7 @@ impl From<DeskError> for Failure {
             | DeskError::NoSecret
             | DeskError::Disagrees(_)
             | DeskError::Unanswered { .. } => Status::Usage,
+            DeskError::NotForFile(_) => Status::Held,
             _ => Status::Failed,
         };
         Self::new(status, chain(&error))

@@ -320,8 +320,11 @@ fn from_answers(
     match session.run() {
         Ok(left) => Ok(left),
         Err(WalkError::Desk(error)) => {
-            // File and questions disagree: the run stays at this question.
-            session.pause("the answers file ended or did not fit")?;
+            // The run stays at this question.
+            session.pause(match error {
+                DeskError::NotForFile(_) => "an answers file cannot answer what is asked",
+                _ => "the answers file ended or did not fit",
+            })?;
             Err(error.into())
         }
         Err(error) => Err(error.into()),

@@ -210,6 +210,9 @@ pub enum DeskError {
     /// Replies come from a file, and file and questions disagree.
     #[error("{0}")]
     Disagrees(String),
+    /// Replies come from a file, and only a person at the machine can answer.
+    #[error("{0}")]
+    NotForFile(String),
     /// Replies come from a list and none is left, or none is named, for this question.
     #[error("no reply for {key}")]
     Unanswered {

@@ -195,7 +195,7 @@ impl Answers {
                 return Ok(Kept::Kept.word().to_owned());
             }
             Part::Service => {
-                return Err(DeskError::Disagrees(format!(
+                return Err(DeskError::NotForFile(format!(
                     "{file} stands for nobody at the machine, which is out of service; it is put back at a terminal"
                 )));
             }

@@ -5,6 +5,8 @@ use super::people::{LEARNER, OWNER, register};
 use crate::operator::{Operator, Sitting, plain};
 use crate::support::{Bench, flowing, told, whole};
 use skimgate::book::{Book, Draft};
+use skimgate::walk::practice::scores;
+use skimgate::walk::replay::replay;
 
 const PROMPT: &str = "out of service";
 const SEEN: &str = "north is OUT OF SERVICE. Machine homed: `it ran away`, seen by AB in run";
@@ -196,8 +198,121 @@ fn the_record_of_a_machine_is_held_against_its_runs() {
     let file = bench.answers("away.yaml", whole(&[("home", "it ran away")]));
     bench
         .walk(&file)
-        .ended(2)
+        .ended(3)
         .says(&[SEEN, "it is put back at a terminal"]);
     let book = Book::open(bench.book()).unwrap();
     assert!(book.ledger("machine north").unwrap().is_empty());
+}
+
+/// Good answers do not help: the machine was put out of service by a person.
+#[test]
+fn a_walk_from_a_file_on_a_machine_out_of_service_ends_as_held() {
+    let bench = Bench::new();
+    let mut at = reports(&bench);
+    at.types("end");
+    at.answers("give up", "give up");
+    at.ends(0);
+    let file = bench.answers("whole.yaml", whole(&[]));
+    for _ in 0..2 {
+        bench
+            .walk(&file)
+            .ended(3)
+            .says(&[SEEN, LOCK_OUT, "it is put back at a terminal"]);
+        is_held(&bench);
+    }
+    let run = &bench.runs()[1];
+    assert_eq!(
+        (&run["open"], &run["from_file"]),
+        (&true.into(), &true.into())
+    );
+    let shown = bench.json(&["record", "show", run["run"].as_str().unwrap(), "--json"]);
+    assert!(told(&shown, "cut_assumed").is_empty());
+    assert!(told(&shown, "back_in_service").is_empty());
+    assert!(told(&shown, "paused")[0].ends_with("cannot answer what is asked"));
+    bench.run(&["record", "verify"]).ended(0);
+}
+
+/// In practice as in earnest, and the real machine is not touched by it.
+#[test]
+fn a_rehearsal_is_held_by_a_state_that_puts_its_machine_out_of_service() {
+    let bench = Bench::new();
+    let mut at = Sitting::at(&bench)
+        .command("rehearse")
+        .args(&["--drills", "0", "--plain"])
+        .walks();
+    at.goes(&[("initials", "ab"), ("machine", "north"), ("choose", "c12")]);
+    at.goes(&[("choose", "bed-a"), ("confirm", "m glasses on")]);
+    at.goes(&[("confirm", "worn"), ("confirm", "it ran away")]);
+    at.is_shown(&[SEEN, LOCK_OUT], PROMPT);
+    at.types("homed");
+    at.is_shown(&["`homed` does not clear it"], PROMPT);
+    // A stop is taken up again at once, and clears nothing.
+    at.types("stop planned");
+    at.is_shown(&["The run is taken up again now", SEEN], PROMPT);
+    at.types("in service");
+    at.goes(&[("initials", "ab"), ("reason", "the limit switch is clean")]);
+    at.is_shown(&["back in service, by AB", "Machine homed"], "confirm");
+    at.presses("\x03");
+    at.ends(130);
+    assert!(!bench.book().exists(), "a real book was made");
+    let practice = Book::open(scores::beside(&bench.book())).unwrap();
+    assert!(practice.ledger("machine north").unwrap().is_empty());
+    let run = &practice.runs().unwrap()[0].run;
+    replay(&practice, run).unwrap();
+    let mut at = Sitting::at(&bench).walks();
+    at.goes(&[("initials", "ab"), ("machine", "north")]);
+    at.is_shown(&["Which cutter"], "choose");
+    at.types("leave");
+    at.ends(130);
+}
+
+/// An owner who takes the run over from the terminal that reported it is asked for it like anybody else.
+#[test]
+fn a_machine_out_of_service_stays_so_when_an_owner_takes_the_run_over() {
+    let bench = Bench::new();
+    register(&bench);
+    let mut first = Sitting::at(&bench).walks();
+    first.goes(&[
+        ("initials", "cd"),
+        ("PIN of CD (not shown)", LEARNER),
+        ("machine", "north"),
+        ("choose", "c12"),
+        ("choose", "bed-a"),
+        ("confirm", "worn"),
+        ("confirm", "homed"),
+        ("value in rpm", "back home"),
+        ("confirm", "it ran away"),
+    ]);
+    first.sees("out of service> ");
+    let mut at = Sitting::at(&bench).command("walk --take-over").walks();
+    at.goes(&[
+        ("run", "1"),
+        ("initials", "ab"),
+        ("PIN of AB (not shown)", OWNER),
+    ]);
+    let seen = SEEN.replace("seen by AB", "seen by CD");
+    at.is_shown(&[&seen, LOCK_OUT], PROMPT);
+    at.types("homed");
+    at.is_shown(&["`homed` does not clear it"], PROMPT);
+    first.types("homed");
+    first.ends(3);
+    first.has_seen(&["was taken over by AB at another terminal"]);
+    let gate = bench.run(&["gate", "--json"]).ended(3).json();
+    assert!(gate.to_string().contains("is out of service"), "{gate}");
+    at.types("in service");
+    at.goes(&[
+        ("initials", "ab"),
+        ("PIN of AB (not shown)", OWNER),
+        ("reason", "new limit switch, tried by EF"),
+    ]);
+    at.is_shown(&["back in service, by AB"], "confirm");
+    at.types("leave");
+    at.ends(130);
+    let shown = bench.shown();
+    assert_eq!(told(&shown, "taken_over").len(), 1);
+    assert_eq!(
+        told(&shown, "back_in_service"),
+        ["AB put the machine back in service, with their key: new limit switch, tried by EF"]
+    );
+    bench.run(&["record", "verify"]).ended(0);
 }
