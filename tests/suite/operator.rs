@@ -328,7 +328,7 @@ impl Operator {
         assert_eq!(self.leaves(), code, "{}", self.screen);
     }
 
-    /// Ends the process as a power cut would.
+    /// Ends the process as a power cut would, and waits until it is gone.
     pub fn is_cut_off(&mut self) {
         self.process.kill(Signal::SIGKILL).unwrap();
     }

@@ -127,6 +127,13 @@ impl Bench {
         Self { dir }
     }
 
+    /// Another, with a copy of the book. What the book says of files is still in this one's folder.
+    pub fn copied(&self) -> Self {
+        let other = Self::new();
+        fs::copy(self.book(), other.book()).unwrap();
+        other
+    }
+
     pub fn path(&self, name: &str) -> PathBuf {
         self.dir.path().join(name)
     }

@@ -136,3 +136,56 @@ fn killed_around_the_start_no_release_is_left() {
         assert_eq!(told(&shown, "released").len(), if started { 1 } else { 2 });
     }
 }
+
+/// Killed between typing `started` and the end of its write, 20 times from 0 to 30 ms after the key. Whether the start is on
+/// record or not: the book is whole, nothing is released, and the run goes on from there to one start in all.
+#[test]
+fn killed_while_a_start_is_written_the_run_has_it_or_not() {
+    const STARTS: u32 = 20;
+    let ready = Bench::new();
+    let mut at = Sitting::at(&ready).walks();
+    at.reaches_the_hold_point();
+    at.answers("initials", "leave");
+    at.ends(130);
+    let mut recorded = 0;
+    for kill in 0..STARTS {
+        let bench = ready.copied();
+        let (mut at, _) = super::takes_up_homed(&bench);
+        at.signs();
+        at.sees("started> ");
+        at.presses("started\r");
+        sleep(Duration::from_millis(30) * kill / (STARTS - 1));
+        at.is_cut_off();
+        let starts = |e: &&Event| matches!(e, Event::CutStarted { .. });
+        let started = match events(&whole(&bench.book())).iter().filter(starts).count() {
+            0 => false,
+            1 => true,
+            more => panic!("{more} starts after {kill}"),
+        };
+        recorded += u32::from(started);
+        let why = if started {
+            "a cut is under way"
+        } else {
+            "no terminal walks the run"
+        };
+        bench.run(&["gate"]).ended(3).tells(&["HELD", why]);
+        let (mut at, shown) = super::takes_up_homed(&bench);
+        assert!(shown.contains("without a word"), "{shown}");
+        if started {
+            at.is_shown(&["A cut is under way"], "how it ended");
+        } else {
+            at.signs();
+            at.starts("roughing pass 1");
+            at.presses("\r");
+            at.sees("how it ended> ");
+        }
+        at.types("finished");
+        at.is_shown(&["Recorded: the cut ran to its end"], "inspect");
+        let shown = bench.shown();
+        assert_eq!(told(&shown, "cut_started").len(), 1);
+        let releases = if started { 1 } else { 2 };
+        assert_eq!(told(&shown, "released").len(), releases);
+        bench.run(&["record", "verify"]).ended(0);
+    }
+    println!("{recorded} of {STARTS} starts were on record");
+}

@@ -106,6 +106,121 @@ fn a_cut_that_is_stopped_asks_why_and_a_kill_there_asks_again() {
     bench.run(&["record", "verify"]).ended(0);
 }
 
+/// A run that was left in the middle of its first cut; each copy of its book is one to go on from.
+fn in_a_cut() -> Bench {
+    let bench = Bench::new();
+    let mut at = Sitting::at(&bench).walks();
+    at.reaches_the_hold_point();
+    at.signs();
+    at.starts("roughing pass 1");
+    at.presses("\x03");
+    at.ends(130);
+    bench
+}
+
+/// Asked how the cut ended, each cause once: what is recorded, and what no longer holds.
+#[test]
+fn stopped_at_the_question_how_the_cut_ended_asks_why() {
+    let left = in_a_cut();
+    let lost = "What depends on the machine's position is asked again.";
+    let signed = "What was signed must be signed again.";
+    for (typed, cause, because) in [
+        ("hit something", "hit something", Some("something was hit")),
+        ("stalled", "stalled", Some("the machine stalled")),
+        ("power lost", "power lost", Some("the power was lost")),
+        (
+            "emergency stop",
+            "emergency stop",
+            Some("the emergency stop was pressed"),
+        ),
+        ("sound or smell", "sound or smell", None),
+        ("something seen", "something seen", None),
+        ("planned", "planned", None),
+        ("7, lunch", "planned", None),
+    ] {
+        let bench = left.copied();
+        let (mut at, shown) = takes_up_homed(&bench);
+        assert!(shown.contains("It was left"), "{shown}");
+        at.is_shown(
+            &["A cut is under way", "How did the cut end?"],
+            "how it ended",
+        );
+        for wrong in ["yes", "4", "stalled", "held", "done"] {
+            at.types(wrong);
+            let why =
+                format!("`{wrong}` is none of the answers: finished, stopped, emergency stop");
+            at.is_shown(&[&why], "how it ended");
+        }
+        at.types("stopped");
+        at.is_shown(
+            &["was stopped before its end", "Why was it stopped?"],
+            "why stopped",
+        );
+        bench
+            .run(&["gate"])
+            .ended(3)
+            .tells(&["the machine was stopped, and nobody has said why"]);
+        for wrong in ["stopped", "finished", "0", "8", "crash", ", planned"] {
+            at.types(wrong);
+            let why = format!("`{wrong}` is none of the causes");
+            at.is_shown(&[&why], "why stopped");
+        }
+        at.types(typed);
+        match because {
+            // Heights and entries are gone with the position; eyes, cutter and plate are not asked again.
+            Some(because) => {
+                let because = format!("no longer holds: {because}");
+                at.is_shown(&[lost, &because, "Touch the plate"], "P1 in mm");
+            }
+            None => at.is_shown(&[signed, "Hold point"], "initials"),
+        }
+        let json = bench.shown();
+        let how = if cause == "emergency stop" {
+            cause
+        } else {
+            "stopped"
+        };
+        assert_eq!(json["cuts"][0]["how"], how);
+        assert_eq!(json["cuts"][0]["cause"], cause);
+        let said = if typed == "7, lunch" { ", lunch" } else { "" };
+        assert_eq!(
+            told(&json, "stop_explained"),
+            [format!("AB said why it was stopped: {cause}{said}")]
+        );
+        let answers = json["answers"].as_array().unwrap();
+        let answered = |step: &str| answers.iter().any(|a| a["step"] == step);
+        assert!(answered("eyes") && answered("cutter") && answered("nc"));
+        assert_eq!(answered("corners"), because.is_none());
+        assert_eq!(answered("entry"), because.is_none());
+        assert!(!answered("clear"));
+        bench.run(&["record", "verify"]).ended(0);
+    }
+}
+
+/// The stop word at that question ends the cut and asks the same; an emergency stop is its own cause.
+#[test]
+fn the_stop_word_and_an_emergency_stop_at_that_question_end_the_cut() {
+    let left = in_a_cut();
+    for (typed, how) in [
+        ("stop stalled", "stopped"),
+        ("emergency stop", "emergency stop"),
+        ("3", "emergency stop"),
+    ] {
+        let bench = left.copied();
+        let (mut at, _) = takes_up_homed(&bench);
+        at.answers("how it ended", typed);
+        if how == "stopped" {
+            at.ends(3);
+            (at, _) = takes_up(&bench);
+        }
+        at.is_shown(&["Touch the plate"], "P1 in mm");
+        let json = bench.shown();
+        assert_eq!(json["cuts"][0]["how"], how);
+        assert!(told(&json, "stop_explained").is_empty());
+        bench.run(&["record", "verify"]).ended(0);
+    }
+}
+
 #[test]
 fn a_machine_that_lost_power_while_the_run_was_left_is_touched_off_again() {
     for (answer, loses) in [
