@@ -1,5 +1,6 @@
 //! What was found, and the list it collects in.
 
+use super::detail::{Detail, Figure};
 use super::motion::At;
 use super::rules::rule::{Grade, Rule};
 use std::collections::BTreeMap;
@@ -11,7 +12,7 @@ pub const MOST_OF_ONE: u32 = 5;
 const MOST_TEXT: usize = 256;
 
 /// Something found in a program.
-#[derive(Clone, PartialEq, Eq, Debug)]
+#[derive(Clone, PartialEq, Debug)]
 pub struct Finding {
     /// The rule it breaks.
     pub rule: &'static Rule,
@@ -24,16 +25,16 @@ pub struct Finding {
     /// Which characters of the text.
     pub span: Range<usize>,
     /// What the rule's title does not say: values, limits, places.
-    pub detail: String,
+    pub detail: Detail,
 }
 
 impl Finding {
-    /// Title and detail.
-    pub fn message(&self) -> String {
+    /// Title and detail, each figure with its unit as `show` writes it.
+    pub fn message(&self, show: &dyn Fn(Figure) -> String) -> String {
         if self.detail.is_empty() {
             self.rule.title.to_owned()
         } else {
-            format!("{}: {}", self.rule.title, self.detail)
+            format!("{}: {}", self.rule.title, self.detail.text(show))
         }
     }
 }
@@ -85,12 +86,12 @@ pub struct Found {
 
 impl Found {
     /// Adds a finding of a rule at a block, or at some bytes of it.
-    pub fn add(
+    pub fn add<D: Into<Detail>>(
         &mut self,
         rule: &'static Rule,
         at: At<'_>,
         span: Option<&Range<u32>>,
-        detail: impl FnOnce() -> String,
+        detail: impl FnOnce() -> D,
     ) {
         let count = self.counts.entry(rule.code).or_insert(0);
         *count = count.saturating_add(1);
@@ -112,19 +113,24 @@ impl Found {
             number: at.number,
             text,
             span,
-            detail: detail(),
+            detail: detail().into(),
         });
     }
 
     /// Adds a finding that is worth saying once, not at each of the blocks that follow.
-    pub fn once(&mut self, rule: &'static Rule, at: At<'_>, detail: impl FnOnce() -> String) {
+    pub fn once<D: Into<Detail>>(
+        &mut self,
+        rule: &'static Rule,
+        at: At<'_>,
+        detail: impl FnOnce() -> D,
+    ) {
         if self.count(rule) == 0 {
             self.add(rule, at, None, detail);
         }
     }
 
     /// Adds a finding about the program whole.
-    pub fn whole(&mut self, rule: &'static Rule, detail: String) {
+    pub fn whole(&mut self, rule: &'static Rule, detail: impl Into<Detail>) {
         let nowhere = At {
             line: 0,
             number: None,

@@ -12,6 +12,7 @@ mod coordinates;
 pub mod coverage;
 pub mod cycle;
 mod decode;
+pub mod detail;
 pub mod dialect;
 pub mod examine;
 pub mod expr;

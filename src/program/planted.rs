@@ -1,5 +1,6 @@
 //! Every mistake planted in a good facing program, one at a time: found, and nothing else.
 
+use super::detail::Figure;
 use super::dialect::{Dialect, NoPoint};
 use super::examine::{Examination, Verdict, examine};
 use super::rules::table;
@@ -338,12 +339,48 @@ fn from_where_the_zero_lies_every_axis_must_reach() {
             ..setup()
         };
         let found = examine(&mut GOOD.as_bytes(), &Dialect::default(), &setup).unwrap();
-        let details: Vec<&str> = found.findings.iter().map(|f| f.detail.as_str()).collect();
+        let mm = |figure| match figure {
+            Figure::Length(mm) => format!("{mm:.3}"),
+            other => format!("{other:?}"),
+        };
+        let details: Vec<String> = found.findings.iter().map(|f| f.detail.text(&mm)).collect();
         assert_eq!(details.len(), wrong.len(), "{zero:?}: {details:?}");
         for (detail, wrong) in details.iter().zip(wrong) {
             assert!(detail.starts_with(wrong), "{zero:?}: {detail}");
         }
     }
+}
+
+/// Every length, feed and area in a finding is a figure, so that it is shown in the unit chosen: between the figures stands no
+/// unit of length and no decimal number, but minutes and shares.
+#[test]
+fn no_finding_writes_a_length_by_itself() {
+    let planted = PLANTED
+        .iter()
+        .map(|(from, to, _)| (GOOD.replacen(from, to, 1), Dialect::default()));
+    let others = others()
+        .into_iter()
+        .map(|(text, dialect, _)| (text, dialect));
+    let mut figures = 0;
+    for (text, dialect) in planted.chain(others) {
+        for finding in examined(&text, &dialect).findings {
+            let words = finding.detail.text(&|_| "#".to_owned());
+            figures += words.matches('#').count();
+            for (at, word) in words.split(' ').enumerate() {
+                let next = words.split(' ').nth(at + 1).unwrap_or_default();
+                let number = word.trim_start_matches(|c: char| c.is_ascii_uppercase());
+                let decimal = number.contains('.') && number.parse::<f64>().is_ok();
+                let unit = ["mm", "in", "mm/min", "mm2"].contains(&word.trim_end_matches(','));
+                let fine = ["min", "%"].contains(&next.trim_end_matches(','));
+                assert!(
+                    fine || !(decimal || unit && at > 0 && words.contains("mm ")),
+                    "{}: {words}",
+                    finding.rule.code
+                );
+            }
+        }
+    }
+    assert!(figures > 40, "{figures}");
 }
 
 #[test]

@@ -21,7 +21,7 @@ pub fn page(picture: Picture, covered: &Covered, doubts: &Doubts, lengths: Lengt
     };
     details(covered, lengths)
         .into_iter()
-        .fold(page.toned(tone, reached(covered)), Page::text)
+        .fold(page.toned(tone, reached(covered, lengths)), Page::text)
 }
 
 /// The same as sentences.
@@ -29,20 +29,20 @@ pub fn words(covered: &Covered, doubts: &Doubts, lengths: Lengths) -> Vec<String
     if doubts.any() {
         return doubted(doubts);
     }
-    std::iter::once(reached(covered))
+    std::iter::once(reached(covered, lengths))
         .chain(details(covered, lengths))
         .collect()
 }
 
 /// How much is not reached, in one sentence.
-pub fn reached(covered: &Covered) -> String {
+pub fn reached(covered: &Covered, lengths: Lengths) -> String {
     let count = covered.missed.patches.len();
     match count {
         0 => "The cutter's flat reaches all of the plate.".to_owned(),
         _ => format!(
-            "Not reached: {} of the plate, {:.1} mm2, in {count} {}.",
+            "Not reached: {} of the plate, {}, in {count} {}.",
             percent(covered.percent()),
-            covered.area(),
+            lengths.area(covered.area()),
             if count == 1 { "place" } else { "places" },
         ),
     }

@@ -8,6 +8,7 @@ use crate::program::examine::{Examination, Verdict};
 use crate::program::finding::Finding;
 use crate::program::rules::Grade;
 use crate::program::study::Study;
+use crate::quantity::UnitSystem;
 
 fn numbers(values: &[f64], to: &dyn Fn(f64) -> f64) -> String {
     match values {
@@ -60,7 +61,7 @@ pub fn page(title: String, study: &Study, lengths: Lengths) -> Page {
     if let Some(time) = &study.time {
         page = cover::time(time).into_iter().fold(page.gap(), Page::text);
     }
-    page = page.then(findings(examined));
+    page = page.then(findings(examined, lengths));
     if !examined.not_judged.is_empty() {
         page = page
             .gap()
@@ -72,9 +73,14 @@ pub fn page(title: String, study: &Study, lengths: Lengths) -> Page {
 
 /// The same in short, for where a question follows: no drawing, and what is not known yet in one line.
 ///
-/// What is asked of the person after it is left out: nobody is to read the answer off this screen.
-pub fn brief(study: &Study, asked: &[Says]) -> Page {
-    let page = summary(study, asked, Lengths::of(study)).then(findings(&study.examination));
+/// What is asked of the person after it is left out: nobody is to read the answer off this screen. Inches are shown, with
+/// millimetres beside, where the run in `unit` or the program is in inches.
+pub fn brief(study: &Study, asked: &[Says], unit: UnitSystem) -> Page {
+    let lengths = match unit {
+        UnitSystem::Inch => Lengths::new(unit),
+        UnitSystem::Mm => Lengths::of(study),
+    };
+    let page = summary(study, asked, lengths).then(findings(&study.examination, lengths));
     let missing = study.examination.not_judged.join("; ");
     match missing.as_str() {
         "" => page,
@@ -183,11 +189,11 @@ fn summary(study: &Study, asked: &[Says], lengths: Lengths) -> Page {
         })
 }
 
-/// Every finding, with its place.
-pub fn findings(examined: &Examination) -> Page {
+/// Every finding, with its place, lengths as `lengths` shows them.
+pub fn findings(examined: &Examination, lengths: Lengths) -> Page {
     let mut page = Page::new();
     for finding in &examined.findings {
-        page = page.gap().then(one(finding));
+        page = page.gap().then(one(finding, lengths));
     }
     for (code, count) in &examined.counts {
         let shown = examined
@@ -203,7 +209,7 @@ pub fn findings(examined: &Examination) -> Page {
     page
 }
 
-fn one(finding: &Finding) -> Page {
+fn one(finding: &Finding, lengths: Lengths) -> Page {
     let place = match (finding.line, finding.number) {
         (0, _) => "the whole program".to_owned(),
         (line, Some(n)) => format!("line {line}, N{n}"),
@@ -220,7 +226,7 @@ fn one(finding: &Finding) -> Page {
             "{} {} - {place}: {}",
             finding.rule.grade.word().to_uppercase(),
             finding.rule.code,
-            finding.message()
+            finding.message(&|figure| lengths.figure(figure))
         ),
     );
     if finding.line > 0 {

@@ -1,5 +1,6 @@
 //! Lengths of a program in its own unit: inch work shows inches first, millimetres beside them.
 
+use crate::program::detail::Figure;
 use crate::program::setting::Units;
 use crate::program::study::Study;
 use crate::quantity::UnitSystem;
@@ -58,6 +59,29 @@ impl Lengths {
         }
     }
 
+    /// A figure of a finding.
+    pub fn figure(self, figure: Figure) -> String {
+        match figure {
+            Figure::Length(mm) => self.one(mm),
+            Figure::Feed(mm) => self.each("/min", |to| number(to(mm))),
+            Figure::Area(mm2) => self.area(mm2),
+        }
+    }
+
+    /// An area, to a tenth of a square millimetre.
+    pub fn area(self, mm2: f64) -> String {
+        let metric = format!("{mm2:.1} mm2");
+        match self.system {
+            UnitSystem::Mm => metric,
+            UnitSystem::Inch => {
+                format!(
+                    "{} in2 ({metric})",
+                    number(mm2 / (MM_PER_INCH * MM_PER_INCH))
+                )
+            }
+        }
+    }
+
     /// One length, to at most four decimals.
     pub fn one(self, mm: f64) -> String {
         self.each("", |to| number(to(mm)))
@@ -81,6 +105,7 @@ pub fn number(value: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::Lengths;
+    use crate::program::detail::Figure;
     use crate::quantity::UnitSystem;
 
     // By hand: 12.7 / 25.4 = 0.5, 254 / 25.4 = 10.
@@ -91,6 +116,11 @@ mod tests {
         assert_eq!(inch.range(-12.7, 254.0), "-0.5 to 10 in (-12.7 to 254 mm)");
         let mm = Lengths::new(UnitSystem::Mm);
         assert_eq!(mm.one(-0.00001), "0 mm");
+        assert_eq!(inch.figure(Figure::Length(-0.254)), "-0.01 in (-0.254 mm)");
+        assert_eq!(inch.figure(Figure::Feed(254.0)), "10 in/min (254 mm/min)");
+        // 645.16 mm2 are a square inch: 25.4 x 25.4.
+        assert_eq!(inch.figure(Figure::Area(645.16)), "1 in2 (645.2 mm2)");
+        assert_eq!(mm.figure(Figure::Area(4.0)), "4.0 mm2");
         assert_eq!(mm.each("/min", |to| format!("{}", to(254.0))), "254 mm/min");
     }
 }

@@ -79,7 +79,8 @@ impl Session<'_> {
                     Some(Kind::Program { says }) => says.iter().map(|a| a.says).collect(),
                     _ => Vec::new(),
                 };
-                self.desk.show(&examined::brief(study, &asked))?;
+                self.desk
+                    .show(&examined::brief(study, &asked, self.state.begun.unit))?;
             }
             let file = Said::File {
                 path: found.path.display().to_string(),

@@ -6,7 +6,7 @@ use crate::interlock::touching::DONE;
 use crate::plate::{Reading, ZeroMode};
 use crate::procedure::model::Touch;
 use crate::quantity::Length;
-use crate::quantity::parse::quantity;
+use crate::quantity::parse::{quantity, rounded};
 
 /// Words that work while a series is read.
 pub(super) const TAKE_BACK: &str = "fix";
@@ -52,13 +52,19 @@ impl Session<'_> {
                 .map_err(|e| e.to_string())?;
             Length::exactly(typed.quantity).ok_or_else(|| "beyond 100 m".to_owned())
         };
+        // A place may be what a script worked out, with more decimals than a length is stored with.
+        let coordinate = |text: &str| -> Result<Length, String> {
+            let (typed, _) = rounded(text.trim(), &self.unit(), self.state.procedure.decimal)
+                .map_err(|e| e.to_string())?;
+            Length::nearest(typed.quantity).ok_or_else(|| "beyond 100 m".to_owned())
+        };
         let place = place.map(|text| {
             // With a decimal comma the two are parted by a semicolon.
             let pair = text.split_once(';').or_else(|| text.split_once(','));
             let (x, y) = pair.ok_or_else(|| {
                 format!("`{text}` is no place; type two lengths from the front left corner, such as `at 120,80`")
             })?;
-            Ok::<_, String>([length(x)?, length(y)?])
+            Ok::<_, String>([coordinate(x)?, coordinate(y)?])
         });
         let place = place.transpose()?;
         let reading = match (columns, values.split_once(';')) {

@@ -22,7 +22,7 @@ fn no_ordinary_program_is_stopped() {
         for finding in &study.examination.findings {
             let code = finding.rule.code;
             match finding.rule.grade {
-                Grade::Stop => wrong.push(format!("{name}: stop {code}: {}", finding.message())),
+                Grade::Stop => wrong.push(format!("{name}: stop {code}: {:?}", finding.detail)),
                 Grade::Look => looks.push((*name, code)),
                 Grade::Note => {}
             }

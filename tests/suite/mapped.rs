@@ -125,6 +125,35 @@ fn an_answers_file_gives_places_and_skin_and_needs_none() {
         .says(&["that place is off the plate, which is 240 mm long and 120 mm wide"]);
 }
 
+/// Places as a script works them out are rounded to what is stored; a reading that the control shows is not.
+#[test]
+fn places_with_many_decimals_are_rounded_and_readings_are_not() {
+    let bench = Bench::new();
+    let mut at = Sitting::at(&bench).procedure(placed(&bench)).walks();
+    at.sets_up();
+    at.answers("P1 in mm", "0 at 20.000000000000004, 20.12345678901234");
+    at.is_told(
+        "P2 in mm",
+        "-0.123456789012 at 228,20",
+        &["finer than"],
+        "P2 in mm",
+    );
+    at.types("-0.12 at 228.00000000001");
+    at.is_shown(&["is no place; type two lengths"], "P2 in mm");
+    at.types("-0.12 at 228, 1000000");
+    at.is_shown(&["100 m"], "P2 in mm");
+    at.types("-0.12 at 8.976377952755906 in, 20");
+    at.answers("shows now, mm", "0");
+    let touched = told(&bench.shown(), "touched");
+    // 8.976377952755906 x 25.4 = 228.0000000000000124.
+    for (touch, place) in touched.iter().zip([
+        "(20 mm from the left, ~20.1235 mm from the front)",
+        "(228 mm from the left, 20 mm from the front)",
+    ]) {
+        assert!(touch.contains(place), "{touch}");
+    }
+}
+
 #[test]
 fn four_corners_ask_for_the_centre_and_give_no_share() {
     let bench = Bench::new();

@@ -398,3 +398,82 @@ fn a_program_in_inches_is_shown_in_inches_first_and_every_figure_has_a_unit() {
     let (code, _) = program(&[name, "--unit", "furlong"]);
     assert_eq!(code, Some(2));
 }
+
+/// What is wrong with the same is said in the unit chosen, too. By hand: 0.1 in are 2.54 mm, 70 in/min are
+/// 1778 mm/min, and 1778 / 12 000 = 0.1482 mm = 0.0058 in.
+#[test]
+fn findings_of_inch_work_are_in_inches_with_millimetres_beside() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("inch.nc");
+    let text = "%\nO1\nG20 G90 G17 G94 G54\nS4000 M3\nG0 X-1 Y0\nG0 Z0.5\nG1 Z-0.1 F70\nX11\nY0.3\nX-1\nG0 Z-0.05\nM5\nM30\n%\n";
+    std::fs::write(&path, text).unwrap();
+    let name = path.to_str().unwrap();
+    let on = [
+        name,
+        "--plate",
+        "plate-1",
+        "--cutter",
+        "em-12",
+        "--machine",
+        "mill-a",
+        "--lowest-z",
+        "-0.05 in",
+        "--stock-top",
+        "0",
+    ];
+    let shown = |more: &[&str]| {
+        let (_, out) = program(&[&on, more].concat());
+        out.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    for part in [
+        "Z-0.1 in (-2.54 mm), said Z-0.05 in (-1.27 mm)",
+        "0.1 in (2.54 mm) from Z0 in (0 mm) to Z-0.1 in (-2.54 mm)",
+        "70 in/min (1778 mm/min) / (4000 rpm x 3) = 0.0058 in (0.1482 mm), range 0.0008 in (0.02 mm)",
+        "at Z-0.05 in (-1.27 mm)",
+    ] {
+        for inch in [shown(&[]), shown(&["--unit", "in"])] {
+            assert!(inch.contains(part), "{part}: {inch}");
+        }
+    }
+    let mm = shown(&["--unit", "mm"]);
+    for part in [
+        "Z-2.54 mm, said Z-1.27 mm",
+        "1778 mm/min / (4000 rpm x 3) = 0.1482 mm, range 0.02 mm to 0.1 mm",
+    ] {
+        assert!(mm.contains(part), "{part}: {mm}");
+    }
+}
+
+/// A walk in inches shows a program in millimetres in inches first, its findings too. By hand: 5 mm/min are 0.1969 in/min.
+#[test]
+fn a_walk_in_inches_shows_the_program_and_its_findings_in_inches() {
+    let bench = crate::support::Bench::new();
+    bench.run(&["init"]).ended(0);
+    let name = "checklists/answers/facing-12mm.nc";
+    let text = std::fs::read_to_string(bench.path(name)).unwrap();
+    let slow = text.replace("F600", "F5");
+    assert_ne!(slow, text);
+    bench.write(name, &slow);
+    let answers = "checklists/answers/two-roughing.yaml";
+    for (unit, cuts, feed) in [
+        (
+            "inch",
+            "0 to 10.9843 in (0 to 279 mm)",
+            "0.1969 in/min (5 mm/min)",
+        ),
+        ("mm", "0 to 279 mm", "a feed below 10 mm/min: 5 mm/min"),
+    ] {
+        let book = format!("{unit}.sqlite3");
+        let mut command = bench.command();
+        command.args([
+            "walk",
+            "--answers",
+            answers,
+            "--unit",
+            unit,
+            "--book",
+            &book,
+        ]);
+        crate::support::ran(command).says(&[cuts, feed]);
+    }
+}

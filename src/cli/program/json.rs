@@ -2,6 +2,8 @@
 
 use crate::cli::failure::Failure;
 use crate::program::study::Study;
+use crate::quantity::UnitSystem;
+use crate::report::lengths::Lengths;
 use serde::Serialize;
 use std::path::Path;
 
@@ -111,7 +113,7 @@ pub fn written(path: &Path, study: &Study) -> Result<String, Failure> {
                     column: placed.then_some(f.span.start + 1),
                     end_column: placed.then_some(f.span.end + 1),
                     text: &f.text,
-                    message: f.message(),
+                    message: f.message(&|figure| Lengths::new(UnitSystem::Mm).figure(figure)),
                     why: f.rule.why,
                     help: f.rule.mend,
                 }

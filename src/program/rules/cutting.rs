@@ -1,5 +1,7 @@
 //! Feed, speed, spindle, coolant and tool at a cut.
 
+use crate::program::detail::Detail;
+use crate::program::detail::Figure::{Feed, Length};
 use crate::program::fact::Fact;
 use crate::program::finding::Found;
 use crate::program::motion::{At, Motion};
@@ -164,9 +166,9 @@ fn cutter_comment(text: &[u8], units: Fact<Units>, setup: &Setup, at: At<'_>, fo
         && (named - cutter.diameter).abs() > NAMED
     {
         found.add(&CUTTER_COMMENT, at, None, || {
-            format!(
-                "{named:.3} mm, the cutter chosen has {:.3}",
-                cutter.diameter
+            Detail::with(
+                "{}, the cutter chosen has {}",
+                &[Length(named), Length(cutter.diameter)],
             )
         });
     }
@@ -226,7 +228,7 @@ pub fn feed_unset(cut: &Motion<'_>, found: &mut Found) {
 /// At a cut with a new feed, in mm/min.
 fn feed_zero(feed: f64, at: At<'_>, found: &mut Found) {
     if feed <= 0.0 {
-        found.add(&FEED_ZERO, at, None, || format!("{feed} mm/min"));
+        found.add(&FEED_ZERO, at, None, || Detail::with("{}", &[Feed(feed)]));
     }
 }
 
@@ -236,7 +238,7 @@ const LOW: f64 = 10.0;
 /// At a cut with a new feed, in mm/min.
 fn feed_low(feed: f64, at: At<'_>, found: &mut Found) {
     if feed > 0.0 && feed < LOW {
-        found.add(&FEED_LOW, at, None, || format!("{feed:.3} mm/min"));
+        found.add(&FEED_LOW, at, None, || Detail::with("{}", &[Feed(feed)]));
     }
 }
 
@@ -246,7 +248,7 @@ fn feed_high(feed: f64, setup: &Setup, at: At<'_>, found: &mut Found) {
         && feed > highest * (1.0 + 1e-9)
     {
         found.add(&FEED_HIGH, at, None, || {
-            format!("{feed:.0} mm/min, highest {highest:.0}")
+            Detail::with("{}, highest {}", &[Feed(feed), Feed(highest)])
         });
     }
 }
@@ -266,8 +268,9 @@ fn chip_load(cut: &Motion<'_>, speed: f64, setup: &Setup, found: &mut Found) {
         let load = feed / (speed * teeth);
         if load < least * (1.0 - 1e-9) || load > most * (1.0 + 1e-9) {
             found.once(&CHIP_LOAD, cut.at, || {
-                format!(
-                    "{feed:.0} mm/min / ({speed:.0} rpm x {teeth:.0}) = {load:.4} mm, range {least} to {most}"
+                Detail::with(
+                    &format!("{{}} / ({speed:.0} rpm x {teeth:.0}) = {{}}, range {{}} to {{}}"),
+                    &[Feed(feed), Length(load), Length(least), Length(most)],
                 )
             });
         }

@@ -1,5 +1,7 @@
 //! How low the cutter goes, how it gets there, and what it does at that height.
 
+use crate::program::detail::Detail;
+use crate::program::detail::Figure::Length;
 use crate::program::fact::{Fact, Why};
 use crate::program::finding::Found;
 use crate::program::motion::{Coord, Motion};
@@ -171,7 +173,7 @@ fn depth(cut: &Lowest, lowest: f64, setup: &Setup, found: &mut Found) {
         && (said - lowest).abs() > SAME
     {
         found.add(&DEPTH, cut.at.at(), None, || {
-            format!("Z{lowest:.3}, said Z{said:.3}")
+            Detail::with("Z{}, said Z{}", &[Length(lowest), Length(said)])
         });
     }
 }
@@ -182,7 +184,10 @@ fn air(cut: &Lowest, lowest: f64, setup: &Setup, found: &mut Found) {
         && lowest >= stock - SAME
     {
         found.add(&AIR, cut.at.at(), None, || {
-            format!("lowest Z{lowest:.3}, top of the stock Z{stock:.3}")
+            Detail::with(
+                "lowest Z{}, top of the stock Z{}",
+                &[Length(lowest), Length(stock)],
+            )
         });
     }
 }
@@ -197,9 +202,9 @@ fn bite(cut: &Lowest, levels: &[f64], setup: &Setup, found: &mut Found) {
     for &z in levels.iter().filter(|z| **z < stock) {
         if above - z > most + SAME {
             found.add(&BITE, cut.at.at(), None, || {
-                format!(
-                    "{:.3} mm from Z{above:.3} to Z{z:.3}, the cutter takes {most:.3}",
-                    above - z
+                Detail::with(
+                    "{} from Z{} to Z{}, the cutter takes {}",
+                    &[Length(above - z), Length(above), Length(z), Length(most)],
                 )
             });
             return;
@@ -214,7 +219,7 @@ fn rapid_low(across: &Lowest, top: f64, found: &mut Found) {
         && z <= top + SAME
     {
         found.add(&RAPID_LOW, across.at.at(), None, || {
-            format!("at Z{z:.3}, metal up to Z{top:.3}")
+            Detail::with("at Z{}, metal up to Z{}", &[Length(z), Length(top)])
         });
     }
 }
@@ -225,7 +230,7 @@ fn rapid_plunge(plunge: &Lowest, top: f64, found: &mut Found) {
         && z <= top + SAME
     {
         found.add(&RAPID_PLUNGE, plunge.at.at(), None, || {
-            format!("to Z{z:.3}, metal up to Z{top:.3}")
+            Detail::with("to Z{}, metal up to Z{}", &[Length(z), Length(top)])
         });
     }
 }
@@ -238,7 +243,9 @@ fn rapid_dip(dip: &Lowest, top: f64, found: &mut Found) {
     if let Some(z) = dip.z
         && z <= top + NEAR
     {
-        found.add(&RAPID_DIP, dip.at.at(), None, || format!("to Z{z:.3}"));
+        found.add(&RAPID_DIP, dip.at.at(), None, || {
+            Detail::with("to Z{}", &[Length(z)])
+        });
     }
 }
 
@@ -247,7 +254,7 @@ fn plunge(down: &Down, meets: [f64; 2], found: &mut Found) {
     if down.straight {
         let [x, y] = meets;
         found.add(&PLUNGE, down.at.at(), None, || {
-            format!("at X{x:.3} Y{y:.3} to Z{:.3}", down.z)
+            Detail::with("at X{} Y{} to Z{}", &[Length(x), Length(y), Length(down.z)])
         });
     }
 }
@@ -257,7 +264,7 @@ fn start_over_plate(down: &Down, meets: [f64; 2], found: &mut Found) {
     if !down.straight && !down.is_ramp(RAMP) {
         let [x, y] = meets;
         found.add(&START_OVER_PLATE, down.at.at(), None, || {
-            format!("at X{x:.3} Y{y:.3} to Z{:.3}", down.z)
+            Detail::with("at X{} Y{} to Z{}", &[Length(x), Length(y), Length(down.z)])
         });
     }
 }
@@ -278,7 +285,7 @@ fn home_dips(rapid: &Motion<'_>, found: &mut Found) -> bool {
     let down = from != to && from.known().is_none_or(|start| end < start - SAME);
     if down {
         found.add(&HOME_DIPS, rapid.at, None, || {
-            format!("first to Z{end:.3} of the work offset")
+            Detail::with("first to Z{} of the work offset", &[Length(end)])
         });
     }
     down
@@ -322,7 +329,7 @@ fn rapid_beside(beside: &Lowest, top: f64, found: &mut Found) {
         && z <= top + SAME
     {
         found.add(&RAPID_BESIDE, beside.at.at(), None, || {
-            format!("at Z{z:.3}")
+            Detail::with("at Z{}", &[Length(z)])
         });
     }
 }
@@ -335,7 +342,7 @@ fn ramp_entry(down: &Down, meets: [f64; 2], found: &mut Found) {
     if down.is_ramp(RAMP) {
         let [x, y] = meets;
         found.add(&RAMP_ENTRY, down.at.at(), None, || {
-            format!("at X{x:.3} Y{y:.3} to Z{:.3}", down.z)
+            Detail::with("at X{} Y{} to Z{}", &[Length(x), Length(y), Length(down.z)])
         });
     }
 }
@@ -385,6 +392,6 @@ fn end_low(last: Coord, top: f64, found: &mut Found) {
     if let Fact::Known(z) = last
         && z <= top + SAME
     {
-        found.whole(&END_LOW, format!("at Z{z:.3}"));
+        found.whole(&END_LOW, Detail::with("at Z{}", &[Length(z)]));
     }
 }

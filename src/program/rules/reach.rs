@@ -1,5 +1,7 @@
 //! How far the program reaches, its rows, and what of the plate is left.
 
+use crate::program::detail::Detail;
+use crate::program::detail::Figure::{Area, Length};
 use crate::program::finding::Found;
 use crate::program::rules::ending;
 use crate::program::rules::rule::Grade;
@@ -71,11 +73,11 @@ const ALL: f64 = 99.95;
 /// What is left of the plate, in percent and mm2.
 fn not_reached([percent, area]: [f64; 2], found: &mut Found) {
     if percent > ALL {
-        found.whole(&NOTHING_REACHED, format!("{area:.1} mm2 are left"));
+        found.whole(&NOTHING_REACHED, Detail::with("{} are left", &[Area(area)]));
     } else if percent >= SOME {
         found.whole(
             &NOT_REACHED,
-            format!("{percent:.1} % of the plate, {area:.1} mm2"),
+            Detail::with(&format!("{percent:.1} % of the plate, {{}}"), &[Area(area)]),
         );
     }
 }
@@ -123,7 +125,10 @@ fn travel(all: &Sides, setup: &Setup, found: &mut Found) {
         if reach > most + SAME {
             found.whole(
                 &TRAVEL,
-                format!("{name} moves {reach:.3} mm, the machine travels {most:.3}"),
+                Detail::with(
+                    &format!("{name} moves {{}}, the machine travels {{}}"),
+                    &[Length(reach), Length(most)],
+                ),
             );
         } else if let Some(zero) = setup.zero.and_then(|z| z.get(axis).copied()) {
             let [low, high] = side.map(|s| s + zero);
@@ -132,8 +137,9 @@ fn travel(all: &Sides, setup: &Setup, found: &mut Found) {
             if !within(0.0, most) && !within(-most, 0.0) {
                 found.whole(
                     &TRAVEL,
-                    format!(
-                        "{name} goes from {low:.3} to {high:.3} of the machine, which travels {most:.3} mm from home"
+                    Detail::with(
+                        &format!("{name} goes from {{}} to {{}} of the machine, which travels {{}} from home"),
+                        &[Length(low), Length(high), Length(most)],
                     ),
                 );
             }
@@ -144,8 +150,9 @@ fn travel(all: &Sides, setup: &Setup, found: &mut Found) {
         if low < lowest - SAME || high.is_finite() && high > SAME {
             found.whole(
                 &TRAVEL,
-                format!(
-                    "Z goes from {low:.3} to {high:.3} of the machine, which has {lowest:.3} to 0"
+                Detail::with(
+                    "Z goes from {} to {} of the machine, which has {} to 0",
+                    &[Length(low), Length(high), Length(lowest)],
                 ),
             );
         }
@@ -167,7 +174,10 @@ fn units_size(cut: &Sides, setup: &Setup, found: &mut Found) -> bool {
         let [long, wide] = plate.size;
         found.whole(
             &UNITS_SIZE,
-            format!("cuts {x:.3} x {y:.3} mm, the plate is {long:.3} x {wide:.3}"),
+            Detail::with(
+                "cuts {} x {}, the plate is {} x {}",
+                &[Length(x), Length(y), Length(long), Length(wide)],
+            ),
         );
     }
     slip
@@ -194,13 +204,19 @@ fn edge(low: &Sides, setup: &Setup, found: &mut Found) {
             for (end, short) in short.into_iter().filter(|(_, s)| *s > SAME) {
                 found.whole(
                     &EDGE,
-                    format!("{short:.3} mm short at the {end} end of {name}"),
+                    Detail::with(
+                        &format!("{{}} short at the {end} end of {name}"),
+                        &[Length(short)],
+                    ),
                 );
             }
         } else {
             let short = size - (side[1] - side[0] + 2.0 * flat);
             if short > SAME {
-                found.whole(&EDGE, format!("{short:.3} mm short along {name} in all"));
+                found.whole(
+                    &EDGE,
+                    Detail::with(&format!("{{}} short along {name} in all"), &[Length(short)]),
+                );
             }
         }
     }
@@ -215,9 +231,14 @@ fn step_over(rows: Rows, setup: &Setup, found: &mut Found) {
     if step > flat + SAME {
         found.whole(
             &STEP_OVER,
-            format!(
-                "{step:.3} mm, the flat is {:.3} - 2 x {:.3} = {flat:.3}",
-                cutter.diameter, cutter.corner
+            Detail::with(
+                "{}, the flat is {} - 2 x {} = {}",
+                &[
+                    Length(step),
+                    Length(cutter.diameter),
+                    Length(cutter.corner),
+                    Length(flat),
+                ],
             ),
         );
     }
