@@ -33,7 +33,7 @@ impl Detail {
             detail.figures.push((before.to_owned(), *figure));
             before = words.next().unwrap_or_default();
         }
-        detail.end = before.to_owned();
+        before.clone_into(&mut detail.end);
         detail
     }
 
