@@ -1,7 +1,7 @@
 //! A book of an older layout, kept as it was written (`tests/books`, invented runs): read as it is, brought up to date by the
 //! first command that writes, and gone on with.
 
-use crate::support::{PROGRAM, shipped};
+use crate::support::{PROGRAM, flowing, shipped};
 use skimgate::book::Book;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
@@ -129,5 +129,56 @@ fn a_book_of_event_version_4_still_verifies_and_shows_both_runs() {
         assert_eq!(output.status.code(), Some(0), "{output:?}");
         assert!(shown.contains(part), "{args:?}: {shown}");
     }
+    assert_eq!(std::fs::read(&path).unwrap(), before);
+}
+
+/// `people-1.sqlite3` was written by the first edition at a terminal, with invented people: AB, an owner and operator, and CD, an
+/// operator who may run nothing alone. It was made in one folder with `tests/procedures` (but the keys that edition did not
+/// know) and this program as `p.nc`, each PIN typed where it was asked for:
+///
+/// ```text
+/// skimgate people add ab --role owner,operator
+/// skimgate people add cd --machines none
+/// skimgate walk tiny.yaml --shop shop.yaml
+///     cd, north, c12, worn, homed, p.nc, 0.1
+///     cd and the code shown, then ab beside and the code shown
+///     started, Enter, finished, clean, swept
+/// ```
+#[test]
+fn a_book_with_people_of_the_first_edition_opens_verifies_and_shows_them() {
+    let (_folder, path) = stored("people-1.sqlite3");
+    let before = std::fs::read(&path).unwrap();
+    let run = Book::open_existing(&path).unwrap().runs().unwrap()[0]
+        .run
+        .clone();
+    for (args, parts) in [
+        (&["record", "verify"][..], &["16 entries"][..]),
+        (&["record", "verify", &run], &["16 entries"]),
+        (&["record", "list"], &[&run, "north", "over"]),
+        (
+            &["record", "show", &run],
+            &[
+                "Outcome: complete",
+                "signed by CD as operator, with their key; AB as owner with theirs",
+            ],
+        ),
+        (
+            &["people", "list"],
+            &["AB operator, owner all", "CD operator none"],
+        ),
+        (
+            &["people", "history"],
+            &["AB is on the list.", "CD is on the list.", "Signed by AB."],
+        ),
+    ] {
+        let output = skimgate(&path, args);
+        let shown = flowing(&String::from_utf8_lossy(&output.stdout));
+        assert_eq!(output.status.code(), Some(0), "{output:?}");
+        for part in parts {
+            assert!(shown.contains(part), "{args:?}: {part}: {shown}");
+        }
+    }
+    // Nothing is open in it, so the machine is held.
+    assert_eq!(skimgate(&path, &["gate"]).status.code(), Some(3));
     assert_eq!(std::fs::read(&path).unwrap(), before);
 }
