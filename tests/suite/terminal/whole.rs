@@ -135,6 +135,34 @@ fn skims_left_are_the_same_in_walk_account_and_record_and_name_their_limit() {
             crate::support::flowing(&walk).contains(&said),
             "{said}\n{walk}"
         );
+        // The ways side by side reckon the same cuts beforehand: the same touches, planes and finishing skim.
+        let shop = bench.path("left-shop.yaml");
+        let mut plane = bench.command();
+        plane
+            .args([
+                "plane",
+                "--unit",
+                "mm",
+                "--max-bite",
+                "0.25",
+                "--finish",
+                "0.08",
+            ])
+            .args(
+                ["P1=0", "P2=-0.12", "P3=0.31", "P4=0.08", "P5=-0.05"]
+                    .map(|t| format!("--touch={t}")),
+            )
+            .args(["--cutter", "c12", "--plate", "bed-a", "--json", "--shop"])
+            .arg(shop);
+        let ways = crate::support::ran(plane).ended(0).json();
+        let way = &ways["ways"][0];
+        assert_eq!(way["figures"]["skims_left"]["value"], f64::from(count));
+        let working = way["figures"]["skims_left"]["working"][0].as_str().unwrap();
+        let by = match limit {
+            "steel" => "by the steel",
+            _ => "by thickness",
+        };
+        assert!(working.contains(by), "{working}");
         let account = bench.json(&["stock", "show", "bed-a", "--json"]);
         assert_eq!(account["skims_left"], count);
         assert_eq!(account["skims_limited_by"], limit);
