@@ -173,6 +173,63 @@ fn an_account_that_tells_other_than_the_cuts_is_found() {
     assert!(told.contains("the accounts of plates hold"), "{told}");
 }
 
+/// The small procedure with a question for the plate's thickness before the touch-off.
+#[cfg(unix)]
+fn measures_the_plate(bench: &Bench) -> std::path::PathBuf {
+    let text = std::fs::read_to_string(shipped("small.yaml")).unwrap();
+    let touch = "      - touch: corners\n";
+    assert!(text.contains(touch));
+    let step = "      - read: thick\n        title: Thickness\n        why: A sum drifts.\n        quantity: length\n        measures: plate thickness\n";
+    bench.write(
+        "measured.yaml",
+        &text.replace(touch, &format!("{step}{touch}")),
+    )
+}
+
+/// A learner's figure counts in their run where it is the smaller one, and leaves the account as it is.
+#[cfg(unix)]
+#[test]
+fn a_thickness_that_a_learner_measures_in_a_walk_leaves_the_account() {
+    use crate::terminal::people::{LEARNER, OWNER, register};
+    let bench = Bench::new();
+    register(&bench);
+    let shop = shipped("shop.yaml").display().to_string();
+    let sitting = Sitting::at(&bench);
+    let measure = "stock measure bed-a 19.5mm --by ab --reason gauge --shop";
+    let measure = sitting.other_command(&format!("{measure} {shop}"));
+    let mut at = sitting.does(&format!("exec {measure}"));
+    at.answers("PIN of AB (not shown)", OWNER);
+    at.ends(0);
+    let procedure = measures_the_plate(&bench);
+    for (who, pin, corrects) in [("CD", LEARNER, false), ("AB", OWNER, true)] {
+        let mut at = Sitting::at(&bench).procedure(procedure.clone()).walks();
+        at.goes(&[
+            ("initials", who),
+            (&format!("PIN of {who} (not shown)"), pin),
+            ("machine", "north"),
+        ]);
+        at.prepares();
+        let before = show(&bench)["lines"].clone();
+        at.answers("value in mm", "19.4");
+        let differs = "The account of bed-a says 19.5 mm";
+        if corrects {
+            at.is_shown(&[differs], "account");
+            at.types("correct");
+            at.sees("P1 in mm> ");
+            assert_eq!(show(&bench)["thickness_mm"], 19.4);
+        } else {
+            let stays = "CD may not run this alone, so the account stays; somebody who may corrects it: `skimgate stock measure bed-a THICKNESS`";
+            at.is_shown(&[differs, stays], "P1 in mm");
+            assert!(!at.screen.contains("account> "), "{}", at.screen);
+            assert_eq!(show(&bench)["lines"], before);
+        }
+        at.types("end");
+        at.answers("give up", "give up");
+        at.ends(0);
+    }
+    bench.run(&["record", "verify"]).ended(0);
+}
+
 #[cfg(unix)]
 #[test]
 fn a_thickness_measured_in_a_walk_corrects_the_account_and_it_is_read_again_on_resuming() {
@@ -185,14 +242,7 @@ fn a_thickness_measured_in_a_walk_corrects_the_account_and_it_is_read_again_on_r
         bench.run(&[&args[..], &[shop.as_str()]].concat()).ended(0);
     };
     measure("19.5mm");
-    let text = std::fs::read_to_string(shipped("small.yaml")).unwrap();
-    let touch = "      - touch: corners\n";
-    assert!(text.contains(touch));
-    let step = "      - read: thick\n        title: Thickness\n        why: A sum drifts.\n        quantity: length\n        measures: plate thickness\n";
-    let procedure = bench.write(
-        "measured.yaml",
-        &text.replace(touch, &format!("{step}{touch}")),
-    );
+    let procedure = measures_the_plate(&bench);
     let walk = || Sitting::at(&bench).procedure(procedure.clone()).walks();
 
     let mut at = walk();
