@@ -9,6 +9,9 @@ use crate::clock::{self, Clock, SystemClock};
 use crate::desk::{Desk, Onlooker, Terminal};
 use crate::diagnostics::Findings;
 use crate::files::{ReadableBy, Replace, make_private_folder};
+use crate::fingerprint::Fingerprint;
+use crate::interlock::answer::Proof;
+use crate::keys::Key;
 use crate::quantity::UnitSystem;
 use crate::rehearse::drills::{self, DRILLS, Drill};
 use crate::rehearse::scenario::{self, Scenario};
@@ -19,6 +22,7 @@ use crate::walk::practice::debrief::debrief;
 use crate::walk::practice::demo::Demo;
 use crate::walk::practice::scores::{self, Rehearsed};
 use crate::walk::practice::{Hand, PracticeDesk, run as practice};
+use crate::walk::roster;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -159,15 +163,16 @@ fn kept(args: &RehearseArgs, around: &Around, path: &Path) -> Result<Status, Fai
     Ok(Status::Fine)
 }
 
-fn scenario_of(args: &RehearseArgs, around: &Around) -> Result<Option<Scenario>, Failure> {
-    let Some(path) = &args.scenario else {
-        return Ok(None);
-    };
+/// A scenario's file, and the fingerprint of its text.
+pub(super) fn scenario_of(
+    path: &Path,
+    around: &Around,
+) -> Result<(Scenario, Fingerprint), Failure> {
     let text = files::text(path)?;
     let name = path.display().to_string();
     let mut findings = Findings::default();
     match scenario::read(&text, &mut findings) {
-        Some(found) => Ok(Some(found)),
+        Some(found) => Ok((found, Fingerprint::of(&text))),
         None => Err(files::faults(&name, &text, findings, &around.err)),
     }
 }
@@ -201,7 +206,14 @@ fn rehearse(
     path: &Path,
 ) -> Result<Status, Failure> {
     let clock = SystemClock;
-    let scenario = scenario_of(args, around)?;
+    let scenario = args
+        .scenario
+        .as_deref()
+        .map(|path| scenario_of(path, around));
+    let (scenario, text) = scenario.transpose()?.unzip();
+    // With another plate or cutter it is no longer what its file says.
+    let chosen_otherwise = [&args.machine, &args.plate, &args.cutter];
+    let as_written = args.seed.is_none() && chosen_otherwise.iter().all(|id| id.is_none());
     let by_scenario = scenario.as_ref().and_then(|s| s.seed);
     let drawn = u64::try_from(clock.now().as_ms() % 100_000).unwrap_or(1);
     let seed = args.seed.or(by_scenario).unwrap_or(drawn);
@@ -272,7 +284,8 @@ fn rehearse(
         UnitSystem::Mm,
     );
     desk.show(&opening(seed, level, drills.len(), scenario.as_ref()))?;
-    let ended = practice::rehearse(&start, book, &clock, &mut desk)?;
+    let shop_book = if args.demo { None } else { listed_in(around)? };
+    let ended = practice::rehearse(&start, book, shop_book, &clock, &mut desk)?;
     let score = desk.world.score(ended.complete);
     let page = debrief(&desk.world, &score, around.err.plain);
     let decisions = desk.world.decisions.clone();
@@ -280,7 +293,7 @@ fn rehearse(
     let Some(run) = ended.run else {
         return Ok(Status::Interrupted);
     };
-    let rehearsed = Rehearsed {
+    let mut rehearsed = Rehearsed {
         run,
         operator: ended.operator,
         demo: args.demo,
@@ -290,9 +303,17 @@ fn rehearse(
         drills: drills.iter().map(|d| d.id.to_owned()).collect(),
         score,
         decisions,
+        scenario_text: text.filter(|_| as_written),
+        handed_over: ended.handed_over,
+        proof: None,
+        trainer: None,
     };
+    inner.show(&page)?;
+    if let Some(key) = ended.key {
+        sign(&mut rehearsed, &key, around, inner.as_mut())?;
+    }
     scores::keep(&mut Book::open(path)?, &rehearsed, clock.now())?;
-    inner.show(&page.next(format!(
+    inner.show(&Page::new().next(format!(
         "Kept as practice. The same again: `skimgate rehearse --seed {seed}`. All of them: `skimgate rehearse --scores`."
     )))?;
     Ok(if ended.interrupted {
@@ -300,6 +321,43 @@ fn rehearse(
     } else {
         Status::Fine
     })
+}
+
+/// The book, where people are registered in it.
+fn listed_in(around: &Around) -> Result<Option<Book>, Failure> {
+    let Some(book) = around.existing_book()? else {
+        return Ok(None);
+    };
+    if roster::load(&book)?.is_empty() {
+        return Ok(None);
+    }
+    // A PIN is tried under its write lock.
+    around.book().map(Some)
+}
+
+/// Signs a rehearsal with the key of who made it; and where the shop wants a trainer beside, and it would count, with that
+/// trainer's.
+fn sign(
+    rehearsed: &mut Rehearsed,
+    key: &Key,
+    around: &Around,
+    desk: &mut dyn Desk,
+) -> Result<(), Failure> {
+    rehearsed.proof = Some(Proof {
+        key: key.public(),
+        signature: key.sign(&rehearsed.text_to_sign(&rehearsed.operator)),
+        role: None,
+    });
+    let Some(mut book) = listed_in(around)? else {
+        return Ok(());
+    };
+    let people = roster::load(&book)?;
+    let wanted = people.required().filter(|r| r.trainer);
+    let counts = wanted.is_some_and(|r| rehearsed.is_clean(r.points)) && !rehearsed.handed_over;
+    if counts {
+        rehearsed.trainer = practice::trainer(rehearsed, &mut book, &SystemClock, desk)?;
+    }
+    Ok(())
 }
 
 fn opening(seed: u64, level: Level, drills: usize, scenario: Option<&Scenario>) -> Page {

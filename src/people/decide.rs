@@ -3,7 +3,7 @@
 use super::event::Event;
 use super::fold::{Listed, People};
 use super::person::{Initials, Person, Role};
-use super::practice::{Practised, Required};
+use super::practice::{NamedScenario, Practised, Required};
 
 /// Why something is not done to the list. Nothing changes by it.
 #[derive(Clone, PartialEq, Eq, Debug, thiserror::Error)]
@@ -44,16 +44,18 @@ pub enum Refusal {
     SameRequired,
     /// Too little practice for running alone.
     #[error(
-        "{initials} cannot be let run alone yet: the shop asks for {} of at least {} points with a fault in the way, and \
-         {initials} has {has}", rehearsals(*.wanted), .wanted.points
+        "{initials} cannot be let run alone yet: the shop asks for {}. {initials} has {has}{}",
+        .wanted.listed(), and_lacks(.missing)
     )]
     NotPractised {
         /// Who.
         initials: Initials,
         /// What is asked for.
         wanted: Required,
-        /// How many there are.
+        /// How many rehearsals count.
         has: u32,
+        /// The scenarios that are missing, by their titles.
+        missing: Vec<NamedScenario>,
     },
     /// A recovery code for somebody who keeps no list.
     #[error(
@@ -112,9 +114,8 @@ impl People {
             }
             Event::Required { .. } if self.is_empty() => Err(Refusal::Nobody),
             Event::Required { practice } => {
-                if self.required().unwrap_or_default().rehearsals == 0 && practice.rehearsals == 0
-                    || self.required() == Some(*practice)
-                {
+                let asked = self.required().is_some_and(Required::asks);
+                if !asked && !practice.asks() || self.required() == Some(practice) {
                     return Err(Refusal::SameRequired);
                 }
                 Ok(())
@@ -174,10 +175,9 @@ impl People {
         match self.practice_for(event) {
             Some(wanted) if !wanted.met_by(practised) => Err(Refusal::NotPractised {
                 initials: initials.to_owned(),
-                wanted,
-                has: practised
-                    .filter(|p| p.points >= wanted.points)
-                    .map_or(0, |p| p.rehearsals),
+                wanted: wanted.clone(),
+                has: wanted.has(practised),
+                missing: wanted.missing(practised).into_iter().cloned().collect(),
             }),
             _ => Ok(()),
         }
@@ -195,10 +195,11 @@ impl People {
     }
 }
 
-fn rehearsals(wanted: Required) -> String {
-    match wanted.rehearsals {
-        1 => "1 clean rehearsal".to_owned(),
-        n => format!("{n} clean rehearsals"),
+fn and_lacks(scenarios: &[NamedScenario]) -> String {
+    let titles: Vec<String> = scenarios.iter().map(|s| format!("`{}`", s.title)).collect();
+    match titles.as_slice() {
+        [] => String::new(),
+        _ => format!(" and lacks {}", titles.join(", ")),
     }
 }
 

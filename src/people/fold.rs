@@ -131,7 +131,7 @@ impl People {
                     }
                 }
             }
-            Event::Required { practice } => self.required = Some(*practice),
+            Event::Required { practice } => self.required = Some(practice.clone()),
             Event::Retired { initials } => {
                 if let Some(listed) = self.listed.get_mut(initials) {
                     listed.retired = Some(at);
@@ -275,8 +275,8 @@ impl People {
     }
 
     /// What must have been practised before somebody is let run alone, once an owner has said so.
-    pub fn required(&self) -> Option<Required> {
-        self.required
+    pub fn required(&self) -> Option<&Required> {
+        self.required.as_ref()
     }
 
     /// How long the prompt for this person's PIN stays shut at `now`, in milliseconds; none when it is open. Each wrong PIN

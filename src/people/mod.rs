@@ -19,4 +19,4 @@ pub use decide::Refusal;
 pub use event::{Event, Signed};
 pub use fold::{Fault, People};
 pub use person::{Alone, Initials, KeySpan, Person, Role};
-pub use practice::{Practised, Required};
+pub use practice::{NamedScenario, Practised, Required};

@@ -1,24 +1,44 @@
 //! Practice before running alone: what the shop asks for, and what somebody has.
 //!
 //! What somebody has is counted in the practice book by whoever changes the list, and stands in the event that the owner
-//! signs: the list can then be checked without that book. Initials in practice are typed, so the owner vouches for them.
+//! signs: the list can then be checked without that book.
 
 use super::event::Event;
 use super::fold::People;
 use super::person::Person;
+use crate::fingerprint::Fingerprint;
 use serde::{Deserialize, Serialize};
+use std::ops::Not;
 
 /// What must have been practised before somebody is let run alone.
-#[derive(Clone, Copy, PartialEq, Eq, Default, Debug, Serialize, Deserialize)]
+#[derive(Clone, PartialEq, Eq, Default, Debug, Serialize, Deserialize)]
 pub struct Required {
     /// So many clean rehearsals with a fault in the way; 0 asks for none.
     pub rehearsals: u32,
     /// The least points of each, of 100.
     pub points: i64,
+    /// Scenarios that each must have been rehearsed clean.
+    // Left out where there are none, as the next: what was signed before they could be asked for reads the same.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub scenarios: Vec<NamedScenario>,
+    /// Whether a rehearsal counts only where a trainer signed that they were beside.
+    #[serde(default, skip_serializing_if = "Not::not")]
+    pub trainer: bool,
+}
+
+/// A scenario that is asked for by name.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub struct NamedScenario {
+    /// What it is called.
+    pub title: String,
+    /// The name of its file, for people to find it by.
+    pub file: String,
+    /// The fingerprint of its text: an edited one is another scenario.
+    pub text: Fingerprint,
 }
 
 /// What somebody has practised.
-#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+#[derive(Clone, PartialEq, Eq, Default, Debug, Serialize, Deserialize)]
 pub struct Practised {
     /// So many clean rehearsals with a fault in the way.
     pub rehearsals: u32,
@@ -26,25 +46,89 @@ pub struct Practised {
     pub points: i64,
     /// The digest of the practice book's last score then.
     pub last: String,
+    /// The scenarios among them that are asked for by name, by the fingerprints of their texts.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub scenarios: Vec<Fingerprint>,
+    /// Whether a trainer was beside in each that is counted.
+    #[serde(default, skip_serializing_if = "Not::not")]
+    pub trainer: bool,
+}
+
+impl NamedScenario {
+    /// In words: `Second day` (day-2.yaml).
+    fn words(&self) -> String {
+        format!("`{}` ({})", self.title, self.file)
+    }
 }
 
 impl Required {
+    /// Whether it asks for anything.
+    pub fn asks(&self) -> bool {
+        self.rehearsals > 0 || !self.scenarios.is_empty()
+    }
+
     /// In words.
-    pub fn words(self) -> String {
-        match self.rehearsals {
-            0 => "No rehearsal is asked for before somebody runs alone".to_owned(),
-            n => format!(
-                "Before somebody runs alone: {n} clean {} with a fault in the way, each of at least {} points",
-                if n == 1 { "rehearsal" } else { "rehearsals" },
-                self.points
-            ),
+    pub fn words(&self) -> String {
+        if self.asks() {
+            format!("Before somebody runs alone: {}", self.listed())
+        } else {
+            "No rehearsal is asked for before somebody runs alone".to_owned()
         }
     }
 
+    /// What it asks for, as a part of a sentence.
+    pub(super) fn listed(&self) -> String {
+        let mut parts = Vec::new();
+        match self.rehearsals {
+            0 => {}
+            1 => parts.push("1 clean rehearsal with a fault in the way".to_owned()),
+            n => parts.push(format!("{n} clean rehearsals with a fault in the way")),
+        }
+        parts.extend(
+            self.scenarios
+                .iter()
+                .map(|s| format!("the scenario {}", s.words())),
+        );
+        let beside = if self.trainer {
+            " and with a trainer beside who signs for it"
+        } else {
+            ""
+        };
+        format!(
+            "{}, each of at least {} points{beside}",
+            parts.join(", "),
+            self.points
+        )
+    }
+
     /// Whether this practice is enough.
-    pub fn met_by(self, practised: Option<&Practised>) -> bool {
-        self.rehearsals == 0
-            || practised.is_some_and(|p| p.points >= self.points && p.rehearsals >= self.rehearsals)
+    pub fn met_by(&self, practised: Option<&Practised>) -> bool {
+        !self.asks()
+            || practised.is_some_and(|p| {
+                self.counts(p)
+                    && p.rehearsals >= self.rehearsals
+                    && self.missing(Some(p)).is_empty()
+            })
+    }
+
+    /// Whether what is counted in `practised` is of the kind that is asked for.
+    fn counts(&self, practised: &Practised) -> bool {
+        practised.points >= self.points && (practised.trainer || !self.trainer)
+    }
+
+    /// How many rehearsals of the kind asked for there are.
+    pub(super) fn has(&self, practised: Option<&Practised>) -> u32 {
+        practised
+            .filter(|p| self.counts(p))
+            .map_or(0, |p| p.rehearsals)
+    }
+
+    /// The scenarios asked for that are not among what is practised.
+    pub fn missing(&self, practised: Option<&Practised>) -> Vec<&NamedScenario> {
+        let has = |s: &NamedScenario| {
+            practised.is_some_and(|p| self.counts(p) && p.scenarios.contains(&s.text))
+        };
+        self.scenarios.iter().filter(|s| !has(s)).collect()
     }
 }
 
@@ -58,7 +142,7 @@ impl Person {
 impl People {
     /// The practice that `event` must have behind it: what is required, if it lets somebody run alone what they could
     /// not before.
-    pub fn practice_for(&self, event: &Event) -> Option<Required> {
+    pub fn practice_for(&self, event: &Event) -> Option<&Required> {
         let (Event::Added { person, .. } | Event::Changed { person, .. }) = event else {
             return None;
         };
@@ -69,6 +153,6 @@ impl People {
                     || person.machines.exceeds(&b.machines)
                     || person.procedures.exceeds(&b.procedures)
             });
-        self.required().filter(|r| more && r.rehearsals > 0)
+        self.required().filter(|r| more && r.asks())
     }
 }

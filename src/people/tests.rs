@@ -1,6 +1,9 @@
 //! The list of people, tried out.
 
-use super::{Alone, Event, Fault, People, Person, Practised, Refusal, Required, Role, Signed};
+use super::{
+    Alone, Event, Fault, NamedScenario, People, Person, Practised, Refusal, Required, Role, Signed,
+};
+use crate::fingerprint::Fingerprint;
 use crate::keys::{Key, KeyError, Sealed, Secret, Work};
 use crate::quantity::moment::Moment;
 
@@ -390,23 +393,16 @@ fn nobody_is_let_run_more_alone_on_less_practice_than_the_owners_ask() {
     let practice = Required {
         rehearsals: 2,
         points: 80,
+        ..Required::default()
     };
-    assert_eq!(
-        People::default().possible(&Event::Required { practice }),
-        Err(Refusal::Nobody)
-    );
-    let required = Signed::by(
-        Event::Required { practice },
-        "AB",
-        &one,
-        &people.place(at(2)),
-    );
+    let asked = || Event::Required {
+        practice: practice.clone(),
+    };
+    assert_eq!(People::default().possible(&asked()), Err(Refusal::Nobody));
+    let required = Signed::by(asked(), "AB", &one, &people.place(at(2)));
     people.check(at(2), &required).unwrap();
     people.apply(at(2), &required);
-    assert_eq!(
-        people.possible(&Event::Required { practice }),
-        Err(Refusal::SameRequired)
-    );
+    assert_eq!(people.possible(&asked()), Err(Refusal::SameRequired));
 
     let only = |ids: &[&str]| Alone::Only(ids.iter().map(|&id| id.to_owned()).collect());
     let stands = |machines: Alone, procedures: Alone| Person {
@@ -419,6 +415,7 @@ fn nobody_is_let_run_more_alone_on_less_practice_than_the_owners_ask() {
             rehearsals,
             points,
             last: "0".to_owned(),
+            ..Practised::default()
         })
     };
     let add = |person: Person, practised| Event::Added {
@@ -429,8 +426,9 @@ fn nobody_is_let_run_more_alone_on_less_practice_than_the_owners_ask() {
     let too_little = |has| {
         Err(Refusal::NotPractised {
             initials: "EF".into(),
-            wanted: practice,
+            wanted: practice.clone(),
             has,
+            missing: Vec::new(),
         })
     };
     // Running nothing alone asks for none: a machine without a procedure is nothing.
@@ -475,6 +473,75 @@ fn nobody_is_let_run_more_alone_on_less_practice_than_the_owners_ask() {
         people.check(at(4), &slipped),
         Err(Fault::Cannot(_))
     ));
+}
+
+/// Each scenario by its text, and a trainer beside where one is asked for.
+#[test]
+fn scenarios_that_are_asked_for_and_a_trainer_beside_are_held_by_what_was_counted() {
+    let (mut people, one, _) = two();
+    let scenario = |title: &str, text: &str| NamedScenario {
+        title: title.to_owned(),
+        file: "day.yaml".to_owned(),
+        text: Fingerprint::of(text),
+    };
+    let practice = Required {
+        points: 80,
+        scenarios: vec![scenario("First day", "1"), scenario("Second day", "2")],
+        trainer: true,
+        ..Required::default()
+    };
+    assert!(practice.asks());
+    let event = Event::Required {
+        practice: practice.clone(),
+    };
+    does(&mut people, event.clone(), "AB", &one).unwrap();
+    assert_eq!(people.possible(&event), Err(Refusal::SameRequired));
+    let add = |texts: &[&str], points, trainer| Event::Added {
+        person: person("EF", &[Role::Operator]),
+        key: key(3).public(),
+        practised: Some(Practised {
+            rehearsals: 9,
+            points,
+            trainer,
+            scenarios: texts.iter().map(Fingerprint::of).collect(),
+            ..Practised::default()
+        }),
+    };
+    let refused = |event: &Event| match people.possible(event) {
+        Err(refusal @ Refusal::NotPractised { .. }) => refusal.to_string(),
+        other => panic!("{other:?}"),
+    };
+    for (texts, points, trainer, lacks) in [
+        (&["1", "3"][..], 80, true, "EF has 9 and lacks `Second day`"),
+        (
+            &["1", "2"],
+            79,
+            true,
+            "EF has 0 and lacks `First day`, `Second day`",
+        ),
+        (
+            &["1", "2"],
+            80,
+            false,
+            "EF has 0 and lacks `First day`, `Second day`",
+        ),
+    ] {
+        let told = refused(&add(texts, points, trainer));
+        assert!(told.ends_with(lacks), "{told}");
+        assert!(
+            told.contains("the shop asks for the scenario `First day` (day.yaml), the scenario `Second day` (day.yaml), each of at least 80 points and with a trainer beside"),
+            "{told}"
+        );
+    }
+    assert_eq!(people.possible(&add(&["2", "4", "1"], 80, true)), Ok(()));
+    // What was asked for before scenarios were is written as it was.
+    let plain = Required {
+        rehearsals: 2,
+        points: 80,
+        ..Required::default()
+    };
+    let text = serde_json::to_string(&plain).unwrap();
+    assert_eq!(text, r#"{"rehearsals":2,"points":80}"#);
 }
 
 /// What an event was signed over before there was practice reads the same now: old signatures hold.

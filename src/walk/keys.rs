@@ -1,8 +1,9 @@
 //! Signing with keys, where people are registered: the operator's PIN, and the second signer's at the same prompt.
 
 use super::error::WalkError;
-use super::keyring::Unlocked;
+use super::keyring::{self, Unlocked};
 use super::listen::stop_word;
+use super::roster;
 use super::session::{Flow, Session};
 use crate::desk::{Ask, Part, Reply};
 use crate::interlock::answer::Means;
@@ -203,7 +204,12 @@ impl Session<'_> {
     }
 
     fn key_of(&mut self, people: &mut People, who: &str) -> Result<Result<Key, Flow>, WalkError> {
-        Ok(match self.unlock(people, who)? {
+        let unlocked = self.unlock(people, who)?;
+        self.opened(unlocked)
+    }
+
+    fn opened(&mut self, unlocked: Unlocked) -> Result<Result<Key, Flow>, WalkError> {
+        Ok(match unlocked {
             Unlocked::Key(key) => Ok(key),
             Unlocked::No | Unlocked::Shut => Err(Flow::Next),
             Unlocked::Interrupted => Err(self.leave("Ctrl-C")?),
@@ -215,12 +221,14 @@ impl Session<'_> {
     /// else how the question goes on.
     #[allow(clippy::option_option)] // nobody to identify, or how that went
     pub(super) fn identify(&mut self, who: &str) -> Result<Option<Option<Flow>>, WalkError> {
-        let mut people = People::clone(&*self.people()?);
+        let book = self.shop_book.as_mut().unwrap_or(&mut self.book);
+        let mut people = roster::load(book)?;
         if people.is_empty() {
             return Ok(None);
         }
         let who = initials(who).unwrap_or_default();
-        Ok(match self.key_of(&mut people, &who)? {
+        let unlocked = keyring::unlock(book, &mut people, self.desk, self.clock, &who)?;
+        Ok(match self.opened(unlocked)? {
             Ok(_) => None,
             Err(Flow::Next) => Some(None),
             Err(flow) => Some(Some(flow)),

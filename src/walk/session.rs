@@ -44,6 +44,8 @@ pub struct Session<'a> {
     pub(super) drawn: Option<Drawn>,
     /// Cautions shown already in this phase.
     pub(super) cautioned: Vec<String>,
+    /// The book with the list of people, in a rehearsal where any are registered: its own book has none.
+    pub(super) shop_book: Option<Book>,
     /// Whether the cut under way went on while the run was left, so that its time says nothing.
     pub(super) left_meanwhile: bool,
     _claim: Claim,
@@ -94,6 +96,7 @@ impl<'a> Session<'a> {
             asked: Page::new(),
             drawn: None,
             cautioned: Vec::new(),
+            shop_book: None,
             left_meanwhile: false,
             _claim: claim,
         }

@@ -162,6 +162,7 @@ fn without_a_terminal_nothing_is_begun() {
 mod terminal {
     use crate::operator::{Operator, Sitting, plain};
     use crate::support::{Bench, flowing, shipped};
+    use crate::terminal::people::{LEARNER, OWNER, people, register};
     use skimgate::book::Book;
     use skimgate::walk::practice::scores;
 
@@ -197,7 +198,7 @@ mod terminal {
         shows(&told, "· Z")
     }
 
-    fn passes(at: &mut Operator) -> bool {
+    fn passes(at: &mut Operator, who: &str) -> bool {
         at.answers("value in mm", "0.15");
         waits(at, "value in mm");
         let z = touches(at, "value in mm", "C");
@@ -209,7 +210,7 @@ mod terminal {
         at.answers("shows now, mm", &entry);
         at.answers("confirm", "behind the line");
         at.answers("initials", "m up 30, door up, go start");
-        at.signs_as("qz");
+        at.signs_as(who);
         at.sees("PRACTICE MILL ONLY");
         at.answers("started", "m start");
         at.answers("started", "started");
@@ -221,6 +222,155 @@ mod terminal {
             .is_some();
         at.types(if clean { "clean" } else { "skin left" });
         clean
+    }
+
+    /// From the safety glasses to a clean face, with the right program loaded.
+    fn cleans_up(at: &mut Operator, who: &str) {
+        at.types("m");
+        at.answers("mill", "glasses on");
+        at.answers("mill", "home");
+        at.answers("mill", "load facing-12mm.nc");
+        at.answers("mill", "");
+        at.answers("confirm", "covered");
+        at.answers("file", "facing-12mm.nc");
+        for point in ["SW", "NE", "C"] {
+            let prompt = format!("{point} in mm");
+            waits(at, &prompt);
+            let mut z = touches(at, &prompt, point);
+            if point == "SW" {
+                at.types("m zero z");
+                let told = waits(at, &prompt);
+                z = shows(&told, "· Z");
+            }
+            at.types(&z.replace('+', ""));
+        }
+        let mut count = 1;
+        while !passes(at, who) {
+            count += 1;
+            assert!(count <= 6);
+        }
+    }
+
+    const SCENARIO: &str =
+        "format: 1\nrehearsal: First day\nseed: 7\nlevel: easy\ndrills: [other-program]\n";
+
+    fn begins(bench: &Bench, args: &[&'static str]) -> Operator {
+        Sitting::at(bench)
+            .command("rehearse")
+            .procedure(shipped("short.yaml"))
+            .with("LC_ALL", "C.UTF-8")
+            .args(args)
+            .walks()
+    }
+
+    fn changes(bench: &Bench, words: &str, code: i32, parts: &[&str]) {
+        let mut at = people(bench, words);
+        if code == 0 {
+            at.answers("PIN of AB (not shown)", OWNER);
+        }
+        at.ends(code);
+        at.has_seen(parts);
+    }
+
+    /// A scenario that is asked for, with a trainer beside: rehearsed by the learner with their PIN, signed by the trainer.
+    #[test]
+    fn a_scenario_that_is_asked_for_counts_for_who_typed_the_pin_with_a_trainer_beside() {
+        let bench = Bench::new();
+        register(&bench);
+        bench.write("day-1.yaml", SCENARIO);
+        bench.write("none.yaml", "format: 1\nrehearsal: None\n");
+        changes(
+            &bench,
+            "require --scenario none.yaml",
+            2,
+            &["no fault is in the way in this scenario"],
+        );
+        changes(
+            &bench,
+            "require --scenario day-1.yaml --trainer --points 60",
+            0,
+            &[
+                "the scenario `First day` (day-1.yaml), each of at least 60 points and with a trainer beside who signs for it",
+            ],
+        );
+        let alone = "change cd --machines all";
+        changes(
+            &bench,
+            alone,
+            3,
+            &[
+                "CD has 0 and lacks `First day`",
+                "skimgate rehearse --scenario day-1.yaml",
+            ],
+        );
+
+        let mut at = begins(&bench, &["--scenario", "day-1.yaml"]);
+        at.answers("initials", "zz");
+        at.sees("ZZ is not on the list of people");
+        at.goes(&[
+            ("initials", "cd"),
+            ("PIN of CD (not shown)", "not this one"),
+            ("PIN of CD (not shown)", LEARNER),
+            ("machine", "north"),
+            ("choose", "c12"),
+        ]);
+        waits(&mut at, "confirm");
+        cleans_up(&mut at, "cd");
+        at.sees("Debrief of a rehearsal");
+        // Nobody is their own trainer.
+        at.answers("trainer", "cd");
+        at.sees("that is not a trainer or an owner on the list");
+        at.answers("trainer", "ab");
+        at.answers("PIN of AB (not shown)", OWNER);
+        at.sees("Kept as practice");
+        at.ends(0);
+        assert!(!at.screen.contains(OWNER) && !at.screen.contains(LEARNER));
+        let history = bench.run(&["people", "history"]).ended(0);
+        history.tells(&["A wrong PIN for CD."]);
+
+        // The same file edited is another scenario; with options it is not what its file says.
+        bench.write("day-1.yaml", &SCENARIO.replace("easy", "usual"));
+        changes(
+            &bench,
+            "require --scenario day-1.yaml --trainer --points 60",
+            0,
+            &["First day"],
+        );
+        changes(&bench, alone, 3, &["CD has 1 and lacks `First day`"]);
+        bench.write("day-1.yaml", SCENARIO);
+        changes(
+            &bench,
+            "require --scenario day-1.yaml --rehearsals 1 --trainer --points 60",
+            0,
+            &["1 clean rehearsal with a fault in the way, the scenario `First day`"],
+        );
+        changes(&bench, alone, 0, &["CD is changed."]);
+        bench.run(&["record", "verify"]).ended(0);
+    }
+
+    /// Who takes a rehearsal over types their PIN too, and then it is nobody's own.
+    #[test]
+    fn a_rehearsal_is_handed_over_with_a_pin_and_counts_for_nobody() {
+        let bench = Bench::new();
+        register(&bench);
+        let mut at = begins(&bench, &["--seed", "7", "--drills", "1"]);
+        at.goes(&[
+            ("initials", "ab"),
+            ("PIN of AB (not shown)", OWNER),
+            ("machine", "north"),
+            ("choose", "handover zz"),
+        ]);
+        at.sees("ZZ is not on the list of people");
+        at.answers("choose", "handover cd");
+        at.answers("PIN of CD (not shown)", LEARNER);
+        at.sees("Handed over from AB to CD.");
+        waits(&mut at, "choose");
+        at.presses("\x03");
+        at.ends(130);
+        let book = Book::open_existing(scores::beside(&bench.book())).unwrap();
+        let kept = scores::all(&book).unwrap().remove(0).rehearsed;
+        assert_eq!(kept.operator, "CD");
+        assert!(kept.handed_over);
     }
 
     #[test]
@@ -249,28 +399,7 @@ mod terminal {
             &["`glases` is no word of the mill; did you mean `glasses`"],
             "confirm",
         );
-        at.types("m");
-        at.answers("mill", "glasses on");
-        at.answers("mill", "home");
-        at.answers("mill", "");
-        at.answers("confirm", "covered");
-        at.answers("file", "facing-12mm.nc");
-        for point in ["SW", "NE", "C"] {
-            let prompt = format!("{point} in mm");
-            waits(&mut at, &prompt);
-            let mut z = touches(&mut at, &prompt, point);
-            if point == "SW" {
-                at.types("m zero z");
-                let told = waits(&mut at, &prompt);
-                z = shows(&told, "· Z");
-            }
-            at.types(&z.replace('+', ""));
-        }
-        let mut count = 1;
-        while !passes(&mut at) {
-            count += 1;
-            assert!(count <= 6);
-        }
+        cleans_up(&mut at, "qz");
         at.sees("Debrief of a rehearsal");
         at.sees("Kept as practice");
         at.ends(0);

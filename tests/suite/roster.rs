@@ -40,6 +40,7 @@ fn made(book: &mut Book) {
         rehearsals: 3,
         points: 80,
         last: Fingerprint::NONE.to_string(),
+        ..Practised::default()
     };
     let added = |person, seed: u8, practised| Event::Added {
         person,
@@ -84,6 +85,7 @@ fn made(book: &mut Book) {
                 practice: Required {
                     rehearsals: 3,
                     points: 80,
+                    ..Required::default()
                 },
             },
             Some(("AB", &ab)),

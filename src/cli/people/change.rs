@@ -8,13 +8,15 @@ use super::{Owner, Stands};
 use crate::book::Book;
 use crate::clock::Clock;
 use crate::desk::Desk;
+use crate::fingerprint::Fingerprint;
 use crate::keys::{Key, RecoveryCode};
 use crate::people::fold::Listed;
 use crate::people::{Event, People, Person, Practised, Refusal, Signed};
 use crate::report::page::{Page, Tone};
 use crate::walk::keyring::{self, Unlocked};
-use crate::walk::practice::scores;
+use crate::walk::practice::scores::{self, Uncounted};
 use crate::walk::roster;
+use std::collections::BTreeMap;
 
 fn refused(refusal: &Refusal) -> Failure {
     Failure::usage(refusal.to_string())
@@ -28,6 +30,8 @@ pub struct Change<'a> {
     pub book: &'a mut Book,
     /// The list as it stands.
     pub people: People,
+    /// Why clean rehearsals of who is changed do not count, with how many.
+    pub uncounted: BTreeMap<Uncounted, usize>,
     /// Who types the PINs.
     pub desk: &'a mut dyn Desk,
     /// What time it is.
@@ -57,9 +61,10 @@ impl Change<'_> {
         Ok(person)
     }
 
-    /// What the practice book beside this one has of somebody, where the shop asks for practice.
-    pub fn practised(&self, initials: &str) -> Result<Option<Practised>, Failure> {
-        let Some(wanted) = self.people.required().filter(|r| r.rehearsals > 0) else {
+    /// What the practice book beside this one has of somebody, where the shop asks for practice. Clean rehearsals that do not
+    /// count are named with the reason if the change is refused.
+    pub fn practised(&mut self, initials: &str) -> Result<Option<Practised>, Failure> {
+        let Some(wanted) = self.people.required().filter(|r| r.asks()) else {
             return Ok(None);
         };
         let path = scores::beside(self.book.path());
@@ -69,12 +74,17 @@ impl Change<'_> {
         let book = Book::open_existing(path)?;
         // A score that somebody wrote into the file is no practice.
         book.verify_chain()?;
-        let counted = scores::clean(&scores::all(&book)?, initials, wanted.points);
-        Ok(Some(Practised {
-            rehearsals: u32::try_from(counted).unwrap_or(u32::MAX),
+        let counted = scores::counted(&scores::all(&book)?, initials, &self.people, wanted);
+        let asked = |text: &Fingerprint| wanted.scenarios.iter().any(|s| s.text == *text);
+        let practised = Practised {
+            rehearsals: u32::try_from(counted.seeds.len()).unwrap_or(u32::MAX),
             points: wanted.points,
             last: scores::last(&book)?,
-        }))
+            scenarios: counted.scenarios.into_iter().filter(asked).collect(),
+            trainer: wanted.trainer,
+        };
+        self.uncounted = counted.uncounted;
+        Ok(Some(practised))
     }
 
     /// A change that needs no key but the owner's.
@@ -261,9 +271,28 @@ impl Change<'_> {
                 let hint = self.ways_out(&initials);
                 refused(&Refusal::NoCode(initials)).hint(hint)
             }
-            Refusal::NotPractised { .. } => Failure::new(Status::Held, refusal.to_string())
-                .hint("`skimgate rehearse` makes one, `skimgate rehearse --scores` lists them")
-                .hint("until then `--machines none --procedures none`: a trainer or owner signs beside"),
+            Refusal::NotPractised { ref missing, .. } => {
+                let mut failure = Failure::new(Status::Held, refusal.to_string());
+                for (why, count) in &self.uncounted {
+                    let these = if *count == 1 {
+                        "1 clean rehearsal does not count".to_owned()
+                    } else {
+                        format!("{count} clean rehearsals do not count")
+                    };
+                    failure = failure.hint(format!("{these}: {}", why.words()));
+                }
+                failure = match missing.first() {
+                    Some(first) => failure.hint(format!(
+                        "`skimgate rehearse --scenario {}` rehearses it, `skimgate rehearse --scores` lists them",
+                        first.file
+                    )),
+                    None => failure
+                        .hint("`skimgate rehearse` makes one, `skimgate rehearse --scores` lists them"),
+                };
+                failure.hint(
+                    "until then `--machines none --procedures none`: a trainer or owner signs beside",
+                )
+            }
             other => refused(&other),
         })
     }

@@ -31,6 +31,10 @@ pub fn list(around: &Around, as_json: bool) -> Result<Status, Failure> {
                 "retired": listed.retired.map(|at| at.to_string()),
                 "rehearsals_wanted": people.required().map_or(0, |r| r.rehearsals),
                 "points_wanted": people.required().map_or(0, |r| r.points),
+                "scenarios_wanted": people.required().map_or(Vec::new(), |r| {
+                    r.scenarios.iter().map(|s| s.title.clone()).collect()
+                }),
+                "trainer_wanted": people.required().is_some_and(|r| r.trainer),
             });
             around.print(&format!("{line}\n"))?;
         }
@@ -69,7 +73,7 @@ pub fn list(around: &Around, as_json: bool) -> Result<Status, Failure> {
     let mut page = Page::new()
         .table(table)
         .text("Machines and procedures: those that somebody may run alone.");
-    if let Some(wanted) = people.required().filter(|r| r.rehearsals > 0) {
+    if let Some(wanted) = people.required().filter(|r| r.asks()) {
         page = page.text(format!("{}.", wanted.words()));
     }
     if let Some(text) = second_owner(&people) {

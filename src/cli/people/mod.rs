@@ -7,12 +7,15 @@ mod list;
 
 use super::around::Around;
 use super::failure::Failure;
+use super::rehearse::scenario_of;
 use super::status::Status;
 use crate::clock::SystemClock;
 use crate::desk::Terminal;
-use crate::people::{Alone, Event, Person, Required, Role};
+use crate::people::{Alone, Event, NamedScenario, Person, Required, Role};
 use crate::walk::roster;
 use change::Change;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
 
 /// Say who may sign as what: list people, add, change and retire them, issue keys
 #[derive(clap::Args, Debug)]
@@ -66,11 +69,17 @@ enum PeopleCommand {
     /// Say how much practice goes before running alone: nobody is let run alone on less
     Require {
         /// So many clean rehearsals with a fault in the way; 0 asks for none
-        #[arg(long, value_name = "COUNT")]
-        rehearsals: u32,
+        #[arg(long, value_name = "COUNT", required_unless_present = "scenario")]
+        rehearsals: Option<u32>,
         /// The least points of each
         #[arg(long, value_name = "POINTS", default_value = "80", value_parser = clap::value_parser!(i64).range(1..=100))]
         points: i64,
+        /// A scenario that must have been rehearsed clean, by its file as it is now; may be given several times
+        #[arg(long, value_name = "FILE")]
+        scenario: Vec<PathBuf>,
+        /// A rehearsal counts only where a trainer was beside, who types their PIN at its end
+        #[arg(long)]
+        trainer: bool,
         #[command(flatten)]
         owner: Owner,
     },
@@ -130,6 +139,27 @@ fn alone(text: &str) -> Result<Alone, String> {
     })
 }
 
+/// A scenario to be asked for, by its file.
+fn named(path: &Path, around: &Around) -> Result<NamedScenario, Failure> {
+    let (scenario, text) = scenario_of(path, around)?;
+    if scenario.drills.is_empty() {
+        let name = path.display();
+        return Err(Failure::usage(format!(
+            "{name}: no fault is in the way in this scenario, so it counts as no practice"
+        ))
+        .hint("give it `drills`; `skimgate rehearse --list` lists them"));
+    }
+    Ok(NamedScenario {
+        title: scenario.title,
+        file: path
+            .file_name()
+            .unwrap_or_default()
+            .to_string_lossy()
+            .into_owned(),
+        text,
+    })
+}
+
 /// Runs it.
 pub fn run(args: &PeopleArgs, around: &Around) -> Result<Status, Failure> {
     if let PeopleCommand::List { json } = &args.command {
@@ -149,6 +179,7 @@ pub fn run(args: &PeopleArgs, around: &Around) -> Result<Status, Failure> {
         known,
         book: &mut book,
         people,
+        uncounted: BTreeMap::new(),
         desk: &mut desk,
         clock: &SystemClock,
     };
@@ -207,11 +238,16 @@ pub fn run(args: &PeopleArgs, around: &Around) -> Result<Status, Failure> {
         PeopleCommand::Require {
             rehearsals,
             points,
+            scenario,
+            trainer,
             owner,
         } => {
+            let scenarios = scenario.iter().map(|path| named(path, around));
             let practice = Required {
-                rehearsals: *rehearsals,
+                rehearsals: rehearsals.unwrap_or_default(),
                 points: *points,
+                scenarios: scenarios.collect::<Result<_, _>>()?,
+                trainer: *trainer,
             };
             change.of_owner(owner, Event::Required { practice })
         }

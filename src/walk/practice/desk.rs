@@ -3,7 +3,7 @@
 use super::demo::Demo;
 use super::readout::{asks_help, face, help, passed, readout, seen};
 use super::truth::{Truth, touch_truth, truth};
-use crate::desk::{Ask, Desk, DeskError, Part, Reply, Watch, Watched};
+use crate::desk::{Ask, Desk, DeskError, Hidden, Part, Reply, Watch, Watched};
 use crate::interlock::answer::Origin;
 use crate::interlock::gate::Practised;
 use crate::quantity::UnitSystem;
@@ -308,6 +308,13 @@ impl Desk for PracticeDesk<'_> {
                 self.pending = Some((step, ask.key.part.clone(), line.to_owned()));
             }
             return Ok(Reply::Said(said));
+        }
+    }
+
+    fn secret(&mut self, prompt: &str) -> Result<Hidden, DeskError> {
+        match self.hand {
+            Hand::Person => self.inner.secret(prompt),
+            Hand::Demo(_) => Err(DeskError::NoSecret),
         }
     }
 

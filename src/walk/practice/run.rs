@@ -2,17 +2,26 @@
 
 use super::super::begin::{self, Start};
 use super::super::error::WalkError;
+use super::super::keyring::{self, Unlocked};
 use super::super::log;
+use super::super::roster;
 use super::super::session::Left;
 use super::desk::PracticeDesk;
+use super::scores::{Rehearsed, Trainer};
 use crate::book::Book;
 use crate::clock::Clock;
+use crate::desk::{Ask, Desk, Part, Reply};
+use crate::interlock::answer::Proof;
+use crate::interlock::answering::initials;
 use crate::interlock::event::{Event, Outcome};
+use crate::interlock::signing::beside;
 use crate::interlock::{Cause, Command, CutEnd, Elsewhere, Kept};
+use crate::keys::Key;
+use crate::people::Role;
 use crate::report::page::{Page, Tone};
 
 /// How a rehearsal ended.
-#[derive(Clone, PartialEq, Eq, Debug)]
+#[derive(Debug)]
 pub struct Ended {
     /// The run's id; none where the person left before there was one.
     pub run: Option<String>,
@@ -22,18 +31,24 @@ pub struct Ended {
     pub complete: bool,
     /// Whether it was interrupted.
     pub interrupted: bool,
+    /// Whether it went into other hands on the way.
+    pub handed_over: bool,
+    /// The key of who began it, where people are registered.
+    pub key: Option<Key>,
 }
 
 /// Most times that a stopped run is taken up again: a person who stops it more often has learnt enough for today.
 const STOPS: usize = 20;
 
-/// Walks a rehearsal. A stop is taken up again at once: clearing what it was about is part of the lesson.
+/// Walks a rehearsal. `shop_book` is the book with the list of people, where any are registered: then whoever practises types
+/// their PIN, and only people on the list practise. A stop is taken up again at once: clearing what it was about is part of the lesson.
 ///
 /// # Errors
 /// Those of the walk; the run is ended first.
 pub fn rehearse(
     start: &Start,
     mut book: Book,
+    mut shop_book: Option<Book>,
     clock: &dyn Clock,
     desk: &mut PracticeDesk<'_>,
 ) -> Result<Ended, WalkError> {
@@ -42,9 +57,11 @@ pub fn rehearse(
         operator,
         complete: false,
         interrupted: true,
+        handed_over: false,
+        key: None,
     };
     end_left(&mut book, clock)?;
-    let Some(operator) = begin::operator(desk)? else {
+    let Some((operator, key)) = practises(shop_book.as_mut(), clock, desk)? else {
         return Ok(none(String::new()));
     };
     let (procedure, shop) = (&start.procedure.content, &start.shop.content);
@@ -61,6 +78,7 @@ pub fn rehearse(
         clock,
         desk,
     )?;
+    session.shop_book = shop_book;
     let run = session.state.begun.run.clone();
     let mut stops = 0;
     let left = loop {
@@ -97,13 +115,93 @@ pub fn rehearse(
         session.must_carry(&Command::End { outcome })?;
     }
     let operator = session.state.operator.clone();
+    let loaded = log::load(&session.book, &run)?;
     let left = left?;
     Ok(Ended {
         run: Some(run),
         operator,
         complete: left == Left::Complete,
         interrupted: left == Left::Saved,
+        handed_over: loaded
+            .events
+            .iter()
+            .any(|s| matches!(s.event, Event::HandedOver { .. })),
+        key,
     })
+}
+
+/// Who practises, and their key where people are registered; none when they leave.
+fn practises(
+    mut shop_book: Option<&mut Book>,
+    clock: &dyn Clock,
+    desk: &mut dyn Desk,
+) -> Result<Option<(String, Option<Key>)>, WalkError> {
+    loop {
+        let Some(operator) = begin::operator(desk)? else {
+            return Ok(None);
+        };
+        let Some(book) = shop_book.as_deref_mut() else {
+            return Ok(Some((operator, None)));
+        };
+        let mut people = roster::load(book)?;
+        match keyring::unlock(book, &mut people, desk, clock, &operator)? {
+            Unlocked::Key(key) => return Ok(Some((operator, Some(key)))),
+            Unlocked::No | Unlocked::Shut => {}
+            Unlocked::Interrupted | Unlocked::Closed => return Ok(None),
+        }
+    }
+}
+
+/// Asks which trainer was beside, who signs for the rehearsal with their key; none where nobody does.
+///
+/// # Errors
+/// Those of desk and book.
+pub fn trainer(
+    rehearsed: &Rehearsed,
+    shop_book: &mut Book,
+    clock: &dyn Clock,
+    desk: &mut dyn Desk,
+) -> Result<Option<Trainer>, WalkError> {
+    let page = Page::new().gap().next(
+        "A trainer who was beside looks at the debrief and types their initials, then their PIN. Enter alone where nobody was: then it does not count as practice.",
+    );
+    desk.show(&page)?;
+    loop {
+        let part = Part::Initials(Some(Role::Trainer.word().to_owned()));
+        let said = match desk.ask(&Ask::new("trainer", "trainer", part))? {
+            Reply::Said(said) if said.trim().is_empty() => return Ok(None),
+            Reply::Said(said) => said,
+            Reply::Interrupted | Reply::Closed => return Ok(None),
+        };
+        let mut people = roster::load(shop_book)?;
+        let role = |who: &String| people.active(who)?.person.at_least(Role::Trainer);
+        let found = initials(&said).filter(|who| *who != rehearsed.operator);
+        let Some((who, role)) = found.and_then(|who| role(&who).map(|role| (who, role))) else {
+            let why = format!(
+                "that is not {} on the list of people, and somebody else than {}",
+                beside(Role::Trainer),
+                rehearsed.operator
+            );
+            desk.show(&Page::new().toned(Tone::Stop, format!("Not taken: {why}.")))?;
+            desk.refused(&why)?;
+            continue;
+        };
+        match keyring::unlock(shop_book, &mut people, desk, clock, &who)? {
+            Unlocked::Key(key) => {
+                let proof = Proof {
+                    key: key.public(),
+                    signature: key.sign(&rehearsed.text_to_sign(&who)),
+                    role: Some(role),
+                };
+                return Ok(Some(Trainer {
+                    initials: who,
+                    proof,
+                }));
+            }
+            Unlocked::No | Unlocked::Shut => {}
+            Unlocked::Interrupted | Unlocked::Closed => return Ok(None),
+        }
+    }
 }
 
 /// Ends practice runs that were broken off without a word: their mill is gone.

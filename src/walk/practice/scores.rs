@@ -5,11 +5,17 @@
 
 use super::super::error::WalkError;
 use crate::book::{Book, Draft};
+use crate::fingerprint::Fingerprint;
+use crate::interlock::answer::Proof;
+use crate::keys;
+use crate::people::fold::Listed;
+use crate::people::{People, Required, Role};
 use crate::quantity::moment::Moment;
 use crate::rehearse::{Decision, Score};
 use crate::report::csv;
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
+use std::ops::Not;
 use std::path::{Path, PathBuf};
 
 /// The ledger.
@@ -42,6 +48,118 @@ pub struct Rehearsed {
     pub score: Score,
     /// Every answer that could be judged.
     pub decisions: Vec<Decision>,
+    /// The fingerprint of the scenario's text; none where there was none, or where options changed what it says.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub scenario_text: Option<Fingerprint>,
+    /// Whether it went into other hands on the way: then it is nobody's own.
+    #[serde(default, skip_serializing_if = "Not::not")]
+    pub handed_over: bool,
+    /// The signature of who practised, where people are registered, over [`Rehearsed::text_to_sign`].
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub proof: Option<Proof>,
+    /// The trainer who was beside.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub trainer: Option<Trainer>,
+}
+
+/// A trainer who was beside somebody who practised.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub struct Trainer {
+    /// Who.
+    pub initials: String,
+    /// Their signature over [`Rehearsed::text_to_sign`].
+    pub proof: Proof,
+}
+
+impl Rehearsed {
+    /// The text that `initials` sign, who practised or was beside: all that is stored of the rehearsal but signatures.
+    pub fn text_to_sign(&self, initials: &str) -> String {
+        let unsigned = Self {
+            proof: None,
+            trainer: None,
+            ..self.clone()
+        };
+        // Plain data; writing it cannot fail.
+        let body = serde_json::to_string(&unsigned).unwrap_or_default();
+        let whole = Fingerprint::builder()
+            .field("skimgate rehearsal 1")
+            .field(initials)
+            .field(body)
+            .finish();
+        format!("skimgate rehearsal 1\n{whole}")
+    }
+
+    /// Whether `proof` is the signature of somebody on the list, with a key that is or was theirs.
+    fn is_signed(&self, initials: &str, proof: &Proof, people: &People) -> bool {
+        let own = |l: &Listed| l.keys.iter().any(|k| k.public == proof.key);
+        people.find(initials).is_some_and(own)
+            && keys::holds(&proof.key, &self.text_to_sign(initials), &proof.signature)
+    }
+
+    /// Whether it is clean with a fault in the way, so that it may count as practice of whoever made it.
+    pub fn is_clean(&self, points: i64) -> bool {
+        !self.demo && self.score.caught > 0 && self.score.is_clean() && self.score.points >= points
+    }
+
+    fn has_trainer(&self, people: &People) -> bool {
+        self.trainer.as_ref().is_some_and(|trainer| {
+            let who = &trainer.initials;
+            let teaches = |l: &Listed| l.person.at_least(Role::Trainer).is_some();
+            *who != self.operator
+                && people.find(who).is_some_and(teaches)
+                && self.is_signed(who, &trainer.proof, people)
+        })
+    }
+
+    /// Why a clean one does not count; none where it does.
+    fn counts_not(&self, people: &People, trainer: bool) -> Option<Uncounted> {
+        let proof = self.proof.as_ref();
+        if self.handed_over {
+            Some(Uncounted::HandedOver)
+        } else if !proof.is_some_and(|proof| self.is_signed(&self.operator, proof, people)) {
+            Some(Uncounted::Unsigned)
+        } else if trainer && !self.has_trainer(people) {
+            Some(Uncounted::NoTrainer)
+        } else {
+            None
+        }
+    }
+}
+
+/// Why a clean rehearsal is not counted.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum Uncounted {
+    /// No PIN was typed, or what is stored was changed.
+    Unsigned,
+    /// Somebody else had it for a while.
+    HandedOver,
+    /// No trainer signed for it.
+    NoTrainer,
+    /// Its demonstration was shown before.
+    Shown,
+}
+
+impl Uncounted {
+    /// In words.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Unsigned => "no PIN was typed for it",
+            Self::HandedOver => "it was handed over on the way",
+            Self::NoTrainer => "no trainer signed for it",
+            Self::Shown => "the demonstration of its seed was shown before",
+        }
+    }
+}
+
+/// What counts of somebody's rehearsals, and what does not.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub struct Counted {
+    /// The seeds that count.
+    pub seeds: BTreeSet<u64>,
+    /// The texts of the scenarios that count.
+    pub scenarios: BTreeSet<Fingerprint>,
+    /// Why clean ones do not, with how many.
+    pub uncounted: BTreeMap<Uncounted, usize>,
 }
 
 /// One rehearsal and when it was.
@@ -116,25 +234,29 @@ pub fn last(book: &Book) -> Result<String, WalkError> {
     Ok(last.map_or(String::new(), |entry| entry.digest.to_string()))
 }
 
-/// How many clean rehearsals of at least so many points a person has, demonstrations and those without a fault in the way
-/// left out. A seed counts once, and not when its demonstration was shown before: its answers could be repeated from
-/// memory. Nobody knows who watched a demonstration, so it counts as shown to everybody.
-pub fn clean(kept: &[Kept], operator: &str, points: i64) -> usize {
+/// The clean rehearsals of a person that count towards what is wanted: with a fault that came up and enough points, signed by
+/// who practised and, where that is wanted, by a trainer beside. A seed counts once, and not when its demonstration was shown
+/// before: its answers could be repeated from memory. Nobody knows who watched a demonstration, so it counts as shown to
+/// everybody.
+pub fn counted(kept: &[Kept], operator: &str, people: &People, wanted: &Required) -> Counted {
     let mut shown = BTreeSet::new();
-    let mut counted = BTreeSet::new();
+    let mut counted = Counted::default();
     for r in kept.iter().map(|k| &k.rehearsed) {
         if r.demo {
             shown.insert(r.seed);
-        } else if r.operator == operator
-            && !r.drills.is_empty()
-            && r.score.is_clean()
-            && r.score.points >= points
-            && !shown.contains(&r.seed)
-        {
-            counted.insert(r.seed);
+        }
+        if r.operator != operator || !r.is_clean(wanted.points) {
+            continue;
+        }
+        let was_shown = shown.contains(&r.seed).then_some(Uncounted::Shown);
+        if let Some(why) = was_shown.or_else(|| r.counts_not(people, wanted.trainer)) {
+            *counted.uncounted.entry(why).or_default() += 1;
+        } else {
+            counted.seeds.insert(r.seed);
+            counted.scenarios.extend(r.scenario_text);
         }
     }
-    counted.len()
+    counted
 }
 
 /// The sheet of results: one line a rehearsal, comma-separated, marked as practice in every line.
@@ -180,34 +302,101 @@ pub fn sheet(kept: &[Kept]) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{Kept, Rehearsed, clean, sheet};
+    use super::{Counted, Kept, Rehearsed, Trainer, Uncounted, counted, sheet};
+    use crate::fingerprint::Fingerprint;
+    use crate::interlock::answer::Proof;
+    use crate::keys::Key;
+    use crate::people::{Alone, Event, People, Person, Required, Role, Signed};
+    use crate::quantity::moment::Moment;
     use crate::rehearse::Score;
+
+    fn key(who: &str) -> Key {
+        let mut seed = [0; 32];
+        seed[..2].copy_from_slice(who.as_bytes());
+        Key::from_seed(&seed)
+    }
+
+    /// QZ and AB work, TR teaches, OW owns. Invented.
+    fn people() -> People {
+        let mut people = People::default();
+        for (who, role) in [
+            ("OW", Role::Owner),
+            ("QZ", Role::Operator),
+            ("AB", Role::Operator),
+            ("TR", Role::Trainer),
+        ] {
+            let person = Person {
+                initials: who.to_owned(),
+                name: None,
+                roles: [role].into(),
+                machines: Alone::All,
+                procedures: Alone::All,
+            };
+            let event = Event::Added {
+                person,
+                key: key(who).public(),
+                practised: None,
+            };
+            let at = Moment::from_ms(1_780_000_000_000).unwrap();
+            people.apply(at, &Signed::by(event, "OW", &key("OW"), &people.place(at)));
+        }
+        people
+    }
+
+    fn proof(rehearsed: &Rehearsed, initials: &str, with: &str) -> Proof {
+        Proof {
+            key: key(with).public(),
+            signature: key(with).sign(&rehearsed.text_to_sign(initials)),
+            role: None,
+        }
+    }
 
     fn kept(operator: &str, demo: bool, missed: usize) -> Kept {
         of_seed(7, operator, demo, missed)
     }
 
     fn of_seed(seed: u64, operator: &str, demo: bool, missed: usize) -> Kept {
+        let mut rehearsed = Rehearsed {
+            run: "2026-03-01-1".to_owned(),
+            operator: operator.to_owned(),
+            demo,
+            scenario: Some("Day 2, \"hard\"".to_owned()),
+            seed,
+            level: "usual".to_owned(),
+            drills: vec!["visitor".to_owned()],
+            score: Score {
+                points: 95,
+                complete: true,
+                cleaned: 1000,
+                caught: 1,
+                missed,
+                ..Score::default()
+            },
+            decisions: Vec::new(),
+            scenario_text: Some(Fingerprint::of(seed.to_string())),
+            handed_over: false,
+            proof: None,
+            trainer: None,
+        };
+        rehearsed.proof = Some(proof(&rehearsed, operator, operator));
         Kept {
             at: "2026-03-01T10:00:00Z".to_owned(),
-            rehearsed: Rehearsed {
-                run: "2026-03-01-1".to_owned(),
-                operator: operator.to_owned(),
-                demo,
-                scenario: Some("Day 2, \"hard\"".to_owned()),
-                seed,
-                level: "usual".to_owned(),
-                drills: vec!["visitor".to_owned()],
-                score: Score {
-                    points: 95,
-                    complete: true,
-                    cleaned: 1000,
-                    missed,
-                    ..Score::default()
-                },
-                decisions: Vec::new(),
-            },
+            rehearsed,
         }
+    }
+
+    fn wanted(points: i64, trainer: bool) -> Required {
+        Required {
+            points,
+            trainer,
+            ..Required::default()
+        }
+    }
+
+    fn seeds(kept: &[Kept], operator: &str, points: i64) -> usize {
+        counted(kept, operator, &people(), &wanted(points, false))
+            .seeds
+            .len()
     }
 
     #[test]
@@ -218,24 +407,91 @@ mod tests {
             kept("QZ", true, 0),
             kept("AB", false, 0),
         ];
-        assert_eq!(clean(&all, "QZ", 90), 1);
-        assert_eq!(clean(&all, "QZ", 96), 0);
+        assert_eq!(seeds(&all, "QZ", 90), 1);
+        assert_eq!(seeds(&all, "QZ", 96), 0);
         // AB's is after the demonstration of the same seed.
-        assert_eq!(clean(&all, "AB", 90), 0);
+        assert_eq!(seeds(&all, "AB", 90), 0);
+        // A fault that never came up was in nobody's way.
+        let mut unreached = kept("QZ", false, 0);
+        unreached.rehearsed.score.caught = 0;
+        unreached.rehearsed.score.not_reached = 1;
+        assert_eq!(seeds(&[unreached], "QZ", 90), 0);
     }
 
     #[test]
     fn a_seed_counts_once_and_not_after_its_demonstration() {
         let mut all = vec![of_seed(1, "QZ", false, 0), of_seed(1, "QZ", false, 0)];
-        assert_eq!(clean(&all, "QZ", 90), 1);
+        assert_eq!(seeds(&all, "QZ", 90), 1);
         all.push(of_seed(2, "QZ", true, 0));
         all.push(of_seed(2, "QZ", false, 0));
-        assert_eq!(clean(&all, "QZ", 90), 1);
+        assert_eq!(seeds(&all, "QZ", 90), 1);
         // Seen afterwards, the demonstration takes nothing back.
         all.push(of_seed(1, "QZ", true, 0));
         all.push(of_seed(3, "QZ", false, 1));
         all.push(of_seed(3, "QZ", false, 0));
-        assert_eq!(clean(&all, "QZ", 90), 2);
+        assert_eq!(seeds(&all, "QZ", 90), 2);
+    }
+
+    /// Whatever is not signed as it stands by who practised, and by a trainer where one is wanted.
+    #[test]
+    fn what_nobody_signed_does_not_count_and_why_is_said() {
+        let told = |change: &dyn Fn(&mut Rehearsed), trainer| {
+            let mut one = kept("QZ", false, 0);
+            change(&mut one.rehearsed);
+            let Counted {
+                seeds, uncounted, ..
+            } = counted(&[one], "QZ", &people(), &wanted(90, trainer));
+            let why: Vec<Uncounted> = uncounted.into_keys().collect();
+            assert_eq!(seeds.len() + why.len(), 1);
+            why.first().copied()
+        };
+        let by = |who: &'static str, with: &'static str| {
+            move |r: &mut Rehearsed| {
+                let proof = proof(r, who, with);
+                r.trainer = Some(Trainer {
+                    initials: who.to_owned(),
+                    proof,
+                });
+            }
+        };
+        assert_eq!(told(&|_| {}, false), None);
+        assert_eq!(told(&|r| r.proof = None, false), Some(Uncounted::Unsigned));
+        let other = |r: &mut Rehearsed| r.proof = Some(proof(r, "QZ", "AB"));
+        assert_eq!(told(&other, false), Some(Uncounted::Unsigned));
+        // Changed after it was signed: another seed, more points, another scenario.
+        let changes: [&dyn Fn(&mut Rehearsed); 3] =
+            [&|r| r.seed = 8, &|r| r.score.points = 99, &|r| {
+                r.scenario_text = None;
+            }];
+        for change in changes {
+            assert_eq!(told(change, false), Some(Uncounted::Unsigned));
+        }
+        let shared = |r: &mut Rehearsed| {
+            r.handed_over = true;
+            r.proof = Some(proof(r, "QZ", "QZ"));
+        };
+        assert_eq!(told(&shared, false), Some(Uncounted::HandedOver));
+        assert_eq!(told(&|_| {}, true), Some(Uncounted::NoTrainer));
+        for (who, with) in [("QZ", "QZ"), ("AB", "AB"), ("TR", "AB"), ("ZZ", "TR")] {
+            let why = told(&by(who, with), true);
+            assert_eq!(why, Some(Uncounted::NoTrainer), "{who} {with}");
+        }
+        for who in ["TR", "OW"] {
+            assert_eq!(told(&by(who, who), true), None, "{who}");
+        }
+    }
+
+    /// A score stored before scenarios and signatures were, reads; it counts for nobody where people are registered.
+    #[test]
+    fn an_older_score_reads() {
+        let mut one = kept("QZ", false, 0).rehearsed;
+        (one.proof, one.scenario_text) = (None, None);
+        let text = serde_json::to_string(&one).unwrap();
+        for new in ["scenario_text", "handed_over", "proof", "trainer"] {
+            assert!(!text.contains(new), "{text}");
+        }
+        let again: Rehearsed = serde_json::from_str(&text).unwrap();
+        assert_eq!(again, one);
     }
 
     #[test]

@@ -3,8 +3,11 @@
 
 use super::pick::Picks;
 use super::rig::{BEGUN, moment};
+use skimgate::fingerprint::Fingerprint;
 use skimgate::keys::Key;
-use skimgate::people::{Alone, Event, People, Person, Practised, Required, Role, Signed};
+use skimgate::people::{
+    Alone, Event, NamedScenario, People, Person, Practised, Required, Role, Signed,
+};
 
 /// More acts than this say nothing new.
 const MOST: usize = 60;
@@ -149,11 +152,22 @@ fn event(picks: &mut Picks, fresh: u8) -> (Event, Option<u8>) {
             procedures: alone(picks),
         }
     };
+    let scenario = || NamedScenario {
+        title: "Second day".to_owned(),
+        file: "day-2.yaml".to_owned(),
+        text: Fingerprint::NONE,
+    };
     let practised = |picks: &mut Picks| {
         picks.yes().then(|| Practised {
             rehearsals: u32::from(picks.byte() % 4),
             points: 80,
-            last: skimgate::fingerprint::Fingerprint::NONE.to_string(),
+            last: Fingerprint::NONE.to_string(),
+            scenarios: picks
+                .yes()
+                .then_some(Fingerprint::NONE)
+                .into_iter()
+                .collect(),
+            trainer: picks.yes(),
         })
     };
     // Mostly a key of its own; now and then one that was somebody's.
@@ -189,6 +203,8 @@ fn event(picks: &mut Picks, fresh: u8) -> (Event, Option<u8>) {
             let practice = Required {
                 rehearsals: u32::from(picks.byte() % 3),
                 points: i64::from(picks.byte() % 101),
+                scenarios: picks.yes().then(scenario).into_iter().collect(),
+                trainer: picks.yes(),
             };
             (Event::Required { practice }, None)
         }
