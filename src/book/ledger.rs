@@ -14,7 +14,7 @@ use super::writing::{commit, immediate};
 /// Entries for a ledger.
 #[derive(Clone, Copy, Debug)]
 pub struct ToLedger<'a> {
-    /// The ledger.
+    /// The name of the ledger that is written to, without the colon.
     pub ledger: &'a str,
     /// The last of its entries that the writer has seen; 0 for none.
     pub after_n: u32,

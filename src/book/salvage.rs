@@ -8,7 +8,7 @@ use super::opening::Book;
 /// An entry whose content is the one its digest was made over.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Sound {
-    /// The entry.
+    /// An entry whose own digest fits its content.
     pub entry: Entry,
     /// Whether everything before it in the book is sound too. Without that, only its own content is vouched for.
     pub chained: bool,

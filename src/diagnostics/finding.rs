@@ -38,7 +38,7 @@ pub struct Finding {
     pub grade: Grade,
     /// What is wrong, in one line.
     pub message: String,
-    /// Where.
+    /// The bytes of the file that a caret is drawn under.
     pub span: Span,
     /// A word or two under the caret; may be empty.
     pub label: String,

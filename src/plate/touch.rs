@@ -200,7 +200,7 @@ impl Series {
         Ok((from, height))
     }
 
-    /// The mode.
+    /// How the readout is zeroed while the series is touched.
     pub fn mode(&self) -> ZeroMode {
         self.mode
     }

@@ -24,7 +24,7 @@ impl Working {
         self.lines.extend(other.lines);
     }
 
-    /// The lines.
+    /// The working as text, one step a line, in the order in which it is worked out.
     pub fn lines(&self) -> &[String] {
         &self.lines
     }

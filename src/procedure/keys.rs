@@ -4,7 +4,7 @@
 use super::kinds::key::{Form, Key, Shape, Shaped};
 use super::read::MOST_PASSES;
 
-/// The head.
+/// The keys at the top of a procedure file, above its phases.
 pub const HEAD: &[Key] = &[
     Key::required("format", Shape::Format, "The version of the file format"),
     Key::required("procedure", Shape::Name, "The procedure's id"),

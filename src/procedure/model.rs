@@ -108,7 +108,7 @@ impl SignalWord {
 pub struct Caution {
     /// Its signal word.
     pub word: SignalWord,
-    /// The hazard.
+    /// What can hurt or break, in a sentence.
     pub hazard: String,
     /// What happens.
     pub consequence: String,
@@ -149,7 +149,7 @@ pub struct Step {
     pub id: String,
     /// Where its id stands in the file.
     pub span: Span,
-    /// The challenge.
+    /// What is read out to the operator, and what the record calls the step.
     pub title: String,
     /// What to do.
     pub act: Option<String>,
@@ -356,7 +356,7 @@ pub enum Kind {
     Touch(Box<Touch>),
     /// A value by formula.
     WorkOut {
-        /// The formula.
+        /// The formula that gives the value; its names are answers of earlier steps.
         value: Formula,
         /// What it gives.
         dimension: Dimension,

@@ -8,7 +8,7 @@ use crate::diagnostics::Span;
 /// What a fault is called, where it is, and the mend.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Plain {
-    /// Where.
+    /// The bytes of the file that a caret is drawn under.
     pub span: Span,
     /// What is wrong.
     pub message: String,

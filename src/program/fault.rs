@@ -5,7 +5,7 @@ use std::ops::Range;
 /// Something wrong in a line.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Fault {
-    /// What.
+    /// What is wrong with the text, which decides the rule that it breaks.
     pub kind: FaultKind,
     /// Which bytes of the line.
     pub span: Range<u32>,

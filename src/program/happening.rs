@@ -9,11 +9,11 @@ use super::setting::{
 /// Something a block does besides moving, in the order of execution.
 #[derive(Clone, Copy, Debug)]
 pub struct Happening<'a> {
-    /// What.
+    /// What the block does besides moving, such as turning the spindle on.
     pub what: What,
     /// The modal state after it.
     pub setting: &'a Setting,
-    /// The block.
+    /// The block that says it, with its line and text.
     pub at: At<'a>,
 }
 

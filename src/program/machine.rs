@@ -32,7 +32,7 @@ pub enum Next {
     Return,
 }
 
-/// The control.
+/// A control as it follows a program: what is modal, and where each axis stands as far as that is known.
 pub struct Machine<'d> {
     pub(super) dialect: &'d Dialect,
     /// Modal state.

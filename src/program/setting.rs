@@ -72,7 +72,7 @@ pub enum FeedMode {
     PerTurn,
 }
 
-/// The spindle.
+/// Whether the spindle turns, and which way.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Spindle {
     /// M5, or after a tool change.

@@ -57,11 +57,11 @@ pub struct Mill {
 /// All that is known.
 #[derive(Clone, Copy, PartialEq, Debug, Default)]
 pub struct Setup {
-    /// The plate.
+    /// The plate that the path must reach; without it nothing is said of edges and coverage.
     pub plate: Option<Plate>,
-    /// The cutter.
+    /// The cutter in the spindle; without it bites, rows and chip loads are not judged.
     pub cutter: Option<Cutter>,
-    /// The machine.
+    /// The machine; without it travels, speeds and feeds are not held against its limits.
     pub mill: Option<Mill>,
     /// The unit read back.
     pub units: Option<Units>,

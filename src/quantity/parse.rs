@@ -25,7 +25,7 @@ pub enum DecimalMark {
 /// What was typed, read.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct Typed {
-    /// The amount.
+    /// What was typed, in its unit's dimension.
     pub quantity: Quantity,
     /// Whether no unit was typed, so that the prompt's own was taken.
     pub bare: bool,

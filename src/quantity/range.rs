@@ -25,7 +25,7 @@ pub struct Bounds {
 pub struct Breach {
     /// What the value should have been to the bound: `at least`, `at most`, `more than`, `less than`, `exactly`.
     pub word: &'static str,
-    /// The bound.
+    /// The limit that is broken.
     pub bound: Quantity,
 }
 

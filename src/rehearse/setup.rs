@@ -15,15 +15,15 @@ use crate::quantity::{Length, UnitSystem};
 /// What a rehearsal is made of.
 #[derive(Clone, Debug)]
 pub struct Setup<'a> {
-    /// The seed.
+    /// What all chance of the rehearsal follows from: the same number makes the same plate.
     pub seed: u64,
     /// How far from flat the plate is.
     pub level: Level,
-    /// The shop.
+    /// The shop file that machine, plate and cutter are taken from.
     pub shop: &'a Shop,
     /// Ids of machine, plate and cutter; the first of each where left out.
     pub ids: [Option<&'a str>; 3],
-    /// The drills.
+    /// The faults that are put in the way.
     pub drills: Vec<&'static Drill>,
     /// Whose touches say where the points lie; without places of its own they are a cutter and a half in.
     pub procedure: Option<&'a Procedure>,

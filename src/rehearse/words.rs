@@ -14,7 +14,7 @@ pub type Deed = fn(&mut World, &str) -> Result<Vec<Said>, String>;
 /// One word.
 #[derive(Clone, Copy)]
 pub struct Word {
-    /// The word.
+    /// What is typed to do it at the virtual mill.
     pub word: &'static str,
     /// What may follow it.
     pub after: &'static str,

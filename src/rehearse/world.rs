@@ -28,7 +28,7 @@ pub enum Mood {
 pub struct Said {
     /// How it is meant.
     pub mood: Mood,
-    /// The words.
+    /// What is shown to the learner, one sentence or more.
     pub text: String,
 }
 
@@ -105,7 +105,7 @@ impl What {
 pub struct Happening {
     /// After how many acts at the mill.
     pub after: usize,
-    /// What.
+    /// What happened, as the debrief counts it.
     pub what: What,
     /// How deep, where that says something.
     pub depth: Nm,
@@ -159,7 +159,7 @@ pub struct Facts {
 #[derive(Clone, Debug)]
 #[allow(clippy::struct_excessive_bools)] // each is a fact of its own
 pub struct Running {
-    /// Which.
+    /// The drill whose fault is put in the way.
     pub drill: &'static Drill,
     /// Whether its fault is in the way by now.
     pub begun: bool,
@@ -188,16 +188,16 @@ pub enum DrillEnd {
     Missed,
 }
 
-/// The workshop.
+/// The workshop of a rehearsal: mill, plate and surroundings as they truly are, whatever is answered.
 #[derive(Clone, Debug)]
 pub struct World {
     /// The seed of it all.
     pub seed: u64,
-    /// The mill.
+    /// The virtual mill, with its axes in whole nanometres.
     pub mill: Mill,
-    /// The plate.
+    /// The plate with its hidden heights, changed by every cut.
     pub plate: Plate,
-    /// The surroundings.
+    /// What stands and who is around the mill.
     pub place: Place,
     /// The cutter in the spindle.
     pub cutter: Cutter,

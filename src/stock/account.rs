@@ -7,9 +7,9 @@ use crate::quantity::moment::Moment;
 /// One line of an account: what happened, and what was left after it.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Line {
-    /// When.
+    /// When the line was written, by the clock of the terminal that wrote it.
     pub at: Moment,
-    /// What.
+    /// What was opened, cut or measured, as stored in the ledger.
     pub entry: StockEntry,
     /// The thickness after it.
     pub thickness: Length,

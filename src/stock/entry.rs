@@ -35,7 +35,7 @@ pub struct Basis {
 /// What one cut took off.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct CutTaken {
-    /// The run.
+    /// The id of the run that made the cut.
     pub run: String,
     /// The cut: its step and pass.
     pub cut: String,

@@ -10,7 +10,7 @@ use crate::quantity::{Length, Quantity};
 /// Ways side by side, the fewest passes first.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Ways {
-    /// The ways.
+    /// The ways to compare, the one with the fewest passes first.
     pub ways: Vec<Way>,
     /// What bounds the bite besides the cutter: the depth at which half the spindle's power is taken.
     pub power_bite: Option<Worked>,

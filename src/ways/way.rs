@@ -11,7 +11,7 @@ use crate::quantity::{Length, Quantity};
 /// One way of taking it off.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Way {
-    /// The passes.
+    /// The planes of its passes, and what each takes.
     pub plan: Plan,
     /// What is known of it, in the order of showing.
     pub figures: Vec<Worked>,

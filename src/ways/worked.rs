@@ -11,7 +11,7 @@ pub struct Worked {
     pub unit: &'static str,
     /// Its name for people: `power at the cutter`.
     pub name: &'static str,
-    /// The value.
+    /// What the formula comes to.
     pub value: Quantity,
     /// The formula in words.
     pub formula: &'static str,

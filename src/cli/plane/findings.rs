@@ -19,7 +19,7 @@ const DRIFT_WORTH_A_WORD: i64 = 250_000;
 /// One pass with its entry and what it takes off where.
 #[derive(Debug)]
 pub struct PassLine {
-    /// The pass.
+    /// Its plane and what it takes.
     pub pass: Pass,
     /// What to type with the tip on the point touched last.
     pub entry: Entry,
@@ -48,7 +48,7 @@ pub struct Findings {
     pub drift: Option<Length>,
     /// Standard deviation of one touch, where points were touched twice.
     pub repeatability: Option<Length>,
-    /// The passes.
+    /// The passes down to the last plane, in the order of cutting.
     pub passes: Vec<PassLine>,
     /// Form, map and verdict, where points have places.
     pub shown: Option<Shown>,

@@ -12,7 +12,7 @@ const LOOK: [usize; 2] = [61, 41];
 /// What is near one touch.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Around {
-    /// The touch.
+    /// The name of the touched point that the figures below are of the neighbourhood of.
     pub point: String,
     /// The worst that was to be expected there.
     pub worst: Class,

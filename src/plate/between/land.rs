@@ -32,7 +32,7 @@ pub enum LandError {
 /// A touch guessed from its neighbours.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Miss {
-    /// The point.
+    /// The name of a touched point.
     pub point: String,
     /// Its height minus the guess.
     pub off: Length,
@@ -41,7 +41,7 @@ pub struct Miss {
 /// A touch without a place: it counts for the depth and stands on no map.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Unplaced {
-    /// The point.
+    /// The name of a touched point.
     pub point: String,
     /// Its height.
     pub height: Length,

@@ -57,7 +57,7 @@ pub struct Map {
     pub columns: usize,
     /// Rows.
     pub rows: usize,
-    /// The cells.
+    /// One for each part of the plate that the map is divided into.
     pub cells: Vec<Cell>,
 }
 

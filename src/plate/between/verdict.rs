@@ -24,7 +24,7 @@ pub struct Sample {
 /// What a plane will do.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Verdict {
-    /// The plane.
+    /// The height at which the tip would travel, above the run's first touch.
     pub plane: Length,
     /// The lowest touch.
     pub lowest: String,

@@ -36,7 +36,7 @@ impl PathRecorder {
         }
     }
 
-    /// The traces.
+    /// Every stretch of the path, in the order of execution.
     pub fn finish(mut self) -> Vec<Trace> {
         self.flush();
         self.traces

@@ -32,7 +32,7 @@ pub struct Trace {
 /// A program seen from above.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Picture {
-    /// The plate.
+    /// The plate's outline, seen from above.
     pub plate: Area,
     /// The path, in the order of execution.
     pub traces: Vec<Trace>,

@@ -40,7 +40,7 @@ impl TimeWatch {
         })
     }
 
-    /// The estimate.
+    /// The time of all moves and waits seen, in seconds.
     pub fn finish(self) -> Estimate {
         let mut estimate = self.estimate;
         let [most, likely, least] = self.planner.finish();

@@ -38,7 +38,7 @@ impl Lowest {
 /// A way down at a place.
 #[derive(Debug)]
 pub struct Down {
-    /// The block.
+    /// The block that moves down, kept beyond the reading of its line.
     pub at: Kept,
     /// Where it begins.
     pub from: [f64; 2],
