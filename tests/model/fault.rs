@@ -70,6 +70,8 @@ pub enum Fault {
     NoReasonNeeded,
     /// Anybody on the list puts a machine back.
     AnybodyPutsBack,
+    /// A run with answers from a file puts a machine back.
+    FilePutsBack,
     /// A machine that lost its power while the run was left is taken for homed.
     PowerLostKeepsHome,
     /// The same in the midst of a cut.
@@ -170,7 +172,8 @@ impl Fault {
                 stamp(&mut real);
                 decide(&real, now, command)
             }
-            (Some(Self::FileReleases), Command::Release { .. } | Command::Start { .. }) => {
+            (Some(Self::FileReleases), Command::Release { .. } | Command::Start { .. })
+            | (Some(Self::FilePutsBack), Command::PutBack { .. }) => {
                 let mut typed = state.clone();
                 typed.from_file = false;
                 decide(&typed, now, command)

@@ -56,6 +56,10 @@ fn every_planted_fault_is_found() {
         service: true,
         ..SCOPE
     };
+    let service_from_file = Scope {
+        from_file: true,
+        ..service.clone()
+    };
     let signed_service = Scope {
         service: true,
         ..SIGNERS
@@ -164,6 +168,7 @@ fn every_planted_fault_is_found() {
         (Fault::OtherAnswerClears, &service, SERVICE, 4),
         (Fault::LeavingClears, &service, SERVICE, 5),
         (Fault::NoReasonNeeded, &service, PUTS_BACK, 4),
+        (Fault::FilePutsBack, &service_from_file, PUTS_BACK, 5),
         (Fault::AnybodyPutsBack, &signed_service, PUTS_BACK, 4),
         (
             Fault::PowerLostKeepsHome,

@@ -253,6 +253,41 @@ fn out_of_service() {
     );
 }
 
+/// The same in a run that is taken up from an answers file too, which puts no machine back. A run that a file took up out of
+/// service is ended, so none of its ways leads to the end.
+#[test]
+fn out_of_service_and_a_file() {
+    let scope = Scope {
+        service: true,
+        from_file: true,
+        table: &Table {
+            most_passes: 1,
+            ..TINY
+        },
+        ..SCOPE
+    };
+    let found = explore(scope, 2, false);
+    println!(
+        "out of service and a file: {} states, {} steps, at most {} deep",
+        found.states, found.steps, found.deepest
+    );
+    assert!(found.broken.is_none(), "{:?}", found.broken);
+    assert!(found.stuck.is_some());
+}
+
+/// The same among people on a list, of whom one may put it back.
+#[test]
+fn out_of_service_among_signers() {
+    holds(
+        "out of service among signers",
+        Scope {
+            service: true,
+            lists: &[],
+            ..SIGNERS
+        },
+    );
+}
+
 /// The program file changing, going, and coming back.
 #[test]
 fn the_program_file() {

@@ -311,11 +311,14 @@ impl Shadow {
         out
     }
 
-    /// Whether somebody may put the machine back: anybody in a shop without a list, else who teaches.
+    /// Whether somebody may put the machine back: anybody in a shop without a list, else who teaches, and nobody in a run with
+    /// an answer from a file.
     pub fn may_put_back(&self, by: u8) -> bool {
         let who = usize::from(by);
-        self.people()
-            .is_none_or(|now| now.listed[who] && now.teaches[who])
+        let may = self
+            .people()
+            .is_none_or(|now| now.listed[who] && now.teaches[who]);
+        may && !self.any_from_file()
     }
 
     /// Whether the run was taken up in the midst of the cut under way with a machine that may not have stayed as it was.
