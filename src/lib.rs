@@ -25,6 +25,7 @@ pub mod program;
 pub mod quantity;
 pub mod rehearse;
 pub mod report;
+pub mod scene;
 pub mod screen;
 pub mod settings;
 pub mod stock;

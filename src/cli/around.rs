@@ -3,9 +3,7 @@
 use super::failure::Failure;
 use crate::book::{Book, location};
 use crate::diagnostics::render::Look;
-use crate::screen::{
-    Color, Depth, Screen, Stream, Style, Surroundings, adopt, columns, deliver, fit,
-};
+use crate::screen::{Color, Depth, Screen, Stream, Style, Surroundings, adopt, deliver, fit, size};
 use crate::settings::Settings;
 use crate::visible;
 use std::io::IsTerminal;
@@ -46,7 +44,7 @@ impl Around {
     /// Reads the settings once and decides the look of both streams.
     pub fn new(global: Global) -> Self {
         let settings = Settings::read();
-        let look = |terminal: bool, wide: Option<u16>| {
+        let look = |terminal: bool, size: Option<[u16; 2]>| {
             Style::decide(&Surroundings {
                 color: global.color,
                 plain: global.plain,
@@ -56,11 +54,12 @@ impl Around {
                 colorterm: None,
                 utf8: settings.utf8,
                 terminal,
-                columns: wide.or(settings.columns),
+                columns: size.map(|s| s[0]).or(settings.columns),
+                lines: size.map(|s| s[1]),
             })
         };
-        let out = look(std::io::stdout().is_terminal(), columns(Stream::Out));
-        let err = look(std::io::stderr().is_terminal(), columns(Stream::Err));
+        let out = look(std::io::stdout().is_terminal(), size(Stream::Out));
+        let err = look(std::io::stderr().is_terminal(), size(Stream::Err));
         adopt(&out, &err);
         Self {
             global,

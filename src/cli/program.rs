@@ -16,8 +16,7 @@ use crate::program::rules::table;
 use crate::program::study::{Study, study};
 use crate::report::lengths::Lengths;
 use crate::report::page::Page;
-use crate::report::svg::svg;
-use crate::report::{cover, examined};
+use crate::report::{cover, examined, html, plan};
 use std::path::Path;
 
 /// Runs the command.
@@ -63,10 +62,11 @@ fn draw(
 ) -> Result<(), Failure> {
     let shown = to.display();
     let Some(picture) = &study.picture else {
-        return Err(
-            Failure::usage(format!("{shown} is not written: the plate has no area"))
-                .hint("look at the plate's length and width in the shop file"),
-        );
+        return Err(Failure::usage(format!(
+            "{shown} is not written: it is not known where the plate lies, or how large it is"
+        ))
+        .hint("give `x corner` and `y corner` to the plate in the shop file, or say --corner X,Y")
+        .hint("look at the plate's length and width in the shop file"));
     };
     let drawing = to
         .extension()
@@ -77,16 +77,17 @@ fn draw(
         ))
         .hint("name the drawing such as facing.svg"));
     }
-    let title = format!("{}: {}", path.display(), study.examination.verdict.word());
-    let mut words = Vec::new();
+    let mut scene = plan::of_program(picture, lengths);
+    scene.title = format!("{}: {}", path.display(), study.examination.verdict.word());
     if let Some(covered) = &study.covered {
-        words.extend(cover::words(covered, &study.doubts, lengths));
+        scene
+            .notes
+            .extend(cover::words(covered, &study.doubts, lengths));
     }
     if let Some(time) = &study.time {
-        words.extend(cover::time(time));
+        scene.notes.extend(cover::time(time));
     }
-    let text = svg(picture, &title, &words);
-    written(to, &text, force, ReadableBy::Default)
+    written(to, &html::drawing(&scene), force, ReadableBy::Default)
 }
 
 fn explain(code: &str) -> Result<Page, Failure> {

@@ -275,14 +275,7 @@ fn rehearse(
     } else {
         Hand::Person
     };
-    let mut desk = PracticeDesk::new(
-        world,
-        inner.as_mut(),
-        hand,
-        around.err.plain,
-        args.at_once,
-        UnitSystem::Mm,
-    );
+    let mut desk = PracticeDesk::new(world, inner.as_mut(), hand, args.at_once, UnitSystem::Mm);
     desk.show(&opening(seed, level, drills.len(), scenario.as_ref()))?;
     let shop_book = if args.demo { None } else { listed_in(around)? };
     let ended = practice::rehearse(&start, book, shop_book, &clock, &mut desk)?;

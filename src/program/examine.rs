@@ -85,6 +85,8 @@ pub struct Examination {
     pub counts: Vec<(&'static str, u32)>,
     /// What was not judged, since it is not known.
     pub not_judged: Vec<&'static str>,
+    /// How high metal may stand, mm in the program's coordinates, where anything is cut: at or below it a rapid is low.
+    pub metal_top: Option<f64>,
 }
 
 /// Watches a program by every rule.
@@ -252,6 +254,7 @@ pub fn examine_with<S: Source, O: Watch, P: Watch>(
         findings: examiner.found.sorted(),
         counts,
         not_judged: setup.missing(),
+        metal_top: examiner.height.metal_top(),
     })
 }
 

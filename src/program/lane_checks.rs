@@ -1,6 +1,6 @@
 //! The fast lane against the long way: the same motions from the control, the same results from who watches.
 
-use super::coverage::{CoverWatch, Frame, Task};
+use super::coverage::{CoverWatch, Task};
 use super::dialect::{Dialect, NoPoint};
 use super::examine::Examiner;
 use super::fault::Fault;
@@ -12,6 +12,7 @@ use super::setting::PathMode;
 use super::setup::{Mill, Plate, Setup};
 use super::testing::{CUTTER, MILL, followed};
 use super::time::{Dynamics, TimeWatch};
+use crate::scene::Rect;
 use proptest::prelude::{Just, Strategy, prop, prop_oneof, proptest};
 use std::fmt::Debug;
 
@@ -86,7 +87,7 @@ fn watchers() -> Watchers {
         zero: Some([10.0, 10.0, -50.0]),
         ..Setup::default()
     };
-    let plate = Frame::between([0.0, 0.0], [60.0, 40.0]);
+    let plate = Rect::between([0.0, 0.0], [60.0, 40.0]);
     let task = Task {
         plate,
         flat: 5.8,

@@ -1,17 +1,19 @@
 //! The whole of what can be said of a program at once: the findings, what is reached of the plate, the time, the
 //! drawing. Each as far as the set-up knows enough for it; what it does not is said as not judged.
 
-use super::coverage::{CoverWatch, Covered, Doubts, Frame, Task};
+use super::coverage::{CoverWatch, Covered, Doubts, Task};
 use super::dialect::Dialect;
 use super::examine::{Examination, Watch, examine, examine_with};
 use super::fault::Fault;
 use super::happening::Happening;
 use super::motion::{At, Motion, Straight};
 use super::observer::Observer;
+use super::picture::view::micrometres;
 use super::picture::{PathRecorder, Picture};
 use super::setup::Setup;
 use super::source::{Source, SourceError};
 use super::time::{Dynamics, Estimate, TimeWatch};
+use crate::scene::Rect;
 
 /// How far above the plane the tip may be and still count as cutting it, mm. An assumption: half the hundredth that
 /// readouts show.
@@ -83,11 +85,11 @@ impl Watch for Watching {
     }
 }
 
-fn frame(setup: &Setup) -> Option<Frame> {
+fn frame(setup: &Setup) -> Option<Rect> {
     let plate = setup.plate?;
     let [x, y] = plate.corner?;
     let [long, wide] = plate.size;
-    Some(Frame::between([x, y], [x + long, y + wide])).filter(Frame::is_sound)
+    Some(Rect::between([x, y], [x + long, y + wide])).filter(Rect::is_sound)
 }
 
 /// Studies a program. Where the plane to cut to is not known, its own lowest cut is taken for it, which takes reading it
@@ -143,7 +145,11 @@ pub fn study<S: Source>(
     }
     let picture = frame.zip(path).map(|(plate, path)| {
         let sure = covered.as_ref().filter(|_| !doubts.any());
-        Picture::new(&plate, path.finish(), sure)
+        Picture {
+            top: examination.metal_top.map(micrometres),
+            cutter: setup.cutter.map(|c| micrometres(c.diameter)),
+            ..Picture::new(&plate, path.finish(), sure)
+        }
     });
     Ok(Study {
         examination,

@@ -99,10 +99,10 @@ fn codes(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
 }
 
 fn face(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
-    Ok(super::map::skin(&world.plate)
-        .into_iter()
-        .map(Said::plain)
-        .collect())
+    let share = super::plan::thousandths(world.plate.cleaned());
+    Ok(vec![Said::plain(format!(
+        "{share} of the face is cut clean."
+    ))])
 }
 
 fn program(world: &mut World, _: &str) -> Result<Vec<Said>, String> {

@@ -2,13 +2,13 @@
 
 use super::lengths::{Lengths, MM_PER_INCH, number};
 use super::page::{Page, Tone};
-use crate::program::coverage::{Covered, Doubts, Frame, Where};
-use crate::program::picture::Picture;
+use crate::program::coverage::{Covered, Doubts, Where};
 use crate::program::time::Estimate;
+use crate::scene::{Rect, Scene};
 
 /// The drawing, and what it shows in words, for those to whom it is not drawn. What cannot be vouched for is not said.
-pub fn page(picture: Picture, covered: &Covered, doubts: &Doubts, lengths: Lengths) -> Page {
-    let page = Page::new().drawing(picture);
+pub fn page(scene: Scene, covered: &Covered, doubts: &Doubts, lengths: Lengths) -> Page {
+    let page = Page::new().scene(scene);
     if doubts.any() {
         return doubted(doubts)
             .into_iter()
@@ -76,7 +76,7 @@ fn figure(lengths: Lengths, mm: f64) -> String {
     }
 }
 
-fn size(frame: &Frame, lengths: Lengths) -> String {
+fn size(frame: &Rect, lengths: Lengths) -> String {
     let [x, y] = frame.size();
     lengths.pair(x, y, " x ", short)
 }
@@ -194,15 +194,15 @@ pub fn spoken(seconds: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::{page, time};
-    use crate::program::coverage::{Cover, Doubts, Frame, Task};
-    use crate::program::picture::Picture;
+    use crate::program::coverage::{Cover, Doubts, Task};
     use crate::program::time::Estimate;
     use crate::quantity::UnitSystem;
     use crate::report::lengths::Lengths;
     use crate::report::page::Block;
+    use crate::scene::{Rect, Scene};
 
     fn words(rows: &[f64], unknown: Option<u32>) -> String {
-        let plate = Frame::between([0.0, 0.0], [100.0, 40.0]);
+        let plate = Rect::between([0.0, 0.0], [100.0, 40.0]);
         let task = Task {
             plate,
             flat: 5.0,
@@ -218,7 +218,7 @@ mod tests {
             ..Doubts::default()
         };
         page(
-            Picture::new(&plate, Vec::new(), Some(&covered)),
+            Scene::of(plate, String::new()),
             &covered,
             &doubts,
             Lengths::new(UnitSystem::Mm),

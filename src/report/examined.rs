@@ -3,6 +3,7 @@
 use super::cover;
 use super::lengths::{Lengths, number};
 use super::page::{Align, Item, Page, Table, Tone};
+use super::plan;
 use crate::procedure::says::Says;
 use crate::program::examine::{Examination, Verdict};
 use crate::program::finding::Finding;
@@ -48,15 +49,15 @@ fn tone(verdict: Verdict) -> Tone {
 pub fn page(title: String, study: &Study, lengths: Lengths) -> Page {
     let examined = &study.examination;
     let mut page = Page::new().title(title).then(summary(study, &[], lengths));
-    if let (Some(picture), Some(covered)) = (&study.picture, &study.covered) {
-        page = page.gap().then(cover::page(
-            picture.clone(),
-            covered,
-            &study.doubts,
-            lengths,
-        ));
-    } else if let Some(picture) = &study.picture {
-        page = page.gap().drawing(picture.clone());
+    let scene = study.picture.as_ref().map(|p| plan::of_program(p, lengths));
+    match (scene, &study.covered) {
+        (Some(scene), Some(covered)) => {
+            page = page
+                .gap()
+                .then(cover::page(scene, covered, &study.doubts, lengths));
+        }
+        (Some(scene), None) => page = page.gap().scene(scene),
+        (None, _) => {}
     }
     if let Some(time) = &study.time {
         page = cover::time(time).into_iter().fold(page.gap(), Page::text);

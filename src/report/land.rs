@@ -1,6 +1,7 @@
 //! What the touches say of the plate, and what a plane will do to it: the map and the verdict, with the working.
 
-use super::page::{Block, Item, Page, Picture, Tone};
+use super::page::{Item, Page, Tone};
+use super::plan::{self, Values};
 use crate::plate::between::verdict::shared_out;
 use crate::plate::working::Working;
 use crate::plate::{Bound, Land, Verdict, ZSetting};
@@ -24,12 +25,9 @@ fn map(land: &Land, verdict: &Verdict, cutter: Option<Length>, show: &Show) -> P
         Tone::Strong,
         format!("The plate at the plane {plane}, seen from above:"),
     );
-    page.push(Block::Map(Box::new(Picture {
-        land: land.clone(),
-        plane: verdict.plane,
-        cutter,
-        show: *show,
-    })));
+    if let Some(scene) = plan::of_plate(land, verdict.plane, cutter, Values::Bites, show) {
+        page = page.scene(scene);
+    }
     page
 }
 

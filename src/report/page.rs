@@ -4,10 +4,8 @@
 //! from the terminal it has, so the same page serves a colour terminal, a bare one, a screen reader and a test. Text in a
 //! page is data: it may come from a procedure or an NC file, so whoever draws it must take control characters out.
 
-use crate::plate::Land;
 use crate::procedure::model::SignalWord;
-use crate::program::picture::Picture as Path;
-use crate::quantity::{Length, show::Show};
+use crate::scene::Scene;
 
 /// What a piece of text means to the reader. Never a colour.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -157,21 +155,8 @@ pub struct Table {
     pub align: Vec<Align>,
 }
 
-/// A plate seen from above, for a plane; in which cells is for whoever draws it.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Picture {
-    /// The touched plate.
-    pub land: Land,
-    /// The plane.
-    pub plane: Length,
-    /// The cutter's diameter, where one is chosen.
-    pub cutter: Option<Length>,
-    /// How values are shown.
-    pub show: Show,
-}
-
 /// One piece of a page.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Block {
     /// A phase begins, or goes on.
     Heading {
@@ -211,10 +196,8 @@ pub enum Block {
     Options(Vec<Choice>),
     /// Rows and columns.
     Table(Table),
-    /// A program seen from above. Whoever cannot draw it leaves it out: what matters in it is said in words beside it.
-    Drawing(Box<Path>),
     /// A plate seen from above.
-    Map(Box<Picture>),
+    Scene(Box<Scene>),
     /// What to type next.
     Next(String),
     /// An empty line; several in a row count as one.
@@ -222,7 +205,7 @@ pub enum Block {
 }
 
 /// What is shown at one go, top to bottom.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Page {
     /// The pieces in order.
     pub blocks: Vec<Block>,
@@ -325,10 +308,10 @@ impl Page {
         self.with(Block::Table(table))
     }
 
-    /// A program seen from above.
+    /// A plate seen from above.
     #[must_use]
-    pub fn drawing(self, picture: Path) -> Self {
-        self.with(Block::Drawing(Box::new(picture)))
+    pub fn scene(self, scene: Scene) -> Self {
+        self.with(Block::Scene(Box::new(scene)))
     }
 
     /// What to type next.

@@ -2,15 +2,16 @@
 //! against the limits that held when it was given.
 
 use super::csv;
-use super::page::{Align, Block, Item, Page, Picture as Map, Table, Tone};
+use super::page::{Align, Item, Page, Table, Tone};
+use super::plan::{self, Values};
 use super::{cuts, run, touches, words};
 use crate::interlock::event::{Event, Stamped};
 use crate::interlock::sequence::Place;
 use crate::interlock::{Answer, Instance, State};
 use crate::procedure::ShopList;
-use crate::program::picture::Picture;
 use crate::quantity::Length;
 use crate::quantity::moment::Moment;
+use crate::scene::Scene;
 use std::collections::BTreeMap;
 
 /// The limits of steps, in words, as they stood when each was answered last: a plane's limits move with the surface.
@@ -40,7 +41,7 @@ pub struct Sheet<'a> {
     /// The digest of the last entry.
     pub digest: &'a str,
     /// The program's path over the plate, or why it is not drawn.
-    pub path: Result<Picture, String>,
+    pub path: Result<Scene, String>,
     /// How a moment is written for people.
     pub local: &'a dyn Fn(Moment) -> String,
 }
@@ -59,7 +60,7 @@ impl Sheet<'_> {
             ));
         page = page.title("Sign-offs").then(self.signed()).title("Program");
         page = match &self.path {
-            Ok(picture) => page.drawing(picture.clone()),
+            Ok(scene) => page.scene(scene.clone()),
             Err(why) => page.text(why.clone()),
         };
         page = page
@@ -91,12 +92,11 @@ impl Sheet<'_> {
         };
         let cutter = state.chosen(ShopList::Cutters);
         let mut page = Page::new().text("Heights as they were touched, before any cut.");
-        page.push(Block::Map(Box::new(Map {
-            land,
-            plane,
-            cutter: cutter.and_then(|c| c.length("diameter")),
-            show: state.show(),
-        })));
+        let diameter = cutter.and_then(|c| c.length("diameter"));
+        if let Some(scene) = plan::of_plate(&land, plane, diameter, Values::Heights, &state.show())
+        {
+            page = page.scene(scene);
+        }
         page
     }
 

@@ -31,10 +31,10 @@ impl Screen {
         Self { style }
     }
 
-    /// What the screen can show, at the width it has now: a window may have been drawn smaller since the last page.
+    /// What the screen can show, at the size it has now: a window may have been drawn smaller since the last page.
     pub fn style(&self) -> Style {
-        match columns(Stream::Err) {
-            Some(now) => self.style.at(Some(now)),
+        match size(Stream::Err) {
+            Some([columns, lines]) => self.style.at(columns, lines),
             None => self.style.clone(),
         }
     }
@@ -72,15 +72,15 @@ fn gone(error: &io::Error) -> bool {
     error.kind() == ErrorKind::BrokenPipe || (cfg!(unix) && error.raw_os_error() == Some(5))
 }
 
-/// The width of the terminal behind a stream; none where it is not a terminal or does not say.
-pub fn columns(stream: Stream) -> Option<u16> {
+/// Columns and lines of the terminal behind a stream; none where it is not a terminal or does not say.
+pub fn size(stream: Stream) -> Option<[u16; 2]> {
     let term = match stream {
         Stream::Out => Term::stdout(),
         Stream::Err => Term::stderr(),
     };
     term.size_checked()
-        .map(|(_, columns)| columns)
-        .filter(|&c| c > 0)
+        .map(|(lines, columns)| [columns, lines])
+        .filter(|size| !size.contains(&0))
 }
 
 /// Tells the colour crate what was decided, so that prompts and bars agree with pages.

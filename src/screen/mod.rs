@@ -6,16 +6,15 @@
 
 mod bar;
 mod door;
-mod drawing;
-mod map;
 mod paint;
+mod plan;
 mod render;
 mod style;
 mod table;
 mod words;
 
 pub use bar::{Bar, minutes};
-pub use door::{Screen, Stream, adopt, columns, deliver, fit};
+pub use door::{Screen, Stream, adopt, deliver, fit, size};
 pub use render::render;
 pub use style::{Color, Depth, Style, Surroundings, utf8_locale};
 pub use words::{clean, width, wrap, wrap_hanging};

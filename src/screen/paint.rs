@@ -98,6 +98,7 @@ mod tests {
             unicode: true,
             still: false,
             width: 80,
+            height: None,
         }
     }
 

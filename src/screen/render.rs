@@ -3,9 +3,8 @@
 //! Headings, steps and the status stand at the left edge, everything else two columns in (none when narrated, where
 //! indentation only costs a listener time). Paint goes on after wrapping, so widths are counted on bare text.
 
-use super::drawing;
-use super::map;
 use super::paint;
+use super::plan;
 use super::style::Style;
 use super::table;
 use super::words::{clean, width, wrap, wrap_hanging};
@@ -56,13 +55,8 @@ impl Pen<'_> {
                     self.line(&line);
                 }
             }
-            Block::Drawing(picture) => {
-                for line in drawing::lines(picture, self.indent(), self.style) {
-                    self.line(&line);
-                }
-            }
-            Block::Map(picture) => {
-                for line in map::lines(picture, self.indent(), self.style) {
+            Block::Scene(scene) => {
+                for line in plan::lines(scene, self.indent(), self.style) {
                     self.line(&line);
                 }
             }

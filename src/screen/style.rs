@@ -73,6 +73,8 @@ pub struct Surroundings {
     pub terminal: bool,
     /// The terminal's width in columns, where known.
     pub columns: Option<u16>,
+    /// The terminal's height in lines, where known.
+    pub lines: Option<u16>,
 }
 
 /// What one stream can show.
@@ -88,6 +90,8 @@ pub struct Style {
     pub still: bool,
     /// Columns to fill, 20 to 100.
     pub width: usize,
+    /// Lines of the window; none where there is no window.
+    pub height: Option<usize>,
 }
 
 impl Style {
@@ -118,6 +122,7 @@ impl Style {
             unicode: around.utf8 && !around.plain,
             still: around.plain || dumb || !around.terminal,
             width: fit(around.columns),
+            height: around.lines.map(usize::from),
         }
     }
 
@@ -130,11 +135,12 @@ impl Style {
         })
     }
 
-    /// The same style on a terminal that is now this wide.
+    /// The same style on a terminal that now has so many columns and lines.
     #[must_use]
-    pub fn at(&self, columns: Option<u16>) -> Self {
+    pub fn at(&self, columns: u16, lines: u16) -> Self {
         Self {
-            width: fit(columns),
+            width: fit(Some(columns)),
+            height: Some(usize::from(lines)),
             ..self.clone()
         }
     }

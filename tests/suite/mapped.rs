@@ -30,7 +30,7 @@ fn a_person_sees_the_map_and_says_where_skin_is_left() {
     at.is_shown(
         &[
             "seen from above",
-            "front of the machine",
+            "front, where the operator stands",
             "One more touch would tell most",
         ],
         "inspect",
@@ -76,7 +76,7 @@ fn an_answers_file_gives_places_and_skin_and_needs_none() {
     let answers = "checklists/answers/two-roughing.yaml";
     bench.run(&["walk", "--answers", answers]).ended(0).says(&[
         "seen from above",
-        "front of the machine",
+        "front, where the operator stands",
         "The map of this plane stands above.",
         "Assumed: each touch is off by no more than 0.01 mm, and the old surface waves by 0.03 mm",
         "What it proves: How thick the plate is at this place.",

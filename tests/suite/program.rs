@@ -352,6 +352,12 @@ fn what_is_left_standing_and_the_time_are_told_and_drawn() {
     assert!(codes.contains(&"not-reached"), "{codes:?}");
     let svg = std::fs::read_to_string(&drawing).unwrap();
     assert!(svg.contains("Not reached: 2.0 % of the plate"), "{svg}");
+    // The shop file says where this plate lies; nobody need say it again.
+    let shop = folder.path().join("shop.svg");
+    let mut bare = on[..7].to_vec();
+    bare.extend(["--svg", shop.to_str().unwrap()]);
+    program(&bare);
+    assert_eq!(std::fs::read_to_string(&shop).unwrap(), svg);
     // Nothing but a drawing is written over.
     let over = [&on[..9], &["--svg", path.to_str().unwrap()]].concat();
     assert_eq!(program(&over).0, Some(2));

@@ -90,18 +90,26 @@ fn the_sheet_is_one_file_with_everything_in_it() {
     for part in [
         shown["last_digest"].as_str().unwrap(),
         "-0.18 mm",
-        "<polyline class=\"feed\"",
+        "<polyline",
+        ">last lift: X279 Y146<",
         "accepted by QZ: measured at the worn corner",
         "signed as QZ by an answers file",
         "No sensor stood behind it",
-        ">SE -0.12 mm</text>",
-        "For the plane -0.37 mm",
+        ">SE -0.12</text>",
+        "for the plane -0.37 mm",
     ] {
         assert!(sheet.contains(part), "{part} is missing");
     }
-    for foreign in ["<script", "href=", "src=", "@import", "url(http", "NaN"] {
+    for foreign in ["<script", "href=", "src=", "@import", "NaN"] {
         assert!(!sheet.contains(foreign), "{foreign}");
     }
+    // Patterns are named within the file, and each name is there once, though there are two drawings.
+    for name in sheet.split("url(").skip(1) {
+        let name = name.strip_prefix('#').unwrap().split(')').next().unwrap();
+        let there = sheet.matches(&format!("id=\"{name}\"")).count();
+        assert_eq!(there, 1, "{name}");
+    }
+    assert_eq!(sheet.matches("role=\"img\"").count(), 2);
     for tag in ["table", "tr", "td", "ul", "li", "svg", "p", "h2", "main"] {
         let opened =
             sheet.matches(&format!("<{tag}>")).count() + sheet.matches(&format!("<{tag} ")).count();

@@ -37,8 +37,13 @@ pub struct ProgramArgs {
     /// Explain a rule by its code
     #[arg(long, value_name = "CODE", conflicts_with_all = ["file", "json"])]
     pub explain: Option<String>,
-    /// Also write the drawing to a file of its own; needs plate and corner
-    #[arg(long, value_name = "FILE", conflicts_with = "explain", requires_all = ["plate", "corner"])]
+    /// Also write the drawing to a file of its own; needs the plate, and its corner here or in the shop file
+    #[arg(
+        long,
+        value_name = "FILE",
+        conflicts_with = "explain",
+        requires = "plate"
+    )]
     pub svg: Option<PathBuf>,
     /// Replace the drawing's file if it is there
     #[arg(long, requires = "svg")]

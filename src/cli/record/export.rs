@@ -9,10 +9,12 @@ use crate::clock;
 use crate::files::{self, ReadAs, ReadableBy};
 use crate::fingerprint::Fingerprint;
 use crate::interlock::State;
-use crate::program::picture::Picture;
 use crate::program::study::study;
 use crate::report::html;
+use crate::report::lengths::Lengths;
+use crate::report::plan;
 use crate::report::sheet::{self, Sheet};
+use crate::scene::Scene;
 use crate::visible;
 use crate::walk::{judged, log};
 use serde_json::json;
@@ -74,7 +76,7 @@ fn give(around: &Around, (output, force): To<'_>, text: &str) -> Result<(), Fail
 }
 
 /// The program's path over the plate; only of the very bytes that the run knew.
-fn path(state: &State) -> Result<Picture, String> {
+fn path(state: &State) -> Result<Scene, String> {
     let Some((_, path, fingerprint)) = state.program() else {
         return Err("No program was given.".to_owned());
     };
@@ -87,8 +89,8 @@ fn path(state: &State) -> Result<Picture, String> {
     }
     let (setup, dialect, dynamics) = judged::of_run(state);
     match study(&mut content.as_slice(), &dialect, &setup, dynamics) {
-        Ok(study) => match study.picture {
-            Some(picture) => Ok(picture),
+        Ok(study) => match &study.picture {
+            Some(picture) => Ok(plan::of_program(picture, Lengths::of(&study))),
             None => missing(
                 "the shop file does not say where the plate lies in the program's coordinates (`x corner`, `y corner`)",
             ),

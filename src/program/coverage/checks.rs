@@ -1,6 +1,7 @@
 //! The coverage against areas worked out by hand, and against outlines put together by a polygon library.
 
-use super::{Cover, Covered, Frame, Side, Task, Where};
+use super::{Cover, Covered, Side, Task, Where};
+use crate::scene::Rect as Frame;
 use geo::algorithm::buffer::{Buffer, BufferStyle, LineCap, LineJoin};
 use geo::{Area, BooleanOps, LineString, MultiLineString, Rect, coord};
 use proptest::prelude::{ProptestConfig, prop, proptest};

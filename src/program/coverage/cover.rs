@@ -1,10 +1,11 @@
 //! The whole of it: a path goes by piece by piece, and at the end it is told what of the plate it reached.
 
-use super::frame::{Frame, Where};
+use super::frame::Where;
 use super::lines::Lines;
 use super::missed::{Missed, Patch, Way};
 use super::passes::{PassFinder, Passes};
 use super::simplify::{Chord, Simplifier};
+use crate::scene::Rect;
 
 /// The arc's sagitta over each of the chords put in its place, mm.
 pub const SAGITTA: f64 = 0.002;
@@ -17,7 +18,7 @@ const NARROWEST: f64 = 0.05;
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Task {
     /// The plate in the program's coordinates.
-    pub plate: Frame,
+    pub plate: Rect,
     /// Radius of the cutter's flat: half the diameter less the corner, mm.
     pub flat: f64,
     /// Highest Z of the tip at which it cuts the plane, its tolerance included, mm.

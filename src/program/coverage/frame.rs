@@ -1,13 +1,6 @@
 //! A plate seen from above: a rectangle in the program's coordinates, with names for its sides.
 
-/// A rectangle, millimetres in the program's coordinates.
-#[derive(Clone, Copy, PartialEq, Debug)]
-pub struct Frame {
-    /// Lowest X and Y.
-    pub low: [f64; 2],
-    /// Highest X and Y.
-    pub high: [f64; 2],
-}
+use crate::scene::Rect;
 
 /// A side of a plate.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -54,32 +47,7 @@ impl Side {
     }
 }
 
-impl Frame {
-    /// A rectangle from any two opposite corners.
-    pub fn between(a: [f64; 2], b: [f64; 2]) -> Self {
-        Self {
-            low: [a[0].min(b[0]), a[1].min(b[1])],
-            high: [a[0].max(b[0]), a[1].max(b[1])],
-        }
-    }
-
-    /// Its extent in X and Y.
-    pub fn size(&self) -> [f64; 2] {
-        [self.high[0] - self.low[0], self.high[1] - self.low[1]]
-    }
-
-    /// Its area, mm2.
-    pub fn area(&self) -> f64 {
-        let [x, y] = self.size();
-        x * y
-    }
-
-    /// Whether it is a plate at all: finite, and with an inside.
-    pub fn is_sound(&self) -> bool {
-        let finite = self.low.iter().chain(&self.high).all(|v| v.is_finite());
-        finite && self.size().iter().all(|s| *s > 0.0)
-    }
-
+impl Rect {
     /// Whether the two come within `near` of each other.
     pub fn meets(&self, other: &Self, near: f64) -> bool {
         let axes = self.low.iter().zip(&self.high);
@@ -121,12 +89,13 @@ impl Frame {
 
 #[cfg(test)]
 mod tests {
-    use super::{Frame, Side, Where};
+    use super::{Side, Where};
+    use crate::scene::Rect;
 
     #[test]
     fn a_part_is_named_by_the_sides_it_touches() {
-        let plate = Frame::between([30.0, 150.0], [270.0, 30.0]);
-        let place = |a, b| plate.place(&Frame::between(a, b), 0.2);
+        let plate = Rect::between([30.0, 150.0], [270.0, 30.0]);
+        let place = |a, b| plate.place(&Rect::between(a, b), 0.2);
         assert_eq!(
             place([269.0, 149.0], [270.0, 150.0]),
             Where::Corner(Side::HighX, Side::HighY)

@@ -3,8 +3,8 @@
 //! A patch is what hangs together from line to line. A thin slanting ridge shifts between lines by more than it is wide,
 //! so pieces up to two pitches apart count as one patch; two patches that near are told apart by nobody.
 
-use super::frame::Frame;
 use super::lines::Lines;
+use crate::scene::Rect;
 
 /// Most rectangles kept of what is missed, for drawings; beyond that they are made coarser.
 pub const MOST_RECTANGLES: usize = 4000;
@@ -18,7 +18,7 @@ pub struct Patch {
     /// Its area, mm2.
     pub area: f64,
     /// The rectangle around it.
-    pub frame: Frame,
+    pub frame: Rect,
 }
 
 /// Everything that one family of lines shows as not reached.
@@ -29,7 +29,7 @@ pub struct Missed {
     /// The patches, largest first.
     pub patches: Vec<Patch>,
     /// Rectangles that make it up, for drawing.
-    pub rectangles: Vec<Frame>,
+    pub rectangles: Vec<Rect>,
 }
 
 /// Which way the lines run.
@@ -43,11 +43,11 @@ pub enum Way {
 
 impl Way {
     /// A rectangle from its ends along and across the lines.
-    fn frame(self, along: [f64; 2], across: [f64; 2]) -> Frame {
+    fn frame(self, along: [f64; 2], across: [f64; 2]) -> Rect {
         let (low, high) = ([along[0], across[0]], [along[1], across[1]]);
         match self {
-            Self::Rows => Frame { low, high },
-            Self::Columns => Frame {
+            Self::Rows => Rect { low, high },
+            Self::Columns => Rect {
                 low: [low[1], low[0]],
                 high: [high[1], high[0]],
             },
@@ -126,7 +126,7 @@ impl Missed {
     /// Takes over from the other family what these lines cannot see: patches that slip between two of them, being
     /// narrower than twice their pitch on the axis `across` them, and lie in none of these.
     pub fn take_unseen(&mut self, other: &Self, across: usize, pitch: f64) {
-        let narrow = |f: &Frame| f.size().get(across).is_some_and(|s| *s < 2.0 * pitch);
+        let narrow = |f: &Rect| f.size().get(across).is_some_and(|s| *s < 2.0 * pitch);
         let unseen: Vec<Patch> = other
             .patches
             .iter()
@@ -267,7 +267,7 @@ mod tests {
         assert!((found[1].0 - 2.0).abs() < 1e-4);
         assert!((missed.area - 86.0).abs() < 1e-4);
         assert_eq!(missed.rectangles.len(), 4, "{:?}", missed.rectangles);
-        let of_rectangles: f64 = missed.rectangles.iter().map(super::Frame::area).sum();
+        let of_rectangles: f64 = missed.rectangles.iter().map(super::Rect::area).sum();
         assert!((of_rectangles - 86.0).abs() < 1e-3);
     }
 

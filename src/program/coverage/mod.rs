@@ -20,5 +20,5 @@ pub mod watch;
 mod checks;
 
 pub use cover::{Cover, Covered, Task};
-pub use frame::{Frame, Side, Where};
+pub use frame::{Side, Where};
 pub use watch::{CoverWatch, Doubts};

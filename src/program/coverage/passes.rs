@@ -3,8 +3,8 @@
 //! The path's centre is marked where it crosses three stations of the plate, both ways; the way that the path mostly runs
 //! decides which crossings count.
 
-use super::frame::Frame;
 use super::simplify::Chord;
+use crate::scene::Rect;
 
 /// Places along the plate where crossings are taken, as shares of its extent.
 const STATIONS: [f64; 3] = [0.25, 0.5, 0.75];
@@ -51,7 +51,7 @@ impl Passes {
     }
 
     /// The passes on either side of a part of the plate, where it lies between two.
-    pub fn beside(&self, part: &Frame) -> Option<&Step> {
+    pub fn beside(&self, part: &Rect) -> Option<&Step> {
         let across = usize::from(self.along_x);
         let along = 1 - across;
         let middle = |axis: usize| {
@@ -94,14 +94,14 @@ impl Crossings {
 /// Gathers the passes while the path goes by.
 #[derive(Clone, Debug)]
 pub struct PassFinder {
-    plate: Frame,
+    plate: Rect,
     along: [Crossings; 2],
     cut_off: bool,
 }
 
 impl PassFinder {
     /// Over this plate.
-    pub fn over(plate: Frame) -> Self {
+    pub fn over(plate: Rect) -> Self {
         let stations = |low: f64, high: f64| Crossings {
             stations: STATIONS.map(|share| low + share * (high - low)),
             ..Crossings::default()
@@ -171,12 +171,12 @@ impl PassFinder {
 #[cfg(test)]
 mod tests {
     use super::{PassFinder, Passes};
-    use crate::program::coverage::frame::Frame;
     use crate::program::coverage::simplify::Chord;
+    use crate::scene::Rect;
 
     /// A zigzag along X at these Y, one line of the program each.
     fn zigzag(rows: &[f64], turned: bool) -> Passes {
-        let plate = Frame::between([0.0, 0.0], [100.0, 100.0]);
+        let plate = Rect::between([0.0, 0.0], [100.0, 100.0]);
         let mut finder = PassFinder::over(plate);
         let mut at = [-10.0, rows[0]];
         let mut line = 1;
@@ -207,9 +207,9 @@ mod tests {
             assert!((widest.wide - 12.0).abs() < 1e-9);
             assert_eq!(widest.lines, [6, 8]);
             assert_eq!(passes.usual(), Some(10.0));
-            let part = Frame::between([49.0, 30.0], [51.0, 31.0]);
+            let part = Rect::between([49.0, 30.0], [51.0, 31.0]);
             let part = if turned {
-                Frame::between([30.0, 49.0], [31.0, 51.0])
+                Rect::between([30.0, 49.0], [31.0, 51.0])
             } else {
                 part
             };

@@ -126,12 +126,13 @@ impl Observer for CoverWatch {
 #[allow(clippy::float_cmp)]
 mod tests {
     use super::{CoverWatch, Doubts};
-    use crate::program::coverage::{Covered, Frame, Task};
+    use crate::program::coverage::{Covered, Task};
     use crate::program::dialect::Dialect;
     use crate::program::testing::followed;
+    use crate::scene::Rect;
     use std::f64::consts::PI;
 
-    fn watched(program: &str, plate: Frame, flat: f64) -> (Covered, Doubts) {
+    fn watched(program: &str, plate: Rect, flat: f64) -> (Covered, Doubts) {
         let task = Task {
             plate,
             flat,
@@ -145,7 +146,7 @@ mod tests {
     #[test]
     fn the_example_program_reaches_its_plate() {
         let program = include_str!("../../../checklists/answers/facing-12mm.nc");
-        let plate = Frame::between([30.0, 30.0], [270.0, 150.0]);
+        let plate = Rect::between([30.0, 30.0], [270.0, 150.0]);
         let (covered, doubts) = watched(program, plate, 5.8);
         assert_eq!(covered.percent(), 0.0);
         assert!(!doubts.any());
@@ -165,7 +166,7 @@ mod tests {
             let program = format!(
                 "G21 G17 G90 G94 G54\nG0 X70 Y50 Z5\nG1 Z0 F100\n{code} X70 Y50 I-20 J0\nG0 Z5\nM30\n"
             );
-            let plate = Frame::between([0.0, 0.0], [100.0, 100.0]);
+            let plate = Rect::between([0.0, 0.0], [100.0, 100.0]);
             let (covered, doubts) = watched(&program, plate, 5.0);
             assert!(!doubts.any());
             let reached = 4.0 * PI * 20.0 * 5.0;
@@ -176,7 +177,7 @@ mod tests {
 
     #[test]
     fn cuts_that_cannot_be_placed_are_told_with_their_line() {
-        let plate = Frame::between([0.0, 0.0], [100.0, 100.0]);
+        let plate = Rect::between([0.0, 0.0], [100.0, 100.0]);
         let start = "G21 G17 G90 G94 G54\nG0 X0 Y0 Z5\nG1 Z0 F100\n";
         let doubts = |rest: &str| watched(&format!("{start}{rest}M30\n"), plate, 5.0).1;
         assert_eq!(doubts("X50\n"), Doubts::default());

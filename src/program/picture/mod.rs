@@ -4,4 +4,4 @@ pub mod record;
 pub mod view;
 
 pub use record::PathRecorder;
-pub use view::{Area, Picture, Spot, Trace};
+pub use view::{Area, Picture, Recorded, Spot, Trace, Upright};

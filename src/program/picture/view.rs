@@ -1,6 +1,7 @@
 //! What a picture shows, in whole micrometres, so that two pictures can be compared.
 
-use crate::program::coverage::{Covered, Frame};
+use crate::program::coverage::Covered;
+use crate::scene::Rect;
 
 /// A place, micrometres in the program's coordinates.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -20,13 +21,39 @@ pub struct Area {
     pub high: Spot,
 }
 
-/// A connected part of the path.
+/// A connected part of the path, all of it run in one way.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Trace {
     /// Whether it is run at the rapid rate.
     pub rapid: bool,
+    /// Whether its height changes along it.
+    pub sloped: bool,
+    /// Its lowest height in micrometres, where that is known.
+    pub low: Option<i64>,
     /// Its places in order, two at least.
     pub spots: Vec<Spot>,
+}
+
+/// A way straight down, or straight up.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Upright {
+    /// Where.
+    pub at: Spot,
+    /// Its lower end in micrometres.
+    pub low: i64,
+    /// Whether it is run at the rapid rate.
+    pub rapid: bool,
+}
+
+/// What the path does, for a picture.
+#[derive(Clone, PartialEq, Eq, Default, Debug)]
+pub struct Recorded {
+    /// The path, in the order of execution.
+    pub traces: Vec<Trace>,
+    /// The ways straight down, the first so many.
+    pub downs: Vec<Upright>,
+    /// The last way straight up after a cut.
+    pub lift: Option<Upright>,
 }
 
 /// A program seen from above.
@@ -34,32 +61,50 @@ pub struct Trace {
 pub struct Picture {
     /// The plate's outline, seen from above.
     pub plate: Area,
-    /// The path, in the order of execution.
-    pub traces: Vec<Trace>,
+    /// The path.
+    pub path: Recorded,
     /// What is not reached.
     pub missed: Vec<Area>,
     /// Whether `missed` is known; else nothing is to be said of what is reached.
     pub judged: bool,
+    /// How high metal may stand, in micrometres, where anything is cut.
+    pub top: Option<i64>,
+    /// The cutter's diameter in micrometres, where it is known.
+    pub cutter: Option<i64>,
+    /// Where findings lie: the place of each in the list of findings, and where the cutter goes in its block.
+    pub findings: Vec<(usize, Spot)>,
+}
+
+/// The nearest whole micrometre; what is beyond a kilometre is taken as a kilometre off.
+pub fn micrometres(mm: f64) -> i64 {
+    #[allow(clippy::cast_possible_truncation)]
+    let whole = (mm * 1000.0).round().clamp(-1e9, 1e9) as i64;
+    whole
+}
+
+/// In millimetres.
+pub fn millimetres(um: i64) -> f64 {
+    #[allow(clippy::cast_precision_loss)]
+    let mm = um as f64 / 1000.0;
+    mm
 }
 
 impl Spot {
     /// The nearest whole micrometre; places beyond a kilometre are taken as a kilometre off.
     pub fn at(place: [f64; 2]) -> Self {
-        #[allow(clippy::cast_possible_truncation)]
-        let [x, y] = place.map(|v| (v * 1000.0).round().clamp(-1e9, 1e9) as i64);
+        let [x, y] = place.map(micrometres);
         Self { x, y }
     }
 
     /// X and Y in millimetres.
     pub fn mm(self) -> [f64; 2] {
-        #[allow(clippy::cast_precision_loss)]
-        [self.x, self.y].map(|v| v as f64 / 1000.0)
+        [self.x, self.y].map(millimetres)
     }
 }
 
 impl Area {
     /// Of a rectangle in millimetres.
-    pub fn of(frame: &Frame) -> Self {
+    pub fn of(frame: &Rect) -> Self {
         Self {
             low: Spot::at(frame.low),
             high: Spot::at(frame.high),
@@ -67,8 +112,8 @@ impl Area {
     }
 
     /// In millimetres.
-    pub fn mm(&self) -> Frame {
-        Frame {
+    pub fn mm(&self) -> Rect {
+        Rect {
             low: self.low.mm(),
             high: self.high.mm(),
         }
@@ -80,34 +125,37 @@ const BEYOND: f64 = 0.15;
 
 impl Picture {
     /// Puts the path over the plate, and what of it is not reached where that is known.
-    pub fn new(plate: &Frame, traces: Vec<Trace>, covered: Option<&Covered>) -> Self {
+    pub fn new(plate: &Rect, path: Recorded, covered: Option<&Covered>) -> Self {
         Self {
             plate: Area::of(plate),
-            traces,
+            path,
             missed: covered.map_or_else(Vec::new, |c| {
                 c.missed.rectangles.iter().map(Area::of).collect()
             }),
             judged: covered.is_some(),
+            top: None,
+            cutter: None,
+            findings: Vec::new(),
         }
     }
 
     /// Where the path starts.
     pub fn start(&self) -> Option<Spot> {
-        self.traces.first()?.spots.first().copied()
+        self.path.traces.first()?.spots.first().copied()
     }
 
     /// Where it ends.
     pub fn end(&self) -> Option<Spot> {
-        self.traces.last()?.spots.last().copied()
+        self.path.traces.last()?.spots.last().copied()
     }
 
     /// What is to be in sight: the plate, and the path as far as it keeps near the plate.
-    pub fn sight(&self) -> Frame {
+    pub fn sight(&self) -> Rect {
         let plate = self.plate.mm();
         let [x, y] = plate.size();
         let margin = BEYOND * x.max(y);
         let mut sight = plate;
-        for spot in self.traces.iter().flat_map(|t| &t.spots) {
+        for spot in self.path.traces.iter().flat_map(|t| &t.spots) {
             for (axis, v) in spot.mm().into_iter().enumerate() {
                 if let (Some(low), Some(high), Some(l), Some(h)) = (
                     sight.low.get_mut(axis),

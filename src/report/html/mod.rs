@@ -1,53 +1,48 @@
 //! A page as one HTML file: no script, no font, nothing fetched. It prints on A4 and Letter in black and white: every
 //! tone has its sign, and what a colour says stands there in words too.
 //!
+//! The template escapes whatever stands in it. Characters that would turn the direction of text, or that a file may not
+//! hold, are made visible in the finished file.
+//!
 //! Source of the format: WHATWG, HTML Living Standard; W3C, CSS Paged Media, both from memory.
 
-mod plate;
-
-use super::markup::escaped;
 use super::page::{Align, Block, Item, Marker, Page, Table, Tone};
-use super::svg::svg;
-use crate::program::picture::Picture as Path;
-use std::fmt::Write;
+use crate::procedure::model::SignalWord;
+use crate::scene::{Scene, svg};
+use crate::visible;
+use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-const STYLE: &str = "\
-@page{margin:14mm}
-*{box-sizing:border-box}
-body{font:15px/1.45 sans-serif;color:#111;background:#fff;max-width:60em;margin:0 auto;padding:1.2em}
-h1{font-size:1.5em;margin:0 0 .5em}
-h2{font-size:1.15em;margin:1.6em 0 .4em;border-bottom:1px solid #888;break-after:avoid}
-p{margin:.4em 0}
-ul{margin:.3em 0;padding-left:1.3em}
-table{border-collapse:collapse;width:100%;margin:.5em 0;font-variant-numeric:tabular-nums}
-th,td{border:1px solid #bbb;padding:.2em .5em;text-align:left;vertical-align:top;overflow-wrap:anywhere}
-th{background:#eee;white-space:nowrap}
-td.right,th.right{text-align:right}
-tr{break-inside:avoid}
-thead{display:table-header-group}
-pre{white-space:pre-wrap;margin:.4em 0;font-size:.92em}
-figure{margin:.8em 0;break-inside:avoid}
-figcaption{margin-top:.3em}
-svg{max-height:150mm}
-.quiet{color:#444;font-size:.9em;overflow-wrap:anywhere}
-.strong,.stop{font-weight:bold}
-.signal{border:2px solid #111;padding:.4em .6em;margin:.5em 0}
-@media print{body{font-size:9.5pt;max-width:none;padding:0}}
-";
+const STYLE: &str = include_str!("style.css");
 
 /// The file's text.
 pub fn document(title: &str, page: &Page) -> String {
-    let mut out = format!(
-        "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" \
-         content=\"width=device-width\">\n<title>{}</title>\n<style>\n{STYLE}</style>\n</head>\n<body>\n<main>\n",
-        escaped(title)
-    );
-    let mut headed = false;
-    for block in &page.blocks {
-        one(&mut out, block, &mut headed);
-    }
-    out.push_str("</main>\n</body>\n</html>\n");
-    out
+    let first = page
+        .blocks
+        .iter()
+        .position(|b| matches!(b, Block::Heading { .. }));
+    let file = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                title { (title) }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                main {
+                    @for (n, block) in page.blocks.iter().enumerate() { (one(block, n, Some(n) == first)) "\n" }
+                }
+            }
+        }
+    };
+    format!("{}\n", visible::text(&file.into_string()))
+}
+
+/// A scene as a file of its own.
+pub fn drawing(scene: &Scene) -> String {
+    let file = svg::svg(scene, "plan", true).into_string();
+    format!("{}\n", visible::text(&file))
 }
 
 fn class(tone: Tone) -> &'static str {
@@ -71,107 +66,107 @@ fn sign(tone: Tone) -> &'static str {
     }
 }
 
-// Writing to a String cannot fail.
-fn one(out: &mut String, block: &Block, headed: &mut bool) {
+fn signal(word: SignalWord) -> &'static str {
+    match word {
+        SignalWord::Danger => "danger",
+        SignalWord::Warning => "warning",
+        SignalWord::Caution => "caution",
+        SignalWord::Notice => "notice",
+    }
+}
+
+/// A block; `n` tells it from the others, `first` whether it is the heading of the whole.
+fn one(block: &Block, n: usize, first: bool) -> Markup {
     match block {
-        Block::Heading { title, .. } => {
-            let level = if *headed { 2 } else { 1 };
-            *headed = true;
-            let _ = writeln!(out, "<h{level}>{}</h{level}>", escaped(title));
-        }
-        Block::Step { title, .. } => {
-            let _ = writeln!(out, "<h3>{}</h3>", escaped(title));
-        }
-        Block::Status(facts) => {
-            for fact in facts {
-                let (label, value) = (escaped(&fact.label), escaped(&fact.value));
-                let _ = writeln!(out, "<p class=\"{}\">{label} {value}</p>", class(fact.tone));
-            }
-        }
-        Block::Text { tone, text } => {
-            for line in text.lines() {
-                let _ = writeln!(
-                    out,
-                    "<p class=\"{}\">{}{}</p>",
-                    class(*tone),
-                    sign(*tone),
-                    escaped(line)
-                );
-            }
-        }
-        Block::Signal { word, text } => {
-            let text = escaped(text);
-            let _ = writeln!(
-                out,
-                "<p class=\"signal\"><strong>{}</strong>: {text}</p>",
-                word.word()
-            );
-        }
-        Block::Working(lines) => {
-            let lines: Vec<String> = lines.iter().map(|l| escaped(l)).collect();
-            let _ = writeln!(out, "<pre>{}</pre>", lines.join("\n"));
-        }
-        Block::List(items) => list(out, items),
-        Block::Options(choices) => {
-            out.push_str("<ul>\n");
-            for choice in choices {
-                let (word, about) = (escaped(&choice.word), escaped(&choice.description));
-                let _ = writeln!(out, "<li>{word} {about}</li>");
-            }
-            out.push_str("</ul>\n");
-        }
-        Block::Table(table) => rows(out, table),
-        Block::Drawing(picture) => drawing(out, picture),
-        Block::Map(picture) => out.push_str(&plate::figure(picture)),
-        Block::Next(text) => {
-            let _ = writeln!(out, "<p class=\"action\">{}</p>", escaped(text));
-        }
-        Block::Gap => {}
+        Block::Heading { title, .. } if first => html! { h1 { (title) } },
+        Block::Heading { title, .. } => html! { h2 { (title) } },
+        Block::Step { title, .. } => html! { h3 { (title) } },
+        Block::Status(facts) => html! {
+            @for fact in facts { p class=(class(fact.tone)) { (fact.label) " " (fact.value) } }
+        },
+        Block::Text { tone, text } => html! {
+            @for line in text.lines() { p class=(class(*tone)) { (sign(*tone)) (line) } }
+        },
+        Block::Signal { word, text } => html! {
+            p.signal { strong class=(signal(*word)) { (word.word()) } ": " (text) }
+        },
+        Block::Working(lines) => html! { pre { (lines.join("\n")) } },
+        Block::List(items) => html! { ul { @for item in items { (entry(item)) } } },
+        Block::Options(choices) => html! {
+            ul { @for choice in choices { li { (choice.word) " " (choice.description) } } }
+        },
+        Block::Table(table) => rows(table),
+        Block::Scene(scene) => figure(scene, &format!("plan{n}")),
+        Block::Next(text) => html! { p.action { (text) } },
+        Block::Gap => html! {},
     }
 }
 
-fn list(out: &mut String, items: &[Item]) {
-    out.push_str("<ul>\n");
-    for item in items {
-        let before = match item.marker {
-            Marker::Open => "Open: ".to_owned(),
-            Marker::Number(n) => format!("{n}. "),
-            Marker::Dot | Marker::Done | Marker::Now => sign(item.tone).to_owned(),
-        };
-        let (class, text) = (class(item.tone), escaped(&item.text));
-        let _ = writeln!(out, "<li class=\"{class}\">{before}{text}</li>");
-    }
-    out.push_str("</ul>\n");
-}
-
-fn rows(out: &mut String, table: &Table) {
-    let side = |i: usize| match table.align.get(i) {
-        Some(Align::Right) => " class=\"right\"",
-        _ => "",
+fn entry(item: &Item) -> Markup {
+    let before = match item.marker {
+        Marker::Open => "Open: ".to_owned(),
+        Marker::Number(n) => format!("{n}. "),
+        Marker::Dot | Marker::Done | Marker::Now => sign(item.tone).to_owned(),
     };
-    let cells = |out: &mut String, tag: &str, cells: &[String]| {
-        out.push_str("<tr>");
-        for i in 0..cells.len().max(table.head.len()) {
-            let text = cells.get(i).map_or(String::new(), |c| escaped(c));
-            let _ = write!(out, "<{tag}{}>{text}</{tag}>", side(i));
-        }
-        out.push_str("</tr>\n");
-    };
-    out.push_str("<table>\n<thead>");
-    cells(out, "th", &table.head);
-    out.push_str("</thead>\n<tbody>\n");
-    for row in &table.rows {
-        cells(out, "td", row);
-    }
-    out.push_str("</tbody>\n</table>\n");
+    html! { li class=(class(item.tone)) { (before) (item.text) } }
 }
 
-fn drawing(out: &mut String, picture: &Path) {
-    let _ = writeln!(
-        out,
-        "<figure>\n{}</figure>",
-        svg(picture, "The path of the program over the plate", &[])
-    );
+/// A table that scrolls by itself where the screen is narrower; each row has as many cells as the widest.
+fn rows(table: &Table) -> Markup {
+    let most = table.rows.iter().map(Vec::len).chain([table.head.len()]);
+    let count = most.max().unwrap_or(0);
+    let side = |i: usize| (table.align.get(i) == Some(&Align::Right)).then_some("right");
+    let cell = |row: &[String], i: usize| row.get(i).cloned().unwrap_or_default();
+    html! {
+        div.table {
+            table {
+                @if !table.head.is_empty() {
+                    thead { tr { @for i in 0..count { th class=[side(i)] { (cell(&table.head, i)) } } } }
+                }
+                tbody {
+                    @for row in &table.rows {
+                        tr { @for i in 0..count { td class=[side(i)] { (breakable(&cell(row, i))) } } }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// A text whose long words, such as digests, may be broken: no word makes a column wider than a page.
+fn breakable(text: &str) -> Markup {
+    const LONG: usize = 16;
+    html! {
+        @for (n, word) in text.split(' ').enumerate() {
+            @if n > 0 { " " }
+            @if word.len() <= 2 * LONG {
+                (word)
+            } @else {
+                @for (n, c) in word.chars().enumerate() {
+                    @if n > 0 && n % LONG == 0 { wbr; }
+                    (c)
+                }
+            }
+        }
+    }
+}
+
+/// A scene with its legend beside it, in letters of the page.
+fn figure(scene: &Scene, id: &str) -> Markup {
+    html! {
+        figure {
+            (svg::svg(scene, id, false))
+            figcaption {
+                p.strong { (scene.title) "." }
+                ul.legend {
+                    @for entry in svg::legend(scene) {
+                        li { (svg::swatch(scene, id, &entry)) span { (entry.text) } }
+                    }
+                }
+                @for note in &scene.notes { p { (note) } }
+            }
+        }
+    }
 }
 
 #[cfg(test)]
@@ -188,7 +183,10 @@ mod tests {
             .toned(Tone::Stop, "a\nb")
             .signal(SignalWord::Warning, "\"sharp\"")
             .working(["x = 1", "  = 2"])
-            .list([Item::toned(Tone::Look, "outside"), Item::new("inside")])
+            .list([
+                Item::toned(Tone::Look, "outside"),
+                Item::new("in\u{202e}side\u{1}"),
+            ])
             .table(Table {
                 head: vec!["point".into(), "height".into()],
                 rows: vec![vec!["C".into(), "-0.17".into()], vec!["SW".into()]],
@@ -199,11 +197,11 @@ mod tests {
             "<title>a &lt;run&gt;</title>",
             "<h1>Run &lt;1&gt;</h1>",
             "<h2>Cuts &amp; more</h2>",
-            "<p class=\"stop\">Stop: a</p>\n<p class=\"stop\">Stop: b</p>",
-            "<strong>WARNING</strong>: &quot;sharp&quot;",
+            "<p class=\"stop\">Stop: a</p><p class=\"stop\">Stop: b</p>",
+            "<strong class=\"warning\">WARNING</strong>: &quot;sharp&quot;",
             "<pre>x = 1\n  = 2</pre>",
-            "<li class=\"look\">Look: outside</li>\n<li class=\"plain\">inside</li>",
-            "<tr><td>C</td><td class=\"right\">-0.17</td></tr>\n<tr><td>SW</td><td class=\"right\"></td></tr>",
+            "<li class=\"look\">Look: outside</li><li class=\"plain\">in\\u202eside\\u0001</li>",
+            "<tr><td>C</td><td class=\"right\">-0.17</td></tr><tr><td>SW</td><td class=\"right\"></td></tr>",
         ] {
             assert!(file.contains(part), "{part} is missing in {file}");
         }

@@ -13,6 +13,7 @@ fn style(depth: Depth, unicode: bool, width: usize) -> Style {
         unicode,
         still: false,
         width,
+        height: None,
     }
 }
 

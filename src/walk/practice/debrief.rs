@@ -2,7 +2,7 @@
 
 use crate::rehearse::words::length_with_unit;
 use crate::rehearse::world::{DrillEnd, Running, World};
-use crate::rehearse::{Score, map};
+use crate::rehearse::{Score, plan};
 use crate::report::page::{Align, Fact, Item, Page, Table, Tone};
 
 /// The whole debrief.
@@ -27,18 +27,15 @@ fn plate(world: &World, plain: bool) -> Page {
         show(low),
         show(high),
         show(high - low).trim_start_matches('+'),
-        map::thousandths(world.plate.cleaned())
+        plan::thousandths(world.plate.cleaned())
     ));
     page = if plain {
-        let items = map::heights_in_numbers(&world.plate, world.mill.system);
+        let items = plan::heights_in_numbers(&world.plate, world.mill.system);
         page.list(items.into_iter().map(Item::new))
     } else {
-        page.text("As found, 0 lowest to 9 highest:")
-            .working(map::heights(&world.plate))
-            .text("As it is:")
-            .working(map::skin(&world.plate))
+        page.text("As found:").scene(plan::relief(&world.plate))
     };
-    page
+    page.text("As it is:").scene(plan::face(&world.plate))
 }
 
 fn passes(world: &World) -> Page {
@@ -52,7 +49,7 @@ fn passes(world: &World) -> Page {
             show(pass.deepest).trim_start_matches('+').to_owned(),
             show(pass.lowest),
             format!("{} %", pass.feed),
-            map::thousandths(pass.cleaned),
+            plan::thousandths(pass.cleaned),
         ]
     });
     let head = ["pass", "deepest bite", "plane", "feed", "clean after"];

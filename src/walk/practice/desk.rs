@@ -35,7 +35,6 @@ pub struct PracticeDesk<'a> {
     pub world: World,
     inner: &'a mut dyn Desk,
     hand: Hand,
-    plain: bool,
     at_once: bool,
     system: UnitSystem,
     /// The answer given last, until it is known whether it was taken.
@@ -62,7 +61,6 @@ impl<'a> PracticeDesk<'a> {
         world: World,
         inner: &'a mut dyn Desk,
         hand: Hand,
-        plain: bool,
         at_once: bool,
         system: UnitSystem,
     ) -> Self {
@@ -70,7 +68,6 @@ impl<'a> PracticeDesk<'a> {
             world,
             inner,
             hand,
-            plain,
             at_once,
             system,
             pending: None,
@@ -84,10 +81,11 @@ impl<'a> PracticeDesk<'a> {
     fn act(&mut self, line: &str) -> Result<(), DeskError> {
         let lines = self.world.act(line);
         let word = line.split_whitespace().next().unwrap_or_default();
-        if word.eq_ignore_ascii_case("face") && self.plain {
-            self.inner.show(&face(&self.world, true))?;
-        } else if !lines.is_empty() {
+        if !lines.is_empty() {
             self.inner.show(&seen(&lines))?;
+        }
+        if word.eq_ignore_ascii_case("face") {
+            self.inner.show(&face(&self.world))?;
         }
         if self.world.running {
             self.run()?;
@@ -99,7 +97,7 @@ impl<'a> PracticeDesk<'a> {
     fn run(&mut self) -> Result<(), DeskError> {
         if self.world.block == 0 {
             let page = Page::new().text("The face before the pass:");
-            self.inner.show(&page.then(face(&self.world, self.plain)))?;
+            self.inner.show(&page.then(face(&self.world)))?;
         }
         let whole = self.world.run_time();
         let single = self.world.mill.single;
@@ -145,7 +143,7 @@ impl<'a> PracticeDesk<'a> {
                 if let Some(pass) = self.world.passes.last() {
                     let page = Page::new()
                         .text("The face after it:")
-                        .then(face(&self.world, self.plain))
+                        .then(face(&self.world))
                         .then(passed(pass, &self.world));
                     self.inner.show(&page)?;
                 }

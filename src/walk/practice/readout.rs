@@ -3,7 +3,7 @@
 use crate::rehearse::mill::OFFSETS;
 use crate::rehearse::words::{Word, groups, length, length_with_unit};
 use crate::rehearse::world::{Mood, Passed, Said, World};
-use crate::rehearse::{MM, map};
+use crate::rehearse::{MM, plan};
 use crate::report::page::{Fact, Item, Page, Tone};
 
 /// The readout.
@@ -130,14 +130,9 @@ pub fn help(of: &str) -> Page {
     }
 }
 
-/// The plate as it looks, drawn or told.
-pub fn face(world: &World, plain: bool) -> Page {
-    if plain {
-        let items = map::skin_in_words(&world.plate).into_iter().map(Item::new);
-        Page::new().list(items)
-    } else {
-        Page::new().working(map::skin(&world.plate))
-    }
+/// The plate as it looks.
+pub fn face(world: &World) -> Page {
+    Page::new().scene(plan::face(&world.plate))
 }
 
 /// What a pass did.
@@ -147,7 +142,7 @@ pub fn passed(pass: &Passed, world: &World) -> Page {
         "Deepest bite {}; {} mm3 taken off; {} of the face is clean.",
         show(pass.deepest).trim_start_matches('+'),
         pass.volume,
-        map::thousandths(pass.cleaned)
+        plan::thousandths(pass.cleaned)
     ))
 }
 

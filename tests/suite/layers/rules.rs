@@ -11,7 +11,7 @@ pub const LAYERS: [&[&str]; 9] = [
     &["files"],
     &["report", "rehearse", "interlock", "people", "stock"],
     &["program", "procedure", "diagnostics", "ways"],
-    &["plate", "cutting"],
+    &["plate", "cutting", "scene"],
     &["quantity", "fingerprint", "keys", "visible"],
 ];
 
@@ -28,7 +28,7 @@ pub const BESIDE: [(&str, &str); 5] = [
 ];
 
 /// Crates that shape the design, and the only file or folder that names each: so each can be replaced.
-pub const HOMES: [(&str, &[&str]); 21] = [
+pub const HOMES: [(&str, &[&str]); 22] = [
     ("annotate_snippets", &["diagnostics/render.rs"]),
     ("argon2", &["keys/"]),
     ("chacha20poly1305", &["keys/"]),
@@ -44,6 +44,8 @@ pub const HOMES: [(&str, &[&str]); 21] = [
     ("indicatif", &["screen/"]),
     // One tells moments in text, the other the time zone; neither may depend on the other's layer.
     ("jiff", &["quantity/moment.rs", "clock.rs"]),
+    // One writes pages, the other drawings.
+    ("maud", &["report/html/", "scene/svg.rs"]),
     ("num_rational", &["quantity/exact.rs"]),
     ("num_traits", &["quantity/exact.rs"]),
     ("rusqlite", &["book/"]),

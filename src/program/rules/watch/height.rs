@@ -276,6 +276,11 @@ impl Height {
         })
     }
 
+    /// How high metal may stand, where anything is cut.
+    pub fn metal_top(&self) -> Option<f64> {
+        Some(self.top(self.lowest_cut.z?))
+    }
+
     /// Judges all of it.
     pub fn end(&self, found: &mut Found) {
         let (setup, cut) = (&self.setup, &self.lowest_cut);
