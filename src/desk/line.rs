@@ -13,13 +13,7 @@ pub enum Got {
     Interrupted,
 }
 
+#[cfg(unix)]
+pub use super::edit::Lines;
 #[cfg(not(unix))]
 pub use super::portable::Lines;
-#[cfg(unix)]
-pub use super::tty::Lines;
-
-/// Bytes of a line as text, its end taken off. What is not UTF-8 becomes the replacement sign, which no answer contains.
-pub fn text(bytes: &[u8]) -> String {
-    let text = String::from_utf8_lossy(bytes);
-    text.trim_end_matches(['\r', '\n']).to_owned()
-}

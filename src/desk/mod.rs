@@ -7,7 +7,10 @@
 
 mod ask;
 mod chance;
+#[cfg(unix)]
 mod edit;
+#[cfg(unix)]
+mod keys;
 mod line;
 mod onlooker;
 #[cfg(any(not(unix), test))]

@@ -1,9 +1,8 @@
 //! Lines by way of a thread, for platforms where the terminal cannot be polled.
 //!
-//! A read that was asked for and not yet answered cannot be called off, so it is kept for the next question, and `busy`
-//! says that no other way of reading may be used meanwhile.
+//! A read that was asked for and not yet answered cannot be called off, so it is kept for the next question.
 
-use super::line::{Got, text};
+use super::line::Got;
 use std::io::{self, BufRead, BufReader};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::thread;
@@ -48,11 +47,6 @@ impl Lines {
         }
     }
 
-    /// Whether a read is under way.
-    pub fn busy(&self) -> bool {
-        self.outstanding
-    }
-
     /// Throws away a line that came in since the last question; what still waits in the system cannot be reached here, so
     /// the asker distrusts replies that come too fast instead.
     pub fn discard(&mut self) -> io::Result<u64> {
@@ -85,6 +79,12 @@ impl Lines {
             Err(RecvTimeoutError::Disconnected) => Ok(Got::End),
         }
     }
+}
+
+/// Bytes of a line as text, its end taken off. What is not UTF-8 becomes the replacement sign, which no answer contains.
+fn text(bytes: &[u8]) -> String {
+    let text = String::from_utf8_lossy(bytes);
+    text.trim_end_matches(['\r', '\n']).to_owned()
 }
 
 #[cfg(test)]
@@ -122,10 +122,10 @@ mod tests {
         let (keys, typed) = channel::<&'static [u8]>();
         let mut lines = Lines::over(BufReader::new(Slow(typed)));
         assert_eq!(lines.next(NOW).unwrap(), Got::Nothing);
-        assert!(lines.busy());
+        assert!(lines.outstanding);
         keys.send(b"late\n").unwrap();
         assert_eq!(lines.next(SOON).unwrap(), Got::Line("late".into()));
-        assert!(!lines.busy());
+        assert!(!lines.outstanding);
     }
 
     #[test]

@@ -1,7 +1,7 @@
-//! Ctrl-C, and being told to end: noticed at once, acted on when a question returns.
+//! Signals: Ctrl-C and being told to end are noticed at once, and acted on when a question returns; Ctrl-Z suspends.
 //!
-//! The handler is installed once for the process, so its state is a static. It cannot tell Ctrl-C from SIGTERM or SIGHUP;
-//! all mean save and leave. A second press while nothing is being read leaves at once: the program may be busy with
+//! The handler is installed once for the process, so its state is a static. Every signal that would end the program means
+//! the same: save and leave. A second one while nothing is being read leaves at once: the program may be busy with
 //! something that never returns to a question. Every answer was on disk before, so nothing is lost by that.
 
 use super::ask::DeskError;
@@ -14,7 +14,7 @@ use std::time::{Duration, Instant};
 /// Exit status of an interrupted program, as shells count it: 128 and the number of SIGINT.
 const INTERRUPTED: i32 = 130;
 
-/// The prompt crate answers an interrupted read with a further SIGINT; signals closer together than this are one press.
+/// Whoever ends a program may send several signals at once; signals closer together than this are one press.
 const ONE_PRESS: Duration = Duration::from_millis(250);
 
 /// How long the handler, on its own thread, may need to catch up with a prompt that has returned already.
@@ -41,7 +41,11 @@ pub fn install(moves: bool) -> Result<&'static Signals, DeskError> {
                     leave(SIGNALS.cursor.load(Ordering::SeqCst));
                 }
             };
-            ctrlc::set_handler(caught).map_err(|error| error.to_string())
+            #[cfg(unix)]
+            let installed = unix::listen(caught, || SIGNALS.cursor.load(Ordering::SeqCst));
+            #[cfg(not(unix))]
+            let installed = ctrlc::set_handler(caught);
+            installed.map_err(|error| error.to_string())
         })
         .clone()
         .map_err(|reason| DeskError::Signals { reason })?;
@@ -57,8 +61,77 @@ fn leave(cursor: bool) {
         let _ = console::Term::stderr().show_cursor();
     }
     #[cfg(unix)]
-    super::tty::echo();
+    super::tty::restore();
     process::exit(INTERRUPTED);
+}
+
+#[cfg(unix)]
+mod unix {
+    use crate::desk::tty;
+    use signal_hook::consts::{
+        SIGBUS, SIGCHLD, SIGCONT, SIGFPE, SIGHUP, SIGILL, SIGINT, SIGKILL, SIGPIPE, SIGSEGV,
+        SIGSTOP, SIGTERM, SIGTSTP, SIGTTIN, SIGTTOU, SIGURG, SIGWINCH, SIGXFSZ,
+    };
+    use signal_hook::iterator::Signals;
+    use signal_hook::low_level::emulate_default_handler;
+    use std::io;
+    use std::thread;
+
+    /// The highest number of a signal on any system this is built for, real-time signals included.
+    const HIGHEST: i32 = 64;
+
+    /// Signals that are left alone. In this order: those that cannot be caught; those by which the system says that the
+    /// program itself is at fault, which would meet the same fault again; a pipe without a reader, which Rust makes an error of
+    /// the write; those that end nothing unless they are caught; those of a terminal that belongs to another program.
+    const OTHERS: [i32; 12] = [
+        SIGKILL, SIGSTOP, SIGBUS, SIGFPE, SIGILL, SIGSEGV, SIGPIPE, SIGCHLD, SIGURG, SIGWINCH,
+        SIGTTIN, SIGTTOU,
+    ];
+
+    fn ends(signal: i32) -> bool {
+        // Where there is one, it shows a program's state.
+        #[cfg(any(
+            target_os = "macos",
+            target_os = "freebsd",
+            target_os = "dragonfly",
+            target_os = "netbsd",
+            target_os = "openbsd"
+        ))]
+        if signal == signal_hook::consts::SIGINFO {
+            return false;
+        }
+        // The C library has 32 and 33 for itself.
+        !OTHERS.contains(&signal) && !matches!(signal, SIGCONT | SIGTSTP | SIGXFSZ | 32 | 33)
+    }
+
+    /// Calls `caught` for every signal that would end the program, and suspends it for Ctrl-Z, on a thread of its own.
+    pub fn listen(
+        caught: impl Fn() + Send + 'static,
+        moves: impl Fn() -> bool + Send + 'static,
+    ) -> io::Result<()> {
+        // With SIGXFSZ caught, a file that may not grow is an error of the write, as a full disk is.
+        let mut signals = Signals::new([SIGINT, SIGTERM, SIGHUP, SIGTSTP, SIGCONT, SIGXFSZ])?;
+        let handle = signals.handle();
+        for signal in (1..=HIGHEST).filter(|&signal| ends(signal)) {
+            // Not every number is a signal everywhere.
+            let _ = handle.add_signal(signal);
+        }
+        thread::Builder::new()
+            .name("signals".to_owned())
+            .spawn(move || {
+                for signal in &mut signals {
+                    match signal {
+                        SIGTSTP => tty::suspend(moves(), || {
+                            let _ = emulate_default_handler(SIGTSTP);
+                        }),
+                        SIGCONT => tty::resume(),
+                        SIGXFSZ => {}
+                        _ => caught(),
+                    }
+                }
+            })?;
+        Ok(())
+    }
 }
 
 impl Signals {
@@ -107,7 +180,7 @@ impl Signals {
         pending
     }
 
-    /// A prompt came back interrupted by itself: waits for the handler to have seen the signal, if there was one, so that
+    /// A prompt came back interrupted, by the signal or by itself: waits for the handler to have seen the signal, if there was one, so that
     /// it does not interrupt the next question too. To be called while `reading`, or the late signal would look like a
     /// second press.
     pub fn settle(&self) {

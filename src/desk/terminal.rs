@@ -3,7 +3,9 @@
 use super::ask::{Ask, Desk, DeskError, Hidden, Reply, Watch, Watched};
 use super::line::{Got, Lines};
 use super::signals::{Signals, install};
-use super::{chance, edit, watch};
+use super::{chance, watch};
+#[cfg(unix)]
+use super::{edit, tty};
 use crate::keys::Secret;
 use crate::report::page::{Page, Tone};
 use crate::screen::{Screen, clean, width};
@@ -13,7 +15,8 @@ use std::time::{Duration, Instant};
 /// Longest prompt that shares its line with the answer.
 const PROMPT: usize = 20;
 
-/// Below this many columns the editing prompt would wrap at once.
+/// Below this many columns an edited line would wrap at once.
+#[cfg(unix)]
 const ROOM_TO_EDIT: usize = 40;
 
 /// How often a wait looks up from the keyboard.
@@ -36,12 +39,12 @@ pub struct Terminal {
     /// From a PIN to the next question nothing is echoed: a PIN typed a second time while the key is being opened must
     /// not stand on the screen.
     #[cfg(unix)]
-    hushed: Option<super::tty::Back>,
+    hushed: Option<tty::Back>,
 }
 
 impl Terminal {
-    /// Opens the desk. Refused with `NoTerminal` unless standard input and standard error are terminals: the prompt crate
-    /// would otherwise read from the controlling terminal behind the caller's back.
+    /// Opens the desk. Refused with `NoTerminal` unless standard input and standard error are terminals: an
+    /// answer that a program types is for an answers file, and a prompt that nobody sees asks nobody.
     pub fn open(screen: Screen) -> Result<Self, DeskError> {
         if !io::stdin().is_terminal() {
             return Err(DeskError::NoTerminal {
@@ -98,14 +101,21 @@ impl Terminal {
     }
 
     /// Reads one line behind the prompt, in whichever way this terminal allows.
+    #[cfg(unix)]
     fn read(&mut self, prompt: &str) -> io::Result<Got> {
         let style = self.screen.style();
-        if self.signals.pending() {
-            return Ok(Got::Interrupted);
-        }
-        if !style.still && !self.lines.busy() && style.width >= ROOM_TO_EDIT {
-            return edit::line(prompt, || self.signals.pending());
-        }
+        let echo = if style.still || style.width < ROOM_TO_EDIT {
+            edit::Echo::Plain
+        } else {
+            edit::Echo::Edited
+        };
+        self.lines
+            .ask(prompt, echo, TICK, || self.signals.pending())
+    }
+
+    /// Here the console edits the line.
+    #[cfg(not(unix))]
+    fn read(&mut self, prompt: &str) -> io::Result<Got> {
         self.screen.write(prompt)?;
         loop {
             if self.signals.pending() {
@@ -119,20 +129,15 @@ impl Terminal {
     }
 
     #[cfg(unix)]
-    fn read_hidden(&mut self) -> io::Result<Got> {
-        loop {
-            if self.signals.pending() {
-                return Ok(Got::Interrupted);
-            }
-            match self.lines.next(TICK)? {
-                Got::Nothing => {}
-                got => return Ok(got),
-            }
-        }
+    fn read_hidden(&mut self, prompt: &str) -> io::Result<Got> {
+        let echo = edit::Echo::Nothing;
+        self.lines
+            .ask(prompt, echo, TICK, || self.signals.pending())
     }
 
     #[cfg(not(unix))]
-    fn read_hidden(&mut self) -> io::Result<Got> {
+    fn read_hidden(&mut self, prompt: &str) -> io::Result<Got> {
+        self.screen.write(prompt)?;
         console::Term::stderr().read_secure_line().map(Got::Line)
     }
 
@@ -142,7 +147,7 @@ impl Terminal {
         self.screen
             .write(if style.still { "\n" } else { "\x1b[?25h\n" })?;
         #[cfg(unix)]
-        return Ok(!super::tty::gone());
+        return Ok(!tty::gone());
         #[cfg(not(unix))]
         return Ok(true);
     }
@@ -199,13 +204,11 @@ impl Desk for Terminal {
         }
     }
 
-    /// Not with the prompt crate, whose hidden prompt swallows Ctrl-C and goes on: a line is read in line mode with nothing
-    /// echoed, so Ctrl-C stays a signal and Ctrl-D the end.
     fn secret(&mut self, prompt: &str) -> Result<Hidden, DeskError> {
         let asking = failed("asking for a PIN");
         #[cfg(unix)]
         if self.hushed.is_none() {
-            self.hushed = super::tty::hush_until_flushed();
+            self.hushed = tty::hush_until_flushed();
             if self.hushed.is_none() {
                 return Ok(Hidden::Closed);
             }
@@ -214,10 +217,9 @@ impl Desk for Terminal {
         loop {
             self.discard()?;
             let reading = self.signals.reading();
-            self.screen
-                .write(&format!("{prompt} (not shown)> "))
+            let got = self
+                .read_hidden(&format!("{prompt} (not shown)> "))
                 .map_err(&asking)?;
-            let got = self.read_hidden().map_err(&asking)?;
             let got = if self.signals.heed() {
                 Got::Interrupted
             } else {
@@ -251,9 +253,10 @@ impl Desk for Terminal {
         let watching = failed("waiting beside the machine");
         self.unhush()?;
         let reading = self.signals.reading();
-        let mut shown = watch::Shown::start(watch, &self.screen).map_err(&watching)?;
+        // Before anything is shown: it throws away what was typed, and Enter may be pressed as soon as there is something to see.
         #[cfg(unix)]
-        let _hushed = super::tty::hush();
+        let _keys = tty::keys();
+        let mut shown = watch::Shown::start(watch, &self.screen).map_err(&watching)?;
         let since = Instant::now();
         let ended = loop {
             if self.signals.heed() {

@@ -5,6 +5,7 @@
 
 use crate::support::{Bench, flowing, shipped};
 use rexpect::process::{PtyProcess, Signal};
+use rustix::termios::{Termios, tcgetattr};
 use std::fs::File;
 use std::io::{Read, Write};
 use std::path::PathBuf;
@@ -336,6 +337,11 @@ impl Operator {
     /// Sends the walk a signal.
     pub fn is_sent(&mut self, signal: Signal) {
         self.process.signal(signal).unwrap();
+    }
+
+    /// How the terminal is set.
+    pub fn modes(&self) -> Termios {
+        tcgetattr(&self.keys).unwrap()
     }
 
     /// Checks what the whole screen told, whatever the line breaks.

@@ -37,7 +37,6 @@ pub const HOMES: [(&str, &[&str]); 22] = [
     ("console", &["screen/", "desk/"]),
     ("ctrlc", &["desk/"]),
     ("delaunator", &["plate/between/mesh.rs"]),
-    ("dialoguer", &["desk/"]),
     ("dirs", &["settings.rs"]),
     ("ed25519_dalek", &["keys/"]),
     ("getrandom", &["desk/"]),
@@ -52,6 +51,7 @@ pub const HOMES: [(&str, &[&str]); 22] = [
     ("rustix", &["desk/", "files.rs"]),
     ("serde_yaml", &["procedure/yaml.rs"]),
     ("sha2", &["fingerprint.rs"]),
+    ("signal_hook", &["desk/"]),
     ("textwrap", &["screen/"]),
     ("zeroize", &["keys/"]),
 ];

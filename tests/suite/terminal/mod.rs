@@ -14,6 +14,7 @@ mod release;
 mod roles;
 mod second;
 mod service;
+mod signals;
 mod slips;
 mod stopping;
 mod takeover;
