@@ -22,6 +22,24 @@ pub struct Claim {
     // Held for its lock alone.
     _lock: File,
     holder: PathBuf,
+    /// What the file of who holds it says.
+    told: String,
+}
+
+impl Claim {
+    /// From here on nothing counts as released to this claim's holder, who still has the machine: what would end a release
+    /// cannot be stored. Emptying the file needs no room on the disk.
+    ///
+    /// # Errors
+    /// Those of the system.
+    pub fn withhold(&self) -> io::Result<()> {
+        emptied(&self.holder).map(drop)
+    }
+
+    /// Ends what [`Claim::withhold`] began. Where it fails, nothing counts as released to the holder, as before.
+    pub fn confirm(&self) {
+        let _ = emptied(&self.holder).and_then(|mut file| file.write_all(self.told.as_bytes()));
+    }
 }
 
 impl Drop for Claim {
@@ -118,14 +136,15 @@ impl ClaimFiles {
         let holder = self.holder(turn);
         match lock.try_lock() {
             Ok(()) => {
-                let who = format!("process {}, since {at}", std::process::id());
+                let told = format!("process {}, since {at}\nafter {seq}\n", std::process::id());
                 // What the holder before wrote must go, so that its releases are not taken for this one's.
                 let mut file = emptied(&holder)?;
                 // Failing here is harmless, as on a full disk: who holds it is then not told, and nothing is released to it.
-                let _ = file.write_all(format!("{who}\nafter {seq}\n").as_bytes());
+                let _ = file.write_all(told.as_bytes());
                 Ok(Taken::Claim(Claim {
                     _lock: lock,
                     holder,
+                    told,
                 }))
             }
             Err(TryLockError::WouldBlock) => Ok(Taken::Held(read_holder(&holder))),

@@ -56,7 +56,7 @@ pub enum BookError {
         path: PathBuf,
     },
     /// No room.
-    #[error("the disk with the book at {} is full; nothing was recorded: make room and give the answer again", .path.display())]
+    #[error("the disk with the book at {} is full; nothing was recorded: make room and try again", .path.display())]
     DiskFull {
         /// The book.
         path: PathBuf,
@@ -293,6 +293,21 @@ pub enum EntryFault {
 }
 
 impl BookError {
+    /// Whether the same may succeed later with nothing else done: nothing was written, and what stood in the way is outside
+    /// the book.
+    pub fn may_pass(&self) -> bool {
+        matches!(
+            self,
+            Self::Locked { .. }
+                | Self::DiskFull { .. }
+                | Self::DiskFailed { .. }
+                | Self::ReadOnly { .. }
+                | Self::CannotOpen { .. }
+                | Self::Vanished { .. }
+                | Self::CannotClaim { .. }
+        )
+    }
+
     /// What a failure of SQLite means for the book at `path`.
     pub(super) fn from_sqlite(path: &Path, error: &rusqlite::Error) -> Self {
         let path = path.to_path_buf();

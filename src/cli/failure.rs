@@ -152,7 +152,7 @@ impl From<DeskError> for Failure {
 impl From<WalkError> for Failure {
     fn from(error: WalkError) -> Self {
         match error {
-            WalkError::Book(error) => error.into(),
+            WalkError::Book(error) | WalkError::GivenUp(error) => error.into(),
             WalkError::Desk(error) => error.into(),
             error if error.damage().is_some() => {
                 Self::new(Status::Damaged, chain(&error)).of_damage()

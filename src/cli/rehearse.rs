@@ -22,6 +22,7 @@ use crate::walk::practice::debrief::debrief;
 use crate::walk::practice::demo::Demo;
 use crate::walk::practice::scores::{self, Rehearsed};
 use crate::walk::practice::{Hand, PracticeDesk, run as practice};
+use crate::walk::retry;
 use crate::walk::roster;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -305,7 +306,9 @@ fn rehearse(
     if let Some(key) = ended.key {
         sign(&mut rehearsed, &key, around, inner.as_mut())?;
     }
-    scores::keep(&mut Book::open(path)?, &rehearsed, clock.now())?;
+    retry::insist(inner.as_mut(), |_| {
+        scores::keep(&mut Book::open(path)?, &rehearsed, clock.now())
+    })?;
     inner.show(&Page::new().next(format!(
         "Kept as practice. The same again: `skimgate rehearse --seed {seed}`. All of them: `skimgate rehearse --scores`."
     )))?;

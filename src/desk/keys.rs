@@ -105,8 +105,8 @@ impl Decoder {
             0x20..=0x7e => Press::Char(char::from(byte)),
             0xc2..=0xf4 => {
                 let length = match byte {
-                    ..0xe0 => 2,
-                    ..0xf0 => 3,
+                    0..0xe0 => 2,
+                    0xe0..0xf0 => 3,
                     _ => 4,
                 };
                 return self.character(vec![byte], length);

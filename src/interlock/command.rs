@@ -277,6 +277,19 @@ impl Command {
         }
     }
 
+    /// The same with the program file as it is seen now, where it counts.
+    pub fn set_program(&mut self, now: Seen) {
+        match self {
+            Self::Release { program, .. }
+            | Self::Start { program, .. }
+            | Self::AssumeCut { program, .. }
+            | Self::PracticeRelease { program }
+            | Self::PracticeStart { program }
+            | Self::LookAtProgram { program } => *program = now,
+            _ => {}
+        }
+    }
+
     /// The same with other people.
     pub fn set_people(&mut self, now: Arc<People>) {
         match self {
@@ -298,8 +311,35 @@ mod tests {
     use super::super::crew::{hold_point, without};
     use super::super::testing::at;
     use super::{Command, Signing};
+    use crate::fingerprint::Fingerprint;
     use crate::people::People;
     use std::sync::Arc;
+
+    /// Each command that looks at the program file looks at the one it was given last.
+    #[test]
+    fn another_program_file_is_looked_at() {
+        let now = Some(Fingerprint::of("another"));
+        let (program, people) = (None, Arc::default());
+        let all = [
+            Command::Release {
+                program,
+                people: Arc::clone(&people),
+            },
+            Command::Start {
+                program,
+                people: Arc::clone(&people),
+            },
+            Command::AssumeCut { program, people },
+            Command::PracticeRelease { program },
+            Command::PracticeStart { program },
+            Command::LookAtProgram { program },
+        ];
+        for mut command in all {
+            command.set_program(now);
+            let shown = format!("{command:?}");
+            assert!(shown.contains(&format!("{now:?}")), "{shown}");
+        }
+    }
 
     /// Each command that looks at the people looks at those it was given last.
     #[test]

@@ -51,7 +51,7 @@ pub enum Why {
     ReleasedOther,
     /// The release on record is good for longer than its step allows.
     ReleasedTooLong,
-    /// The terminal that made the release is gone, and another has come.
+    /// The terminal that made the release is gone and another has come, or it could not store what came after the release.
     ReleaserGone,
     /// An answer of the run came from a file.
     FromFile,
@@ -440,7 +440,7 @@ impl Hold {
             Why::ReleasedTooLong => {
                 format!("{title}: the release on record is good for longer than the step allows")
             }
-            Why::ReleaserGone => RELEASE_GONE.to_owned(),
+            Why::ReleaserGone => format!("{RELEASE_GONE}, or could not store what came after it"),
             Why::FromFile => {
                 "an answer of this run came from an answers file; it is never released".to_owned()
             }

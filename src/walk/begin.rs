@@ -4,6 +4,7 @@ use super::before;
 use super::error::WalkError;
 use super::log;
 use super::pages;
+use super::retry;
 use super::session::Session;
 use crate::book::{Book, BookError, Claim};
 use crate::clock::Clock;
@@ -123,42 +124,46 @@ pub fn begin<'a>(
     clock: &'a dyn Clock,
     desk: &'a mut dyn Desk,
 ) -> Result<Session<'a>, WalkError> {
-    let now = clock.now();
-    let run = new_id(&book, now)?;
     let procedure = &start.procedure;
-    let begun = Beginning {
-        run: run.clone(),
-        rehearsal: start.rehearsal,
-        answers_file: start.answers_file.clone(),
-        from: Some(desk.origin()),
-        procedure: Fingerprint::of(&procedure.text),
-        procedure_id: procedure.content.id.clone(),
-        procedure_version: procedure.content.version.clone(),
-        shop: Fingerprint::of(&start.shop.text),
-        machine: machine.clone(),
-        operator,
-        unit: start.unit.unwrap_or(procedure.content.unit),
-        tool: env!("CARGO_PKG_VERSION").to_owned(),
-    };
-    let documents = [
-        (begun.procedure, procedure.text.as_str()),
-        (begun.shop, start.shop.text.as_str()),
-    ];
-    let mut state = State::new(
-        Arc::clone(&procedure.content),
-        Arc::clone(&start.shop.content),
-        begun.clone(),
-        now,
-    );
-    let beside = decide(&state, now, &Command::BeginBeside { elsewhere })
-        .map_err(|r| WalkError::Fault(r.words(&state.show())))?;
-    let events: Vec<Event> = std::iter::once(Event::Began(begun)).chain(beside).collect();
-    let drafts = log::drafts(&events, now)?;
-    let entries = book.begin(&run, &machine, &documents, &drafts)?;
-    for event in events.iter().skip(1) {
-        state.apply(now, event);
-    }
-    let n = entries.last().map_or(0, |e| e.n);
+    let from = desk.origin();
+    let (state, n) = retry::insist(desk, |_| {
+        let now = clock.now();
+        let run = new_id(&book, now)?;
+        let begun = Beginning {
+            run: run.clone(),
+            rehearsal: start.rehearsal,
+            answers_file: start.answers_file.clone(),
+            from: Some(from),
+            procedure: Fingerprint::of(&procedure.text),
+            procedure_id: procedure.content.id.clone(),
+            procedure_version: procedure.content.version.clone(),
+            shop: Fingerprint::of(&start.shop.text),
+            machine: machine.clone(),
+            operator: operator.clone(),
+            unit: start.unit.unwrap_or(procedure.content.unit),
+            tool: env!("CARGO_PKG_VERSION").to_owned(),
+        };
+        let documents = [
+            (begun.procedure, procedure.text.as_str()),
+            (begun.shop, start.shop.text.as_str()),
+        ];
+        let mut state = State::new(
+            Arc::clone(&procedure.content),
+            Arc::clone(&start.shop.content),
+            begun.clone(),
+            now,
+        );
+        let elsewhere = elsewhere.clone();
+        let beside = decide(&state, now, &Command::BeginBeside { elsewhere })
+            .map_err(|r| WalkError::Fault(r.words(&state.show())))?;
+        let events: Vec<Event> = std::iter::once(Event::Began(begun)).chain(beside).collect();
+        let drafts = log::drafts(&events, now)?;
+        let entries = book.begin(&run, &machine, &documents, &drafts)?;
+        for event in events.iter().skip(1) {
+            state.apply(now, event);
+        }
+        Ok((state, entries.last().map_or(0, |e| e.n)))
+    })?;
     let mut session = Session::new(state, n, book, claim, clock, desk, start.folder.clone());
     session.desk.show(&pages::opening(&session.state))?;
     session.tell_of_second()?;

@@ -13,27 +13,36 @@ impl Session<'_> {
     /// Asks what is next until the run is left or over.
     pub fn run(&mut self) -> Result<Left, WalkError> {
         loop {
-            let flow = match self.back_to.take() {
-                Some(at)
-                    if self.state.out_of_service.is_none()
-                        && self.state.answers.contains_key(&at)
-                        && !self.state.is_history(&at) =>
-                {
-                    self.question(&at, &Standing::Holds)?
-                }
-                _ => match self.state.next(self.now()) {
-                    Next::Ask(at, standing) => self.question(&at, &standing)?,
-                    Next::WhyStopped(cut) => self.explain_open_stop(cut)?,
-                    Next::Cutting(at) => self.cut_under_way(&at)?,
-                    Next::OutOfService => self.out_of_service()?,
-                    Next::Exhausted(at) => self.exhausted(&at)?,
-                    Next::Complete => return self.complete(),
-                },
-            };
-            if let Flow::Leave(left) = flow {
+            // What is stored is insisted on where it is stored; a question that could not read the book is asked again.
+            if let Some(left) = self.insist(None, Self::next_question)? {
                 return Ok(left);
             }
         }
+    }
+
+    /// Asks what is next; how the run was left or ended by it.
+    fn next_question(&mut self) -> Result<Option<Left>, WalkError> {
+        let flow = match self.back_to.take() {
+            Some(at)
+                if self.state.out_of_service.is_none()
+                    && self.state.answers.contains_key(&at)
+                    && !self.state.is_history(&at) =>
+            {
+                self.question(&at, &Standing::Holds)?
+            }
+            _ => match self.state.next(self.now()) {
+                Next::Ask(at, standing) => self.question(&at, &standing)?,
+                Next::WhyStopped(cut) => self.explain_open_stop(cut)?,
+                Next::Cutting(at) => self.cut_under_way(&at)?,
+                Next::OutOfService => self.out_of_service()?,
+                Next::Exhausted(at) => self.exhausted(&at)?,
+                Next::Complete => return self.complete().map(Some),
+            },
+        };
+        Ok(match flow {
+            Flow::Leave(left) => Some(left),
+            Flow::Next => None,
+        })
     }
 
     fn exhausted(&mut self, at: &crate::interlock::Instance) -> Result<Flow, WalkError> {
@@ -45,7 +54,7 @@ impl Session<'_> {
     }
 
     /// Where what was taken off is kept.
-    fn account_words(&self) -> Result<String, WalkError> {
+    fn account_words(&mut self) -> Result<String, WalkError> {
         let Some(plate) = self.state.chosen(ShopList::Plates) else {
             return Ok("No plate was chosen, so no account was written to.".to_owned());
         };
@@ -55,16 +64,16 @@ impl Session<'_> {
                 plate.id
             ));
         }
-        let account = accounts::kept(&self.book, &plate.id)?.account;
+        let plate = plate.id.clone();
+        let account = self.insist(None, |session| {
+            Ok(accounts::kept(&session.book, &plate)?.account)
+        })?;
         let Some(account) = account else {
-            return Ok(format!(
-                "Nothing was written into an account of {}.",
-                plate.id
-            ));
+            return Ok(format!("Nothing was written into an account of {plate}."));
         };
         Ok(format!(
             "The account of {0} now says {1} thick; the next run goes by that. `skimgate stock show {0}` tells it.",
-            plate.id,
+            plate,
             self.show().both(account.thickness().into())
         ))
     }

@@ -4,18 +4,24 @@ use super::error::WalkError;
 use super::listen::{Heard, stop_word};
 use super::pages;
 use super::released;
+use super::roster;
 use super::session::{Flow, Session};
+use super::stopping::STOP_IT;
 use super::waiting::duration;
 use crate::clock;
 use crate::desk::{Part, Watch, Watched};
 use crate::interlock::gate::{self, Asks, Cleared, Practised};
-use crate::interlock::{Cause, Command, CutEnd, Instance, Refusal, Standing};
+use crate::interlock::{Cause, Command, CutEnd, Event, Instance, Refusal, Standing};
 use crate::procedure::formula::Formula;
 use crate::report::page::{Choice, Page, Tone};
 use std::sync::Arc;
 
 /// What the operator types once cycle start is pressed.
 const STARTED: &str = "started";
+
+/// What to do while a start is not recorded.
+const NOT_TAKEN: &str =
+    "If the machine is running, stop it at the machine: this start is not taken.";
 
 impl Session<'_> {
     /// Releases cycle start, and waits until the operator has pressed it.
@@ -45,24 +51,7 @@ impl Session<'_> {
                 self.refuse(at, &said, &why)?;
                 continue;
             }
-            if !self.state.begun.rehearsal
-                && let Err(error) = released::check(&self.book, &self.state.begun.run)
-            {
-                let text =
-                    "If the machine is running, stop it at the machine: this start is not taken.";
-                self.desk.show(&Page::new().toned(Tone::Stop, text))?;
-                return Err(error);
-            }
-            let program = self.seen();
-            let start = if self.state.begun.rehearsal {
-                Command::PracticeStart { program }
-            } else {
-                Command::Start {
-                    program,
-                    people: self.people()?,
-                }
-            };
-            match self.carry(&start)? {
+            match self.insist(Some(NOT_TAKEN), Self::start)? {
                 Ok(_) => return self.watch_cut(at, expected),
                 Err(refusal) => {
                     self.refuse(at, &said, &refusal.words(&self.show()))?;
@@ -71,6 +60,23 @@ impl Session<'_> {
                 }
             }
         }
+    }
+
+    /// Records the start. Everything that it depends on is looked at in the same try, however long ago it was released.
+    fn start(&mut self) -> Result<Result<Vec<Event>, Refusal>, WalkError> {
+        let program = self.seen();
+        if self.state.begun.rehearsal {
+            return self.carry_once(&Command::PracticeStart { program });
+        }
+        if let Err(error) = released::check(&self.book, &self.state.begun.run) {
+            // Where it may pass, that is said with the question.
+            if !matches!(&error, WalkError::Book(error) if error.may_pass()) {
+                self.desk.show(&Page::new().toned(Tone::Stop, NOT_TAKEN))?;
+            }
+            return Err(error);
+        }
+        let people = Arc::new(roster::load(&self.book)?);
+        self.carry_once(&Command::Start { program, people })
     }
 
     /// Goes on with answers from a file: nothing is released, nobody presses cycle start, and the cut is assumed.
@@ -90,9 +96,14 @@ impl Session<'_> {
     /// Asks for the release, of the machine or of the practice mill, and shows it. The gate looks once more; only the
     /// permission it makes can be shown as a release.
     fn release(&mut self) -> Result<Result<(), Refusal>, WalkError> {
+        self.insist(None, Self::release_once)
+    }
+
+    /// One try: what was checked before a failure is checked again.
+    fn release_once(&mut self) -> Result<Result<(), Refusal>, WalkError> {
         let program = self.seen();
         if self.state.begun.rehearsal {
-            if let Err(refusal) = self.carry(&Command::PracticeRelease { program })? {
+            if let Err(refusal) = self.carry_once(&Command::PracticeRelease { program })? {
                 return Ok(Err(refusal));
             }
             return match gate::practice_start(&self.state, self.now(), program) {
@@ -105,8 +116,8 @@ impl Session<'_> {
             };
         }
         released::check(&self.book, &self.state.begun.run)?;
-        let people = self.people()?;
-        if let Err(refusal) = self.carry(&Command::Release {
+        let people = Arc::new(roster::load(&self.book)?);
+        if let Err(refusal) = self.carry_once(&Command::Release {
             program,
             people: Arc::clone(&people),
         })? {
@@ -250,11 +261,12 @@ impl Session<'_> {
 
     /// Records that the cut was stopped, then asks why.
     fn cut_stopped(&mut self, at: &Instance, words: &str) -> Result<Flow, WalkError> {
-        let events = self.must_carry(&Command::EndCut {
+        let end = Command::EndCut {
             how: CutEnd::Stopped,
             cause: Cause::named(words.trim()).unwrap_or(Cause::NotSaid),
             said: words.to_owned(),
-        })?;
+        };
+        let events = self.must_carry_with(Some(STOP_IT), &end)?;
         self.desk.taken()?;
         let page = crate::report::words::recorded(&events, &self.state);
         self.desk.show(&page)?;

@@ -12,6 +12,9 @@ pub enum WalkError {
     /// The book failed.
     #[error(transparent)]
     Book(#[from] BookError),
+    /// The book could not be written or read for a reason that may pass, and the person left instead of trying again.
+    #[error(transparent)]
+    GivenUp(BookError),
     /// The desk failed.
     #[error(transparent)]
     Desk(#[from] DeskError),
@@ -143,6 +146,7 @@ impl WalkError {
                 detail: self.to_string(),
             }),
             Self::Book(_)
+            | Self::GivenUp(_)
             | Self::Desk(_)
             | Self::Newer { .. }
             | Self::TakenOver { .. }

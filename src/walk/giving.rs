@@ -171,7 +171,8 @@ impl Session<'_> {
         let Some(plate) = self.state.chosen(ShopList::Plates).cloned() else {
             return Ok(());
         };
-        let Some(known) = accounts::known(&self.book, &plate.id)? else {
+        let known = self.insist(None, |session| accounts::known(&session.book, &plate.id))?;
+        let Some(known) = known else {
             return Ok(());
         };
         let show = self.show();

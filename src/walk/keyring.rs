@@ -5,6 +5,7 @@
 //! key, so that a new key never overwrites the one still in use.
 
 use super::error::WalkError;
+use super::retry;
 use super::roster;
 use crate::book::Book;
 use crate::clock::Clock;
@@ -157,7 +158,8 @@ fn open_lock(
     }
     let mut wrong = String::new();
     loop {
-        if let Some(ms) = shut_for(book, people, clock, initials)? {
+        let shut = retry::insist(desk, |_| shut_for(book, people, clock, initials))?;
+        if let Some(ms) = shut {
             let why = format!(
                 "{wrong}too many wrong {what}s for {initials}. The prompt for this {what} is shut for {}, at every terminal of this book; \
                  type no {what} until it is asked for",
@@ -186,7 +188,9 @@ fn open_lock(
                 continue;
             }
         };
-        match attempt(lock, book, people, clock, &sealed, &secret)? {
+        match retry::insist(desk, |_| {
+            attempt(lock, book, people, clock, &sealed, &secret)
+        })? {
             Attempt::Opened(key) => return Ok(Unlocked::Key(key)),
             Attempt::Wrong => wrong = format!("{}. These were ", lock.wrong()),
             // The next round says so, with what others typed meanwhile.
@@ -290,7 +294,7 @@ pub fn identify(
     clock: &dyn Clock,
     initials: &str,
 ) -> Result<Option<Option<()>>, WalkError> {
-    let mut people = roster::load(book)?;
+    let mut people = retry::insist(desk, |_| roster::load(book))?;
     if people.is_empty() {
         return Ok(Some(Some(())));
     }

@@ -318,13 +318,8 @@ impl Session<'_> {
     pub fn show_holds(&mut self) -> Result<(), WalkError> {
         let seen = self.seen();
         let show = self.show();
-        let holds = match gate::start(
-            &self.state,
-            self.now(),
-            seen,
-            &*self.people()?,
-            Asks::Holder,
-        ) {
+        let people = self.people()?;
+        let holds = match gate::start(&self.state, self.now(), seen, &people, Asks::Holder) {
             Ok(_) => Vec::new(),
             Err(holds) => holds,
         };

@@ -31,6 +31,7 @@ pub mod refused;
 pub mod released;
 pub mod replay;
 pub mod resume;
+pub mod retry;
 pub mod roster;
 pub mod service;
 pub mod session;

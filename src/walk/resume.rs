@@ -6,6 +6,7 @@ use super::error::WalkError;
 use super::keyring;
 use super::log::{self, Loaded};
 use super::pages;
+use super::retry;
 use super::session::Session;
 use super::stopping;
 use crate::book::{Book, Claim};
@@ -29,7 +30,7 @@ pub fn resume<'a>(
     folder: PathBuf,
 ) -> Result<Option<Session<'a>>, WalkError> {
     let mut loaded = log::load(&book, run)?;
-    release_falls(&mut loaded, &mut book, clock)?;
+    retry::insist(desk, |_| release_falls(&mut loaded, &mut book, clock))?;
     desk.show(&summary(&loaded, clock))?;
     let (by, elsewhere) = loop {
         let Some(by) = who(desk, &loaded.state.operator)? else {

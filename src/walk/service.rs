@@ -186,7 +186,10 @@ impl Session<'_> {
         if self.state.begun.rehearsal {
             return Ok(());
         }
-        if let (Some(seen), _) = read(&self.book, &self.state.begun.machine)? {
+        let (seen, _) = self.insist(None, |session| {
+            read(&session.book, &session.state.begun.machine)
+        })?;
+        if let Some(seen) = seen {
             self.must_carry(&Command::KnowOutOfService(seen))?;
         }
         Ok(())

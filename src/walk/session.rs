@@ -48,7 +48,9 @@ pub struct Session<'a> {
     pub(super) shop_book: Option<Book>,
     /// Whether the cut under way went on while the run was left, so that its time says nothing.
     pub(super) left_meanwhile: bool,
-    _claim: Claim,
+    claim: Claim,
+    /// Whether the claim is withheld: something could not be stored while a release stood.
+    withheld: bool,
 }
 
 /// How a question ended.
@@ -98,7 +100,8 @@ impl<'a> Session<'a> {
             cautioned: Vec::new(),
             shop_book: None,
             left_meanwhile: false,
-            _claim: claim,
+            claim,
+            withheld: false,
         }
     }
 
@@ -118,13 +121,42 @@ impl<'a> Session<'a> {
     }
 
     /// The people as they are now.
-    pub fn people(&self) -> Result<Arc<People>, WalkError> {
-        Ok(Arc::new(roster::load(&self.book)?))
+    pub fn people(&mut self) -> Result<Arc<People>, WalkError> {
+        self.insist(None, |session| Ok(Arc::new(roster::load(&session.book)?)))
     }
 
-    /// Carries a command out: decided, appended, and only then folded in. Where people count, the append is refused if
-    /// their list went on since it was looked at, and where other runs count, if the book did; then it is all decided anew.
+    /// Carries a command out: decided, appended, and only then folded in.
     pub fn carry(&mut self, command: &Command) -> Result<Result<Vec<Event>, Refusal>, WalkError> {
+        self.carry_with(None, command)
+    }
+
+    /// The same with what to do at the machine while it cannot be stored.
+    fn carry_with(
+        &mut self,
+        warning: Option<&str>,
+        command: &Command,
+    ) -> Result<Result<Vec<Event>, Refusal>, WalkError> {
+        let mut command = command.clone();
+        let mut failed = false;
+        self.insist(warning, |session| {
+            if failed {
+                // It may have been long ago that these were looked at.
+                command.set_program(session.seen());
+                if command.people().is_some() {
+                    command.set_people(Arc::new(roster::load(&session.book)?));
+                }
+            }
+            failed = true;
+            session.carry_once(&command)
+        })
+    }
+
+    /// Carries a command out, or fails where the book cannot be written now. Where people count, the append is refused if
+    /// their list went on since it was looked at, and where other runs count, if the book did; then it is all decided anew.
+    pub(super) fn carry_once(
+        &mut self,
+        command: &Command,
+    ) -> Result<Result<Vec<Event>, Refusal>, WalkError> {
         let mut command = command.clone();
         loop {
             let last = self.book_before_others(&command)?;
@@ -138,7 +170,7 @@ impl<'a> Session<'a> {
             match self.append(&events, now, (looked_at, last)) {
                 Ok(()) => return Ok(Ok(events)),
                 Err(WalkError::Book(BookError::LedgerOvertaken { .. })) => {
-                    command.set_people(self.people()?);
+                    command.set_people(Arc::new(roster::load(&self.book)?));
                 }
                 Err(WalkError::Book(BookError::WentOn)) => {}
                 Err(error) => return Err(error),
@@ -157,8 +189,17 @@ impl<'a> Session<'a> {
 
     /// Carries out a command that is always allowed here.
     pub fn must_carry(&mut self, command: &Command) -> Result<Vec<Event>, WalkError> {
+        self.must_carry_with(None, command)
+    }
+
+    /// The same with what to do at the machine while it cannot be stored.
+    pub(super) fn must_carry_with(
+        &mut self,
+        warning: Option<&str>,
+        command: &Command,
+    ) -> Result<Vec<Event>, WalkError> {
         let show = self.show();
-        self.carry(command)?
+        self.carry_with(warning, command)?
             .map_err(|r| WalkError::Fault(format!("{} (at {command:?})", r.words(&show))))
     }
 
@@ -201,7 +242,13 @@ impl<'a> Session<'a> {
                     .map_err(WalkError::from)
             }
         };
-        let entries = appended.map_err(|error| self.taken_over(error))?;
+        let entries = match appended {
+            Ok(entries) => entries,
+            Err(error) => return Err(self.not_appended(error)),
+        };
+        if std::mem::take(&mut self.withheld) {
+            self.claim.confirm();
+        }
         let own = entries.iter().rev().find(|e| e.run == run);
         self.n = own.map_or(self.n, |e| e.n);
         for event in events {
@@ -235,6 +282,14 @@ impl<'a> Session<'a> {
         Ok(self
             .book
             .append_with_ledgers(&run, self.n, drafts, ends, &also)?)
+    }
+
+    /// What could not be stored may have ended a release that is on record: it counts no more until something is stored.
+    fn not_appended(&mut self, error: WalkError) -> WalkError {
+        if self.state.release.is_some() && !self.withheld {
+            self.withheld = self.claim.withhold().is_ok();
+        }
+        self.taken_over(error)
     }
 
     /// Who took the run over, where that is why it went on elsewhere.
@@ -300,17 +355,19 @@ impl<'a> Session<'a> {
 
     /// Records that something typed was not taken, shows why, and tells the desk.
     pub fn refuse(&mut self, at: &Instance, typed: &str, why: &str) -> Result<(), WalkError> {
-        let now = self.now();
-        let lists_people = !self.people()?.is_empty();
-        let (typed, stored) = refused::stored(&self.state, at, typed, why, lists_people);
-        let event = Event::Refused {
-            at: at.clone(),
-            typed,
-            why: stored,
-            by: self.state.operator.clone(),
-            from: Some(self.state.origin),
-        };
-        self.append(&[event], now, (None, None))?;
+        self.insist(None, |session| {
+            let now = session.now();
+            let lists_people = !roster::load(&session.book)?.is_empty();
+            let (typed, stored) = refused::stored(&session.state, at, typed, why, lists_people);
+            let event = Event::Refused {
+                at: at.clone(),
+                typed,
+                why: stored,
+                by: session.state.operator.clone(),
+                from: Some(session.state.origin),
+            };
+            session.append(&[event], now, (None, None))
+        })?;
         let page = Page::new().toned(
             crate::report::page::Tone::Stop,
             format!("Not taken: {why}."),

@@ -11,6 +11,10 @@ use crate::desk::{Ask, Desk, Part, Reply};
 use crate::interlock::{Cause, Command, Instance, Kept, Standing, State};
 use crate::report::page::{Choice, Page, Tone};
 
+/// What to do first, whatever is recorded.
+pub(super) const STOP_IT: &str =
+    "Stop the machine at the machine: feed hold, or the emergency stop. skimgate cannot stop it.";
+
 /// What the prompt for a cause says.
 const WHY: &str = "why stopped";
 
@@ -19,12 +23,12 @@ impl Session<'_> {
     pub(super) fn stop(&mut self, at: &Instance, words: &str) -> Result<Flow, WalkError> {
         let reason = if words.is_empty() { "stop" } else { words };
         let cause = Cause::named(words.trim()).unwrap_or(Cause::NotSaid);
-        self.must_carry(&Command::Stop {
+        let stop = Command::Stop {
             cause,
             reason: reason.to_owned(),
-        })?;
-        let text = "Stop the machine at the machine: feed hold, or the emergency stop. skimgate cannot stop it.";
-        self.desk.show(&Page::new().toned(Tone::Stop, text))?;
+        };
+        self.must_carry_with(Some(STOP_IT), &stop)?;
+        self.desk.show(&Page::new().toned(Tone::Stop, STOP_IT))?;
         if self.state.open_stop.is_none() {
             self.desk.show(&because(cause))?;
         } else if self.why_stopped(at)?.is_some() {

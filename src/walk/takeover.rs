@@ -9,6 +9,7 @@ use super::elsewhere::{self, Beside};
 use super::error::WalkError;
 use super::keyring::{self, Unlocked};
 use super::log::{self, Loaded};
+use super::retry;
 use super::roster;
 use super::session::Session;
 use super::stopping;
@@ -62,9 +63,11 @@ pub fn take_over<'a>(
     let Some(kept) = stopping::kept(desk, &state)? else {
         return Ok(None);
     };
-    let at = clock.now().to_string();
-    let (claim, loaded) = book.take_over(&run.machine, &at, |book| {
-        record(book, &run.run, (&by, &key), (kept, &elsewhere), clock)
+    let (claim, loaded) = retry::insist(desk, |_| {
+        let at = clock.now().to_string();
+        book.take_over(&run.machine, &at, |book| {
+            record(book, &run.run, (&by, &key), (kept, &elsewhere), clock)
+        })
     })?;
     let page = Page::new()
         .toned(
@@ -92,7 +95,7 @@ fn owner(
         let Some(said) = before::ask(desk, &Ask::new("initials", "operator", Part::Resume))? else {
             return Ok(None);
         };
-        let mut people = roster::load(book)?;
+        let mut people = retry::insist(desk, |_| roster::load(book))?;
         let by = initials(&said).filter(|by| is_owner(&people, by));
         let Some(by) = by else {
             let why = "that is not an owner on the list; only an owner takes a run over";

@@ -80,8 +80,9 @@ impl Session<'_> {
             show.one(apart.abs().into())
         );
         let page = Page::new().toned(Tone::Look, text);
+        let people = self.people()?;
         let operator = &self.state.operator;
-        if self.state.needs_second(operator, &*self.people()?) {
+        if self.state.needs_second(operator, &people) {
             let text = format!(
                 "In this run the smaller of the two figures counts. {operator} may not run this alone, so the account stays; somebody who may corrects it: `skimgate stock measure {} THICKNESS`.",
                 plate.id
@@ -116,20 +117,19 @@ impl Session<'_> {
             reason: reason(&self.state.begun.run, at),
             by: self.state.operator.clone(),
         };
-        let now = self.now();
-        let draft = accounts::draft(&entry, now)?;
         let mut tries = 0;
-        loop {
-            let n = accounts::kept(&self.book, plate)?.n;
-            let appended =
-                self.book
-                    .append_to_ledger(&ledger_of(plate), n, std::slice::from_ref(&draft));
-            match appended {
-                Err(BookError::LedgerOvertaken { .. }) if tries < 9 => tries += 1,
-                Err(e) => return Err(e.into()),
-                Ok(_) => return Ok(()),
+        self.insist(None, |session| {
+            loop {
+                let draft = accounts::draft(&entry, session.now())?;
+                let n = accounts::kept(&session.book, plate)?.n;
+                let ledger = ledger_of(plate);
+                match session.book.append_to_ledger(&ledger, n, &[draft]) {
+                    Err(BookError::LedgerOvertaken { .. }) if tries < 9 => tries += 1,
+                    Err(e) => return Err(e.into()),
+                    Ok(_) => return Ok(()),
+                }
             }
-        }
+        })
     }
 
     /// Looks at the account again when a run is taken up. What others wrote since rules while nothing is cut; after a

@@ -4,6 +4,7 @@ use super::super::begin::{self, Start};
 use super::super::error::WalkError;
 use super::super::keyring::{self, Unlocked};
 use super::super::log;
+use super::super::retry;
 use super::super::roster;
 use super::super::session::Left;
 use super::desk::PracticeDesk;
@@ -60,7 +61,7 @@ pub fn rehearse(
         handed_over: false,
         key: None,
     };
-    end_left(&mut book, clock)?;
+    retry::insist(desk, |_| end_left(&mut book, clock))?;
     let Some((operator, key)) = practises(shop_book.as_mut(), clock, desk)? else {
         return Ok(none(String::new()));
     };
@@ -99,6 +100,8 @@ pub fn rehearse(
                     elsewhere: Elsewhere::default(),
                 })?;
             }
+            // The next rehearsal ends what this one cannot.
+            Err(error @ WalkError::GivenUp(_)) => return Err(error),
             other => break other,
         }
     };

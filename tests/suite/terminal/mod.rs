@@ -17,6 +17,7 @@ mod service;
 mod signals;
 mod slips;
 mod stopping;
+mod stored;
 mod takeover;
 mod texts;
 mod whole;
