@@ -81,6 +81,10 @@ impl ClaimFiles {
             make_private_folder(folder)?;
             let _ = make_private(folder);
         }
+        // The others are opened at each claim, and made private then.
+        for what in ["turn", "seen"] {
+            let _ = make_private(&self.stem.with_extension(what));
+        }
         let door = open(&self.stem.with_extension("door"))?;
         lock_in_time(&door)?;
         Ok(door)
@@ -223,7 +227,10 @@ fn for_owner(options: &mut OpenOptions, path: &Path) -> io::Result<File> {
     options.write(true).create(true);
     #[cfg(unix)]
     std::os::unix::fs::OpenOptionsExt::mode(options, 0o600);
-    options.open(path)
+    let file = options.open(path)?;
+    // One from before may be looser.
+    let _ = make_private(path);
+    Ok(file)
 }
 
 fn read_holder(path: &Path) -> String {

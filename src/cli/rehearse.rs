@@ -8,7 +8,7 @@ use crate::book::Book;
 use crate::clock::{self, Clock, SystemClock};
 use crate::desk::{Desk, Onlooker, Terminal};
 use crate::diagnostics::Findings;
-use crate::files::{ReadableBy, Replace, make_private_folder};
+use crate::files::{ReadableBy, Replace, make_private, make_private_folder};
 use crate::fingerprint::Fingerprint;
 use crate::interlock::answer::Proof;
 use crate::keys::Key;
@@ -262,6 +262,7 @@ fn rehearse(
     };
     let book = Book::open(path)?;
     make_private_folder(&folder)?;
+    make_private(&folder)?;
     for (name, text) in &world.store {
         crate::files::write(
             &folder.join(name),

@@ -5,6 +5,7 @@ use crate::support::{Bench, Ran, ran};
 use rustix::fs::{CWD, FileType, Mode, mknodat};
 use std::fs::{Permissions, metadata, set_permissions};
 use std::os::unix::fs::{PermissionsExt, symlink};
+use std::path::Path;
 use std::process::Command;
 
 /// Runs a command with at most 10 s of time and 400 MB of memory; either limit ends it with another status than its own.
@@ -183,8 +184,59 @@ fn the_book_and_its_claims_are_made_private_again() {
     let claims = bench.path("book.sqlite3.claims");
     set_permissions(bench.book(), Permissions::from_mode(0o666)).unwrap();
     set_permissions(&claims, Permissions::from_mode(0o777)).unwrap();
+    // What earlier versions, or somebody's backup, left looser.
+    for file in ["turn", "seen"] {
+        std::fs::write(claims.join(format!("machine-north.{file}")), "0").unwrap();
+    }
+    let files: Vec<_> = std::fs::read_dir(&claims)
+        .unwrap()
+        .map(|f| f.unwrap().path())
+        .collect();
+    for file in &files {
+        set_permissions(file, Permissions::from_mode(0o666)).unwrap();
+    }
     bench.walk(&answers).ended(0);
-    let mode = |path| metadata(path).unwrap().permissions().mode() & 0o777;
-    assert_eq!(mode(bench.book()), 0o600);
-    assert_eq!(mode(claims), 0o700);
+    let mode = |path: &Path| metadata(path).unwrap().permissions().mode() & 0o777;
+    assert_eq!(mode(&bench.book()), 0o600);
+    assert_eq!(mode(&claims), 0o700);
+    assert!(files.len() >= 5, "{files:?}");
+    for file in &files {
+        assert_eq!(mode(file), 0o600, "{}", file.display());
+    }
+}
+
+#[test]
+fn the_practice_book_and_what_lies_beside_it_are_made_private_again() {
+    let bench = Bench::new();
+    let rehearses = || {
+        let demo = ["rehearse", "--demo", "--at-once", "--seed", "1"];
+        let ran = bench.run(&demo);
+        assert!(bench.path("book.practice.sqlite3").exists(), "{ran:?}");
+    };
+    rehearses();
+    let (folder, book) = (
+        bench.path("book.practice"),
+        bench.path("book.practice.sqlite3"),
+    );
+    let claims = bench.path("book.practice.sqlite3.claims");
+    let mut all = vec![folder.clone(), claims.clone()];
+    for within in [&folder, &claims] {
+        all.extend(
+            std::fs::read_dir(within)
+                .unwrap()
+                .map(|f| f.unwrap().path()),
+        );
+    }
+    assert!(all.len() > 4, "{all:?}");
+    all.push(book);
+    let mode = |path: &Path| metadata(path).unwrap().permissions().mode() & 0o777;
+    for path in &all {
+        let tight = if path.is_dir() { 0o700 } else { 0o600 };
+        assert_eq!(mode(path), tight, "{}", path.display());
+        set_permissions(path, Permissions::from_mode(tight | 0o055)).unwrap();
+    }
+    rehearses();
+    for path in &all {
+        assert_eq!(mode(path) & 0o077, 0, "{}", path.display());
+    }
 }
