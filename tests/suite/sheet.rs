@@ -1,6 +1,6 @@
 //! A run given out: the sheet to print and the lines for a spreadsheet.
 
-use crate::support::Bench;
+use crate::support::{Bench, PROGRAM, whole};
 use std::fs;
 
 /// The built-in procedure walked from the answers that ship.
@@ -69,6 +69,47 @@ fn the_lines_hold_every_answer_with_the_limits_of_then() {
     assert!(thickness[column("limits")].contains("must be at least 15 mm"));
     assert_eq!(thickness[column("accepted_by")], "QZ");
     assert!(thickness[column("accepted_because")].starts_with("measured at the worn corner"));
+}
+
+/// A reason somebody typed and the name of a program, as spreadsheets read them that take `,` or `;` as the separator.
+#[test]
+fn no_cell_begins_a_formula_whatever_separates_and_negative_numbers_stay_numbers() {
+    let bench = Bench::new();
+    bench.write("=1+1;@x.nc", PROGRAM);
+    let answers = bench.answers(
+        "all.yaml",
+        whole(&[
+            (
+                "speed",
+                r#"{value: 100 rpm, accept: "=HYPERLINK(1);+cmd; \t-2+3"}"#,
+            ),
+            ("nc", r#""=1+1;@x.nc""#),
+        ]),
+    );
+    bench.walk(&answers).ended(0);
+    let run = bench.only_run();
+    let text = bench
+        .run(&["record", "export", &run, "--as", "csv"])
+        .ended(0)
+        .out;
+    assert!(
+        text.contains("HYPERLINK") && text.contains("x.nc"),
+        "{text}"
+    );
+    let mut cells: Vec<String> = fields(&text).concat();
+    let by_semicolons = text.split([';', '\t', '\r', '\n']).map(|cell| {
+        let bare = cell.trim_start_matches(['"', ' ']);
+        bare.trim_end_matches('"').to_owned()
+    });
+    cells.extend(by_semicolons);
+    let signed: Vec<&String> = cells
+        .iter()
+        .filter(|cell| cell.starts_with(['=', '+', '-', '@', '\t', '\r']))
+        .collect();
+    assert!(signed.len() >= 3, "{signed:?}");
+    for cell in signed {
+        assert!(cell.parse::<f64>().is_ok(), "{cell}");
+    }
 }
 
 #[test]
