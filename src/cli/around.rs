@@ -1,7 +1,7 @@
 //! What every command stands in: the settings, the look of both streams, the book.
 
 use super::failure::Failure;
-use crate::book::{Book, location};
+use crate::book::{Book, BookError, location};
 use crate::diagnostics::render::Look;
 use crate::screen::{Color, Depth, Screen, Stream, Style, Surroundings, adopt, deliver, fit, size};
 use crate::settings::Settings;
@@ -101,16 +101,12 @@ impl Around {
         Ok(Book::open(self.book_path()?)?)
     }
 
-    /// The book, if it is there.
+    /// The book, if it is there. One whose making was cut off is none yet; the next walk makes it whole.
     pub fn existing_book(&self) -> Result<Option<Book>, Failure> {
-        let path = self.book_path()?;
-        // An empty file is a book whose making was cut off; the next walk makes it whole.
-        if std::fs::metadata(&path).is_ok_and(|found| found.is_file() && found.len() == 0)
-            || !path.exists()
-        {
-            return Ok(None);
+        match Book::open_existing(self.book_path()?) {
+            Err(BookError::Missing { .. }) => Ok(None),
+            book => Ok(Some(book?)),
         }
-        Ok(Some(Book::open_existing(path)?))
     }
 
     /// Writes text or JSON to standard output; a reader that went away is no error.

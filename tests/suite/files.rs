@@ -101,6 +101,31 @@ fn a_book_cut_off_at_its_making_is_no_book_yet_and_holds() {
     bench.walk(&answers).ended(0);
 }
 
+/// The same in the middle of its first transaction: SQLite has written pages, and how to take them back.
+#[test]
+fn a_book_cut_off_in_its_first_transaction_is_no_book_yet_and_holds() {
+    for ask in [&["gate", "--json"] as &[&str], &["gate"], &[]] {
+        let bench = Bench::new();
+        let other = rusqlite::Connection::open(bench.path("other.sqlite3")).unwrap();
+        other
+            .execute_batch(
+                "PRAGMA cache_size = 1; BEGIN; CREATE TABLE entries (body); INSERT INTO entries VALUES (zeroblob(200000));",
+            )
+            .unwrap();
+        for end in ["", "-journal"] {
+            let from = bench.path(&format!("other.sqlite3{end}"));
+            assert!(metadata(&from).unwrap().len() > 0, "{end}");
+            std::fs::copy(from, bench.path(&format!("book.sqlite3{end}"))).unwrap();
+        }
+        drop(other);
+        let held = if ask.is_empty() { 0 } else { 3 };
+        bench.run(ask).ended(held).quietly();
+        assert!(!bench.path("book.sqlite3-journal").exists());
+        let answers = bench.answers("all.yaml", crate::support::whole(&[]));
+        bench.walk(&answers).ended(0);
+    }
+}
+
 #[test]
 fn gate_holds_after_a_bounded_wait_while_another_program_locks_the_claim_or_the_book() {
     let bench = Bench::new();
