@@ -7,6 +7,7 @@
 //! The modes in force are one stack for the process: whoever suspends or ends it puts the terminal back as it was found, and
 //! whoever continues it sets them again, without knowing what is being asked.
 
+use crate::keys::wipe;
 use rustix::event::{PollFd, PollFlags, Timespec, poll};
 use rustix::io::{Errno, ioctl_fionread, read, write};
 use rustix::process::{getpgrp, getsid};
@@ -15,6 +16,7 @@ use rustix::termios::{
     InputModes, LocalModes, OptionalActions, QueueSelector, SpecialCodeIndex, Termios, tcflush,
     tcgetattr, tcgetpgrp, tcgetwinsize, tcsetattr,
 };
+use std::collections::VecDeque;
 use std::io;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::sync::{Mutex, MutexGuard, PoisonError};
@@ -29,12 +31,15 @@ struct Held {
     /// The last one is in force.
     wanted: Vec<(u64, Termios)>,
     next: u64,
+    /// What was typed before the terminal was given back to the shell, which would take it for its own.
+    ahead: VecDeque<u8>,
 }
 
 static HELD: Mutex<Held> = Mutex::new(Held {
     found: None,
     wanted: Vec::new(),
     next: 0,
+    ahead: VecDeque::new(),
 });
 
 /// Counts how often the terminal was given back to this process.
@@ -48,6 +53,28 @@ fn held() -> MutexGuard<'static, Held> {
 }
 
 impl Held {
+    fn take_ahead(&mut self) -> Option<u8> {
+        // It may be part of a PIN, so no copy stays.
+        let byte = self.ahead.front_mut().map(std::mem::take);
+        self.ahead.pop_front();
+        byte
+    }
+
+    /// Takes in what was typed for the prompt that stands.
+    fn read_ahead(&mut self) {
+        let keys = self
+            .in_force()
+            .is_some_and(|modes| !modes.local_modes.contains(LocalModes::ICANON));
+        let mut some = [0_u8; 256];
+        while keys && foreground() && ready(Duration::ZERO) == Ok(true) {
+            match read(stdin(), &mut some) {
+                Ok(n @ 1..) => self.ahead.extend(some.iter().take(n)),
+                _ => break,
+            }
+        }
+        wipe(&mut some);
+    }
+
     fn in_force(&self) -> Option<&Termios> {
         self.wanted.last().map(|(_, modes)| modes)
     }
@@ -151,8 +178,9 @@ pub fn suspend(cursor: bool, stop: impl FnOnce()) {
     if getsid(None).is_ok_and(|session| session == getpgrp()) {
         return;
     }
-    // Held until it is continued, so that no other thread sets modes meanwhile.
-    let held = held();
+    // Held until it is continued, so that no other thread sets modes or reads meanwhile.
+    let mut held = held();
+    held.read_ahead();
     if let Some(found) = held.found.as_ref().filter(|_| !held.wanted.is_empty()) {
         let _ = set(OptionalActions::Now, found);
         let line: &[u8] = if cursor { b"\x1b[?25h\r\n" } else { b"\r\n" };
@@ -184,7 +212,15 @@ pub fn discard() -> io::Result<u64> {
     if !foreground() {
         return Ok(0);
     }
-    let waiting = waiting();
+    let ahead = {
+        let mut held = held();
+        let mut ahead = 0;
+        while held.take_ahead().is_some() {
+            ahead += 1;
+        }
+        ahead
+    };
+    let waiting = waiting() + ahead;
     match tcflush(stdin(), QueueSelector::IFlush) {
         // A terminal that hung up has nothing to throw away; the read that follows finds out.
         Ok(()) | Err(Errno::IO) => Ok(waiting),
@@ -228,7 +264,23 @@ pub fn byte(wait: Duration) -> io::Result<Got> {
         // A shell that brings a running job to the front sends it no signal.
         resume();
     }
-    match ready(wait) {
+    let wait = if held().ahead.is_empty() {
+        wait
+    } else {
+        Duration::ZERO
+    };
+    let waited = ready(wait);
+    let mut held = held();
+    if let Some(byte) = held.take_ahead() {
+        return Ok(Got::Byte(byte));
+    }
+    // Suspended since, somebody else may have read it.
+    let readable = match waited {
+        Ok(true) if foreground() => ready(Duration::ZERO),
+        Ok(true) => Ok(false),
+        other => other,
+    };
+    match readable {
         Ok(true) => {}
         Ok(false) => return Ok(Got::Nothing),
         Err(Errno::IO) => return Ok(Got::End),
