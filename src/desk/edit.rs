@@ -411,7 +411,7 @@ mod tests {
         };
         let cases: [(&str, &[Press], &str); 12] = [
             ("0.15", &[Left, Backspace, Char('2')], "0.25"),
-            ("größe", &[Left, Left, Backspace, Char('s')], "grosße"),
+            ("größe", &[Left, Left, Backspace, Char('s')], "grsße"),
             ("abc", &[Home, Delete], "bc"),
             ("abc", &[Home, End], "bc"),
             ("abc", &[Home, Right, EraseAfter], "a"),
