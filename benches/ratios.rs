@@ -9,7 +9,7 @@ use skimgate::book::{Book, Draft};
 use skimgate::cli::files::{ANSWERS, BASE_PLATE, PROGRAM, SHOP};
 use skimgate::diagnostics::Findings;
 use skimgate::procedure::{read, shop};
-use skimgate::rehearse::{Cutter, Level, MM, Plate};
+use skimgate::simulator::{Cutter, Level, MM, Plate};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 use std::time::{Duration, Instant};

@@ -5,7 +5,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 use skimgate::plate::fit::{Site, zone};
-use skimgate::plate::{Bound, Doubt, Facts, Land, Spot};
+use skimgate::plate::{HeightUncertainty, PlacedPoint, PlateFacts, TouchedPlate, UncertaintyKind};
 use skimgate::quantity::Length;
 use std::hint::black_box;
 use std::io::Write as _;
@@ -148,26 +148,26 @@ fn linprog(sites: &[Site]) -> Option<(f64, f64)> {
 
 fn map() {
     let length = |um: i64| Length::from_counts(um * 10_000).unwrap();
-    let spots: Vec<Spot> = sites(25)
+    let spots: Vec<PlacedPoint> = sites(25)
         .into_iter()
         .enumerate()
-        .map(|(i, s)| Spot {
+        .map(|(i, s)| PlacedPoint {
             point: format!("P{i}"),
             x: length(s.x),
             y: length(s.y),
             height: length(s.z),
         })
         .collect();
-    let doubt = Doubt {
-        touch: Bound::Limits(length(10)),
-        shared: Bound::Limits(Length::ZERO),
+    let doubt = HeightUncertainty {
+        touch: UncertaintyKind::Limits(length(10)),
+        shared: UncertaintyKind::Limits(Length::ZERO),
     };
     let size = Some([length(400_000), length(300_000)]);
-    let facts = Facts {
+    let facts = PlateFacts {
         size,
-        ..Facts::doubting(doubt)
+        ..PlateFacts::with_uncertainty(doubt)
     };
-    let land = Land::of(&spots, facts).unwrap();
+    let land = TouchedPlate::of(&spots, facts).unwrap();
     let taken = each(|| {
         let map = land.map(black_box(length(-40)), 400, 300).unwrap();
         assert_eq!(map.cells.len(), 120_000);

@@ -20,12 +20,12 @@ pub struct Chain {
 }
 
 /// The last entry of the book.
-pub(super) struct Tip {
+pub(super) struct LastEntry {
     pub(super) seq: u64,
     pub(super) digest: Fingerprint,
 }
 
-impl Tip {
+impl LastEntry {
     pub(super) fn of(transaction: &Transaction<'_>) -> rusqlite::Result<Self> {
         let last = transaction
             .prepare_cached("SELECT seq, digest FROM entries ORDER BY seq DESC LIMIT 1")?
@@ -87,13 +87,13 @@ impl Tip {
 }
 
 /// What the entries so far say.
-pub(super) struct Walk {
+pub(super) struct ChainProgress {
     pub(super) chain: Chain,
     runs: HashMap<String, RunSummary>,
     ledgers: HashMap<String, LedgerSummary>,
 }
 
-impl Walk {
+impl ChainProgress {
     pub(super) fn new() -> Self {
         Self {
             chain: Chain {

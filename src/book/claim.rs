@@ -14,7 +14,7 @@
 
 use std::io;
 
-use super::claim_files::{ClaimFiles, Taken};
+use super::claim_files::{ClaimAttempt, ClaimFiles};
 use super::error::BookError;
 use super::opening::Book;
 use crate::quantity::moment::Moment;
@@ -33,8 +33,8 @@ impl Book {
         let _door = files.door().map_err(&cannot)?;
         let turn = files.turn().map_err(&cannot)?;
         match files.take(turn, at, self.last_seq()?).map_err(&cannot)? {
-            Taken::Claim(claim) => Ok(claim),
-            Taken::Held(by) => Err(BookError::Held {
+            ClaimAttempt::Claim(claim) => Ok(claim),
+            ClaimAttempt::Held(by) => Err(BookError::Held {
                 machine: machine.to_owned(),
                 by,
             }),
@@ -93,17 +93,17 @@ impl Book {
         let turn = files.turn().map_err(&cannot)?;
         // The holder may be gone by now; what was asked for is recorded all the same.
         let seq = self.last_seq()?;
-        if let Taken::Claim(claim) = files.take(turn, at, seq).map_err(&cannot)? {
+        if let ClaimAttempt::Claim(claim) = files.take(turn, at, seq).map_err(&cannot)? {
             return Ok((claim, record(self)?));
         }
         let next = turn.saturating_add(1);
         match files.take(next, at, seq).map_err(&cannot)? {
-            Taken::Claim(claim) => {
+            ClaimAttempt::Claim(claim) => {
                 let told = record(self)?;
                 files.set_turn(next).map_err(&cannot)?;
                 Ok((claim, told))
             }
-            Taken::Held(by) => Err(BookError::Held {
+            ClaimAttempt::Held(by) => Err(BookError::Held {
                 machine: machine.to_owned(),
                 by,
             }

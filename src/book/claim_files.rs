@@ -50,7 +50,7 @@ impl Drop for Claim {
 }
 
 /// What trying for a turn came to.
-pub(super) enum Taken {
+pub(super) enum ClaimAttempt {
     /// It is ours.
     Claim(Claim),
     /// Another terminal has it: who, as far as is known.
@@ -135,7 +135,7 @@ impl ClaimFiles {
     }
 
     /// Tries for a turn, while the last entry of the book is `seq`.
-    pub(super) fn take(&self, turn: u64, at: &str, seq: u64) -> io::Result<Taken> {
+    pub(super) fn take(&self, turn: u64, at: &str, seq: u64) -> io::Result<ClaimAttempt> {
         let lock = open(&self.lock(turn))?;
         let holder = self.holder(turn);
         match lock.try_lock() {
@@ -145,13 +145,13 @@ impl ClaimFiles {
                 let mut file = emptied(&holder)?;
                 // Failing here is harmless, as on a full disk: who holds it is then not told, and nothing is released to it.
                 let _ = file.write_all(told.as_bytes());
-                Ok(Taken::Claim(Claim {
+                Ok(ClaimAttempt::Claim(Claim {
                     _lock: lock,
                     holder,
                     told,
                 }))
             }
-            Err(TryLockError::WouldBlock) => Ok(Taken::Held(read_holder(&holder))),
+            Err(TryLockError::WouldBlock) => Ok(ClaimAttempt::Held(read_holder(&holder))),
             Err(TryLockError::Error(source)) => Err(source),
         }
     }

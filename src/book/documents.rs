@@ -45,7 +45,7 @@ impl Book {
 }
 
 /// Keeps a document, unless it is kept already.
-pub(super) fn keep(
+pub(super) fn store(
     transaction: &Transaction<'_>,
     path: &Path,
     fingerprint: Fingerprint,

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use rusqlite::{Connection, OptionalExtension, Row, Transaction, params};
 
-use super::chain::Tip;
+use super::chain::LastEntry;
 use super::entry::{Draft, Entry, LEDGER};
 use super::error::{BookError, Damage, EntryFault, at};
 use super::opening::Book;
@@ -70,7 +70,7 @@ impl Book {
         let entries = entries_of(&transaction, path, name)?;
         let (decided, drafts) = decide(&entries)?;
         if !drafts.is_empty() {
-            let tip = Tip::of(&transaction).map_err(at(path))?;
+            let tip = LastEntry::of(&transaction).map_err(at(path))?;
             let what = ToLedger {
                 ledger: name,
                 after_n: entries.last().map_or(0, |e| e.n),
@@ -96,7 +96,7 @@ impl Book {
     ) -> Result<Vec<Entry>, BookError> {
         let (connection, path) = self.parts()?;
         let transaction = immediate(connection, path)?;
-        let tip = Tip::of(&transaction).map_err(at(path))?;
+        let tip = LastEntry::of(&transaction).map_err(at(path))?;
         let what = ToLedger {
             ledger: name,
             after_n,
@@ -179,7 +179,7 @@ fn entries_of(connection: &Connection, path: &Path, name: &str) -> Result<Vec<En
 pub(super) fn to_ledger(
     transaction: &Transaction<'_>,
     path: &Path,
-    tip: &Tip,
+    tip: &LastEntry,
     what: &ToLedger<'_>,
 ) -> Result<Vec<Entry>, BookError> {
     let name = what.ledger;

@@ -45,4 +45,4 @@ pub use error::{BookError, Damage, EntryFault};
 pub use ledger::ToLedger;
 pub use opening::{Book, location};
 pub use reading::RunSummary;
-pub use salvage::{Salvage, Sound};
+pub use salvage::{IntactEntry, IntactRun};

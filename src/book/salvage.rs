@@ -1,13 +1,13 @@
 //! What can be trusted of a damaged book, and whether a book may be walked on.
 
-use super::chain::Walk;
+use super::chain::ChainProgress;
 use super::entry::Entry;
 use super::error::{BookError, Damage, at};
 use super::opening::Book;
 
 /// An entry whose content is the one its digest was made over.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Sound {
+pub struct IntactEntry {
     /// An entry whose own digest fits its content.
     pub entry: Entry,
     /// Whether everything before it in the book is sound too. Without that, only its own content is vouched for.
@@ -16,9 +16,9 @@ pub struct Sound {
 
 /// What is whole of one run.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Salvage {
+pub struct IntactRun {
     /// Its sound entries, in the order of the book.
-    pub entries: Vec<Sound>,
+    pub entries: Vec<IntactEntry>,
     /// Places in the book of those of its entries that were changed.
     pub changed: Vec<u64>,
     /// How many rows of the book, of whichever run, hold no entry that can be read.
@@ -32,8 +32,8 @@ impl Book {
     ///
     /// # Errors
     /// Those of the disk; damage is no error here.
-    pub fn salvage(&self, run: &str) -> Result<Salvage, BookError> {
-        let mut found = Salvage {
+    pub fn salvage(&self, run: &str) -> Result<IntactRun, BookError> {
+        let mut found = IntactRun {
             entries: Vec::new(),
             changed: Vec::new(),
             unreadable: 0,
@@ -57,13 +57,13 @@ impl Book {
         Ok(found)
     }
 
-    fn gather(&self, run: &str, found: &mut Salvage) -> rusqlite::Result<()> {
+    fn gather(&self, run: &str, found: &mut IntactRun) -> rusqlite::Result<()> {
         let columns = Entry::COLUMNS;
         let mut statement = self
             .connection()
             .prepare(&format!("SELECT {columns} FROM entries ORDER BY seq"))?;
         let mut rows = statement.query([])?;
-        let mut walk = Walk::new();
+        let mut walk = ChainProgress::new();
         while let Some(row) = rows.next()? {
             let entry = match Entry::from_row(row) {
                 Ok(entry) => entry,
@@ -82,7 +82,7 @@ impl Book {
             }
             if entry.digest == entry.expected_digest() {
                 let chained = found.damage.is_none();
-                found.entries.push(Sound { entry, chained });
+                found.entries.push(IntactEntry { entry, chained });
             } else {
                 found.changed.push(entry.seq);
             }

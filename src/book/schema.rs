@@ -23,7 +23,7 @@ const APPLICATION_ID: u32 = 0x736b_696d;
 const LAYOUT: u32 = 2;
 
 /// What a file turns out to be.
-enum Found {
+enum FileContent {
     /// An empty database: a file just made, or one whose making was cut short.
     Nothing,
     /// A book of this layout.
@@ -64,18 +64,18 @@ pub(super) fn inspect(connection: &Connection, path: &Path) -> Result<(), BookEr
 fn known(connection: &Connection, path: &Path) -> Result<u32, BookError> {
     let path_of = || path.to_path_buf();
     match found(connection).map_err(at(path))? {
-        Found::Nothing => Ok(0),
-        Found::Foreign => Err(BookError::NotABook { path: path_of() }),
-        Found::Book(found) if found > LAYOUT => Err(BookError::Newer {
+        FileContent::Nothing => Ok(0),
+        FileContent::Foreign => Err(BookError::NotABook { path: path_of() }),
+        FileContent::Book(found) if found > LAYOUT => Err(BookError::Newer {
             path: path_of(),
             found,
             known: LAYOUT,
         }),
-        Found::Book(layout) => Ok(layout),
+        FileContent::Book(layout) => Ok(layout),
     }
 }
 
-fn found(connection: &Connection) -> rusqlite::Result<Found> {
+fn found(connection: &Connection) -> rusqlite::Result<FileContent> {
     // One snapshot: between two looks, another process may make this very book.
     let _snapshot = connection
         .is_autocommit()
@@ -87,9 +87,9 @@ fn found(connection: &Connection) -> rusqlite::Result<Found> {
     let tables: u64 =
         connection.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0))?;
     Ok(match layout {
-        Ok(0) if id == 0 && tables == 0 => Found::Nothing,
-        Ok(layout) if id == i64::from(APPLICATION_ID) && layout > 0 => Found::Book(layout),
-        _ => Found::Foreign,
+        Ok(0) if id == 0 && tables == 0 => FileContent::Nothing,
+        Ok(layout) if id == i64::from(APPLICATION_ID) && layout > 0 => FileContent::Book(layout),
+        _ => FileContent::Foreign,
     })
 }
 

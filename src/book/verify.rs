@@ -1,6 +1,6 @@
 //! Checking the whole book.
 
-use super::chain::{Chain, Walk};
+use super::chain::{Chain, ChainProgress};
 use super::entry::Entry;
 use super::error::{BookError, Damage, at};
 use super::opening::Book;
@@ -29,7 +29,7 @@ impl Book {
     }
 
     fn verify(&self, batch: usize) -> Result<Chain, Fault> {
-        let mut walk = Walk::new();
+        let mut walk = ChainProgress::new();
         let columns = Entry::COLUMNS;
         let sql = format!("SELECT {columns} FROM entries WHERE seq >= ?1 ORDER BY seq LIMIT ?2");
         loop {
@@ -303,7 +303,7 @@ mod tests {
     }
 
     /// Everything a book tells, or None when it says that it is damaged or no book.
-    fn told(path: &Path) -> Option<String> {
+    fn readable_text(path: &Path) -> Option<String> {
         let book = Book::open_existing(path).ok()?;
         let chain = book.verify_chain().ok()?;
         let runs = book.runs().ok()?;
@@ -317,7 +317,7 @@ mod tests {
         let mut changed = whole.to_vec();
         changed[place] ^= 0x04;
         std::fs::write(copy, changed).unwrap();
-        told(copy)
+        readable_text(copy)
     }
 
     /// No byte of the file can be changed so that the book passes and tells something else. (Many can be changed
@@ -327,7 +327,7 @@ mod tests {
         let (folder, path) = new_path();
         write(&path);
         let whole = std::fs::read(&path).unwrap();
-        let before = told(&path);
+        let before = readable_text(&path);
         assert!(before.is_some());
         let copy = folder.path().join("copy");
         // A stride without a factor in common with the page size visits every kind of place.

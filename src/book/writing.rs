@@ -4,8 +4,8 @@ use std::path::Path;
 
 use rusqlite::{Connection, OptionalExtension, Transaction, TransactionBehavior, params};
 
-use super::chain::Tip;
-use super::documents::keep;
+use super::chain::LastEntry;
+use super::documents::store;
 use super::entry::{Draft, Entry, LEDGER};
 use super::error::{BookError, at};
 use super::ledger::{ToLedger, to_ledger};
@@ -51,9 +51,9 @@ impl Book {
             });
         }
         for (fingerprint, content) in documents {
-            keep(&transaction, path, *fingerprint, content)?;
+            store(&transaction, path, *fingerprint, content)?;
         }
-        let tip = Tip::of(&transaction).map_err(at(path))?;
+        let tip = LastEntry::of(&transaction).map_err(at(path))?;
         transaction
             .execute(
                 "INSERT INTO runs (first_seq, run, machine, first_at, last_at, entries, open)
@@ -88,7 +88,7 @@ impl Book {
     ) -> Result<Vec<Entry>, BookError> {
         let (connection, path) = self.parts()?;
         let transaction = immediate(connection, path)?;
-        let tip = Tip::of(&transaction).map_err(at(path))?;
+        let tip = LastEntry::of(&transaction).map_err(at(path))?;
         let entries = to_run(&transaction, path, &tip, run, after_n, drafts, ends)?;
         commit(transaction, path, entries)
     }
@@ -108,7 +108,7 @@ impl Book {
     ) -> Result<Vec<Entry>, BookError> {
         let (connection, path) = self.parts()?;
         let transaction = immediate(connection, path)?;
-        let tip = Tip::of(&transaction).map_err(at(path))?;
+        let tip = LastEntry::of(&transaction).map_err(at(path))?;
         if tip.digest != last {
             return Err(BookError::WentOn);
         }
@@ -147,7 +147,7 @@ impl Book {
     ) -> Result<Vec<Entry>, BookError> {
         let (connection, path) = self.parts()?;
         let transaction = immediate(connection, path)?;
-        let mut tip = Tip::of(&transaction).map_err(at(path))?;
+        let mut tip = LastEntry::of(&transaction).map_err(at(path))?;
         let mut entries = to_run(&transaction, path, &tip, run, after_n, drafts, ends)?;
         tip = tip.after(&entries);
         for ledger in also {
@@ -163,7 +163,7 @@ impl Book {
 fn to_run(
     transaction: &Transaction<'_>,
     path: &Path,
-    tip: &Tip,
+    tip: &LastEntry,
     run: &str,
     after_n: u32,
     drafts: &[Draft],

@@ -1,6 +1,6 @@
 //! `skimgate` alone: what is open and what to type next.
 
-use super::around::Around;
+use super::context::CommandContext;
 use super::failure::Failure;
 use super::status::Status;
 use crate::clock::{self, SystemClock};
@@ -8,9 +8,9 @@ use crate::report::page::{Item, Page, Tone};
 use crate::walk::{released, service};
 
 /// Runs it.
-pub fn run(around: &Around) -> Result<Status, Failure> {
+pub fn run(context: &CommandContext) -> Result<Status, Failure> {
     let mut out = Page::new();
-    let open = match around.existing_book()? {
+    let open = match context.existing_book()? {
         Some(book) => {
             released::check_book(&book)?;
             for (machine, seen) in service::all(&book, None)? {
@@ -18,7 +18,7 @@ pub fn run(around: &Around) -> Result<Status, Failure> {
             }
             let mut lines = Vec::new();
             for run in book.open_runs()? {
-                let seen = released::look(&book, &run, &SystemClock)?;
+                let seen = released::observe(&book, &run, &SystemClock)?;
                 let state = seen.state;
                 let held = if seen.released.is_ok() {
                     "released"
@@ -51,6 +51,6 @@ pub fn run(around: &Around) -> Result<Status, Failure> {
             .list(open)
             .next("`skimgate walk` takes it up. `skimgate gate` says why cycle start is held.")
     };
-    around.print_page(&out.then(page))?;
+    context.print_page(&out.then(page))?;
     Ok(Status::Fine)
 }

@@ -4,12 +4,12 @@
 //! other: the files after it are checked all the same.
 
 use crate::diagnostics::json::FindingJson;
-use crate::diagnostics::render::{Look, render};
+use crate::diagnostics::render::{FindingStyle, render};
 use crate::diagnostics::{Finding, Findings, Grade, Source, Span};
 use crate::files::{self, FileFault, ReadAs};
 use crate::procedure::file::{FileKind, FileRead, read_any};
 use crate::procedure::schema;
-use crate::rehearse::scenario;
+use crate::simulator::scenario;
 use crate::visible;
 use clap::{Args, ValueEnum};
 use serde::Serialize;
@@ -68,10 +68,10 @@ struct Checked {
     errors: usize,
     looks: usize,
     /// Why the file could not be read, and what to do.
-    unreadable: Option<Unreadable>,
+    unreadable: Option<UnreadableFile>,
 }
 
-struct Unreadable {
+struct UnreadableFile {
     message: String,
     help: String,
 }
@@ -108,7 +108,7 @@ struct FileJson {
 /// Only when `out` cannot be written.
 pub fn run(
     args: &CheckArgs,
-    look: Look,
+    look: FindingStyle,
     input: &mut impl Read,
     out: &mut impl Write,
 ) -> io::Result<u8> {
@@ -204,7 +204,7 @@ fn not_utf8(bytes: &[u8], at: usize, findings: &mut Findings) {
         .help("save it as UTF-8 in your editor, or type the character at this place again");
 }
 
-fn trouble(fault: &FileFault) -> Unreadable {
+fn trouble(fault: &FileFault) -> UnreadableFile {
     match fault {
         FileFault::System(e) => match e.kind() {
             io::ErrorKind::NotFound => unreadable(
@@ -232,15 +232,15 @@ fn trouble(fault: &FileFault) -> Unreadable {
     }
 }
 
-fn a_folder() -> Unreadable {
+fn a_folder() -> UnreadableFile {
     unreadable(
         "this is a folder",
         "name the files in it, as in `skimgate check FOLDER/*.yaml`",
     )
 }
 
-fn unreadable(message: impl Into<String>, help: impl Into<String>) -> Unreadable {
-    Unreadable {
+fn unreadable(message: impl Into<String>, help: impl Into<String>) -> UnreadableFile {
+    UnreadableFile {
         message: message.into(),
         help: help.into(),
     }
@@ -253,11 +253,11 @@ impl Checked {
     }
 }
 
-fn write_text(checked: &[Checked], look: Look, out: &mut impl Write) -> io::Result<()> {
+fn write_text(checked: &[Checked], look: FindingStyle, out: &mut impl Write) -> io::Result<()> {
     for file in checked {
         let name = visible::line(&file.source.name);
         if let Some(why) = &file.unreadable {
-            if look == Look::Narrated {
+            if look == FindingStyle::Narrated {
                 writeln!(out, "{name}: error: {}. Mend: {}", why.message, why.help)?;
             } else {
                 writeln!(out, "error: {}", why.message)?;
@@ -267,7 +267,7 @@ fn write_text(checked: &[Checked], look: Look, out: &mut impl Write) -> io::Resu
         }
         for finding in &file.findings {
             writeln!(out, "{}", render(&file.source, finding, look))?;
-            if look != Look::Narrated {
+            if look != FindingStyle::Narrated {
                 writeln!(out)?;
             }
         }

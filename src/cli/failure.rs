@@ -2,8 +2,8 @@
 
 use super::status::Status;
 use crate::book::BookError;
-use crate::desk::DeskError;
-use crate::screen::{Style, wrap};
+use crate::terminal::prompt::PromptError;
+use crate::terminal::screen::{Style, wrap};
 use crate::visible;
 use crate::walk::WalkError;
 use std::fmt;
@@ -135,14 +135,14 @@ impl From<BookError> for Failure {
     }
 }
 
-impl From<DeskError> for Failure {
-    fn from(error: DeskError) -> Self {
+impl From<PromptError> for Failure {
+    fn from(error: PromptError) -> Self {
         let status = match &error {
-            DeskError::NoTerminal { .. }
-            | DeskError::NoSecret
-            | DeskError::Disagrees(_)
-            | DeskError::Unanswered { .. } => Status::Usage,
-            DeskError::NotForFile(_) => Status::Held,
+            PromptError::NoTerminal { .. }
+            | PromptError::NoSecret
+            | PromptError::Disagrees(_)
+            | PromptError::Unanswered { .. } => Status::Usage,
+            PromptError::NotForFile(_) => Status::Held,
             _ => Status::Failed,
         };
         Self::new(status, chain(&error))
@@ -153,7 +153,7 @@ impl From<WalkError> for Failure {
     fn from(error: WalkError) -> Self {
         match error {
             WalkError::Book(error) | WalkError::GivenUp(error) => error.into(),
-            WalkError::Desk(error) => error.into(),
+            WalkError::Prompter(error) => error.into(),
             error if error.damage().is_some() => {
                 Self::new(Status::Damaged, chain(&error)).of_damage()
             }
@@ -182,7 +182,7 @@ impl From<serde_json::Error> for Failure {
 #[cfg(test)]
 mod tests {
     use super::{Failure, wrapped};
-    use crate::screen::Style;
+    use crate::terminal::screen::Style;
 
     #[test]
     fn long_lines_break_at_words_under_each_other_and_the_rest_stays() {

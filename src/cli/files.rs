@@ -1,14 +1,14 @@
 //! Procedures and shop files, from disk or built in.
 
-use super::around::Around;
+use super::context::CommandContext;
 use super::failure::Failure;
 use super::status::Status;
 use crate::diagnostics::render::render;
 use crate::diagnostics::{Findings, Source};
 use crate::files::{self, FileFault, ReadAs, ReadableBy, Replace};
 use crate::procedure::{Procedure, Shop, read, shop};
-use crate::screen::Style;
-use crate::walk::begin::Read;
+use crate::terminal::screen::Style;
+use crate::walk::begin::ReadFile;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -58,39 +58,42 @@ pub fn written(to: &Path, text: &str, force: bool, by: ReadableBy) -> Result<(),
 }
 
 /// A procedure, from disk or the built-in one.
-pub fn procedure(path: Option<&Path>, around: &Around) -> Result<Read<Procedure>, Failure> {
+pub fn procedure(
+    path: Option<&Path>,
+    context: &CommandContext,
+) -> Result<ReadFile<Procedure>, Failure> {
     load(
         path,
         "base-plate (built in)",
         BASE_PLATE,
-        around,
+        context,
         read::read,
     )
 }
 
 /// A shop file, from disk or the built-in one.
-pub fn shop(path: Option<&Path>, around: &Around) -> Result<Read<Shop>, Failure> {
-    load(path, "shop (built in)", SHOP, around, shop::read)
+pub fn shop(path: Option<&Path>, context: &CommandContext) -> Result<ReadFile<Shop>, Failure> {
+    load(path, "shop (built in)", SHOP, context, shop::read)
 }
 
 fn load<T>(
     path: Option<&Path>,
     built_in_name: &str,
     built_in: &str,
-    around: &Around,
+    context: &CommandContext,
     read: fn(&str, &mut Findings) -> Option<T>,
-) -> Result<Read<T>, Failure> {
+) -> Result<ReadFile<T>, Failure> {
     let (name, text) = match path {
         Some(path) => (path.display().to_string(), text(path)?),
         None => (built_in_name.to_owned(), built_in.to_owned()),
     };
     let mut findings = Findings::default();
     match read(&text, &mut findings) {
-        Some(content) => Ok(Read {
+        Some(content) => Ok(ReadFile {
             text,
             content: Arc::new(content),
         }),
-        None => Err(faults(&name, &text, findings, &around.err)),
+        None => Err(faults(&name, &text, findings, &context.err)),
     }
 }
 
@@ -100,7 +103,7 @@ pub fn faults(name: &str, text: &str, findings: Findings, style: &Style) -> Fail
     let found = findings.sorted();
     let drawn: Vec<String> = found
         .iter()
-        .map(|f| render(&source, f, Around::look(style)))
+        .map(|f| render(&source, f, CommandContext::look(style)))
         .collect();
     Failure::usage(format!("{name} cannot be used"))
         .drawn(drawn.join("\n"))

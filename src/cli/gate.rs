@@ -1,6 +1,6 @@
 //! `skimgate gate`: is cycle start released?
 
-use super::around::Around;
+use super::context::CommandContext;
 use super::failure::Failure;
 use super::status::Status;
 use crate::book::{Book, RunSummary};
@@ -47,11 +47,11 @@ struct HoldJson {
 }
 
 /// Runs it. What cannot be read now, such as a locked book, releases nothing.
-pub fn run(args: &GateArgs, around: &Around) -> Result<Status, Failure> {
-    match asked(args, around) {
-        Err(Asked::Damage(error)) if args.json => damaged(args, around, &error),
-        Err(Asked::Damage(error)) => Err(error.into()),
-        Err(Asked::Other(mut failure)) => {
+pub fn run(args: &GateArgs, context: &CommandContext) -> Result<Status, Failure> {
+    match asked(args, context) {
+        Err(Undetermined::Damage(error)) if args.json => damaged(args, context, &error),
+        Err(Undetermined::Damage(error)) => Err(error.into()),
+        Err(Undetermined::Other(mut failure)) => {
             if failure.status == Status::Failed {
                 failure.status = Status::Held;
             }
@@ -62,18 +62,18 @@ pub fn run(args: &GateArgs, around: &Around) -> Result<Status, Failure> {
 }
 
 /// Why it cannot be said.
-enum Asked {
+enum Undetermined {
     Damage(WalkError),
     Other(Failure),
 }
 
-impl From<Failure> for Asked {
+impl From<Failure> for Undetermined {
     fn from(failure: Failure) -> Self {
         Self::Other(failure)
     }
 }
 
-impl From<WalkError> for Asked {
+impl From<WalkError> for Undetermined {
     fn from(error: WalkError) -> Self {
         if error.damage().is_some() {
             Self::Damage(error)
@@ -83,35 +83,39 @@ impl From<WalkError> for Asked {
     }
 }
 
-fn asked(args: &GateArgs, around: &Around) -> Result<Status, Asked> {
-    let Some(book) = around.existing_book()? else {
-        return Ok(no_run(args, around)?);
+fn asked(args: &GateArgs, context: &CommandContext) -> Result<Status, Undetermined> {
+    let Some(book) = context.existing_book()? else {
+        return Ok(no_run(args, context)?);
     };
     released::check_book(&book)?;
     let Some(run) = find(args, &book)? else {
-        return Ok(no_run(args, around)?);
+        return Ok(no_run(args, context)?);
     };
-    let seen = released::look(&book, &run, &SystemClock)?;
-    Ok(tell(args, around, &run, seen)?)
+    let seen = released::observe(&book, &run, &SystemClock)?;
+    Ok(report(args, context, &run, seen)?)
 }
 
 /// A book that cannot be trusted to say, for programs.
-fn damaged(args: &GateArgs, around: &Around, error: &WalkError) -> Result<Status, Failure> {
+fn damaged(
+    args: &GateArgs,
+    context: &CommandContext,
+    error: &WalkError,
+) -> Result<Status, Failure> {
     let hold = HoldJson {
         step: None,
         pass: None,
         why: error.to_string(),
         clears: "see `skimgate record verify`".to_owned(),
     };
-    held_without_run(args, around, vec![hold])?;
+    held_without_run(args, context, vec![hold])?;
     Ok(Status::Damaged)
 }
 
-fn tell(
+fn report(
     args: &GateArgs,
-    around: &Around,
+    context: &CommandContext,
     run: &RunSummary,
-    seen: released::Seen,
+    seen: released::ObservedRun,
 ) -> Result<Status, Failure> {
     let state = seen.state;
     let show = state.show();
@@ -140,7 +144,7 @@ fn tell(
                 })
                 .collect(),
         };
-        around.print(&format!("{}\n", serde_json::to_string_pretty(&json)?))?;
+        context.print(&format!("{}\n", serde_json::to_string_pretty(&json)?))?;
     } else if released {
         let until = until.map_or(String::new(), clock::local_time);
         let page = Page::new()
@@ -152,7 +156,7 @@ fn tell(
                 ),
             )
             .text("Nothing recorded holds the start. skimgate cannot see the machine; the operator decides.");
-        around.print_page(&page)?;
+        context.print_page(&page)?;
     } else {
         let page = Page::new()
             .toned(
@@ -165,7 +169,7 @@ fn tell(
                 ),
             )
             .then(report::holds::page(&state, &holds, &show));
-        around.print_page(&page)?;
+        context.print_page(&page)?;
     }
     Ok(if released { Status::Fine } else { Status::Held })
 }
@@ -191,8 +195,8 @@ fn find(args: &GateArgs, book: &Book) -> Result<Option<RunSummary>, Failure> {
     }
 }
 
-fn no_run(args: &GateArgs, around: &Around) -> Result<Status, Failure> {
-    let out = match around.existing_book()? {
+fn no_run(args: &GateArgs, context: &CommandContext) -> Result<Status, Failure> {
+    let out = match context.existing_book()? {
         Some(book) => service::all(&book, args.machine.as_deref())?,
         None => Vec::new(),
     };
@@ -216,7 +220,7 @@ fn no_run(args: &GateArgs, around: &Around) -> Result<Status, Failure> {
             why: format!("no run is open{on}"),
             clears: "begin one with `skimgate walk`".to_owned(),
         });
-        held_without_run(args, around, holds)?;
+        held_without_run(args, context, holds)?;
     } else {
         let page = out
             .iter()
@@ -225,12 +229,16 @@ fn no_run(args: &GateArgs, around: &Around) -> Result<Status, Failure> {
             })
             .toned(Tone::Stop, format!("HELD: no run is open{on}."))
             .next("`skimgate walk` begins one.");
-        around.print_page(&page)?;
+        context.print_page(&page)?;
     }
     Ok(Status::Held)
 }
 
-fn held_without_run(args: &GateArgs, around: &Around, holds: Vec<HoldJson>) -> Result<(), Failure> {
+fn held_without_run(
+    args: &GateArgs,
+    context: &CommandContext,
+    holds: Vec<HoldJson>,
+) -> Result<(), Failure> {
     let json = Json {
         format: 1,
         released: false,
@@ -241,5 +249,5 @@ fn held_without_run(args: &GateArgs, around: &Around, holds: Vec<HoldJson>) -> R
         until: None,
         holds,
     };
-    around.print(&format!("{}\n", serde_json::to_string_pretty(&json)?))
+    context.print(&format!("{}\n", serde_json::to_string_pretty(&json)?))
 }

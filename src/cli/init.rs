@@ -1,6 +1,6 @@
 //! `skimgate init`: the built-in checklists and a shop file to edit.
 
-use super::around::Around;
+use super::context::CommandContext;
 use super::failure::Failure;
 use super::files;
 use super::status::Status;
@@ -17,7 +17,7 @@ pub struct InitArgs {
 }
 
 /// Runs it. Nothing that is there is written over.
-pub fn run(args: &InitArgs, around: &Around) -> Result<Status, Failure> {
+pub fn run(args: &InitArgs, context: &CommandContext) -> Result<Status, Failure> {
     let all = [
         ("base-plate.yaml", files::BASE_PLATE),
         ("shop.yaml", files::SHOP),
@@ -54,6 +54,6 @@ pub fn run(args: &InitArgs, around: &Around) -> Result<Status, Failure> {
         .next(format!(
             "Put your machines, plates and cutters into {dir}/shop.yaml, then `skimgate check {dir}/shop.yaml` and `skimgate walk {dir}/base-plate.yaml --shop {dir}/shop.yaml`."
         ));
-    around.print_page(&page)?;
+    context.print_page(&page)?;
     Ok(Status::Fine)
 }

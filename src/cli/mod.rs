@@ -1,8 +1,8 @@
 //! The command line: one file a command, each with its arguments and a function that runs them.
 
-pub mod around;
 pub mod bare;
 pub mod check;
+pub mod context;
 pub mod failure;
 pub mod files;
 pub mod gate;
@@ -21,8 +21,8 @@ pub use status::Status;
 
 use crate::settings::arguments;
 use crate::visible;
-use around::{Around, Global};
 use clap::{Parser, Subcommand};
+use context::{CommandContext, Global};
 use failure::Failure;
 use std::io::{IsTerminal, stderr, stdin, stdout};
 
@@ -73,16 +73,16 @@ pub fn run() -> Status {
             };
         }
     };
-    let around = Around::new(cli.global);
-    match dispatch(cli.command.as_ref(), &around) {
+    let context = CommandContext::new(cli.global);
+    match dispatch(cli.command.as_ref(), &context) {
         Ok(status) => status,
         Err(failure) => {
             let mut text = failure.to_string();
             // What reads a pipe finds a message on one line.
             if stderr().is_terminal() {
-                text = failure::wrapped(&text, &around.err);
+                text = failure::wrapped(&text, &context.err);
             }
-            let _ = around.screen().write(&format!("{text}\n"));
+            let _ = context.screen().write(&format!("{text}\n"));
             failure.status
         }
     }
@@ -107,22 +107,22 @@ fn shown(error: clap::Error) -> clap::Error {
     }
 }
 
-fn dispatch(command: Option<&Command>, around: &Around) -> Result<Status, Failure> {
+fn dispatch(command: Option<&Command>, context: &CommandContext) -> Result<Status, Failure> {
     match command {
-        None => bare::run(around),
-        Some(Command::Walk(args)) => walk::run(args, around),
-        Some(Command::Gate(args)) => gate::run(args, around),
+        None => bare::run(context),
+        Some(Command::Walk(args)) => walk::run(args, context),
+        Some(Command::Gate(args)) => gate::run(args, context),
         Some(Command::Plane(args)) => {
             let (mut out, mut err) = (stdout(), stderr());
             Ok(plane::run(
                 args,
                 &mut stdin(),
-                (&around.out, &mut out, &mut err),
+                (&context.out, &mut out, &mut err),
             ))
         }
-        Some(Command::Program(args)) => program::run(args, around),
+        Some(Command::Program(args)) => program::run(args, context),
         Some(Command::Check(args)) => {
-            let look = Around::look(&around.out);
+            let look = CommandContext::look(&context.out);
             match check::run(args, look, &mut stdin(), &mut stdout().lock()) {
                 Ok(0) => Ok(Status::Fine),
                 Ok(_) => Ok(Status::Usage),
@@ -131,10 +131,10 @@ fn dispatch(command: Option<&Command>, around: &Around) -> Result<Status, Failur
                 Err(e) => Err(e.into()),
             }
         }
-        Some(Command::People(args)) => people::run(args, around),
-        Some(Command::Record(args)) => record::run(args, around),
-        Some(Command::Rehearse(args)) => rehearse::run(args, around),
-        Some(Command::Stock(args)) => stock::run(args, around),
-        Some(Command::Init(args)) => init::run(args, around),
+        Some(Command::People(args)) => people::run(args, context),
+        Some(Command::Record(args)) => record::run(args, context),
+        Some(Command::Rehearse(args)) => rehearse::run(args, context),
+        Some(Command::Stock(args)) => stock::run(args, context),
+        Some(Command::Init(args)) => init::run(args, context),
     }
 }

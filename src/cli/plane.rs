@@ -13,7 +13,7 @@ pub mod text;
 pub use args::PlaneArgs;
 
 use super::Status;
-use crate::screen::{Style, fit};
+use crate::terminal::screen::{Style, fit};
 use crate::visible;
 use fault::Fault;
 use findings::Findings;
@@ -32,10 +32,12 @@ pub fn run(
             .write_all(fit(&text, style).as_bytes())
             .and_then(|()| out.flush())
         {
-            Err(e) if e.kind() != ErrorKind::BrokenPipe => tell(args, err, &Fault::output(&e)),
+            Err(e) if e.kind() != ErrorKind::BrokenPipe => {
+                report_fault(args, err, &Fault::output(&e))
+            }
             _ => Status::Fine,
         },
-        Err(fault) => tell(args, err, &fault),
+        Err(fault) => report_fault(args, err, &fault),
     }
 }
 
@@ -49,7 +51,7 @@ fn answer(args: &PlaneArgs, input: &mut dyn Read, style: &Style) -> Result<Strin
     }
 }
 
-fn tell(args: &PlaneArgs, err: &mut dyn Write, fault: &Fault) -> Status {
+fn report_fault(args: &PlaneArgs, err: &mut dyn Write, fault: &Fault) -> Status {
     let text = if args.json {
         json::fault(fault)
     } else {

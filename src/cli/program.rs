@@ -6,29 +6,29 @@ pub mod json;
 
 pub use args::ProgramArgs;
 
-use super::around::Around;
+use super::context::CommandContext;
 use super::failure::Failure;
 use super::files::written;
 use super::status::Status;
 use crate::files::ReadableBy;
 use crate::program::examine::Verdict;
 use crate::program::rules::table;
-use crate::program::study::{Study, study};
+use crate::program::study::{ProgramStudy, study};
 use crate::report::lengths::Lengths;
 use crate::report::page::Page;
 use crate::report::{cover, examined, html, plan};
 use std::path::Path;
 
 /// Runs the command.
-pub fn run(args: &ProgramArgs, around: &Around) -> Result<Status, Failure> {
+pub fn run(args: &ProgramArgs, context: &CommandContext) -> Result<Status, Failure> {
     if let Some(code) = &args.explain {
-        around.print_page(&explain(code)?)?;
+        context.print_page(&explain(code)?)?;
         return Ok(Status::Fine);
     }
     let Some(path) = &args.file else {
         return Err(Failure::usage("no program file is named"));
     };
-    let against = args.against(around)?;
+    let against = args.against(context)?;
     let mut file = file::open(path)?;
     let study = study(
         &mut file,
@@ -42,9 +42,9 @@ pub fn run(args: &ProgramArgs, around: &Around) -> Result<Status, Failure> {
         draw(drawing, args.force, path, &study, lengths)?;
     }
     if args.json {
-        around.print(&json::written(path, &study)?)?;
+        context.print(&json::written(path, &study)?)?;
     } else {
-        around.print_page(&examined::page(path.display().to_string(), &study, lengths))?;
+        context.print_page(&examined::page(path.display().to_string(), &study, lengths))?;
     }
     Ok(match study.examination.verdict {
         Verdict::Agrees | Verdict::Look => Status::Fine,
@@ -57,7 +57,7 @@ fn draw(
     to: &Path,
     force: bool,
     path: &Path,
-    study: &Study,
+    study: &ProgramStudy,
     lengths: Lengths,
 ) -> Result<(), Failure> {
     let shown = to.display();

@@ -3,7 +3,7 @@
 mod export;
 mod verify;
 
-use super::around::Around;
+use super::context::CommandContext;
 use super::failure::Failure;
 use super::status::Status;
 use crate::book::Book;
@@ -71,24 +71,24 @@ enum RecordCommand {
 }
 
 /// Runs it.
-pub fn run(args: &RecordArgs, around: &Around) -> Result<Status, Failure> {
-    let Some(book) = around.existing_book()? else {
-        let path = around.book_path()?;
+pub fn run(args: &RecordArgs, context: &CommandContext) -> Result<Status, Failure> {
+    let Some(book) = context.existing_book()? else {
+        let path = context.book_path()?;
         return Err(
             Failure::usage(format!("there is no book yet at {}", path.display()))
                 .hint("`skimgate walk` begins one, `--book FILE` names another"),
         );
     };
     match &args.command {
-        RecordCommand::List { json } => list(&book, around, *json),
-        RecordCommand::Show { run, json, all } => show(&book, around, run, *json, *all),
-        RecordCommand::Verify { run, json } => verify::run(&book, around, run.as_deref(), *json),
+        RecordCommand::List { json } => list(&book, context, *json),
+        RecordCommand::Show { run, json, all } => show(&book, context, run, *json, *all),
+        RecordCommand::Verify { run, json } => verify::run(&book, context, run.as_deref(), *json),
         RecordCommand::Export {
             run,
             form,
             output,
             force,
-        } => export::run(&book, around, run, *form, (output.as_deref(), *force)),
+        } => export::run(&book, context, run, *form, (output.as_deref(), *force)),
     }
 }
 
@@ -97,7 +97,7 @@ fn minute(at: &str) -> String {
     clock::local_text(at).chars().take(16).collect()
 }
 
-fn list(book: &Book, around: &Around, as_json: bool) -> Result<Status, Failure> {
+fn list(book: &Book, context: &CommandContext, as_json: bool) -> Result<Status, Failure> {
     let runs = book.runs()?;
     let from_files = log::from_files(book)?;
     if as_json {
@@ -107,12 +107,12 @@ fn list(book: &Book, around: &Around, as_json: bool) -> Result<Status, Failure> 
                 "last": run.last_at, "entries": run.entries, "open": run.open,
                 "from_file": from_files.contains(&run.run),
             });
-            around.print(&format!("{line}\n"))?;
+            context.print(&format!("{line}\n"))?;
         }
         return Ok(Status::Fine);
     }
     if runs.is_empty() {
-        around.print_page(
+        context.print_page(
             &Page::new()
                 .text("No runs are recorded.")
                 .next("`skimgate walk` begins one."),
@@ -158,13 +158,13 @@ fn list(book: &Book, around: &Around, as_json: bool) -> Result<Status, Failure> 
             "file: answers come from a file; never released, and counts in no plate's account.",
         );
     }
-    around.print_page(&page)?;
+    context.print_page(&page)?;
     Ok(Status::Fine)
 }
 
 fn show(
     book: &Book,
-    around: &Around,
+    context: &CommandContext,
     id: &str,
     as_json: bool,
     all: bool,
@@ -174,7 +174,7 @@ fn show(
     let digest = loaded.digest.to_string();
     if as_json {
         let json = json::run(&loaded.events, &loaded.state, &digest);
-        around.print(&format!("{}\n", serde_json::to_string_pretty(&json)?))?;
+        context.print(&format!("{}\n", serde_json::to_string_pretty(&json)?))?;
         return Ok(Status::Fine);
     }
     let mut page = run::page(&loaded.events, &loaded.state, &clock::local);
@@ -189,6 +189,6 @@ fn show(
         Tone::Quiet,
         format!("Last entry {}, digest {digest}.", loaded.n),
     );
-    around.print_page(&page)?;
+    context.print_page(&page)?;
     Ok(Status::Fine)
 }

@@ -1,29 +1,29 @@
 //! `skimgate rehearse`: practice on a virtual mill.
 
-use super::around::Around;
+use super::context::CommandContext;
 use super::failure::Failure;
 use super::files;
 use super::status::Status;
 use crate::book::Book;
 use crate::clock::{self, Clock, SystemClock};
-use crate::desk::{Desk, Onlooker, Terminal};
 use crate::diagnostics::Findings;
 use crate::files::{ReadableBy, Replace, make_private, make_private_folder};
 use crate::fingerprint::Fingerprint;
 use crate::interlock::answer::Proof;
 use crate::keys::Key;
 use crate::quantity::UnitSystem;
-use crate::rehearse::drills::{self, DRILLS, Drill};
-use crate::rehearse::scenario::{self, Scenario};
-use crate::rehearse::{Level, Setup};
 use crate::report::page::{Align, Item, Page, Table, Tone};
+use crate::simulator::drills::{self, DRILLS, Drill};
+use crate::simulator::scenario::{self, Scenario};
+use crate::simulator::{Level, Setup};
+use crate::terminal::prompt::{Prompter, Terminal, Viewer};
 use crate::walk::begin::Start;
+use crate::walk::people_list;
 use crate::walk::practice::debrief::debrief;
 use crate::walk::practice::demo::Demo;
 use crate::walk::practice::scores::{self, Rehearsed};
-use crate::walk::practice::{Hand, PracticeDesk, run as practice};
+use crate::walk::practice::{Hand, PracticePrompter, run as practice};
 use crate::walk::retry;
-use crate::walk::roster;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -88,7 +88,7 @@ fn level(text: &str) -> Result<Level, String> {
 }
 
 /// Runs it.
-pub fn run(args: &RehearseArgs, around: &Around) -> Result<Status, Failure> {
+pub fn run(args: &RehearseArgs, context: &CommandContext) -> Result<Status, Failure> {
     if args.list {
         let rows = DRILLS
             .iter()
@@ -99,32 +99,36 @@ pub fn run(args: &RehearseArgs, around: &Around) -> Result<Status, Failure> {
             rows,
             align: vec![Align::Left; 2],
         };
-        around.print_page(&Page::new().table(table))?;
+        context.print_page(&Page::new().table(table))?;
         return Ok(Status::Fine);
     }
-    let real = around.book_path()?;
+    let real = context.book_path()?;
     let path = scores::beside(&real);
     if args.scores || args.sheet {
-        return kept(args, around, &path);
+        return list_rehearsals(args, context, &path);
     }
-    rehearse(args, around, &real, &path)
+    rehearse(args, context, &real, &path)
 }
 
-fn kept(args: &RehearseArgs, around: &Around, path: &Path) -> Result<Status, Failure> {
+fn list_rehearsals(
+    args: &RehearseArgs,
+    context: &CommandContext,
+    path: &Path,
+) -> Result<Status, Failure> {
     let kept = if path.exists() {
         scores::all(&Book::open_existing(path)?)?
     } else {
         Vec::new()
     };
     if args.sheet {
-        around.print(&scores::sheet(&kept))?;
+        context.print(&scores::sheet(&kept))?;
         return Ok(Status::Fine);
     }
     if kept.is_empty() {
         let page = Page::new()
             .text("No rehearsal is kept.")
             .next("`skimgate rehearse` begins one; `skimgate rehearse --demo` shows one.");
-        around.print_page(&page)?;
+        context.print_page(&page)?;
         return Ok(Status::Fine);
     }
     let rows = kept.iter().map(|k| {
@@ -160,21 +164,21 @@ fn kept(args: &RehearseArgs, around: &Around, path: &Path) -> Result<Status, Fai
             Align::Right,
         ],
     };
-    around.print_page(&Page::new().table(table))?;
+    context.print_page(&Page::new().table(table))?;
     Ok(Status::Fine)
 }
 
 /// A scenario's file, and the fingerprint of its text.
 pub(super) fn scenario_of(
     path: &Path,
-    around: &Around,
+    context: &CommandContext,
 ) -> Result<(Scenario, Fingerprint), Failure> {
     let text = files::text(path)?;
     let name = path.display().to_string();
     let mut findings = Findings::default();
     match scenario::read(&text, &mut findings) {
         Some(found) => Ok((found, Fingerprint::of(&text))),
-        None => Err(files::faults(&name, &text, findings, &around.err)),
+        None => Err(files::faults(&name, &text, findings, &context.err)),
     }
 }
 
@@ -202,7 +206,7 @@ fn chosen(
 
 fn rehearse(
     args: &RehearseArgs,
-    around: &Around,
+    context: &CommandContext,
     real: &Path,
     path: &Path,
 ) -> Result<Status, Failure> {
@@ -210,7 +214,7 @@ fn rehearse(
     let scenario = args
         .scenario
         .as_deref()
-        .map(|path| scenario_of(path, around));
+        .map(|path| scenario_of(path, context));
     let (scenario, text) = scenario.transpose()?.unzip();
     // With another plate or cutter it is no longer what its file says.
     let chosen_otherwise = [&args.machine, &args.plate, &args.cutter];
@@ -224,8 +228,8 @@ fn rehearse(
     let drills = chosen(args, scenario.as_ref(), seed)?;
     let folder = scores::programs(real);
     let start = Start {
-        procedure: files::procedure(args.procedure.as_deref(), around)?,
-        shop: files::shop(args.shop.as_deref(), around)?,
+        procedure: files::procedure(args.procedure.as_deref(), context)?,
+        shop: files::shop(args.shop.as_deref(), context)?,
         unit: Some(UnitSystem::Mm),
         answers_file: None,
         folder: std::path::absolute(&folder)?,
@@ -251,10 +255,10 @@ fn rehearse(
     };
     let world = setup.world().map_err(Failure::usage)?;
     // Opened before anything is written: a terminal that is none leaves no trace.
-    let mut inner: Box<dyn Desk> = match (args.demo, args.at_once) {
-        (true, true) => Box::new(Onlooker::at_once(around.screen())),
-        (true, false) => Box::new(Onlooker::reading(around.screen())?),
-        (false, _) => Box::new(Terminal::open(around.screen()).map_err(|e| {
+    let mut inner: Box<dyn Prompter> = match (args.demo, args.at_once) {
+        (true, true) => Box::new(Viewer::at_once(context.screen())),
+        (true, false) => Box::new(Viewer::reading(context.screen())?),
+        (false, _) => Box::new(Terminal::open(context.screen()).map_err(|e| {
             Failure::from(e)
                 .hint("run `skimgate rehearse` in a terminal")
                 .hint("or look on: `skimgate rehearse --demo --at-once`")
@@ -277,14 +281,15 @@ fn rehearse(
     } else {
         Hand::Person
     };
-    let mut desk = PracticeDesk::new(world, inner.as_mut(), hand, args.at_once, UnitSystem::Mm);
-    desk.show(&opening(seed, level, drills.len(), scenario.as_ref()))?;
-    let shop_book = if args.demo { None } else { listed_in(around)? };
-    let ended = practice::rehearse(&start, book, shop_book, &clock, &mut desk)?;
-    let score = desk.world.score(ended.complete);
-    let page = debrief(&desk.world, &score, around.err.plain);
-    let decisions = desk.world.decisions.clone();
-    drop(desk);
+    let mut prompter =
+        PracticePrompter::new(world, inner.as_mut(), hand, args.at_once, UnitSystem::Mm);
+    prompter.show(&opening(seed, level, drills.len(), scenario.as_ref()))?;
+    let shop_book = if args.demo { None } else { listed_in(context)? };
+    let ended = practice::rehearse(&start, book, shop_book, &clock, &mut prompter)?;
+    let score = prompter.world.score(ended.complete);
+    let page = debrief(&prompter.world, &score, context.err.plain);
+    let decisions = prompter.world.decisions.clone();
+    drop(prompter);
     let Some(run) = ended.run else {
         return Ok(Status::Interrupted);
     };
@@ -305,7 +310,7 @@ fn rehearse(
     };
     inner.show(&page)?;
     if let Some(key) = ended.key {
-        sign(&mut rehearsed, &key, around, inner.as_mut())?;
+        sign(&mut rehearsed, &key, context, inner.as_mut())?;
     }
     retry::insist(inner.as_mut(), |_| {
         scores::keep(&mut Book::open(path)?, &rehearsed, clock.now())
@@ -321,15 +326,15 @@ fn rehearse(
 }
 
 /// The book, where people are registered in it.
-fn listed_in(around: &Around) -> Result<Option<Book>, Failure> {
-    let Some(book) = around.existing_book()? else {
+fn listed_in(context: &CommandContext) -> Result<Option<Book>, Failure> {
+    let Some(book) = context.existing_book()? else {
         return Ok(None);
     };
-    if roster::load(&book)?.is_empty() {
+    if people_list::load(&book)?.is_empty() {
         return Ok(None);
     }
     // A PIN is tried under its write lock.
-    around.book().map(Some)
+    context.book().map(Some)
 }
 
 /// Signs a rehearsal with the key of who made it; and where the shop wants a trainer beside, and it would count, with that
@@ -337,22 +342,22 @@ fn listed_in(around: &Around) -> Result<Option<Book>, Failure> {
 fn sign(
     rehearsed: &mut Rehearsed,
     key: &Key,
-    around: &Around,
-    desk: &mut dyn Desk,
+    context: &CommandContext,
+    prompter: &mut dyn Prompter,
 ) -> Result<(), Failure> {
     rehearsed.proof = Some(Proof {
         key: key.public(),
         signature: key.sign(&rehearsed.text_to_sign(&rehearsed.operator)),
         role: None,
     });
-    let Some(mut book) = listed_in(around)? else {
+    let Some(mut book) = listed_in(context)? else {
         return Ok(());
     };
-    let people = roster::load(&book)?;
+    let people = people_list::load(&book)?;
     let wanted = people.required().filter(|r| r.trainer);
     let counts = wanted.is_some_and(|r| rehearsed.is_clean(r.points)) && !rehearsed.handed_over;
     if counts {
-        rehearsed.trainer = practice::trainer(rehearsed, &mut book, &SystemClock, desk)?;
+        rehearsed.trainer = practice::trainer(rehearsed, &mut book, &SystemClock, prompter)?;
     }
     Ok(())
 }

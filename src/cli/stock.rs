@@ -2,14 +2,14 @@
 
 mod measure;
 
-use super::around::Around;
+use super::context::CommandContext;
 use super::failure::Failure;
 use super::status::Status;
 use super::unit::unit;
 use crate::book::Book;
 use crate::clock;
 use crate::interlock::answering::initials;
-use crate::quantity::{UnitSystem, show::Show};
+use crate::quantity::{UnitSystem, format::QuantityFormat};
 use crate::report::page::Page;
 use crate::report::stock;
 use crate::stock::Account;
@@ -73,18 +73,18 @@ enum StockCommand {
 }
 
 /// Runs it.
-pub fn run(args: &StockArgs, around: &Around) -> Result<Status, Failure> {
+pub fn run(args: &StockArgs, context: &CommandContext) -> Result<Status, Failure> {
     match &args.command {
-        StockCommand::List { json, unit } => list(around, *json, *unit),
+        StockCommand::List { json, unit } => list(context, *json, *unit),
         StockCommand::Show { plate, json, unit } => {
-            let found = around
+            let found = context
                 .existing_book()?
-                .map(|book| accounts::kept(&book, plate))
+                .map(|book| accounts::stored_account(&book, plate))
                 .transpose()?;
             let account = found
                 .and_then(|k| k.account)
                 .ok_or_else(|| no_account(plate))?;
-            tell(around, plate, &account, *json, *unit)
+            report_account(context, plate, &account, *json, *unit)
         }
         StockCommand::Measure {
             plate,
@@ -107,15 +107,17 @@ pub fn run(args: &StockArgs, around: &Around) -> Result<Status, Failure> {
             let measured = measure::Measured {
                 plate,
                 found,
-                show: Show::new(unit),
+                show: QuantityFormat::new(unit),
                 by: &by,
                 reason,
                 thicker: *thicker,
                 shop: shop.as_deref(),
             };
-            match measure::run(around, &measured)? {
-                measure::Taken::Account(account) => tell(around, plate, &account, *json, unit),
-                measure::Taken::Not(status) => Ok(status),
+            match measure::run(context, &measured)? {
+                measure::MeasureOutcome::Account(account) => {
+                    report_account(context, plate, &account, *json, unit)
+                }
+                measure::MeasureOutcome::Not(status) => Ok(status),
             }
         }
     }
@@ -129,22 +131,22 @@ fn no_account(plate: &str) -> Failure {
 fn all(book: &Book) -> Result<Vec<(String, Account)>, Failure> {
     let mut found = Vec::new();
     for plate in accounts::plates(book)? {
-        if let Some(account) = accounts::kept(book, &plate)?.account {
+        if let Some(account) = accounts::stored_account(book, &plate)?.account {
             found.push((plate, account));
         }
     }
     Ok(found)
 }
 
-fn list(around: &Around, as_json: bool, unit: UnitSystem) -> Result<Status, Failure> {
-    let found = around
+fn list(context: &CommandContext, as_json: bool, unit: UnitSystem) -> Result<Status, Failure> {
+    let found = context
         .existing_book()?
         .map(|book| all(&book))
         .transpose()?
         .unwrap_or_default();
     if as_json {
         for (plate, account) in &found {
-            around.print(&format!("{}\n", stock::json(plate, account)))?;
+            context.print(&format!("{}\n", stock::json(plate, account)))?;
         }
         return Ok(Status::Fine);
     }
@@ -152,28 +154,28 @@ fn list(around: &Around, as_json: bool, unit: UnitSystem) -> Result<Status, Fail
         let page = Page::new()
             .text("No plate has an account.")
             .next("A finished cut of `skimgate walk` opens one, or `skimgate stock measure`.");
-        around.print_page(&page)?;
+        context.print_page(&page)?;
         return Ok(Status::Fine);
     }
-    around.print_page(&stock::list(&found, &Show::new(unit)))?;
+    context.print_page(&stock::list(&found, &QuantityFormat::new(unit)))?;
     Ok(Status::Fine)
 }
 
-fn tell(
-    around: &Around,
+fn report_account(
+    context: &CommandContext,
     plate: &str,
     account: &Account,
     as_json: bool,
     unit: UnitSystem,
 ) -> Result<Status, Failure> {
     if as_json {
-        around.print(&format!("{}\n", stock::json(plate, account)))?;
+        context.print(&format!("{}\n", stock::json(plate, account)))?;
     } else {
-        let curve = !around.out.plain;
-        around.print_page(&stock::page(
+        let curve = !context.out.plain;
+        context.print_page(&stock::page(
             plate,
             account,
-            &Show::new(unit),
+            &QuantityFormat::new(unit),
             &clock::local,
             curve,
         ))?;

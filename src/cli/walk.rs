@@ -1,23 +1,25 @@
 //! `skimgate walk`: the main job.
 
-use super::around::Around;
+use super::context::CommandContext;
 use super::failure::Failure;
 use super::files;
 use super::status::Status;
 use super::unit::unit;
 use crate::book::{Book, Claim, RunSummary};
 use crate::clock::{self, Clock, SteadyClock};
-use crate::desk::{Ask, Desk, DeskError, Part, Terminal};
 use crate::diagnostics::Findings;
 use crate::fingerprint::Fingerprint;
 use crate::procedure::{Options, ShopList};
 use crate::quantity::UnitSystem;
 use crate::report::page::{self, Page, Tone};
-use crate::walk::before;
+use crate::terminal::prompt::{PromptError, Prompter, Question, QuestionPart, Terminal};
+use crate::walk::before_run;
 use crate::walk::begin::{self, Start};
 use crate::walk::elsewhere::{self, Beside};
 use crate::walk::session::Left;
-use crate::walk::{Answers, Session, WalkError, keyring, log, released, resume, roster, takeover};
+use crate::walk::{
+    Answers, Session, WalkError, keyring, log, people_list, released, resume, takeover,
+};
 use std::path::{Path, PathBuf};
 
 /// Walk a run through a procedure: a new one, or one that was left
@@ -46,24 +48,24 @@ pub struct WalkArgs {
 }
 
 /// Runs it.
-pub fn run(args: &WalkArgs, around: &Around) -> Result<Status, Failure> {
+pub fn run(args: &WalkArgs, context: &CommandContext) -> Result<Status, Failure> {
     let clock = SteadyClock::new();
     let answers = args
         .answers
         .as_deref()
-        .map(|path| read_answers(path, around))
+        .map(|path| read_answers(path, context))
         .transpose()?;
     let folder = folder(args)?;
     let Some(mut answers) = answers else {
-        let mut desk = Terminal::open(around.screen()).map_err(|e| {
+        let mut prompter = Terminal::open(context.screen()).map_err(|e| {
             Failure::from(e).hint("run `skimgate walk` in a terminal").hint(
                 "or take the answers from a file: `skimgate walk --answers checklists/answers/two-roughing.yaml` \
                  (`skimgate init` writes it)",
             )
         })?;
-        return at_terminal(args, around, &clock, &mut desk, folder);
+        return at_terminal(args, context, &clock, &mut prompter, folder);
     };
-    let left = from_answers(args, around, &clock, &mut answers, folder)?;
+    let left = from_answers(args, context, &clock, &mut answers, folder)?;
     let over = answers.left_over();
     if !over.is_empty() && matches!(left, Left::Complete) {
         return Err(Failure::usage(format!(
@@ -96,20 +98,20 @@ fn folder(args: &WalkArgs) -> Result<PathBuf, Failure> {
     Ok(std::path::absolute(here)?)
 }
 
-fn read_answers(path: &Path, around: &Around) -> Result<Answers, Failure> {
+fn read_answers(path: &Path, context: &CommandContext) -> Result<Answers, Failure> {
     let text = files::text(path)?;
     let name = path.display().to_string();
     let mut findings = Findings::default();
-    match Answers::read(&name, &text, around.screen(), &mut findings) {
+    match Answers::read(&name, &text, context.screen(), &mut findings) {
         Some(answers) => Ok(answers),
-        None => Err(files::faults(&name, &text, findings, &around.err)),
+        None => Err(files::faults(&name, &text, findings, &context.err)),
     }
 }
 
-fn start(args: &WalkArgs, around: &Around, folder: PathBuf) -> Result<Start, Failure> {
+fn start(args: &WalkArgs, context: &CommandContext, folder: PathBuf) -> Result<Start, Failure> {
     Ok(Start {
-        procedure: files::procedure(args.procedure.as_deref(), around)?,
-        shop: files::shop(args.shop.as_deref(), around)?,
+        procedure: files::procedure(args.procedure.as_deref(), context)?,
+        shop: files::shop(args.shop.as_deref(), context)?,
         unit: args.unit,
         answers_file: args.answers.as_ref().map(|p| p.display().to_string()),
         folder,
@@ -119,8 +121,8 @@ fn start(args: &WalkArgs, around: &Around, folder: PathBuf) -> Result<Start, Fai
 
 /// The book, made if it is not there. A damaged one is not walked on: what is added would follow from what cannot be
 /// trusted.
-fn sound_book(around: &Around) -> Result<Book, Failure> {
-    let book = around.book()?;
+fn sound_book(context: &CommandContext) -> Result<Book, Failure> {
+    let book = context.book()?;
     released::check_book(&book)?;
     Ok(book)
 }
@@ -155,35 +157,35 @@ fn claim_open(book: &Book, run: &RunSummary, clock: &dyn Clock) -> Result<Claim,
 
 fn at_terminal(
     args: &WalkArgs,
-    around: &Around,
+    context: &CommandContext,
     clock: &dyn Clock,
-    desk: &mut dyn Desk,
+    prompter: &mut dyn Prompter,
     folder: PathBuf,
 ) -> Result<Status, Failure> {
-    let start = start(args, around, folder.clone())?;
-    let book = sound_book(around)?;
+    let start = start(args, context, folder.clone())?;
+    let book = sound_book(context)?;
     let open = open_runs(args, &book)?;
     let chosen = match open.as_slice() {
         [] => None,
         [one] if args.run.is_some() => Some(one.clone()),
-        several => match which(desk, several)? {
+        several => match which(prompter, several)? {
             Choice::Run(run) => Some(run),
             Choice::New => None,
             Choice::Leave => return Ok(Status::Interrupted),
         },
     };
     let session = match chosen {
-        Some(run) if args.take_over => takeover::take_over(&run, book, clock, desk, folder)?,
+        Some(run) if args.take_over => takeover::take_over(&run, book, clock, prompter, folder)?,
         Some(run) => {
             let claim = claim_open(&book, &run, clock)?;
-            let mut session = resume::resume(&run.run, book, claim, clock, desk, folder)?;
+            let mut session = resume::resume(&run.run, book, claim, clock, prompter, folder)?;
             if let Some(session) = &mut session {
                 // What is built in is no file that somebody changed.
                 let shop = Fingerprint::of(&start.shop.text);
                 let procedure = Fingerprint::of(&start.procedure.text);
                 let shop = args.shop.as_ref().map(|_| &shop);
                 let procedure = args.procedure.as_ref().map(|_| &procedure);
-                resume::tell_of_texts(session, shop, procedure)?;
+                resume::show_changed_texts(session, shop, procedure)?;
             }
             session
         }
@@ -191,10 +193,10 @@ fn at_terminal(
             return Err(Failure::usage("there is no open run to take over")
                 .hint("`skimgate walk` begins one"));
         }
-        None => begin_at(&start, book, clock, desk)?,
+        None => begin_at(&start, book, clock, prompter)?,
     };
     match session {
-        Some(session) => walk(session, around),
+        Some(session) => walk(session, context),
         None => Ok(Status::Interrupted),
     }
 }
@@ -203,29 +205,29 @@ fn begin_at<'a>(
     start: &Start,
     mut book: Book,
     clock: &'a dyn Clock,
-    desk: &'a mut dyn Desk,
+    prompter: &'a mut dyn Prompter,
 ) -> Result<Option<Session<'a>>, Failure> {
     let (procedure, shop) = (&start.procedure.content, &start.shop.content);
     loop {
-        let Some(operator) = begin::operator(desk)? else {
+        let Some(operator) = begin::operator(prompter)? else {
             return Ok(None);
         };
-        match keyring::identify(&mut book, desk, clock, &operator)? {
+        match keyring::identify(&mut book, prompter, clock, &operator)? {
             Some(Some(())) => {}
             Some(None) => continue,
             None => return Ok(None),
         }
-        let Some(machine) = begin::machine(desk, procedure, shop)? else {
+        let Some(machine) = begin::machine(prompter, procedure, shop)? else {
             return Ok(None);
         };
         let claim = book.claim(&machine, &clock.now().to_string())?;
-        let by = match elsewhere::ask_to_begin(&book, desk, &machine, &operator)? {
+        let by = match elsewhere::ask_to_begin(&book, prompter, &machine, &operator)? {
             Beside::GoesOn(elsewhere) => (operator, elsewhere),
             Beside::No => continue,
             Beside::Leaves => return Ok(None),
         };
         return Ok(Some(begin::begin(
-            start, machine, by, book, claim, clock, desk,
+            start, machine, by, book, claim, clock, prompter,
         )?));
     }
 }
@@ -237,7 +239,7 @@ enum Choice {
 }
 
 /// Asks which open run to take up, or whether to begin another.
-fn which(desk: &mut dyn Desk, open: &[RunSummary]) -> Result<Choice, Failure> {
+fn which(prompter: &mut dyn Prompter, open: &[RunSummary]) -> Result<Choice, Failure> {
     let items = open.iter().enumerate().map(|(i, r)| {
         let what = format!("on {}, begun {}", r.machine, clock::local_text(&r.first_at));
         page::Choice::new(i + 1, &r.run, what)
@@ -247,9 +249,13 @@ fn which(desk: &mut dyn Desk, open: &[RunSummary]) -> Result<Choice, Failure> {
         .toned(Tone::Strong, "Open runs:")
         .options(items)
         .next("Type the number of the run to take up, or `new` for a run on another machine.");
-    desk.show(&page).map_err(Failure::from)?;
+    prompter.show(&page).map_err(Failure::from)?;
     loop {
-        let Some(said) = before::ask(desk, &Ask::new("run", "runs", Part::Resume))? else {
+        let Some(said) = before_run::ask(
+            prompter,
+            &Question::new("run", "runs", QuestionPart::Resume),
+        )?
+        else {
             return Ok(Choice::Leave);
         };
         if said.eq_ignore_ascii_case("new") {
@@ -263,22 +269,22 @@ fn which(desk: &mut dyn Desk, open: &[RunSummary]) -> Result<Choice, Failure> {
             return Ok(Choice::Run(run.clone()));
         }
         let text = format!("`{said}` is none of them; type a number, or `new`.");
-        desk.show(&Page::new().toned(Tone::Stop, text))?;
+        prompter.show(&Page::new().toned(Tone::Stop, text))?;
     }
 }
 
 /// Walks from an answers file: a run left on its machine is taken up, else one begins.
 fn from_answers(
     args: &WalkArgs,
-    around: &Around,
+    context: &CommandContext,
     clock: &dyn Clock,
     answers: &mut Answers,
     folder: PathBuf,
 ) -> Result<Left, Failure> {
-    let start = start(args, around, folder.clone())?;
-    let book = sound_book(around)?;
-    if !roster::load(&book)?.is_empty() {
-        return Err(Failure::from(DeskError::NoSecret)
+    let start = start(args, context, folder.clone())?;
+    let book = sound_book(context)?;
+    if !people_list::load(&book)?.is_empty() {
+        return Err(Failure::from(PromptError::NoSecret)
             .hint("walk at a terminal, or practise in a book of its own: `--book FILE`"));
     }
     let first = start.procedure.content.steps().find_map(|s| match s.kind {
@@ -319,10 +325,10 @@ fn from_answers(
     };
     match session.run() {
         Ok(left) => Ok(left),
-        Err(WalkError::Desk(error)) => {
+        Err(WalkError::Prompter(error)) => {
             // The run stays at this question.
             session.pause(match error {
-                DeskError::NotForFile(_) => "an answers file cannot answer what is asked",
+                PromptError::NotForFile(_) => "an answers file cannot answer what is asked",
                 _ => "the answers file ended or did not fit",
             })?;
             Err(error.into())
@@ -331,6 +337,6 @@ fn from_answers(
     }
 }
 
-fn walk(mut session: Session, _around: &Around) -> Result<Status, Failure> {
+fn walk(mut session: Session, _around: &CommandContext) -> Result<Status, Failure> {
     Ok(status(session.run()?))
 }

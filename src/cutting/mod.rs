@@ -5,12 +5,13 @@
 //! Nothing here is stored.
 
 pub mod approach;
-pub mod bending;
+pub mod deflection;
 pub mod heat;
 pub mod load;
 pub mod raster;
 mod rounding;
 pub mod speeds;
 pub mod thinning;
-pub mod touch_doubt;
+pub mod touch_uncertainty;
 pub mod tram;
+pub mod ways;

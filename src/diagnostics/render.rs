@@ -9,7 +9,7 @@ use std::borrow::Cow;
 
 /// How findings are drawn.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Look {
+pub enum FindingStyle {
     /// Caret view with colours.
     Coloured,
     /// Caret view without colours, ASCII only.
@@ -20,9 +20,9 @@ pub enum Look {
 
 /// Draws one finding of `source`, without a newline at the end. What would steer a terminal, in the file, its name or the
 /// finding, is shown.
-pub fn render(source: &Source, finding: &Finding, look: Look) -> String {
+pub fn render(source: &Source, finding: &Finding, look: FindingStyle) -> String {
     let (source, finding) = &shown(source, finding);
-    if look == Look::Narrated {
+    if look == FindingStyle::Narrated {
         return narrate(source, finding);
     }
     let span = inside(source, finding.span);
@@ -44,8 +44,8 @@ pub fn render(source: &Source, finding: &Finding, look: Look) -> String {
         group = group.element(Level::HELP.message(help.as_str()));
     }
     let renderer = match look {
-        Look::Coloured => Renderer::styled(),
-        Look::Ascii | Look::Narrated => Renderer::plain(),
+        FindingStyle::Coloured => Renderer::styled(),
+        FindingStyle::Ascii | FindingStyle::Narrated => Renderer::plain(),
     };
     renderer.decor_style(DecorStyle::Ascii).render(&[group])
 }
@@ -117,7 +117,7 @@ fn inside(source: &Source, span: Span) -> Span {
 
 #[cfg(test)]
 mod tests {
-    use super::{Look, render};
+    use super::{FindingStyle, render};
     use crate::diagnostics::{Findings, Source, Span};
 
     #[test]
@@ -128,7 +128,7 @@ mod tests {
             .error(Span::new(15, 22), "no such unit")
             .help("write mm or inch");
         let finding = findings.sorted().remove(0);
-        insta::assert_snapshot!(render(&source, &finding, Look::Ascii), @r"
+        insta::assert_snapshot!(render(&source, &finding, FindingStyle::Ascii), @r"
         error: no such unit
          --> a.yaml:2:7
           |
@@ -137,7 +137,7 @@ mod tests {
           |
           = help: write mm or inch
         ");
-        insta::assert_snapshot!(render(&source, &finding, Look::Narrated),
+        insta::assert_snapshot!(render(&source, &finding, FindingStyle::Narrated),
             @"a.yaml, line 2, column 7: error: no such unit. The line reads: unit: furlong. Mend: write mm or inch");
     }
 
@@ -147,13 +147,17 @@ mod tests {
         for (start, end) in [(0, 0), (1, 1), (1, 2), (9, 99), (3, 1)] {
             let mut findings = Findings::default();
             findings.error(Span::new(start, end), "m");
-            for look in [Look::Ascii, Look::Coloured, Look::Narrated] {
+            for look in [
+                FindingStyle::Ascii,
+                FindingStyle::Coloured,
+                FindingStyle::Narrated,
+            ] {
                 assert!(render(&source, &findings.clone().sorted()[0], look).contains('m'));
             }
         }
         let empty = Source::new("a", "");
         let mut findings = Findings::default();
         findings.error(Span::new(0, 0), "m");
-        assert!(render(&empty, &findings.sorted()[0], Look::Ascii).contains('m'));
+        assert!(render(&empty, &findings.sorted()[0], FindingStyle::Ascii).contains('m'));
     }
 }

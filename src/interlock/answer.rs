@@ -19,7 +19,7 @@ pub enum Answer {
     /// A number read, or worked out.
     Quantity(Quantity),
     /// A finished series of touches.
-    Touched(Touched),
+    Touched(TouchResult),
     /// A value for the control and what the control then showed.
     Entered {
         /// The value to type.
@@ -46,13 +46,13 @@ pub enum Answer {
         /// What was signed.
         digest: Fingerprint,
         /// How it was given.
-        means: Means,
+        means: SigningMethod,
         /// The signature, where it was given with a key.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         proof: Option<Proof>,
         /// Who signed beside, where somebody did.
         #[serde(default, skip_serializing_if = "Option::is_none")]
-        second: Option<Second>,
+        second: Option<SecondSignature>,
         /// The digest of the list of people as it stood, where people are registered; part of what is signed. Records
         /// before version 5 have none.
         #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -81,7 +81,7 @@ impl Proof {
 
 /// A second signature beside the operator's.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
-pub struct Second {
+pub struct SecondSignature {
     /// Who.
     pub initials: String,
     /// With what.
@@ -91,7 +91,7 @@ pub struct Second {
 /// How a sign-off was given.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Means {
+pub enum SigningMethod {
     /// Initials typed at a terminal, and a code that was shown then and there.
     TypedWithCode,
     /// Read from an answers file: nobody stood at the prompt.
@@ -125,7 +125,7 @@ impl Origin {
 
 /// What a finished series of touches says.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
-pub struct Touched {
+pub struct TouchResult {
     /// Height of each point above the run's first touch, in the order of touching.
     pub heights: Vec<(String, Length)>,
     /// Closing height of the first point less its first.
@@ -134,7 +134,7 @@ pub struct Touched {
     pub repeatability: Option<Length>,
 }
 
-impl Touched {
+impl TouchResult {
     fn summary(&self) -> Option<Touches> {
         let heights = || self.heights.iter().map(|(_, h)| *h);
         Some(Touches {

@@ -1,35 +1,35 @@
 //! Deciding answers: each kind of step takes its own kind of answer, and holds it against its limits.
 
-use super::answer::{Answer, Means, Proof, Second};
-use super::command::{Said, Signing};
+use super::answer::{Answer, Proof, SecondSignature, SigningMethod};
+use super::answer_status::AnswerStatus;
+use super::command::{GivenAnswer, Signing};
 use super::decide::Decided;
 use super::elsewhere::{self, Shared};
 use super::event::Event;
 use super::examined::{Examined, Judged};
-use super::falling::undone;
-use super::gate::{Hold, Why};
+use super::gate::{Hold, HoldReason};
+use super::inspection::inspection_result;
 use super::instance::Instance;
-use super::judge::Broken;
-use super::looking::looked;
-use super::recording::{accept, record, record_deed};
+use super::invalidation::contradicted;
+use super::judge::BrokenLimit;
+use super::recording::{accept, record, record_done_anew};
 use super::refusal::Refusal;
-use super::sequence::Place;
-use super::signing::Part;
-use super::standing::Standing;
+use super::sequence::SequencePosition;
+use super::signing::SignatureRole;
 use super::state::State;
 use crate::procedure::formula::Value;
 use crate::procedure::model::{CLEAN, Enter, Limit, SKIN_LEFT};
 use crate::procedure::{Kind, Limits, Options, ShopList};
+use crate::quantity::format::QuantityFormat;
 use crate::quantity::moment::Moment;
-use crate::quantity::range::Breach;
-use crate::quantity::show::Show;
+use crate::quantity::range::BrokenBound;
 use crate::quantity::{Dimension, Exact, Quantity};
 
 /// An answer to a question; `held` says whether the one before still stood.
 pub fn answer(
     state: &State,
-    place: &Place,
-    said: &Said,
+    place: &SequencePosition,
+    said: &GivenAnswer,
     reason: Option<&str>,
     held: bool,
 ) -> Decided {
@@ -43,11 +43,11 @@ pub fn answer(
                 out_of_service,
                 ..
             },
-            Said::Word(word),
+            GivenAnswer::Word(word),
         ) => {
-            let undone = || undone(state, place, word).filter(|_| undoes.contains(word));
+            let undone = || contradicted(state, place, word).filter(|_| undoes.contains(word));
             if word == answer {
-                Ok(record_deed(state, &at, word, held))
+                Ok(record_done_anew(state, &at, word, held))
             } else if out_of_service.contains(word) {
                 Ok(super::service::found(state, place, word, answer))
             } else if let Some(event) = undone() {
@@ -66,37 +66,37 @@ pub fn answer(
             }
         }
         // A plate is chosen with the other open runs that use it, so that none can be passed over.
-        (Kind::Choose { options, must }, Said::Word(word))
+        (Kind::Choose { options, must }, GivenAnswer::Word(word))
             if *options != Options::From(ShopList::Plates) =>
         {
             choose(state, &at, options, must, word)?;
             Ok(match options {
-                Options::From(_) => record_deed(state, &at, word, held),
+                Options::From(_) => record_done_anew(state, &at, word, held),
                 Options::Listed(_) => record(state, &at, Answer::Word(word.clone()), None),
             })
         }
-        (Kind::Choose { options, must }, Said::Plate { id, others })
+        (Kind::Choose { options, must }, GivenAnswer::Plate { id, others })
             if *options == Options::From(ShopList::Plates) =>
         {
             choose(state, &at, options, must, id)?;
             let what = Shared::Plate(id.clone());
             let by = (state.operator.as_str(), state.origin);
             let also = elsewhere::accepted(state, what, others, reason, by)?;
-            let mut events = record_deed(state, &at, id, held);
+            let mut events = record_done_anew(state, &at, id, held);
             events.extend(also);
             Ok(events)
         }
-        (Kind::Inspect, Said::SkinLeft { near }) => {
-            let looked = looked(state, &at, false, near)?;
+        (Kind::Inspect, GivenAnswer::SkinLeft { near }) => {
+            let looked = inspection_result(state, &at, false, near)?;
             let mut events = record(state, &at, Answer::Word(SKIN_LEFT.to_owned()), None);
             events.extend(looked);
             Ok(events)
         }
-        (Kind::Inspect, Said::Word(word)) => {
+        (Kind::Inspect, GivenAnswer::Word(word)) => {
             let words = [CLEAN, SKIN_LEFT];
             if words.contains(&word.as_str()) {
                 let accepted = inspected(state, &at, word, reason)?;
-                let looked = looked(state, &at, word == CLEAN, &[])?;
+                let looked = inspection_result(state, &at, word == CLEAN, &[])?;
                 let mut events = record(state, &at, Answer::Word(word.clone()), accepted);
                 events.extend(looked);
                 return Ok(events);
@@ -110,19 +110,21 @@ pub fn answer(
             Kind::Read {
                 dimension, limits, ..
             },
-            Said::Quantity(q),
+            GivenAnswer::Quantity(q),
         ) if q.dimension == *dimension => {
             state.number_of_program(&at, *q)?;
             let accepted = accept(state, &at, limits, *q, reason)?;
             Ok(record(state, &at, Answer::Quantity(*q), accepted))
         }
-        (Kind::Note, Said::Text(text)) => Ok(record(state, &at, Answer::Text(text.clone()), None)),
-        (Kind::Enter(enter), Said::Quantity(q)) if q.dimension == Dimension::LENGTH => {
+        (Kind::Note, GivenAnswer::Text(text)) => {
+            Ok(record(state, &at, Answer::Text(text.clone()), None))
+        }
+        (Kind::Enter(enter), GivenAnswer::Quantity(q)) if q.dimension == Dimension::LENGTH => {
             entered(state, &at, enter, *q, reason)
         }
         (
             Kind::Program { .. },
-            Said::File {
+            GivenAnswer::File {
                 path,
                 fingerprint,
                 bytes,
@@ -146,7 +148,7 @@ pub fn answer(
                 time,
                 may_be_shortened,
             },
-            Said::Quantity(q),
+            GivenAnswer::Quantity(q),
         ) if q.dimension == Dimension::TIME => {
             let wanted = state
                 .env(&at)
@@ -197,9 +199,9 @@ fn inspected(
     if word != CLEAN || lowest.height == highest.height {
         return Ok(None);
     }
-    let broken = Broken {
+    let broken = BrokenLimit {
         value: lowest.height.into(),
-        breach: Breach {
+        breach: BrokenBound {
             word: "at least",
             bound: highest.height.into(),
         },
@@ -274,7 +276,7 @@ fn choose(
 }
 
 /// A value worked out and recorded without a question.
-pub fn work_out(state: &State, place: &Place, reason: Option<&str>) -> Decided {
+pub fn work_out(state: &State, place: &SequencePosition, reason: Option<&str>) -> Decided {
     let at = place.instance();
     let Kind::WorkOut { value, limits, .. } = &place.step.kind else {
         return Err(Refusal::WrongKind);
@@ -355,9 +357,9 @@ fn waited(
 /// Where people are registered, with the key of each signer; see [`State::check_signed`].
 pub fn sign(
     state: &State,
-    place: &Place,
+    place: &SequencePosition,
     typed: &str,
-    means: Means,
+    means: SigningMethod,
     with: &Signing,
     now: Moment,
 ) -> Decided {
@@ -373,14 +375,14 @@ pub fn sign(
         });
     }
     let holds: Vec<Hold> = state
-        .standings(now)
+        .answer_statuses(now)
         .into_iter()
         .take_while(|(p, _)| p.instance() != at)
-        .filter(|(_, standing)| *standing != Standing::Holds)
+        .filter(|(_, standing)| *standing != AnswerStatus::Holds)
         .map(|(p, standing)| Hold {
             at: Some(p.instance()),
             title: p.step.title.clone(),
-            why: Why::Step(standing),
+            why: HoldReason::Step(standing),
         })
         .collect();
     if !holds.is_empty() {
@@ -398,11 +400,14 @@ pub fn sign(
         proof: with
             .first
             .as_ref()
-            .map(|s| proof(Part::First, &initials, s)),
-        second: with.second.as_ref().map(|(who, signature)| Second {
-            initials: who.clone(),
-            proof: proof(Part::Second, who, signature),
-        }),
+            .map(|s| proof(SignatureRole::First, &initials, s)),
+        second: with
+            .second
+            .as_ref()
+            .map(|(who, signature)| SecondSignature {
+                initials: who.clone(),
+                proof: proof(SignatureRole::Second, who, signature),
+            }),
         initials,
         digest: state.digest_before(&at),
         means,
@@ -423,12 +428,12 @@ pub fn initials(typed: &str) -> Option<String> {
 
 impl State {
     /// How quantities are shown in this run.
-    pub fn show(&self) -> Show {
-        Show::new(self.begun.unit)
+    pub fn show(&self) -> QuantityFormat {
+        QuantityFormat::new(self.begun.unit)
     }
 
     /// How quantities are shown at one asking: shares that are read in percent stay in percent.
-    pub fn show_at(&self, at: &Instance) -> Show {
+    pub fn show_at(&self, at: &Instance) -> QuantityFormat {
         let percent = matches!(
             self.step(at).map(|s| &s.kind),
             Some(Kind::Read { percent: true, .. })
@@ -437,7 +442,7 @@ impl State {
     }
 
     /// The limits of a step that asks for a quantity.
-    pub fn limits_of<'a>(&self, place: &Place<'a>) -> Option<&'a Limits> {
+    pub fn limits_of<'a>(&self, place: &SequencePosition<'a>) -> Option<&'a Limits> {
         match &place.step.kind {
             Kind::Read { limits, .. } | Kind::WorkOut { limits, .. } => Some(limits),
             Kind::Touch(touch) => Some(&touch.limits),

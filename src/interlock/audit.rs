@@ -1,8 +1,8 @@
 //! What a recorded start needed before it: a sign-off at every hold point and a release of its own, both found in the run's
 //! own events. For whoever verifies a record; the gate asked for far more when it was recorded.
 
+use super::answer_status::AnswerStatus;
 use super::instance::Instance;
-use super::standing::Standing;
 use super::state::{Release, State};
 use crate::procedure::Kind;
 use crate::quantity::moment::Moment;
@@ -56,11 +56,11 @@ impl State {
     /// # Errors
     /// [`StartFault::NotSigned`].
     pub fn check_signed_for(&self, of: &Instance, now: Moment) -> Result<(), StartFault> {
-        let before = self.standings(now).into_iter();
+        let before = self.answer_statuses(now).into_iter();
         let unsigned = before
             .take_while(|(place, _)| place.instance() != *of)
             .find(|(place, standing)| {
-                matches!(place.step.kind, Kind::Sign { .. }) && *standing != Standing::Holds
+                matches!(place.step.kind, Kind::Sign { .. }) && *standing != AnswerStatus::Holds
             });
         match unsigned {
             Some((place, _)) => Err(StartFault::NotSigned(place.step.title.clone())),

@@ -1,12 +1,12 @@
 //! What a person, or the shell on their behalf, asks of a run.
 
-use super::answer::{Means, Origin};
+use super::answer::{Origin, SigningMethod};
 use super::elsewhere::{Elsewhere, OpenRun};
 use super::event::{Outcome, PlateKnown};
 use super::examined::Examined;
 use super::instance::Instance;
 use super::service::OutOfService;
-use super::stopping::{Cause, CutEnd, Kept};
+use super::stopping::{Cause, CutEnd, MachineContinuity};
 use crate::fingerprint::Fingerprint;
 use crate::people::People;
 use crate::plate::Reading;
@@ -14,7 +14,7 @@ use crate::quantity::{Length, Quantity};
 use std::sync::Arc;
 
 /// The program file as it was seen just now: its fingerprint, or nothing when it cannot be read.
-pub type Seen = Option<Fingerprint>;
+pub type ProgramSeen = Option<Fingerprint>;
 
 /// What signing needs to know beside the state.
 #[derive(Clone, PartialEq, Eq, Default, Debug)]
@@ -29,7 +29,7 @@ pub struct Signing {
 
 /// What was said in answer to a question.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub enum Said {
+pub enum GivenAnswer {
     /// A state, a choice, an inspection.
     Word(String),
     /// A plate, and the other open runs that use it and that nobody gave a reason for yet.
@@ -69,7 +69,7 @@ pub enum Command {
         /// Which.
         at: Instance,
         /// What was said.
-        said: Said,
+        said: GivenAnswer,
         /// The reason with which a broken soft limit is accepted, once given.
         accept: Option<String>,
     },
@@ -124,40 +124,40 @@ pub enum Command {
         /// The initials typed.
         initials: String,
         /// How they were given.
-        means: Means,
+        means: SigningMethod,
         /// The people as they are now, and the signatures where keys sign.
         with: Signing,
     },
     /// Asks for the release of cycle start.
     Release {
         /// The program file as seen just now.
-        program: Seen,
+        program: ProgramSeen,
         /// The people as they are now.
         people: Arc<People>,
     },
     /// Says that cycle start was pressed.
     Start {
         /// The program file as seen just now.
-        program: Seen,
+        program: ProgramSeen,
         /// The people as they are now.
         people: Arc<People>,
     },
     /// Assumes the next cut, where answers come from a file.
     AssumeCut {
         /// The program file as seen just now.
-        program: Seen,
+        program: ProgramSeen,
         /// The people as they are now.
         people: Arc<People>,
     },
     /// Asks for the release of the practice mill's cycle start.
     PracticeRelease {
         /// The program file as seen just now.
-        program: Seen,
+        program: ProgramSeen,
     },
     /// Says that the practice mill's cycle start was pressed.
     PracticeStart {
         /// The program file as seen just now.
-        program: Seen,
+        program: ProgramSeen,
     },
     /// Says how the cut under way ended.
     EndCut {
@@ -171,7 +171,7 @@ pub enum Command {
     /// Looks at the program file.
     LookAtProgram {
         /// As seen just now.
-        program: Seen,
+        program: ProgramSeen,
     },
     /// Looks whether every sign-off still stands with the people as they are now.
     LookAtPeople {
@@ -199,7 +199,7 @@ pub enum Command {
         /// Where the answers come from now.
         from: Origin,
         /// Whether the machine stayed as it was meanwhile; must be said where something could be lost.
-        kept: Option<Kept>,
+        kept: Option<MachineContinuity>,
         /// Other open runs that they have.
         elsewhere: Elsewhere,
     },
@@ -212,7 +212,7 @@ pub enum Command {
         /// The people as they are now.
         people: Arc<People>,
         /// As for [`Command::Resume`].
-        kept: Option<Kept>,
+        kept: Option<MachineContinuity>,
         /// As for [`Command::Resume`].
         elsewhere: Elsewhere,
     },
@@ -278,7 +278,7 @@ impl Command {
     }
 
     /// The same with the program file as it is seen now, where it counts.
-    pub fn set_program(&mut self, now: Seen) {
+    pub fn set_program(&mut self, now: ProgramSeen) {
         match self {
             Self::Release { program, .. }
             | Self::Start { program, .. }
@@ -307,7 +307,7 @@ impl Command {
 
 #[cfg(test)]
 mod tests {
-    use super::super::answer::Means;
+    use super::super::answer::SigningMethod;
     use super::super::crew::{hold_point, without};
     use super::super::testing::at;
     use super::{Command, Signing};
@@ -348,7 +348,7 @@ mod tests {
         let sign = Command::Sign {
             at: hold_point(),
             initials: "JT".into(),
-            means: Means::Key,
+            means: SigningMethod::Key,
             with: Signing::default(),
         };
         let people = Arc::default();

@@ -1,14 +1,14 @@
 //! Invented people with keys, and a run that they sign, for the tests of this folder.
 
-use super::answer::Means;
+use super::answer::SigningMethod;
 use super::command::{Command, Signing};
 use super::event::Event;
 use super::instance::Instance;
 use super::refusal::Refusal;
-use super::signing::Part;
-use super::testing::{Rig, TINY, at, pass};
+use super::signing::SignatureRole;
+use super::testing::{TINY, TestRun, at, pass};
 use crate::keys::{Key, KeyError, Sealed, Secret, Work};
-use crate::people::{self, Alone, People, Person, Role, Signed};
+use crate::people::{self, AloneScope, People, Person, Role, Signed};
 use crate::quantity::moment::Moment;
 use std::collections::BTreeSet;
 use std::sync::{Arc, LazyLock};
@@ -50,11 +50,11 @@ pub fn person(who: &str) -> Person {
         name: None,
         roles: BTreeSet::from([role]),
         machines: if alone {
-            Alone::All
+            AloneScope::All
         } else {
-            Alone::Only(BTreeSet::new())
+            AloneScope::Only(BTreeSet::new())
         },
-        procedures: Alone::All,
+        procedures: AloneScope::All,
     }
 }
 
@@ -84,13 +84,13 @@ pub fn without(who: &str) -> People {
 }
 
 /// The tiny procedure up to its hold point, in the hands of `operator`.
-pub fn held_by(operator: &str) -> Rig {
+pub fn held_by(operator: &str) -> TestRun {
     held_over(TINY, operator)
 }
 
 /// The same over another text of it.
-pub fn held_over(procedure: &str, operator: &str) -> Rig {
-    let mut rig = Rig::of(procedure);
+pub fn held_over(procedure: &str, operator: &str) -> TestRun {
+    let mut rig = TestRun::of(procedure);
     rig.state.operator = operator.to_owned();
     rig.word(at("cutter"), "c12").unwrap();
     rig.word(at("eyes"), "worn").unwrap();
@@ -106,15 +106,21 @@ pub fn hold_point() -> Instance {
 }
 
 /// What somebody of the crew signs as.
-pub fn role_of(rig: &Rig, part: Part, who: &str) -> Option<Role> {
+pub fn role_of(rig: &TestRun, part: SignatureRole, who: &str) -> Option<Role> {
     rig.state.signs_as(&hold_point(), part, who, &listed())
 }
 
-pub fn signature(rig: &Rig, part: Part, who: &str, with: &Key) -> String {
+pub fn signature(rig: &TestRun, part: SignatureRole, who: &str, with: &Key) -> String {
     signature_over(rig, part, who, with, &listed())
 }
 
-fn signature_over(rig: &Rig, part: Part, who: &str, with: &Key, people: &People) -> String {
+fn signature_over(
+    rig: &TestRun,
+    part: SignatureRole,
+    who: &str,
+    with: &Key,
+    people: &People,
+) -> String {
     let digest = rig.state.digest_before(&hold_point());
     let role = role_of(rig, part, who);
     let list = Some(people.digest());
@@ -125,23 +131,27 @@ fn signature_over(rig: &Rig, part: Part, who: &str, with: &Key, people: &People)
 }
 
 /// Signs as the operator, and beside them somebody where one is named.
-pub fn sign(rig: &mut Rig, people: People, second: Option<&str>) -> Result<Vec<Event>, Refusal> {
+pub fn sign(
+    rig: &mut TestRun,
+    people: People,
+    second: Option<&str>,
+) -> Result<Vec<Event>, Refusal> {
     let operator = rig.state.operator.clone();
     let by = |part, who: &str| signature_over(rig, part, who, key(who), &people);
     let with = Signing {
-        first: Some(by(Part::First, &operator)),
-        second: second.map(|who| (who.to_owned(), by(Part::Second, who))),
+        first: Some(by(SignatureRole::First, &operator)),
+        second: second.map(|who| (who.to_owned(), by(SignatureRole::Second, who))),
         people: Arc::new(people),
     };
     rig.try_do(Command::Sign {
         at: hold_point(),
         initials: operator,
-        means: Means::Key,
+        means: SigningMethod::Key,
         with,
     })
 }
 
-pub fn signed_by(operator: &str, second: Option<&str>) -> Rig {
+pub fn signed_by(operator: &str, second: Option<&str>) -> TestRun {
     let mut rig = held_by(operator);
     sign(&mut rig, listed(), second).unwrap();
     rig

@@ -5,10 +5,10 @@ use super::cutting::after_cut;
 use super::decide::Decided;
 use super::elsewhere::{self, Elsewhere};
 use super::event::Event;
-use super::falling::{after_lost_position, sign_again};
+use super::invalidation::{after_lost_position, sign_again};
 use super::refusal::Refusal;
 use super::state::State;
-use super::stopping::{Cause, CutEnd, Kept};
+use super::stopping::{Cause, CutEnd, MachineContinuity};
 use crate::people::{People, Role};
 
 /// Why a sign-off falls whose release was given at a terminal that is gone.
@@ -47,14 +47,14 @@ pub(super) fn resume(
     state: &State,
     by: &str,
     from: Origin,
-    kept: Option<Kept>,
+    kept: Option<MachineContinuity>,
     elsewhere: &Elsewhere,
 ) -> Decided {
     // A file cannot say how a cut ended that a person started at the machine.
     if from == Origin::AnswersFile && state.cutting.is_some() && !state.from_file {
         return Err(Refusal::CutUnderWay);
     }
-    let kept = said_kept(state, kept)?;
+    let kept = require_continuity(state, kept)?;
     let also = elsewhere::person(state, by, elsewhere, from)?;
     let mut events = vec![Event::Resumed {
         by: by.to_owned(),
@@ -76,7 +76,10 @@ pub(super) fn resume(
 }
 
 /// What was said of the machine; it must be said where something could be lost.
-fn said_kept(state: &State, kept: Option<Kept>) -> Result<Option<Kept>, Refusal> {
+fn require_continuity(
+    state: &State,
+    kept: Option<MachineContinuity>,
+) -> Result<Option<MachineContinuity>, Refusal> {
     match kept {
         _ if !state.has_positions() => Ok(None),
         None => Err(Refusal::KeptNotSaid),
@@ -86,7 +89,7 @@ fn said_kept(state: &State, kept: Option<Kept>) -> Result<Option<Kept>, Refusal>
 
 /// What no longer holds where the machine did not stay as it was. With a cut under way that waits until the cut's end is said:
 /// until then its plane and heights are those it was cut by.
-fn lost_meanwhile(state: &State, kept: Option<Kept>) -> Option<Event> {
+fn lost_meanwhile(state: &State, kept: Option<MachineContinuity>) -> Option<Event> {
     let because = kept?.because()?;
     if state.cutting.is_some() {
         return None;
@@ -107,7 +110,7 @@ pub(super) fn take_over(
     state: &State,
     (by, signature): (&str, &str),
     people: &People,
-    kept: Option<Kept>,
+    kept: Option<MachineContinuity>,
     elsewhere: &Elsewhere,
 ) -> Decided {
     let key = people.active(by).and_then(|l| l.key());
@@ -120,7 +123,7 @@ pub(super) fn take_over(
     state
         .check_taken_over(by, &proof, list, people)
         .map_err(Refusal::Unsigned)?;
-    let kept = said_kept(state, kept)?;
+    let kept = require_continuity(state, kept)?;
     let also = elsewhere::person(state, by, elsewhere, Origin::Terminal)?;
     let mut events = vec![Event::TakenOver {
         from: state.operator.clone(),

@@ -1,11 +1,11 @@
 //! Releasing a cut, starting it, and its end; on a real machine by what only the gate can make.
 
-use super::command::Seen;
+use super::command::ProgramSeen;
 use super::decide::Decided;
 use super::event::Event;
-use super::falling::{after_lost_position, conditions, void};
-use super::gate::{self, Asks};
+use super::gate::{self, Requester};
 use super::instance::Instance;
+use super::invalidation::{after_lost_position, conditions, void};
 use super::refusal::Refusal;
 use super::state::State;
 use super::stopping::{Cause, CutEnd};
@@ -15,7 +15,12 @@ use crate::quantity::Length;
 use crate::quantity::moment::Moment;
 
 /// Releases the cut that is next, for some minutes.
-pub(super) fn release(state: &State, now: Moment, program: Seen, people: &People) -> Decided {
+pub(super) fn release(
+    state: &State,
+    now: Moment,
+    program: ProgramSeen,
+    people: &People,
+) -> Decided {
     let cleared = gate::release(state, now, program, people).map_err(Refusal::Held)?;
     Ok(vec![Event::Released {
         at: cleared.at().clone(),
@@ -26,7 +31,7 @@ pub(super) fn release(state: &State, now: Moment, program: Seen, people: &People
 }
 
 /// The same of the practice mill, which releases nothing real.
-pub(super) fn practice_release(state: &State, now: Moment, program: Seen) -> Decided {
+pub(super) fn practice_release(state: &State, now: Moment, program: ProgramSeen) -> Decided {
     let permitted = gate::practice(state, now, program).map_err(Refusal::Held)?;
     Ok(vec![Event::PracticeReleased {
         at: permitted.at().clone(),
@@ -44,8 +49,9 @@ pub(super) fn lapses(state: &State, now: Moment, at: &Instance) -> Result<Moment
 }
 
 /// Cycle start was pressed: the release is spent.
-pub(super) fn start(state: &State, now: Moment, program: Seen, people: &People) -> Decided {
-    let cleared = gate::start(state, now, program, people, Asks::Holder).map_err(Refusal::Held)?;
+pub(super) fn start(state: &State, now: Moment, program: ProgramSeen, people: &People) -> Decided {
+    let cleared =
+        gate::start(state, now, program, people, Requester::Holder).map_err(Refusal::Held)?;
     let at = cleared.at().clone();
     Ok(vec![Event::CutStarted {
         plane: plane(state, &at)?,
@@ -56,7 +62,7 @@ pub(super) fn start(state: &State, now: Moment, program: Seen, people: &People) 
 }
 
 /// A cut that is only assumed, in a run whose answers come from a file.
-pub(super) fn assume(state: &State, now: Moment, program: Seen, people: &People) -> Decided {
+pub(super) fn assume(state: &State, now: Moment, program: ProgramSeen, people: &People) -> Decided {
     let at = gate::assume(state, now, program, people).map_err(Refusal::Held)?;
     Ok(vec![Event::CutAssumed {
         plane: plane(state, &at)?,
@@ -66,7 +72,7 @@ pub(super) fn assume(state: &State, now: Moment, program: Seen, people: &People)
 }
 
 /// Cycle start of the practice mill.
-pub(super) fn practice_start(state: &State, now: Moment, program: Seen) -> Decided {
+pub(super) fn practice_start(state: &State, now: Moment, program: ProgramSeen) -> Decided {
     let permitted = gate::practice_start(state, now, program).map_err(Refusal::Held)?;
     let at = permitted.at().clone();
     Ok(vec![Event::PracticeStarted {

@@ -1,13 +1,13 @@
 //! Deciding: a command against the state, at a moment, gives events or a refusal.
 
+use super::answer_status::{AnswerStatus, Next};
 use super::command::Command;
 use super::event::{Event, Outcome};
 use super::instance::Instance;
 use super::refusal::Refusal;
-use super::sequence::Place;
-use super::standing::{Next, Standing};
+use super::sequence::SequencePosition;
 use super::state::State;
-use super::{custody, cutting, falling, service};
+use super::{custody, cutting, invalidation, service};
 use crate::quantity::moment::Moment;
 
 pub(super) type Decided = Result<Vec<Event>, Refusal>;
@@ -34,7 +34,7 @@ pub fn decide(state: &State, now: Moment, command: &Command) -> Decided {
     match command {
         Command::Answer { at, said, accept } => {
             let (place, standing) = asked(state, at, now)?;
-            let held = standing == Standing::Holds;
+            let held = standing == AnswerStatus::Holds;
             super::answering::answer(state, &place, said, accept.as_deref(), held)
         }
         Command::WorkOut { at, accept } => {
@@ -78,8 +78,8 @@ pub fn decide(state: &State, now: Moment, command: &Command) -> Decided {
         Command::PracticeRelease { program } => cutting::practice_release(state, now, *program),
         Command::PracticeStart { program } => cutting::practice_start(state, now, *program),
         Command::EndCut { how, cause, said } => cutting::end_cut(state, *how, *cause, said),
-        Command::LookAtProgram { program } => Ok(falling::look_at_program(state, *program)),
-        Command::LookAtPeople { people } => Ok(falling::look_at_people(state, people)),
+        Command::LookAtProgram { program } => Ok(invalidation::check_program(state, *program)),
+        Command::LookAtPeople { people } => Ok(invalidation::check_people(state, people)),
         Command::HandOver { to, elsewhere } => custody::hand_over(state, to, elsewhere),
         Command::BeginBeside { elsewhere } => custody::begin_beside(state, elsewhere),
         Command::FindReleased => Ok(custody::find_released(state)),
@@ -109,7 +109,7 @@ pub fn decide(state: &State, now: Moment, command: &Command) -> Decided {
             signature,
             people,
         } => service::put_back(state, (by, reason), signature.as_deref(), people),
-        Command::KnowPlate(known) => Ok(falling::know_plate(state, known)),
+        Command::KnowPlate(known) => Ok(invalidation::adopt_account(state, known)),
         Command::Note { text } => Ok(vec![Event::Noted {
             by: by(),
             text: text.clone(),
@@ -164,16 +164,16 @@ fn asked<'a>(
     state: &'a State,
     at: &Instance,
     now: Moment,
-) -> Result<(Place<'a>, Standing), Refusal> {
+) -> Result<(SequencePosition<'a>, AnswerStatus), Refusal> {
     if state.is_history(at) {
         return Err(Refusal::History(at.clone()));
     }
-    for (place, standing) in state.standings(now) {
+    for (place, standing) in state.answer_statuses(now) {
         let of = place.instance();
         if of == *at {
             return Ok((place, standing));
         }
-        if standing != Standing::Holds {
+        if standing != AnswerStatus::Holds {
             return Err(Refusal::OutOfOrder {
                 at: at.clone(),
                 next: of,

@@ -201,12 +201,12 @@ mod tests {
     use super::super::event::{Event, Outcome};
     use super::super::refusal::Refusal;
     use super::super::state::State;
-    use super::super::testing::{Rig, at};
+    use super::super::testing::{TestRun, at};
     use super::{Elsewhere, OpenRun, Shared, others};
 
     /// Another run of JT on the south mill, with bed-a.
-    fn another() -> Rig {
-        let mut rig = Rig::new();
+    fn another() -> TestRun {
+        let mut rig = TestRun::new();
         rig.state.begun.run = "r2".into();
         rig.state.begun.machine = "south".into();
         rig.word(at("cutter"), "c12").unwrap();
@@ -229,7 +229,7 @@ mod tests {
 
     #[test]
     fn only_another_open_run_that_is_no_rehearsal_counts() {
-        let (own, mut other) = (Rig::new(), another());
+        let (own, mut other) = (TestRun::new(), another());
         for what in [plate(), person()] {
             assert_eq!(found(Some(&own.state), &other.state, &what), ["r2"]);
             assert_eq!(found(None, &other.state, &what), ["r2"]);
@@ -253,15 +253,15 @@ mod tests {
 
     #[test]
     fn a_reason_makes_it_pass_and_covers_both_runs_but_not_a_third() {
-        let (mut own, other) = (Rig::new(), another());
+        let (mut own, other) = (TestRun::new(), another());
         own.word(at("cutter"), "c12").unwrap();
         let facts = others(Some(&own.state), [&other.state], &plate());
-        let give = |rig: &mut Rig, reason: Option<&str>| {
+        let give = |rig: &mut TestRun, reason: Option<&str>| {
             let id = "bed-a".into();
             let others = facts.clone();
             rig.try_do(Command::Answer {
                 at: at("plate"),
-                said: super::super::command::Said::Plate { id, others },
+                said: super::super::command::GivenAnswer::Plate { id, others },
                 accept: reason.map(str::to_owned),
             })
         };
@@ -318,11 +318,11 @@ mod tests {
         for (without, who) in commands(None).into_iter().zip(["JT", "MK", "MK"]) {
             let what = Shared::Person(who.into());
             let others = vec![other.clone()];
-            let refused = Rig::new().try_do(without).unwrap_err();
+            let refused = TestRun::new().try_do(without).unwrap_err();
             assert_eq!(refused, Refusal::AlsoInUse { what, others });
         }
         for command in commands(Some("two mills")) {
-            let mut rig = Rig::new();
+            let mut rig = TestRun::new();
             rig.go(command.clone());
             let also = &rig.state.also_in_use;
             assert_eq!(also.len(), 1, "{command:?}");

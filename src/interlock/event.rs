@@ -1,10 +1,10 @@
 //! What happened in a run, in the words it is stored in. Only ever added to: a stored event must always load.
 
-use super::answer::{Answer, Means, Origin, Proof};
+use super::answer::{Answer, Origin, Proof, SigningMethod};
 use super::elsewhere::AlsoInUse;
 use super::instance::Instance;
 use super::service::OutOfService;
-use super::stopping::{Cause, CutEnd, Kept, cause};
+use super::stopping::{Cause, CutEnd, MachineContinuity, cause};
 use crate::fingerprint::Fingerprint;
 use crate::plate::Reading;
 use crate::quantity::moment::Moment;
@@ -17,7 +17,7 @@ pub const VERSION: u32 = 5;
 
 /// An event and when it happened.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
-pub struct Stamped {
+pub struct TimedEvent {
     /// When.
     pub at: Moment,
     /// What.
@@ -26,7 +26,7 @@ pub struct Stamped {
 
 /// What a run begins with.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
-pub struct Beginning {
+pub struct RunStart {
     /// The run's id.
     pub run: String,
     /// Whether this is practice. A rehearsal can never release a real machine.
@@ -54,7 +54,7 @@ pub struct Beginning {
     pub tool: String,
 }
 
-impl Beginning {
+impl RunStart {
     /// Where the answers come from at first. Older records say it by naming the file.
     pub fn origin(&self) -> Origin {
         match (self.from, &self.answers_file) {
@@ -80,7 +80,7 @@ pub struct PlateKnown {
 
 /// What an inspection found, beside what was expected when the plane was cut.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
-pub struct Looked {
+pub struct InspectionResult {
     /// Which inspection.
     pub at: Instance,
     /// The plane that was cut.
@@ -116,7 +116,7 @@ pub enum Outcome {
 #[serde(rename_all = "snake_case")]
 pub enum Event {
     /// The run began.
-    Began(Beginning),
+    Began(RunStart),
     /// A step was answered.
     Answered {
         /// Which.
@@ -311,7 +311,7 @@ pub enum Event {
         from: Option<Origin>,
         /// Whether the machine stayed as it was meanwhile; none where nothing could be lost, and before version 5.
         #[serde(default, skip_serializing_if = "Option::is_none")]
-        kept: Option<Kept>,
+        kept: Option<MachineContinuity>,
     },
     /// An owner took the run over from a terminal that had it.
     TakenOver {
@@ -326,7 +326,7 @@ pub enum Event {
         list: Option<Fingerprint>,
         /// As for a run taken up again.
         #[serde(default, skip_serializing_if = "Option::is_none")]
-        kept: Option<Kept>,
+        kept: Option<MachineContinuity>,
     },
     /// The stop word was given.
     Stopped {
@@ -384,7 +384,7 @@ pub enum Event {
     /// The plate's account in the book says more than the shop file: what its earlier cuts left.
     PlateKnown(PlateKnown),
     /// What an inspection found, and where.
-    Looked(Looked),
+    Looked(InspectionResult),
     /// A note was made.
     Noted {
         /// By whom.
@@ -454,7 +454,7 @@ impl Event {
             Self::Answered {
                 answer:
                     Answer::Signed {
-                        means: Means::AnswersFile,
+                        means: SigningMethod::AnswersFile,
                         ..
                     },
                 ..

@@ -1,18 +1,18 @@
 //! The gate: every reason to hold cycle start, and the permission that only it can make.
 
 use super::answer::Origin;
-use super::command::Seen;
+use super::answer_status::{AnswerStatus, milliseconds};
+use super::command::ProgramSeen;
 use super::custody::RELEASE_GONE;
 use super::instance::Instance;
 use super::service::{CLEARS, OutOfService};
 use super::signing::SignFault;
-use super::standing::{Standing, milliseconds};
 use super::state::{Release, State};
 use crate::fingerprint::Fingerprint;
 use crate::people::People;
 use crate::procedure::Kind;
+use crate::quantity::format::QuantityFormat;
 use crate::quantity::moment::Moment;
-use crate::quantity::show::Show;
 
 /// One reason to hold.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -22,16 +22,16 @@ pub struct Hold {
     /// Its title.
     pub title: String,
     /// Why.
-    pub why: Why,
+    pub why: HoldReason,
 }
 
 /// Why cycle start is held.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub enum Why {
+pub enum HoldReason {
     /// The machine must not be used.
     OutOfService(OutOfService),
     /// A step does not stand as it must.
-    Step(Standing),
+    Step(AnswerStatus),
     /// A sign-off does not stand with the people as they are now.
     Signed(SignFault),
     /// People are registered, and the operator is none of them.
@@ -109,12 +109,12 @@ impl Cleared {
 /// The permission to press cycle start of the practice mill. Not a `Cleared`, and nothing turns one into the other: what
 /// shows a real release cannot be handed this. Only this file can make one.
 #[derive(Debug)]
-pub struct Practised {
+pub struct PracticeCleared {
     at: Instance,
     digest: Fingerprint,
 }
 
-impl Practised {
+impl PracticeCleared {
     /// The cut it is for.
     pub fn at(&self) -> &Instance {
         &self.at
@@ -128,26 +128,34 @@ impl Practised {
 
 /// Looks whether the practice mill's cycle start can be released now. Everything that holds a real run holds it too; only
 /// that it is a rehearsal does not, and that it is none does.
-pub fn practice(state: &State, now: Moment, program: Seen) -> Result<Practised, Vec<Hold>> {
-    let (cut, holds) = look(state, now, program, &People::default());
+pub fn practice(
+    state: &State,
+    now: Moment,
+    program: ProgramSeen,
+) -> Result<PracticeCleared, Vec<Hold>> {
+    let (cut, holds) = next_cut_and_reasons(state, now, program, &People::default());
     let mut holds: Vec<Hold> = holds
         .into_iter()
-        .filter(|h| h.why != Why::Rehearsal)
+        .filter(|h| h.why != HoldReason::Rehearsal)
         .collect();
     if !state.begun.rehearsal {
-        holds.push(of_run(Why::NoRehearsal));
+        holds.push(of_run(HoldReason::NoRehearsal));
     }
     match cut {
         Some(at) if holds.is_empty() => {
             let digest = state.digest_before(&at);
-            Ok(Practised { at, digest })
+            Ok(PracticeCleared { at, digest })
         }
         _ => Err(holds),
     }
 }
 
 /// Looks whether the practice mill's cycle start is released now.
-pub fn practice_start(state: &State, now: Moment, program: Seen) -> Result<Practised, Vec<Hold>> {
+pub fn practice_start(
+    state: &State,
+    now: Moment,
+    program: ProgramSeen,
+) -> Result<PracticeCleared, Vec<Hold>> {
     let permitted = practice(state, now, program)?;
     let why = unreleased(state, now, state.practice.as_ref(), &permitted.at);
     match why {
@@ -167,13 +175,13 @@ pub fn practice_start(state: &State, now: Moment, program: Seen) -> Result<Pract
 pub fn assume(
     state: &State,
     now: Moment,
-    program: Seen,
+    program: ProgramSeen,
     people: &People,
 ) -> Result<Instance, Vec<Hold>> {
-    let (cut, mut holds) = look(state, now, program, people);
-    holds.retain(|h| h.why != Why::FromFile);
+    let (cut, mut holds) = next_cut_and_reasons(state, now, program, people);
+    holds.retain(|h| h.why != HoldReason::FromFile);
     if state.origin != Origin::AnswersFile {
-        holds.push(of_run(Why::NotFromFile));
+        holds.push(of_run(HoldReason::NotFromFile));
     }
     match cut {
         Some(at) if holds.is_empty() => Ok(at),
@@ -183,7 +191,7 @@ pub fn assume(
 
 /// Who asks whether cycle start is released, since the answer depends on it.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Asks {
+pub enum Requester {
     /// The terminal that holds the run. Its clock never goes back.
     Holder,
     /// Somebody elsewhere.
@@ -216,20 +224,25 @@ pub enum LatestSeen {
 }
 
 /// Why a release is none for this cut now.
-fn unreleased(state: &State, now: Moment, release: Option<&Release>, at: &Instance) -> Option<Why> {
+fn unreleased(
+    state: &State,
+    now: Moment,
+    release: Option<&Release>,
+    at: &Instance,
+) -> Option<HoldReason> {
     match release {
-        None => Some(Why::NotReleased),
+        None => Some(HoldReason::NotReleased),
         Some(r) if r.at != *at || r.digest != state.digest_before(at) || r.to != state.operator => {
-            Some(Why::ReleasedOther)
+            Some(HoldReason::ReleasedOther)
         }
         // Before the release counts as after it: a clock that went back proves nothing.
-        Some(r) if now > r.until || now < r.from => Some(Why::Lapsed { until: r.until }),
+        Some(r) if now > r.until || now < r.from => Some(HoldReason::Lapsed { until: r.until }),
         Some(r)
             if state
                 .longest_release(at, r.from)
                 .is_none_or(|end| r.until > end) =>
         {
-            Some(Why::ReleasedTooLong)
+            Some(HoldReason::ReleasedTooLong)
         }
         Some(_) => None,
     }
@@ -239,10 +252,10 @@ fn unreleased(state: &State, now: Moment, release: Option<&Release>, at: &Instan
 pub fn release(
     state: &State,
     now: Moment,
-    program: Seen,
+    program: ProgramSeen,
     people: &People,
 ) -> Result<Cleared, Vec<Hold>> {
-    let (cut, holds) = look(state, now, program, people);
+    let (cut, holds) = next_cut_and_reasons(state, now, program, people);
     match cut {
         Some(at) if holds.is_empty() => {
             let digest = state.digest_before(&at);
@@ -257,11 +270,11 @@ pub fn release(
 pub fn start(
     state: &State,
     now: Moment,
-    program: Seen,
+    program: ProgramSeen,
     people: &People,
-    asks: Asks,
+    asks: Requester,
 ) -> Result<Cleared, Vec<Hold>> {
-    let (cut, mut holds) = look(state, now, program, people);
+    let (cut, mut holds) = next_cut_and_reasons(state, now, program, people);
     holds.extend(elsewhere(state, now, asks).map(of_run));
     let Some(at) = cut else {
         return Err(holds);
@@ -283,28 +296,29 @@ pub fn start(
 
 /// What holds it only for who asks from elsewhere. Where no terminal holds the run, as after a power cut, nobody is there to
 /// use a release, though the record still has it.
-fn elsewhere(state: &State, now: Moment, asks: Asks) -> Option<Why> {
-    let Asks::Elsewhere { held, seen } = asks else {
+fn elsewhere(state: &State, now: Moment, asks: Requester) -> Option<HoldReason> {
+    let Requester::Elsewhere { held, seen } = asks else {
         return None;
     };
     match held {
         Held::ByReleaser => {}
         // A run that was left or is over is held for that.
         Held::ByNobody => {
-            return (state.left.is_none() && state.ended.is_none()).then_some(Why::NoTerminal);
+            return (state.left.is_none() && state.ended.is_none())
+                .then_some(HoldReason::NoTerminal);
         }
-        Held::ByAnother => return state.release.is_some().then_some(Why::ReleaserGone),
+        Held::ByAnother => return state.release.is_some().then_some(HoldReason::ReleaserGone),
     }
     match seen {
-        LatestSeen::NotStored => Some(Why::TimeNotStored),
+        LatestSeen::NotStored => Some(HoldReason::TimeNotStored),
         LatestSeen::Stored(latest) if now < latest && now >= state.latest => {
-            Some(Why::ClockBack { latest })
+            Some(HoldReason::ClockBack { latest })
         }
         LatestSeen::Stored(_) => None,
     }
 }
 
-fn of_run(why: Why) -> Hold {
+fn of_run(why: HoldReason) -> Hold {
     Hold {
         at: None,
         title: String::new(),
@@ -324,18 +338,18 @@ impl State {
 }
 
 /// The cut that is next, and every reason against it but the release itself.
-fn look(
+fn next_cut_and_reasons(
     state: &State,
     now: Moment,
-    program: Seen,
+    program: ProgramSeen,
     people: &People,
 ) -> (Option<Instance>, Vec<Hold>) {
     let mut holds: Vec<Hold> = of_the_run(state, now).into_iter().map(of_run).collect();
     if !people.is_empty() && people.active(&state.operator).is_none() {
-        holds.push(of_run(Why::NotListed));
+        holds.push(of_run(HoldReason::NotListed));
     }
     let mut cut = None;
-    for (place, standing) in state.standings(now) {
+    for (place, standing) in state.answer_statuses(now) {
         let at = place.instance();
         if let Kind::Cut { .. } = place.step.kind
             && !state.is_finished(&at)
@@ -347,10 +361,10 @@ fn look(
             let answer = state.answer(&at)?;
             state.check_signed(&at, answer, people).err()
         };
-        let why = if standing == Standing::Holds {
-            signed().map(Why::Signed)
+        let why = if standing == AnswerStatus::Holds {
+            signed().map(HoldReason::Signed)
         } else {
-            Some(Why::Step(standing))
+            Some(HoldReason::Step(standing))
         };
         holds.extend(why.map(|why| Hold {
             at: Some(at.clone()),
@@ -363,9 +377,9 @@ fn look(
     {
         let title = state.step(at).map_or(String::new(), |s| s.title.clone());
         let why = if program.is_some() {
-            Why::ProgramChanged
+            HoldReason::ProgramChanged
         } else {
-            Why::ProgramGone
+            HoldReason::ProgramGone
         };
         holds.push(Hold {
             at: Some(at.clone()),
@@ -374,41 +388,41 @@ fn look(
         });
     }
     if cut.is_none() {
-        holds.push(of_run(Why::NoCutLeft));
+        holds.push(of_run(HoldReason::NoCutLeft));
     }
     (cut, holds)
 }
 
-fn of_the_run(state: &State, now: Moment) -> Vec<Why> {
+fn of_the_run(state: &State, now: Moment) -> Vec<HoldReason> {
     let mut found = Vec::new();
     if let Some(seen) = &state.out_of_service {
-        found.push(Why::OutOfService(seen.clone()));
+        found.push(HoldReason::OutOfService(seen.clone()));
     }
     if state.begun.rehearsal {
-        found.push(Why::Rehearsal);
+        found.push(HoldReason::Rehearsal);
     }
     if state.from_file {
-        found.push(Why::FromFile);
+        found.push(HoldReason::FromFile);
     }
     if state.ended.is_some() {
-        found.push(Why::Over);
+        found.push(HoldReason::Over);
     }
     if let Some(how) = &state.left {
-        found.push(Why::Left { how: how.clone() });
+        found.push(HoldReason::Left { how: how.clone() });
     }
     if state.cutting.is_some() {
-        found.push(Why::CutUnderWay);
+        found.push(HoldReason::CutUnderWay);
     }
     if state.open_stop.is_some() {
-        found.push(Why::StopNotExplained);
+        found.push(HoldReason::StopNotExplained);
     }
     if now < state.latest {
-        found.push(Why::ClockBack {
+        found.push(HoldReason::ClockBack {
             latest: state.latest,
         });
     }
     if state.exhausted().is_some() {
-        found.push(Why::Exhausted);
+        found.push(HoldReason::Exhausted);
     }
     found
 }
@@ -423,99 +437,115 @@ pub fn reasons(count: usize) -> String {
 
 impl Hold {
     /// The reason in words.
-    pub fn words(&self, show: &Show) -> String {
+    pub fn words(&self, show: &QuantityFormat) -> String {
         let title = &self.title;
         match &self.why {
-            Why::OutOfService(seen) => format!("the machine is out of service. {}", seen.words()),
-            Why::Step(standing) => format!("{title}: {}", standing.words(show)),
-            Why::Signed(fault) => format!("{title}: {fault}"),
-            Why::NotListed => "the operator is not on the list of people, or is retired".to_owned(),
-            Why::ProgramChanged => {
+            HoldReason::OutOfService(seen) => {
+                format!("the machine is out of service. {}", seen.words())
+            }
+            HoldReason::Step(standing) => format!("{title}: {}", standing.words(show)),
+            HoldReason::Signed(fault) => format!("{title}: {fault}"),
+            HoldReason::NotListed => {
+                "the operator is not on the list of people, or is retired".to_owned()
+            }
+            HoldReason::ProgramChanged => {
                 format!("{title}: the file is not the one looked at; bytes changed")
             }
-            Why::ProgramGone => format!("{title}: the file cannot be read"),
-            Why::NotReleased => format!("{title}: cycle start is not released"),
-            Why::Lapsed { .. } => format!("{title}: the release has lapsed"),
-            Why::ReleasedOther => format!("{title}: the release was for another state of the run"),
-            Why::ReleasedTooLong => {
+            HoldReason::ProgramGone => format!("{title}: the file cannot be read"),
+            HoldReason::NotReleased => format!("{title}: cycle start is not released"),
+            HoldReason::Lapsed { .. } => format!("{title}: the release has lapsed"),
+            HoldReason::ReleasedOther => {
+                format!("{title}: the release was for another state of the run")
+            }
+            HoldReason::ReleasedTooLong => {
                 format!("{title}: the release on record is good for longer than the step allows")
             }
-            Why::ReleaserGone => format!("{RELEASE_GONE}, or could not store what came after it"),
-            Why::FromFile => {
+            HoldReason::ReleaserGone => {
+                format!("{RELEASE_GONE}, or could not store what came after it")
+            }
+            HoldReason::FromFile => {
                 "an answer of this run came from an answers file; it is never released".to_owned()
             }
-            Why::NotFromFile => "the answers come from a person; no cut is assumed".to_owned(),
-            Why::TimeNotStored => {
+            HoldReason::NotFromFile => {
+                "the answers come from a person; no cut is assumed".to_owned()
+            }
+            HoldReason::TimeNotStored => {
                 "the time cannot be stored beside the book, so a clock set back would not show"
                     .to_owned()
             }
-            Why::ClockBack { .. } => {
+            HoldReason::ClockBack { .. } => {
                 "the clock stands before the latest time recorded or seen".to_owned()
             }
-            Why::Left { how } => format!("the run was left ({how})"),
-            Why::NoTerminal => "no terminal walks the run".to_owned(),
-            Why::Over => "the run is over".to_owned(),
-            Why::CutUnderWay => "a cut is under way".to_owned(),
-            Why::StopNotExplained => "the machine was stopped, and nobody has said why".to_owned(),
-            Why::NoCutLeft => "no cut is left in this run".to_owned(),
-            Why::Exhausted => "every pass is used up and skin is left".to_owned(),
-            Why::Rehearsal => "this is a rehearsal; it never releases a machine".to_owned(),
-            Why::NoRehearsal => "this is a real run; it has no practice mill".to_owned(),
+            HoldReason::Left { how } => format!("the run was left ({how})"),
+            HoldReason::NoTerminal => "no terminal walks the run".to_owned(),
+            HoldReason::Over => "the run is over".to_owned(),
+            HoldReason::CutUnderWay => "a cut is under way".to_owned(),
+            HoldReason::StopNotExplained => {
+                "the machine was stopped, and nobody has said why".to_owned()
+            }
+            HoldReason::NoCutLeft => "no cut is left in this run".to_owned(),
+            HoldReason::Exhausted => "every pass is used up and skin is left".to_owned(),
+            HoldReason::Rehearsal => "this is a rehearsal; it never releases a machine".to_owned(),
+            HoldReason::NoRehearsal => "this is a real run; it has no practice mill".to_owned(),
         }
     }
 
     /// What clears it.
     pub fn clears(&self) -> String {
         match &self.why {
-            Why::OutOfService(_) => CLEARS.to_owned(),
-            Why::Signed(SignFault::NotOfRole(_, role)) => {
+            HoldReason::OutOfService(_) => CLEARS.to_owned(),
+            HoldReason::Signed(SignFault::NotOfRole(_, role)) => {
                 format!(
                     "hand the run over to {}, who signs",
                     super::signing::signer(*role)
                 )
             }
-            Why::Signed(SignFault::RoleUnlisted(_)) => {
+            HoldReason::Signed(SignFault::RoleUnlisted(_)) => {
                 "begin the list of people with `skimgate people add`, then sign again".to_owned()
             }
-            Why::Signed(SignFault::NoRole(_)) => {
+            HoldReason::Signed(SignFault::NoRole(_)) => {
                 "end this run, write a role that there is into the procedure, and begin another"
                     .to_owned()
             }
-            Why::Step(Standing::SignedOtherState) | Why::Signed(_) => "sign again".to_owned(),
-            Why::NotListed => {
+            HoldReason::Step(AnswerStatus::SignedOtherState) | HoldReason::Signed(_) => {
+                "sign again".to_owned()
+            }
+            HoldReason::NotListed => {
                 "hand the run over to somebody on the list, or let an owner add them".to_owned()
             }
-            Why::Step(_) => "answer it in `skimgate walk`".to_owned(),
-            Why::ProgramChanged | Why::ProgramGone => {
+            HoldReason::Step(_) => "answer it in `skimgate walk`".to_owned(),
+            HoldReason::ProgramChanged | HoldReason::ProgramGone => {
                 "put the file back, or go back to that step and look at the file again".to_owned()
             }
-            Why::NotReleased
-            | Why::Lapsed { .. }
-            | Why::ReleasedOther
-            | Why::ReleasedTooLong
-            | Why::ReleaserGone => "ask for the release again in `skimgate walk`".to_owned(),
-            Why::FromFile => {
+            HoldReason::NotReleased
+            | HoldReason::Lapsed { .. }
+            | HoldReason::ReleasedOther
+            | HoldReason::ReleasedTooLong
+            | HoldReason::ReleaserGone => "ask for the release again in `skimgate walk`".to_owned(),
+            HoldReason::FromFile => {
                 "end this run and begin another in a terminal at the machine".to_owned()
             }
-            Why::NotFromFile => "nothing; go on at the terminal".to_owned(),
-            Why::TimeNotStored => "make the folder beside the book writable".to_owned(),
-            Why::ClockBack { .. } => "set the computer's clock right".to_owned(),
-            Why::Left { .. } | Why::NoTerminal => {
+            HoldReason::NotFromFile => "nothing; go on at the terminal".to_owned(),
+            HoldReason::TimeNotStored => "make the folder beside the book writable".to_owned(),
+            HoldReason::ClockBack { .. } => "set the computer's clock right".to_owned(),
+            HoldReason::Left { .. } | HoldReason::NoTerminal => {
                 "take the run up again with `skimgate walk`".to_owned()
             }
-            Why::Over | Why::NoCutLeft => "begin a new run with `skimgate walk`".to_owned(),
-            Why::StopNotExplained => "say in `skimgate walk` why it was stopped".to_owned(),
-            Why::CutUnderWay => "say in `skimgate walk` how it ended".to_owned(),
-            Why::Exhausted => "look again, or end this run and begin another".to_owned(),
-            Why::Rehearsal => "nothing; walk a real run".to_owned(),
-            Why::NoRehearsal => "nothing; `skimgate rehearse` begins a rehearsal".to_owned(),
+            HoldReason::Over | HoldReason::NoCutLeft => {
+                "begin a new run with `skimgate walk`".to_owned()
+            }
+            HoldReason::StopNotExplained => "say in `skimgate walk` why it was stopped".to_owned(),
+            HoldReason::CutUnderWay => "say in `skimgate walk` how it ended".to_owned(),
+            HoldReason::Exhausted => "look again, or end this run and begin another".to_owned(),
+            HoldReason::Rehearsal => "nothing; walk a real run".to_owned(),
+            HoldReason::NoRehearsal => "nothing; `skimgate rehearse` begins a rehearsal".to_owned(),
         }
     }
 }
 
-impl Standing {
+impl AnswerStatus {
     /// How it stands, in words.
-    pub fn words(&self, show: &Show) -> String {
+    pub fn words(&self, show: &QuantityFormat) -> String {
         match self {
             Self::Holds => "holds".to_owned(),
             Self::Open => "not answered".to_owned(),

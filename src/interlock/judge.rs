@@ -4,27 +4,27 @@ use super::instance::Instance;
 use super::state::State;
 use crate::procedure::formula::{EvalError, Value};
 use crate::procedure::model::{Limit, Limits};
-use crate::quantity::range::{Bounds, Breach};
-use crate::quantity::show::Show;
-use crate::quantity::slip::{Likely, likeliest};
+use crate::quantity::format::QuantityFormat;
+use crate::quantity::range::{Bounds, BrokenBound};
+use crate::quantity::slip::{LikelySlip, likeliest};
 use crate::quantity::{Exact, Quantity};
 
 /// A limit that a value breaks.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub struct Broken {
+pub struct BrokenLimit {
     /// The value.
     pub value: Quantity,
     /// The bound it breaks.
-    pub breach: Breach,
+    pub breach: BrokenBound,
     /// Why the limit is there.
     pub because: Option<String>,
     /// The likeliest slip behind it, for values that were typed.
-    pub likely: Option<Likely>,
+    pub likely: Option<LikelySlip>,
 }
 
-impl Broken {
+impl BrokenLimit {
     /// `0.9 mm is more than 0.5 mm; perhaps …`.
-    pub fn words(&self, show: &Show) -> String {
+    pub fn words(&self, show: &QuantityFormat) -> String {
         let relation = match self.breach.word {
             "at least" => "below the least allowed,",
             "at most" => "above the most allowed,",
@@ -51,7 +51,7 @@ impl Broken {
     }
 
     /// The limit alone, for the record.
-    pub fn limit_words(&self, show: &Show) -> String {
+    pub fn limit_words(&self, show: &QuantityFormat) -> String {
         format!("{} {}", self.breach.word, show.both(self.breach.bound))
     }
 }
@@ -63,7 +63,7 @@ impl State {
         at: &Instance,
         limits: &Limits,
         value: Quantity,
-    ) -> Result<(Option<Broken>, Option<Broken>), EvalError> {
+    ) -> Result<(Option<BrokenLimit>, Option<BrokenLimit>), EvalError> {
         let must = self.bounds(at, &limits.must, value)?;
         let expect = self.bounds(at, &limits.expect, value)?;
         let fits = |v: Quantity| {
@@ -74,7 +74,7 @@ impl State {
         let first = |all: &[(Bounds, Option<String>)]| {
             all.iter().find_map(|(bounds, because)| {
                 let breach = bounds.breach(value)?;
-                Some(Broken {
+                Some(BrokenLimit {
                     value,
                     breach,
                     because: because.clone(),
@@ -87,7 +87,12 @@ impl State {
     }
 
     /// The limits of a step in words, hard ones first; empty where it has none.
-    pub fn limit_words(&self, at: &Instance, limits: &Limits, show: &Show) -> Vec<String> {
+    pub fn limit_words(
+        &self,
+        at: &Instance,
+        limits: &Limits,
+        show: &QuantityFormat,
+    ) -> Vec<String> {
         // The own value is not known yet, and limits that name it cannot be told before it is.
         let nought = Quantity::whole(0);
         let line = |word: &str, all: &[Limit]| {
@@ -138,15 +143,15 @@ fn near(value: Quantity, bound: Quantity) -> bool {
 #[cfg(test)]
 mod tests {
     use super::super::refusal::Refusal;
-    use super::super::testing::{Rig, at, pass, q};
-    use super::{Breach, Broken, Likely};
+    use super::super::testing::{TestRun, at, pass, q};
+    use super::{BrokenBound, BrokenLimit, LikelySlip};
     use crate::procedure::Kind;
     use crate::quantity::slip::Slip;
 
-    fn broken(word: &'static str) -> Broken {
-        Broken {
+    fn broken(word: &'static str) -> BrokenLimit {
+        BrokenLimit {
             value: q("0.9"),
-            breach: Breach {
+            breach: BrokenBound {
                 word,
                 bound: q("0.5"),
             },
@@ -158,7 +163,7 @@ mod tests {
     /// In inches by hand: 0.9 / 25.4 = 0.03543 and 0.5 / 25.4 = 0.01969.
     #[test]
     fn a_broken_limit_is_told_with_value_relation_and_bound() {
-        let show = Rig::new().state.show();
+        let show = TestRun::new().state.show();
         for (word, relation) in [
             ("at least", "below the least allowed,"),
             ("at most", "above the most allowed,"),
@@ -173,9 +178,9 @@ mod tests {
             );
             assert_eq!(broken(word).limit_words(&show), format!("{word} {bound}"));
         }
-        let told = Broken {
+        let told = BrokenLimit {
             because: Some("steel".into()),
-            likely: Some(Likely {
+            likely: Some(LikelySlip {
                 slip: Slip::PointRight,
                 meant: q("0.09"),
             }),
@@ -196,7 +201,7 @@ mod tests {
             ("12001 rpm", Some(Slip::PointRight)),
             ("-3000 rpm", Some(Slip::Sign)),
         ] {
-            let mut rig = Rig::new();
+            let mut rig = TestRun::new();
             rig.word(at("cutter"), "c12").unwrap();
             rig.word(at("plate"), "bed-a").unwrap();
             rig.word(at("eyes"), "worn").unwrap();
@@ -210,7 +215,7 @@ mod tests {
 
     #[test]
     fn the_limits_are_told_before_anything_is_typed() {
-        let rig = Rig::new();
+        let rig = TestRun::new();
         let of = pass("clearance", 1);
         let Some(Kind::Read { limits, .. }) = rig.state.step(&of).map(|s| &s.kind) else {
             panic!("no reading");

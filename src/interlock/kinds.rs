@@ -1,17 +1,17 @@
 //! Each kind of step takes its own kind of answer, and its own limits, each rule by itself.
 
-use super::answer::{Answer, Means};
+use super::answer::{Answer, SigningMethod};
 use super::answering::{initials, sign};
-use super::command::{Command, Said, Signing};
+use super::command::{Command, GivenAnswer, Signing};
 use super::event::Event;
 use super::instance::Instance;
 use super::refusal::Refusal;
-use super::sequence::Place;
-use super::testing::{Rig, SMALL, TINY, at, pass, q};
+use super::sequence::SequencePosition;
+use super::testing::{SMALL, TINY, TestRun, at, pass, q};
 
 /// The small procedure up to the speed.
-fn before_speed(procedure: &str) -> Rig {
-    let mut rig = Rig::of(procedure);
+fn before_speed(procedure: &str) -> TestRun {
+    let mut rig = TestRun::of(procedure);
     rig.word(at("cutter"), "c12").unwrap();
     rig.word(at("plate"), "bed-a").unwrap();
     rig.word(at("eyes"), "worn").unwrap();
@@ -20,8 +20,8 @@ fn before_speed(procedure: &str) -> Rig {
 }
 
 /// The small procedure up to the entry of Z.
-fn before_entry() -> Rig {
-    let mut rig = Rig::new();
+fn before_entry() -> TestRun {
+    let mut rig = TestRun::new();
     rig.prepare();
     rig.touch_off();
     rig.number(pass("clearance", 1), "0").unwrap();
@@ -38,9 +38,9 @@ fn changed(from: &str, to: &str) -> String {
 }
 
 fn with_reason(
-    rig: &mut Rig,
+    rig: &mut TestRun,
     of: Instance,
-    said: Said,
+    said: GivenAnswer,
     reason: &str,
 ) -> Result<Vec<Event>, Refusal> {
     rig.try_do(Command::Answer {
@@ -50,7 +50,7 @@ fn with_reason(
     })
 }
 
-fn place<'a>(rig: &'a Rig, of: &Instance) -> Place<'a> {
+fn place<'a>(rig: &'a TestRun, of: &Instance) -> SequencePosition<'a> {
     let mut places = rig.state.sequence().into_iter();
     places.find(|p| p.instance() == *of).unwrap()
 }
@@ -77,7 +77,7 @@ fn a_surface_is_not_clean_where_a_touched_place_was_not_reached() {
     rig.number(pass("entry", 1), "-0.18").unwrap();
     rig.cut(pass("clear", 1));
     let look = || pass("look", 1);
-    let clean = || Said::Word("clean".into());
+    let clean = || GivenAnswer::Word("clean".into());
     let Err(Refusal::Soft(broken)) = rig.say(look(), clean()) else {
         panic!("called clean");
     };
@@ -111,7 +111,7 @@ fn what_must_agree_with_an_earlier_choice_must_be_that_word() {
         1,
     );
     for (program, other) in [("mm", "inch"), ("inch", "mm")] {
-        let mut rig = Rig::of(&text);
+        let mut rig = TestRun::of(&text);
         rig.word(at("cutter"), "c12").unwrap();
         rig.word(at("eyes"), "worn").unwrap();
         rig.word(at("home"), "homed").unwrap();
@@ -131,8 +131,8 @@ fn what_must_agree_with_an_earlier_choice_must_be_that_word() {
 /// Two seconds on the mill of the small procedure.
 #[test]
 fn a_wait_is_whole_or_shortened_with_a_reason_where_that_is_allowed() {
-    let shorter = |rig: &mut Rig, reason: &str| {
-        let said = Said::Quantity(q("1 s"));
+    let shorter = |rig: &mut TestRun, reason: &str| {
+        let said = GivenAnswer::Quantity(q("1 s"));
         with_reason(rig, at("warm"), said, reason)
     };
     let ready = |text: &str| {
@@ -181,10 +181,17 @@ fn initials_are_one_to_eight_letters_or_digits_in_capitals() {
 /// Whoever asks for a sign-off past the order of questions is still told what stands open before it.
 #[test]
 fn nothing_is_signed_while_something_before_it_stands_open() {
-    let try_it = |rig: &Rig| {
+    let try_it = |rig: &TestRun| {
         let place = place(rig, &pass("clear", 1));
         let with = Signing::default();
-        sign(&rig.state, &place, "JT", Means::AnswersFile, &with, rig.now)
+        sign(
+            &rig.state,
+            &place,
+            "JT",
+            SigningMethod::AnswersFile,
+            &with,
+            rig.now,
+        )
     };
     let mut rig = before_entry();
     let Err(Refusal::Held(holds)) = try_it(&rig) else {
@@ -211,7 +218,7 @@ fn steps_that_ask_for_a_quantity_have_limits() {
         entry,
         &format!("{entry}        must: {{ at most: 40 mm }}\n"),
     );
-    let rig = Rig::of(&text);
+    let rig = TestRun::of(&text);
     let told = |of: Instance| {
         let limits = rig.state.limits_of(&place(&rig, &of))?;
         let mut all = rig.state.limit_words(&of, limits, &rig.state.show());

@@ -5,43 +5,44 @@
 //! The permission to start is a [`gate::Cleared`], which only the gate can make.
 
 pub mod answer;
+pub mod answer_status;
 pub mod answering;
 pub mod audit;
-#[cfg(test)]
-mod beside;
 pub mod command;
+#[cfg(test)]
+mod command_tests;
 #[cfg(test)]
 mod crew;
 mod custody;
 mod cutting;
 pub mod decide;
+pub mod dependencies;
 pub mod digest;
 pub mod elsewhere;
-pub mod env;
 pub mod event;
 pub mod examined;
-mod falling;
+pub mod formula_context;
 pub mod gate;
+pub mod inspection;
 pub mod instance;
+mod invalidation;
 pub mod judge;
 #[cfg(test)]
 mod kinds;
 #[cfg(test)]
-mod laws;
-pub mod looking;
-#[cfg(test)]
-mod meanings;
-#[cfg(test)]
-mod orders;
+mod name_tests;
 pub mod places;
 #[cfg(test)]
 mod program_words;
 pub mod reading;
 mod recording;
 pub mod refusal;
-pub mod rests;
+#[cfg(test)]
+mod rule_tests;
 #[cfg(test)]
 mod scenarios;
+#[cfg(test)]
+mod second_signer_tests;
 pub mod sequence;
 pub mod service;
 #[cfg(test)]
@@ -49,7 +50,6 @@ mod signers;
 pub mod signing;
 #[cfg(test)]
 mod skin;
-pub mod standing;
 pub mod state;
 pub mod stopping;
 pub mod surface;
@@ -63,16 +63,16 @@ pub mod touches;
 pub mod touching;
 
 pub use answer::Answer;
+pub use answer_status::AnswerStatus;
 pub use command::Command;
 pub use custody::RELEASE_GONE;
 pub use decide::decide;
 pub use elsewhere::{Elsewhere, OpenRun, Shared};
-pub use event::{Event, Stamped};
+pub use event::{Event, TimedEvent};
 pub use gate::{Cleared, Hold};
 pub use instance::Instance;
 pub use refusal::Refusal;
 pub use service::OutOfService;
 pub use signing::SignFault;
-pub use standing::Standing;
 pub use state::State;
-pub use stopping::{Cause, CutEnd, Kept};
+pub use stopping::{Cause, CutEnd, MachineContinuity};

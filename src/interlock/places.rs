@@ -6,7 +6,10 @@
 use super::answer::Answer;
 use super::instance::Instance;
 use super::state::State;
-use crate::plate::{Bound, Doubt, Facts, Land, LandError, Spot, Unplaced, ZSetting};
+use crate::plate::{
+    HeightUncertainty, PlacedPoint, PlateFacts, TouchedPlate, TouchedPlateError, UncertaintyKind,
+    UnplacedTouch, ZSetting,
+};
 use crate::procedure::model::Touch;
 use crate::procedure::{Kind, ShopList};
 use crate::quantity::Length;
@@ -42,10 +45,10 @@ impl State {
     }
 
     /// Touched points that have a place, at the heights of the old surface.
-    pub fn spots(&self) -> Vec<Spot> {
+    pub fn spots(&self) -> Vec<PlacedPoint> {
         let spot = |(point, height): (String, Length)| {
             let [x, y] = self.place_of(&point)?;
-            Some(Spot {
+            Some(PlacedPoint {
                 point,
                 x,
                 y,
@@ -57,17 +60,17 @@ impl State {
     }
 
     /// Touched points without a place, at the heights of the old surface.
-    fn unplaced(&self) -> Vec<Unplaced> {
+    fn unplaced(&self) -> Vec<UnplacedTouch> {
         let before = self.marks.before_cuts().into_iter();
         before
             .filter(|(point, _)| self.place_of(point).is_none())
-            .map(|(point, height)| Unplaced { point, height })
+            .map(|(point, height)| UnplacedTouch { point, height })
             .collect()
     }
 
     /// How far touches may be off: hard limits, as the touch step says; nothing where it says nothing. With it what
     /// setting Z adds on the chosen machine.
-    pub fn touch_doubt(&self) -> Doubt {
+    pub fn touch_doubt(&self) -> HeightUncertainty {
         let said = self.touch_steps().find_map(|(id, touch)| {
             let at = Instance::new(id, None);
             let value = self.env(&at).quantity(touch.doubt.as_ref()?).ok()?;
@@ -87,9 +90,9 @@ impl State {
             drift,
             offsets: mill.and_then(|m| m.word("length_offsets")) == Some("used"),
         };
-        Doubt {
-            touch: Bound::Limits(jog),
-            shared: Bound::ZSetting(setting),
+        HeightUncertainty {
+            touch: UncertaintyKind::Limits(jog),
+            shared: UncertaintyKind::ZSetting(setting),
         }
     }
 
@@ -97,16 +100,16 @@ impl State {
     ///
     /// # Errors
     /// Where the places fix no surface or lie off the plate.
-    pub fn land(&self) -> Option<Result<Land, LandError>> {
+    pub fn land(&self) -> Option<Result<TouchedPlate, TouchedPlateError>> {
         let spots = self.spots();
         let fact = |list: ShopList, name: &str| self.chosen(list)?.length(name);
-        let facts = || Facts {
+        let facts = || PlateFacts {
             size: self.plate_size(),
             doubt: self.touch_doubt(),
             waviness: fact(ShopList::Plates, "waviness"),
             cutter: fact(ShopList::Cutters, "diameter"),
             unplaced: self.unplaced(),
         };
-        (spots.len() >= FEWEST).then(|| Land::of(&spots, facts()))
+        (spots.len() >= FEWEST).then(|| TouchedPlate::of(&spots, facts()))
     }
 }

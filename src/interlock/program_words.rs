@@ -1,10 +1,10 @@
 //! What a person reads in the program, held against what its examination read, each rule by itself. Invented figures.
 
-use super::command::{Command, Said};
+use super::command::{Command, GivenAnswer};
 use super::event::Event;
 use super::examined::{Examined, Judged};
 use super::refusal::Refusal;
-use super::testing::{Rig, TINY, at, length, q};
+use super::testing::{TINY, TestRun, at, length, q};
 use crate::program::examine::Verdict;
 use crate::quantity::{Dimension, Exact, Quantity};
 
@@ -46,13 +46,13 @@ const QUESTIONS: &str = "
         quantity: feed
 ";
 
-fn asking() -> Rig {
+fn asking() -> TestRun {
     let text = TINY.replacen(
         "        rests on: [cutter]\n",
         &format!("        rests on: [cutter]{QUESTIONS}"),
         1,
     );
-    let mut rig = Rig::of(&text);
+    let mut rig = TestRun::of(&text);
     rig.word(at("cutter"), "c12").unwrap();
     rig.word(at("eyes"), "worn").unwrap();
     rig.word(at("home"), "homed").unwrap();
@@ -73,8 +73,8 @@ fn examined() -> Examined {
     }
 }
 
-fn file(rig: &Rig, examined: Option<Examined>) -> Said {
-    Said::File {
+fn file(rig: &TestRun, examined: Option<Examined>) -> GivenAnswer {
+    GivenAnswer::File {
         path: "a.nc".into(),
         fingerprint: rig.program.unwrap(),
         bytes: 9,
@@ -82,7 +82,7 @@ fn file(rig: &Rig, examined: Option<Examined>) -> Said {
     }
 }
 
-fn loaded(examined: Option<Examined>) -> Rig {
+fn loaded(examined: Option<Examined>) -> TestRun {
     let mut rig = asking();
     let said = file(&rig, examined);
     rig.say(at("nc"), said).unwrap();
@@ -90,13 +90,13 @@ fn loaded(examined: Option<Examined>) -> Rig {
 }
 
 /// With everything before that question answered as `examined` has it.
-fn asked(step: &str, examined: Examined) -> Rig {
+fn asked(step: &str, examined: Examined) -> TestRun {
     let right = [
-        ("unit", Said::Word("metric".into())),
-        ("offset", Said::Word("G54".into())),
+        ("unit", GivenAnswer::Word("metric".into())),
+        ("offset", GivenAnswer::Word("G54".into())),
         ("h", number(1)),
-        ("z", Said::Quantity(q("-0.1"))),
-        ("speed", Said::Quantity(q("4000 rpm"))),
+        ("z", GivenAnswer::Quantity(q("-0.1"))),
+        ("speed", GivenAnswer::Quantity(q("4000 rpm"))),
     ];
     let mut rig = loaded(Some(examined));
     for (of, said) in right.into_iter().take_while(|(of, _)| *of != step) {
@@ -105,8 +105,8 @@ fn asked(step: &str, examined: Examined) -> Rig {
     rig
 }
 
-fn number(n: i64) -> Said {
-    Said::Quantity(Quantity {
+fn number(n: i64) -> GivenAnswer {
+    GivenAnswer::Quantity(Quantity {
         amount: Exact::whole(n),
         dimension: Dimension::RATIO,
     })
@@ -250,7 +250,7 @@ fn speed_and_feed_are_some_of_the_programs_to_a_tenth() {
 
 #[test]
 fn what_was_not_examined_or_not_followed_is_held_against_nothing() {
-    let all = |rig: &mut Rig| {
+    let all = |rig: &mut TestRun| {
         rig.word(at("unit"), "inch").unwrap();
         rig.word(at("offset"), "G55").unwrap();
         rig.say(at("h"), number(7)).unwrap();
@@ -301,7 +301,7 @@ fn a_verdict_is_agreed_with_given_a_reason_or_sent_back() {
             found: found.clone(),
             ..examined()
         };
-        let with = |rig: &mut Rig, reason: Option<&str>| {
+        let with = |rig: &mut TestRun, reason: Option<&str>| {
             let said = file(rig, Some(is.clone()));
             rig.try_do(Command::Answer {
                 at: at("nc"),

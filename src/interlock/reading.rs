@@ -5,7 +5,7 @@ use super::instance::Instance;
 use super::refusal::Refusal;
 use super::state::State;
 use crate::procedure::Kind;
-use crate::procedure::says::Says;
+use crate::procedure::program_facts::ProgramFact;
 use crate::quantity::{Exact, Length, Quantity, Unit};
 
 /// How far a Z may be off the one read: what four decimals of an inch leave open.
@@ -14,7 +14,7 @@ const NEAR: i64 = Length::COUNTS_PER_MM / 500;
 impl State {
     /// What the examined program says where `at` asks for it; nothing where it was not examined, or could not be
     /// followed.
-    fn asks_of_program(&self, at: &Instance) -> Option<(Says, &Examined)> {
+    fn asks_of_program(&self, at: &Instance) -> Option<(ProgramFact, &Examined)> {
         let examined = self
             .examined()
             .filter(|e| e.verdict != Judged::CannotVouch)?;
@@ -31,8 +31,8 @@ impl State {
             return Ok(());
         };
         let read = match says {
-            Says::Unit => &examined.units,
-            Says::WorkOffset => &examined.work_offsets,
+            ProgramFact::Unit => &examined.units,
+            ProgramFact::WorkOffset => &examined.work_offsets,
             _ => return Ok(()),
         };
         if read.iter().any(|r| r == word) {
@@ -48,7 +48,7 @@ impl State {
         };
         let show = self.show().signed();
         let (read, unit) = match says {
-            Says::LowestZ => {
+            ProgramFact::LowestZ => {
                 let Some(lowest) = examined.lowest_z else {
                     return Ok(());
                 };
@@ -58,7 +58,7 @@ impl State {
                 }
                 return Err(otherwise(show.both(said), says, show.both(lowest.into())));
             }
-            Says::LengthOffset => {
+            ProgramFact::LengthOffset => {
                 // Of a record from before they were kept there are none, and none speaks against it.
                 let read = &examined.length_offsets;
                 let same = |h: &u32| said.amount == Exact::whole(i64::from(*h));
@@ -68,9 +68,9 @@ impl State {
                 let read: Vec<String> = read.iter().map(ToString::to_string).collect();
                 return Err(otherwise(self.show().one(said), says, read.join(", ")));
             }
-            Says::Speed => (&examined.speeds, "rpm"),
-            Says::Feed => (&examined.feeds, "mm/min"),
-            Says::Unit | Says::WorkOffset => return Ok(()),
+            ProgramFact::Speed => (&examined.speeds, "rpm"),
+            ProgramFact::Feed => (&examined.feeds, "mm/min"),
+            ProgramFact::Unit | ProgramFact::WorkOffset => return Ok(()),
         };
         let amount = Unit::find(unit).and_then(|unit| said.in_unit(&unit).ok());
         // A tenth of a turn or of a millimetre: what rounding an inch feed leaves open.
@@ -91,7 +91,7 @@ impl State {
     }
 }
 
-fn otherwise(said: String, says: Says, read: String) -> Refusal {
+fn otherwise(said: String, says: ProgramFact, read: String) -> Refusal {
     Refusal::NotInProgram {
         said,
         what: says.key(),

@@ -2,8 +2,8 @@
 
 use super::answer::Answer;
 use super::event::Event;
-use super::falling::shaken_by_now;
 use super::instance::Instance;
+use super::invalidation::already_suspect;
 use super::refusal::Refusal;
 use super::state::State;
 use crate::procedure::Kind;
@@ -30,7 +30,7 @@ pub(super) fn record(
 /// The same of what is done at the machine or taken from the shop: homed, clamped, a cutter put in. Said anew although
 /// it `held`, it was done anew, and what rests on it falls, be the words the same. Where it was asked again because it
 /// lapsed or because somebody else stands there, nothing was done.
-pub(super) fn record_deed(state: &State, at: &Instance, word: &str, held: bool) -> Vec<Event> {
+pub(super) fn record_done_anew(state: &State, at: &Instance, word: &str, held: bool) -> Vec<Event> {
     let answer = Answer::Word(word.to_owned());
     if held && state.answer(at) == Some(&answer) {
         events(state, at, (answer, None), false, "done again")
@@ -48,7 +48,7 @@ fn events(
 ) -> Vec<Event> {
     // What rests on an answer that was never given, or that fell, fell with it or was never given.
     let falls: Vec<Instance> = state
-        .resting_on(std::slice::from_ref(at))
+        .depending_on(std::slice::from_ref(at))
         .into_iter()
         .filter(|of| {
             let signs = state
@@ -74,7 +74,7 @@ fn events(
         from: Some(state.origin),
     });
     events.extend(accepted);
-    let shaken = shaken_by_now(state, &events);
+    let shaken = already_suspect(state, &events);
     events.extend(shaken);
     events
 }

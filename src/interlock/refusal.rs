@@ -4,11 +4,11 @@ use super::elsewhere::{OpenRun, Shared};
 use super::examined::{Examined, Judged};
 use super::gate::Hold;
 use super::instance::Instance;
-use super::judge::Broken;
+use super::judge::BrokenLimit;
 use super::service::OutOfService;
 use super::signing::SignFault;
 use crate::plate::TouchError;
-use crate::quantity::show::Show;
+use crate::quantity::format::QuantityFormat;
 use crate::quantity::{Length, Quantity};
 
 /// Why a command is not carried out. Nothing changes by it.
@@ -58,9 +58,9 @@ pub enum Refusal {
         machine: String,
     },
     /// A hard limit is broken.
-    Hard(Box<Broken>),
+    Hard(Box<BrokenLimit>),
     /// A soft limit is broken and no reason given yet.
-    Soft(Box<Broken>),
+    Soft(Box<BrokenLimit>),
     /// The control does not show what was to be entered.
     ReadBack {
         /// What was to be entered.
@@ -162,7 +162,7 @@ pub enum Refusal {
 
 impl Refusal {
     /// Why, and what to do, for people.
-    pub fn words(&self, show: &Show) -> String {
+    pub fn words(&self, show: &QuantityFormat) -> String {
         match self {
             Self::NotAsked(at) => format!("`{at}` is not asked now"),
             Self::OutOfOrder { at, next } => {

@@ -1,32 +1,32 @@
 //! Whole runs through the interlock, and what each change voids.
 
-use super::command::{Command, Said};
+use super::answer_status::{AnswerStatus, Next};
+use super::command::{Command, GivenAnswer};
 use super::elsewhere::Elsewhere;
 use super::event::{Event, Outcome};
 use super::examined::{Examined, Judged};
-use super::gate::{self, Why};
+use super::gate::{self, HoldReason};
 use super::refusal::Refusal;
-use super::standing::{Next, Standing};
 use super::stopping::{Cause, CutEnd};
-use super::testing::{Rig, SMALL, at, ended, pass, q, resume};
+use super::testing::{SMALL, TestRun, at, ended, pass, q, resume};
 use crate::fingerprint::Fingerprint;
 use crate::quantity::moment::Moment;
 
-fn ready() -> Rig {
-    let mut rig = Rig::new();
+fn ready() -> TestRun {
+    let mut rig = TestRun::new();
     rig.prepare();
     rig.touch_off();
     rig.rough(1, "0", "0");
     rig
 }
 
-fn reasons(rig: &Rig) -> Vec<Why> {
+fn reasons(rig: &TestRun) -> Vec<HoldReason> {
     match gate::start(
         &rig.state,
         rig.now,
         rig.program,
         &crate::people::People::default(),
-        gate::Asks::Holder,
+        gate::Requester::Holder,
     ) {
         Ok(_) => Vec::new(),
         Err(holds) => holds.into_iter().map(|h| h.why).collect(),
@@ -37,7 +37,7 @@ fn reasons(rig: &Rig) -> Vec<Why> {
 /// -0.18, 0.00, +0.05; the low place reads -0.07.
 #[test]
 fn the_worked_example_walks_through() {
-    let mut rig = Rig::new();
+    let mut rig = TestRun::new();
     rig.prepare();
     rig.touch_off();
     let (plane, entry) = rig.rough(1, "0", "0");
@@ -74,7 +74,7 @@ fn the_worked_example_walks_through() {
         (q("0.56"), q("0.20"), q("0.13"))
     );
 
-    rig.say(at("remarks"), Said::Text("all well".into()))
+    rig.say(at("remarks"), GivenAnswer::Text("all well".into()))
         .unwrap();
     assert_eq!(rig.state.next(rig.now), Next::Complete);
     rig.go(Command::End {
@@ -113,7 +113,7 @@ fn a_change_voids_exactly_what_rested_on_it() {
     );
     assert!(matches!(
         rig.state.next(rig.now),
-        Next::Ask(of, Standing::Fallen { .. }) if of == at("speed")
+        Next::Ask(of, AnswerStatus::Fallen { .. }) if of == at("speed")
     ));
 }
 
@@ -162,7 +162,7 @@ fn a_look_that_finds_it_loose_takes_the_touches_with_it() {
       - read: clearance";
     let text = SMALL.replacen("      - read: clearance", again, 1);
     assert_ne!(text, SMALL);
-    let mut rig = Rig::of(&text);
+    let mut rig = TestRun::of(&text);
     rig.prepare();
     rig.touch_off();
     let refused = rig.word(pass("tight", 1), "not tried");
@@ -176,7 +176,7 @@ fn a_look_that_finds_it_loose_takes_the_touches_with_it() {
     assert_eq!(because, "Tried once more: it gave");
     assert!(matches!(
         rig.state.next(rig.now),
-        Next::Ask(of, Standing::Fallen { .. }) if of == at("home")
+        Next::Ask(of, AnswerStatus::Fallen { .. }) if of == at("home")
     ));
     // The look itself was never answered, so it is asked once all of that stands again.
     assert!(rig.state.answer(&pass("tight", 1)).is_none());
@@ -184,14 +184,14 @@ fn a_look_that_finds_it_loose_takes_the_touches_with_it() {
 
 #[test]
 fn a_hard_limit_never_passes_and_a_soft_one_needs_a_reason() {
-    let mut rig = Rig::new();
+    let mut rig = TestRun::new();
     rig.prepare();
     rig.touch_off();
     let refused = rig.number(pass("clearance", 1), "0.6").unwrap_err();
     assert!(matches!(refused, Refusal::Hard(_)));
     let accept = |reason: &str| Command::Answer {
         at: pass("clearance", 1),
-        said: Said::Quantity(q("0.6")),
+        said: GivenAnswer::Quantity(q("0.6")),
         accept: Some(reason.into()),
     };
     assert!(matches!(
@@ -202,7 +202,7 @@ fn a_hard_limit_never_passes_and_a_soft_one_needs_a_reason() {
     assert!(refused.can_be_accepted());
     let soft = |reason: &str| Command::Answer {
         at: pass("clearance", 1),
-        said: Said::Quantity(q("0.2")),
+        said: GivenAnswer::Quantity(q("0.2")),
         accept: Some(reason.into()),
     };
     assert!(matches!(rig.try_do(soft("  ")), Err(Refusal::Soft(_))));
@@ -219,13 +219,13 @@ fn a_hard_limit_never_passes_and_a_soft_one_needs_a_reason() {
 #[test]
 fn a_release_is_for_one_start_and_for_minutes() {
     let mut rig = ready();
-    assert!(reasons(&rig).contains(&Why::NotReleased));
+    assert!(reasons(&rig).contains(&HoldReason::NotReleased));
     assert!(matches!(rig.start(), Err(Refusal::Held(_))));
     rig.sign(pass("clear", 1)).unwrap();
     rig.release().unwrap();
     assert!(reasons(&rig).is_empty());
     rig.pass_time(5 * 60_000);
-    assert!(matches!(reasons(&rig)[..], [Why::Lapsed { .. }]));
+    assert!(matches!(reasons(&rig)[..], [HoldReason::Lapsed { .. }]));
     rig.release().unwrap();
     rig.start().unwrap();
     assert!(matches!(rig.start(), Err(Refusal::CutUnderWay)));
@@ -238,7 +238,7 @@ fn any_change_kills_the_release() {
     for change in [
         Command::Answer {
             at: at("home"),
-            said: Said::Word("homed".into()),
+            said: GivenAnswer::Word("homed".into()),
             accept: None,
         },
         Command::Pause {
@@ -271,7 +271,7 @@ fn a_changed_or_missing_program_holds_and_falls() {
         rig.program = found;
         assert!(matches!(
             reasons(&rig)[..],
-            [Why::ProgramChanged | Why::ProgramGone]
+            [HoldReason::ProgramChanged | HoldReason::ProgramGone]
         ));
         let events = rig.go(Command::LookAtProgram { program: found });
         assert!(matches!(&events[1], Event::Voided { steps, .. }
@@ -290,7 +290,7 @@ fn an_examination_holds_the_program_or_wants_a_reason() {
         (Judged::Stop, false, false),
     ] {
         for reason in [None, Some("  "), Some("seen on the machine")] {
-            let mut rig = Rig::new();
+            let mut rig = TestRun::new();
             rig.prepare();
             let examined = Examined {
                 verdict,
@@ -305,7 +305,7 @@ fn an_examination_holds_the_program_or_wants_a_reason() {
             };
             let told = rig.try_do(Command::Answer {
                 at: at("nc"),
-                said: Said::File {
+                said: GivenAnswer::File {
                     path: "a.nc".into(),
                     fingerprint: Fingerprint::of("nc"),
                     bytes: 9,
@@ -348,7 +348,7 @@ fn what_is_asked_of_the_person_is_asked_of_the_next_one() {
     assert_eq!(rig.state.operator, "MK");
     assert!(matches!(
         rig.state.next(rig.now),
-        Next::Ask(of, Standing::OtherPerson { .. }) if of == at("eyes")
+        Next::Ask(of, AnswerStatus::OtherPerson { .. }) if of == at("eyes")
     ));
     rig.word(at("eyes"), "worn").unwrap();
     assert!(matches!(
@@ -363,21 +363,27 @@ fn stale_answers_are_asked_again_and_a_clock_that_went_back_makes_them_stale() {
     rig.pass_time(3 * 3_600_000);
     assert!(matches!(
         rig.state.next(rig.now),
-        Next::Ask(of, Standing::Stale { .. }) if of == at("eyes")
+        Next::Ask(of, AnswerStatus::Stale { .. }) if of == at("eyes")
     ));
     let mut rig = ready();
     rig.sign(pass("clear", 1)).unwrap();
     rig.release().unwrap();
     rig.now = Moment::from_ms(rig.now.as_ms() - 90 * 60_000).unwrap();
     let why = reasons(&rig);
-    assert!(why.contains(&Why::Step(Standing::ClockWentBack)), "{why:?}");
-    assert!(why.iter().any(|w| matches!(w, Why::ClockBack { .. })));
-    assert!(why.iter().any(|w| matches!(w, Why::Lapsed { .. })));
+    assert!(
+        why.contains(&HoldReason::Step(AnswerStatus::ClockWentBack)),
+        "{why:?}"
+    );
+    assert!(
+        why.iter()
+            .any(|w| matches!(w, HoldReason::ClockBack { .. }))
+    );
+    assert!(why.iter().any(|w| matches!(w, HoldReason::Lapsed { .. })));
     // After anything is recorded at the new time, the old answers still count as stale.
     rig.go(Command::Note {
         text: "clock".into(),
     });
-    assert!(reasons(&rig).contains(&Why::Step(Standing::ClockWentBack)));
+    assert!(reasons(&rig).contains(&HoldReason::Step(AnswerStatus::ClockWentBack)));
     rig.word(at("eyes"), "worn").unwrap();
     rig.sign(pass("clear", 1)).unwrap();
     rig.release().unwrap();
@@ -393,12 +399,12 @@ fn a_stopped_cut_is_signed_and_started_again() {
     rig.go(ended(CutEnd::Stopped));
     assert!(matches!(
         rig.state.next(rig.now),
-        Next::Ask(of, Standing::Fallen { .. }) if of == pass("clear", 1)
+        Next::Ask(of, AnswerStatus::Fallen { .. }) if of == pass("clear", 1)
     ));
     rig.cut(pass("clear", 1));
     assert_eq!(
         rig.state.next(rig.now),
-        Next::Ask(pass("look", 1), Standing::Open)
+        Next::Ask(pass("look", 1), AnswerStatus::Open)
     );
 }
 
@@ -413,16 +419,16 @@ fn an_entry_made_again_begins_with_the_reading_it_is_made_from() {
     rig.load_program();
     assert!(matches!(
         rig.state.next(rig.now),
-        Next::Ask(of, Standing::Fallen { .. }) if of == pass("standing", 1)
+        Next::Ask(of, AnswerStatus::Fallen { .. }) if of == pass("standing", 1)
     ));
     // The same figure as before is a new reading: the tip has been lifted meanwhile.
     rig.number(pass("standing", 1), "-0.18").unwrap();
-    rig.say(pass("entry", 1), Said::Quantity(q("-0.18")))
+    rig.say(pass("entry", 1), GivenAnswer::Quantity(q("-0.18")))
         .unwrap();
     rig.number(pass("standing", 1), "-0.18").unwrap();
     assert!(matches!(
         rig.state.next(rig.now),
-        Next::Ask(of, Standing::Fallen { .. }) if of == pass("entry", 1)
+        Next::Ask(of, AnswerStatus::Fallen { .. }) if of == pass("entry", 1)
     ));
 }
 
@@ -443,7 +449,7 @@ fn nothing_of_a_cut_pass_can_be_changed() {
 
 #[test]
 fn questions_are_answered_in_their_order() {
-    let mut rig = Rig::new();
+    let mut rig = TestRun::new();
     assert!(matches!(
         rig.word(at("home"), "homed"),
         Err(Refusal::OutOfOrder { .. })
@@ -465,7 +471,7 @@ fn questions_are_answered_in_their_order() {
 
 #[test]
 fn the_machine_of_a_run_stays() {
-    let mut rig = Rig::new();
+    let mut rig = TestRun::new();
     assert!(matches!(
         rig.word(at("machine"), "south"),
         Err(Refusal::OtherMachine { .. })
@@ -475,7 +481,7 @@ fn the_machine_of_a_run_stays() {
 
 #[test]
 fn a_wrong_sign_in_the_read_back_is_named() {
-    let mut rig = Rig::new();
+    let mut rig = TestRun::new();
     rig.prepare();
     rig.touch_off();
     rig.number(pass("clearance", 1), "0").unwrap();
@@ -502,7 +508,7 @@ fn when_every_pass_is_used_up_the_run_says_so() {
         rig.word(pass("look", n), "skin left").unwrap();
     }
     assert_eq!(rig.state.next(rig.now), Next::Exhausted(pass("look", 4)));
-    assert!(reasons(&rig).contains(&Why::Exhausted));
+    assert!(reasons(&rig).contains(&HoldReason::Exhausted));
     rig.word(pass("look", 4), "clean").unwrap();
     assert!(matches!(rig.state.next(rig.now), Next::Ask(of, _) if of == pass("skim", 1)));
 }
@@ -513,7 +519,7 @@ fn a_rehearsal_never_releases() {
     rig.state.begun.rehearsal = true;
     rig.sign(pass("clear", 1)).unwrap();
     assert!(matches!(rig.release(), Err(Refusal::Held(_))));
-    assert!(reasons(&rig).contains(&Why::Rehearsal));
+    assert!(reasons(&rig).contains(&HoldReason::Rehearsal));
 }
 
 #[test]
@@ -565,7 +571,7 @@ fn a_real_run_has_no_practice_mill() {
         let Err(Refusal::Held(holds)) = refused else {
             panic!("{refused:?}");
         };
-        assert!(holds.iter().any(|h| h.why == Why::NoRehearsal));
+        assert!(holds.iter().any(|h| h.why == HoldReason::NoRehearsal));
     }
     rig.release().unwrap();
     assert_eq!(rig.state.practice, None);

@@ -8,7 +8,7 @@ use crate::procedure::{Phase, Step};
 
 /// One place of the order.
 #[derive(Clone, Copy, Debug)]
-pub struct Place<'a> {
+pub struct SequencePosition<'a> {
     /// The phase.
     pub phase: &'a Phase,
     /// The step.
@@ -17,7 +17,7 @@ pub struct Place<'a> {
     pub pass: Option<u32>,
 }
 
-impl Place<'_> {
+impl SequencePosition<'_> {
     /// The asking at this place.
     pub fn instance(&self) -> Instance {
         Instance::new(&self.step.id, self.pass)
@@ -26,7 +26,7 @@ impl Place<'_> {
 
 impl State {
     /// Every place of the order by now, conditions not yet looked at.
-    pub fn sequence(&self) -> Vec<Place<'_>> {
+    pub fn sequence(&self) -> Vec<SequencePosition<'_>> {
         let phases = &self.procedure.phases;
         let mut places = Vec::new();
         let mut index = 0;
@@ -44,7 +44,11 @@ impl State {
             };
             for pass in numbers {
                 for phase in &group {
-                    places.extend(phase.steps.iter().map(|step| Place { phase, step, pass }));
+                    places.extend(phase.steps.iter().map(|step| SequencePosition {
+                        phase,
+                        step,
+                        pass,
+                    }));
                 }
             }
         }
@@ -74,7 +78,7 @@ impl State {
     }
 
     /// Whether a place is asked at all, by its condition.
-    pub fn applies(&self, place: &Place) -> bool {
+    pub fn applies(&self, place: &SequencePosition) -> bool {
         let at = place.instance();
         place
             .step
@@ -84,7 +88,7 @@ impl State {
     }
 
     /// The places that are asked, in their order.
-    pub fn asked(&self) -> Vec<Place<'_>> {
+    pub fn asked(&self) -> Vec<SequencePosition<'_>> {
         let mut places = self.sequence();
         places.retain(|p| self.applies(p));
         places
@@ -96,7 +100,7 @@ impl State {
     }
 
     /// For each place of `places`: whether a cut that is not finished follows, and whether a finished one does.
-    pub fn cuts_after(&self, places: &[Place]) -> Vec<(bool, bool)> {
+    pub fn cuts_after(&self, places: &[SequencePosition]) -> Vec<(bool, bool)> {
         let (mut open, mut done) = (false, false);
         let mut found: Vec<(bool, bool)> = places
             .iter()
@@ -130,7 +134,7 @@ impl State {
     }
 
     /// `is_history` for a place whose cuts to come and cuts made are known, from `cuts_after`.
-    pub(super) fn is_past(&self, place: &Place, (open, done): (bool, bool)) -> bool {
+    pub(super) fn is_past(&self, place: &SequencePosition, (open, done): (bool, bool)) -> bool {
         let cut_since = place.pass.is_some() && (done || self.is_done_cut(place));
         cut_since || (!open && self.is_for_cutting(place.step))
     }
@@ -144,7 +148,7 @@ impl State {
             .any(|s| matches!(s.kind, Kind::Cut { .. }))
     }
 
-    fn is_done_cut(&self, place: &Place) -> bool {
+    fn is_done_cut(&self, place: &SequencePosition) -> bool {
         matches!(place.step.kind, Kind::Cut { .. }) && self.is_finished(&place.instance())
     }
 }

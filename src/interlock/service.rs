@@ -7,9 +7,9 @@
 use super::answer::{Origin, Proof};
 use super::decide::Decided;
 use super::event::Event;
-use super::falling::{after_lost_position, undone, void};
+use super::invalidation::{after_lost_position, contradicted, void};
 use super::refusal::Refusal;
-use super::sequence::Place;
+use super::sequence::SequencePosition;
 use super::signing::SignFault;
 use super::state::State;
 use crate::fingerprint::Fingerprint;
@@ -58,14 +58,14 @@ impl OutOfService {
 
 /// An answer that means that the machine must not be used: recorded as such, and with it no longer holds what the step was
 /// answered before, what depends on the machine's position, since it is switched off, and what depends on these.
-pub(super) fn found(state: &State, place: &Place, word: &str, good: &str) -> Vec<Event> {
+pub(super) fn found(state: &State, place: &SequencePosition, word: &str, good: &str) -> Vec<Event> {
     let at = place.instance();
     let because = format!("{}: {word}", place.step.title);
     let mut steps = vec![at.clone()];
-    steps.extend(state.resting_on(&steps));
+    steps.extend(state.depending_on(&steps));
     steps.retain(|of| state.answers.contains_key(of));
     for also in [
-        undone(state, place, word),
+        contradicted(state, place, word),
         after_lost_position(state, &because),
     ] {
         if let Some(Event::Voided { steps: more, .. }) = also {
@@ -217,21 +217,27 @@ impl State {
 
 #[cfg(test)]
 mod tests {
+    use super::super::answer_status::Next;
     use super::super::command::Command;
     use super::super::crew::{hold_point, key, listed, signed_by, without};
     use super::super::event::{Event, Outcome};
-    use super::super::gate::{self, Why};
+    use super::super::gate::{self, HoldReason};
     use super::super::refusal::Refusal;
     use super::super::signing::SignFault;
-    use super::super::standing::Next;
-    use super::super::testing::{Rig, TINY, at, pass, resume};
+    use super::super::testing::{TINY, TestRun, at, pass, resume};
     use super::OutOfService;
     use crate::people::People;
     use std::sync::Arc;
 
     const BAD: &str = "it ran away";
 
-    fn put_back(rig: &Rig, by: &str, reason: &str, with: Option<&str>, people: People) -> Command {
+    fn put_back(
+        rig: &TestRun,
+        by: &str,
+        reason: &str,
+        with: Option<&str>,
+        people: People,
+    ) -> Command {
         let list = with.map(|_| people.digest());
         let text = rig.state.text_to_put_back(by, reason, list);
         Command::PutBack {
@@ -242,7 +248,7 @@ mod tests {
         }
     }
 
-    fn by_word(rig: &mut Rig, reason: &str) -> Result<Vec<Event>, Refusal> {
+    fn by_word(rig: &mut TestRun, reason: &str) -> Result<Vec<Event>, Refusal> {
         let command = put_back(rig, "jt", reason, None, People::default());
         rig.try_do(command)
     }
@@ -250,7 +256,7 @@ mod tests {
     /// Released, then found: everything that it takes down, and every door that stays shut until it is put back.
     #[test]
     fn a_machine_out_of_service_is_held_until_it_is_put_back_with_a_reason() {
-        let mut rig = Rig::of(TINY);
+        let mut rig = TestRun::of(TINY);
         rig.word(at("cutter"), "c12").unwrap();
         rig.word(at("eyes"), "worn").unwrap();
         rig.word(at("home"), "homed").unwrap();
@@ -273,7 +279,10 @@ mod tests {
             assert_eq!(rig.state.next(rig.now), Next::OutOfService);
             let holds = gate::release(&rig.state, rig.now, rig.program, &People::default());
             let first = holds.unwrap_err().remove(0);
-            assert!(matches!(first.why, Why::OutOfService(_)), "{first:?}");
+            assert!(
+                matches!(first.why, HoldReason::OutOfService(_)),
+                "{first:?}"
+            );
             assert!(first.clears().contains("get a competent person"));
             for word in ["homed", BAD, "not homed"] {
                 let told = rig.word(at("home"), word);
@@ -307,7 +316,7 @@ mod tests {
     fn where_people_are_registered_a_trainer_or_an_owner_puts_it_back_with_their_key() {
         let mut rig = signed_by("JT", None);
         rig.word(at("home"), BAD).unwrap();
-        let fault = |rig: &mut Rig, by, with, people| {
+        let fault = |rig: &mut TestRun, by, with, people| {
             let command = put_back(rig, by, "mended", with, people);
             match rig.try_do(command) {
                 Err(Refusal::Unsigned(fault)) => fault,
@@ -371,7 +380,7 @@ mod tests {
 
     #[test]
     fn a_run_from_an_answers_file_puts_nothing_back() {
-        let mut rig = Rig::of(TINY);
+        let mut rig = TestRun::of(TINY);
         rig.state.from_file = true;
         rig.word(at("cutter"), "c12").unwrap();
         rig.word(at("eyes"), "worn").unwrap();

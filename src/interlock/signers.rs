@@ -1,24 +1,24 @@
 //! Who signs, with which key, over what: each rule by itself, with the invented people of `crew` over the tiny procedure.
 
-use super::answer::{Answer, Means, Proof, Second};
+use super::answer::{Answer, Proof, SecondSignature, SigningMethod};
+use super::answer_status::{AnswerStatus, Next};
 use super::command::{Command, Signing};
 use super::crew::{
     KEYS, and_then, held_by, held_over, hold_point, key, listed, person, role_of, sign, signature,
     signed_by, without,
 };
 use super::event::Event;
-use super::gate::Why;
+use super::gate::HoldReason;
 use super::refusal::Refusal;
-use super::signing::{Part, Rules, SignFault};
-use super::standing::{Next, Standing};
-use super::testing::{Rig, TINY, pass};
+use super::signing::{Rules, SignFault, SignatureRole};
+use super::testing::{TINY, TestRun, pass};
 use crate::fingerprint::Fingerprint;
-use crate::people::{self, Alone, People, Person, Role};
+use crate::people::{self, AloneScope, People, Person, Role};
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
 /// What is said against a sign-off made by hand, which nobody could have made at the prompt.
-fn fault(rig: &Rig, people: &People, change: impl FnOnce(&mut Answer)) -> Option<SignFault> {
+fn fault(rig: &TestRun, people: &People, change: impl FnOnce(&mut Answer)) -> Option<SignFault> {
     let mut answer = rig.state.answer(&hold_point()).unwrap().clone();
     change(&mut answer);
     let at = hold_point();
@@ -33,8 +33,8 @@ fn a_registered_person_signs_with_their_key_and_the_record_has_it() {
     };
     let expected = Proof {
         key: key("JT").public(),
-        signature: signature(&rig, Part::First, "JT", key("JT")),
-        role: role_of(&rig, Part::First, "JT"),
+        signature: signature(&rig, SignatureRole::First, "JT", key("JT")),
+        role: role_of(&rig, SignatureRole::First, "JT"),
     };
     assert_eq!(proof.as_ref(), Some(&expected));
     assert_eq!(*second, None);
@@ -51,7 +51,7 @@ fn once_people_are_registered_typed_initials_sign_nothing() {
     let told = rig.try_do(Command::Sign {
         at: hold_point(),
         initials: "JT".into(),
-        means: Means::TypedWithCode,
+        means: SigningMethod::TypedWithCode,
         with,
     });
     assert_eq!(told, Err(Refusal::Unsigned(SignFault::NoKey)));
@@ -63,7 +63,7 @@ fn once_people_are_registered_typed_initials_sign_nothing() {
                 if bare {
                     *proof = None;
                 } else {
-                    *means = Means::AnswersFile;
+                    *means = SigningMethod::AnswersFile;
                 }
             }
         });
@@ -80,8 +80,8 @@ fn where_nobody_is_registered_no_sign_off_bears_a_key() {
     assert_eq!(fault(&rig, &nobody, |_| {}), None);
     let forged = || Proof {
         key: key("JT").public(),
-        signature: signature(&rig, Part::First, "JT", key("JT")),
-        role: role_of(&rig, Part::First, "JT"),
+        signature: signature(&rig, SignatureRole::First, "JT", key("JT")),
+        role: role_of(&rig, SignatureRole::First, "JT"),
     };
     for which in 0..3 {
         let found = fault(&rig, &nobody, |answer| {
@@ -95,10 +95,10 @@ fn where_nobody_is_registered_no_sign_off_bears_a_key() {
                 panic!("not signed");
             };
             match which {
-                0 => *means = Means::Key,
+                0 => *means = SigningMethod::Key,
                 1 => *proof = Some(forged()),
                 _ => {
-                    *second = Some(Second {
+                    *second = Some(SecondSignature {
                         initials: "TR".into(),
                         proof: forged(),
                     });
@@ -152,7 +152,7 @@ fn a_key_signs_only_for_the_person_who_has_it_now() {
                 if of {
                     proof.key = key("OP").public();
                 } else {
-                    proof.signature = signature(&rig, Part::First, "JT", key("OP"));
+                    proof.signature = signature(&rig, SignatureRole::First, "JT", key("OP"));
                 }
             }
         });
@@ -165,10 +165,16 @@ fn a_key_signs_only_for_the_person_who_has_it_now() {
 fn no_two_sign_offs_are_over_the_same_text() {
     let rig = held_by("JT");
     let digest = rig.state.digest_before(&hold_point());
-    let text = |rig: &Rig| {
+    let text = |rig: &TestRun| {
         let of = hold_point();
-        rig.state
-            .text_to_sign(&of, Part::First, "JT", Some(Role::Operator), digest, None)
+        rig.state.text_to_sign(
+            &of,
+            SignatureRole::First,
+            "JT",
+            Some(Role::Operator),
+            digest,
+            None,
+        )
     };
     let (state, role) = (&rig.state, Some(Role::Operator));
     let mut other_run = held_by("JT");
@@ -176,18 +182,46 @@ fn no_two_sign_offs_are_over_the_same_text() {
     let other_text = |from: &str, to: &str| {
         let changed = TINY.replace(from, to);
         assert_ne!(changed, TINY);
-        text(&Rig::of(&changed))
+        text(&TestRun::of(&changed))
     };
     let texts = [
         text(&rig),
         text(&other_run),
-        state.text_to_sign(&pass("clear", 2), Part::First, "JT", role, digest, None),
-        state.text_to_sign(&hold_point(), Part::Second, "JT", role, digest, None),
-        state.text_to_sign(&hold_point(), Part::First, "OP", role, digest, None),
-        state.text_to_sign(&hold_point(), Part::First, "JT", role, digest, Some(digest)),
+        state.text_to_sign(
+            &pass("clear", 2),
+            SignatureRole::First,
+            "JT",
+            role,
+            digest,
+            None,
+        ),
         state.text_to_sign(
             &hold_point(),
-            Part::First,
+            SignatureRole::Second,
+            "JT",
+            role,
+            digest,
+            None,
+        ),
+        state.text_to_sign(
+            &hold_point(),
+            SignatureRole::First,
+            "OP",
+            role,
+            digest,
+            None,
+        ),
+        state.text_to_sign(
+            &hold_point(),
+            SignatureRole::First,
+            "JT",
+            role,
+            digest,
+            Some(digest),
+        ),
+        state.text_to_sign(
+            &hold_point(),
+            SignatureRole::First,
             "JT",
             Some(Role::Trainer),
             digest,
@@ -195,7 +229,7 @@ fn no_two_sign_offs_are_over_the_same_text() {
         ),
         state.text_to_sign(
             &hold_point(),
-            Part::First,
+            SignatureRole::First,
             "JT",
             role,
             Fingerprint::of("x"),
@@ -239,7 +273,7 @@ fn who_may_not_run_it_alone_needs_a_trainer_or_an_owner_beside() {
 
 #[test]
 fn either_machine_or_procedure_can_be_what_one_may_not_run_alone() {
-    let only = |id: &str| Alone::Only(BTreeSet::from([id.to_owned()]));
+    let only = |id: &str| AloneScope::Only(BTreeSet::from([id.to_owned()]));
     let rig = held_by("JT");
     let (machine, procedure) = (&rig.state.begun.machine, &rig.state.begun.procedure_id);
     for (machines, procedures, needs) in [
@@ -290,7 +324,7 @@ fn the_second_signer_is_somebody_else_with_another_key() {
             ..
         } = answer
         {
-            second.proof.signature = signature(&rig, Part::First, "TR", key("TR"));
+            second.proof.signature = signature(&rig, SignatureRole::First, "TR", key("TR"));
         }
     });
     assert_eq!(swapped, Some(SignFault::Broken("TR".into())));
@@ -314,12 +348,16 @@ fn a_signer_who_retires_takes_the_release_with_them() {
             other => panic!("{other:?}"),
         };
         let mut rig = signed_by(operator, second);
-        let why: Vec<Why> = told(rig.try_do(release(without(gone))));
-        let fault = Why::Signed(SignFault::NotListed(gone.into()));
+        let why: Vec<HoldReason> = told(rig.try_do(release(without(gone))));
+        let fault = HoldReason::Signed(SignFault::NotListed(gone.into()));
         assert!(why.contains(&fault), "{why:?}");
-        assert_eq!(why.contains(&Why::NotListed), gone == operator, "{why:?}");
+        assert_eq!(
+            why.contains(&HoldReason::NotListed),
+            gone == operator,
+            "{why:?}"
+        );
         rig.go(release(listed()));
-        let why: Vec<Why> = told(rig.try_do(start(without(gone))));
+        let why: Vec<HoldReason> = told(rig.try_do(start(without(gone))));
         assert!(why.contains(&fault), "{why:?}");
         rig.go(start(listed()));
     }
@@ -340,7 +378,7 @@ fn looking_at_the_people_makes_a_sign_off_fall_that_stands_no_more() {
     assert_eq!(rig.go(look(without("JT"))), [fallen]);
     assert!(matches!(
         rig.state.next(rig.now),
-        Next::Ask(of, Standing::Fallen { .. }) if of == hold_point()
+        Next::Ask(of, AnswerStatus::Fallen { .. }) if of == hold_point()
     ));
     // Over another state, or with the run in other hands, it is asked for again with those words.
     let mut rig = signed_by("JT", None);
@@ -418,9 +456,9 @@ fn a_recorded_sign_off_covers_the_list_it_was_given_under() {
     } = &mut older
     {
         *list = None;
-        let text = rig
-            .state
-            .text_to_sign(&at, Part::First, "JT", proof.role, *digest, None);
+        let text =
+            rig.state
+                .text_to_sign(&at, SignatureRole::First, "JT", proof.role, *digest, None);
         proof.signature = key("JT").sign(&text);
     }
     assert_eq!(check(&older, &without("OP"), Rules::Older), None);

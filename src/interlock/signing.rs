@@ -3,14 +3,14 @@
 //! One statement of it, asked three times: when somebody signs, when the gate looks, and when a record is verified. The
 //! people come in with the call: as they are now for the first two, as they were then for the third.
 
-use super::answer::{Answer, Means, Proof};
+use super::answer::{Answer, Proof, SigningMethod};
 use super::instance::Instance;
 use super::state::State;
 use crate::fingerprint::Fingerprint;
 use crate::keys;
 use crate::people::{People, Role};
 use crate::procedure::Kind;
-use crate::procedure::model::Beside;
+use crate::procedure::model::SecondSigner;
 
 /// Why a sign-off is none.
 #[derive(Clone, PartialEq, Eq, Debug, thiserror::Error)]
@@ -39,15 +39,15 @@ pub enum SignFault {
     #[error("the second signer must be somebody else than {0}")]
     SamePerson(String),
     /// The hold point asks for a second signer.
-    #[error("this hold point asks for a second signature, by {}", beside(*.0))]
+    #[error("this hold point asks for a second signature, by {}", second_signers(*.0))]
     SecondAsked(Role),
     /// The hold point asks for a second signer, and there is nobody to know them by.
     #[error(
-        "this hold point asks for a second signature, by {}, and nobody is registered: `skimgate people add` begins the list", beside(*.0)
+        "this hold point asks for a second signature, by {}, and nobody is registered: `skimgate people add` begins the list", second_signers(*.0)
     )]
     SecondUnknown(Role),
     /// The second signer has not the role.
-    #[error("{0} cannot sign beside here: that is for {least}", least = beside(*.1))]
+    #[error("{0} cannot sign beside here: that is for {least}", least = second_signers(*.1))]
     SecondRole(String, Role),
     /// Somebody signed as what they are not.
     #[error("{0} signed as {role}, and is none", role = .1.word())]
@@ -86,7 +86,7 @@ pub enum SignFault {
 }
 
 /// Who may sign beside where that role is the least.
-pub fn beside(least: Role) -> &'static str {
+pub fn second_signers(least: Role) -> &'static str {
     match least {
         Role::Operator => "somebody else on the list of people",
         Role::Trainer => "a trainer or an owner",
@@ -114,7 +114,7 @@ pub enum Rules {
 
 /// Which of the two signatures.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Part {
+pub enum SignatureRole {
     /// The operator's.
     First,
     /// The one beside it.
@@ -127,7 +127,7 @@ impl State {
     pub fn text_to_sign(
         &self,
         at: &Instance,
-        part: Part,
+        part: SignatureRole,
         initials: &str,
         signs_as: Option<Role>,
         digest: Fingerprint,
@@ -144,8 +144,8 @@ impl State {
             .field(role)
             .field(states)
             .field(match part {
-                Part::First => "first",
-                Part::Second => "second",
+                SignatureRole::First => "first",
+                SignatureRole::Second => "second",
             })
             .field(initials)
             .field(digest.to_string());
@@ -162,13 +162,13 @@ impl State {
     pub fn signs_as(
         &self,
         at: &Instance,
-        part: Part,
+        part: SignatureRole,
         initials: &str,
         people: &People,
     ) -> Option<Role> {
         let least = match part {
-            Part::First => self.role_asked(at).ok(),
-            Part::Second => self.second_wanted(at, &self.operator, people),
+            SignatureRole::First => self.required_role(at).ok(),
+            SignatureRole::Second => self.second_signer_required(at, &self.operator, people),
         };
         let person = &people.active(initials)?.person;
         person.at_least(least.unwrap_or(Role::Operator))
@@ -176,27 +176,32 @@ impl State {
 
     /// Who must sign at `at` beside `initials`, at the least; nobody, where none is asked for. What the hold point asks for
     /// is not asked in a rehearsal, which has no people.
-    pub fn second_wanted(&self, at: &Instance, initials: &str, people: &People) -> Option<Role> {
+    pub fn second_signer_required(
+        &self,
+        at: &Instance,
+        initials: &str,
+        people: &People,
+    ) -> Option<Role> {
         let learner = self.needs_second(initials, people).then_some(Role::Trainer);
-        learner.max(self.second_asked(at))
+        learner.max(self.second_signer_of_step(at))
     }
 
-    fn second_asked(&self, at: &Instance) -> Option<Role> {
+    fn second_signer_of_step(&self, at: &Instance) -> Option<Role> {
         match self.step(at).map(|s| &s.kind) {
             Some(Kind::Sign {
                 second: Some(second),
                 ..
             }) if !self.begun.rehearsal => Some(match second {
-                Beside::Operator => Role::Operator,
-                Beside::Trainer => Role::Trainer,
-                Beside::Owner => Role::Owner,
+                SecondSigner::Operator => Role::Operator,
+                SecondSigner::Trainer => Role::Trainer,
+                SecondSigner::Owner => Role::Owner,
             }),
             _ => None,
         }
     }
 
     /// What whoever signs at `at` must be at the least. Not asked in a rehearsal, which has no people.
-    fn role_asked(&self, at: &Instance) -> Result<Role, SignFault> {
+    fn required_role(&self, at: &Instance) -> Result<Role, SignFault> {
         match self.step(at).map(|s| &s.kind) {
             Some(Kind::Sign { role, .. }) if !self.begun.rehearsal => {
                 Role::from_word(role).ok_or_else(|| SignFault::NoRole(role.clone()))
@@ -210,7 +215,7 @@ impl State {
     /// # Errors
     /// Why not.
     pub fn check_role(&self, at: &Instance, who: &str, people: &People) -> Result<(), SignFault> {
-        let least = self.role_asked(at)?;
+        let least = self.required_role(at)?;
         if people.is_empty() {
             return if least > Role::Operator {
                 Err(SignFault::RoleUnlisted(least))
@@ -334,8 +339,8 @@ impl State {
             return Ok(());
         };
         if people.is_empty() {
-            let bears_key = *means == Means::Key || proof.is_some() || second.is_some();
-            return match self.second_asked(at) {
+            let bears_key = *means == SigningMethod::Key || proof.is_some() || second.is_some();
+            return match self.second_signer_of_step(at) {
                 _ if bears_key => Err(SignFault::NobodyListed),
                 Some(role) => Err(SignFault::SecondUnknown(role)),
                 None if rules == Rules::Older => Ok(()),
@@ -348,7 +353,7 @@ impl State {
         if *digest != self.digest_before(at) {
             return Err(SignFault::OtherState);
         }
-        let (Means::Key, Some(proof)) = (means, proof) else {
+        let (SigningMethod::Key, Some(proof)) = (means, proof) else {
             return Err(SignFault::NoKey);
         };
         let holds = |part, who: &str, proof: &Proof| {
@@ -372,14 +377,14 @@ impl State {
             if list.is_none() {
                 return Err(SignFault::NoList);
             }
-            let least = self.role_asked(at)?;
+            let least = self.required_role(at)?;
             self.check_role(at, initials, people)?;
             if proof.role.is_some_and(|role| role < least) {
                 return Err(SignFault::NotOfRole(initials.clone(), least));
             }
         }
-        holds(Part::First, initials, proof)?;
-        let wanted = self.second_wanted(at, initials, people);
+        holds(SignatureRole::First, initials, proof)?;
+        let wanted = self.second_signer_required(at, initials, people);
         match (second, wanted) {
             (None, None) => Ok(()),
             (None, Some(_)) if self.needs_second(initials, people) => {
@@ -390,11 +395,11 @@ impl State {
                 if second.initials == *initials || second.proof.key == proof.key {
                     return Err(SignFault::SamePerson(initials.clone()));
                 }
-                let beside = holds(Part::Second, &second.initials, &second.proof)?;
+                let signer = holds(SignatureRole::Second, &second.initials, &second.proof)?;
                 let least = wanted.unwrap_or(Role::Operator);
                 let enough = match second.proof.role {
                     Some(role) => role >= least,
-                    None => beside.person.at_least(least).is_some(),
+                    None => signer.person.at_least(least).is_some(),
                 };
                 if enough {
                     Ok(())

@@ -1,11 +1,14 @@
 //! Where touched points lie, and what an inspection found against what the touches made expected, each rule by itself.
 //! The figures are the worked example's; places and doubt are invented.
 
-use super::command::{Command, Said};
-use super::event::{Event, Looked};
+use super::command::{Command, GivenAnswer};
+use super::event::{Event, InspectionResult};
 use super::refusal::Refusal;
-use super::testing::{Rig, SMALL, at, length, pass, q};
-use crate::plate::{Around, Bound, Class, Doubt, LandError, Reading, ZSetting};
+use super::testing::{SMALL, TestRun, at, length, pass, q};
+use crate::plate::{
+    Class, HeightUncertainty, Reading, TouchNeighbourhood, TouchedPlateError, UncertaintyKind,
+    ZSetting,
+};
 use crate::quantity::Length;
 
 /// The small procedure, with places for the points of its touch-off. The plate is 400 by 250 mm.
@@ -24,27 +27,27 @@ fn placed(places: &str) -> String {
 const ALL: &str =
     "{ P1: [10%, 10%], P2: [90%, 10%], P3: [90%, 225 mm], P4: [40 mm, 90%], P5: [50%, 50%] }";
 
-fn touched(procedure: &str) -> Rig {
-    let mut rig = Rig::of(procedure);
+fn touched(procedure: &str) -> TestRun {
+    let mut rig = TestRun::of(procedure);
     rig.prepare();
     rig.touch_off();
     rig
 }
 
 /// The first plane of the worked example, +0.01, cut: P3 alone stood above it.
-fn cut(procedure: &str) -> Rig {
+fn cut(procedure: &str) -> TestRun {
     let mut rig = touched(procedure);
     rig.rough(1, "0", "0");
     rig.cut(pass("clear", 1));
     rig
 }
 
-fn inspect(rig: &mut Rig, near: &[&str]) -> Result<Vec<Event>, Refusal> {
+fn inspect(rig: &mut TestRun, near: &[&str]) -> Result<Vec<Event>, Refusal> {
     let near = near.iter().map(|p| (*p).to_owned()).collect();
-    rig.say(pass("look", 1), Said::SkinLeft { near })
+    rig.say(pass("look", 1), GivenAnswer::SkinLeft { near })
 }
 
-fn looked(events: &[Event]) -> Option<&Looked> {
+fn looked(events: &[Event]) -> Option<&InspectionResult> {
     events.iter().find_map(|e| match e {
         Event::Looked(looked) => Some(looked),
         _ => None,
@@ -55,18 +58,18 @@ fn names(points: &[&str]) -> Vec<String> {
     points.iter().map(|p| (*p).to_owned()).collect()
 }
 
-fn around(rig: &Rig, plane: Length) -> Vec<Around> {
+fn around(rig: &TestRun, plane: Length) -> Vec<TouchNeighbourhood> {
     rig.state.land().unwrap().unwrap().around(plane).unwrap()
 }
 
-fn deepest(around: &[Around], near: &[&str]) -> Length {
+fn deepest(around: &[TouchNeighbourhood], near: &[&str]) -> Length {
     let of = |p: &&str| around.iter().find(|a| a.point == **p).unwrap();
     near.iter().map(|p| of(p).deepest.unwrap()).min().unwrap()
 }
 
 #[test]
 fn a_point_lies_where_it_was_typed_else_where_the_procedure_says() {
-    let mut rig = Rig::of(&placed("{ P1: [10%, 10%], P2: [350 mm, 10%] }"));
+    let mut rig = TestRun::of(&placed("{ P1: [10%, 10%], P2: [350 mm, 10%] }"));
     rig.prepare();
     let size = [length("400"), length("250")];
     assert_eq!(rig.state.plate_size(), Some(size));
@@ -109,10 +112,13 @@ fn three_points_with_a_place_fix_a_surface_and_two_do_not() {
         "{ P1: [10%, 50%], P2: [90%, 50%], P5: [50%, 50%] }",
     ));
     let refused = line.state.land().unwrap().map(|_| ());
-    assert!(matches!(refused, Err(LandError::Fit(_))), "{refused:?}");
+    assert!(
+        matches!(refused, Err(TouchedPlateError::Fit(_))),
+        "{refused:?}"
+    );
     // Without places there is nothing to say, and what is said of doubt is said of every touch alike.
     assert!(touched(SMALL).state.land().is_none());
-    let doubt = |rig: &Rig| rig.state.touch_doubt();
+    let doubt = |rig: &TestRun| rig.state.touch_doubt();
     // The machine of the small shop has a readout step of 0.01 mm; whether it uses offsets is its own word.
     let limits = |text: &str| {
         let jog = length(text);
@@ -122,9 +128,9 @@ fn three_points_with_a_place_fix_a_surface_and_two_do_not() {
             drift: None,
             offsets: false,
         };
-        Doubt {
-            touch: Bound::Limits(jog),
-            shared: Bound::ZSetting(setting),
+        HeightUncertainty {
+            touch: UncertaintyKind::Limits(jog),
+            shared: UncertaintyKind::ZSetting(setting),
         }
     };
     assert_eq!(doubt(&touched(SMALL)), limits("0"));
@@ -157,7 +163,7 @@ fn skin_is_held_against_where_it_was_expected_and_the_next_plane_lies_below_it()
 
     // Where somebody says where it is, that counts.
     let events = inspect(&mut rig, &["P4"]).unwrap();
-    let expected = Looked {
+    let expected = InspectionResult {
         at: pass("look", 1),
         plane,
         skin: names(&["P4"]),
@@ -190,7 +196,7 @@ fn a_clean_surface_needs_no_next_plane() {
     let events = rig
         .try_do(Command::Answer {
             at: pass("look", 1),
-            said: Said::Word("clean".into()),
+            said: GivenAnswer::Word("clean".into()),
             accept: Some("the low places are a pocket".into()),
         })
         .unwrap();
@@ -224,7 +230,7 @@ fn a_plane_that_reaches_everything_expects_no_skin() {
         rig.rough(n, "0.1", "0");
         rig.cut(pass("clear", n));
     }
-    let near = Said::SkinLeft {
+    let near = GivenAnswer::SkinLeft {
         near: names(&["P3"]),
     };
     let events = rig.say(pass("look", 3), near).unwrap();

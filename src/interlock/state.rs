@@ -2,13 +2,13 @@
 
 use super::answer::{Answer, Origin};
 use super::elsewhere::AlsoInUse;
-use super::event::{Beginning, Event, Outcome, PlateKnown};
+use super::event::{Event, Outcome, PlateKnown, RunStart};
 use super::examined::Examined;
 use super::instance::Instance;
 use super::service::OutOfService;
-use super::stopping::{Cause, CutEnd, Kept, OpenStop};
-use super::surface::{Mark, Marks};
-use super::touching::Touching;
+use super::stopping::{Cause, CutEnd, MachineContinuity, OpenStop};
+use super::surface::{SurfaceEvent, SurfaceHistory};
+use super::touching::OpenTouchSeries;
 use crate::fingerprint::Fingerprint;
 use crate::procedure::model::Kind;
 use crate::procedure::shop::Item;
@@ -20,7 +20,7 @@ use std::sync::Arc;
 
 /// An answer that holds, who gave it and when.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub struct Given {
+pub struct CurrentAnswer {
     /// What was answered.
     pub answer: Answer,
     /// By whom.
@@ -61,7 +61,7 @@ pub struct Release {
 
 /// A cut under way.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub struct Cutting {
+pub struct CutInProgress {
     /// Which.
     pub at: Instance,
     /// The height at which the tip travels.
@@ -78,7 +78,7 @@ pub struct State {
     /// The shop file it began with.
     pub shop: Arc<Shop>,
     /// How it began.
-    pub begun: Beginning,
+    pub begun: RunStart,
     /// When it began.
     pub began: Moment,
     /// Who has it now.
@@ -88,7 +88,7 @@ pub struct State {
     /// Whether any answer came from a file. Such a run is never released and counts in no plate's account.
     pub from_file: bool,
     /// Answers that hold.
-    pub answers: BTreeMap<Instance, Given>,
+    pub answers: BTreeMap<Instance, CurrentAnswer>,
     /// Why an answer that was given holds no more.
     pub fallen: BTreeMap<Instance, String>,
     /// Answers that depend on the machine's position, which was lost, and that still stand, since no cut was left or one was
@@ -99,9 +99,9 @@ pub struct State {
     /// Plates and people that are in other open runs too, with the reasons given.
     pub also_in_use: Vec<AlsoInUse>,
     /// The series of touches that is being read.
-    pub touching: Option<Touching>,
+    pub touching: Option<OpenTouchSeries>,
     /// The surface and the readout.
-    pub marks: Marks,
+    pub marks: SurfaceHistory,
     /// Places of points that were typed with their readings.
     pub placed: BTreeMap<String, [Length; 2]>,
     /// The release, if there is one.
@@ -109,7 +109,7 @@ pub struct State {
     /// The release of the practice mill in force; a field of its own, so that none can pass for the other.
     pub practice: Option<Release>,
     /// The cut under way, if there is one.
-    pub cutting: Option<Cutting>,
+    pub cutting: Option<CutInProgress>,
     /// A stop whose cause nobody has said yet.
     pub open_stop: Option<OpenStop>,
     /// What put the machine out of service, until it is put back.
@@ -128,7 +128,7 @@ pub struct State {
 
 impl State {
     /// The state right after a run began.
-    pub fn new(procedure: Arc<Procedure>, shop: Arc<Shop>, begun: Beginning, at: Moment) -> Self {
+    pub fn new(procedure: Arc<Procedure>, shop: Arc<Shop>, begun: RunStart, at: Moment) -> Self {
         let operator = begun.operator.clone();
         let origin = begun.origin();
         let begun_from_file = begun.answers_file.is_some();
@@ -146,7 +146,7 @@ impl State {
             deviations: BTreeMap::new(),
             also_in_use: Vec::new(),
             touching: None,
-            marks: Marks::default(),
+            marks: SurfaceHistory::default(),
             placed: BTreeMap::new(),
             release: None,
             practice: None,
@@ -161,7 +161,7 @@ impl State {
         };
         // The first step chooses the machine, and the run begins with that choice made.
         if let Some(first) = state.procedure.steps().next() {
-            let given = Given {
+            let given = CurrentAnswer {
                 answer: Answer::Word(state.begun.machine.clone()),
                 by: state.operator.clone(),
                 at,
@@ -223,8 +223,10 @@ impl State {
                 }
                 self.touched(of, point, *reading, *closing);
             }
-            Event::Zeroed { at: of, .. } => self.with_touching(of, Touching::zeroed),
-            Event::TouchTakenBack { at: of, .. } => self.with_touching(of, Touching::take_back),
+            Event::Zeroed { at: of, .. } => self.with_touching(of, OpenTouchSeries::zeroed),
+            Event::TouchTakenBack { at: of, .. } => {
+                self.with_touching(of, OpenTouchSeries::take_back)
+            }
             Event::TouchesRestarted { at: of, .. } => {
                 self.touching = None;
                 self.marks.void(of);
@@ -262,7 +264,7 @@ impl State {
             | Event::CutAssumed { at: of, plane, .. }
             | Event::PracticeStarted { at: of, plane, .. } => {
                 self.release = None;
-                self.cutting = Some(Cutting {
+                self.cutting = Some(CutInProgress {
                     at: of.clone(),
                     plane: *plane,
                     since: at,
@@ -284,8 +286,8 @@ impl State {
                 self.release = None;
             }
             Event::Resumed { kept, .. } | Event::TakenOver { kept, .. } => {
-                if kept.is_some_and(|kept| kept != Kept::Kept) {
-                    self.shake();
+                if kept.is_some_and(|kept| kept != MachineContinuity::Kept) {
+                    self.suspect_positions();
                 }
                 self.left = None;
                 self.release = None;
@@ -293,7 +295,7 @@ impl State {
             Event::StopExplained { cause, .. } => self.stop_explained(*cause),
             Event::Stopped { reason, cause, .. } => {
                 if cause.loses_position() {
-                    self.shake();
+                    self.suspect_positions();
                 }
                 if *cause == Cause::NotSaid && self.open_stop.is_none() {
                     self.open_stop = Some(OpenStop { cut: None });
@@ -306,7 +308,7 @@ impl State {
                 self.release = None;
             }
             Event::OutOfService(seen) => {
-                self.shake();
+                self.suspect_positions();
                 self.out_of_service = Some(seen.clone());
                 self.release = None;
             }
@@ -332,11 +334,11 @@ impl State {
         self.shaken.remove(of);
         if let Answer::Touched(touched) = answer {
             if let Some(touching) = self.touching.take_if(|t| t.at == *of) {
-                self.marks.push(Mark::Frame(touching.frame()));
+                self.marks.push(SurfaceEvent::Frame(touching.frame()));
             }
             self.marks.void(of);
             self.marks
-                .push(Mark::Touched(of.clone(), touched.heights.clone()));
+                .push(SurfaceEvent::Touched(of.clone(), touched.heights.clone()));
         } else {
             // A reason accepted for the answer before does not cover this one; a new one follows as its own event.
             self.deviations.remove(of);
@@ -344,7 +346,7 @@ impl State {
         if let Answer::Entered { .. } = answer {
             self.entered(of);
         }
-        let given = Given {
+        let given = CurrentAnswer {
             answer: answer.clone(),
             by: by.to_owned(),
             at,
@@ -367,7 +369,7 @@ impl State {
             .and_then(Length::nearest);
         if let Some(zero) = zero {
             let frame = self.marks.frame().entered(zero);
-            self.marks.push(Mark::Frame(frame));
+            self.marks.push(SurfaceEvent::Frame(frame));
         }
     }
 
@@ -379,9 +381,9 @@ impl State {
         closing: bool,
     ) {
         if self.touching.as_ref().is_none_or(|t| t.at != *of) {
-            self.touching = Touching::begin(self, of);
-            if self.touching.as_ref().is_some_and(Touching::is_base) {
-                self.marks.push(Mark::Base);
+            self.touching = OpenTouchSeries::begin(self, of);
+            if self.touching.as_ref().is_some_and(OpenTouchSeries::is_base) {
+                self.marks.push(SurfaceEvent::Base);
             }
         }
         if let Some(touching) = &mut self.touching {
@@ -390,7 +392,7 @@ impl State {
         self.release = None;
     }
 
-    fn with_touching(&mut self, of: &Instance, act: impl FnOnce(&mut Touching)) {
+    fn with_touching(&mut self, of: &Instance, act: impl FnOnce(&mut OpenTouchSeries)) {
         if let Some(touching) = self.touching.as_mut().filter(|t| t.at == *of) {
             act(touching);
         }
@@ -414,17 +416,17 @@ impl State {
         if let Some(cutting) = self.cutting.take()
             && how == CutEnd::Finished
         {
-            self.marks.push(Mark::Cut(cutting.plane));
+            self.marks.push(SurfaceEvent::Cut(cutting.plane));
         }
         if how == CutEnd::EmergencyStop || cause.loses_position() {
-            self.shake();
+            self.suspect_positions();
         }
         if cause == Cause::NotSaid {
             self.open_stop = Some(OpenStop {
                 cut: Some(of.clone()),
             });
         }
-        let given = Given {
+        let given = CurrentAnswer {
             answer: Answer::Word(how.word().to_owned()),
             by: by.to_owned(),
             at,
@@ -439,7 +441,7 @@ impl State {
         self.release = None;
         let cut = self.open_stop.take().and_then(|stop| stop.cut);
         if cause.loses_position() {
-            self.shake();
+            self.suspect_positions();
         }
         if cause == Cause::EmergencyStop
             && let Some(given) = cut.and_then(|of| self.answers.get_mut(&of))
@@ -457,10 +459,12 @@ impl State {
 
     /// Notes what depends on a position that was lost; the entry that follows voids it, unless no cut is left or one is
     /// still under way.
-    fn shake(&mut self) {
+    fn suspect_positions(&mut self) {
         let places = self.sequence();
         let marked = places.iter().filter(|p| self.depends_on_position(p.step));
-        let mut shaken: BTreeSet<Instance> = marked.map(super::sequence::Place::instance).collect();
+        let mut shaken: BTreeSet<Instance> = marked
+            .map(super::sequence::SequencePosition::instance)
+            .collect();
         shaken.retain(|of| self.answers.contains_key(of));
         self.shaken = shaken;
     }

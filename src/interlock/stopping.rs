@@ -210,7 +210,7 @@ pub(super) fn cause<'de, D: Deserializer<'de>>(from: D) -> Result<Cause, D::Erro
 /// Whether the machine stayed as it was while a run was left.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Kept {
+pub enum MachineContinuity {
     /// It had power all the time, and nobody moved it.
     Kept,
     /// It lost power, or somebody moved it.
@@ -219,7 +219,7 @@ pub enum Kept {
     NotKnown,
 }
 
-impl Kept {
+impl MachineContinuity {
     /// Every answer, in the order in which they are offered: the one that asks nothing more does not stand first.
     pub const ALL: [Self; 3] = [Self::NotKnown, Self::Lost, Self::Kept];
 
@@ -276,7 +276,7 @@ pub struct OpenStop {
 #[cfg(test)]
 mod tests {
     use super::super::event::Event;
-    use super::{Cause, CutEnd, Kept};
+    use super::{Cause, CutEnd, MachineContinuity};
 
     #[test]
     fn a_cause_is_read_by_number_by_word_and_with_words_added() {
@@ -289,8 +289,8 @@ mod tests {
         let told = Cause::read_with_words("hit something: the left clamp");
         assert_eq!(told, Some((Cause::HitSomething, "the left clamp")));
         assert_eq!(Cause::read_with_words("smoke, planned"), None);
-        assert_eq!(Kept::read("3"), Some(Kept::Kept));
-        assert_eq!(Kept::read("yes"), None);
+        assert_eq!(MachineContinuity::read("3"), Some(MachineContinuity::Kept));
+        assert_eq!(MachineContinuity::read("yes"), None);
         assert_eq!(CutEnd::read("Emergency stop"), Some(CutEnd::EmergencyStop));
     }
 

@@ -9,7 +9,7 @@ use crate::quantity::Length;
 
 /// Something that happened to the surface or the readout.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub enum Mark {
+pub enum SurfaceEvent {
     /// A series with a nought of its own began: heights count from its first touch.
     Base,
     /// A series ended with these heights.
@@ -22,22 +22,26 @@ pub enum Mark {
 
 /// The marks of a run.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
-pub struct Marks(Vec<Mark>);
+pub struct SurfaceHistory(Vec<SurfaceEvent>);
 
-impl Marks {
+impl SurfaceHistory {
     /// Adds one.
-    pub fn push(&mut self, mark: Mark) {
+    pub fn push(&mut self, mark: SurfaceEvent) {
         self.0.push(mark);
     }
 
     /// Drops the heights of a series that no longer holds.
     pub fn void(&mut self, at: &Instance) {
         self.0
-            .retain(|mark| !matches!(mark, Mark::Touched(of, _) if of == at));
+            .retain(|mark| !matches!(mark, SurfaceEvent::Touched(of, _) if of == at));
     }
 
-    fn since_base(&self) -> &[Mark] {
-        let base = self.0.iter().rposition(|m| *m == Mark::Base).unwrap_or(0);
+    fn since_base(&self) -> &[SurfaceEvent] {
+        let base = self
+            .0
+            .iter()
+            .rposition(|m| *m == SurfaceEvent::Base)
+            .unwrap_or(0);
         self.0.get(base..).unwrap_or(&[])
     }
 
@@ -46,16 +50,16 @@ impl Marks {
         let mut surface = Surface::new();
         for mark in self.since_base() {
             match mark {
-                Mark::Touched(_, heights) => {
+                SurfaceEvent::Touched(_, heights) => {
                     for (point, height) in heights {
                         surface.touch(point, *height);
                     }
                 }
                 // A cut over a surface with nothing touched takes nothing that is known.
-                Mark::Cut(plane) => {
+                SurfaceEvent::Cut(plane) => {
                     let _ = surface.cut(*plane);
                 }
-                Mark::Base | Mark::Frame(_) => {}
+                SurfaceEvent::Base | SurfaceEvent::Frame(_) => {}
             }
         }
         surface
@@ -66,7 +70,7 @@ impl Marks {
         let mut found: Vec<(String, Length, bool)> = Vec::new();
         for mark in self.since_base() {
             match mark {
-                Mark::Touched(_, heights) => {
+                SurfaceEvent::Touched(_, heights) => {
                     for (point, height) in heights {
                         match found.iter_mut().find(|(p, ..)| p == point) {
                             // What stands there now is a fresh face, and says nothing of the old one.
@@ -76,12 +80,12 @@ impl Marks {
                         }
                     }
                 }
-                Mark::Cut(plane) => {
+                SurfaceEvent::Cut(plane) => {
                     for (_, height, cut) in &mut found {
                         *cut |= *height > *plane;
                     }
                 }
-                Mark::Base | Mark::Frame(_) => {}
+                SurfaceEvent::Base | SurfaceEvent::Frame(_) => {}
             }
         }
         found.into_iter().map(|(p, h, _)| (p, h)).collect()
@@ -90,7 +94,7 @@ impl Marks {
     /// The plane of the last cut since the touch-off.
     pub fn last_cut(&self) -> Option<Length> {
         self.since_base().iter().rev().find_map(|mark| match mark {
-            Mark::Cut(plane) => Some(*plane),
+            SurfaceEvent::Cut(plane) => Some(*plane),
             _ => None,
         })
     }
@@ -101,7 +105,7 @@ impl Marks {
             .iter()
             .rev()
             .find_map(|mark| match mark {
-                Mark::Frame(frame) => Some(*frame),
+                SurfaceEvent::Frame(frame) => Some(*frame),
                 _ => None,
             })
             .unwrap_or_default()
@@ -110,7 +114,7 @@ impl Marks {
 
 #[cfg(test)]
 mod tests {
-    use super::{Mark, Marks};
+    use super::{SurfaceEvent, SurfaceHistory};
     use crate::interlock::Instance;
     use crate::quantity::Length;
 
@@ -118,33 +122,33 @@ mod tests {
         Length::from_counts(n * 10_000).unwrap()
     }
 
-    fn touched(pass: Option<u32>, all: &[(&str, i64)]) -> Mark {
+    fn touched(pass: Option<u32>, all: &[(&str, i64)]) -> SurfaceEvent {
         let heights = all.iter().map(|(p, h)| ((*p).to_owned(), um(*h)));
-        Mark::Touched(Instance::new("touch", pass), heights.collect())
+        SurfaceEvent::Touched(Instance::new("touch", pass), heights.collect())
     }
 
     #[test]
     fn a_point_that_was_cut_keeps_the_height_of_its_old_skin() {
-        let mut marks = Marks::default();
-        marks.push(Mark::Base);
+        let mut marks = SurfaceHistory::default();
+        marks.push(SurfaceEvent::Base);
         marks.push(touched(None, &[("a", 50), ("b", -40)]));
         assert_eq!(marks.last_cut(), None);
-        marks.push(Mark::Cut(um(-10)));
+        marks.push(SurfaceEvent::Cut(um(-10)));
         // A fresh face at a, a better look at b, and a place not touched before.
         marks.push(touched(Some(2), &[("a", -10), ("b", -45), ("c", -30)]));
-        let names = |m: &Marks| m.before_cuts();
+        let names = |m: &SurfaceHistory| m.before_cuts();
         let expected = [("a", 50), ("b", -45), ("c", -30)].map(|(p, h)| (p.to_owned(), um(h)));
         assert_eq!(names(&marks), expected);
         assert_eq!(marks.last_cut(), Some(um(-10)));
         // A point that stands at the plane is not cut.
-        let mut level = Marks::default();
+        let mut level = SurfaceHistory::default();
         level.push(touched(None, &[("a", 50)]));
-        level.push(Mark::Cut(um(50)));
+        level.push(SurfaceEvent::Cut(um(50)));
         level.push(touched(Some(2), &[("a", 45)]));
         assert_eq!(level.before_cuts(), [("a".to_owned(), um(45))]);
         // The surface itself is another thing.
         assert_eq!(marks.surface().heights().of("a"), Some(um(-10)));
-        marks.push(Mark::Base);
+        marks.push(SurfaceEvent::Base);
         assert!(names(&marks).is_empty() && marks.last_cut().is_none());
     }
 }

@@ -6,16 +6,16 @@ use super::command::Command;
 use super::crew::{hold_point, key, listed, signed_by, without};
 use super::elsewhere::Elsewhere;
 use super::event::{Event, Outcome};
-use super::gate::{Asks, Held, Hold, LatestSeen, Why, start};
+use super::gate::{Held, Hold, HoldReason, LatestSeen, Requester, start};
 use super::refusal::Refusal;
 use super::signing::SignFault;
-use super::stopping::Kept;
-use super::testing::Rig;
+use super::stopping::MachineContinuity;
+use super::testing::TestRun;
 use crate::people::People;
 use std::sync::Arc;
 
 fn take_over(
-    rig: &mut Rig,
+    rig: &mut TestRun,
     by: &str,
     signature: String,
     people: People,
@@ -24,12 +24,12 @@ fn take_over(
         by: by.to_owned(),
         signature,
         people: Arc::new(people),
-        kept: Some(Kept::Kept),
+        kept: Some(MachineContinuity::Kept),
         elsewhere: Elsewhere::default(),
     })
 }
 
-fn signature(rig: &Rig, by: &str, with: &str) -> String {
+fn signature(rig: &TestRun, by: &str, with: &str) -> String {
     key(with).sign(&rig.state.text_to_take_over(by, Some(listed().digest())))
 }
 
@@ -40,7 +40,7 @@ fn only_an_owner_takes_a_run_over_with_their_own_key_over_its_present_state() {
         Err(Refusal::Unsigned(fault)) => fault,
         other => panic!("{other:?}"),
     };
-    let own = |rig: &Rig, by: &str| signature(rig, by, by);
+    let own = |rig: &TestRun, by: &str| signature(rig, by, by);
     for by in ["TR", "OP", "JT", "ZZ"] {
         let text = signature(&rig, by, "OW");
         let told = take_over(&mut rig, by, text, listed());
@@ -93,29 +93,32 @@ fn a_release_is_good_only_where_a_terminal_walks_the_run() {
         people: Arc::new(listed()),
     })
     .unwrap();
-    let look = |rig: &Rig, held| {
+    let look = |rig: &TestRun, held| {
         let seen = LatestSeen::Stored(rig.now);
-        let asks = Asks::Elsewhere { held, seen };
+        let asks = Requester::Elsewhere { held, seen };
         start(&rig.state, rig.now, rig.program, &listed(), asks).map(drop)
     };
-    let nobody = |holds: &[Hold]| holds.iter().any(|h| h.why == Why::NoTerminal);
+    let nobody = |holds: &[Hold]| holds.iter().any(|h| h.why == HoldReason::NoTerminal);
     assert!(look(&rig, Held::ByReleaser).is_ok());
     assert!(nobody(&look(&rig, Held::ByNobody).unwrap_err()));
     let another = look(&rig, Held::ByAnother).unwrap_err();
-    assert_eq!(another[0].why, Why::ReleaserGone);
+    assert_eq!(another[0].why, HoldReason::ReleaserGone);
     // The clock stands before a time that was seen since, or that time cannot be stored.
     let from_afar = |seen| {
         let held = Held::ByReleaser;
-        let asks = Asks::Elsewhere { held, seen };
+        let asks = Requester::Elsewhere { held, seen };
         let found = start(&rig.state, rig.now, rig.program, &listed(), asks).map(drop);
         found.err().map(|holds| holds[0].why.clone())
     };
     let latest = rig.now.plus_ms(1).unwrap();
     assert_eq!(
         from_afar(LatestSeen::Stored(latest)),
-        Some(Why::ClockBack { latest })
+        Some(HoldReason::ClockBack { latest })
     );
-    assert_eq!(from_afar(LatestSeen::NotStored), Some(Why::TimeNotStored));
+    assert_eq!(
+        from_afar(LatestSeen::NotStored),
+        Some(HoldReason::TimeNotStored)
+    );
     // A run that was left or is over is held for that, not for want of a terminal.
     rig.state.left = Some("left".into());
     assert!(!nobody(&look(&rig, Held::ByNobody).unwrap_err()));

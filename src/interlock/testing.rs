@@ -1,14 +1,14 @@
 //! A run driven by commands, for the tests of this folder.
 
-use super::answer::{Means, Origin};
-use super::command::{Command, Said, Signing};
+use super::answer::{Origin, SigningMethod};
+use super::command::{Command, GivenAnswer, Signing};
 use super::decide::decide;
 use super::elsewhere::{Elsewhere, OpenRun};
-use super::event::{Beginning, Event};
+use super::event::{Event, RunStart};
 use super::instance::Instance;
 use super::refusal::Refusal;
 use super::state::State;
-use super::stopping::{Cause, CutEnd, Kept};
+use super::stopping::{Cause, CutEnd, MachineContinuity};
 use crate::diagnostics::Findings;
 use crate::fingerprint::Fingerprint;
 use crate::plate::Reading;
@@ -24,7 +24,7 @@ pub const SMALL: &str = include_str!("../../tests/procedures/small.yaml");
 /// The tiny procedure's text.
 pub const TINY: &str = include_str!("../../tests/procedures/tiny.yaml");
 
-pub struct Rig {
+pub struct TestRun {
     pub state: State,
     pub now: Moment,
     pub program: Option<Fingerprint>,
@@ -52,7 +52,7 @@ pub fn pass(step: &str, n: u32) -> Instance {
     Instance::new(step, Some(n))
 }
 
-impl Rig {
+impl TestRun {
     pub fn new() -> Self {
         Self::of(SMALL)
     }
@@ -67,7 +67,7 @@ impl Rig {
         );
         assert!(findings.is_empty(), "{:?}", findings.sorted());
         let now = Moment::from_ms(1_800_000_000_000).unwrap();
-        let begun = Beginning {
+        let begun = RunStart {
             run: "r1".into(),
             rehearsal: false,
             answers_file: None,
@@ -117,7 +117,7 @@ impl Rig {
             .unwrap_or_else(|r| panic!("{shown}: {}", r.words(&self.state.show())))
     }
 
-    pub fn say(&mut self, of: Instance, said: Said) -> Result<Vec<Event>, Refusal> {
+    pub fn say(&mut self, of: Instance, said: GivenAnswer) -> Result<Vec<Event>, Refusal> {
         self.try_do(Command::Answer {
             at: of,
             said,
@@ -130,7 +130,7 @@ impl Rig {
         if self.state.step(&of).is_some_and(plates) {
             return self.plate(of, word, Vec::new());
         }
-        self.say(of, Said::Word(word.into()))
+        self.say(of, GivenAnswer::Word(word.into()))
     }
 
     /// A plate that these other open runs use.
@@ -141,11 +141,11 @@ impl Rig {
         others: Vec<OpenRun>,
     ) -> Result<Vec<Event>, Refusal> {
         let id = id.into();
-        self.say(of, Said::Plate { id, others })
+        self.say(of, GivenAnswer::Plate { id, others })
     }
 
     pub fn number(&mut self, of: Instance, text: &str) -> Result<Vec<Event>, Refusal> {
-        self.say(of, Said::Quantity(q(text)))
+        self.say(of, GivenAnswer::Quantity(q(text)))
     }
 
     pub fn touch(
@@ -185,13 +185,13 @@ impl Rig {
         self.try_do(Command::Sign {
             at: of,
             initials: "jt".into(),
-            means: Means::TypedWithCode,
+            means: SigningMethod::TypedWithCode,
             with: Signing::default(),
         })
     }
 
     pub fn load_program(&mut self) {
-        let said = Said::File {
+        let said = GivenAnswer::File {
             path: "a.nc".into(),
             fingerprint: self.program.unwrap(),
             bytes: 9,
@@ -240,7 +240,8 @@ impl Rig {
         self.number(pass("standing", n), standing).unwrap();
         let zero = Quantity::from(self.state.marks.frame().zero.unwrap());
         let entry = zero.plus(q(standing)).unwrap().minus(plane).unwrap();
-        self.say(pass("entry", n), Said::Quantity(entry)).unwrap();
+        self.say(pass("entry", n), GivenAnswer::Quantity(entry))
+            .unwrap();
         (plane, entry)
     }
 
@@ -282,7 +283,7 @@ pub fn resume(by: &str) -> Command {
     Command::Resume {
         by: by.into(),
         from: Origin::Terminal,
-        kept: Some(Kept::Kept),
+        kept: Some(MachineContinuity::Kept),
         elsewhere: Elsewhere::default(),
     }
 }

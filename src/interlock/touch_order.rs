@@ -3,22 +3,22 @@
 use super::command::Command;
 use super::event::Event;
 use super::refusal::Refusal;
-use super::testing::{Rig, at, length, q};
+use super::testing::{TestRun, at, length, q};
 use super::touches::due;
-use super::touching::Due;
+use super::touching::NextTouch;
 use crate::plate::{Reading, ZeroMode};
 
 const TOUCHES: &str = include_str!("../../tests/procedures/touches.yaml");
 
-fn rig(way: &str) -> Rig {
-    let mut rig = Rig::of(TOUCHES);
+fn rig(way: &str) -> TestRun {
+    let mut rig = TestRun::of(TOUCHES);
     rig.word(at("cutter"), "c12").unwrap();
     rig.word(at("way"), way).unwrap();
     rig
 }
 
 fn touches(
-    rig: &mut Rig,
+    rig: &mut TestRun,
     step: &str,
     point: &str,
     reading: Reading,
@@ -42,12 +42,12 @@ fn shows(readout: &str) -> Reading {
 }
 
 /// Touches and is taken; the events.
-fn takes(rig: &mut Rig, step: &str, point: &str, readout: &str) -> Vec<Event> {
+fn takes(rig: &mut TestRun, step: &str, point: &str, readout: &str) -> Vec<Event> {
     touches(rig, step, point, shows(readout), false).unwrap()
 }
 
 /// Touches and is told that another thing is due.
-fn told(rig: &mut Rig, step: &str, point: &str, closing: bool) -> String {
+fn told(rig: &mut TestRun, step: &str, point: &str, closing: bool) -> String {
     match touches(rig, step, point, shows("0"), closing) {
         Err(Refusal::WrongPoint { said, due }) => {
             assert_eq!(said, point);
@@ -57,16 +57,16 @@ fn told(rig: &mut Rig, step: &str, point: &str, closing: bool) -> String {
     }
 }
 
-fn next(rig: &Rig, step: &str) -> Due {
+fn next(rig: &TestRun, step: &str) -> NextTouch {
     due(&rig.state, &at(step)).unwrap()
 }
 
-fn finish(rig: &mut Rig, step: &str) -> Result<Vec<Event>, Refusal> {
+fn finish(rig: &mut TestRun, step: &str) -> Result<Vec<Event>, Refusal> {
     rig.try_do(Command::FinishTouches { at: at(step) })
 }
 
 /// `corners` whole, with the heights 0, 0.1 and -0.2.
-fn corners(rig: &mut Rig) {
+fn corners(rig: &mut TestRun) {
     for (point, readout) in [("A", "0"), ("B", "0.1"), ("C", "-0.2")] {
         takes(rig, "corners", point, readout);
     }
@@ -77,7 +77,7 @@ fn corners(rig: &mut Rig) {
 #[test]
 fn listed_points_come_in_their_order_and_extra_ones_at_any_time() {
     let mut rig = rig("fixed");
-    assert_eq!(next(&rig, "corners"), Due::Point("A".into()));
+    assert_eq!(next(&rig, "corners"), NextTouch::Point("A".into()));
     for (point, closing) in [("B", false), ("C", false), ("A", true), ("X", true)] {
         assert_eq!(told(&mut rig, "corners", point, closing), "A");
     }
@@ -88,14 +88,14 @@ fn listed_points_come_in_their_order_and_extra_ones_at_any_time() {
     takes(&mut rig, "corners", "A", "0");
     // Before, between and after the listed ones.
     takes(&mut rig, "corners", "X", "0.05");
-    assert_eq!(next(&rig, "corners"), Due::Point("B".into()));
+    assert_eq!(next(&rig, "corners"), NextTouch::Point("B".into()));
     assert_eq!(told(&mut rig, "corners", "A", false), "B");
     assert_eq!(told(&mut rig, "corners", "A", true), "B");
     takes(&mut rig, "corners", "B", "0.1");
     takes(&mut rig, "corners", "C", "-0.2");
 
     // The first point closes the series, and nothing else does.
-    assert_eq!(next(&rig, "corners"), Due::Closing("A".into()));
+    assert_eq!(next(&rig, "corners"), NextTouch::Closing("A".into()));
     assert!(matches!(
         finish(&mut rig, "corners"),
         Err(Refusal::TouchesOpen)
@@ -106,7 +106,7 @@ fn listed_points_come_in_their_order_and_extra_ones_at_any_time() {
     }
     touches(&mut rig, "corners", "A", shows("0.01"), true).unwrap();
 
-    assert_eq!(next(&rig, "corners"), Due::Nothing);
+    assert_eq!(next(&rig, "corners"), NextTouch::Nothing);
     for (point, closes) in [("A", false), ("C", false), ("A", true), ("Y", true)] {
         assert_eq!(
             told(&mut rig, "corners", point, closes),
@@ -126,7 +126,7 @@ fn the_other_column_is_asked_before_the_limits() {
     let limits =
         "        machine readings: yes\n        must: { at least: -5 mm, at most: 5 mm }\n";
     let text = TOUCHES.replacen(corners, &format!("{corners}{limits}"), 1);
-    let mut rig = Rig::of(&text);
+    let mut rig = TestRun::of(&text);
     rig.word(at("cutter"), "c12").unwrap();
     rig.word(at("way"), "fixed").unwrap();
     let both = |readout: &str, machine: &str| Reading {
@@ -146,10 +146,10 @@ fn points_that_the_operator_names_come_in_any_order_and_are_not_closed() {
     let mut rig = rig("fixed");
     corners(&mut rig);
     rig.work_out(at("found"));
-    assert_eq!(next(&rig, "lows"), Due::Any);
+    assert_eq!(next(&rig, "lows"), NextTouch::Any);
     assert_eq!(told(&mut rig, "lows", "L1", true), "the end of the series");
     takes(&mut rig, "lows", "L1", "-0.3");
-    assert_eq!(next(&rig, "lows"), Due::Any);
+    assert_eq!(next(&rig, "lows"), NextTouch::Any);
     takes(&mut rig, "lows", "A", "0");
     finish(&mut rig, "lows").unwrap();
     // It goes on from the corners: their heights stand beside its own.
@@ -166,7 +166,7 @@ fn a_point_that_is_touched_twice_is_due_twice() {
     takes(&mut rig, "lows", "L1", "-0.3");
     finish(&mut rig, "lows").unwrap();
     for (point, readout) in [("D", "0"), ("D", "0.01"), ("E", "0.1")] {
-        assert_eq!(next(&rig, "pairs"), Due::Point(point.into()));
+        assert_eq!(next(&rig, "pairs"), NextTouch::Point(point.into()));
         takes(&mut rig, "pairs", point, readout);
     }
     assert!(matches!(
@@ -188,7 +188,7 @@ fn a_lower_point_wants_its_zero_before_anything_else_is_touched() {
     let mut rig = rig("running");
     takes(&mut rig, "corners", "A", "0");
     takes(&mut rig, "corners", "B", "-0.1");
-    assert_eq!(next(&rig, "corners"), Due::Zero("B".into()));
+    assert_eq!(next(&rig, "corners"), NextTouch::Zero("B".into()));
     let zero = "the readout to be zeroed at B";
     for (point, closing) in [("C", false), ("X", false), ("B", false), ("A", true)] {
         assert_eq!(told(&mut rig, "corners", point, closing), zero);
@@ -202,7 +202,7 @@ fn a_lower_point_wants_its_zero_before_anything_else_is_touched() {
         Err(Refusal::NotZeroed { .. })
     ));
     rig.go(zeroed("0"));
-    assert_eq!(next(&rig, "corners"), Due::Point("C".into()));
+    assert_eq!(next(&rig, "corners"), NextTouch::Point("C".into()));
     assert!(rig.try_do(zeroed("0")).is_err());
 }
 
@@ -231,9 +231,9 @@ fn a_reading_taken_back_makes_its_point_due_again() {
     let mut rig = rig("fixed");
     takes(&mut rig, "corners", "A", "0");
     takes(&mut rig, "corners", "B", "0.1");
-    assert_eq!(next(&rig, "corners"), Due::Point("C".into()));
+    assert_eq!(next(&rig, "corners"), NextTouch::Point("C".into()));
     rig.go(Command::TakeBack { at: at("corners") });
-    assert_eq!(next(&rig, "corners"), Due::Point("B".into()));
+    assert_eq!(next(&rig, "corners"), NextTouch::Point("B".into()));
 }
 
 #[test]
@@ -269,7 +269,7 @@ fn touching_a_finished_series_anew_drops_it_and_what_rests_on_it_once() {
     let fell = voided(&rig.go(restart)).unwrap();
     assert!(fell.contains(&at("corners")));
     assert!(rig.state.marks.surface().heights().points().is_empty());
-    assert_eq!(next(&rig, "corners"), Due::Point("A".into()));
+    assert_eq!(next(&rig, "corners"), NextTouch::Point("A".into()));
 }
 
 #[test]
@@ -279,7 +279,7 @@ fn a_series_under_way_falls_with_what_it_rests_on() {
     // The way it is read is another one.
     rig.word(at("way"), "running").unwrap();
     assert!(rig.state.touching.is_none());
-    assert_eq!(next(&rig, "corners"), Due::Point("A".into()));
+    assert_eq!(next(&rig, "corners"), NextTouch::Point("A".into()));
 }
 
 #[test]
@@ -298,7 +298,7 @@ fn going_back_to_a_finished_series_drops_it_also_while_another_is_under_way() {
 /// The plate of the test bench is 400 mm long and 250 mm wide.
 #[test]
 fn a_place_off_the_plate_is_refused() {
-    let mut rig = Rig::new();
+    let mut rig = TestRun::new();
     rig.prepare();
     let mut place = |point: &str, x: &str, y: &str| {
         rig.try_do(Command::Touch {

@@ -7,7 +7,7 @@ use super::instance::Instance;
 use super::recording::{accept, record};
 use super::refusal::Refusal;
 use super::state::State;
-use super::touching::{Due, Touching, first_due};
+use super::touching::{NextTouch, OpenTouchSeries, first_due};
 use crate::plate::{Reading, TouchError};
 use crate::procedure::Kind;
 use crate::procedure::model::Touch;
@@ -21,15 +21,15 @@ fn step<'a>(state: &'a State, at: &Instance) -> Result<&'a Touch, Refusal> {
 }
 
 /// The series at `at` as it stands, or as its first touch would begin it.
-pub fn series(state: &State, at: &Instance) -> Result<Touching, Refusal> {
+pub fn series(state: &State, at: &Instance) -> Result<OpenTouchSeries, Refusal> {
     match state.touching.as_ref().filter(|t| t.at == *at) {
         Some(touching) => Ok(touching.clone()),
-        None => Touching::begin(state, at).ok_or(Refusal::WrongKind),
+        None => OpenTouchSeries::begin(state, at).ok_or(Refusal::WrongKind),
     }
 }
 
 /// What is to be touched next at `at`.
-pub fn due(state: &State, at: &Instance) -> Result<Due, Refusal> {
+pub fn due(state: &State, at: &Instance) -> Result<NextTouch, Refusal> {
     let touch = step(state, at)?;
     Ok(match state.touching.as_ref().filter(|t| t.at == *at) {
         Some(touching) => touching.due(touch),
@@ -87,7 +87,7 @@ fn restarted(state: &State, at: &Instance) -> Vec<Event> {
         return Vec::new();
     }
     let mut steps = vec![at.clone()];
-    steps.extend(state.resting_on(&steps));
+    steps.extend(state.depending_on(&steps));
     vec![Event::Voided {
         steps,
         because: "the plate is touched again".to_owned(),
@@ -95,30 +95,30 @@ fn restarted(state: &State, at: &Instance) -> Vec<Event> {
 }
 
 /// Extra points may be touched at any time but the closing one.
-fn fits_due(due: &Due, touch: &Touch, point: &str, closing: bool) -> Result<(), Refusal> {
+fn fits_due(due: &NextTouch, touch: &Touch, point: &str, closing: bool) -> Result<(), Refusal> {
     let wrong = |due: String| Refusal::WrongPoint {
         said: point.to_owned(),
         due,
     };
     match due {
-        Due::Point(name)
+        NextTouch::Point(name)
             if !closing && (point == name || !touch.points.iter().any(|p| p == point)) =>
         {
             Ok(())
         }
-        Due::Point(name) => Err(wrong(name.clone())),
-        Due::Any if !closing => Ok(()),
-        Due::Closing(name) if closing && point == name => Ok(()),
-        Due::Closing(name) => Err(wrong(format!("{name} again, to close the series"))),
-        Due::Zero(name) => Err(wrong(format!("the readout to be zeroed at {name}"))),
-        Due::Nothing if !closing && !touch.points.iter().any(|p| p == point) => Ok(()),
-        Due::Any | Due::Nothing => Err(wrong("the end of the series".to_owned())),
+        NextTouch::Point(name) => Err(wrong(name.clone())),
+        NextTouch::Any if !closing => Ok(()),
+        NextTouch::Closing(name) if closing && point == name => Ok(()),
+        NextTouch::Closing(name) => Err(wrong(format!("{name} again, to close the series"))),
+        NextTouch::Zero(name) => Err(wrong(format!("the readout to be zeroed at {name}"))),
+        NextTouch::Nothing if !closing && !touch.points.iter().any(|p| p == point) => Ok(()),
+        NextTouch::Any | NextTouch::Nothing => Err(wrong("the end of the series".to_owned())),
     }
 }
 
 /// The readout was zeroed where it was due; it must show nought.
 pub fn zeroed(state: &State, at: &Instance, shows: Quantity) -> Decided {
-    let Due::Zero(_) = due(state, at)? else {
+    let NextTouch::Zero(_) = due(state, at)? else {
         return Err(Refusal::Touch(Box::new(TouchError::NoZeroAdvised)));
     };
     if !shows.amount.is_zero() {
@@ -163,7 +163,7 @@ pub fn finish(state: &State, at: &Instance) -> Decided {
         .filter(|t| t.at == *at)
         .ok_or(Refusal::TouchesOpen)?;
     match touching.due(step(state, at)?) {
-        Due::Nothing | Due::Any => {}
+        NextTouch::Nothing | NextTouch::Any => {}
         _ => return Err(Refusal::TouchesOpen),
     }
     let touched = touching.summary().ok_or(Refusal::TouchesOpen)?;

@@ -1,6 +1,6 @@
 //! A series of touches while it is being read: the plate's arithmetic, and what is still to be touched.
 
-use super::answer::Touched;
+use super::answer::TouchResult;
 use super::instance::Instance;
 use super::state::State;
 use crate::plate::{Frame, Reading, Series, TouchError, ZeroMode};
@@ -13,7 +13,7 @@ pub const DONE: &str = "done";
 
 /// A series being read.
 #[derive(Clone, Debug)]
-pub struct Touching {
+pub struct OpenTouchSeries {
     /// The step it belongs to.
     pub at: Instance,
     series: Series,
@@ -22,7 +22,7 @@ pub struct Touching {
 
 /// What is to be touched next.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub enum Due {
+pub enum NextTouch {
     /// A point of the step's list.
     Point(String),
     /// Any point the operator names, or the end.
@@ -35,7 +35,7 @@ pub enum Due {
     Nothing,
 }
 
-impl Touching {
+impl OpenTouchSeries {
     /// The series that the first touch of a step begins; `None` where the step is no touch step.
     pub fn begin(state: &State, at: &Instance) -> Option<Self> {
         let Kind::Touch(touch) = &state.step(at)?.kind else {
@@ -117,11 +117,11 @@ impl Touching {
     }
 
     /// What is to be touched next, by the step's list.
-    pub fn due(&self, touch: &Touch) -> Due {
+    pub fn due(&self, touch: &Touch) -> NextTouch {
         if self.series.zero_pending()
             && let Some(last) = self.series.last()
         {
-            return Due::Zero(last.point.clone());
+            return NextTouch::Zero(last.point.clone());
         }
         let taken = |point: &str| {
             let own = |t: &&crate::plate::Touch| t.point == point && !t.closing;
@@ -129,25 +129,25 @@ impl Touching {
         };
         let wanted = usize::try_from(touch.repeats).unwrap_or(1);
         if let Some(next) = touch.points.iter().find(|p| taken(p) < wanted) {
-            return Due::Point(next.clone());
+            return NextTouch::Point(next.clone());
         }
         let closed = self.series.touches().iter().any(|t| t.closing);
         match self.series.touches().first() {
-            Some(first) if touch.closing && !closed => Due::Closing(first.point.clone()),
-            _ if touch.points.is_empty() => Due::Any,
-            _ => Due::Nothing,
+            Some(first) if touch.closing && !closed => NextTouch::Closing(first.point.clone()),
+            _ if touch.points.is_empty() => NextTouch::Any,
+            _ => NextTouch::Nothing,
         }
     }
 
     /// What the series says once it is whole; `None` while nothing is touched.
-    pub fn summary(&self) -> Option<Touched> {
+    pub fn summary(&self) -> Option<TouchResult> {
         let heights = self.series.heights();
         let heights: Vec<(String, Length)> = heights
             .points()
             .iter()
             .map(|p| (p.point.clone(), p.height))
             .collect();
-        (!heights.is_empty()).then(|| Touched {
+        (!heights.is_empty()).then(|| TouchResult {
             heights,
             drift: self.series.drift(),
             repeatability: self.series.repeatability(),
@@ -156,10 +156,10 @@ impl Touching {
 }
 
 /// What is due where nothing is touched yet.
-pub fn first_due(touch: &Touch) -> Due {
+pub fn first_due(touch: &Touch) -> NextTouch {
     match touch.points.first() {
-        Some(point) => Due::Point(point.clone()),
-        None => Due::Any,
+        Some(point) => NextTouch::Point(point.clone()),
+        None => NextTouch::Any,
     }
 }
 

@@ -1,9 +1,9 @@
 //! What may be done to the list of people.
 
 use super::event::Event;
-use super::fold::{Listed, People};
+use super::fold::{ListedPerson, People};
 use super::person::{Initials, Person, Role};
-use super::practice::{NamedScenario, Practised, Required};
+use super::practice::{NamedScenario, PracticeDone, PracticeRequirement};
 
 /// Why something is not done to the list. Nothing changes by it.
 #[derive(Clone, PartialEq, Eq, Debug, thiserror::Error)]
@@ -51,7 +51,7 @@ pub enum Refusal {
         /// Who.
         initials: Initials,
         /// What is asked for.
-        wanted: Required,
+        wanted: PracticeRequirement,
         /// How many rehearsals count.
         has: u32,
         /// The scenarios that are missing, by their titles.
@@ -114,7 +114,7 @@ impl People {
             }
             Event::Required { .. } if self.is_empty() => Err(Refusal::Nobody),
             Event::Required { practice } => {
-                let asked = self.required().is_some_and(Required::asks);
+                let asked = self.required().is_some_and(PracticeRequirement::asks);
                 if !asked && !practice.asks() || self.required() == Some(practice) {
                     return Err(Refusal::SameRequired);
                 }
@@ -170,7 +170,7 @@ impl People {
         &self,
         event: &Event,
         initials: &str,
-        practised: Option<&Practised>,
+        practised: Option<&PracticeDone>,
     ) -> Result<(), Refusal> {
         match self.practice_for(event) {
             Some(wanted) if !wanted.met_by(practised) => Err(Refusal::NotPractised {
@@ -184,7 +184,7 @@ impl People {
     }
 
     fn unknown(&self, key: &str) -> Result<(), Refusal> {
-        let known = |l: &Listed| {
+        let known = |l: &ListedPerson| {
             l.recovery.as_deref() == Some(key) || l.keys.iter().any(|k| k.public == key)
         };
         if self.all().any(known) {

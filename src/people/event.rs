@@ -1,7 +1,7 @@
 //! What happened to the list of people, in the words it is stored in. Only ever added to.
 
 use super::person::{Initials, Person};
-use super::practice::{Practised, Required};
+use super::practice::{PracticeDone, PracticeRequirement};
 use crate::fingerprint::Fingerprint;
 use crate::keys::Key;
 use crate::quantity::moment::Moment;
@@ -23,7 +23,7 @@ pub enum Event {
         /// The practice behind it, where they may run anything alone.
         // Left out where there is none: what was signed before practice was asked for reads the same.
         #[serde(default, skip_serializing_if = "Option::is_none")]
-        practised: Option<Practised>,
+        practised: Option<PracticeDone>,
     },
     /// What stands of a person was changed.
     Changed {
@@ -31,12 +31,12 @@ pub enum Event {
         person: Person,
         /// The practice behind it, where they may run more alone than before.
         #[serde(default, skip_serializing_if = "Option::is_none")]
-        practised: Option<Practised>,
+        practised: Option<PracticeDone>,
     },
     /// How much practice goes before running alone was said.
     Required {
         /// What holds from now on, for whoever is let run more alone than before.
-        practice: Required,
+        practice: PracticeRequirement,
     },
     /// Somebody signs no more.
     Retired {
@@ -133,7 +133,7 @@ pub struct Signed {
 
 impl Signed {
     /// What is done by an owner, with their key.
-    pub fn by(event: Event, owner: &str, key: &Key, place: &Place) -> Self {
+    pub fn by(event: Event, owner: &str, key: &Key, place: &LedgerPosition) -> Self {
         let signature = key.sign(&place.text(&event, owner));
         Self {
             event,
@@ -154,7 +154,7 @@ impl Signed {
 
 /// Where an event goes: its number in the ledger, its moment and the state before it.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub struct Place {
+pub struct LedgerPosition {
     /// Its number.
     pub n: u32,
     /// When.
@@ -163,7 +163,7 @@ pub struct Place {
     pub before: Fingerprint,
 }
 
-impl Place {
+impl LedgerPosition {
     /// The text that is signed: what it is, and the fingerprint of everything about it.
     pub fn text(&self, event: &Event, owner: &str) -> String {
         // Plain data; writing it cannot fail.

@@ -1,8 +1,8 @@
 //! The list of people: what its events add up to, and whether each was rightly signed.
 
-use super::event::{Event, Place, Signed};
+use super::event::{Event, LedgerPosition, Signed};
 use super::person::{Initials, KeySpan, Person, Role};
-use super::practice::Required;
+use super::practice::PracticeRequirement;
 use crate::fingerprint::Fingerprint;
 use crate::keys;
 use crate::quantity::moment::Moment;
@@ -17,7 +17,7 @@ const LONGEST_WAIT_MS: i64 = 3_600_000;
 
 /// A person, their keys, and whether they still sign.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub struct Listed {
+pub struct ListedPerson {
     /// Who they are.
     pub person: Person,
     /// Their keys, the present one last.
@@ -33,19 +33,19 @@ pub struct Listed {
 /// The list of people. Built by [`People::default`] and [`People::apply`] only.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct People {
-    listed: BTreeMap<Initials, Listed>,
-    wrong: BTreeMap<Initials, Wrong>,
+    listed: BTreeMap<Initials, ListedPerson>,
+    wrong: BTreeMap<Initials, WrongPins>,
     n: u32,
     /// Of every entry before the next one.
     whole: Fingerprint,
     /// Of the owners' changes alone.
     digest: Fingerprint,
     latest: Option<Moment>,
-    required: Option<Required>,
+    required: Option<PracticeRequirement>,
 }
 
 #[derive(Clone, PartialEq, Eq, Debug)]
-struct Wrong {
+struct WrongPins {
     times: u32,
     /// The latest moment on record at the last of them: a clock set back must not shorten the wait.
     last: Moment,
@@ -114,7 +114,7 @@ impl People {
         };
         match &signed.event {
             Event::Added { person, key, .. } => {
-                let listed = Listed {
+                let listed = ListedPerson {
                     person: person.clone(),
                     keys: vec![new_key(key)],
                     since: at,
@@ -166,7 +166,7 @@ impl People {
                 }
             }
             Event::WrongPin { initials } | Event::WrongCode { initials } => {
-                let wrong = self.wrong.entry(initials.clone()).or_insert(Wrong {
+                let wrong = self.wrong.entry(initials.clone()).or_insert(WrongPins {
                     times: 0,
                     last: latest,
                 });
@@ -224,8 +224,8 @@ impl People {
     }
 
     /// The place of the next event.
-    pub fn place(&self, at: Moment) -> Place {
-        Place {
+    pub fn place(&self, at: Moment) -> LedgerPosition {
+        LedgerPosition {
             n: self.n.saturating_add(1),
             at,
             before: self.whole,
@@ -249,17 +249,17 @@ impl People {
     }
 
     /// Everybody ever listed, by initials.
-    pub fn all(&self) -> impl Iterator<Item = &Listed> {
+    pub fn all(&self) -> impl Iterator<Item = &ListedPerson> {
         self.listed.values()
     }
 
     /// Somebody ever listed.
-    pub fn find(&self, initials: &str) -> Option<&Listed> {
+    pub fn find(&self, initials: &str) -> Option<&ListedPerson> {
         self.listed.get(initials)
     }
 
     /// Somebody who is listed and not retired.
-    pub fn active(&self, initials: &str) -> Option<&Listed> {
+    pub fn active(&self, initials: &str) -> Option<&ListedPerson> {
         self.find(initials).filter(|l| l.retired.is_none())
     }
 
@@ -269,13 +269,13 @@ impl People {
     }
 
     /// The one owner there is; none where there are several, or nobody.
-    pub fn only_owner(&self) -> Option<&Listed> {
+    pub fn only_owner(&self) -> Option<&ListedPerson> {
         let mut owners = self.all().filter(|l| l.is_owner());
         owners.next().filter(|_| owners.next().is_none())
     }
 
     /// What must have been practised before somebody is let run alone, once an owner has said so.
-    pub fn required(&self) -> Option<&Required> {
+    pub fn required(&self) -> Option<&PracticeRequirement> {
         self.required.as_ref()
     }
 
@@ -294,7 +294,7 @@ impl People {
 
     /// Whether the prompt is shut by a wrong PIN that is dated after `now`: by then nobody can say how long it was shut.
     pub fn wait_is_ahead(&self, initials: &str, now: Moment) -> bool {
-        let ahead = |wrong: &Wrong| wrong.times >= FREE && wrong.last > now;
+        let ahead = |wrong: &WrongPins| wrong.times >= FREE && wrong.last > now;
         self.wrong.get(initials).is_some_and(ahead)
     }
 
@@ -304,7 +304,7 @@ impl People {
     }
 }
 
-impl Listed {
+impl ListedPerson {
     /// Whether they are an owner and not retired.
     pub fn is_owner(&self) -> bool {
         self.retired.is_none() && self.person.is(Role::Owner)

@@ -18,5 +18,5 @@ mod tests;
 pub use decide::Refusal;
 pub use event::{Event, Signed};
 pub use fold::{Fault, People};
-pub use person::{Alone, Initials, KeySpan, Person, Role};
-pub use practice::{NamedScenario, Practised, Required};
+pub use person::{AloneScope, Initials, KeySpan, Person, Role};
+pub use practice::{NamedScenario, PracticeDone, PracticeRequirement};

@@ -41,14 +41,14 @@ impl Role {
 /// What somebody may run without a second signature.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Alone {
+pub enum AloneScope {
     /// Everything.
     All,
     /// These ids only.
     Only(BTreeSet<String>),
 }
 
-impl Alone {
+impl AloneScope {
     /// Whether it covers the id.
     pub fn covers(&self, id: &str) -> bool {
         match self {
@@ -92,9 +92,9 @@ pub struct Person {
     /// Their roles; at least one.
     pub roles: BTreeSet<Role>,
     /// The machines they may run alone.
-    pub machines: Alone,
+    pub machines: AloneScope,
     /// The procedures they may run alone.
-    pub procedures: Alone,
+    pub procedures: AloneScope,
 }
 
 impl Person {

@@ -12,7 +12,7 @@ use std::ops::Not;
 
 /// What must have been practised before somebody is let run alone.
 #[derive(Clone, PartialEq, Eq, Default, Debug, Serialize, Deserialize)]
-pub struct Required {
+pub struct PracticeRequirement {
     /// So many clean rehearsals with a fault in the way; 0 asks for none.
     pub rehearsals: u32,
     /// The least points of each, of 100.
@@ -39,7 +39,7 @@ pub struct NamedScenario {
 
 /// What somebody has practised.
 #[derive(Clone, PartialEq, Eq, Default, Debug, Serialize, Deserialize)]
-pub struct Practised {
+pub struct PracticeDone {
     /// So many clean rehearsals with a fault in the way.
     pub rehearsals: u32,
     /// That had at least so many points.
@@ -61,7 +61,7 @@ impl NamedScenario {
     }
 }
 
-impl Required {
+impl PracticeRequirement {
     /// Whether it asks for anything.
     pub fn asks(&self) -> bool {
         self.rehearsals > 0 || !self.scenarios.is_empty()
@@ -102,7 +102,7 @@ impl Required {
     }
 
     /// Whether this practice is enough.
-    pub fn met_by(&self, practised: Option<&Practised>) -> bool {
+    pub fn met_by(&self, practised: Option<&PracticeDone>) -> bool {
         !self.asks()
             || practised.is_some_and(|p| {
                 self.counts(p)
@@ -112,19 +112,19 @@ impl Required {
     }
 
     /// Whether what is counted in `practised` is of the kind that is asked for.
-    fn counts(&self, practised: &Practised) -> bool {
+    fn counts(&self, practised: &PracticeDone) -> bool {
         practised.points >= self.points && (practised.trainer || !self.trainer)
     }
 
     /// How many rehearsals of the kind asked for there are.
-    pub(super) fn has(&self, practised: Option<&Practised>) -> u32 {
+    pub(super) fn has(&self, practised: Option<&PracticeDone>) -> u32 {
         practised
             .filter(|p| self.counts(p))
             .map_or(0, |p| p.rehearsals)
     }
 
     /// The scenarios asked for that are not among what is practised.
-    pub fn missing(&self, practised: Option<&Practised>) -> Vec<&NamedScenario> {
+    pub fn missing(&self, practised: Option<&PracticeDone>) -> Vec<&NamedScenario> {
         let has = |s: &NamedScenario| {
             practised.is_some_and(|p| self.counts(p) && p.scenarios.contains(&s.text))
         };
@@ -142,7 +142,7 @@ impl Person {
 impl People {
     /// The practice that `event` must have behind it: what is required, if it lets somebody run alone what they could
     /// not before.
-    pub fn practice_for(&self, event: &Event) -> Option<&Required> {
+    pub fn practice_for(&self, event: &Event) -> Option<&PracticeRequirement> {
         let (Event::Added { person, .. } | Event::Changed { person, .. }) = event else {
             return None;
         };

@@ -1,7 +1,8 @@
 //! The list of people, tried out.
 
 use super::{
-    Alone, Event, Fault, NamedScenario, People, Person, Practised, Refusal, Required, Role, Signed,
+    AloneScope, Event, Fault, NamedScenario, People, Person, PracticeDone, PracticeRequirement,
+    Refusal, Role, Signed,
 };
 use crate::fingerprint::Fingerprint;
 use crate::keys::{Key, KeyError, Sealed, Secret, Work};
@@ -30,8 +31,8 @@ fn person(initials: &str, roles: &[Role]) -> Person {
         initials: initials.to_owned(),
         name: None,
         roles: roles.iter().copied().collect(),
-        machines: Alone::All,
-        procedures: Alone::All,
+        machines: AloneScope::All,
+        procedures: AloneScope::All,
     }
 }
 
@@ -390,10 +391,10 @@ fn a_wrong_pin_dated_ahead_does_not_shut_the_prompt_for_ever() {
 #[test]
 fn nobody_is_let_run_more_alone_on_less_practice_than_the_owners_ask() {
     let (mut people, one, _) = two();
-    let practice = Required {
+    let practice = PracticeRequirement {
         rehearsals: 2,
         points: 80,
-        ..Required::default()
+        ..PracticeRequirement::default()
     };
     let asked = || Event::Required {
         practice: practice.clone(),
@@ -404,18 +405,18 @@ fn nobody_is_let_run_more_alone_on_less_practice_than_the_owners_ask() {
     people.apply(at(2), &required);
     assert_eq!(people.possible(&asked()), Err(Refusal::SameRequired));
 
-    let only = |ids: &[&str]| Alone::Only(ids.iter().map(|&id| id.to_owned()).collect());
-    let stands = |machines: Alone, procedures: Alone| Person {
+    let only = |ids: &[&str]| AloneScope::Only(ids.iter().map(|&id| id.to_owned()).collect());
+    let stands = |machines: AloneScope, procedures: AloneScope| Person {
         machines,
         procedures,
         ..person("EF", &[Role::Operator])
     };
     let practised = |rehearsals, points| {
-        Some(Practised {
+        Some(PracticeDone {
             rehearsals,
             points,
             last: "0".to_owned(),
-            ..Practised::default()
+            ..PracticeDone::default()
         })
     };
     let add = |person: Person, practised| Event::Added {
@@ -433,7 +434,7 @@ fn nobody_is_let_run_more_alone_on_less_practice_than_the_owners_ask() {
     };
     // Running nothing alone asks for none: a machine without a procedure is nothing.
     for person in [
-        stands(only(&[]), Alone::All),
+        stands(only(&[]), AloneScope::All),
         stands(only(&["m1"]), only(&[])),
     ] {
         assert_eq!(people.possible(&add(person, None)), Ok(()));
@@ -444,31 +445,39 @@ fn nobody_is_let_run_more_alone_on_less_practice_than_the_owners_ask() {
         (practised(9, 79), too_little(0)),
         (practised(2, 80), Ok(())),
     ] {
-        let event = add(stands(only(&["m1"]), Alone::All), has);
+        let event = add(stands(only(&["m1"]), AloneScope::All), has);
         assert_eq!(people.possible(&event), expected, "{event:?}");
     }
 
-    let event = add(stands(only(&["m1"]), Alone::All), practised(2, 80));
+    let event = add(stands(only(&["m1"]), AloneScope::All), practised(2, 80));
     let added = Signed::by(event, "AB", &one, &people.place(at(3)));
     people.check(at(3), &added).unwrap();
     people.apply(at(3), &added);
-    let change = |machines: Alone, practised| Event::Changed {
-        person: stands(machines, Alone::All),
+    let change = |machines: AloneScope, practised| Event::Changed {
+        person: stands(machines, AloneScope::All),
         practised,
     };
     assert_eq!(
         people.possible(&change(only(&["m1", "m2"]), None)),
         too_little(0)
     );
-    assert_eq!(people.possible(&change(Alone::All, None)), too_little(0));
     assert_eq!(
-        people.possible(&change(Alone::All, practised(3, 90))),
+        people.possible(&change(AloneScope::All, None)),
+        too_little(0)
+    );
+    assert_eq!(
+        people.possible(&change(AloneScope::All, practised(3, 90))),
         Ok(())
     );
     // Less than before asks for none.
     assert_eq!(people.possible(&change(only(&[]), None)), Ok(()));
     // What was signed without it is a fault of the record, whoever signed it.
-    let slipped = Signed::by(change(Alone::All, None), "AB", &one, &people.place(at(4)));
+    let slipped = Signed::by(
+        change(AloneScope::All, None),
+        "AB",
+        &one,
+        &people.place(at(4)),
+    );
     assert!(matches!(
         people.check(at(4), &slipped),
         Err(Fault::Cannot(_))
@@ -484,11 +493,11 @@ fn scenarios_that_are_asked_for_and_a_trainer_beside_are_held_by_what_was_counte
         file: "day.yaml".to_owned(),
         text: Fingerprint::of(text),
     };
-    let practice = Required {
+    let practice = PracticeRequirement {
         points: 80,
         scenarios: vec![scenario("First day", "1"), scenario("Second day", "2")],
         trainer: true,
-        ..Required::default()
+        ..PracticeRequirement::default()
     };
     assert!(practice.asks());
     let event = Event::Required {
@@ -499,12 +508,12 @@ fn scenarios_that_are_asked_for_and_a_trainer_beside_are_held_by_what_was_counte
     let add = |texts: &[&str], points, trainer| Event::Added {
         person: person("EF", &[Role::Operator]),
         key: key(3).public(),
-        practised: Some(Practised {
+        practised: Some(PracticeDone {
             rehearsals: 9,
             points,
             trainer,
             scenarios: texts.iter().map(Fingerprint::of).collect(),
-            ..Practised::default()
+            ..PracticeDone::default()
         }),
     };
     let refused = |event: &Event| match people.possible(event) {
@@ -535,10 +544,10 @@ fn scenarios_that_are_asked_for_and_a_trainer_beside_are_held_by_what_was_counte
     }
     assert_eq!(people.possible(&add(&["2", "4", "1"], 80, true)), Ok(()));
     // What was asked for before scenarios were is written as it was.
-    let plain = Required {
+    let plain = PracticeRequirement {
         rehearsals: 2,
         points: 80,
-        ..Required::default()
+        ..PracticeRequirement::default()
     };
     let text = serde_json::to_string(&plain).unwrap();
     assert_eq!(text, r#"{"rehearsals":2,"points":80}"#);

@@ -3,7 +3,7 @@
 use super::reading::Touch;
 use super::working::{operand, plain, result};
 use crate::quantity::slip::{self, Slip};
-use crate::quantity::{Length, Quantity, show::Show};
+use crate::quantity::{Length, Quantity, format::QuantityFormat};
 
 /// How near a supposed slip of unit must bring the columns to be named: half of the coarsest readout step in use, 0.01 mm
 /// (common practice, no source). It decides what is suspected, never what passes.
@@ -11,7 +11,7 @@ const NEAR: i64 = 50_000;
 
 /// Both columns of one touch with their noughts.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Columns {
+pub(super) struct ReadingColumns {
     pub zero: Length,
     pub origin: Length,
     pub readout: Length,
@@ -26,7 +26,7 @@ pub struct Mismatch {
     /// Height by machine coordinates.
     pub by_machine: Length,
     /// The slip whose undoing would make them agree, where a single one does.
-    pub suspect: Option<Suspect>,
+    pub suspect: Option<SuspectedSlip>,
     /// The point whose machine coordinate alone says where height 0 is, where no other touch has agreed with it yet: the
     /// slip may as well be there.
     pub unproven: Option<String>,
@@ -34,7 +34,7 @@ pub struct Mismatch {
 
 /// A slip that would explain a mismatch.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
-pub enum Suspect {
+pub enum SuspectedSlip {
     /// The sign of the readout was lost or added.
     ReadoutSign,
     /// The readout was zeroed at this point although it was higher.
@@ -51,7 +51,7 @@ pub enum Suspect {
     MachineAt(String, &'static str),
 }
 
-impl Suspect {
+impl SuspectedSlip {
     /// The slip in words that complete "perhaps …".
     pub fn words(&self) -> String {
         match self {
@@ -72,7 +72,7 @@ impl Suspect {
 
 impl Mismatch {
     /// Both heights, how far apart, the likely slip and what to do, with lengths as `show` shows them.
-    pub fn words(&self, show: &Show) -> String {
+    pub fn words(&self, show: &QuantityFormat) -> String {
         let apart = self.by_readout.minus(self.by_machine).map_or_else(
             || "by more than 100 m".to_owned(),
             |d| {
@@ -89,7 +89,7 @@ impl Mismatch {
             .as_ref()
             .map_or_else(String::new, |s| format!("; perhaps {}", s.words()));
         let again = match (&self.unproven, &self.suspect) {
-            (Some(first), Some(Suspect::MachineAt(..))) => {
+            (Some(first), Some(SuspectedSlip::MachineAt(..))) => {
                 format!("begin the series anew and read both columns at {first}")
             }
             (Some(first), None) => format!(
@@ -108,7 +108,7 @@ impl Mismatch {
 
 /// Whether the columns agree within `tolerance`; `None` when a height is beyond what a length holds.
 pub(super) fn agree(
-    columns: Columns,
+    columns: ReadingColumns,
     tolerance: Length,
     earlier: &[Touch],
 ) -> Option<Result<(), Mismatch>> {
@@ -160,7 +160,7 @@ fn near(a: Option<Length>, b: Option<Length>, within: Length) -> bool {
 }
 
 struct Fits<'a> {
-    columns: Columns,
+    columns: ReadingColumns,
     by_readout: Length,
     by_machine: Length,
     first: Option<&'a Touch>,
@@ -168,11 +168,11 @@ struct Fits<'a> {
 
 impl Fits<'_> {
     /// Every slip that would explain the mismatch.
-    fn suspects(&self, within: Length, earlier: &[Touch]) -> Vec<Suspect> {
+    fn suspects(&self, within: Length, earlier: &[Touch]) -> Vec<SuspectedSlip> {
         let c = self.columns;
         let fits = |height: Option<Length>| near(height, Some(self.by_machine), within);
         let mut found = Vec::new();
-        let mut add = |suspect: Suspect| {
+        let mut add = |suspect: SuspectedSlip| {
             if !found.contains(&suspect) {
                 found.push(suspect);
             }
@@ -180,24 +180,24 @@ impl Fits<'_> {
         for touch in earlier.iter().rev().filter(|t| !t.closing) {
             let zero = touch.from.zero;
             if touch.zeroed && zero.is_some_and(|z| fits(z.plus(c.readout))) {
-                add(Suspect::NotZeroed(touch.point.clone()));
+                add(SuspectedSlip::NotZeroed(touch.point.clone()));
             }
             let higher = zero.is_some_and(|z| touch.height > z);
             if higher && fits(touch.height.plus(c.readout)) {
-                add(Suspect::ZeroedHigher(touch.point.clone()));
+                add(SuspectedSlip::ZeroedHigher(touch.point.clone()));
             }
         }
         // Machine coordinates count from home, far above the plate.
         let swapped = c.readout.abs() > c.machine.abs();
         if swapped && near(c.zero.plus(c.machine), c.readout.minus(c.origin), within) {
-            add(Suspect::Swapped);
+            add(SuspectedSlip::Swapped);
         }
         self.mistyped(within, &[]).into_iter().for_each(add);
         found
     }
 
     /// Slips in the typing of one column; only of the kinds `among`, if any are named.
-    fn mistyped(&self, within: Length, among: &[Slip]) -> Vec<Suspect> {
+    fn mistyped(&self, within: Length, among: &[Slip]) -> Vec<SuspectedSlip> {
         let c = self.columns;
         let named = |slip: &Slip| among.is_empty() || among.contains(slip);
         let readout = slips_in(c.readout, |v| {
@@ -207,12 +207,12 @@ impl Fits<'_> {
             near(v.minus(c.origin), Some(self.by_readout), within)
         });
         let readout = readout.into_iter().filter(named).map(|s| match s {
-            Slip::Sign => Suspect::ReadoutSign,
-            other => Suspect::Readout(other.words()),
+            Slip::Sign => SuspectedSlip::ReadoutSign,
+            other => SuspectedSlip::Readout(other.words()),
         });
         let machine = machine.into_iter().filter(named);
-        let mut found: Vec<Suspect> = readout
-            .chain(machine.map(|s| Suspect::Machine(s.words())))
+        let mut found: Vec<SuspectedSlip> = readout
+            .chain(machine.map(|s| SuspectedSlip::Machine(s.words())))
             .collect();
         if let Some((first, typed)) = self.first.and_then(|f| Some((f, f.reading.machine?))) {
             // Height 0 lies as far below the coordinate meant as the first touch is high.
@@ -222,7 +222,7 @@ impl Fits<'_> {
                 near(height, Some(self.by_readout), within)
             });
             let earlier = earlier.into_iter().filter(named);
-            found.extend(earlier.map(|s| Suspect::MachineAt(first.point.clone(), s.words())));
+            found.extend(earlier.map(|s| SuspectedSlip::MachineAt(first.point.clone(), s.words())));
         }
         found
     }

@@ -1,7 +1,7 @@
 //! What is typed into the control's Z readout so that it reads nought at a plane.
 
 use super::working::{Working, number, operand, result};
-use crate::quantity::{Length, show::Show};
+use crate::quantity::{Length, format::QuantityFormat};
 
 /// The value for the readout while the tip stands at a known height: height of the tip minus plane.
 ///
@@ -31,7 +31,7 @@ impl Entry {
     }
 
     /// Formula, numbers and result.
-    pub fn working(&self, show: &Show) -> Working {
+    pub fn working(&self, show: &QuantityFormat) -> Working {
         let mut working = Working::new();
         working.push(format!(
             "entry = height of tip - plane = {} - {} = {}",
@@ -46,7 +46,7 @@ impl Entry {
 #[cfg(test)]
 mod tests {
     use super::Entry;
-    use crate::quantity::{Length, UnitSystem, show::Show};
+    use crate::quantity::{Length, UnitSystem, format::QuantityFormat};
 
     fn um(n: i64) -> Length {
         Length::from_counts(n * 10_000).unwrap()
@@ -56,7 +56,7 @@ mod tests {
     fn the_working_puts_the_numbers_in() {
         let entry = Entry::new(um(-240), um(-290)).unwrap();
         assert_eq!(
-            entry.working(&Show::new(UnitSystem::Mm)).lines(),
+            entry.working(&QuantityFormat::new(UnitSystem::Mm)).lines(),
             ["entry = height of tip - plane = -0.24 - (-0.29) = +0.05 mm"]
         );
     }

@@ -5,9 +5,9 @@
 //! 12781 mean the whole surface (from memory).
 
 use super::fit::{FitError, Site, lsq, square, twist, zone};
-use super::spot::Spot;
+use super::placed_point::PlacedPoint;
 use super::working::{Working, plain};
-use crate::quantity::{Length, UnitSystem, show::Show};
+use crate::quantity::{Length, UnitSystem, format::QuantityFormat};
 
 /// Millimetres of the two lengths that tilt is stated over: 100 mm and 12 in.
 const OVER: [f64; 2] = [100.0, 304.8];
@@ -53,8 +53,8 @@ impl Form {
     /// # Errors
     /// Where the places fix no plane, or lie too far apart.
     #[allow(clippy::cast_precision_loss)]
-    pub fn of(spots: &[Spot]) -> Result<Self, FitError> {
-        let sites: Vec<Site> = spots.iter().map(Spot::site).collect();
+    pub fn of(spots: &[PlacedPoint]) -> Result<Self, FitError> {
+        let sites: Vec<Site> = spots.iter().map(PlacedPoint::site).collect();
         let exact = zone::minimum(&sites)?;
         let (plane, square) = (lsq::plane(&sites)?, square::flatness(&sites)?);
         let held = [true, false].map(|top| {
@@ -109,7 +109,7 @@ impl Form {
     }
 
     /// Each figure with its formula, its value and where the formula is from.
-    pub fn working(&self, show: &Show) -> Working {
+    pub fn working(&self, show: &QuantityFormat) -> Working {
         let mut working = Working::new();
         let n = self.touches;
         working.push(format!(
@@ -170,14 +170,14 @@ impl Form {
 #[cfg(test)]
 mod tests {
     use super::Form;
-    use crate::plate::spot::Spot;
-    use crate::quantity::{Length, UnitSystem, show::Show};
+    use crate::plate::placed_point::PlacedPoint;
+    use crate::quantity::{Length, UnitSystem, format::QuantityFormat};
 
     /// The nine touches of the worked example, in tenths of a thousandth of an inch, on 24 by 16 inches.
-    pub fn nine() -> Vec<Spot> {
+    pub fn nine() -> Vec<PlacedPoint> {
         let at = |point: &str, x: i64, y: i64, tenths: i64| {
             let inch = |n: i64| Length::from_counts(n * 254_000_000).unwrap();
-            Spot {
+            PlacedPoint {
                 point: point.into(),
                 x: inch(x),
                 y: inch(y),
@@ -217,7 +217,7 @@ mod tests {
             );
         }
         assert!(form.corners.unwrap().1);
-        let lines = form.working(&Show::new(UnitSystem::Inch));
+        let lines = form.working(&QuantityFormat::new(UnitSystem::Inch));
         let text = lines.lines().join("\n");
         assert!(
             text.contains(

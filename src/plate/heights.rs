@@ -1,7 +1,7 @@
 //! Heights of named points: lowest, highest and spread.
 
 use super::working::{Working, operand, plain, result};
-use crate::quantity::{Length, show::Show};
+use crate::quantity::{Length, format::QuantityFormat};
 
 /// A point's height over the run's first touch; plus is up.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
@@ -73,7 +73,7 @@ impl Heights {
     }
 
     /// Lowest, highest and the spread between them, in lines.
-    pub fn working(&self, show: &Show) -> Working {
+    pub fn working(&self, show: &QuantityFormat) -> Working {
         let mut working = Working::new();
         let names = |points: Vec<&PointHeight>| {
             let names: Vec<&str> = points.iter().map(|p| p.point.as_str()).collect();

@@ -4,18 +4,18 @@
 //! text says so, and then once, to the length grid or the readout's step. State holds readings and results only; the
 //! working shown to a person is written from them on demand, so that it can be had in either unit system.
 
-pub mod between;
 pub mod crosscheck;
 pub mod entry;
 pub mod fit;
 pub mod form;
 pub mod heights;
+pub mod interpolation;
 pub mod limits;
 pub mod passes;
 mod passes_working;
+pub mod placed_point;
 pub mod reading;
 pub mod skims;
-pub mod spot;
 pub mod surface;
 pub mod touch;
 pub mod touch_error;
@@ -28,19 +28,20 @@ mod two_columns;
 #[cfg(test)]
 mod worked_example;
 
-pub use between::{
-    Around, Bound, Class, Doubt, Facts, Land, LandError, Map, Miss, Unplaced, Verdict, ZSetting,
-};
-pub use crosscheck::{Mismatch, Suspect};
+pub use crosscheck::{Mismatch, SuspectedSlip};
 pub use entry::Entry;
 pub use form::Form;
 pub use heights::{Heights, PointHeight};
+pub use interpolation::{
+    Class, GuessError, HeightUncertainty, Map, PlateFacts, TouchNeighbourhood, TouchedPlate,
+    TouchedPlateError, UncertaintyKind, UnplacedTouch, Verdict, ZSetting,
+};
 pub use limits::{Limits, PlanError};
 pub use passes::{Pass, Plan};
+pub use placed_point::PlacedPoint;
 pub use reading::{Advice, Frame, Reading, Touch, ZeroMode};
 pub use skims::{SkimLimit, SkimsLeft};
-pub use spot::Spot;
-pub use surface::{Bite, Cut, Surface, SurfaceError};
+pub use surface::{Bite, Surface, SurfaceCut, SurfaceError};
 pub use touch::Series;
 pub use touch_error::TouchError;
 pub use working::Working;

@@ -198,7 +198,7 @@ fn ceil_div(top: i128, bottom: i128) -> i128 {
 mod tests {
     use super::Plan;
     use crate::plate::limits::{Limits, PlanError};
-    use crate::quantity::{Length, UnitSystem, show::Show};
+    use crate::quantity::{Length, UnitSystem, format::QuantityFormat};
 
     fn um(n: i64) -> Length {
         Length::from_counts(n * 10_000).unwrap()
@@ -299,7 +299,7 @@ mod tests {
     fn nothing_above_the_target_is_no_pass_and_says_so() {
         let plan = Plan::new(um(0), um(0), limits(100, Some(20), None)).unwrap();
         assert_eq!(plan.passes, []);
-        let working = plan.working(&Show::new(UnitSystem::Mm));
+        let working = plan.working(&QuantityFormat::new(UnitSystem::Mm));
         assert!(working.lines().join(" ").contains("nothing to take off"));
     }
 

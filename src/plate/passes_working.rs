@@ -2,11 +2,11 @@
 
 use super::passes::Plan;
 use super::working::{Working, number, operand, plain, result};
-use crate::quantity::show::Show;
+use crate::quantity::format::QuantityFormat;
 
 impl Plan {
     /// How the number of passes and their planes came about.
-    pub fn working(&self, show: &Show) -> Working {
+    pub fn working(&self, show: &QuantityFormat) -> Working {
         let mut working = Working::new();
         let Some(last) = self.last_plane() else {
             working.push(format!(

@@ -1,7 +1,7 @@
 //! One touch: what was read, the noughts it was read from, and the height it gives.
 
 use super::working::{Working, number, operand, result};
-use crate::quantity::{Length, show::Show};
+use crate::quantity::{Length, format::QuantityFormat};
 use serde::{Deserialize, Serialize};
 
 /// What is read, and what happens to the work readout between touches.
@@ -77,7 +77,7 @@ pub struct Touch {
 
 impl Touch {
     /// The height's formula, numbers and result, and what it means for the readout.
-    pub fn working(&self, show: &Show) -> Working {
+    pub fn working(&self, show: &QuantityFormat) -> Working {
         let what = if self.closing {
             format!("height of {} again", self.point)
         } else {

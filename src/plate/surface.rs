@@ -2,7 +2,7 @@
 
 use super::heights::{Heights, PointHeight};
 use super::working::{Working, number, operand, plain};
-use crate::quantity::{Length, show::Show};
+use crate::quantity::{Length, format::QuantityFormat};
 use thiserror::Error;
 
 /// Why a cut or touch is not taken; the surface stays as it was.
@@ -26,14 +26,14 @@ pub struct Bite {
 
 /// One cut at a plane, point by point in the order of the surface.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
-pub struct Cut {
+pub struct SurfaceCut {
     /// The plane the tip travelled at.
     pub plane: Length,
     /// What it took off, or nought, at every point.
     pub bites: Vec<Bite>,
 }
 
-impl Cut {
+impl SurfaceCut {
     /// The largest bite; nought without points.
     pub fn largest(&self) -> Length {
         self.bites
@@ -60,7 +60,7 @@ impl Cut {
     }
 
     /// Each bite's formula, numbers and result.
-    pub fn working(&self, show: &Show) -> Working {
+    pub fn working(&self, show: &QuantityFormat) -> Working {
         let mut working = Working::new();
         for b in &self.bites {
             let sum = format!(
@@ -80,7 +80,7 @@ impl Cut {
 }
 
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
-struct Place {
+struct SurfacePoint {
     present: PointHeight,
     taken: Length,
 }
@@ -88,7 +88,7 @@ struct Place {
 /// Named points with their present heights and what was taken off each.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
 pub struct Surface {
-    places: Vec<Place>,
+    places: Vec<SurfacePoint>,
 }
 
 impl Surface {
@@ -120,7 +120,7 @@ impl Surface {
             .find(|p| p.present.point == present.point);
         match known {
             Some(place) => place.present = present,
-            None => self.places.push(Place {
+            None => self.places.push(SurfacePoint {
                 present,
                 taken: Length::ZERO,
             }),
@@ -131,8 +131,8 @@ impl Surface {
     ///
     /// # Errors
     /// [`SurfaceError::TooFar`].
-    pub fn bites(&self, plane: Length) -> Result<Cut, SurfaceError> {
-        let bite = |place: &Place| {
+    pub fn bites(&self, plane: Length) -> Result<SurfaceCut, SurfaceError> {
+        let bite = |place: &SurfacePoint| {
             let PointHeight { point, height, .. } = &place.present;
             let bite = height.minus(plane).map(|b| b.max(Length::ZERO));
             bite.map(|bite| Bite {
@@ -143,14 +143,14 @@ impl Surface {
             .ok_or_else(|| SurfaceError::TooFar(point.clone()))
         };
         let bites = self.places.iter().map(bite).collect::<Result<_, _>>()?;
-        Ok(Cut { plane, bites })
+        Ok(SurfaceCut { plane, bites })
     }
 
     /// Cuts at `plane`: every point above it comes down to it.
     ///
     /// # Errors
     /// [`SurfaceError::TooFar`]; nothing is cut then.
-    pub fn cut(&mut self, plane: Length) -> Result<Cut, SurfaceError> {
+    pub fn cut(&mut self, plane: Length) -> Result<SurfaceCut, SurfaceError> {
         let cut = self.bites(plane)?;
         let mut after = self.places.clone();
         for (place, bite) in after.iter_mut().zip(&cut.bites) {

@@ -4,7 +4,7 @@
 //! height ([`Frame::zero`]); a reading r there means height = zero + r. Machine coordinates differ from heights by a
 //! constant ([`Frame::origin`]). Where both columns are given they must agree: neither is corrected by the other.
 
-use super::crosscheck::{self, Columns};
+use super::crosscheck::{self, ReadingColumns};
 use super::heights::{Heights, PointHeight};
 use super::reading::{Advice, Frame, Reading, Touch, ZeroMode};
 use super::touch_error::TouchError;
@@ -187,7 +187,7 @@ impl Series {
         if let (Some(zero), Some(origin), Some(readout), Some(machine)) =
             (from.zero, from.origin, readout, machine)
         {
-            let columns = Columns {
+            let columns = ReadingColumns {
                 zero,
                 origin,
                 readout,

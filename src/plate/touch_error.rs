@@ -3,7 +3,7 @@
 use super::crosscheck::Mismatch;
 use super::touch::MOST_TOUCHES;
 use super::working::result;
-use crate::quantity::{Length, UnitSystem, show::Show};
+use crate::quantity::{Length, UnitSystem, format::QuantityFormat};
 use std::fmt;
 
 /// Why a reading is not taken; the series stays as it was.
@@ -39,7 +39,7 @@ pub enum TouchError {
 
 impl TouchError {
     /// What is wrong and what to do, with lengths as `show` shows them.
-    pub fn words(&self, show: &Show) -> String {
+    pub fn words(&self, show: &QuantityFormat) -> String {
         match self {
             Self::NoName => "a point without a name; name it, such as P1".into(),
             Self::NoReadout(p) => format!("no readout reading at {p}; read the work readout"),
@@ -73,7 +73,7 @@ impl TouchError {
 
 impl fmt::Display for TouchError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.words(&Show::new(UnitSystem::Mm)))
+        f.write_str(&self.words(&QuantityFormat::new(UnitSystem::Mm)))
     }
 }
 

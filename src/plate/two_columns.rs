@@ -1,8 +1,8 @@
 //! Readout and machine coordinates side by side: agreeing, disagreeing, and going on from one to the other.
 
 use super::worked_example::{both, readout, touch, um};
-use super::{Advice, Frame, Mismatch, Reading, Series, Suspect, TouchError, ZeroMode};
-use crate::quantity::{Length, UnitSystem, show::Show};
+use super::{Advice, Frame, Mismatch, Reading, Series, SuspectedSlip, TouchError, ZeroMode};
+use crate::quantity::{Length, UnitSystem, format::QuantityFormat};
 
 /// P1 at nought, P2 0.12 lower (zeroed), P3 0.31 over P2 (left), with machine Z -152.25 at height nought.
 fn with_machine() -> Series {
@@ -22,24 +22,24 @@ fn with_machine() -> Series {
 #[test]
 fn a_mismatch_names_the_slip() {
     let cases = [
-        (-80, -152_290, Suspect::ReadoutSign),
-        (-230, -152_290, Suspect::ZeroedHigher("P3".into())),
-        (-40, -152_290, Suspect::NotZeroed("P2".into())),
-        (-152_290, 80, Suspect::Swapped),
+        (-80, -152_290, SuspectedSlip::ReadoutSign),
+        (-230, -152_290, SuspectedSlip::ZeroedHigher("P3".into())),
+        (-40, -152_290, SuspectedSlip::NotZeroed("P2".into())),
+        (-152_290, 80, SuspectedSlip::Swapped),
         (
             3, // 0.00315 in, as a readout in inches shows 0.08 mm
             -152_290,
-            Suspect::Readout("a figure in inches was taken for millimetres"),
+            SuspectedSlip::Readout("a figure in inches was taken for millimetres"),
         ),
         (
             80,
             152_290,
-            Suspect::Machine("a minus sign was lost or added"),
+            SuspectedSlip::Machine("a minus sign was lost or added"),
         ),
         (
             800,
             -152_290,
-            Suspect::Readout("the decimal point is one place too far right"),
+            SuspectedSlip::Readout("the decimal point is one place too far right"),
         ),
     ];
     for (readout, machine, suspect) in cases {
@@ -91,8 +91,11 @@ fn a_slip_at_the_first_point_is_not_blamed_on_the_second() {
     // The minus was lost at P1, or its point is one place off.
     let sign = "a minus sign was lost or added";
     let found = second(152_250, -120, -152_370);
-    assert_eq!(found.suspect, Some(Suspect::MachineAt("P1".into(), sign)));
-    let words = found.words(&Show::new(UnitSystem::Mm));
+    assert_eq!(
+        found.suspect,
+        Some(SuspectedSlip::MachineAt("P1".into(), sign))
+    );
+    let words = found.words(&QuantityFormat::new(UnitSystem::Mm));
     assert!(
         words.contains("in the machine column at P1 a minus sign")
             && words.ends_with("begin the series anew and read both columns at P1"),
@@ -100,18 +103,21 @@ fn a_slip_at_the_first_point_is_not_blamed_on_the_second() {
     );
     let found = second(-15_225, -120, -152_370);
     let left = "the decimal point is one place too far left";
-    assert_eq!(found.suspect, Some(Suspect::MachineAt("P1".into(), left)));
+    assert_eq!(
+        found.suspect,
+        Some(SuspectedSlip::MachineAt("P1".into(), left))
+    );
     // Two digits changed places at P1: no slip is named, and neither point is blamed alone.
     let found = second(-125_250, -120, -152_370);
     assert_eq!(
         (&found.suspect, found.unproven.as_deref()),
         (&None, Some("P1"))
     );
-    let words = found.words(&Show::new(UnitSystem::Mm));
+    let words = found.words(&QuantityFormat::new(UnitSystem::Mm));
     assert!(words.contains("here or at P1"), "{words}");
     // A slip at the second point is still named as such.
     let found = second(-152_250, 120, -152_370);
-    assert_eq!(found.suspect, Some(Suspect::ReadoutSign));
+    assert_eq!(found.suspect, Some(SuspectedSlip::ReadoutSign));
     // Once a second touch agreed with it, the first point is proven.
     let mut series = with_machine();
     let told = series.touch("P4", both(um(80), um(152_290))).unwrap_err();
@@ -147,7 +153,7 @@ fn millimetres_at_an_inch_prompt_are_told_from_thousandths_by_machine_z() {
         panic!("{told:?}");
     };
     let mm = "a figure in millimetres was taken for inches";
-    assert_eq!(found.suspect, Some(Suspect::Readout(mm)));
+    assert_eq!(found.suspect, Some(SuspectedSlip::Readout(mm)));
 }
 
 #[test]
@@ -179,7 +185,7 @@ fn machine_coordinates_go_on_where_an_earlier_series_stood() {
     let touch = machine.touch("P4", only(-152_290)).unwrap();
     assert_eq!((touch.height, touch.advice), (um(-40), Advice::Leave));
     assert_eq!(
-        touch.working(&Show::new(UnitSystem::Mm)).lines(),
+        touch.working(&QuantityFormat::new(UnitSystem::Mm)).lines(),
         ["height of P4 = machine - machine at height 0 = -152.29 - (-152.25) = -0.04 mm"]
     );
     // A lost readout zero is found again from machine coordinates.

@@ -1,7 +1,7 @@
 //! Touching off, cutting and finishing in one piece, against figures worked out by hand.
 
 use super::{Advice, Entry, Frame, Limits, Plan, Reading, Series, Surface, TouchError, ZeroMode};
-use crate::quantity::{Length, UnitSystem, show::Show};
+use crate::quantity::{Length, UnitSystem, format::QuantityFormat};
 
 pub(super) fn um(n: i64) -> Length {
     Length::from_counts(n * 10_000).unwrap()
@@ -125,7 +125,7 @@ fn the_whole_example_comes_out_as_worked_by_hand() {
 
 #[test]
 fn the_working_shows_formula_numbers_and_result() {
-    let show = Show::new(UnitSystem::Mm);
+    let show = QuantityFormat::new(UnitSystem::Mm);
     let series = example();
     let lines: Vec<String> = series
         .touches()

@@ -1,6 +1,6 @@
 //! The working behind a value: formula, numbers put in, result.
 
-use crate::quantity::{Length, Quantity, show::Show};
+use crate::quantity::{Length, Quantity, format::QuantityFormat};
 
 /// Lines that show how a value came about; one value a line, in the order of the work.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
@@ -31,13 +31,13 @@ impl Working {
 }
 
 /// `+0.19 mm`: with its sign and unit, as a result.
-pub fn result(show: &Show, length: Length) -> String {
+pub fn result(show: &QuantityFormat, length: Length) -> String {
     show.signed().one(Quantity::from(length))
 }
 
 /// `0.36 mm`: with its unit, for values that have no direction.
-pub fn plain(show: &Show, length: Length) -> String {
-    let unsigned = Show {
+pub fn plain(show: &QuantityFormat, length: Length) -> String {
+    let unsigned = QuantityFormat {
         signed: false,
         ..*show
     };
@@ -45,7 +45,7 @@ pub fn plain(show: &Show, length: Length) -> String {
 }
 
 /// `-0.12`: without its unit, as the first number put into a formula.
-pub fn number(show: &Show, length: Length) -> String {
+pub fn number(show: &QuantityFormat, length: Length) -> String {
     let text = plain(show, length);
     match text.split_once(' ') {
         Some((number, _)) => number.to_owned(),
@@ -54,7 +54,7 @@ pub fn number(show: &Show, length: Length) -> String {
 }
 
 /// `0.31` or `(-0.05)`: a number after an operator, so that no two signs stand side by side.
-pub fn operand(show: &Show, length: Length) -> String {
+pub fn operand(show: &QuantityFormat, length: Length) -> String {
     let number = number(show, length);
     if length < Length::ZERO {
         format!("({number})")

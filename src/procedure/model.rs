@@ -2,7 +2,7 @@
 
 use super::formula::Formula;
 use super::kinds::StepKind;
-use super::says::Asked;
+use super::program_facts::ProgramQuestion;
 use crate::diagnostics::Span;
 use crate::quantity::parse::DecimalMark;
 use crate::quantity::{Dimension, Exact, Length, Quantity, UnitSystem};
@@ -60,7 +60,7 @@ impl Procedure {
 
 /// Who signs beside the operator at a hold point that asks for it, at the least.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Beside {
+pub enum SecondSigner {
     /// Anybody else on the list of people.
     Operator,
     /// A trainer or an owner.
@@ -69,7 +69,7 @@ pub enum Beside {
     Owner,
 }
 
-impl Beside {
+impl SecondSigner {
     /// All of them, by their words.
     pub const WORDS: [(&'static str, Self); 3] = [
         ("operator", Self::Operator),
@@ -271,21 +271,21 @@ pub struct Touch {
     /// Limits of each reading.
     pub limits: Limits,
     /// Where points lie on the plate, where that is known.
-    pub places: Places,
+    pub places: PointPlaces,
     /// How far each touch may be off, up or down. Shown and reckoned with only; nothing rests on it.
     pub doubt: Option<Formula>,
 }
 
 /// The way to a point along one side of the plate, from its left or front edge.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Along {
+pub enum SidePosition {
     /// As a length.
     From(Length),
     /// As a share of the side.
     Share(Exact),
 }
 
-impl Along {
+impl SidePosition {
     /// Its length on a side that long; `None` beyond what a length holds.
     pub fn on(self, side: Length) -> Option<Length> {
         match self {
@@ -299,7 +299,7 @@ impl Along {
 }
 
 /// Points with their places: to the right and away from the front.
-pub type Places = Vec<(String, [Along; 2])>;
+pub type PointPlaces = Vec<(String, [SidePosition; 2])>;
 
 /// What an enter step asks.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -372,7 +372,7 @@ pub enum Kind {
     /// An NC program, fingerprinted.
     Program {
         /// Which questions ask what it says.
-        says: Vec<Asked>,
+        says: Vec<ProgramQuestion>,
     },
     /// A hold point.
     Sign {
@@ -381,7 +381,7 @@ pub enum Kind {
         /// What they sign to.
         states: String,
         /// Whose signature is asked for beside it, whoever has the run.
-        second: Option<Beside>,
+        second: Option<SecondSigner>,
     },
     /// Cycle start.
     Cut {

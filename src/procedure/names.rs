@@ -5,7 +5,7 @@ use super::kinds::Shape;
 use super::model::{CLEAN, CUT_ENDS, Kind, Limit, Options, Procedure, SKIN_LEFT, Step};
 use super::notes::Notes;
 use super::read_ways::WAYS_KEYS;
-use super::scope::{Known, Scope};
+use super::scope::{KnownStep, Scope};
 use crate::diagnostics::Findings;
 use crate::quantity::{Dimension, Unit, UnitSystem};
 use std::collections::BTreeMap;
@@ -16,7 +16,7 @@ pub fn check_names(mut procedure: Procedure, notes: &Notes, findings: &mut Findi
     let mut index = 0;
     for phase in &procedure.phases {
         for step in &phase.steps {
-            known.entry(step.id.clone()).or_insert_with(|| Known {
+            known.entry(step.id.clone()).or_insert_with(|| KnownStep {
                 index,
                 kind: type_of(step),
                 word: step.kind.word(),

@@ -3,7 +3,7 @@
 
 use super::fields::{Fields, formula, scalar};
 use super::formula::ast::ExprKind;
-use super::model::{Along, Places};
+use super::model::{PointPlaces, SidePosition};
 use super::node::{Node, Scalar};
 use crate::diagnostics::{Findings, nearest};
 use crate::quantity::{Dimension, Exact, Length};
@@ -16,12 +16,12 @@ pub fn places(
     points: &[String],
     named: bool,
     findings: &mut Findings,
-) -> Places {
+) -> PointPlaces {
     let Some(node) = fields.node("places", findings) else {
-        return Places::new();
+        return PointPlaces::new();
     };
     let Some(inner) = Fields::of(node, "`places`", findings) else {
-        return Places::new();
+        return PointPlaces::new();
     };
     if named {
         findings
@@ -30,9 +30,9 @@ pub fn places(
                 "the operator names these points, so they have no places beforehand",
             )
             .help("leave `places` out; a place is typed behind a reading, such as `L1 -0.07 at 120,80`");
-        return Places::new();
+        return PointPlaces::new();
     }
-    let mut found = Places::new();
+    let mut found = PointPlaces::new();
     for (key, node) in inner.pairs() {
         if !points.contains(&key.text) {
             let finding = findings.error(
@@ -61,7 +61,7 @@ pub fn places(
     found
 }
 
-fn pair(key: &Scalar, node: &Node, findings: &mut Findings) -> Option<[Along; 2]> {
+fn pair(key: &Scalar, node: &Node, findings: &mut Findings) -> Option<[SidePosition; 2]> {
     let Node::List(items, _) = node else {
         findings
             .error(
@@ -89,17 +89,17 @@ fn pair(key: &Scalar, node: &Node, findings: &mut Findings) -> Option<[Along; 2]
     Some([x?, y?])
 }
 
-fn along(text: &Scalar, findings: &mut Findings) -> Option<Along> {
+fn along(text: &Scalar, findings: &mut Findings) -> Option<SidePosition> {
     // Whatever else stands here, what is wanted is written out: a fault of the formula itself would only mislead.
     let read = formula(text, &mut Findings::default()).map(|f| f.expr.kind);
     let found = match read {
         Some(ExprKind::Number(q)) if q.dimension == Dimension::LENGTH => {
-            Length::exactly(q).map(Along::From)
+            Length::exactly(q).map(SidePosition::From)
         }
         Some(ExprKind::Number(q))
             if q.dimension == Dimension::RATIO && q.amount <= Exact::whole(1) =>
         {
-            Some(Along::Share(q.amount))
+            Some(SidePosition::Share(q.amount))
         }
         _ => None,
     };

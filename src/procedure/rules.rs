@@ -5,7 +5,7 @@ use super::formula::{BuiltIn, functions};
 use super::model::{Kind, Options, Phase, Procedure, ShopList, Step};
 use super::node::Node;
 use super::notes::Notes;
-use super::{choice_rules, pass_rules, says};
+use super::{choice_rules, pass_rules, program_facts};
 use crate::diagnostics::{Findings, Span, nearest};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -18,13 +18,13 @@ pub fn check(procedure: &Procedure, root: &Node, notes: &Notes, findings: &mut F
     let steps: Vec<&Step> = procedure.steps().collect();
     ids(&steps, findings);
     cautions(procedure, &steps, root, notes, findings);
-    rests_on(&steps, notes, findings);
+    depends_on(&steps, notes, findings);
     choice_rules::words(&steps, findings);
     choice_rules::one_program(procedure, &steps, findings);
     choice_rules::shop_choices(procedure, &steps, notes, findings);
     choice_rules::touches(&steps, notes, findings);
     if !notes.incomplete {
-        says::check(&steps, findings);
+        program_facts::check(&steps, findings);
     }
     pass_rules::passes(procedure, root, notes, findings);
     // With a step missing, what seems out of order may be in order.
@@ -109,7 +109,7 @@ pub fn key_span(root: &Node, top: &str, key: &str) -> Span {
         .map_or(root.span(), |(span, _)| span)
 }
 
-fn rests_on(steps: &[&Step], notes: &Notes, findings: &mut Findings) {
+fn depends_on(steps: &[&Step], notes: &Notes, findings: &mut Findings) {
     let order: BTreeMap<&str, usize> = steps
         .iter()
         .enumerate()

@@ -11,7 +11,7 @@ use crate::quantity::Dimension;
 use std::collections::BTreeMap;
 
 /// What is known of a step when later ones are checked.
-pub struct Known {
+pub struct KnownStep {
     /// Its place among all steps.
     pub index: usize,
     /// The kind of its answer in formulas; `None` where formulas cannot use it, or where it is not known yet.
@@ -29,7 +29,7 @@ pub struct Known {
 /// The names that can be used at one step.
 pub struct Scope<'a> {
     /// Every step by its id.
-    pub known: &'a BTreeMap<String, Known>,
+    pub known: &'a BTreeMap<String, KnownStep>,
     /// This step's place among all steps.
     pub index: usize,
     /// This step's id.
@@ -137,7 +137,7 @@ impl Scope<'_> {
         }
     }
 
-    fn step(&self, id: &str) -> Result<(&Known, Type), Unknown> {
+    fn step(&self, id: &str) -> Result<(&KnownStep, Type), Unknown> {
         let Some(known) = self.known.get(id) else {
             if self.notes.is_lost(id) {
                 return Err(Unknown::reported());

@@ -3,19 +3,19 @@
 use super::arc::Arc;
 use super::block::Word;
 use super::decode::{AXES, Decoded, bit, fault};
-use super::fact::Fact;
+use super::fact::StateFact;
 use super::fault::FaultKind;
 use super::machine::Machine;
-use super::motion::{At, Coord, MotionKind};
+use super::motion::{Coord, FileLocation, MotionKind};
 use super::number::Value;
 use super::observer::Observer;
 use super::setting::{Plane, Units};
 use std::f64::consts::TAU;
 
 /// How far an arc's radius may differ between start and end: 0.002 mm or 0.0002 inch (NISTIR 6556, 3.5.3.2).
-fn tolerance(units: Fact<Units>) -> f64 {
+fn tolerance(units: StateFact<Units>) -> f64 {
     match units {
-        Fact::Known(Units::Inch) => 0.0002 * 25.4,
+        StateFact::Known(Units::Inch) => 0.0002 * 25.4,
         _ => 0.002,
     }
 }
@@ -24,7 +24,7 @@ fn tolerance(units: Fact<Units>) -> f64 {
 const WRONG: f64 = 0.02;
 
 /// Why there is no arc.
-enum No {
+enum NoArc {
     /// Something it needs is not known.
     Unknown,
     /// The block is wrong.
@@ -36,16 +36,16 @@ impl Machine<'_> {
         &mut self,
         decoded: &mut Decoded<'_>,
         clockwise: bool,
-        at: At<'_>,
+        at: FileLocation<'_>,
         observer: &mut O,
     ) {
         let from = self.at;
         let to = self.targets(decoded, at.line);
         // A program that never says its plane takes XY; the rule on it says so.
         let plane = match self.setting.plane {
-            Fact::Known(plane) => plane,
-            Fact::Unset => Plane::Xy,
-            Fact::Unknown(_) => {
+            StateFact::Known(plane) => plane,
+            StateFact::Unset => Plane::Xy,
+            StateFact::Unknown(_) => {
                 decoded.used |= decoded.mask;
                 return self.go(MotionKind::Arc, to, None, at, observer);
             }
@@ -53,8 +53,8 @@ impl Machine<'_> {
         let arc = self.arc(decoded, plane, clockwise, [from, to], at, observer);
         match arc {
             Ok(arc) => self.go(MotionKind::Arc, to, Some(&arc), at, observer),
-            Err(No::Unknown) => self.go(MotionKind::Arc, to, None, at, observer),
-            Err(No::Fault(kind)) => {
+            Err(NoArc::Unknown) => self.go(MotionKind::Arc, to, None, at, observer),
+            Err(NoArc::Fault(kind)) => {
                 fault(kind, None, at, observer);
                 self.go(MotionKind::Arc, to, None, at, observer);
             }
@@ -67,16 +67,16 @@ impl Machine<'_> {
         plane: Plane,
         clockwise: bool,
         [from, to]: [[Coord; 3]; 2],
-        at: At<'_>,
+        at: FileLocation<'_>,
         observer: &mut O,
-    ) -> Result<Arc, No> {
+    ) -> Result<Arc, NoArc> {
         let axes = plane.axes();
         let of = |coords: [Coord; 3], axis: usize| {
             coords
                 .get(axis)
                 .copied()
-                .and_then(Fact::known)
-                .ok_or(No::Unknown)
+                .and_then(StateFact::known)
+                .ok_or(NoArc::Unknown)
         };
         let [first, second, third] = axes;
         let radius_word = decoded.take(b'R');
@@ -94,26 +94,26 @@ impl Machine<'_> {
         let in_plane = |axis: usize| AXES.get(axis).is_some_and(|l| decoded.mask & bit(*l) != 0);
         // Without any axis word it is a full circle; with only the third it is a slip.
         if !in_plane(first) && !in_plane(second) && (decoded.axes() || radius_word.is_some()) {
-            return Err(No::Fault(FaultKind::MissingWord));
+            return Err(NoArc::Fault(FaultKind::MissingWord));
         }
         let [i, j, _] = offsets;
         if radius_word.is_none() && i.is_none() && j.is_none() {
-            return Err(No::Fault(FaultKind::MissingWord));
+            return Err(NoArc::Fault(FaultKind::MissingWord));
         }
         if radius_word.is_some() && (i.is_some() || j.is_some()) {
-            return Err(No::Fault(FaultKind::Conflict));
+            return Err(NoArc::Fault(FaultKind::Conflict));
         }
         let start = [of(from, first)?, of(from, second)?];
         let end = [of(to, first)?, of(to, second)?];
         let rise = [of(from, third)?, of(to, third)?];
         let length = |word: Option<Word>| match word {
-            Some(word) => self.length(&word, at.line).known().ok_or(No::Unknown),
+            Some(word) => self.length(&word, at.line).known().ok_or(NoArc::Unknown),
             None => Ok(0.0),
         };
         if let Some(word) = radius_word {
             let radius = length(Some(word))?;
             let centre = by_radius(start, end, radius, clockwise, tolerance(self.setting.units))
-                .ok_or(No::Fault(FaultKind::ArcRadius))?;
+                .ok_or(NoArc::Fault(FaultKind::ArcRadius))?;
             let arc = turn(plane, centre, start, end, rise, clockwise);
             // "OK" are up to 165 and 195 to 345 degrees (NISTIR 6556, 3.5.3.1).
             let degrees = arc.sweep.abs().to_degrees();
@@ -128,8 +128,8 @@ impl Machine<'_> {
                 .shift
                 .get(axis)
                 .copied()
-                .and_then(Fact::known)
-                .ok_or(No::Unknown)
+                .and_then(StateFact::known)
+                .ok_or(NoArc::Unknown)
         };
         let absolute = [a + shift(first)?, b + shift(second)?];
         let relative = [start[0] + a, start[1] + b];
@@ -148,7 +148,7 @@ impl Machine<'_> {
         if off > fine {
             if off > WRONG.max(2.0 * digit) {
                 let fits = mismatch(other) <= WRONG.max(2.0 * digit);
-                return Err(No::Fault(if fits {
+                return Err(NoArc::Fault(if fits {
                     FaultKind::ArcAbsolute
                 } else {
                     FaultKind::ArcWrong
@@ -158,7 +158,7 @@ impl Machine<'_> {
         }
         let arc = turn(plane, centre, start, end, rise, clockwise);
         if arc.radius <= fine {
-            return Err(No::Fault(FaultKind::ArcWrong));
+            return Err(NoArc::Fault(FaultKind::ArcWrong));
         }
         Ok(arc)
     }

@@ -3,7 +3,7 @@
 use super::block::Word;
 use super::decode::{AXES, Decoded, XYZ};
 use super::dialect::NoPoint;
-use super::fact::{Cause, Fact, Why};
+use super::fact::{Cause, StateFact, UnknownReason};
 use super::machine::Machine;
 use super::motion::Coord;
 use super::number::Value;
@@ -13,9 +13,9 @@ impl Machine<'_> {
     /// Millimetres in a dimension word, before any zero is counted in.
     pub(super) fn length(&self, word: &Word, line: u32) -> Coord {
         let Some(mut raw) = word.value.real() else {
-            return Fact::Unknown(Cause {
+            return StateFact::Unknown(Cause {
                 line,
-                why: Why::Parameter,
+                why: UnknownReason::Parameter,
             });
         };
         if let Value::Exact(number) = word.value
@@ -23,17 +23,17 @@ impl Machine<'_> {
             && self.dialect.no_point == NoPoint::Increments
         {
             raw *= match self.setting.units {
-                Fact::Known(Units::Inch) => 0.0001,
+                StateFact::Known(Units::Inch) => 0.0001,
                 _ => 0.001,
             };
         }
         match self.setting.units {
-            Fact::Known(units) => Fact::Known(raw * units.mm()),
-            Fact::Unset => Fact::Unknown(Cause {
+            StateFact::Known(units) => StateFact::Known(raw * units.mm()),
+            StateFact::Unset => StateFact::Unknown(Cause {
                 line,
-                why: Why::Units,
+                why: UnknownReason::Units,
             }),
-            Fact::Unknown(cause) => Fact::Unknown(cause),
+            StateFact::Unknown(cause) => StateFact::Unknown(cause),
         }
     }
 
@@ -41,35 +41,37 @@ impl Machine<'_> {
     #[inline]
     pub(super) fn target(&self, axis: usize, word: &Word, line: u32) -> Coord {
         if let Some(cause) = self.lost {
-            return Fact::Unknown(cause);
+            return StateFact::Unknown(cause);
         }
         let length = match self.length(word, line) {
-            Fact::Known(length) => length,
+            StateFact::Known(length) => length,
             other => return other,
         };
         let other = match self.setting.distance {
-            Fact::Known(Distance::Absolute) => self.setting.shift.get(axis),
-            Fact::Known(Distance::Incremental) => self.at.get(axis),
-            Fact::Unset => {
-                return Fact::Unknown(Cause {
+            StateFact::Known(Distance::Absolute) => self.setting.shift.get(axis),
+            StateFact::Known(Distance::Incremental) => self.at.get(axis),
+            StateFact::Unset => {
+                return StateFact::Unknown(Cause {
                     line,
-                    why: Why::Distance,
+                    why: UnknownReason::Distance,
                 });
             }
-            Fact::Unknown(cause) => return Fact::Unknown(cause),
+            StateFact::Unknown(cause) => return StateFact::Unknown(cause),
         };
         match other.copied().unwrap_or_default() {
             // A sum or a worked-out value is rounded to a millionth of a millimetre, a tenth of what any control
             // resolves, so that the same place has the same number however it was reached.
-            Fact::Known(from) if self.incremental() || matches!(word.value, Value::Computed(_)) => {
-                Fact::Known(((from + length) * 1e6).round() / 1e6)
+            StateFact::Known(from)
+                if self.incremental() || matches!(word.value, Value::Computed(_)) =>
+            {
+                StateFact::Known(((from + length) * 1e6).round() / 1e6)
             }
-            Fact::Known(from) => Fact::Known(from + length),
-            Fact::Unset => Fact::Unknown(Cause {
+            StateFact::Known(from) => StateFact::Known(from + length),
+            StateFact::Unset => StateFact::Unknown(Cause {
                 line,
-                why: Why::Incremental,
+                why: UnknownReason::Incremental,
             }),
-            Fact::Unknown(cause) => Fact::Unknown(cause),
+            StateFact::Unknown(cause) => StateFact::Unknown(cause),
         }
     }
 

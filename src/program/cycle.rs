@@ -1,17 +1,17 @@
 //! Drilling cycles carried out as the motions they stand for (NISTIR 6556, 3.5.16).
 
 use super::decode::{AXES, Decoded, bit, fault};
-use super::fact::{Cause, Fact, Why};
+use super::fact::{Cause, StateFact, UnknownReason};
 use super::fault::FaultKind;
-use super::happening::What;
 use super::machine::Machine;
-use super::motion::{At, Coord, MotionKind};
+use super::motion::{Coord, FileLocation, MotionKind};
 use super::observer::Observer;
+use super::program_event::ProgramEventKind;
 use super::setting::{Plane, Retract};
 
 /// What stays from one block of a cycle to the next.
 #[derive(Clone, Copy, Debug, Default)]
-pub(super) struct Sticky {
+pub(super) struct CycleWords {
     number: u8,
     bottom: Option<Coord>,
     r: Option<Coord>,
@@ -28,27 +28,27 @@ impl Machine<'_> {
         &mut self,
         number: u8,
         decoded: &mut Decoded<'_>,
-        at: At<'_>,
+        at: FileLocation<'_>,
         observer: &mut O,
     ) {
         decoded.used |=
             bit(b'R') | bit(b'P') | bit(b'Q') | bit(b'L') | bit(b'I') | bit(b'J') | bit(b'K');
-        self.tell(What::Cycle(number), at, observer);
+        self.tell(ProgramEventKind::Cycle(number), at, observer);
         let plane = self.setting.plane.known().unwrap_or(Plane::Xy);
         let [first, second, axis] = plane.axes();
-        let unknown = |why| Fact::Unknown(Cause { line: at.line, why });
+        let unknown = |why| StateFact::Unknown(Cause { line: at.line, why });
         let followed = matches!(number, 73 | 81 | 82 | 83 | 85 | 89);
         if !followed {
             fault(FaultKind::NotFollowed, None, at, observer);
             self.targets(decoded, at.line);
-            self.at = [unknown(Why::UnknownWord); 3];
+            self.at = [unknown(UnknownReason::UnknownWord); 3];
             return;
         }
         let mut sticky = self.sticky;
         if sticky.number != number {
-            sticky = Sticky {
+            sticky = CycleWords {
                 number,
-                ..Sticky::default()
+                ..CycleWords::default()
             };
         }
         let incremental = self.incremental();
@@ -62,8 +62,8 @@ impl Machine<'_> {
             // In G91 the depth counts from R.
             sticky.bottom = Some(if incremental {
                 match (level, self.length(&word, at.line)) {
-                    (Fact::Known(r), Fact::Known(depth)) => Fact::Known(r + depth),
-                    (Fact::Known(_), other) | (other, _) => other,
+                    (StateFact::Known(r), StateFact::Known(depth)) => StateFact::Known(r + depth),
+                    (StateFact::Known(_), other) | (other, _) => other,
                 }
             } else {
                 self.target(axis, &word, at.line)
@@ -76,7 +76,7 @@ impl Machine<'_> {
         let (Some(r), Some(bottom)) = (sticky.r, sticky.bottom) else {
             fault(FaultKind::MissingWord, None, at, observer);
             self.targets(decoded, at.line);
-            self.at = [unknown(Why::BlockInError); 3];
+            self.at = [unknown(UnknownReason::BlockInError); 3];
             return;
         };
         let pecks = matches!(number, 73 | 83);
@@ -89,11 +89,11 @@ impl Machine<'_> {
         };
         if repeats > MOST {
             fault(FaultKind::TooMuch, None, at, observer);
-            self.lose(Why::BlockInError, at, observer);
+            self.lose(UnknownReason::BlockInError, at, observer);
             return;
         }
         // Z comes up to R first where it stands below.
-        if let (Fact::Known(z), Fact::Known(level)) = (here, r)
+        if let (StateFact::Known(z), StateFact::Known(level)) = (here, r)
             && z < level
         {
             self.along(axis, r, MotionKind::Rapid, at, observer);
@@ -118,19 +118,19 @@ impl Machine<'_> {
             if matches!(number, 82 | 89) {
                 let seconds = decoded.word(b'P').and_then(|p| p.value.real());
                 self.tell(
-                    What::Dwell(seconds.map_or(Fact::Unset, Fact::Known)),
+                    ProgramEventKind::Dwell(seconds.map_or(StateFact::Unset, StateFact::Known)),
                     at,
                     observer,
                 );
             }
             let up = match (self.setting.retract, old, r) {
-                (Fact::Known(Retract::R), ..) => r,
-                (Fact::Known(Retract::Start), Fact::Known(old), Fact::Known(r)) => {
-                    Fact::Known(old.max(r))
+                (StateFact::Known(Retract::R), ..) => r,
+                (StateFact::Known(Retract::Start), StateFact::Known(old), StateFact::Known(r)) => {
+                    StateFact::Known(old.max(r))
                 }
-                (Fact::Known(Retract::Start), ..) => old,
-                (Fact::Unset, ..) => unknown(Why::UnknownWord),
-                (Fact::Unknown(cause), ..) => Fact::Unknown(cause),
+                (StateFact::Known(Retract::Start), ..) => old,
+                (StateFact::Unset, ..) => unknown(UnknownReason::UnknownWord),
+                (StateFact::Unknown(cause), ..) => StateFact::Unknown(cause),
             };
             let back = if matches!(number, 85 | 89) {
                 MotionKind::Feed
@@ -146,7 +146,7 @@ impl Machine<'_> {
         axis: usize,
         place: Coord,
         kind: MotionKind,
-        at: At<'_>,
+        at: FileLocation<'_>,
         observer: &mut O,
     ) {
         let mut to = self.at;
@@ -162,7 +162,7 @@ impl Machine<'_> {
         axis: usize,
         r: Coord,
         bottom: Coord,
-        at: At<'_>,
+        at: FileLocation<'_>,
         observer: &mut O,
     ) {
         let (Some(top), Some(deep), Some(step)) = (r.known(), bottom.known(), self.sticky.peck)
@@ -176,17 +176,35 @@ impl Machine<'_> {
         let mut depth = top;
         loop {
             depth = (depth - step).max(deep);
-            self.along(axis, Fact::Known(depth), MotionKind::Feed, at, observer);
+            self.along(
+                axis,
+                StateFact::Known(depth),
+                MotionKind::Feed,
+                at,
+                observer,
+            );
             if depth <= deep {
                 return;
             }
             if number == 83 {
                 self.along(axis, r, MotionKind::Rapid, at, observer);
                 let near = (depth + CLEARANCE).min(top);
-                self.along(axis, Fact::Known(near), MotionKind::Rapid, at, observer);
+                self.along(
+                    axis,
+                    StateFact::Known(near),
+                    MotionKind::Rapid,
+                    at,
+                    observer,
+                );
             } else {
                 let near = (depth + CLEARANCE).min(top);
-                self.along(axis, Fact::Known(near), MotionKind::Rapid, at, observer);
+                self.along(
+                    axis,
+                    StateFact::Known(near),
+                    MotionKind::Rapid,
+                    at,
+                    observer,
+                );
             }
         }
     }

@@ -3,10 +3,10 @@
 use super::block::{Block, Word};
 use super::codes::{Group, group, m_group};
 use super::dialect::NoPoint;
-use super::fact::{Cause, Why};
+use super::fact::{Cause, UnknownReason};
 use super::fault::{Fault, FaultKind};
 use super::machine::Machine;
-use super::motion::At;
+use super::motion::FileLocation;
 use super::number::Value;
 use super::observer::Observer;
 
@@ -93,7 +93,7 @@ impl Decoded<'_> {
 pub(super) fn fault<O: Observer>(
     kind: FaultKind,
     word: Option<&Word>,
-    at: At<'_>,
+    at: FileLocation<'_>,
     observer: &mut O,
 ) {
     let whole = 0..u32::try_from(at.text.len()).unwrap_or(u32::MAX);
@@ -107,7 +107,7 @@ impl Machine<'_> {
     pub(super) fn decode<'b, O: Observer>(
         &mut self,
         block: &'b Block,
-        at: At<'_>,
+        at: FileLocation<'_>,
         observer: &mut O,
     ) -> Decoded<'b> {
         let mut decoded = Decoded {
@@ -128,7 +128,7 @@ impl Machine<'_> {
                     let bit = bit(letter);
                     if decoded.mask & bit != 0 {
                         fault(FaultKind::RepeatedWord, Some(word), at, observer);
-                        self.lose(Why::BlockInError, at, observer);
+                        self.lose(UnknownReason::BlockInError, at, observer);
                     }
                     decoded.mask |= bit;
                     if let Some(slot) = decoded
@@ -146,7 +146,7 @@ impl Machine<'_> {
         decoded
     }
 
-    fn point<O: Observer>(&mut self, word: &Word, at: At<'_>, observer: &mut O) {
+    fn point<O: Observer>(&mut self, word: &Word, at: FileLocation<'_>, observer: &mut O) {
         let Value::Exact(number) = word.value else {
             return;
         };
@@ -168,7 +168,7 @@ impl Machine<'_> {
         &mut self,
         word: &Word,
         decoded: &mut Decoded<'_>,
-        at: At<'_>,
+        at: FileLocation<'_>,
         observer: &mut O,
     ) {
         let code = word.value.tenfold();
@@ -177,11 +177,11 @@ impl Machine<'_> {
         }
         let Some((code, of)) = code.and_then(|c| Some((c, group(c)?))) else {
             fault(FaultKind::UnknownG, Some(word), at, observer);
-            self.lose(Why::UnknownWord, at, observer);
+            self.lose(UnknownReason::UnknownWord, at, observer);
             // Any coordinate may mean something else from here on.
             self.lost = self.lost.or(Some(Cause {
                 line: at.line,
-                why: Why::UnknownWord,
+                why: UnknownReason::UnknownWord,
             }));
             return;
         };
@@ -196,7 +196,7 @@ impl Machine<'_> {
         if clash || decoded.g_count >= decoded.g.len() {
             fault(FaultKind::Conflict, Some(word), at, observer);
             if of == Group::Motion {
-                self.lose(Why::BlockInError, at, observer);
+                self.lose(UnknownReason::BlockInError, at, observer);
             } else {
                 // Which of the two holds is unknown, so neither is carried out.
                 let count = decoded.g_count;
@@ -205,7 +205,7 @@ impl Machine<'_> {
                         *code = u16::MAX;
                     }
                 }
-                self.lose_all(Why::BlockInError, at, observer);
+                self.lose_all(UnknownReason::BlockInError, at, observer);
             }
             return;
         }
@@ -219,7 +219,7 @@ impl Machine<'_> {
         &mut self,
         word: &Word,
         decoded: &mut Decoded<'_>,
-        at: At<'_>,
+        at: FileLocation<'_>,
         observer: &mut O,
     ) {
         let whole = word.value.tenfold().filter(|c| c % 10 == 0).map(|c| c / 10);
@@ -228,19 +228,19 @@ impl Machine<'_> {
         }
         let Some((code, of)) = whole.and_then(|c| Some((c, m_group(c)?))) else {
             fault(FaultKind::UnknownM, Some(word), at, observer);
-            self.lose(Why::UnknownWord, at, observer);
+            self.lose(UnknownReason::UnknownWord, at, observer);
             return;
         };
         if decoded.m_count >= 4 {
             fault(FaultKind::ManyM, Some(word), at, observer);
             if decoded.m_count >= decoded.m.len() {
-                self.lose(Why::BlockInError, at, observer);
+                self.lose(UnknownReason::BlockInError, at, observer);
                 return;
             }
         }
         if decoded.m().iter().any(|c| m_group(*c) == Some(of)) {
             fault(FaultKind::Conflict, Some(word), at, observer);
-            self.lose(Why::BlockInError, at, observer);
+            self.lose(UnknownReason::BlockInError, at, observer);
             return;
         }
         if let Some(slot) = decoded.m.get_mut(decoded.m_count) {
@@ -254,7 +254,7 @@ impl Machine<'_> {
         &mut self,
         decoded: &Decoded<'_>,
         unused: u32,
-        at: At<'_>,
+        at: FileLocation<'_>,
         observer: &mut O,
     ) {
         for word in decoded.words {
@@ -265,7 +265,7 @@ impl Machine<'_> {
                 fault(FaultKind::UnusedWord, Some(word), at, observer);
             } else {
                 fault(FaultKind::UnknownLetter, Some(word), at, observer);
-                self.lose(Why::UnknownWord, at, observer);
+                self.lose(UnknownReason::UnknownWord, at, observer);
             }
         }
     }

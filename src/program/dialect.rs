@@ -36,7 +36,7 @@ pub struct Dialect {
 
 /// The switches on the panel that change which blocks are carried out.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
-pub struct Switches {
+pub struct PanelSwitches {
     /// Block delete on: blocks with a stroke are left out.
     pub block_delete: bool,
 }

@@ -1,12 +1,12 @@
 //! A program examined: followed with block delete off and on, judged by every rule, and summed up.
 
-use super::dialect::{Dialect, Switches};
+use super::dialect::{Dialect, PanelSwitches};
 use super::fault::{Fault, FaultKind};
-use super::finding::{Finding, Found};
+use super::finding::{Finding, FindingList};
 use super::follow::{Followed, follow};
-use super::happening::{Happening, What};
-use super::motion::{At, Motion, Straight};
+use super::motion::{FileLocation, Motion, Straight};
 use super::observer::Observer;
+use super::program_event::{ProgramEvent, ProgramEventKind};
 use super::rules::Grade;
 use super::rules::ending::End;
 use super::rules::text;
@@ -92,7 +92,7 @@ pub struct Examination {
 /// Watches a program by every rule.
 #[derive(Debug)]
 pub struct Examiner {
-    found: Found,
+    found: FindingList,
     modal: Modal,
     height: Height,
     extent: Extent,
@@ -114,15 +114,15 @@ impl Observer for Examiner {
         self.extent.straight(cut);
     }
 
-    fn happening(&mut self, happening: &Happening<'_>) {
+    fn happening(&mut self, happening: &ProgramEvent<'_>) {
         self.modal.happening(happening, &mut self.found);
         self.end.happening(happening, &mut self.found);
-        if happening.what == What::MachineMove {
+        if happening.what == ProgramEventKind::MachineMove {
             self.height.goes_home();
         }
     }
 
-    fn fault(&mut self, fault: &Fault, at: At<'_>) {
+    fn fault(&mut self, fault: &Fault, at: FileLocation<'_>) {
         let (rule, detail) = text::broken(fault.kind);
         // Without an end of its own the file is cut off; the end's own rule need not say it again.
         let known = fault.kind == FaultKind::MixedLineEnds;
@@ -137,7 +137,7 @@ impl Examiner {
     /// Against a set-up.
     pub fn new(setup: Setup) -> Self {
         Self {
-            found: Found::default(),
+            found: FindingList::default(),
             modal: Modal::new(setup),
             height: Height::new(setup),
             extent: Extent::new(setup),
@@ -155,7 +155,7 @@ impl Examiner {
 
     /// What was found.
     #[cfg(test)]
-    pub(super) fn found(&self) -> &Found {
+    pub(super) fn found(&self) -> &FindingList {
         &self.found
     }
 
@@ -199,32 +199,32 @@ pub fn examine<S: Source>(
     dialect: &Dialect,
     setup: &Setup,
 ) -> Result<Examination, SourceError> {
-    examine_with(source, dialect, setup, (&mut Nobody, &mut Nobody))
+    examine_with(source, dialect, setup, (&mut NoWatcher, &mut NoWatcher))
 }
 
 /// Watches a program beside the rules, and may have measured what of the plate is reached.
-pub trait Watch: Observer {
+pub trait ProgramWatcher: Observer {
     /// What is not reached, in percent and mm2, once the program has been followed; none where it cannot be vouched for.
     fn not_reached(&mut self) -> Option<[f64; 2]>;
 }
 
 /// Examines a program while others watch it: the first with block delete off, the second with block delete on where the
 /// switch matters.
-pub fn examine_with<S: Source, O: Watch, P: Watch>(
+pub fn examine_with<S: Source, O: ProgramWatcher, P: ProgramWatcher>(
     source: &mut S,
     dialect: &Dialect,
     setup: &Setup,
     (first, second): (&mut O, &mut P),
 ) -> Result<Examination, SourceError> {
     let mut both = (Examiner::new(*setup), first);
-    let followed = follow(source, dialect, Switches::default(), &mut both)?;
+    let followed = follow(source, dialect, PanelSwitches::default(), &mut both)?;
     let (mut examiner, first) = both;
     examiner.finish(&followed, first.not_reached());
     let summary = examiner.summary(&followed);
     let mut verdict = examiner.verdict();
     if let Some(stroke) = &followed.deletable {
         let mut both = (Examiner::new(*setup), second);
-        let on = Switches { block_delete: true };
+        let on = PanelSwitches { block_delete: true };
         let followed = follow(source, dialect, on, &mut both)?;
         let (mut second, watched) = both;
         second.finish(&followed, watched.not_reached());
@@ -259,22 +259,22 @@ pub fn examine_with<S: Source, O: Watch, P: Watch>(
 }
 
 /// The codes found with block delete off, without the note on the strokes themselves.
-fn without(found: &Found) -> Vec<&'static str> {
+fn without(found: &FindingList) -> Vec<&'static str> {
     let mut codes = found.codes();
     codes.retain(|c| *c != ending::BLOCKS_DELETED.code);
     codes
 }
 
 /// Watches nothing.
-struct Nobody;
+struct NoWatcher;
 
-impl Watch for Nobody {
+impl ProgramWatcher for NoWatcher {
     fn not_reached(&mut self) -> Option<[f64; 2]> {
         None
     }
 }
 
-impl Observer for Nobody {
+impl Observer for NoWatcher {
     fn motion(&mut self, _motion: &Motion<'_>) {}
 
     #[inline]

@@ -4,7 +4,7 @@ use std::fmt;
 
 /// A part of the control's state.
 #[derive(Clone, Copy, PartialEq, Debug, Default)]
-pub enum Fact<T> {
+pub enum StateFact<T> {
     /// The program has not said; it is what the program before left.
     #[default]
     Unset,
@@ -20,12 +20,12 @@ pub struct Cause {
     /// The line that did, from 1.
     pub line: u32,
     /// In which way.
-    pub why: Why,
+    pub why: UnknownReason,
 }
 
 /// The ways in which something becomes unknown.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
-pub enum Why {
+pub enum UnknownReason {
     /// A word that is not understood.
     UnknownWord,
     /// Bytes that are no word.
@@ -60,7 +60,7 @@ pub enum Why {
     BlockInError,
 }
 
-impl fmt::Display for Why {
+impl fmt::Display for UnknownReason {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
             Self::UnknownWord => "a word that is not understood",
@@ -83,7 +83,7 @@ impl fmt::Display for Why {
     }
 }
 
-impl<T: Copy> Fact<T> {
+impl<T: Copy> StateFact<T> {
     /// The value, where it is known.
     pub fn known(self) -> Option<T> {
         match self {
@@ -102,11 +102,11 @@ impl<T: Copy> Fact<T> {
 
     /// The same fact with its value worked on.
     #[must_use]
-    pub fn map<U>(self, work: impl FnOnce(T) -> U) -> Fact<U> {
+    pub fn map<U>(self, work: impl FnOnce(T) -> U) -> StateFact<U> {
         match self {
-            Self::Unset => Fact::Unset,
-            Self::Known(value) => Fact::Known(work(value)),
-            Self::Unknown(cause) => Fact::Unknown(cause),
+            Self::Unset => StateFact::Unset,
+            Self::Known(value) => StateFact::Known(work(value)),
+            Self::Unknown(cause) => StateFact::Unknown(cause),
         }
     }
 

@@ -1,7 +1,7 @@
 //! What was found, and the list it collects in.
 
 use super::detail::{Detail, Figure};
-use super::motion::At;
+use super::motion::FileLocation;
 use super::rules::rule::{Grade, Rule};
 use std::collections::BTreeMap;
 use std::ops::Range;
@@ -41,15 +41,15 @@ impl Finding {
 
 /// A place that outlives its block.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
-pub struct Kept {
+pub struct OwnedLocation {
     line: u32,
     number: Option<u32>,
     text: Vec<u8>,
 }
 
-impl Kept {
+impl OwnedLocation {
     /// Keeps the place, reusing its room.
-    pub fn keep(&mut self, at: At<'_>) {
+    pub fn keep(&mut self, at: FileLocation<'_>) {
         self.line = at.line;
         self.number = at.number;
         self.text.clear();
@@ -61,15 +61,15 @@ impl Kept {
     }
 
     /// A place to keep.
-    pub fn of(at: At<'_>) -> Self {
+    pub fn of(at: FileLocation<'_>) -> Self {
         let mut kept = Self::default();
         kept.keep(at);
         kept
     }
 
     /// As a place.
-    pub fn at(&self) -> At<'_> {
-        At {
+    pub fn at(&self) -> FileLocation<'_> {
+        FileLocation {
             line: self.line,
             number: self.number,
             text: &self.text,
@@ -79,17 +79,17 @@ impl Kept {
 
 /// All findings.
 #[derive(Clone, Debug, Default)]
-pub struct Found {
+pub struct FindingList {
     list: Vec<Finding>,
     counts: BTreeMap<&'static str, u32>,
 }
 
-impl Found {
+impl FindingList {
     /// Adds a finding of a rule at a block, or at some bytes of it.
     pub fn add<D: Into<Detail>>(
         &mut self,
         rule: &'static Rule,
-        at: At<'_>,
+        at: FileLocation<'_>,
         span: Option<&Range<u32>>,
         detail: impl FnOnce() -> D,
     ) {
@@ -121,7 +121,7 @@ impl Found {
     pub fn once<D: Into<Detail>>(
         &mut self,
         rule: &'static Rule,
-        at: At<'_>,
+        at: FileLocation<'_>,
         detail: impl FnOnce() -> D,
     ) {
         if self.count(rule) == 0 {
@@ -131,7 +131,7 @@ impl Found {
 
     /// Adds a finding about the program whole.
     pub fn whole(&mut self, rule: &'static Rule, detail: impl Into<Detail>) {
-        let nowhere = At {
+        let nowhere = FileLocation {
             line: 0,
             number: None,
             text: &[],

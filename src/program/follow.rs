@@ -1,17 +1,17 @@
 //! Following a program from its first line to its end, subprograms included.
 
 use super::block::Block;
-use super::dialect::{Dialect, Switches};
+use super::dialect::{Dialect, PanelSwitches};
 use super::expr::Parameters;
-use super::fact::Why;
+use super::fact::UnknownReason;
 use super::fault::{Fault, FaultKind};
-use super::finding::Kept;
-use super::happening::What;
+use super::finding::OwnedLocation;
 use super::lex;
-use super::lines::{self, Ends, Lines, Place};
+use super::lines::{self, Ends, Lines, ReturnPoint};
 use super::machine::{Machine, Next};
-use super::motion::At;
+use super::motion::FileLocation;
 use super::observer::Observer;
+use super::program_event::ProgramEventKind;
 use super::setting::Setting;
 use super::source::{Source, SourceError};
 use std::collections::BTreeMap;
@@ -35,7 +35,7 @@ pub struct Followed {
     /// Percent signs seen.
     pub percents: u32,
     /// The line of the first block with a stroke, where there is one, so that the switch matters.
-    pub deletable: Option<Kept>,
+    pub deletable: Option<OwnedLocation>,
     /// Line ends seen.
     pub ends: Ends,
     /// The modal state at the end.
@@ -46,8 +46,8 @@ pub struct Followed {
 const MARK: &[u8] = b"\xef\xbb\xbf";
 
 struct Frame {
-    back: Place,
-    start: Place,
+    back: ReturnPoint,
+    start: ReturnPoint,
     left: u32,
 }
 
@@ -55,7 +55,7 @@ struct Frame {
 pub fn follow<S: Source, O: Observer>(
     source: &mut S,
     dialect: &Dialect,
-    switches: Switches,
+    switches: PanelSwitches,
     observer: &mut O,
 ) -> Result<Followed, SourceError> {
     let mut machine = Machine::new(dialect);
@@ -71,11 +71,11 @@ pub fn follow<S: Source, O: Observer>(
     };
     let mut lines = Lines::new(source);
     let mut frames: Vec<Frame> = Vec::new();
-    let mut labels: Option<BTreeMap<u32, Place>> = None;
+    let mut labels: Option<BTreeMap<u32, ReturnPoint>> = None;
     let mut called: u64 = 0;
     let mut started = false;
     let mut numbers = Numbers::default();
-    let mut middle: Option<Kept> = None;
+    let mut middle: Option<OwnedLocation> = None;
     loop {
         let line = lines.line();
         let Some(window) = lines.window()? else {
@@ -95,37 +95,37 @@ pub fn follow<S: Source, O: Observer>(
         if length >= lines::LONGEST {
             block.lose(FaultKind::EndlessLine, 0, 1);
         }
-        let at = At {
+        let at = FileLocation {
             line,
             number: block.number,
             text,
         };
         if mark > 0 && frames.is_empty() {
-            say(FaultKind::ByteOrderMark, at, observer);
+            report(FaultKind::ByteOrderMark, at, observer);
         }
         if let Some(number) = block.number
             && frames.is_empty()
             && numbers.repeats(number)
         {
-            say(FaultKind::NumberRepeated, at, observer);
+            report(FaultKind::NumberRepeated, at, observer);
         }
         if let Some((start, end)) = block.comment {
-            machine.tell(What::Comment { start, end }, at, observer);
+            machine.tell(ProgramEventKind::Comment { start, end }, at, observer);
         }
         let mut next = Next::On;
         if block.percent {
             followed.percents += 1;
             if followed.percents == 1 && started {
-                say(FaultKind::Percent, at, observer);
+                report(FaultKind::Percent, at, observer);
             } else if followed.percents > 1 {
                 // What follows the second percent sign is not read.
-                middle = Some(Kept::of(at));
+                middle = Some(OwnedLocation::of(at));
                 lines.advance(length)?;
                 break;
             }
         }
         if block.deletable && followed.deletable.is_none() {
-            followed.deletable = Some(Kept::of(at));
+            followed.deletable = Some(OwnedLocation::of(at));
         }
         if !(block.is_empty() || block.deletable && switches.block_delete) {
             started |= !block.percent;
@@ -145,7 +145,7 @@ pub fn follow<S: Source, O: Observer>(
             Next::Call { label, times } => {
                 // The line is lent from the buffer, which the search for the label uses too.
                 let text = text.to_vec();
-                let at = At {
+                let at = FileLocation {
                     line,
                     number: block.number,
                     text: &text,
@@ -170,13 +170,13 @@ pub fn follow<S: Source, O: Observer>(
                     }
                     Some(_) => {
                         // Nothing more can be said, and what is left may take for ever.
-                        say(FaultKind::TooMuch, at, observer);
-                        machine.lose(Why::FlowControl, at, observer);
+                        report(FaultKind::TooMuch, at, observer);
+                        machine.lose(UnknownReason::FlowControl, at, observer);
                         break;
                     }
                     None => {
-                        say(FaultKind::NoSuchSubprogram, at, observer);
-                        machine.lose(Why::FlowControl, at, observer);
+                        report(FaultKind::NoSuchSubprogram, at, observer);
+                        machine.lose(UnknownReason::FlowControl, at, observer);
                     }
                 }
             }
@@ -189,8 +189,8 @@ pub fn follow<S: Source, O: Observer>(
                 Some(frame) => {
                     let back = frame.back;
                     if frame.left > 0 {
-                        say(FaultKind::TooMuch, at, observer);
-                        machine.lose(Why::FlowControl, at, observer);
+                        report(FaultKind::TooMuch, at, observer);
+                        machine.lose(UnknownReason::FlowControl, at, observer);
                         break;
                     }
                     frames.pop();
@@ -198,8 +198,8 @@ pub fn follow<S: Source, O: Observer>(
                 }
                 None => {
                     // In the main program it starts all over, for ever.
-                    say(FaultKind::FlowControl, at, observer);
-                    machine.lose(Why::FlowControl, at, observer);
+                    report(FaultKind::FlowControl, at, observer);
+                    machine.lose(UnknownReason::FlowControl, at, observer);
                     lines.advance(length)?;
                 }
             },
@@ -207,18 +207,18 @@ pub fn follow<S: Source, O: Observer>(
     }
     followed.ends = lines.ends();
     if !frames.is_empty() && !followed.ended {
-        let at = At {
+        let at = FileLocation {
             line: lines.line(),
             number: None,
             text: &[],
         };
-        say(FaultKind::CutOff, at, observer);
+        report(FaultKind::CutOff, at, observer);
     }
     if let Some(kept) = &middle
         && !followed.ended
         && words_follow(&mut lines)?
     {
-        say(FaultKind::PercentMiddle, kept.at(), observer);
+        report(FaultKind::PercentMiddle, kept.at(), observer);
     }
     tail(&mut lines, &mut followed, labels.is_some(), observer)?;
     followed.setting = machine.setting;
@@ -263,7 +263,7 @@ impl Numbers {
     }
 }
 
-fn say<O: Observer>(kind: FaultKind, at: At<'_>, observer: &mut O) {
+fn report<O: Observer>(kind: FaultKind, at: FileLocation<'_>, observer: &mut O) {
     let span = 0..u32::try_from(at.text.len()).unwrap_or(u32::MAX);
     observer.fault(&Fault { kind, span }, at);
 }
@@ -291,12 +291,12 @@ fn tail<S: Source, O: Observer>(
             // Subprograms stand behind the end of the main program.
             said = true;
             if !(block.label.is_some() && called) {
-                let at = At {
+                let at = FileLocation {
                     line,
                     number: block.number,
                     text,
                 };
-                say(FaultKind::AfterEnd, at, observer);
+                report(FaultKind::AfterEnd, at, observer);
             }
         }
         if said && followed.percents != 1 {
@@ -305,27 +305,29 @@ fn tail<S: Source, O: Observer>(
         lines.advance(length)?;
     }
     if followed.percents == 1 {
-        let at = At {
+        let at = FileLocation {
             line: lines.line(),
             number: None,
             text: &[],
         };
-        say(FaultKind::Percent, at, observer);
+        report(FaultKind::Percent, at, observer);
     }
     if !followed.ended && followed.percents < 2 && followed.ends.missing {
-        let at = At {
+        let at = FileLocation {
             line: lines.line().saturating_sub(1),
             number: None,
             text: &[],
         };
-        say(FaultKind::CutOff, at, observer);
+        report(FaultKind::CutOff, at, observer);
     }
     Ok(())
 }
 
 /// Where every label stands: the line behind it begins the subprogram, words on the label's own line are part of it.
-fn find_labels<S: Source>(lines: &mut Lines<'_, S>) -> Result<BTreeMap<u32, Place>, SourceError> {
-    lines.go_to(Place { offset: 0, line: 1 });
+fn find_labels<S: Source>(
+    lines: &mut Lines<'_, S>,
+) -> Result<BTreeMap<u32, ReturnPoint>, SourceError> {
+    lines.go_to(ReturnPoint { offset: 0, line: 1 });
     let parameters = Parameters::default();
     let mut block = Block::default();
     let mut labels = BTreeMap::new();

@@ -13,7 +13,7 @@ pub const LONGEST: usize = 64 * 1024;
 
 /// A place to come back to.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub struct Place {
+pub struct ReturnPoint {
     /// Byte in the file.
     pub offset: u64,
     /// Its line, from 1.
@@ -99,15 +99,15 @@ impl<'s, S: Source> Lines<'s, S> {
     }
 
     /// Bytes before the present line.
-    pub fn place(&self) -> Place {
-        Place {
+    pub fn place(&self) -> ReturnPoint {
+        ReturnPoint {
             offset: self.base + u64::try_from(self.at).unwrap_or(u64::MAX),
             line: self.line,
         }
     }
 
     /// Goes to a place given before.
-    pub fn go_to(&mut self, place: Place) {
+    pub fn go_to(&mut self, place: ReturnPoint) {
         // What is still held need not be read again.
         let held = place
             .offset

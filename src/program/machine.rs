@@ -2,16 +2,16 @@
 
 use super::block::Block;
 use super::codes::Group;
-use super::cycle::Sticky;
+use super::cycle::CycleWords;
 use super::decode::{Decoded, XYZ, bit, fault};
 use super::dialect::Dialect;
 use super::expr::Parameters;
-use super::fact::{Cause, Fact, Why};
+use super::fact::{Cause, StateFact, UnknownReason};
+use super::fast_path::FastPath;
 use super::fault::FaultKind;
-use super::happening::{Happening, What};
-use super::lane::Lane;
-use super::motion::{At, Coord};
+use super::motion::{Coord, FileLocation};
 use super::observer::Observer;
+use super::program_event::{ProgramEvent, ProgramEventKind};
 use super::setting::{Mode, Setting};
 
 /// Where control goes after a block.
@@ -43,11 +43,11 @@ pub struct Machine<'d> {
     /// Since when coordinates mean nothing any more.
     pub(super) lost: Option<Cause>,
     pub(super) absolute_centres: bool,
-    pub(super) sticky: Sticky,
+    pub(super) sticky: CycleWords,
     /// Dimensions seen without and with a point.
     pub(super) points: [bool; 2],
     pub(super) points_said: bool,
-    pub(super) lane: Option<Lane>,
+    pub(super) lane: Option<FastPath>,
 }
 
 /// Whether a motion code claims the axis words that another code of the block uses. A way home is a rapid itself, so G0
@@ -64,23 +64,28 @@ impl<'d> Machine<'d> {
     /// A control in its start state.
     pub fn new(dialect: &'d Dialect) -> Self {
         let mut setting = dialect.start.clone();
-        setting.shift = [Fact::Known(0.0); 3];
+        setting.shift = [StateFact::Known(0.0); 3];
         Self {
             dialect,
             setting,
-            at: [Fact::Unset; 3],
+            at: [StateFact::Unset; 3],
             parameters: Parameters::default(),
             lost: None,
             absolute_centres: dialect.absolute_centres,
-            sticky: Sticky::default(),
+            sticky: CycleWords::default(),
             points: [false; 2],
             points_said: false,
             lane: None,
         }
     }
 
-    pub(super) fn tell<O: Observer>(&self, what: What, at: At<'_>, observer: &mut O) {
-        observer.happening(&Happening {
+    pub(super) fn tell<O: Observer>(
+        &self,
+        what: ProgramEventKind,
+        at: FileLocation<'_>,
+        observer: &mut O,
+    ) {
+        observer.happening(&ProgramEvent {
             what,
             setting: &self.setting,
             at,
@@ -90,62 +95,82 @@ impl<'d> Machine<'d> {
     /// A block cannot be carried out. If only its text or its words are wrong, where the axes stand and how they were to
     /// move is unknown, but no mode that the block does not name. Otherwise nothing is known any more until it is said
     /// again. A full absolute position in modes that are known brings the place back.
-    pub fn lose<O: Observer>(&mut self, why: Why, at: At<'_>, observer: &mut O) {
+    pub fn lose<O: Observer>(
+        &mut self,
+        why: UnknownReason,
+        at: FileLocation<'_>,
+        observer: &mut O,
+    ) {
         let cause = Cause { line: at.line, why };
         self.lane = None;
-        self.at = [Fact::Unknown(cause); 3];
+        self.at = [StateFact::Unknown(cause); 3];
         self.parameters.forget();
-        if matches!(why, Why::BlockInError | Why::Unreadable) {
-            self.tell(What::Lost(cause), at, observer);
+        if matches!(why, UnknownReason::BlockInError | UnknownReason::Unreadable) {
+            self.tell(ProgramEventKind::Lost(cause), at, observer);
             return;
         }
         self.lose_all(why, at, observer);
     }
 
     /// Nothing is known any more until it is said again.
-    pub(super) fn lose_all<O: Observer>(&mut self, why: Why, at: At<'_>, observer: &mut O) {
+    pub(super) fn lose_all<O: Observer>(
+        &mut self,
+        why: UnknownReason,
+        at: FileLocation<'_>,
+        observer: &mut O,
+    ) {
         let cause = Cause { line: at.line, why };
         self.lane = None;
-        self.at = [Fact::Unknown(cause); 3];
+        self.at = [StateFact::Unknown(cause); 3];
         self.parameters.forget();
         self.setting = Setting {
-            units: Fact::Unknown(cause),
-            distance: Fact::Unknown(cause),
-            plane: Fact::Unknown(cause),
-            feed_mode: Fact::Unknown(cause),
-            feed: Fact::Unknown(cause),
-            spindle: Fact::Unknown(cause),
-            speed: Fact::Unknown(cause),
-            coolant: Fact::Unknown(cause),
-            tool: Fact::Unknown(cause),
-            chosen_tool: Fact::Unknown(cause),
-            work_offset: Fact::Unknown(cause),
-            length_offset: Fact::Unknown(cause),
-            compensation: Fact::Unknown(cause),
-            path: Fact::Unknown(cause),
-            retract: Fact::Unknown(cause),
-            overrides: Fact::Unknown(cause),
+            units: StateFact::Unknown(cause),
+            distance: StateFact::Unknown(cause),
+            plane: StateFact::Unknown(cause),
+            feed_mode: StateFact::Unknown(cause),
+            feed: StateFact::Unknown(cause),
+            spindle: StateFact::Unknown(cause),
+            speed: StateFact::Unknown(cause),
+            coolant: StateFact::Unknown(cause),
+            tool: StateFact::Unknown(cause),
+            chosen_tool: StateFact::Unknown(cause),
+            work_offset: StateFact::Unknown(cause),
+            length_offset: StateFact::Unknown(cause),
+            compensation: StateFact::Unknown(cause),
+            path: StateFact::Unknown(cause),
+            retract: StateFact::Unknown(cause),
+            overrides: StateFact::Unknown(cause),
             mode: self.setting.mode,
             shift: self.setting.shift,
         };
-        self.tell(What::Lost(cause), at, observer);
+        self.tell(ProgramEventKind::Lost(cause), at, observer);
     }
 
     /// Carries out a block.
     #[inline]
-    pub fn block<O: Observer>(&mut self, block: &Block, at: At<'_>, observer: &mut O) -> Next {
+    pub fn block<O: Observer>(
+        &mut self,
+        block: &Block,
+        at: FileLocation<'_>,
+        observer: &mut O,
+    ) -> Next {
         if self.in_lane(block, at, observer) {
             return Next::On;
         }
         if let Some(lane) = self.lane.take() {
-            self.at = lane.at.map(Fact::Known);
+            self.at = lane.at.map(StateFact::Known);
         }
         let next = self.word_by_word(block, at, observer);
         self.lane = self.lane();
         next
     }
 
-    fn word_by_word<O: Observer>(&mut self, block: &Block, at: At<'_>, observer: &mut O) -> Next {
+    fn word_by_word<O: Observer>(
+        &mut self,
+        block: &Block,
+        at: FileLocation<'_>,
+        observer: &mut O,
+    ) -> Next {
         if !block.faults.is_empty() {
             self.lexical(block, at, observer);
         }
@@ -162,7 +187,7 @@ impl<'d> Machine<'d> {
     }
 
     #[cold]
-    fn lexical<O: Observer>(&mut self, block: &Block, at: At<'_>, observer: &mut O) {
+    fn lexical<O: Observer>(&mut self, block: &Block, at: FileLocation<'_>, observer: &mut O) {
         for fault in &block.faults {
             observer.fault(fault, at);
         }
@@ -172,9 +197,9 @@ impl<'d> Machine<'d> {
                 .iter()
                 .any(|f| f.kind == FaultKind::FlowControl);
             let why = if flow {
-                Why::FlowControl
+                UnknownReason::FlowControl
             } else {
-                Why::Unreadable
+                UnknownReason::Unreadable
             };
             self.lose(why, at, observer);
         }
@@ -183,7 +208,7 @@ impl<'d> Machine<'d> {
     fn carry_out<O: Observer>(
         &mut self,
         decoded: &mut Decoded<'_>,
-        at: At<'_>,
+        at: FileLocation<'_>,
         observer: &mut O,
     ) -> Next {
         if decoded.g_count > 0 {
@@ -206,22 +231,22 @@ impl<'d> Machine<'d> {
         let explicit = decoded.motion_code();
         if let Some(code) = explicit {
             self.setting.mode = match code {
-                0 => Fact::Known(Mode::Rapid),
-                10 => Fact::Known(Mode::Feed),
-                20 => Fact::Known(Mode::Clockwise),
-                30 => Fact::Known(Mode::CounterClockwise),
-                800 => Fact::Known(Mode::Cancelled),
+                0 => StateFact::Known(Mode::Rapid),
+                10 => StateFact::Known(Mode::Feed),
+                20 => StateFact::Known(Mode::Clockwise),
+                30 => StateFact::Known(Mode::CounterClockwise),
+                800 => StateFact::Known(Mode::Cancelled),
                 310 | 380..=389 => {
                     fault(FaultKind::NotFollowed, None, at, observer);
                     let cause = Cause {
                         line: at.line,
-                        why: Why::Probe,
+                        why: UnknownReason::Probe,
                     };
-                    self.at = [Fact::Unknown(cause); 3];
+                    self.at = [StateFact::Unknown(cause); 3];
                     decoded.used |= XYZ;
-                    Fact::Unknown(cause)
+                    StateFact::Unknown(cause)
                 }
-                other => Fact::Known(Mode::Cycle(u8::try_from(other / 10).unwrap_or(0))),
+                other => StateFact::Known(Mode::Cycle(u8::try_from(other / 10).unwrap_or(0))),
             };
         }
         // A dwell without P counts its X, as ISO 6983 has it (from memory).
@@ -233,7 +258,7 @@ impl<'d> Machine<'d> {
             self.motion_without_axes(decoded, at, observer);
         } else if spoken && decoded.axes() && !dwells && takes_axis_words(once, explicit) {
             fault(FaultKind::AxisWordsTwice, None, at, observer);
-            self.lose(Why::BlockInError, at, observer);
+            self.lose(UnknownReason::BlockInError, at, observer);
         }
         if decoded.m_count > 0 {
             return self.stops(decoded, at, observer);

@@ -17,11 +17,10 @@ pub mod dialect;
 pub mod examine;
 pub mod expr;
 pub mod fact;
+mod fast_path;
 pub mod fault;
 pub mod finding;
 pub mod follow;
-pub mod happening;
-mod lane;
 pub mod lex;
 pub mod lines;
 pub mod machine;
@@ -32,6 +31,7 @@ pub mod number;
 pub mod observer;
 mod once;
 pub mod picture;
+pub mod program_event;
 pub mod rules;
 pub mod setting;
 pub mod setup;
@@ -40,9 +40,9 @@ pub mod study;
 pub mod time;
 
 #[cfg(test)]
-mod lane_checks;
+mod fast_path_tests;
 #[cfg(test)]
-mod planted;
+mod planted_mistakes;
 #[cfg(test)]
 mod semantics;
 #[cfg(test)]

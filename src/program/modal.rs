@@ -2,12 +2,12 @@
 
 use super::codes::Group;
 use super::decode::{Decoded, bit, fault};
-use super::fact::{Cause, Fact, Why};
+use super::fact::{Cause, StateFact, UnknownReason};
 use super::fault::FaultKind;
-use super::happening::What;
 use super::machine::Machine;
-use super::motion::At;
+use super::motion::FileLocation;
 use super::observer::Observer;
+use super::program_event::ProgramEventKind;
 use super::setting::{
     Compensation, Coolant, Distance, FeedMode, LengthOffset, PathMode, Plane, Retract, Spindle,
     Units, WorkOffset,
@@ -23,69 +23,79 @@ impl Machine<'_> {
             };
             // An F of another mode means nothing in this one.
             if self.setting.feed_mode.known().is_some_and(|m| m != mode) {
-                self.setting.feed = Fact::Unset;
+                self.setting.feed = StateFact::Unset;
             }
-            self.setting.feed_mode = Fact::Known(mode);
+            self.setting.feed_mode = StateFact::Known(mode);
         }
     }
 
     pub(super) fn values<O: Observer>(
         &mut self,
         decoded: &mut Decoded<'_>,
-        at: At<'_>,
+        at: FileLocation<'_>,
         observer: &mut O,
     ) {
         let unknown = |why| Cause { line: at.line, why };
         if let Some(word) = decoded.take(b'F') {
             self.setting.feed = match word.value.real() {
-                None => Fact::Unknown(unknown(Why::Parameter)),
+                None => StateFact::Unknown(unknown(UnknownReason::Parameter)),
                 Some(value) => match (self.setting.feed_mode, self.setting.units) {
-                    (Fact::Known(FeedMode::InverseTime), _) => Fact::Known(value),
-                    (_, Fact::Known(units)) => Fact::Known(value * units.mm()),
-                    (_, Fact::Unset) => Fact::Unknown(unknown(Why::Units)),
-                    (_, Fact::Unknown(cause)) => Fact::Unknown(cause),
+                    (StateFact::Known(FeedMode::InverseTime), _) => StateFact::Known(value),
+                    (_, StateFact::Known(units)) => StateFact::Known(value * units.mm()),
+                    (_, StateFact::Unset) => StateFact::Unknown(unknown(UnknownReason::Units)),
+                    (_, StateFact::Unknown(cause)) => StateFact::Unknown(cause),
                 },
             };
-            self.tell(What::Feed(self.setting.feed), at, observer);
+            self.tell(ProgramEventKind::Feed(self.setting.feed), at, observer);
         }
         if let Some(word) = decoded.take(b'S') {
-            self.setting.speed = word
-                .value
-                .real()
-                .map_or(Fact::Unknown(unknown(Why::Parameter)), Fact::Known);
+            self.setting.speed = word.value.real().map_or(
+                StateFact::Unknown(unknown(UnknownReason::Parameter)),
+                StateFact::Known,
+            );
             if self.setting.speed.known().is_some_and(|s| s < 0.0) {
                 fault(FaultKind::BadValue, Some(&word), at, observer);
             }
-            self.tell(What::Speed(self.setting.speed), at, observer);
+            self.tell(ProgramEventKind::Speed(self.setting.speed), at, observer);
         }
         if let Some(word) = decoded.take(b'T') {
             let tool = word.value.whole();
             if tool.is_none() {
                 fault(FaultKind::BadValue, Some(&word), at, observer);
             }
-            self.setting.chosen_tool =
-                tool.map_or(Fact::Unknown(unknown(Why::Parameter)), Fact::Known);
-            self.tell(What::ChosenTool(self.setting.chosen_tool), at, observer);
+            self.setting.chosen_tool = tool.map_or(
+                StateFact::Unknown(unknown(UnknownReason::Parameter)),
+                StateFact::Known,
+            );
+            self.tell(
+                ProgramEventKind::ChosenTool(self.setting.chosen_tool),
+                at,
+                observer,
+            );
         }
     }
 
     pub(super) fn switches<O: Observer>(
         &mut self,
         decoded: &Decoded<'_>,
-        at: At<'_>,
+        at: FileLocation<'_>,
         observer: &mut O,
     ) {
         if decoded.has_m(6) {
             let before = self.setting.tool;
             self.setting.tool = self.setting.chosen_tool;
-            self.setting.spindle = Fact::Known(Spindle::Stopped);
+            self.setting.spindle = StateFact::Known(Spindle::Stopped);
             let cause = Cause {
                 line: at.line,
-                why: Why::ToolChange,
+                why: UnknownReason::ToolChange,
             };
             // Wherever the axes stood, they now stand where the change left them.
-            self.at = [Fact::Unknown(cause); 3];
-            self.tell(What::ToolChange(self.setting.tool, before), at, observer);
+            self.at = [StateFact::Unknown(cause); 3];
+            self.tell(
+                ProgramEventKind::ToolChange(self.setting.tool, before),
+                at,
+                observer,
+            );
         }
         for code in decoded.m() {
             let spindle = match code {
@@ -94,8 +104,8 @@ impl Machine<'_> {
                 5 => Spindle::Stopped,
                 _ => continue,
             };
-            self.setting.spindle = Fact::Known(spindle);
-            self.tell(What::Spindle(spindle), at, observer);
+            self.setting.spindle = StateFact::Known(spindle);
+            self.tell(ProgramEventKind::Spindle(spindle), at, observer);
         }
         let mut coolant = self.setting.coolant.known().unwrap_or_default();
         let mut said = false;
@@ -109,13 +119,13 @@ impl Machine<'_> {
             said = true;
         }
         if said {
-            self.setting.coolant = Fact::Known(coolant);
-            self.tell(What::Coolant(coolant), at, observer);
+            self.setting.coolant = StateFact::Known(coolant);
+            self.tell(ProgramEventKind::Coolant(coolant), at, observer);
         }
         for (code, on) in [(48, true), (49, false)] {
             if decoded.has_m(code) {
-                self.setting.overrides = Fact::Known(on);
-                self.tell(What::Overrides(on), at, observer);
+                self.setting.overrides = StateFact::Known(on);
+                self.tell(ProgramEventKind::Overrides(on), at, observer);
             }
         }
     }
@@ -124,7 +134,7 @@ impl Machine<'_> {
         &mut self,
         decoded: &mut Decoded<'_>,
         once: Option<u16>,
-        at: At<'_>,
+        at: FileLocation<'_>,
         observer: &mut O,
     ) {
         if once == Some(40) {
@@ -136,8 +146,8 @@ impl Machine<'_> {
                 180 => Plane::Zx,
                 _ => Plane::Yz,
             };
-            self.setting.plane = Fact::Known(plane);
-            self.tell(What::Plane(plane), at, observer);
+            self.setting.plane = StateFact::Known(plane);
+            self.tell(ProgramEventKind::Plane(plane), at, observer);
         }
         if let Some(code) = decoded.of(Group::Units) {
             let units = if matches!(code, 200 | 700) {
@@ -145,8 +155,8 @@ impl Machine<'_> {
             } else {
                 Units::Millimetre
             };
-            self.setting.units = Fact::Known(units);
-            self.tell(What::Units(units), at, observer);
+            self.setting.units = StateFact::Known(units);
+            self.tell(ProgramEventKind::Units(units), at, observer);
         }
         if let Some(code) = decoded.of(Group::Compensation) {
             let side = match code {
@@ -157,8 +167,8 @@ impl Machine<'_> {
             if side != Compensation::Off {
                 fault(FaultKind::NotFollowed, None, at, observer);
             }
-            self.setting.compensation = Fact::Known(side);
-            self.tell(What::Compensation(side), at, observer);
+            self.setting.compensation = StateFact::Known(side);
+            self.tell(ProgramEventKind::Compensation(side), at, observer);
         }
         // An offset's number: it acts under G41 and G42 only.
         decoded.used |= bit(b'D');
@@ -178,11 +188,11 @@ impl Machine<'_> {
                         .and_then(|p| self.length(&p, at.line).known()),
                 ),
             };
-            self.setting.path = Fact::Known(path);
-            self.tell(What::Path(path), at, observer);
+            self.setting.path = StateFact::Known(path);
+            self.tell(ProgramEventKind::Path(path), at, observer);
         }
         if let Some(code) = decoded.of(Group::Distance) {
-            self.setting.distance = Fact::Known(if code == 900 {
+            self.setting.distance = StateFact::Known(if code == 900 {
                 Distance::Absolute
             } else {
                 Distance::Incremental
@@ -192,7 +202,7 @@ impl Machine<'_> {
             self.absolute_centres = code == 901;
         }
         if let Some(code) = decoded.of(Group::Retract) {
-            self.setting.retract = Fact::Known(if code == 980 {
+            self.setting.retract = StateFact::Known(if code == 980 {
                 Retract::Start
             } else {
                 Retract::R
@@ -201,25 +211,30 @@ impl Machine<'_> {
         if decoded.of(Group::Transform).is_some() {
             fault(FaultKind::NotFollowed, None, at, observer);
             decoded.used |= decoded.mask;
-            self.lose(Why::Transform, at, observer);
+            self.lose(UnknownReason::Transform, at, observer);
             self.lost = self.lost.or(Some(Cause {
                 line: at.line,
-                why: Why::Transform,
+                why: UnknownReason::Transform,
             }));
         }
         if decoded.of(Group::TransformOff).is_some()
-            && self.lost.is_some_and(|c| c.why == Why::Transform)
+            && self.lost.is_some_and(|c| c.why == UnknownReason::Transform)
         {
             self.lost = None;
         }
         if decoded.of(Group::Macro).is_some() {
             fault(FaultKind::FlowControl, None, at, observer);
             decoded.used |= decoded.mask;
-            self.lose(Why::FlowControl, at, observer);
+            self.lose(UnknownReason::FlowControl, at, observer);
         }
     }
 
-    fn dwell<O: Observer>(&mut self, decoded: &mut Decoded<'_>, at: At<'_>, observer: &mut O) {
+    fn dwell<O: Observer>(
+        &mut self,
+        decoded: &mut Decoded<'_>,
+        at: FileLocation<'_>,
+        observer: &mut O,
+    ) {
         let by_x = decoded.mask & bit(b'P') == 0;
         let word = decoded.take(b'P').or_else(|| decoded.take(b'X'));
         let Some(word) = word.or_else(|| decoded.take(b'U')) else {
@@ -238,75 +253,75 @@ impl Machine<'_> {
         }
         let cause = Cause {
             line: at.line,
-            why: Why::Parameter,
+            why: UnknownReason::Parameter,
         };
-        let fact = seconds.map_or(Fact::Unknown(cause), Fact::Known);
-        self.tell(What::Dwell(fact), at, observer);
+        let fact = seconds.map_or(StateFact::Unknown(cause), StateFact::Known);
+        self.tell(ProgramEventKind::Dwell(fact), at, observer);
     }
 
     fn length_offset<O: Observer>(
         &mut self,
         code: u16,
         decoded: &mut Decoded<'_>,
-        at: At<'_>,
+        at: FileLocation<'_>,
         observer: &mut O,
     ) {
         let cause = Cause {
             line: at.line,
-            why: Why::LengthOffset,
+            why: UnknownReason::LengthOffset,
         };
         let before = self.setting.length_offset;
         self.setting.length_offset = match code {
-            490 => Fact::Known(LengthOffset::Cancelled),
+            490 => StateFact::Known(LengthOffset::Cancelled),
             430 => {
                 if let Some(word) = decoded.take(b'H') {
                     let number = word.value.whole();
                     if number.is_none() {
                         fault(FaultKind::BadValue, Some(&word), at, observer);
                     }
-                    number.map_or(Fact::Unknown(cause), |n| {
-                        Fact::Known(LengthOffset::Number(n))
+                    number.map_or(StateFact::Unknown(cause), |n| {
+                        StateFact::Known(LengthOffset::Number(n))
                     })
                 } else {
                     fault(FaultKind::MissingWord, None, at, observer);
-                    Fact::Unknown(cause)
+                    StateFact::Unknown(cause)
                 }
             }
             _ => {
                 decoded.used |= bit(b'H');
                 fault(FaultKind::NotFollowed, None, at, observer);
-                Fact::Unknown(cause)
+                StateFact::Unknown(cause)
             }
         };
         if before != self.setting.length_offset
             && let Some(z) = self.at.get_mut(2)
             && z.known().is_some()
         {
-            *z = Fact::Unknown(cause);
+            *z = StateFact::Unknown(cause);
         }
-        if let Fact::Known(offset) = self.setting.length_offset {
-            self.tell(What::LengthOffset(offset), at, observer);
+        if let StateFact::Known(offset) = self.setting.length_offset {
+            self.tell(ProgramEventKind::LengthOffset(offset), at, observer);
         }
     }
 
-    fn work_offset<O: Observer>(&mut self, code: u16, at: At<'_>, observer: &mut O) {
+    fn work_offset<O: Observer>(&mut self, code: u16, at: FileLocation<'_>, observer: &mut O) {
         let number = match code {
             590..=593 => code - 590 + 6,
             _ => (code - 540) / 10 + 1,
         };
         let offset = WorkOffset(u8::try_from(number).unwrap_or(1));
-        if self.setting.work_offset != Fact::Known(offset) {
+        if self.setting.work_offset != StateFact::Known(offset) {
             let cause = Cause {
                 line: at.line,
-                why: Why::WorkOffset,
+                why: UnknownReason::WorkOffset,
             };
             for axis in &mut self.at {
                 if axis.known().is_some() {
-                    *axis = Fact::Unknown(cause);
+                    *axis = StateFact::Unknown(cause);
                 }
             }
         }
-        self.setting.work_offset = Fact::Known(offset);
-        self.tell(What::WorkOffset(offset), at, observer);
+        self.setting.work_offset = StateFact::Known(offset);
+        self.tell(ProgramEventKind::WorkOffset(offset), at, observer);
     }
 }

@@ -1,15 +1,15 @@
 //! One motion of the cutter.
 
 use super::arc::Arc;
-use super::fact::Fact;
+use super::fact::StateFact;
 use super::setting::Setting;
 
 /// A coordinate in millimetres.
-pub type Coord = Fact<f64>;
+pub type Coord = StateFact<f64>;
 
 /// Where in the file.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub struct At<'a> {
+pub struct FileLocation<'a> {
     /// The line, from 1.
     pub line: u32,
     /// The N word.
@@ -42,11 +42,11 @@ pub struct Motion<'a> {
     /// The arc, where it is one and all of it is known.
     pub arc: Option<&'a Arc>,
     /// Feed along the path in mm/min, whatever the feed mode; unset for rapids.
-    pub feed: Fact<f64>,
+    pub feed: StateFact<f64>,
     /// The modal state in which it is made.
     pub setting: &'a Setting,
     /// The block that makes it.
-    pub at: At<'a>,
+    pub at: FileLocation<'a>,
 }
 
 /// A straight cut between known places at a known feed. Nearly every block of a program is one, so it has a shape of
@@ -64,7 +64,7 @@ pub struct Straight<'a> {
     /// The modal state in which it is made.
     pub setting: &'a Setting,
     /// The block that makes it.
-    pub at: At<'a>,
+    pub at: FileLocation<'a>,
 }
 
 impl<'a> Straight<'a> {
@@ -72,10 +72,10 @@ impl<'a> Straight<'a> {
     pub fn motion(&self) -> Motion<'a> {
         Motion {
             kind: MotionKind::Feed,
-            from: self.from.map(Fact::Known),
-            to: self.to.map(Fact::Known),
+            from: self.from.map(StateFact::Known),
+            to: self.to.map(StateFact::Known),
             arc: None,
-            feed: Fact::Known(self.feed),
+            feed: StateFact::Known(self.feed),
             setting: self.setting,
             at: self.at,
         }

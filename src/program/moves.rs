@@ -3,12 +3,12 @@
 use super::arc::Arc;
 use super::codes::Group;
 use super::decode::{AXES, Decoded, bit, fault};
-use super::fact::{Cause, Fact, Why};
+use super::fact::{Cause, StateFact, UnknownReason};
 use super::fault::FaultKind;
-use super::happening::What;
 use super::machine::Machine;
-use super::motion::{At, Coord, Motion, MotionKind};
+use super::motion::{Coord, FileLocation, Motion, MotionKind};
 use super::observer::Observer;
+use super::program_event::ProgramEventKind;
 use super::setting::{Distance, FeedMode, Mode};
 
 impl Machine<'_> {
@@ -18,7 +18,7 @@ impl Machine<'_> {
         kind: MotionKind,
         to: [Coord; 3],
         arc: Option<&Arc>,
-        at: At<'_>,
+        at: FileLocation<'_>,
         observer: &mut O,
     ) {
         let from = self.at;
@@ -28,28 +28,28 @@ impl Machine<'_> {
             from,
             to,
             arc,
-            feed: Fact::Unset,
+            feed: StateFact::Unset,
             setting: &self.setting,
             at,
         };
         if kind != MotionKind::Rapid {
             motion.feed = match self.setting.feed_mode {
                 // A program that never says takes feed by the minute; the rule on it says so.
-                Fact::Known(FeedMode::PerMinute) | Fact::Unset => self.setting.feed,
-                Fact::Known(FeedMode::InverseTime) => match motion.length() {
+                StateFact::Known(FeedMode::PerMinute) | StateFact::Unset => self.setting.feed,
+                StateFact::Known(FeedMode::InverseTime) => match motion.length() {
                     Some(length) => self.setting.feed.map(|f| f * length),
                     None => self.setting.feed.map(|_| f64::NAN),
                 },
-                Fact::Known(FeedMode::PerTurn) => match self.setting.speed {
-                    Fact::Known(speed) => self.setting.feed.map(|f| f * speed),
+                StateFact::Known(FeedMode::PerTurn) => match self.setting.speed {
+                    StateFact::Known(speed) => self.setting.feed.map(|f| f * speed),
                     other => other,
                 },
-                Fact::Unknown(cause) => Fact::Unknown(cause),
+                StateFact::Unknown(cause) => StateFact::Unknown(cause),
             };
             if motion.feed.known().is_some_and(f64::is_nan) {
-                motion.feed = Fact::Unknown(Cause {
+                motion.feed = StateFact::Unknown(Cause {
                     line: at.line,
-                    why: Why::Incremental,
+                    why: UnknownReason::Incremental,
                 });
             }
         }
@@ -62,38 +62,38 @@ impl Machine<'_> {
         &mut self,
         decoded: &mut Decoded<'_>,
         in_machine: bool,
-        at: At<'_>,
+        at: FileLocation<'_>,
         observer: &mut O,
     ) {
         if in_machine {
             return self.in_machine(decoded, at, observer);
         }
         match self.setting.mode {
-            Fact::Known(Mode::Rapid) => {
+            StateFact::Known(Mode::Rapid) => {
                 let to = self.targets(decoded, at.line);
                 self.go(MotionKind::Rapid, to, None, at, observer);
             }
-            Fact::Known(Mode::Feed) => {
+            StateFact::Known(Mode::Feed) => {
                 // Inverse time needs its F on every line (NISTIR 6556, 3.5.19).
-                if self.setting.feed_mode == Fact::Known(FeedMode::InverseTime)
+                if self.setting.feed_mode == StateFact::Known(FeedMode::InverseTime)
                     && decoded.mask & bit(b'F') == 0
                 {
-                    self.setting.feed = Fact::Unset;
+                    self.setting.feed = StateFact::Unset;
                 }
                 let to = self.targets(decoded, at.line);
                 self.go(MotionKind::Feed, to, None, at, observer);
             }
-            Fact::Known(Mode::Clockwise) => self.circle(decoded, true, at, observer),
-            Fact::Known(Mode::CounterClockwise) => self.circle(decoded, false, at, observer),
-            Fact::Known(Mode::Cycle(number)) => self.cycle(number, decoded, at, observer),
-            Fact::Known(Mode::Cancelled) => {
+            StateFact::Known(Mode::Clockwise) => self.circle(decoded, true, at, observer),
+            StateFact::Known(Mode::CounterClockwise) => self.circle(decoded, false, at, observer),
+            StateFact::Known(Mode::Cycle(number)) => self.cycle(number, decoded, at, observer),
+            StateFact::Known(Mode::Cancelled) => {
                 self.nowhere(FaultKind::MotionCancelled, decoded, at, observer);
             }
-            Fact::Unset => self.nowhere(FaultKind::NoMotionMode, decoded, at, observer),
-            Fact::Unknown(cause) => {
+            StateFact::Unset => self.nowhere(FaultKind::NoMotionMode, decoded, at, observer),
+            StateFact::Unknown(cause) => {
                 let _ = self.targets(decoded, at.line);
                 decoded.used |= decoded.mask;
-                self.at = [Fact::Unknown(cause); 3];
+                self.at = [StateFact::Unknown(cause); 3];
             }
         }
     }
@@ -102,17 +102,17 @@ impl Machine<'_> {
         &mut self,
         kind: FaultKind,
         decoded: &mut Decoded<'_>,
-        at: At<'_>,
+        at: FileLocation<'_>,
         observer: &mut O,
     ) {
         fault(kind, None, at, observer);
         let cause = Cause {
             line: at.line,
-            why: Why::BlockInError,
+            why: UnknownReason::BlockInError,
         };
         for (letter, place) in AXES.into_iter().zip(&mut self.at) {
             if decoded.mask & bit(letter) != 0 {
-                *place = Fact::Unknown(cause);
+                *place = StateFact::Unknown(cause);
             }
         }
         decoded.used |= decoded.mask;
@@ -122,18 +122,18 @@ impl Machine<'_> {
     pub(super) fn motion_without_axes<O: Observer>(
         &mut self,
         decoded: &mut Decoded<'_>,
-        at: At<'_>,
+        at: FileLocation<'_>,
         observer: &mut O,
     ) {
         match self.setting.mode {
-            Fact::Known(Mode::Clockwise | Mode::CounterClockwise)
+            StateFact::Known(Mode::Clockwise | Mode::CounterClockwise)
                 if decoded.mask & (bit(b'I') | bit(b'J') | bit(b'K')) != 0 =>
             {
                 // RS-274 wants an axis word and refuses the block; controls that take it make a full circle (from memory).
-                let clockwise = self.setting.mode == Fact::Known(Mode::Clockwise);
+                let clockwise = self.setting.mode == StateFact::Known(Mode::Clockwise);
                 self.circle(decoded, clockwise, at, observer);
             }
-            Fact::Known(Mode::Cycle(_)) => {
+            StateFact::Known(Mode::Cycle(_)) => {
                 self.nowhere(FaultKind::MissingWord, decoded, at, observer);
             }
             // `G0` or `G1` alone sets the mode and moves nothing; RS-274 calls it an error, controls take it.
@@ -142,26 +142,31 @@ impl Machine<'_> {
     }
 
     /// G53: one move in machine coordinates; where that is in the work offset is not known here.
-    fn in_machine<O: Observer>(&mut self, decoded: &mut Decoded<'_>, at: At<'_>, observer: &mut O) {
+    fn in_machine<O: Observer>(
+        &mut self,
+        decoded: &mut Decoded<'_>,
+        at: FileLocation<'_>,
+        observer: &mut O,
+    ) {
         let kind = match self.setting.mode {
-            Fact::Known(Mode::Rapid) => MotionKind::Rapid,
-            Fact::Known(Mode::Feed) => MotionKind::Feed,
+            StateFact::Known(Mode::Rapid) => MotionKind::Rapid,
+            StateFact::Known(Mode::Feed) => MotionKind::Feed,
             _ => {
                 return self.nowhere(FaultKind::NotAllowed, decoded, at, observer);
             }
         };
         let cause = Cause {
             line: at.line,
-            why: Why::MachineCoordinates,
+            why: UnknownReason::MachineCoordinates,
         };
         let mut to = self.at;
         for (letter, place) in AXES.into_iter().zip(&mut to) {
             if let Some(word) = decoded.take(letter) {
                 // Machine nought is home.
                 let home = word.value.real() == Some(0.0);
-                *place = Fact::Unknown(if home {
+                *place = StateFact::Unknown(if home {
                     Cause {
-                        why: Why::Home,
+                        why: UnknownReason::Home,
                         ..cause
                     }
                 } else {
@@ -169,7 +174,7 @@ impl Machine<'_> {
                 });
             }
         }
-        self.tell(What::MachineMove, at, observer);
+        self.tell(ProgramEventKind::MachineMove, at, observer);
         self.go(kind, to, None, at, observer);
     }
 
@@ -177,7 +182,7 @@ impl Machine<'_> {
     pub(super) fn home<O: Observer>(
         &mut self,
         decoded: &mut Decoded<'_>,
-        at: At<'_>,
+        at: FileLocation<'_>,
         observer: &mut O,
     ) {
         // G30 goes to a second place, which need not be as high.
@@ -185,12 +190,12 @@ impl Machine<'_> {
         let cause = Cause {
             line: at.line,
             why: if first {
-                Why::Home
+                UnknownReason::Home
             } else {
-                Why::MachineCoordinates
+                UnknownReason::MachineCoordinates
             },
         };
-        self.tell(What::MachineMove, at, observer);
+        self.tell(ProgramEventKind::MachineMove, at, observer);
         if decoded.axes() {
             let to = self.targets(decoded, at.line);
             self.go(MotionKind::Rapid, to, None, at, observer);
@@ -198,7 +203,7 @@ impl Machine<'_> {
         let mut to = self.at;
         for (letter, place) in AXES.into_iter().zip(&mut to) {
             if !decoded.axes() || decoded.mask & bit(letter) != 0 {
-                *place = Fact::Unknown(cause);
+                *place = StateFact::Unknown(cause);
             }
         }
         self.go(MotionKind::Rapid, to, None, at, observer);
@@ -206,6 +211,6 @@ impl Machine<'_> {
 
     /// Whether axis words count from where the axes stand.
     pub(super) fn incremental(&self) -> bool {
-        self.setting.distance == Fact::Known(Distance::Incremental)
+        self.setting.distance == StateFact::Known(Distance::Incremental)
     }
 }

@@ -1,8 +1,8 @@
 //! Who is told what a program does.
 
 use super::fault::Fault;
-use super::happening::Happening;
-use super::motion::{At, Motion, Straight};
+use super::motion::{FileLocation, Motion, Straight};
+use super::program_event::ProgramEvent;
 
 /// Is told everything in the order of execution. Nothing is kept for it: what it needs later it copies.
 pub trait Observer {
@@ -17,10 +17,10 @@ pub trait Observer {
     }
 
     /// Something besides a motion.
-    fn happening(&mut self, _happening: &Happening<'_>) {}
+    fn happening(&mut self, _happening: &ProgramEvent<'_>) {}
 
     /// Something wrong with the text, or that cannot be followed.
-    fn fault(&mut self, _fault: &Fault, _at: At<'_>) {}
+    fn fault(&mut self, _fault: &Fault, _at: FileLocation<'_>) {}
 }
 
 /// Two observers, told in turn.
@@ -36,12 +36,12 @@ impl<A: Observer, B: Observer> Observer for (A, B) {
         self.1.straight(cut);
     }
 
-    fn happening(&mut self, happening: &Happening<'_>) {
+    fn happening(&mut self, happening: &ProgramEvent<'_>) {
         self.0.happening(happening);
         self.1.happening(happening);
     }
 
-    fn fault(&mut self, fault: &Fault, at: At<'_>) {
+    fn fault(&mut self, fault: &Fault, at: FileLocation<'_>) {
         self.0.fault(fault, at);
         self.1.fault(fault, at);
     }
@@ -57,11 +57,11 @@ impl<A: Observer> Observer for &mut A {
         (**self).straight(cut);
     }
 
-    fn happening(&mut self, happening: &Happening<'_>) {
+    fn happening(&mut self, happening: &ProgramEvent<'_>) {
         (**self).happening(happening);
     }
 
-    fn fault(&mut self, fault: &Fault, at: At<'_>) {
+    fn fault(&mut self, fault: &Fault, at: FileLocation<'_>) {
         (**self).fault(fault, at);
     }
 }
@@ -81,13 +81,13 @@ impl<A: Observer> Observer for Option<A> {
         }
     }
 
-    fn happening(&mut self, happening: &Happening<'_>) {
+    fn happening(&mut self, happening: &ProgramEvent<'_>) {
         if let Some(observer) = self {
             observer.happening(happening);
         }
     }
 
-    fn fault(&mut self, fault: &Fault, at: At<'_>) {
+    fn fault(&mut self, fault: &Fault, at: FileLocation<'_>) {
         if let Some(observer) = self {
             observer.fault(fault, at);
         }

@@ -1,19 +1,19 @@
 //! Codes that are good for their block alone: written offsets, shifts, stops, calls and the end.
 
 use super::decode::{AXES, Decoded, XYZ, bit, fault};
-use super::fact::{Cause, Fact, Why};
+use super::fact::{Cause, StateFact, UnknownReason};
 use super::fault::FaultKind;
-use super::happening::What;
 use super::machine::{Machine, Next};
-use super::motion::At;
+use super::motion::FileLocation;
 use super::observer::Observer;
+use super::program_event::ProgramEventKind;
 
 impl Machine<'_> {
     pub(super) fn once<O: Observer>(
         &mut self,
         code: u16,
         decoded: &mut Decoded<'_>,
-        at: At<'_>,
+        at: FileLocation<'_>,
         observer: &mut O,
     ) {
         match code {
@@ -22,20 +22,20 @@ impl Machine<'_> {
                 decoded.used |= decoded.mask & (XYZ | bit(b'L') | bit(b'P') | bit(b'R'));
                 let cause = Cause {
                     line: at.line,
-                    why: Why::Shift,
+                    why: UnknownReason::Shift,
                 };
                 // L1, L10 and L11 write the table of tools (from memory).
                 let kind = decoded.word(b'L').and_then(|l| l.value.whole());
                 let tool = matches!(kind, Some(1 | 10 | 11));
                 if tool {
-                    self.at[2] = Fact::Unknown(cause);
+                    self.at[2] = StateFact::Unknown(cause);
                 } else {
-                    self.at = [Fact::Unknown(cause); 3];
+                    self.at = [StateFact::Unknown(cause); 3];
                 }
                 let what = if tool {
-                    What::ToolWritten
+                    ProgramEventKind::ToolWritten
                 } else {
-                    What::OffsetWritten
+                    ProgramEventKind::OffsetWritten
                 };
                 self.tell(what, at, observer);
             }
@@ -49,12 +49,12 @@ impl Machine<'_> {
         &mut self,
         code: u16,
         decoded: &mut Decoded<'_>,
-        at: At<'_>,
+        at: FileLocation<'_>,
         observer: &mut O,
     ) {
         let cause = Cause {
             line: at.line,
-            why: Why::Shift,
+            why: UnknownReason::Shift,
         };
         match code {
             920 => {
@@ -71,34 +71,34 @@ impl Machine<'_> {
                     if let Some(shift) = self.setting.shift.get_mut(axis) {
                         *shift = here
                             .zip(given)
-                            .map_or(Fact::Unknown(cause), |(here, given)| {
-                                Fact::Known(here - given)
+                            .map_or(StateFact::Unknown(cause), |(here, given)| {
+                                StateFact::Known(here - given)
                             });
                     }
                 }
             }
             // G92.3 brings back what is not known here.
-            923 => self.setting.shift = [Fact::Unknown(cause); 3],
-            _ => self.setting.shift = [Fact::Known(0.0); 3],
+            923 => self.setting.shift = [StateFact::Unknown(cause); 3],
+            _ => self.setting.shift = [StateFact::Known(0.0); 3],
         }
-        self.tell(What::Shift, at, observer);
+        self.tell(ProgramEventKind::Shift, at, observer);
     }
 
     pub(super) fn stops<O: Observer>(
         &mut self,
         decoded: &mut Decoded<'_>,
-        at: At<'_>,
+        at: FileLocation<'_>,
         observer: &mut O,
     ) -> Next {
         if decoded.has_m(0) || decoded.has_m(60) {
-            self.tell(What::Stop, at, observer);
+            self.tell(ProgramEventKind::Stop, at, observer);
         }
         if decoded.has_m(1) {
-            self.tell(What::OptionalStop, at, observer);
+            self.tell(ProgramEventKind::OptionalStop, at, observer);
         }
         for (code, number) in [(2, 2_u8), (30, 30)] {
             if decoded.has_m(code) {
-                self.tell(What::End(number), at, observer);
+                self.tell(ProgramEventKind::End(number), at, observer);
                 return Next::End;
             }
         }
@@ -111,12 +111,12 @@ impl Machine<'_> {
             return match label.zip(times) {
                 // Longer numbers hold the count as well on some controls.
                 Some((label, times)) if label <= 9999 => {
-                    self.tell(What::Call(label), at, observer);
+                    self.tell(ProgramEventKind::Call(label), at, observer);
                     Next::Call { label, times }
                 }
                 _ => {
                     fault(FaultKind::BadValue, None, at, observer);
-                    self.lose(Why::FlowControl, at, observer);
+                    self.lose(UnknownReason::FlowControl, at, observer);
                     Next::On
                 }
             };

@@ -1,10 +1,10 @@
 //! What programs do, against the published rules of RS-274 (NISTIR 6556, sections named at each case).
 #![allow(clippy::float_cmp)]
 
-use super::dialect::{Dialect, Switches};
+use super::dialect::{Dialect, PanelSwitches};
 use super::fault::{Fault, FaultKind};
 use super::follow::{Followed, follow};
-use super::motion::{At, Motion, MotionKind};
+use super::motion::{FileLocation, Motion, MotionKind};
 use super::observer::Observer;
 
 /// Keeps every motion's end, kind and feed, and every fault.
@@ -28,7 +28,7 @@ impl Observer for Keeps {
         }
     }
 
-    fn fault(&mut self, fault: &Fault, _at: At<'_>) {
+    fn fault(&mut self, fault: &Fault, _at: FileLocation<'_>) {
         self.faults.push(fault.kind);
     }
 }
@@ -38,7 +38,7 @@ fn run(text: &str) -> (Keeps, Followed) {
     let followed = follow(
         &mut text.as_bytes(),
         &Dialect::default(),
-        Switches::default(),
+        PanelSwitches::default(),
         &mut keeps,
     );
     (keeps, followed.unwrap())

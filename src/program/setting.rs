@@ -1,6 +1,6 @@
 //! The control's modal state, as far as the program has set it.
 
-use super::fact::Fact;
+use super::fact::StateFact;
 
 /// The unit of lengths in the program.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -179,39 +179,39 @@ pub enum Mode {
 #[derive(Clone, Debug, PartialEq, Default)]
 pub struct Setting {
     /// G20, G21.
-    pub units: Fact<Units>,
+    pub units: StateFact<Units>,
     /// G90, G91.
-    pub distance: Fact<Distance>,
+    pub distance: StateFact<Distance>,
     /// G17 to G19.
-    pub plane: Fact<Plane>,
+    pub plane: StateFact<Plane>,
     /// G93 to G95.
-    pub feed_mode: Fact<FeedMode>,
+    pub feed_mode: StateFact<FeedMode>,
     /// F as it stands: mm/min, mm a turn, or one over minutes, by the feed mode.
-    pub feed: Fact<f64>,
+    pub feed: StateFact<f64>,
     /// M3 to M5.
-    pub spindle: Fact<Spindle>,
+    pub spindle: StateFact<Spindle>,
     /// S, in turns a minute.
-    pub speed: Fact<f64>,
+    pub speed: StateFact<f64>,
     /// M7 to M9.
-    pub coolant: Fact<Coolant>,
+    pub coolant: StateFact<Coolant>,
     /// The tool in the spindle, once M6 has put one there.
-    pub tool: Fact<u32>,
+    pub tool: StateFact<u32>,
     /// The last T word.
-    pub chosen_tool: Fact<u32>,
+    pub chosen_tool: StateFact<u32>,
     /// G54 to G59.3.
-    pub work_offset: Fact<WorkOffset>,
+    pub work_offset: StateFact<WorkOffset>,
     /// G43, G49.
-    pub length_offset: Fact<LengthOffset>,
+    pub length_offset: StateFact<LengthOffset>,
     /// G40 to G42.
-    pub compensation: Fact<Compensation>,
+    pub compensation: StateFact<Compensation>,
     /// G61, G61.1, G64.
-    pub path: Fact<PathMode>,
+    pub path: StateFact<PathMode>,
     /// G98, G99.
-    pub retract: Fact<Retract>,
+    pub retract: StateFact<Retract>,
     /// M48 (true), M49 (false).
-    pub overrides: Fact<bool>,
+    pub overrides: StateFact<bool>,
     /// The motion that axis words alone carry out.
-    pub mode: Fact<Mode>,
+    pub mode: StateFact<Mode>,
     /// G92: what it adds to the place in the work offset's own coordinates; nought where there is no shift.
-    pub shift: [Fact<f64>; 3],
+    pub shift: [StateFact<f64>; 3],
 }

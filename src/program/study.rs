@@ -1,15 +1,15 @@
 //! The whole of what can be said of a program at once: the findings, what is reached of the plate, the time, the
 //! drawing. Each as far as the set-up knows enough for it; what it does not is said as not judged.
 
-use super::coverage::{CoverWatch, Covered, Doubts, Task};
+use super::coverage::{CoverWatch, Coverage, CoverageGaps, CoverageTask};
 use super::dialect::Dialect;
-use super::examine::{Examination, Watch, examine, examine_with};
+use super::examine::{Examination, ProgramWatcher, examine, examine_with};
 use super::fault::Fault;
-use super::happening::Happening;
-use super::motion::{At, Motion, Straight};
+use super::motion::{FileLocation, Motion, Straight};
 use super::observer::Observer;
 use super::picture::view::micrometres;
 use super::picture::{PathRecorder, Picture};
+use super::program_event::ProgramEvent;
 use super::setup::Setup;
 use super::source::{Source, SourceError};
 use super::time::{Dynamics, Estimate, TimeWatch};
@@ -21,20 +21,20 @@ pub const AT_DEPTH: f64 = 0.005;
 
 /// A program studied.
 #[derive(Clone, Debug)]
-pub struct Study {
+pub struct ProgramStudy {
     /// The findings and the summary.
     pub examination: Examination,
     /// What is reached of the plate, where plate, place and cutter are known.
-    pub covered: Option<Covered>,
+    pub covered: Option<Coverage>,
     /// Why the coverage cannot be vouched for; none where it can.
-    pub doubts: Doubts,
+    pub doubts: CoverageGaps,
     /// The time, where it is known how the machine's axes move.
     pub time: Option<Estimate>,
     /// The program seen from above, where it is known where the plate lies.
     pub picture: Option<Picture>,
 }
 
-impl Study {
+impl ProgramStudy {
     /// Share of the plate not reached, in percent, where that can be vouched for.
     pub fn uncovered(&self) -> Option<f64> {
         let covered = self.covered.as_ref().filter(|_| !self.doubts.any())?;
@@ -43,14 +43,14 @@ impl Study {
 }
 
 /// What watches a program beside the rules.
-struct Watching {
+struct StudyWatchers {
     cover: Option<CoverWatch>,
-    done: Option<(Covered, Doubts)>,
+    done: Option<(Coverage, CoverageGaps)>,
     time: Option<TimeWatch>,
     path: Option<PathRecorder>,
 }
 
-impl Observer for Watching {
+impl Observer for StudyWatchers {
     fn motion(&mut self, motion: &Motion<'_>) {
         self.cover.motion(motion);
         self.time.motion(motion);
@@ -64,20 +64,20 @@ impl Observer for Watching {
         self.path.straight(cut);
     }
 
-    fn happening(&mut self, happening: &Happening<'_>) {
+    fn happening(&mut self, happening: &ProgramEvent<'_>) {
         self.cover.happening(happening);
         self.time.happening(happening);
         self.path.happening(happening);
     }
 
-    fn fault(&mut self, fault: &Fault, at: At<'_>) {
+    fn fault(&mut self, fault: &Fault, at: FileLocation<'_>) {
         self.cover.fault(fault, at);
         self.time.fault(fault, at);
         self.path.fault(fault, at);
     }
 }
 
-impl Watch for Watching {
+impl ProgramWatcher for StudyWatchers {
     fn not_reached(&mut self) -> Option<[f64; 2]> {
         self.done = self.cover.take().map(CoverWatch::finish);
         let (covered, doubts) = self.done.as_ref()?;
@@ -99,7 +99,7 @@ pub fn study<S: Source>(
     dialect: &Dialect,
     setup: &Setup,
     machine: Option<Dynamics>,
-) -> Result<Study, SourceError> {
+) -> Result<ProgramStudy, SourceError> {
     let frame = frame(setup);
     let flat = setup.cutter.map(|c| c.flat_radius());
     let plane = match (frame.and(flat), setup.lowest_z) {
@@ -108,27 +108,27 @@ pub fn study<S: Source>(
         (Some(_), None) => examine(source, dialect, setup)?.summary.min_z,
     };
     let cover = || match (frame, flat, plane) {
-        (Some(plate), Some(flat), Some(plane)) => CoverWatch::new(Task {
+        (Some(plate), Some(flat), Some(plane)) => CoverWatch::new(CoverageTask {
             plate,
             flat,
             depth: plane + AT_DEPTH,
         }),
         _ => None,
     };
-    let mut first = Watching {
+    let mut first = StudyWatchers {
         cover: cover(),
         done: None,
         time: machine.and_then(TimeWatch::new),
         path: frame.map(|plate| PathRecorder::over(&plate)),
     };
-    let mut second = Watching {
+    let mut second = StudyWatchers {
         cover: cover(),
         done: None,
         time: None,
         path: None,
     };
     let mut examination = examine_with(source, dialect, setup, (&mut first, &mut second))?;
-    let Watching {
+    let StudyWatchers {
         done, time, path, ..
     } = first;
     let (covered, doubts) = done.unzip();
@@ -151,7 +151,7 @@ pub fn study<S: Source>(
             ..Picture::new(&plate, path.finish(), sure)
         }
     });
-    Ok(Study {
+    Ok(ProgramStudy {
         examination,
         covered,
         doubts,
@@ -189,7 +189,7 @@ mod tests {
         }
     }
 
-    fn studied(text: &str, setup: &Setup, machine: Option<Dynamics>) -> super::Study {
+    fn studied(text: &str, setup: &Setup, machine: Option<Dynamics>) -> super::ProgramStudy {
         study(&mut text.as_bytes(), &Dialect::default(), setup, machine).unwrap()
     }
 

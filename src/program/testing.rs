@@ -1,6 +1,6 @@
 //! What the tests of programs share: an invented cutter and mill, and a program followed by whoever watches it.
 
-use super::dialect::{Dialect, Switches};
+use super::dialect::{Dialect, PanelSwitches};
 use super::follow::{Followed, follow};
 use super::observer::Observer;
 use super::setup::{Cutter, Mill};
@@ -29,6 +29,6 @@ pub const MILL: Mill = Mill {
 /// Follows a program from its beginning to its end; what came of it, and who watched.
 pub fn followed<O: Observer>(text: &str, dialect: &Dialect, mut observer: O) -> (Followed, O) {
     let mut bytes = text.as_bytes();
-    let followed = follow(&mut bytes, dialect, Switches::default(), &mut observer).unwrap();
+    let followed = follow(&mut bytes, dialect, PanelSwitches::default(), &mut observer).unwrap();
     (followed, observer)
 }

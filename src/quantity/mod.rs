@@ -7,12 +7,12 @@
 
 pub mod dimension;
 pub mod exact;
+pub mod format;
 pub mod length;
 pub mod moment;
 pub mod parse;
 pub mod parse_error;
 pub mod range;
-pub mod show;
 pub mod slip;
 pub mod unit;
 pub mod value;

@@ -1,6 +1,6 @@
 //! Limits of a quantity, and which of them a value breaks.
 
-use super::show::Show;
+use super::format::QuantityFormat;
 use super::value::Quantity;
 use std::cmp::Ordering;
 
@@ -22,7 +22,7 @@ pub struct Bounds {
 
 /// A bound that a value breaks.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub struct Breach {
+pub struct BrokenBound {
     /// What the value should have been to the bound: `at least`, `at most`, `more than`, `less than`, `exactly`.
     pub word: &'static str,
     /// The limit that is broken.
@@ -31,7 +31,7 @@ pub struct Breach {
 
 impl Bounds {
     /// The first bound that `value` breaks. A bound of another kind counts as broken: that cannot pass unseen.
-    pub fn breach(&self, value: Quantity) -> Option<Breach> {
+    pub fn breach(&self, value: Quantity) -> Option<BrokenBound> {
         use Ordering::{Equal, Greater, Less};
         let rules: [(&'static str, Option<Quantity>, &[Ordering]); 5] = [
             ("exactly", self.exactly, &[Equal]),
@@ -43,12 +43,12 @@ impl Bounds {
         rules.into_iter().find_map(|(word, bound, allowed)| {
             let bound = bound?;
             let passes = value.compare(bound).is_ok_and(|o| allowed.contains(&o));
-            (!passes).then_some(Breach { word, bound })
+            (!passes).then_some(BrokenBound { word, bound })
         })
     }
 
     /// The bounds in words: `at least 0.02 mm and at most 0.5 mm`.
-    pub fn words(&self, show: &Show) -> String {
+    pub fn words(&self, show: &QuantityFormat) -> String {
         let parts: Vec<String> = [
             ("exactly", self.exactly),
             ("at least", self.at_least),

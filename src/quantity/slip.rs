@@ -27,7 +27,7 @@ pub enum Slip {
 
 /// A slip and the value that was probably meant.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub struct Likely {
+pub struct LikelySlip {
     /// What happened.
     pub slip: Slip,
     /// The value that undoing it gives; it fits the limits.
@@ -66,7 +66,7 @@ impl Slip {
 /// tells nothing about which of them it was.
 ///
 /// So where the value meant fits and the slip is one of these, the slip named is the true one, or none is named.
-pub fn likeliest(typed: Quantity, fits: impl Fn(Quantity) -> bool) -> Option<Likely> {
+pub fn likeliest(typed: Quantity, fits: impl Fn(Quantity) -> bool) -> Option<LikelySlip> {
     let mut fitting = explanations(typed, fits);
     let only = fitting.next()?;
     fitting.next().is_none().then_some(only)
@@ -76,7 +76,7 @@ pub fn likeliest(typed: Quantity, fits: impl Fn(Quantity) -> bool) -> Option<Lik
 pub fn explanations(
     typed: Quantity,
     fits: impl Fn(Quantity) -> bool,
-) -> impl Iterator<Item = Likely> {
+) -> impl Iterator<Item = LikelySlip> {
     // Speeds of the spindle and times are typed alike by those who think in inches.
     let of_length = typed.dimension.length == 1;
     let possible = Slip::ALL.into_iter().filter(move |(slip, ..)| match slip {
@@ -95,7 +95,7 @@ pub fn explanations(
             amount: typed.amount.times(factor)?,
             ..typed
         };
-        fits(meant).then_some(Likely { slip, meant })
+        fits(meant).then_some(LikelySlip { slip, meant })
     })
 }
 

@@ -2,12 +2,12 @@
 
 use super::lengths::{Lengths, MM_PER_INCH, number};
 use super::page::{Page, Tone};
-use crate::program::coverage::{Covered, Doubts, Where};
+use crate::program::coverage::{Coverage, CoverageGaps, PlatePart};
 use crate::program::time::Estimate;
 use crate::scene::{Rect, Scene};
 
 /// The drawing, and what it shows in words, for those to whom it is not drawn. What cannot be vouched for is not said.
-pub fn page(scene: Scene, covered: &Covered, doubts: &Doubts, lengths: Lengths) -> Page {
+pub fn page(scene: Scene, covered: &Coverage, doubts: &CoverageGaps, lengths: Lengths) -> Page {
     let page = Page::new().scene(scene);
     if doubts.any() {
         return doubted(doubts)
@@ -25,7 +25,7 @@ pub fn page(scene: Scene, covered: &Covered, doubts: &Doubts, lengths: Lengths) 
 }
 
 /// The same as sentences.
-pub fn words(covered: &Covered, doubts: &Doubts, lengths: Lengths) -> Vec<String> {
+pub fn words(covered: &Coverage, doubts: &CoverageGaps, lengths: Lengths) -> Vec<String> {
     if doubts.any() {
         return doubted(doubts);
     }
@@ -35,7 +35,7 @@ pub fn words(covered: &Covered, doubts: &Doubts, lengths: Lengths) -> Vec<String
 }
 
 /// How much is not reached, in one sentence.
-pub fn reached(covered: &Covered, lengths: Lengths) -> String {
+pub fn reached(covered: &Coverage, lengths: Lengths) -> String {
     let count = covered.missed.patches.len();
     match count {
         0 => "The cutter's flat reaches all of the plate.".to_owned(),
@@ -81,13 +81,13 @@ fn size(frame: &Rect, lengths: Lengths) -> String {
     lengths.pair(x, y, " x ", short)
 }
 
-fn place(at: Where, lengths: Lengths) -> String {
+fn place(at: PlatePart, lengths: Lengths) -> String {
     match at {
-        Where::Corner(x, y) => format!("at the corner {}, {}", x.name(), y.name()),
-        Where::Edge(side) => format!("at the {} edge", side.name()),
-        Where::Across(a, b) => format!("from the {} to the {} edge", a.name(), b.name()),
-        Where::AllRound => "touching all four edges".to_owned(),
-        Where::Inside { nearest, away } => {
+        PlatePart::Corner(x, y) => format!("at the corner {}, {}", x.name(), y.name()),
+        PlatePart::Edge(side) => format!("at the {} edge", side.name()),
+        PlatePart::Across(a, b) => format!("from the {} to the {} edge", a.name(), b.name()),
+        PlatePart::AllRound => "touching all four edges".to_owned(),
+        PlatePart::Inside { nearest, away } => {
             format!(
                 "{} inside the {} edge",
                 figure(lengths, away),
@@ -97,7 +97,7 @@ fn place(at: Where, lengths: Lengths) -> String {
     }
 }
 
-fn details(covered: &Covered, lengths: Lengths) -> Vec<String> {
+fn details(covered: &Coverage, lengths: Lengths) -> Vec<String> {
     let mut out = Vec::new();
     if let Some((patch, at)) = covered.largest() {
         let [low, high] = [patch.frame.low, patch.frame.high];
@@ -108,7 +108,7 @@ fn details(covered: &Covered, lengths: Lengths) -> Vec<String> {
             lengths.pair(low[0], high[0], " to ", short),
             lengths.pair(low[1], high[1], " to ", short),
         ));
-        if let Some(step) = covered.passes.beside(&patch.frame) {
+        if let Some(step) = covered.passes.step_at(&patch.frame) {
             let [a, b] = step.lines;
             out.push(format!(
                 "It lies between the rows of lines {} and {}, which are {} apart; the flat is {} wide.",
@@ -131,7 +131,7 @@ fn details(covered: &Covered, lengths: Lengths) -> Vec<String> {
     out
 }
 
-fn doubted(doubts: &Doubts) -> Vec<String> {
+fn doubted(doubts: &CoverageGaps) -> Vec<String> {
     let say = |line: Option<u32>, what: &str| {
         line.map(|l| format!("From line {l} on {what}, so what is reached cannot be vouched for."))
     };
@@ -194,7 +194,7 @@ pub fn spoken(seconds: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::{page, time};
-    use crate::program::coverage::{Cover, Doubts, Task};
+    use crate::program::coverage::{CoverageGaps, CoverageTask, CoverageTracker};
     use crate::program::time::Estimate;
     use crate::quantity::UnitSystem;
     use crate::report::lengths::Lengths;
@@ -203,19 +203,19 @@ mod tests {
 
     fn words(rows: &[f64], unknown: Option<u32>) -> String {
         let plate = Rect::between([0.0, 0.0], [100.0, 40.0]);
-        let task = Task {
+        let task = CoverageTask {
             plate,
             flat: 5.0,
             depth: 0.0,
         };
-        let mut cover = Cover::new(task).unwrap();
+        let mut cover = CoverageTracker::new(task).unwrap();
         for (line, y) in (1..).zip(rows) {
             cover.straight([-6.0, *y, 0.0], [106.0, *y, 0.0], 0.0, line);
         }
         let covered = cover.finish();
-        let doubts = Doubts {
+        let doubts = CoverageGaps {
             unknown,
-            ..Doubts::default()
+            ..CoverageGaps::default()
         };
         page(
             Scene::of(plate, String::new()),

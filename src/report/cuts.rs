@@ -3,7 +3,7 @@
 
 use super::page::{Item, Page, Tone};
 use super::words;
-use crate::interlock::event::{Event, Stamped};
+use crate::interlock::event::{Event, TimedEvent};
 use crate::interlock::{Answer, Cause, CutEnd, Instance, State};
 use crate::quantity::Length;
 use crate::quantity::moment::Moment;
@@ -11,7 +11,7 @@ use serde_json::{Value, json};
 
 /// One cut.
 #[derive(Clone, Debug)]
-pub struct Cut<'a> {
+pub struct CutSummary<'a> {
     /// Which.
     pub at: &'a Instance,
     /// The height at which the tip travelled.
@@ -29,8 +29,8 @@ pub struct Cut<'a> {
 }
 
 /// The cuts of a run, in their order.
-pub fn of(events: &[Stamped]) -> Vec<Cut<'_>> {
-    let mut cuts: Vec<Cut> = Vec::new();
+pub fn of(events: &[TimedEvent]) -> Vec<CutSummary<'_>> {
+    let mut cuts: Vec<CutSummary> = Vec::new();
     let mut signed = None;
     for stamped in events {
         match &stamped.event {
@@ -41,7 +41,7 @@ pub fn of(events: &[Stamped]) -> Vec<Cut<'_>> {
             Event::CutStarted { at, plane, by, .. }
             | Event::CutAssumed { at, plane, by }
             | Event::PracticeStarted { at, plane, by, .. } => {
-                cuts.push(Cut {
+                cuts.push(CutSummary {
                     at,
                     plane: *plane,
                     by,
@@ -74,7 +74,7 @@ pub fn of(events: &[Stamped]) -> Vec<Cut<'_>> {
 }
 
 /// The cuts in words; nothing where there was none.
-pub fn page(events: &[Stamped], state: &State, local: &dyn Fn(Moment) -> String) -> Page {
+pub fn page(events: &[TimedEvent], state: &State, local: &dyn Fn(Moment) -> String) -> Page {
     let cuts = of(events);
     if cuts.is_empty() {
         return Page::new();
@@ -129,7 +129,7 @@ pub fn page(events: &[Stamped], state: &State, local: &dyn Fn(Moment) -> String)
 }
 
 /// The cuts for programs.
-pub fn json(events: &[Stamped]) -> Vec<Value> {
+pub fn json(events: &[TimedEvent]) -> Vec<Value> {
     let signers = |answer: &Answer| match answer {
         Answer::Signed {
             initials, second, ..

@@ -4,11 +4,11 @@ use super::cover;
 use super::lengths::{Lengths, number};
 use super::page::{Align, Item, Page, Table, Tone};
 use super::plan;
-use crate::procedure::says::Says;
+use crate::procedure::program_facts::ProgramFact;
 use crate::program::examine::{Examination, Verdict};
 use crate::program::finding::Finding;
 use crate::program::rules::Grade;
-use crate::program::study::Study;
+use crate::program::study::ProgramStudy;
 use crate::quantity::UnitSystem;
 
 fn numbers(values: &[f64], to: &dyn Fn(f64) -> f64) -> String {
@@ -46,7 +46,7 @@ fn tone(verdict: Verdict) -> Tone {
 }
 
 /// The page, lengths as `lengths` shows them.
-pub fn page(title: String, study: &Study, lengths: Lengths) -> Page {
+pub fn page(title: String, study: &ProgramStudy, lengths: Lengths) -> Page {
     let examined = &study.examination;
     let mut page = Page::new().title(title).then(summary(study, &[], lengths));
     let scene = study.picture.as_ref().map(|p| plan::of_program(p, lengths));
@@ -76,7 +76,7 @@ pub fn page(title: String, study: &Study, lengths: Lengths) -> Page {
 ///
 /// What is asked of the person after it is left out: nobody is to read the answer off this screen. Inches are shown, with
 /// millimetres beside, where the run in `unit` or the program is in inches.
-pub fn brief(study: &Study, asked: &[Says], unit: UnitSystem) -> Page {
+pub fn brief(study: &ProgramStudy, asked: &[ProgramFact], unit: UnitSystem) -> Page {
     let lengths = match unit {
         UnitSystem::Inch => Lengths::new(unit),
         UnitSystem::Mm => Lengths::of(study),
@@ -93,7 +93,7 @@ pub fn brief(study: &Study, asked: &[Says], unit: UnitSystem) -> Page {
 }
 
 /// What a person checks in ten seconds.
-fn summary(study: &Study, asked: &[Says], lengths: Lengths) -> Page {
+fn summary(study: &ProgramStudy, asked: &[ProgramFact], lengths: Lengths) -> Page {
     let examined = &study.examination;
     let summary = &examined.summary;
     let said = match examined.verdict {
@@ -168,12 +168,12 @@ fn summary(study: &Study, asked: &[Says], lengths: Lengths) -> Page {
     let hidden: Vec<&str> = asked
         .iter()
         .flat_map(|says| match says {
-            Says::Unit => &["Units"][..],
-            Says::WorkOffset => &["Work offset"],
-            Says::LengthOffset => &["Length offset"],
-            Says::LowestZ => &["Lowest Z"],
-            Says::Speed => &["Speeds"],
-            Says::Feed => &["Feeds"],
+            ProgramFact::Unit => &["Units"][..],
+            ProgramFact::WorkOffset => &["Work offset"],
+            ProgramFact::LengthOffset => &["Length offset"],
+            ProgramFact::LowestZ => &["Lowest Z"],
+            ProgramFact::Speed => &["Speeds"],
+            ProgramFact::Feed => &["Feeds"],
         })
         .copied()
         .collect();

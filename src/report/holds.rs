@@ -3,16 +3,16 @@
 
 use super::page::{Item, Page, Tone};
 use crate::interlock::State;
-use crate::interlock::gate::{Hold, Why};
-use crate::interlock::standing::Standing;
-use crate::quantity::show::Show;
+use crate::interlock::answer_status::AnswerStatus;
+use crate::interlock::gate::{Hold, HoldReason};
+use crate::quantity::format::QuantityFormat;
 
 /// As many of the questions not asked yet stand by themselves.
 const NEXT: usize = 3;
 
 /// The reasons, each with what clears it.
-pub fn page(state: &State, holds: &[Hold], show: &Show) -> Page {
-    let not_asked = |hold: &&Hold| hold.why == Why::Step(Standing::Open);
+pub fn page(state: &State, holds: &[Hold], show: &QuantityFormat) -> Page {
+    let not_asked = |hold: &&Hold| hold.why == HoldReason::Step(AnswerStatus::Open);
     let (open, others): (Vec<&Hold>, Vec<&Hold>) = holds.iter().partition(not_asked);
     let (next, later) = open.split_at_checked(NEXT).unwrap_or((&open, &[]));
     let one = |hold: &&Hold| {

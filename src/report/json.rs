@@ -1,15 +1,15 @@
 //! A run told to programs.
 
 use super::cuts;
-use super::run::told;
+use super::run::event_line;
 use super::words;
-use crate::interlock::event::Stamped;
+use crate::interlock::event::TimedEvent;
 use crate::interlock::{Answer, State};
 use crate::quantity::{Length, Quantity};
 use serde_json::{Value, json};
 
 /// The run for programs: lengths as numbers in millimetres under keys ending in `_mm`, times in RFC 3339.
-pub fn run(events: &[Stamped], state: &State, digest: &str) -> Value {
+pub fn run(events: &[TimedEvent], state: &State, digest: &str) -> Value {
     let b = &state.begun;
     let answers: Vec<Value> = state
         .asked()
@@ -50,7 +50,7 @@ pub fn run(events: &[Stamped], state: &State, digest: &str) -> Value {
         .iter()
         .map(|s| {
             from = s.event.origin().unwrap_or(from);
-            json!({ "at": s.at.to_string(), "kind": s.event.kind(), "from": from, "told": told(&s.event, state, &|at| at.to_string()) })
+            json!({ "at": s.at.to_string(), "kind": s.event.kind(), "from": from, "told": event_line(&s.event, state, &|at| at.to_string()) })
         })
         .collect();
     json!({

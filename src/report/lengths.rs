@@ -2,7 +2,7 @@
 
 use crate::program::detail::Figure;
 use crate::program::setting::Units;
-use crate::program::study::Study;
+use crate::program::study::ProgramStudy;
 use crate::quantity::UnitSystem;
 
 /// An inch.
@@ -21,7 +21,7 @@ impl Lengths {
     }
 
     /// As the program itself is written; millimetres where it sets no unit, or both.
-    pub fn of(study: &Study) -> Self {
+    pub fn of(study: &ProgramStudy) -> Self {
         let units = &study.examination.summary.units;
         let inch = !units.is_empty() && units.iter().all(|u| *u == Units::Inch);
         Self::new(if inch {

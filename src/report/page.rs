@@ -29,7 +29,7 @@ pub enum Tone {
 
 /// Where something stands in a row of its kind: 3 of 9.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Place {
+pub struct Progress {
     /// Counted from one.
     pub number: usize,
     /// How many there are.
@@ -38,7 +38,7 @@ pub struct Place {
 
 /// One thing that is always in sight: `cutter`, `12 mm, 3 flutes`.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Fact {
+pub struct PageFact {
     /// What it is: `machine`, `cycle start`.
     pub label: String,
     /// Its value: `HELD`.
@@ -47,7 +47,7 @@ pub struct Fact {
     pub tone: Tone,
 }
 
-impl Fact {
+impl PageFact {
     /// A fact of ordinary weight.
     pub fn new(label: impl Into<String>, value: impl Into<String>) -> Self {
         Self::toned(label, value, Tone::Plain)
@@ -163,17 +163,17 @@ pub enum Block {
         /// The phase's title.
         title: String,
         /// Which phase of how many.
-        place: Option<Place>,
+        place: Option<Progress>,
     },
     /// A step begins, or is asked again.
     Step {
         /// The step's title.
         title: String,
         /// Which step of how many.
-        place: Option<Place>,
+        place: Option<Progress>,
     },
     /// What is always in sight.
-    Status(Vec<Fact>),
+    Status(Vec<PageFact>),
     /// A paragraph.
     Text {
         /// What it means to the reader.
@@ -232,7 +232,7 @@ impl Page {
     pub fn heading(self, title: impl Into<String>, number: usize, of: usize) -> Self {
         self.with(Block::Heading {
             title: title.into(),
-            place: Some(Place { number, of }),
+            place: Some(Progress { number, of }),
         })
     }
 
@@ -250,13 +250,13 @@ impl Page {
     pub fn step(self, title: impl Into<String>, number: usize, of: usize) -> Self {
         self.with(Block::Step {
             title: title.into(),
-            place: Some(Place { number, of }),
+            place: Some(Progress { number, of }),
         })
     }
 
     /// What is always in sight.
     #[must_use]
-    pub fn status(self, facts: impl IntoIterator<Item = Fact>) -> Self {
+    pub fn status(self, facts: impl IntoIterator<Item = PageFact>) -> Self {
         self.with(Block::Status(facts.into_iter().collect()))
     }
 
@@ -336,7 +336,7 @@ impl Page {
 
 #[cfg(test)]
 mod tests {
-    use super::{Block, Page, Place, SignalWord, Tone};
+    use super::{Block, Page, Progress, SignalWord, Tone};
 
     #[test]
     fn a_page_keeps_its_blocks_in_the_order_they_were_said() {
@@ -349,7 +349,7 @@ mod tests {
             vec![
                 Block::Heading {
                     title: "Touch off".into(),
-                    place: Some(Place { number: 3, of: 9 }),
+                    place: Some(Progress { number: 3, of: 9 }),
                 },
                 Block::Gap,
                 Block::Text {

@@ -1,11 +1,11 @@
 //! What is known of a plate as a scene: the touched plate at a plane, and a program's path.
 
-use super::land::left_out;
 use super::lengths::{Lengths, number};
-use crate::plate::{Class, Land};
+use super::touched_plate::left_out;
+use crate::plate::{Class, TouchedPlate};
 use crate::program::picture::view::millimetres;
 use crate::program::picture::{Area, Picture, Spot, Trace as Recorded};
-use crate::quantity::{Length, Unit, UnitSystem, show::Show};
+use crate::quantity::{Length, Unit, UnitSystem, format::QuantityFormat};
 use crate::scene::{Axes, Cutter, Ground, Mark, Rect, Scene, Touch, Trace, one_place};
 
 /// Cells along the longer side of a touched plate.
@@ -23,14 +23,14 @@ fn mark(class: Class) -> Mark {
 }
 
 /// The unit of values beside touches: millimetres, or thousandths of an inch.
-fn unit(show: &Show) -> Unit {
+fn unit(show: &QuantityFormat) -> Unit {
     match show.system {
         UnitSystem::Mm => UnitSystem::Mm.length(),
         UnitSystem::Inch => Unit::find("thou").unwrap_or_else(|| UnitSystem::Inch.length()),
     }
 }
 
-fn value(show: &Show, depth: Length) -> String {
+fn value(show: &QuantityFormat, depth: Length) -> String {
     let unit = unit(show);
     let text = show.in_unit(show.rounded(depth).into(), &unit);
     let text = text.trim_end_matches(unit.symbol.as_ref());
@@ -49,11 +49,11 @@ pub enum Values {
 /// The touched plate, and what a plane does to it; none where the touches say nothing of the space between them.
 /// `cutter` is its diameter.
 pub fn of_plate(
-    land: &Land,
+    land: &TouchedPlate,
     plane: Length,
     cutter: Option<Length>,
     values: Values,
-    show: &Show,
+    show: &QuantityFormat,
 ) -> Option<Scene> {
     let size = land.size();
     let most = size[0].max(size[1]).max(f64::MIN_POSITIVE);

@@ -5,15 +5,15 @@ use super::page::{Item, Marker, Page, Tone};
 use super::touches;
 use super::words;
 use crate::interlock::answer::Origin;
-use crate::interlock::event::{Event, Outcome, Stamped};
-use crate::interlock::{Cause, CutEnd, Kept, State};
+use crate::interlock::event::{Event, Outcome, TimedEvent};
+use crate::interlock::{Cause, CutEnd, MachineContinuity, State};
 use crate::quantity::moment::Moment;
 
 /// How a moment is written for people; given in, since local time is the clock's.
 type Local<'a> = &'a dyn Fn(Moment) -> String;
 
 /// Which run it is: procedure, machine, operator, how it stands.
-pub fn head(events: &[Stamped], state: &State, local: Local) -> Page {
+pub fn head(events: &[TimedEvent], state: &State, local: Local) -> Page {
     let b = &state.begun;
     let outcome = match (state.ended, &state.left) {
         (Some(Outcome::Complete), _) => "complete".to_owned(),
@@ -49,7 +49,7 @@ pub fn head(events: &[Stamped], state: &State, local: Local) -> Page {
 }
 
 /// Which answers came from a file.
-fn from_file(events: &[Stamped], file: Option<&str>) -> String {
+fn from_file(events: &[TimedEvent], file: Option<&str>) -> String {
     let origins = || events.iter().filter_map(|s| s.event.origin());
     let mixed = origins().any(|from| from == Origin::Terminal);
     match (file, mixed) {
@@ -60,7 +60,7 @@ fn from_file(events: &[Stamped], file: Option<&str>) -> String {
 }
 
 /// The run as it stands: who, what, every answer that holds by phase, deviations, cuts, what was taken off.
-pub fn page(events: &[Stamped], state: &State, local: Local) -> Page {
+pub fn page(events: &[TimedEvent], state: &State, local: Local) -> Page {
     let mut page = head(events, state, local);
     let show = state.show();
     let mut heading = None;
@@ -95,7 +95,7 @@ pub fn page(events: &[Stamped], state: &State, local: Local) -> Page {
         let text = format!(
             "{}: {}{by}",
             place.step.title,
-            words::given(state, &at, &given.answer)
+            words::answer_in_words(state, &at, &given.answer)
         );
         items.push(Item::marked(Marker::Done, Tone::Plain, text));
         if let Some(proves) = &place.step.proves {
@@ -125,7 +125,7 @@ fn flush(page: Page, items: &mut Vec<Item>) -> Page {
 }
 
 /// What the answers that hold do not tell: notes, stops, changes of hand, cuts broken off, a program that changed.
-pub fn happened(events: &[Stamped], state: &State, local: Local) -> Page {
+pub fn happened(events: &[TimedEvent], state: &State, local: Local) -> Page {
     let items: Vec<Item> = events
         .iter()
         .filter_map(|s| {
@@ -147,7 +147,7 @@ pub fn happened(events: &[Stamped], state: &State, local: Local) -> Page {
                 } => Tone::Look,
                 _ => return None,
             };
-            let text = format!("{}  {}", local(s.at), told(&s.event, state, local));
+            let text = format!("{}  {}", local(s.at), event_line(&s.event, state, local));
             Some(Item::toned(tone, text))
         })
         .collect();
@@ -161,14 +161,14 @@ pub fn happened(events: &[Stamped], state: &State, local: Local) -> Page {
 }
 
 /// Every event in its order; what an answers file says is marked.
-pub fn every_event(events: &[Stamped], state: &State, local: Local) -> Page {
+pub fn every_event(events: &[TimedEvent], state: &State, local: Local) -> Page {
     let items = events.iter().map(|s| {
         let file = s.event.origin() == Some(Origin::AnswersFile);
         let from = if file { " (answers file)" } else { "" };
         Item::new(format!(
             "{}  {}{from}",
             local(s.at),
-            told(&s.event, state, local)
+            event_line(&s.event, state, local)
         ))
     });
     Page::new()
@@ -178,7 +178,7 @@ pub fn every_event(events: &[Stamped], state: &State, local: Local) -> Page {
 }
 
 /// An event in one line.
-pub fn told(event: &Event, state: &State, local: Local) -> String {
+pub fn event_line(event: &Event, state: &State, local: Local) -> String {
     let show = state.show();
     let title = |at| words::title(state, at);
     match event {
@@ -266,7 +266,7 @@ pub fn told(event: &Event, state: &State, local: Local) -> String {
             ..
         } => {
             let ended = words::ended(*how, *cause);
-            let said = words::beside(said);
+            let said = words::after_comma(said);
             format!("{by}: the cut {}{said}", ended.trim_end_matches('.'))
         }
         Event::HandedOver { from, to, .. } => format!("handed over from {from} to {to}"),
@@ -293,14 +293,14 @@ pub fn told(event: &Event, state: &State, local: Local) -> String {
         } => {
             let cause = match cause {
                 Cause::NotAsked | Cause::NotSaid => String::new(),
-                cause => words::beside(cause.word()),
+                cause => words::after_comma(cause.word()),
             };
             format!("{by} stopped{cause}: {reason}")
         }
         Event::StopExplained {
             by, cause, said, ..
         } => {
-            let said = words::beside(said);
+            let said = words::after_comma(said);
             format!("{by} said why it was stopped: {}{said}", cause.word())
         }
         Event::AlsoInUse(also) => also.words(local),
@@ -329,7 +329,7 @@ pub fn told(event: &Event, state: &State, local: Local) -> String {
             format!(
                 "{} looked after the cut, {}",
                 l.by,
-                super::looked::line(l, &show)
+                super::inspection::line(l, &show)
             )
         }
         Event::Noted { by, text, .. } => format!("{by} noted: {text}"),
@@ -341,6 +341,6 @@ pub fn told(event: &Event, state: &State, local: Local) -> String {
 }
 
 /// Whether the machine stayed as it was, where it was asked.
-fn machine(kept: Option<Kept>) -> String {
+fn machine(kept: Option<MachineContinuity>) -> String {
     kept.map_or(String::new(), |kept| format!("; machine: {}", kept.word()))
 }

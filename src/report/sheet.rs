@@ -5,8 +5,8 @@ use super::csv;
 use super::page::{Align, Item, Page, Table, Tone};
 use super::plan::{self, Values};
 use super::{cuts, run, touches, words};
-use crate::interlock::event::{Event, Stamped};
-use crate::interlock::sequence::Place;
+use crate::interlock::event::{Event, TimedEvent};
+use crate::interlock::sequence::SequencePosition;
 use crate::interlock::{Answer, Instance, State};
 use crate::procedure::ShopList;
 use crate::quantity::Length;
@@ -33,7 +33,7 @@ pub fn take_down(limits: &mut Limits, state: &State, event: &Event) {
 /// What a sheet is made of.
 pub struct Sheet<'a> {
     /// The run's events.
-    pub events: &'a [Stamped],
+    pub events: &'a [TimedEvent],
     /// What they add up to.
     pub state: &'a State,
     /// The limits, see [`take_down`].
@@ -190,10 +190,10 @@ impl Sheet<'_> {
 
     fn answers(&self, mut page: Page) -> Page {
         let asked = self.state.asked();
-        let heading = |place: &Place| (place.phase.id.clone(), place.pass);
+        let heading = |place: &SequencePosition| (place.phase.id.clone(), place.pass);
         let mut at = 0;
         while let Some(first) = asked.get(at) {
-            let here: Vec<&Place> = asked
+            let here: Vec<&SequencePosition> = asked
                 .iter()
                 .skip(at)
                 .take_while(|p| heading(p) == heading(first))
@@ -218,7 +218,7 @@ impl Sheet<'_> {
         page
     }
 
-    fn row(&self, place: &Place) -> Vec<String> {
+    fn row(&self, place: &SequencePosition) -> Vec<String> {
         let at = place.instance();
         let title = place.step.title.clone();
         let Some(given) = self.state.answers.get(&at) else {
@@ -229,7 +229,7 @@ impl Sheet<'_> {
             return vec![title, text];
         };
         let limits = self.limits.get(&at).map_or(String::new(), |l| l.join("; "));
-        let answer = words::given(self.state, &at, &given.answer);
+        let answer = words::answer_in_words(self.state, &at, &given.answer);
         let by = words::by(given, self.state).unwrap_or_else(|| given.by.clone());
         vec![title, answer, limits, by]
     }

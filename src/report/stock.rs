@@ -1,8 +1,8 @@
 //! How a plate's account is shown: figures, a curve of its thickness, and what happened.
 
-use super::page::{Align, Block, Fact, Item, Page, Table, Tone};
+use super::page::{Align, Block, Item, Page, PageFact, Table, Tone};
 use crate::quantity::moment::Moment;
-use crate::quantity::{Length, Quantity, show::Show};
+use crate::quantity::{Length, Quantity, format::QuantityFormat};
 use crate::stock::{Account, StockEntry};
 use serde_json::{Value, json};
 
@@ -13,16 +13,22 @@ const BAR: i64 = 12;
 pub type Local<'a> = &'a dyn Fn(Moment) -> String;
 
 /// One account whole. `curve` draws bars; without it the figures stand alone.
-pub fn page(plate: &str, account: &Account, show: &Show, local: Local, curve: bool) -> Page {
+pub fn page(
+    plate: &str,
+    account: &Account,
+    show: &QuantityFormat,
+    local: Local,
+    curve: bool,
+) -> Page {
     let value = |l: Length| show.both(Quantity::from(l));
     let mut facts = vec![
-        Fact::new("thickness", value(account.thickness())),
-        Fact::new("least", value(account.basis.least_thickness)),
-        Fact::new("over steel", value(account.steel())),
+        PageFact::new("thickness", value(account.thickness())),
+        PageFact::new("least", value(account.basis.least_thickness)),
+        PageFact::new("over steel", value(account.steel())),
     ];
-    facts.push(Fact::new("runs", account.runs().to_string()));
+    facts.push(PageFact::new("runs", account.runs().to_string()));
     let left = account.skims_left();
-    facts.push(Fact::new(
+    facts.push(PageFact::new(
         "skims left",
         format!("{}, {}", left.count(), left.words()),
     ));
@@ -81,7 +87,7 @@ fn sentence(words: &str) -> String {
     format!("{}{}.", first.unwrap_or_default(), chars.as_str())
 }
 
-fn working(account: &Account, show: &Show) -> Vec<String> {
+fn working(account: &Account, show: &QuantityFormat) -> Vec<String> {
     let one = |l: Length| show.one(Quantity::from(l));
     let left = account.skims_left();
     let skim = if account.skim_is_known() {
@@ -107,7 +113,7 @@ fn working(account: &Account, show: &Show) -> Vec<String> {
     ]
 }
 
-fn history(account: &Account, show: &Show, local: Local, curve: bool) -> Table {
+fn history(account: &Account, show: &QuantityFormat, local: Local, curve: bool) -> Table {
     let one = |l: Length| show.one(Quantity::from(l));
     let top = account
         .lines
@@ -153,7 +159,7 @@ fn history(account: &Account, show: &Show, local: Local, curve: bool) -> Table {
 }
 
 /// One row a plate.
-pub fn list(accounts: &[(String, Account)], show: &Show) -> Page {
+pub fn list(accounts: &[(String, Account)], show: &QuantityFormat) -> Page {
     let one = |l: Length| show.one(Quantity::from(l));
     let rows = accounts.iter().map(|(plate, a)| {
         vec![

@@ -2,16 +2,16 @@
 
 use super::page::{Align, Page, Table, Tone};
 use crate::interlock::Event;
-use crate::interlock::answer::{Answer, Touched};
+use crate::interlock::answer::{Answer, TouchResult};
 use crate::plate::Surface;
-use crate::quantity::show::Show;
+use crate::quantity::format::QuantityFormat;
 use crate::quantity::{Length, Unit};
 
-fn head(show: &Show) -> (Unit, Unit) {
+fn head(show: &QuantityFormat) -> (Unit, Unit) {
     (show.system.length(), show.system.other().length())
 }
 
-fn cells(length: Length, show: &Show, units: &(Unit, Unit)) -> [String; 2] {
+fn cells(length: Length, show: &QuantityFormat, units: &(Unit, Unit)) -> [String; 2] {
     let in_unit = |unit: &Unit| {
         let text = show.in_unit(length.into(), unit);
         text.trim_end_matches(unit.symbol.as_ref())
@@ -23,7 +23,7 @@ fn cells(length: Length, show: &Show, units: &(Unit, Unit)) -> [String; 2] {
 
 /// The finished series among `events`: every height, lowest and highest marked, spread and drift. `low_places` for a
 /// series of places the operator named.
-pub fn summary(events: &[Event], show: &Show, low_places: bool) -> Page {
+pub fn summary(events: &[Event], show: &QuantityFormat, low_places: bool) -> Page {
     let touched = events.iter().find_map(|e| match e {
         Event::Answered {
             answer: Answer::Touched(t),
@@ -37,7 +37,7 @@ pub fn summary(events: &[Event], show: &Show, low_places: bool) -> Page {
     }
 }
 
-fn heights(touched: &Touched, show: &Show, low_places: bool) -> Page {
+fn heights(touched: &TouchResult, show: &QuantityFormat, low_places: bool) -> Page {
     let all = || touched.heights.iter().map(|(_, h)| *h);
     let (Some(lowest), Some(highest)) = (all().min(), all().max()) else {
         return Page::new();
@@ -92,7 +92,7 @@ fn heights(touched: &Touched, show: &Show, low_places: bool) -> Page {
 }
 
 /// What was taken off each point touched since the touch-off that holds.
-pub fn taken(surface: &Surface, show: &Show) -> Page {
+pub fn taken(surface: &Surface, show: &QuantityFormat) -> Page {
     let units = head(show);
     let heights = surface.heights();
     let rows: Vec<Vec<String>> = heights

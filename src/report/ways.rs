@@ -1,12 +1,12 @@
 //! How ways of taking it off are shown: one column a way, and the working for whoever asks.
 
 use super::page::{Align, Block, Item, Page, Table, Tone};
-use crate::quantity::{Dimension, Exact, Quantity, Unit, UnitSystem, show::Show};
-use crate::ways::{Way, Ways};
+use crate::cutting::ways::{CutWay, CutWays};
+use crate::quantity::{Dimension, Exact, Quantity, Unit, UnitSystem, format::QuantityFormat};
 use serde_json::{Map, Value, json};
 
 /// The ways side by side: what differs between them, stops and remarks. Fits 80 columns for two ways.
-pub fn page(ways: &Ways, show: &Show) -> Page {
+pub fn page(ways: &CutWays, show: &QuantityFormat) -> Page {
     let mut page = Page::new();
     if ways.ways.iter().all(|w| w.plan.passes.is_empty()) {
         return page.text("Nothing to take off.");
@@ -23,7 +23,7 @@ pub fn page(ways: &Ways, show: &Show) -> Page {
             ),
         );
     }
-    let said = |pick: fn(&Way) -> &Vec<String>, tone| {
+    let said = |pick: fn(&CutWay) -> &Vec<String>, tone| {
         let mut items: Vec<Item> = Vec::new();
         for way in &ways.ways {
             for text in pick(way) {
@@ -50,7 +50,7 @@ pub fn page(ways: &Ways, show: &Show) -> Page {
 }
 
 /// Formula, inputs and source of every figure.
-pub fn working(ways: &Ways, show: &Show) -> Page {
+pub fn working(ways: &CutWays, show: &QuantityFormat) -> Page {
     let mut page = Page::new();
     let bound = ways.power_bite.iter();
     let bound: Vec<String> = bound.flat_map(|w| w.lines(show)).collect();
@@ -73,11 +73,11 @@ pub fn working(ways: &Ways, show: &Show) -> Page {
 }
 
 /// The ways for programs: planes, and each figure under its key, which ends in its unit, with its working.
-pub fn json(ways: &Ways) -> Vec<Value> {
+pub fn json(ways: &CutWays) -> Vec<Value> {
     ways.ways.iter().map(way_json).collect()
 }
 
-fn way_json(way: &Way) -> Value {
+fn way_json(way: &CutWay) -> Value {
     let passes: Vec<Value> = way
         .plan
         .passes
@@ -86,7 +86,7 @@ fn way_json(way: &Way) -> Value {
             |p| json!({"plane_mm": p.plane.mm(), "bite_mm": p.bite.mm(), "finishing": p.finishing}),
         )
         .collect();
-    let show = Show::new(UnitSystem::Mm);
+    let show = QuantityFormat::new(UnitSystem::Mm);
     let mut figures = Map::new();
     for figure in &way.figures {
         let unit = if figure.unit.is_empty() {
@@ -103,7 +103,7 @@ fn way_json(way: &Way) -> Value {
 }
 
 /// `2 roughing passes and a finishing skim`.
-pub fn title(way: &Way) -> String {
+pub fn title(way: &CutWay) -> String {
     let rough = way.roughing();
     let skim = way.plan.passes.len() > rough;
     match (rough, skim) {
@@ -114,18 +114,18 @@ pub fn title(way: &Way) -> String {
     }
 }
 
-fn show_of(key: &str, show: &Show) -> Show {
+fn show_of(key: &str, show: &QuantityFormat) -> QuantityFormat {
     show.in_percent(key.ends_with("_percent"))
 }
 
-fn table(ways: &Ways, show: &Show) -> Table {
+fn table(ways: &CutWays, show: &QuantityFormat) -> Table {
     let mut table = Table {
         align: vec![Align::Left],
         ..Table::default()
     };
     table.head.push("way".to_owned());
     table.head.extend(ways.ways.iter().map(title));
-    let row = |name: &str, cell: &dyn Fn(&Way) -> Option<String>| {
+    let row = |name: &str, cell: &dyn Fn(&CutWay) -> Option<String>| {
         let cells: Vec<String> = ways
             .ways
             .iter()

@@ -1,15 +1,15 @@
 //! Events and answers in words.
 
 use super::page::{Item, Page, Tone};
-use crate::interlock::answer::{Answer, Means, Origin, Proof};
-use crate::interlock::state::Given;
+use crate::interlock::answer::{Answer, Origin, Proof, SigningMethod};
+use crate::interlock::state::CurrentAnswer;
 use crate::interlock::{Cause, CutEnd, Event, Instance, State};
 use crate::procedure::Kind;
 use crate::procedure::formula::working;
-use crate::quantity::show::Show;
+use crate::quantity::format::QuantityFormat;
 
 /// The answer of a step in words, with what a worked-out value does not say by itself.
-pub fn given(state: &State, at: &Instance, given: &Answer) -> String {
+pub fn answer_in_words(state: &State, at: &Instance, given: &Answer) -> String {
     let text = answer(given, &state.show_at(at));
     match remark(state, at, given) {
         Some(remark) => format!("{text}, {remark}"),
@@ -31,7 +31,7 @@ pub fn remark(state: &State, at: &Instance, given: &Answer) -> Option<String> {
 }
 
 /// An answer in words.
-pub fn answer(answer: &Answer, show: &Show) -> String {
+pub fn answer(answer: &Answer, show: &QuantityFormat) -> String {
     match answer {
         Answer::Word(text) | Answer::Text(text) => text.clone(),
         Answer::Quantity(q) => show.both(*q),
@@ -70,7 +70,7 @@ pub fn answer(answer: &Answer, show: &Show) -> String {
             second,
             ..
         } => match means {
-            Means::Key => {
+            SigningMethod::Key => {
                 let signs_as = |proof: Option<&Proof>| match proof.and_then(Proof::signs_as) {
                     Some(role) => format!(" as {role}"),
                     None => String::new(),
@@ -85,17 +85,17 @@ pub fn answer(answer: &Answer, show: &Show) -> String {
                     ),
                 }
             }
-            Means::TypedWithCode => {
+            SigningMethod::TypedWithCode => {
                 format!("signed by {initials} (typed initials and a shown code)")
             }
-            Means::AnswersFile => format!("signed as {initials} by an answers file"),
+            SigningMethod::AnswersFile => format!("signed as {initials} by an answers file"),
         },
     }
 }
 
 /// Who gave an answer, and from where, in a run whose answers come from both a file and a terminal; the head of a record says
 /// it for others.
-pub fn by(given: &Given, state: &State) -> Option<String> {
+pub fn by(given: &CurrentAnswer, state: &State) -> Option<String> {
     let both = state.from_file && state.answers.values().any(|g| g.from == Origin::Terminal);
     both.then(|| match given.from {
         Origin::AnswersFile => format!("{}, by an answers file", given.by),
@@ -183,7 +183,7 @@ pub fn ended(how: CutEnd, cause: Cause) -> String {
 }
 
 /// What was said beside a word, after a comma.
-pub fn beside(said: &str) -> String {
+pub fn after_comma(said: &str) -> String {
     if said.is_empty() {
         String::new()
     } else {

@@ -1,6 +1,6 @@
 //! The fold of a plate's entries.
 
-use super::entry::{Basis, CutTaken, StockEntry};
+use super::entry::{Basis, RecordedCut, StockEntry};
 use crate::quantity::Length;
 use crate::quantity::moment::Moment;
 
@@ -82,7 +82,7 @@ impl Account {
     }
 
     /// A cut that was broken off is taken once more: what the two took is the larger of both, not their sum.
-    fn cut(&mut self, cut: &CutTaken) {
+    fn cut(&mut self, cut: &RecordedCut) {
         self.skim = cut.skim.or(self.skim);
         let most = self.pending.max(cut.most);
         if !cut.finished {
@@ -157,7 +157,7 @@ mod tests {
     use crate::plate::SkimLimit;
     use crate::quantity::Length;
     use crate::quantity::moment::Moment;
-    use crate::stock::{Basis, CutTaken, Retire, StockEntry};
+    use crate::stock::{Basis, RecordedCut, Retire, StockEntry};
     use proptest::prelude::*;
 
     fn um(n: i64) -> Length {
@@ -174,7 +174,7 @@ mod tests {
     }
 
     fn cut(run: &str, most: i64, finished: bool) -> StockEntry {
-        StockEntry::Cut(CutTaken {
+        StockEntry::Cut(RecordedCut {
             run: run.into(),
             cut: "rough 1".into(),
             most: um(most),
@@ -211,7 +211,7 @@ mod tests {
             steel_depth: thou(400),
             fasteners: Vec::new(),
         });
-        let taken = CutTaken {
+        let taken = RecordedCut {
             run: "r".into(),
             cut: "c".into(),
             most: thou(6),

@@ -34,7 +34,7 @@ pub struct Basis {
 
 /// What one cut took off.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
-pub struct CutTaken {
+pub struct RecordedCut {
     /// The id of the run that made the cut.
     pub run: String,
     /// The cut: its step and pass.
@@ -61,7 +61,7 @@ pub enum StockEntry {
     /// The account was opened.
     Opened(Basis),
     /// A cut took something off.
-    Cut(CutTaken),
+    Cut(RecordedCut),
     /// The thickness was measured.
     Measured {
         /// At its thinnest.

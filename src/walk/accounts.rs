@@ -14,7 +14,7 @@ use crate::procedure::ShopList;
 use crate::procedure::shop::Item;
 use crate::quantity::Length;
 use crate::quantity::moment::Moment;
-use crate::stock::{Account, Basis, CutTaken, StockEntry, VERSION, ledger_of, plate_of};
+use crate::stock::{Account, Basis, RecordedCut, StockEntry, VERSION, ledger_of, plate_of};
 
 /// The version of events from which on cuts write into accounts.
 const SINCE: u32 = 2;
@@ -24,7 +24,7 @@ const SKIM_SINCE: u32 = 5;
 
 /// An account in the book: what it adds up to and its last entry.
 #[derive(Clone, Debug)]
-pub struct Kept {
+pub struct StoredAccount {
     /// The account; `None` while nothing was written.
     pub account: Option<Account>,
     /// Its entries.
@@ -34,12 +34,12 @@ pub struct Kept {
 }
 
 /// The account of a plate.
-pub fn kept(book: &Book, plate: &str) -> Result<Kept, WalkError> {
+pub fn stored_account(book: &Book, plate: &str) -> Result<StoredAccount, WalkError> {
     let entries = book.ledger(&ledger_of(plate))?;
     let n = entries.last().map_or(0, |e| e.n);
     let entries: Vec<(Moment, StockEntry)> = entries.iter().map(stock).collect::<Result<_, _>>()?;
     let account = Account::of(entries.iter().cloned());
-    Ok(Kept {
+    Ok(StoredAccount {
         account,
         entries,
         n,
@@ -98,11 +98,11 @@ pub fn lines(state: &State, events: &[Event]) -> Option<(Item, Vec<StockEntry>)>
     (!found.is_empty()).then_some((plate, found))
 }
 
-fn taken(state: &State, at: &Instance, how: CutEnd, by: &str) -> Option<CutTaken> {
+fn taken(state: &State, at: &Instance, how: CutEnd, by: &str) -> Option<RecordedCut> {
     let cutting = state.cutting.as_ref().filter(|c| c.at == *at)?;
     let surface = state.marks.surface();
     let bite = |height: Length| height.minus(cutting.plane).map(|b| b.max(Length::ZERO));
-    Some(CutTaken {
+    Some(RecordedCut {
         run: state.begun.run.clone(),
         cut: at.to_string(),
         most: bite(surface.highest()?.height)?,
@@ -119,7 +119,7 @@ fn taken(state: &State, at: &Instance, how: CutEnd, by: &str) -> Option<CutTaken
 
 /// What the account says of the plate just chosen; `None` where the shop file stands alone.
 pub fn known(book: &Book, plate: &str) -> Result<Option<PlateKnown>, WalkError> {
-    let kept = kept(book, plate)?;
+    let kept = stored_account(book, plate)?;
     Ok(kept.account.map(|account| PlateKnown {
         plate: plate.to_owned(),
         thickness: account.thickness(),
@@ -131,9 +131,9 @@ pub fn known(book: &Book, plate: &str) -> Result<Option<PlateKnown>, WalkError> 
 /// Whether the accounts hold exactly what the cuts of these runs took, in the order of each run: how many lines agree,
 /// or what differs.
 pub fn compare(book: &Book, runs: &[String]) -> Result<Result<usize, String>, WalkError> {
-    let mut held: Vec<(String, CutTaken)> = Vec::new();
+    let mut held: Vec<(String, RecordedCut)> = Vec::new();
     for plate in plates(book)? {
-        let cuts = kept(book, &plate)?
+        let cuts = stored_account(book, &plate)?
             .entries
             .into_iter()
             .filter_map(|(_, e)| match e {
@@ -144,8 +144,8 @@ pub fn compare(book: &Book, runs: &[String]) -> Result<Result<usize, String>, Wa
     }
     let mut agree = 0;
     for run in runs {
-        let told = told(book, run)?;
-        let mine: Vec<(String, CutTaken)> = held
+        let told = replayed_cuts(book, run)?;
+        let mine: Vec<(String, RecordedCut)> = held
             .iter()
             .filter(|(_, c)| c.run == *run)
             .cloned()
@@ -173,7 +173,7 @@ pub fn compare(book: &Book, runs: &[String]) -> Result<Result<usize, String>, Wa
 }
 
 /// What a run's cuts come to, replayed from its events.
-fn told(book: &Book, run: &str) -> Result<Vec<(String, CutTaken)>, WalkError> {
+fn replayed_cuts(book: &Book, run: &str) -> Result<Vec<(String, RecordedCut)>, WalkError> {
     let entries = book.entries(run)?;
     let loaded = log::load(book, run)?;
     let begun = loaded.state.begun.clone();
@@ -190,7 +190,7 @@ fn told(book: &Book, run: &str) -> Result<Vec<(String, CutTaken)>, WalkError> {
             found.extend(lines.into_iter().filter_map(|line| match line {
                 StockEntry::Cut(cut) => {
                     let skim = cut.skim.filter(|_| entry.version >= SKIM_SINCE);
-                    Some((plate.id.clone(), CutTaken { skim, ..cut }))
+                    Some((plate.id.clone(), RecordedCut { skim, ..cut }))
                 }
                 _ => None,
             }));

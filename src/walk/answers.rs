@@ -3,14 +3,16 @@
 //! It fails loudly when file and questions disagree: a question without an answer, an answer without a question, an
 //! answer that was refused and was not meant to be, one that was meant to be refused and was taken.
 
-use crate::desk::{Ask, Desk, DeskError, Part, Reply, Watch, Watched};
 use crate::diagnostics::{Findings, Span};
-use crate::interlock::Kept;
+use crate::interlock::MachineContinuity;
 use crate::interlock::answer::Origin;
 use crate::procedure::node::{Node, Scalar};
 use crate::procedure::yaml::parse;
 use crate::report::page::Page;
-use crate::screen::Screen;
+use crate::terminal::prompt::{
+    PromptError, Prompter, Question, QuestionPart, Reply, Wait, WaitEnd,
+};
+use crate::terminal::screen::Screen;
 use std::collections::{BTreeMap, VecDeque};
 
 /// One answer of the file.
@@ -123,21 +125,21 @@ impl Answers {
     }
 
     /// The item that answers a step now, taken from its queue.
-    fn take(&mut self, step: &str, part: &Part) -> Result<&mut Item, DeskError> {
+    fn take(&mut self, step: &str, part: &QuestionPart) -> Result<&mut Item, PromptError> {
         let same = self.now.as_ref().is_some_and(|(of, _)| of == step);
         let goes_on = matches!(
             part,
-            Part::Point(_)
-                | Part::Zeroed(_)
-                | Part::Other(_)
-                | Part::Code(_)
-                | Part::Accept
-                | Part::Cause
+            QuestionPart::Point(_)
+                | QuestionPart::Zeroed(_)
+                | QuestionPart::Other(_)
+                | QuestionPart::Code(_)
+                | QuestionPart::Accept
+                | QuestionPart::Cause
         );
         if !(same && goes_on) {
             // Every reading of it is recorded; a run broken off just then asks for no more of that series.
             let new_series = match part {
-                Part::Point(name) => !name.is_empty(),
+                QuestionPart::Point(name) => !name.is_empty(),
                 _ => false,
             };
             if new_series && let Some(queue) = self.items.get_mut(step) {
@@ -147,7 +149,7 @@ impl Answers {
             }
             let next = self.items.get_mut(step).and_then(VecDeque::pop_front);
             let Some(next) = next else {
-                return Err(DeskError::Disagrees(format!(
+                return Err(PromptError::Disagrees(format!(
                     "{} has no answer left for the step `{step}`; the question stands above. Add it to the file, or walk at a terminal",
                     self.file
                 )));
@@ -159,26 +161,26 @@ impl Answers {
         }
         match &mut self.now {
             Some((_, item)) => Ok(item),
-            None => Err(DeskError::Disagrees(format!(
+            None => Err(PromptError::Disagrees(format!(
                 "{} has no answer for `{step}`",
                 self.file
             ))),
         }
     }
 
-    fn reply(&mut self, ask: &Ask<'_>) -> Result<String, DeskError> {
+    fn reply(&mut self, ask: &Question<'_>) -> Result<String, PromptError> {
         let step = ask.key.step.clone();
         let file = self.file.clone();
         let wrong = |what: &str| {
-            DeskError::Disagrees(format!(
+            PromptError::Disagrees(format!(
                 "{file}: the answer to `{step}` is no {what}; see the question above"
             ))
         };
         match &ask.key.part {
-            Part::Code(_) => return Ok(self.code.clone()),
-            Part::Started => return Ok("started".to_owned()),
-            Part::Zeroed(_) => return Ok("0".to_owned()),
-            Part::Accept => {
+            QuestionPart::Code(_) => return Ok(self.code.clone()),
+            QuestionPart::Started => return Ok("started".to_owned()),
+            QuestionPart::Zeroed(_) => return Ok("0".to_owned()),
+            QuestionPart::Accept => {
                 if step == OPERATOR {
                     self.now = self.operator.clone().map(|item| (step.clone(), item));
                 }
@@ -191,15 +193,15 @@ impl Answers {
                 return reason.ok_or_else(|| wrong("reason: write `{value: ..., accept: why}`"));
             }
             // A file stands for no machine, and nothing walked from one releases any: unless it says so, none was moved.
-            Part::Kept if self.items.get(&step).is_none_or(VecDeque::is_empty) => {
-                return Ok(Kept::Kept.word().to_owned());
+            QuestionPart::Kept if self.items.get(&step).is_none_or(VecDeque::is_empty) => {
+                return Ok(MachineContinuity::Kept.word().to_owned());
             }
-            Part::Service => {
-                return Err(DeskError::NotForFile(format!(
+            QuestionPart::Service => {
+                return Err(PromptError::NotForFile(format!(
                     "{file} stands for nobody at the machine, which is out of service; it is put back at a terminal"
                 )));
             }
-            Part::Cause => {
+            QuestionPart::Cause => {
                 let cause = self.take(&step, &ask.key.part)?.why.clone();
                 return cause
                     .ok_or_else(|| wrong("reason: write `{value: stopped, why: planned}`"));
@@ -209,7 +211,7 @@ impl Answers {
         let part = ask.key.part.clone();
         let item = self.take(&step, &part)?;
         match (&mut item.typed, &part) {
-            (Typed::Touches(points), Part::Point(_) | Part::Other(_)) => {
+            (Typed::Touches(points), QuestionPart::Point(_) | QuestionPart::Other(_)) => {
                 Ok(next_touch(points, &part))
             }
             (Typed::Text(text), _) => Ok(text.clone()),
@@ -220,9 +222,9 @@ impl Answers {
 }
 
 /// What is typed for the touch that is due: its reading, an extra point first if the file has one there, or the end.
-fn next_touch(points: &mut VecDeque<(String, VecDeque<String>)>, part: &Part) -> String {
+fn next_touch(points: &mut VecDeque<(String, VecDeque<String>)>, part: &QuestionPart) -> String {
     let wanted = match part {
-        Part::Point(name) => name.as_str(),
+        QuestionPart::Point(name) => name.as_str(),
         _ => "closing",
     };
     while points.front().is_some_and(|(_, r)| r.is_empty()) {
@@ -350,47 +352,47 @@ fn touches(
         .collect()
 }
 
-impl Desk for Answers {
+impl Prompter for Answers {
     fn origin(&self) -> Origin {
         Origin::AnswersFile
     }
 
-    fn show(&mut self, page: &Page) -> Result<(), DeskError> {
+    fn show(&mut self, page: &Page) -> Result<(), PromptError> {
         self.screen
             .show(page)
-            .map_err(|source| DeskError::Terminal {
+            .map_err(|source| PromptError::Terminal {
                 doing: "showing a page",
                 source,
             })
     }
 
-    fn ask(&mut self, ask: &Ask<'_>) -> Result<Reply, DeskError> {
+    fn ask(&mut self, ask: &Question<'_>) -> Result<Reply, PromptError> {
         let said = self.reply(ask)?;
         // What a person would have typed stands where they would have typed it.
         self.show(&Page::new().text(format!("{}> {said}", ask.prompt)))?;
         Ok(Reply::Said(said))
     }
 
-    fn watch(&mut self, _watch: &Watch<'_>) -> Result<Watched, DeskError> {
-        Ok(Watched::Enter {
+    fn watch(&mut self, _watch: &Wait<'_>) -> Result<WaitEnd, PromptError> {
+        Ok(WaitEnd::Enter {
             elapsed: std::time::Duration::ZERO,
             said: String::new(),
         })
     }
 
-    fn pick_order(&mut self, n: usize) -> Result<Vec<usize>, DeskError> {
+    fn pick_order(&mut self, n: usize) -> Result<Vec<usize>, PromptError> {
         Ok((0..n).collect())
     }
 
-    fn code(&mut self) -> Result<String, DeskError> {
+    fn code(&mut self) -> Result<String, PromptError> {
         "FILE".clone_into(&mut self.code);
         Ok(self.code.clone())
     }
 
-    fn refused(&mut self, why: &str) -> Result<(), DeskError> {
+    fn refused(&mut self, why: &str) -> Result<(), PromptError> {
         match self.now.take() {
             Some((_, item)) if item.refused => Ok(()),
-            Some((step, _)) => Err(DeskError::Disagrees(format!(
+            Some((step, _)) => Err(PromptError::Disagrees(format!(
                 "{}: the answer to `{step}` was refused: {why}",
                 self.file
             ))),
@@ -398,9 +400,9 @@ impl Desk for Answers {
         }
     }
 
-    fn taken(&mut self) -> Result<(), DeskError> {
+    fn taken(&mut self) -> Result<(), PromptError> {
         match &self.now {
-            Some((step, item)) if item.refused => Err(DeskError::Disagrees(format!(
+            Some((step, item)) if item.refused => Err(PromptError::Disagrees(format!(
                 "{}: the answer to `{step}` was to be refused, and was taken",
                 self.file
             ))),

@@ -1,6 +1,6 @@
 //! Beginning a run: on which machine, by whom, from which files.
 
-use super::before;
+use super::before_run;
 use super::error::WalkError;
 use super::log;
 use super::pages;
@@ -8,20 +8,20 @@ use super::retry;
 use super::session::Session;
 use crate::book::{Book, BookError, Claim};
 use crate::clock::Clock;
-use crate::desk::{Ask, Desk, Part};
 use crate::fingerprint::Fingerprint;
 use crate::interlock::answering::initials;
-use crate::interlock::event::{Beginning, Event};
+use crate::interlock::event::{Event, RunStart};
 use crate::interlock::{Command, Elsewhere, State, decide};
 use crate::procedure::{Procedure, Shop, ShopList};
 use crate::quantity::UnitSystem;
 use crate::report::page::{Choice, Page, Tone};
+use crate::terminal::prompt::{Prompter, Question, QuestionPart};
 use std::path::PathBuf;
 use std::sync::Arc;
 
 /// A file as it was read.
 #[derive(Clone, Debug)]
-pub struct Read<T> {
+pub struct ReadFile<T> {
     /// Its whole text.
     pub text: String,
     /// What it says.
@@ -32,9 +32,9 @@ pub struct Read<T> {
 #[derive(Clone, Debug)]
 pub struct Start {
     /// The procedure.
-    pub procedure: Read<Procedure>,
+    pub procedure: ReadFile<Procedure>,
     /// The shop file.
-    pub shop: Read<Shop>,
+    pub shop: ReadFile<Shop>,
     /// The unit system, where the command says one.
     pub unit: Option<UnitSystem>,
     /// The answers file, where there is one.
@@ -46,29 +46,32 @@ pub struct Start {
 }
 
 /// Who is at the control, asked before there is a run.
-pub fn operator(desk: &mut dyn Desk) -> Result<Option<String>, WalkError> {
+pub fn operator(prompter: &mut dyn Prompter) -> Result<Option<String>, WalkError> {
     let page = Page::new()
         .gap()
         .step("Who is at the control?", 1, 2)
         .text("One person works the machine; nobody else is within reach of it.")
         .next("Type your initials: one to eight letters or digits.");
-    desk.show(&page)?;
+    prompter.show(&page)?;
     loop {
-        let Some(said) = before::ask(desk, &Ask::new("initials", "operator", Part::Operator))?
+        let Some(said) = before_run::ask(
+            prompter,
+            &Question::new("initials", "operator", QuestionPart::Operator),
+        )?
         else {
             return Ok(None);
         };
         if let Some(initials) = initials(&said) {
-            desk.taken()?;
+            prompter.taken()?;
             return Ok(Some(initials));
         }
-        refuse(desk, "initials are one to eight letters or digits")?;
+        refuse(prompter, "initials are one to eight letters or digits")?;
     }
 }
 
 /// Which machine, asked before there is a run: the first step of the procedure.
 pub fn machine(
-    desk: &mut dyn Desk,
+    prompter: &mut dyn Prompter,
     procedure: &Procedure,
     shop: &Shop,
 ) -> Result<Option<String>, WalkError> {
@@ -85,9 +88,13 @@ pub fn machine(
         .step(&first.title, 2, 2)
         .text(first.act.clone().unwrap_or_default())
         .options(choices);
-    desk.show(&page)?;
+    prompter.show(&page)?;
     loop {
-        let Some(said) = before::ask(desk, &Ask::new("machine", &first.id, Part::Answer))? else {
+        let Some(said) = before_run::ask(
+            prompter,
+            &Question::new("machine", &first.id, QuestionPart::Answer),
+        )?
+        else {
             return Ok(None);
         };
         let by_number = said
@@ -97,7 +104,7 @@ pub fn machine(
         let found =
             by_number.or_else(|| machines.iter().find(|m| m.id.eq_ignore_ascii_case(&said)));
         if let Some(found) = found {
-            desk.taken()?;
+            prompter.taken()?;
             return Ok(Some(found.id.clone()));
         }
         let known: Vec<&str> = machines.iter().map(|m| m.id.as_str()).collect();
@@ -105,13 +112,13 @@ pub fn machine(
             "`{said}` is no machine of this shop; type a number or one of: {}",
             known.join(", ")
         );
-        refuse(desk, &why)?;
+        refuse(prompter, &why)?;
     }
 }
 
-fn refuse(desk: &mut dyn Desk, why: &str) -> Result<(), WalkError> {
-    desk.show(&Page::new().toned(Tone::Stop, format!("Not taken: {why}.")))?;
-    Ok(desk.refused(why)?)
+fn refuse(prompter: &mut dyn Prompter, why: &str) -> Result<(), WalkError> {
+    prompter.show(&Page::new().toned(Tone::Stop, format!("Not taken: {why}.")))?;
+    Ok(prompter.refused(why)?)
 }
 
 /// Begins a run: everything it needs to resume is in the book before this returns.
@@ -122,14 +129,14 @@ pub fn begin<'a>(
     mut book: Book,
     claim: Claim,
     clock: &'a dyn Clock,
-    desk: &'a mut dyn Desk,
+    prompter: &'a mut dyn Prompter,
 ) -> Result<Session<'a>, WalkError> {
     let procedure = &start.procedure;
-    let from = desk.origin();
-    let (state, n) = retry::insist(desk, |_| {
+    let from = prompter.origin();
+    let (state, n) = retry::insist(prompter, |_| {
         let now = clock.now();
         let run = new_id(&book, now)?;
-        let begun = Beginning {
+        let begun = RunStart {
             run: run.clone(),
             rehearsal: start.rehearsal,
             answers_file: start.answers_file.clone(),
@@ -164,9 +171,9 @@ pub fn begin<'a>(
         }
         Ok((state, entries.last().map_or(0, |e| e.n)))
     })?;
-    let mut session = Session::new(state, n, book, claim, clock, desk, start.folder.clone());
-    session.desk.show(&pages::opening(&session.state))?;
-    session.tell_of_second()?;
+    let mut session = Session::new(state, n, book, claim, clock, prompter, start.folder.clone());
+    session.prompter.show(&pages::opening(&session.state))?;
+    session.show_second_signer()?;
     session.look_at_service()?;
     Ok(session)
 }

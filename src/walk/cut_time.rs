@@ -1,13 +1,13 @@
 //! How long a cut took, beside what was expected of it.
 
 use super::error::WalkError;
-use super::listen::Heard;
+use super::prompt_commands::PromptInput;
 use super::session::{Flow, Session};
 use super::waiting::duration;
-use crate::desk::Part;
 use crate::interlock::{Command, CutEnd, Instance};
 use crate::procedure::Kind;
 use crate::report::page::{Page, Tone};
+use crate::terminal::prompt::QuestionPart;
 use std::time::Duration;
 
 impl Session<'_> {
@@ -17,23 +17,23 @@ impl Session<'_> {
     }
 
     /// How long the program was reckoned to run when it was examined.
-    pub(super) fn reckoned(&self) -> Option<Duration> {
+    pub(super) fn expected(&self) -> Option<Duration> {
         let seconds = self.state.examined()?.seconds?;
         Some(Duration::from_secs(seconds.into()))
     }
 
     /// How long the cut took beside what its program was reckoned to run; nothing where nobody stood at the machine.
-    pub(super) fn beside_reckoned(&self, how: CutEnd) -> Option<String> {
+    pub(super) fn compared_with_expected(&self, how: CutEnd) -> Option<String> {
         let cutting = self.state.cutting.as_ref()?;
         if how != CutEnd::Finished || self.left_meanwhile || !self.takes_time() {
             return None;
         }
         let took = u64::try_from(self.now().since(cutting.since)?).ok()?;
-        let minutes = crate::screen::minutes;
+        let minutes = crate::terminal::screen::minutes;
         Some(format!(
             "It took {}; the program was reckoned to run {}.",
             minutes(Duration::from_millis(took)),
-            minutes(self.reckoned()?)
+            minutes(self.expected()?)
         ))
     }
 
@@ -52,7 +52,7 @@ impl Session<'_> {
             let time = self.state.env(at).quantity(expected.as_ref()?).ok()?;
             Some(duration(time))
         };
-        let expected = self.reckoned().or_else(of_step)?;
+        let expected = self.expected().or_else(of_step)?;
         // Of a shorter cut the person's own delay at the key is the larger part.
         if expected < Duration::from_secs(60) {
             return None;
@@ -66,7 +66,7 @@ impl Session<'_> {
         } else {
             return None;
         };
-        let minutes = crate::screen::minutes;
+        let minutes = crate::terminal::screen::minutes;
         Some(format!(
             "It ended {which} than expected: after {}, and {} were reckoned.",
             minutes(took),
@@ -80,18 +80,18 @@ impl Session<'_> {
             .toned(Tone::Look, odd)
             .text("A skipped part of the program, another program, a feed override or a hold each look like this. Look at the whole face before you go on.")
             .next("Type in a few words why.");
-        self.desk.show(&page)?;
+        self.prompter.show(&page)?;
         loop {
-            match self.listen(at, "why", &Part::Other("why".to_owned()))? {
-                Heard::Flow(flow) => return Ok(flow),
-                Heard::Said(said) if said.chars().any(char::is_alphabetic) => {
+            match self.listen(at, "why", &QuestionPart::Other("why".to_owned()))? {
+                PromptInput::Flow(flow) => return Ok(flow),
+                PromptInput::Said(said) if said.chars().any(char::is_alphabetic) => {
                     self.must_carry(&Command::Note {
                         text: format!("{odd} {said}"),
                     })?;
-                    self.desk.taken()?;
+                    self.prompter.taken()?;
                     return Ok(Flow::Next);
                 }
-                Heard::Said(said) => self.refuse(at, &said, "say it in words")?,
+                PromptInput::Said(said) => self.refuse(at, &said, "say it in words")?,
             }
         }
     }

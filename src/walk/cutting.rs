@@ -1,19 +1,19 @@
 //! Cycle start: the release, the start, the wait beside the machine, and how it ended.
 
 use super::error::WalkError;
-use super::listen::{Heard, stop_word};
 use super::pages;
+use super::people_list;
+use super::prompt_commands::{PromptInput, stop_word};
 use super::released;
-use super::roster;
 use super::session::{Flow, Session};
 use super::stopping::STOP_IT;
 use super::waiting::duration;
 use crate::clock;
-use crate::desk::{Part, Watch, Watched};
-use crate::interlock::gate::{self, Asks, Cleared, Practised};
-use crate::interlock::{Cause, Command, CutEnd, Event, Instance, Refusal, Standing};
+use crate::interlock::gate::{self, Cleared, PracticeCleared, Requester};
+use crate::interlock::{AnswerStatus, Cause, Command, CutEnd, Event, Instance, Refusal};
 use crate::procedure::formula::Formula;
 use crate::report::page::{Choice, Page, Tone};
+use crate::terminal::prompt::{QuestionPart, Wait, WaitEnd};
 use std::sync::Arc;
 
 /// What the operator types once cycle start is pressed.
@@ -31,7 +31,7 @@ impl Session<'_> {
         expected: Option<&Formula>,
     ) -> Result<Flow, WalkError> {
         loop {
-            if self.program_fell()? || self.signature_fell()? {
+            if self.program_invalidated()? || self.signature_invalidated()? {
                 return Ok(Flow::Next);
             }
             if self.reads_file() {
@@ -40,9 +40,9 @@ impl Session<'_> {
             if let Err(refusal) = self.release()? {
                 return self.held(at, &refusal);
             }
-            let said = match self.listen(at, STARTED, &Part::Started)? {
-                Heard::Said(said) => said,
-                Heard::Flow(flow) => return Ok(flow),
+            let said = match self.listen(at, STARTED, &QuestionPart::Started)? {
+                PromptInput::Said(said) => said,
+                PromptInput::Flow(flow) => return Ok(flow),
             };
             if !said.eq_ignore_ascii_case(STARTED) {
                 let why = format!(
@@ -56,7 +56,7 @@ impl Session<'_> {
                 Err(refusal) => {
                     self.refuse(at, &said, &refusal.words(&self.show()))?;
                     let text = "If the machine is running, stop it at the machine: this start was not released.";
-                    self.desk.show(&Page::new().toned(Tone::Stop, text))?;
+                    self.prompter.show(&Page::new().toned(Tone::Stop, text))?;
                 }
             }
         }
@@ -71,11 +71,12 @@ impl Session<'_> {
         if let Err(error) = released::check(&self.book, &self.state.begun.run) {
             // Where it may pass, that is said with the question.
             if !matches!(&error, WalkError::Book(error) if error.may_pass()) {
-                self.desk.show(&Page::new().toned(Tone::Stop, NOT_TAKEN))?;
+                self.prompter
+                    .show(&Page::new().toned(Tone::Stop, NOT_TAKEN))?;
             }
             return Err(error);
         }
-        let people = Arc::new(roster::load(&self.book)?);
+        let people = Arc::new(people_list::load(&self.book)?);
         self.carry_once(&Command::Start { program, people })
     }
 
@@ -89,7 +90,7 @@ impl Session<'_> {
             return self.held(at, &refusal);
         }
         let text = "HELD: answers come from a file, so cycle start is not released. The cut is assumed, to go on with the walk.";
-        self.desk.show(&Page::new().toned(Tone::Stop, text))?;
+        self.prompter.show(&Page::new().toned(Tone::Stop, text))?;
         self.watch_cut(at, expected)
     }
 
@@ -108,24 +109,24 @@ impl Session<'_> {
             }
             return match gate::practice_start(&self.state, self.now(), program) {
                 Ok(permitted) => {
-                    self.desk.practise(&permitted);
-                    self.desk.show(&self.practice_released(&permitted))?;
+                    self.prompter.practise(&permitted);
+                    self.prompter.show(&self.practice_released(&permitted))?;
                     Ok(Ok(()))
                 }
                 Err(holds) => Ok(Err(Refusal::Held(holds))),
             };
         }
         released::check(&self.book, &self.state.begun.run)?;
-        let people = Arc::new(roster::load(&self.book)?);
+        let people = Arc::new(people_list::load(&self.book)?);
         if let Err(refusal) = self.carry_once(&Command::Release {
             program,
             people: Arc::clone(&people),
         })? {
             return Ok(Err(refusal));
         }
-        match gate::start(&self.state, self.now(), program, &people, Asks::Holder) {
+        match gate::start(&self.state, self.now(), program, &people, Requester::Holder) {
             Ok(cleared) => {
-                self.desk.show(&self.released(&cleared))?;
+                self.prompter.show(&self.released(&cleared))?;
                 Ok(Ok(()))
             }
             Err(holds) => Ok(Err(Refusal::Held(holds))),
@@ -133,7 +134,7 @@ impl Session<'_> {
     }
 
     /// What the release of the practice mill looks like: never like the real one.
-    fn practice_released(&self, permitted: &Practised) -> Page {
+    fn practice_released(&self, permitted: &PracticeCleared) -> Page {
         let title = self
             .state
             .step(permitted.at())
@@ -180,15 +181,15 @@ impl Session<'_> {
 
     fn held(&mut self, at: &Instance, refusal: &Refusal) -> Result<Flow, WalkError> {
         let why = refusal.words(&self.show());
-        self.desk.show(&Page::new().toned(Tone::Stop, why))?;
+        self.prompter.show(&Page::new().toned(Tone::Stop, why))?;
         // Where a question would clear it, that question is next; else only the person can.
         let next = self.state.next(self.now());
-        if !matches!(&next, crate::interlock::standing::Next::Ask(of, _) if of == at) {
+        if !matches!(&next, crate::interlock::answer_status::Next::Ask(of, _) if of == at) {
             return Ok(Flow::Next);
         }
-        match self.listen(at, "held", &Part::Other("held".to_owned()))? {
-            Heard::Flow(flow) => Ok(flow),
-            Heard::Said(_) => Ok(Flow::Next),
+        match self.listen(at, "held", &QuestionPart::Other("held".to_owned()))? {
+            PromptInput::Flow(flow) => Ok(flow),
+            PromptInput::Said(_) => Ok(Flow::Next),
         }
     }
 
@@ -197,20 +198,20 @@ impl Session<'_> {
         let expected = expected.and_then(|f| self.state.env(at).quantity(f).ok());
         let title = pages::pass_name(&self.state, at).unwrap_or_else(|| "cut".to_owned());
         let text = "Cutting. Press Enter when it has ended, or type `stop` if you stopped it.";
-        self.desk.show(&Page::new().next(text))?;
-        let watch = Watch {
+        self.prompter.show(&Page::new().next(text))?;
+        let watch = Wait {
             title: &title,
-            expected: self.reckoned().or_else(|| expected.map(duration)),
+            expected: self.expected().or_else(|| expected.map(duration)),
             limit: None,
         };
-        match self.desk.watch(&watch)? {
-            Watched::Enter { said, .. } => match stop_word(&said) {
+        match self.prompter.watch(&watch)? {
+            WaitEnd::Enter { said, .. } => match stop_word(&said) {
                 Some(words) => self.cut_stopped(at, words),
                 None => self.end_cut(at),
             },
-            Watched::Reached => self.end_cut(at),
-            Watched::Interrupted => self.leave("Ctrl-C during a cut"),
-            Watched::Closed => self.leave("the terminal went away during a cut"),
+            WaitEnd::Reached => self.end_cut(at),
+            WaitEnd::Interrupted => self.leave("Ctrl-C during a cut"),
+            WaitEnd::Closed => self.leave("the terminal went away during a cut"),
         }
     }
 
@@ -221,11 +222,11 @@ impl Session<'_> {
             .enumerate()
             .map(|(i, end)| Choice::new(i + 1, end.word(), end.meaning()));
         let page = Page::new().next("How did the cut end?").options(choices);
-        self.desk.show(&page)?;
+        self.prompter.show(&page)?;
         loop {
-            let said = match self.listen(at, "how it ended", &Part::Ended)? {
-                Heard::Said(said) => said,
-                Heard::Flow(flow) => return Ok(flow),
+            let said = match self.listen(at, "how it ended", &QuestionPart::Ended)? {
+                PromptInput::Said(said) => said,
+                PromptInput::Flow(flow) => return Ok(flow),
             };
             let Some(how) = CutEnd::read(&said) else {
                 let words = CutEnd::ALL.map(CutEnd::word).join(", ");
@@ -240,17 +241,18 @@ impl Session<'_> {
                 return self.cut_stopped(at, "");
             }
             let odd = self.odd_time(at, how);
-            let beside = self.beside_reckoned(how);
+            let beside = self.compared_with_expected(how);
             let events = self.must_carry(&Command::EndCut {
                 how,
                 cause: Cause::NotAsked,
                 said: String::new(),
             })?;
-            self.desk.taken()?;
+            self.prompter.taken()?;
             let page = crate::report::words::recorded(&events, &self.state);
-            self.desk.show(&page)?;
+            self.prompter.show(&page)?;
             if let Some(beside) = beside {
-                self.desk.show(&Page::new().toned(Tone::Quiet, beside))?;
+                self.prompter
+                    .show(&Page::new().toned(Tone::Quiet, beside))?;
             }
             return match odd {
                 Some(odd) => self.explain(at, &odd),
@@ -267,9 +269,9 @@ impl Session<'_> {
             said: words.to_owned(),
         };
         let events = self.must_carry_with(Some(STOP_IT), &end)?;
-        self.desk.taken()?;
+        self.prompter.taken()?;
         let page = crate::report::words::recorded(&events, &self.state);
-        self.desk.show(&page)?;
+        self.prompter.show(&page)?;
         self.why_stopped(at).map(|left| left.unwrap_or(Flow::Next))
     }
 
@@ -278,7 +280,7 @@ impl Session<'_> {
         let Some(step) = self.state.step(at).cloned() else {
             return Err(WalkError::Fault(format!("there is no step {at}")));
         };
-        self.show_place(at, &Standing::Open, &step)?;
+        self.show_place(at, &AnswerStatus::Open, &step)?;
         let since = self.state.cutting.as_ref().map(|c| c.since);
         let since = since.map_or(String::new(), |at| format!(", begun {}", clock::local(at)));
         let page = Page::new()
@@ -292,7 +294,7 @@ impl Session<'_> {
                 Tone::Look,
                 "Look at the machine. If it still runs, stay with it, hand on feed hold, and answer when it stands.",
             );
-        self.desk.show(&page)?;
+        self.prompter.show(&page)?;
         self.left_meanwhile = true;
         let flow = self.end_cut(at);
         self.left_meanwhile = false;

@@ -1,18 +1,18 @@
 //! Other open runs with the same plate or the same person: looked up in the book, shown, and gone on beside with a reason.
 
-use super::before;
+use super::answer_step::reads_as_number;
+use super::before_run;
 use super::error::WalkError;
-use super::giving::reads_as_number;
 use super::log;
 use super::session::Session;
 use crate::book::Book;
 use crate::clock;
-use crate::desk::{Ask, Desk, Part};
 use crate::fingerprint::Fingerprint;
-use crate::interlock::command::Said;
+use crate::interlock::command::GivenAnswer;
 use crate::interlock::{Command, Elsewhere, Instance, OpenRun, Shared, State, elsewhere};
 use crate::procedure::{Kind, Options, ShopList};
 use crate::report::page::{Item, Page, Tone};
+use crate::terminal::prompt::{Prompter, Question, QuestionPart};
 
 /// How a person answers whether to go on beside their other open runs, before there is a run in hand.
 pub enum Beside {
@@ -65,53 +65,61 @@ pub const NUMBER: &str = "a number is no reason; type `no` to answer again, or t
 /// Asks `person` for the reason to take the run of `own` in hand, where they have other open runs.
 pub fn ask(
     book: &Book,
-    desk: &mut dyn Desk,
+    prompter: &mut dyn Prompter,
     own: &State,
     person: &str,
 ) -> Result<Beside, WalkError> {
     let what = Shared::Person(person.to_owned());
     let others = others(book, Some(own), &what)?;
-    reason(desk, &what, others)
+    reason(prompter, &what, others)
 }
 
 /// The same where they begin a run on `machine`. A run that is open there is in its way, and not beside it.
 pub fn ask_to_begin(
     book: &Book,
-    desk: &mut dyn Desk,
+    prompter: &mut dyn Prompter,
     machine: &str,
     person: &str,
 ) -> Result<Beside, WalkError> {
     let what = Shared::Person(person.to_owned());
     let mut others = others(book, None, &what)?;
     others.retain(|other| other.machine != machine);
-    reason(desk, &what, others)
+    reason(prompter, &what, others)
 }
 
-fn reason(desk: &mut dyn Desk, what: &Shared, others: Vec<OpenRun>) -> Result<Beside, WalkError> {
+fn reason(
+    prompter: &mut dyn Prompter,
+    what: &Shared,
+    others: Vec<OpenRun>,
+) -> Result<Beside, WalkError> {
     if others.is_empty() {
         return Ok(Beside::GoesOn(Elsewhere::default()));
     }
-    desk.show(&page(what, &others).next(NEXT))?;
+    prompter.show(&page(what, &others).next(NEXT))?;
     loop {
-        let Some(said) = before::ask(desk, &Ask::new("reason", "operator", Part::Accept))? else {
+        let Some(said) = before_run::ask(
+            prompter,
+            &Question::new("reason", "operator", QuestionPart::Accept),
+        )?
+        else {
             return Ok(Beside::Leaves);
         };
         let why = if said.eq_ignore_ascii_case("no") {
-            desk.refused("not accepted")?;
+            prompter.refused("not accepted")?;
             return Ok(Beside::No);
         } else if said.is_empty() {
             "nothing was typed; type `no` to answer again, or the reason in words"
         } else if reads_as_number(&said) {
             NUMBER
         } else {
-            desk.taken()?;
+            prompter.taken()?;
             return Ok(Beside::GoesOn(Elsewhere {
                 others,
                 reason: Some(said),
             }));
         };
-        desk.show(&Page::new().toned(Tone::Stop, format!("Not taken: {why}.")))?;
-        desk.refused(why)?;
+        prompter.show(&Page::new().toned(Tone::Stop, format!("Not taken: {why}.")))?;
+        prompter.refused(why)?;
     }
 }
 
@@ -142,12 +150,12 @@ impl Session<'_> {
         match &mut command {
             Command::Answer { at, said, .. } => {
                 let chooses = self.is_choice_of_plate(at);
-                if let Said::Word(id) | Said::Plate { id, .. } = said
+                if let GivenAnswer::Word(id) | GivenAnswer::Plate { id, .. } = said
                     && chooses
                 {
                     let id = id.clone();
                     let others = self.others(&Shared::Plate(id.clone()))?;
-                    *said = Said::Plate { id, others };
+                    *said = GivenAnswer::Plate { id, others };
                 }
             }
             Command::HandOver { to, elsewhere } => {

@@ -1,17 +1,17 @@
 //! Asking what goes between this program and the control: a value to enter and its read-back, and the program file.
 
 use super::error::WalkError;
-use super::listen::Heard;
 use super::program;
+use super::prompt_commands::PromptInput;
 use super::session::{Flow, Session};
-use crate::desk::Part;
 use crate::interlock::Instance;
-use crate::interlock::command::Said;
+use crate::interlock::command::GivenAnswer;
 use crate::procedure::Step;
 use crate::procedure::model::Kind;
-use crate::procedure::says::Says;
+use crate::procedure::program_facts::ProgramFact;
 use crate::report::examined;
 use crate::report::page::{Page, Tone};
+use crate::terminal::prompt::QuestionPart;
 
 impl Session<'_> {
     pub(super) fn enter(&mut self, at: &Instance, step: &Step) -> Result<Flow, WalkError> {
@@ -32,15 +32,15 @@ impl Session<'_> {
             show.signed().both(value),
             enter.into
         ));
-        self.desk.show(&page)?;
+        self.prompter.show(&page)?;
         let unit = self.state.begun.unit.length();
         loop {
             let prompt = format!("shows now, {}", unit.symbol);
-            let (typed, q) = match self.quantity(at, &prompt, &Part::ReadBack, &unit)? {
+            let (typed, q) = match self.quantity(at, &prompt, &QuestionPart::ReadBack, &unit)? {
                 Ok(found) => found,
                 Err(flow) => return Ok(flow),
             };
-            if let Some(flow) = self.give(at, &typed, Said::Quantity(q))? {
+            if let Some(flow) = self.give(at, &typed, GivenAnswer::Quantity(q))? {
                 return Ok(flow);
             }
         }
@@ -52,11 +52,11 @@ impl Session<'_> {
         } else {
             "The file is fingerprinted and examined. What it does, you state as well, in the questions that follow."
         };
-        self.desk.show(&Page::new().toned(Tone::Quiet, text))?;
+        self.prompter.show(&Page::new().toned(Tone::Quiet, text))?;
         loop {
-            let said = match self.answer_or_keep(at, "file", &Part::Answer)? {
-                Heard::Said(said) => said,
-                Heard::Flow(flow) => return Ok(flow),
+            let said = match self.answer_or_keep_old(at, "file", &QuestionPart::Answer)? {
+                PromptInput::Said(said) => said,
+                PromptInput::Flow(flow) => return Ok(flow),
             };
             let found = match program::find(&self.folder, said.trim_matches(['"', '\''])) {
                 Ok(found) if found.bytes == 0 => {
@@ -72,21 +72,23 @@ impl Session<'_> {
                 }
             };
             let text = format!("{} bytes, {} lines.", found.bytes, found.lines);
-            self.desk.show(&Page::new().toned(Tone::Quiet, text))?;
+            self.prompter.show(&Page::new().toned(Tone::Quiet, text))?;
             let study = self.examine(&found.content)?;
             if let Some(study) = &study {
-                let asked: Vec<Says> = match self.state.step(at).map(|s| &s.kind) {
+                let asked: Vec<ProgramFact> = match self.state.step(at).map(|s| &s.kind) {
                     Some(Kind::Program { says }) => says.iter().map(|a| a.says).collect(),
                     _ => Vec::new(),
                 };
-                self.desk
+                self.prompter
                     .show(&examined::brief(study, &asked, self.state.begun.unit))?;
             }
-            let file = Said::File {
+            let file = GivenAnswer::File {
                 path: found.path.display().to_string(),
                 fingerprint: found.fingerprint,
                 bytes: found.bytes,
-                examined: study.as_ref().map(|s| Box::new(program::kept(s))),
+                examined: study
+                    .as_ref()
+                    .map(|s| Box::new(program::stored_examination(s))),
             };
             if let Some(flow) = self.give(at, &said, file)? {
                 return Ok(flow);

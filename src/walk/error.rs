@@ -1,9 +1,9 @@
 //! What can go wrong in a walk that is not the person's answer.
 
 use crate::book::{BookError, Damage};
-use crate::desk::DeskError;
 use crate::interlock::SignFault;
 use crate::interlock::audit::StartFault;
+use crate::terminal::prompt::PromptError;
 use thiserror::Error;
 
 /// Why a walk cannot go on. The run stays as recorded so far.
@@ -17,7 +17,7 @@ pub enum WalkError {
     GivenUp(BookError),
     /// The desk failed.
     #[error(transparent)]
-    Desk(#[from] DeskError),
+    Prompter(#[from] PromptError),
     /// A stored event cannot be read by this version.
     #[error(
         "entry {n} of run {run} cannot be read by this version ({reason}); use the version of skimgate that wrote it"
@@ -147,7 +147,7 @@ impl WalkError {
             }),
             Self::Book(_)
             | Self::GivenUp(_)
-            | Self::Desk(_)
+            | Self::Prompter(_)
             | Self::Newer { .. }
             | Self::TakenOver { .. }
             | Self::NoOwner

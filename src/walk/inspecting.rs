@@ -1,15 +1,15 @@
 //! Asking what a cut left: clean or not, and where not; then what was expected beside what was found.
 
 use super::error::WalkError;
-use super::listen::Heard;
+use super::prompt_commands::PromptInput;
 use super::questions::pick;
 use super::session::{Flow, Session};
-use crate::desk::Part;
-use crate::interlock::command::Said;
+use crate::interlock::command::GivenAnswer;
 use crate::interlock::{Event, Instance};
 use crate::procedure::Step;
 use crate::procedure::model::{CLEAN, SKIN_LEFT};
 use crate::report::page::{Choice, Page};
+use crate::terminal::prompt::QuestionPart;
 
 /// Between the answer and the points: `skin left near SE C`.
 const NEAR: &str = " near ";
@@ -29,11 +29,11 @@ impl Session<'_> {
             .enumerate()
             .map(|(i, (word, meaning))| Choice::new(i + 1, word, meaning));
         self.asked = Page::new().options(choices);
-        self.desk.show(&self.asked)?;
+        self.prompter.show(&self.asked)?;
         loop {
-            let said = match self.answer_or_keep(at, step.kind.word(), &Part::Answer)? {
-                Heard::Said(said) => said,
-                Heard::Flow(flow) => return Ok(flow),
+            let said = match self.answer_or_keep_old(at, step.kind.word(), &QuestionPart::Answer)? {
+                PromptInput::Said(said) => said,
+                PromptInput::Flow(flow) => return Ok(flow),
             };
             let (head, tail) = match said.split_once(NEAR) {
                 Some((head, tail)) => (head.trim(), Some(tail)),
@@ -54,7 +54,7 @@ impl Session<'_> {
                         Err(flow) => return Ok(flow),
                     },
                 };
-                Said::SkinLeft { near }
+                GivenAnswer::SkinLeft { near }
             } else if tail.is_some() {
                 let why = format!(
                     "`{CLEAN}` is clean everywhere; say `{SKIN_LEFT}{NEAR}POINT` where it is not"
@@ -62,7 +62,7 @@ impl Session<'_> {
                 self.refuse(at, &said, &why)?;
                 continue;
             } else {
-                Said::Word(word)
+                GivenAnswer::Word(word)
             };
             if let Some(flow) = self.give(at, &said, answer)? {
                 return Ok(flow);
@@ -82,15 +82,15 @@ impl Session<'_> {
             names.first().copied().unwrap_or("P1"),
             names.join(", ")
         ));
-        self.desk.show(&page)?;
-        let part = Part::Other("near".to_owned());
+        self.prompter.show(&page)?;
+        let part = QuestionPart::Other("near".to_owned());
         loop {
             match self.listen(at, "near points", &part)? {
-                Heard::Flow(flow) => return Ok(Err(flow)),
-                Heard::Said(said) if said.eq_ignore_ascii_case(UNKNOWN) => {
+                PromptInput::Flow(flow) => return Ok(Err(flow)),
+                PromptInput::Said(said) if said.eq_ignore_ascii_case(UNKNOWN) => {
                     return Ok(Ok(Vec::new()));
                 }
-                Heard::Said(said) => {
+                PromptInput::Said(said) => {
                     let near = points(&said);
                     match near.iter().find(|p| !names.contains(&p.as_str())) {
                         None if !near.is_empty() => return Ok(Ok(near)),
@@ -111,8 +111,8 @@ impl Session<'_> {
     pub(super) fn compare(&mut self, events: &[Event]) -> Result<(), WalkError> {
         for event in events {
             if let Event::Looked(looked) = event {
-                self.desk
-                    .show(&crate::report::looked::page(looked, &self.show()))?;
+                self.prompter
+                    .show(&crate::report::inspection::page(looked, &self.show()))?;
             }
         }
         Ok(())

@@ -5,15 +5,15 @@
 //! key, so that a new key never overwrites the one still in use.
 
 use super::error::WalkError;
+use super::people_list;
 use super::retry;
-use super::roster;
 use crate::book::Book;
 use crate::clock::Clock;
-use crate::desk::{Desk, Hidden};
 use crate::files::{self, FileFault, ReadAs, ReadableBy, Replace};
 use crate::keys::{Key, KeyError, RecoveryCode, SHORTEST, Sealed, Secret, Work};
 use crate::people::{Event, People, Signed};
 use crate::report::page::{Page, Tone};
+use crate::terminal::prompt::{Prompter, SecretReply};
 use std::io;
 use std::path::{Path, PathBuf};
 
@@ -76,7 +76,7 @@ impl Lock {
 /// What asking for a PIN came to.
 #[derive(Debug)]
 #[allow(clippy::large_enum_variant)] // one is made at a time, and handed on at once
-pub enum Unlocked {
+pub enum UnlockOutcome {
     /// The key is open.
     Key(Key),
     /// Not opened: nobody on the list, or nothing typed. Why was shown.
@@ -94,18 +94,18 @@ pub enum Unlocked {
 pub fn unlock(
     book: &mut Book,
     people: &mut People,
-    desk: &mut dyn Desk,
+    prompter: &mut dyn Prompter,
     clock: &dyn Clock,
     initials: &str,
-) -> Result<Unlocked, WalkError> {
-    let unlocked = open(book, people, desk, clock, initials)?;
-    if !matches!(unlocked, Unlocked::Shut) {
+) -> Result<UnlockOutcome, WalkError> {
+    let unlocked = open(book, people, prompter, clock, initials)?;
+    if !matches!(unlocked, UnlockOutcome::Shut) {
         return Ok(unlocked);
     }
-    Ok(match desk.secret("Enter goes on")? {
-        Hidden::Typed(_) => unlocked,
-        Hidden::Interrupted => Unlocked::Interrupted,
-        Hidden::Closed => Unlocked::Closed,
+    Ok(match prompter.secret("Enter goes on")? {
+        SecretReply::Typed(_) => unlocked,
+        SecretReply::Interrupted => UnlockOutcome::Interrupted,
+        SecretReply::Closed => UnlockOutcome::Closed,
     })
 }
 
@@ -113,18 +113,18 @@ pub fn unlock(
 pub fn open(
     book: &mut Book,
     people: &mut People,
-    desk: &mut dyn Desk,
+    prompter: &mut dyn Prompter,
     clock: &dyn Clock,
     initials: &str,
-) -> Result<Unlocked, WalkError> {
+) -> Result<UnlockOutcome, WalkError> {
     if people.active(initials).is_none() {
         stop(
-            desk,
+            prompter,
             &format!("{initials} is not on the list of people, or is retired"),
         )?;
-        return Ok(Unlocked::No);
+        return Ok(UnlockOutcome::No);
     }
-    open_lock(Lock::Pin, book, people, desk, clock, initials)
+    open_lock(Lock::Pin, book, people, prompter, clock, initials)
 }
 
 /// Asks for the recovery code of `initials` and opens the key it is for. Wrong ones are recorded, and cost time as wrong PINs
@@ -132,75 +132,75 @@ pub fn open(
 pub fn open_recovery(
     book: &mut Book,
     people: &mut People,
-    desk: &mut dyn Desk,
+    prompter: &mut dyn Prompter,
     clock: &dyn Clock,
     initials: &str,
-) -> Result<Unlocked, WalkError> {
-    open_lock(Lock::Code, book, people, desk, clock, initials)
+) -> Result<UnlockOutcome, WalkError> {
+    open_lock(Lock::Code, book, people, prompter, clock, initials)
 }
 
 fn open_lock(
     lock: Lock,
     book: &mut Book,
     people: &mut People,
-    desk: &mut dyn Desk,
+    prompter: &mut dyn Prompter,
     clock: &dyn Clock,
     initials: &str,
-) -> Result<Unlocked, WalkError> {
+) -> Result<UnlockOutcome, WalkError> {
     let what = lock.words();
     let Some(public) = lock.key(people, initials) else {
-        stop(desk, &format!("{initials} has no {what}"))?;
-        return Ok(Unlocked::No);
+        stop(prompter, &format!("{initials} has no {what}"))?;
+        return Ok(UnlockOutcome::No);
     };
-    let sealed = read(&file(book.path(), initials, public), desk)?;
+    let sealed = read(&file(book.path(), initials, public), prompter)?;
     if sealed.public != public || sealed.initials != initials {
         return Err(KeyError::Unusable.into());
     }
     let mut wrong = String::new();
     loop {
-        let shut = retry::insist(desk, |_| shut_for(book, people, clock, initials))?;
+        let shut = retry::insist(prompter, |_| shut_for(book, people, clock, initials))?;
         if let Some(ms) = shut {
             let why = format!(
                 "{wrong}too many wrong {what}s for {initials}. The prompt for this {what} is shut for {}, at every terminal of this book; \
                  type no {what} until it is asked for",
                 words_of_wait(ms)
             );
-            stop(desk, &why)?;
-            return Ok(Unlocked::Shut);
+            stop(prompter, &why)?;
+            return Ok(UnlockOutcome::Shut);
         }
         if !wrong.is_empty() {
-            stop(desk, lock.wrong())?;
+            stop(prompter, lock.wrong())?;
             wrong.clear();
         }
-        let typed = match desk.secret(&format!("{what} of {initials}"))? {
-            Hidden::Typed(typed) if typed.is_empty() => {
-                stop(desk, "nothing was typed")?;
-                return Ok(Unlocked::No);
+        let typed = match prompter.secret(&format!("{what} of {initials}"))? {
+            SecretReply::Typed(typed) if typed.is_empty() => {
+                stop(prompter, "nothing was typed")?;
+                return Ok(UnlockOutcome::No);
             }
-            Hidden::Typed(typed) => typed,
-            Hidden::Interrupted => return Ok(Unlocked::Interrupted),
-            Hidden::Closed => return Ok(Unlocked::Closed),
+            SecretReply::Typed(typed) => typed,
+            SecretReply::Interrupted => return Ok(UnlockOutcome::Interrupted),
+            SecretReply::Closed => return Ok(UnlockOutcome::Closed),
         };
         let secret = match lock.secret(typed) {
             Ok(secret) => secret,
             Err(why) => {
-                stop(desk, &why)?;
+                stop(prompter, &why)?;
                 continue;
             }
         };
-        match retry::insist(desk, |_| {
+        match retry::insist(prompter, |_| {
             attempt(lock, book, people, clock, &sealed, &secret)
         })? {
-            Attempt::Opened(key) => return Ok(Unlocked::Key(key)),
-            Attempt::Wrong => wrong = format!("{}. These were ", lock.wrong()),
+            PinAttempt::Opened(key) => return Ok(UnlockOutcome::Key(key)),
+            PinAttempt::Wrong => wrong = format!("{}. These were ", lock.wrong()),
             // The next round says so, with what others typed meanwhile.
-            Attempt::Shut => wrong = format!("the {what} was not tried: meanwhile there were "),
-            Attempt::Replaced => {
+            PinAttempt::Shut => wrong = format!("the {what} was not tried: meanwhile there were "),
+            PinAttempt::Replaced => {
                 let why = format!(
                     "the {what} was not tried: {initials} was retired or has a new key since it was asked for"
                 );
-                stop(desk, &why)?;
-                return Ok(Unlocked::No);
+                stop(prompter, &why)?;
+                return Ok(UnlockOutcome::No);
             }
         }
     }
@@ -208,7 +208,7 @@ fn open_lock(
 
 /// What came of one PIN.
 #[allow(clippy::large_enum_variant)] // as above
-enum Attempt {
+enum PinAttempt {
     /// The key is open.
     Opened(Key),
     /// Wrong, and on record.
@@ -229,14 +229,14 @@ fn attempt(
     clock: &dyn Clock,
     sealed: &Sealed,
     secret: &Secret,
-) -> Result<Attempt, WalkError> {
+) -> Result<PinAttempt, WalkError> {
     let initials = &sealed.initials;
-    roster::decide(book, people, clock, |people| {
+    people_list::decide(book, people, clock, |people| {
         if lock.key(people, initials) != Some(sealed.public.as_str()) {
-            return Ok((Attempt::Replaced, None));
+            return Ok((PinAttempt::Replaced, None));
         }
         if people.shut_for(initials, clock.now()).is_some() {
-            return Ok((Attempt::Shut, None));
+            return Ok((PinAttempt::Shut, None));
         }
         let initials = initials.clone();
         match sealed.open(secret) {
@@ -244,10 +244,10 @@ fn attempt(
                 let event = people
                     .has_wrong_pins(&initials)
                     .then_some(Event::Unlocked { initials });
-                Ok((Attempt::Opened(key), event.map(Signed::of_prompt)))
+                Ok((PinAttempt::Opened(key), event.map(Signed::of_prompt)))
             }
             Err(KeyError::Wrong) => Ok((
-                Attempt::Wrong,
+                PinAttempt::Wrong,
                 Some(Signed::of_prompt(lock.wrong_event(initials))),
             )),
             Err(error) => Err(error.into()),
@@ -265,7 +265,7 @@ fn shut_for(
 ) -> Result<Option<i64>, WalkError> {
     let now = clock.now();
     if people.wait_is_ahead(initials, now) {
-        roster::decide(book, people, clock, |people| {
+        people_list::decide(book, people, clock, |people| {
             let event = Event::WaitRestarted {
                 initials: initials.to_owned(),
             };
@@ -290,64 +290,66 @@ fn words_of_wait(ms: i64) -> String {
 /// none: they did not, and were told; asked again. None outside: they left.
 pub fn identify(
     book: &mut Book,
-    desk: &mut dyn Desk,
+    prompter: &mut dyn Prompter,
     clock: &dyn Clock,
     initials: &str,
 ) -> Result<Option<Option<()>>, WalkError> {
-    let mut people = retry::insist(desk, |_| roster::load(book))?;
+    let mut people = retry::insist(prompter, |_| people_list::load(book))?;
     if people.is_empty() {
         return Ok(Some(Some(())));
     }
-    Ok(match unlock(book, &mut people, desk, clock, initials)? {
-        Unlocked::Key(_) => Some(Some(())),
-        Unlocked::No | Unlocked::Shut => Some(None),
-        Unlocked::Interrupted | Unlocked::Closed => None,
-    })
+    Ok(
+        match unlock(book, &mut people, prompter, clock, initials)? {
+            UnlockOutcome::Key(_) => Some(Some(())),
+            UnlockOutcome::No | UnlockOutcome::Shut => Some(None),
+            UnlockOutcome::Interrupted | UnlockOutcome::Closed => None,
+        },
+    )
 }
 
 /// Asks twice for a new PIN; none when the person leaves.
-pub fn new_pin(desk: &mut dyn Desk, initials: &str) -> Result<Option<Secret>, WalkError> {
+pub fn new_pin(prompter: &mut dyn Prompter, initials: &str) -> Result<Option<Secret>, WalkError> {
     let page = Page::new().text(format!(
         "A PIN or pass phrase for {initials}, typed by {initials} and known to nobody else: at least {SHORTEST} characters. \
          Several words withstand even somebody who steals the key's file; six digits do not."
     ));
-    desk.show(&page)?;
+    prompter.show(&page)?;
     loop {
-        let Hidden::Typed(first) = desk.secret("new PIN")? else {
+        let SecretReply::Typed(first) = prompter.secret("new PIN")? else {
             return Ok(None);
         };
         if !first.is_long_enough() {
             stop(
-                desk,
+                prompter,
                 &format!("a PIN or pass phrase has at least {SHORTEST} characters"),
             )?;
             continue;
         }
         if let Some(weakness) = first.weakness(initials) {
             stop(
-                desk,
+                prompter,
                 &format!("that is one of those that are tried first: {weakness}"),
             )?;
             continue;
         }
-        let Hidden::Typed(second) = desk.secret("the same again")? else {
+        let SecretReply::Typed(second) = prompter.secret("the same again")? else {
             return Ok(None);
         };
         if first == second {
             return Ok(Some(first));
         }
-        stop(desk, "the two differ; type both again")?;
+        stop(prompter, "the two differ; type both again")?;
     }
 }
 
 /// Makes a key, seals it with `pin` and puts it on disk.
 pub fn make(
     book: &Path,
-    desk: &mut dyn Desk,
+    prompter: &mut dyn Prompter,
     initials: &str,
     pin: &Secret,
 ) -> Result<Key, WalkError> {
-    let random = |bytes: &mut [u8]| desk.random(bytes).map_err(WalkError::from);
+    let random = |bytes: &mut [u8]| prompter.random(bytes).map_err(WalkError::from);
     let (sealed, key) = Sealed::make(initials, pin, Work::NOW, random)?;
     let path = file(book, initials, &sealed.public);
     write(&path, &sealed).map_err(|source| WalkError::KeyFile { path, source })?;
@@ -357,16 +359,16 @@ pub fn make(
 /// Makes a recovery code for `initials` and puts the key on disk that it opens.
 pub fn make_recovery(
     book: &Path,
-    desk: &mut dyn Desk,
+    prompter: &mut dyn Prompter,
     initials: &str,
 ) -> Result<(RecoveryCode, Key), WalkError> {
-    let code = RecoveryCode::make(|bytes| desk.random(bytes))?;
-    let key = make(book, desk, initials, &code.secret())?;
+    let code = RecoveryCode::make(|bytes| prompter.random(bytes))?;
+    let key = make(book, prompter, initials, &code.secret())?;
     Ok((code, key))
 }
 
-fn stop(desk: &mut dyn Desk, why: &str) -> Result<(), WalkError> {
-    Ok(desk.show(&Page::new().toned(Tone::Stop, format!("Not taken: {why}.")))?)
+fn stop(prompter: &mut dyn Prompter, why: &str) -> Result<(), WalkError> {
+    Ok(prompter.show(&Page::new().toned(Tone::Stop, format!("Not taken: {why}.")))?)
 }
 
 fn file(book: &Path, initials: &str, public: &str) -> PathBuf {
@@ -377,7 +379,7 @@ fn file(book: &Path, initials: &str, public: &str) -> PathBuf {
 }
 
 /// Reads a key. One that other accounts could read is made private first, and that is shown: they may have copied it.
-fn read(path: &Path, desk: &mut dyn Desk) -> Result<Sealed, WalkError> {
+fn read(path: &Path, prompter: &mut dyn Prompter) -> Result<Sealed, WalkError> {
     let fault = |source| WalkError::KeyFile {
         path: path.to_path_buf(),
         source,
@@ -396,7 +398,7 @@ fn read(path: &Path, desk: &mut dyn Desk) -> Result<Sealed, WalkError> {
              If somebody may have copied the key, let an owner issue a new one: `skimgate people key {}`.",
             sealed.initials, sealed.initials
         );
-        desk.show(&Page::new().toned(Tone::Look, text))?;
+        prompter.show(&Page::new().toned(Tone::Look, text))?;
     }
     Ok(sealed)
 }

@@ -1,20 +1,20 @@
 //! Signing with keys, where people are registered: the operator's PIN, and the second signer's at the same prompt.
 
 use super::error::WalkError;
-use super::keyring::{self, Unlocked};
-use super::listen::stop_word;
-use super::roster;
+use super::keyring::{self, UnlockOutcome};
+use super::people_list;
+use super::prompt_commands::stop_word;
 use super::session::{Flow, Session};
-use crate::desk::{Ask, Part, Reply};
-use crate::interlock::answer::Means;
+use crate::interlock::answer::SigningMethod;
 use crate::interlock::answering::initials;
 use crate::interlock::command::Signing;
-use crate::interlock::signing::{Part as Signature, beside};
+use crate::interlock::signing::{SignatureRole as Signature, second_signers};
 use crate::interlock::{Command, Instance};
 use crate::keys::Key;
 use crate::people::{People, Role};
 use crate::report::page::{Page, Tone};
 use crate::report::words;
+use crate::terminal::prompt::{Question, QuestionPart, Reply};
 use std::sync::Arc;
 
 /// Stands in the record for what may have been a PIN, typed where it is shown.
@@ -39,13 +39,13 @@ impl Session<'_> {
         at: &Instance,
         signer: &str,
         page: &Page,
-    ) -> Result<Result<(Means, Signing), Flow>, WalkError> {
+    ) -> Result<Result<(SigningMethod, Signing), Flow>, WalkError> {
         let mut people = People::clone(&*self.people()?);
         if people.is_empty() {
             let means = if self.reads_file() {
-                Means::AnswersFile
+                SigningMethod::AnswersFile
             } else {
-                Means::TypedWithCode
+                SigningMethod::TypedWithCode
             };
             return Ok(Ok((means, Signing::default())));
         }
@@ -54,7 +54,7 @@ impl Session<'_> {
             Err(flow) => return Ok(Err(flow)),
         };
         let mut second = None;
-        if let Some(least) = self.state.second_wanted(at, signer, &people) {
+        if let Some(least) = self.state.second_signer_required(at, signer, &people) {
             match self.second(at, signer, least, &mut people, page)? {
                 Ok(found) => second = Some(found),
                 Err(flow) => return Ok(Err(flow)),
@@ -79,7 +79,7 @@ impl Session<'_> {
             }),
             people: Arc::clone(&people),
         };
-        Ok(Ok((Means::Key, with)))
+        Ok(Ok((SigningMethod::Key, with)))
     }
 
     /// The second signer and their key: they see what is signed, and are asked until somebody who may has signed. What the
@@ -99,23 +99,23 @@ impl Session<'_> {
         };
         let text = format!(
             "{why} Hand the keyboard to {}, who reads this and signs the same state beside {signer}:",
-            beside(least)
+            second_signers(least)
         );
         let page = Page::new().gap().toned(Tone::Look, text).then(page.clone());
-        self.desk.show(&page)?;
+        self.prompter.show(&page)?;
         loop {
             let text = format!(
                 "Second signer: type your initials. Enter alone drops what {signer} signed and goes back."
             );
-            self.desk.show(&Page::new().next(text))?;
-            let part = Part::Initials(Some("second signer".to_owned()));
+            self.prompter.show(&Page::new().next(text))?;
+            let part = QuestionPart::Initials(Some("second signer".to_owned()));
             let said = match self.line(at, "second", &part)? {
                 Ok(said) => said,
                 Err(flow) => return Ok(Err(flow)),
             };
             if said.is_empty() {
                 let text = format!("Not signed: what {signer} signed is dropped, and asked again.");
-                self.desk.show(&Page::new().toned(Tone::Look, text))?;
+                self.prompter.show(&Page::new().toned(Tone::Look, text))?;
                 return Ok(Err(Flow::Next));
             }
             let may = initials(&said).filter(|who| {
@@ -128,17 +128,17 @@ impl Session<'_> {
                 let why = match initials(&said).filter(|who| people.find(who).is_some()) {
                     Some(who) => format!(
                         "{who} cannot sign beside {signer} here: that is for {}",
-                        beside(least)
+                        second_signers(least)
                     ),
                     None => "that is nobody on the list of people".to_owned(),
                 };
                 self.refuse(at, &recordable(&said, people), &why)?;
                 continue;
             };
-            let code = self.desk.code()?;
+            let code = self.prompter.code()?;
             let page = Page::new().next(format!("To sign as {who}, type this code: {code}"));
-            self.desk.show(&page)?;
-            match self.line(at, "code", &Part::Code(code.clone()))? {
+            self.prompter.show(&page)?;
+            match self.line(at, "code", &QuestionPart::Code(code.clone()))? {
                 Ok(typed) if typed.eq_ignore_ascii_case(&code) => {}
                 Ok(_) => {
                     self.refuse(
@@ -164,10 +164,13 @@ impl Session<'_> {
         &mut self,
         at: &Instance,
         prompt: &str,
-        part: &Part,
+        part: &QuestionPart,
     ) -> Result<Result<String, Flow>, WalkError> {
         loop {
-            let said = match self.desk.ask(&Ask::new(prompt, &at.step, part.clone()))? {
+            let said = match self
+                .prompter
+                .ask(&Question::new(prompt, &at.step, part.clone()))?
+            {
                 Reply::Said(said) => said.trim().to_owned(),
                 Reply::Interrupted => return Ok(Err(self.leave("Ctrl-C")?)),
                 Reply::Closed => return Ok(Err(self.leave("the terminal went away")?)),
@@ -182,7 +185,7 @@ impl Session<'_> {
                     let text = "The second signer reads what is signed, above, and looks at the machine; then initials, the code \
                                 that is shown, and their own PIN. `stop` if something is wrong, `leave` to go on later, `holds` \
                                 for all that holds cycle start.";
-                    self.desk.show(&Page::new().text(text))?;
+                    self.prompter.show(&Page::new().text(text))?;
                 }
                 _ => return Ok(Ok(said)),
             }
@@ -190,7 +193,7 @@ impl Session<'_> {
     }
 
     /// Says to an operator who may not run this alone that they will not sign alone, while there is time to fetch somebody.
-    pub(super) fn tell_of_second(&mut self) -> Result<(), WalkError> {
+    pub(super) fn show_second_signer(&mut self) -> Result<(), WalkError> {
         let people = self.people()?;
         let operator = &self.state.operator;
         if self.state.begun.rehearsal || !self.state.needs_second(operator, &people) {
@@ -198,9 +201,9 @@ impl Session<'_> {
         }
         let text = format!(
             "{operator} may not run this alone: at every sign-off {} signs beside {operator}, at this terminal and with their own PIN. Have them at hand before the first.",
-            beside(Role::Trainer)
+            second_signers(Role::Trainer)
         );
-        Ok(self.desk.show(&Page::new().toned(Tone::Look, text))?)
+        Ok(self.prompter.show(&Page::new().toned(Tone::Look, text))?)
     }
 
     fn key_of(&mut self, people: &mut People, who: &str) -> Result<Result<Key, Flow>, WalkError> {
@@ -208,12 +211,12 @@ impl Session<'_> {
         self.opened(unlocked)
     }
 
-    fn opened(&mut self, unlocked: Unlocked) -> Result<Result<Key, Flow>, WalkError> {
+    fn opened(&mut self, unlocked: UnlockOutcome) -> Result<Result<Key, Flow>, WalkError> {
         Ok(match unlocked {
-            Unlocked::Key(key) => Ok(key),
-            Unlocked::No | Unlocked::Shut => Err(Flow::Next),
-            Unlocked::Interrupted => Err(self.leave("Ctrl-C")?),
-            Unlocked::Closed => Err(self.leave("the terminal went away")?),
+            UnlockOutcome::Key(key) => Ok(key),
+            UnlockOutcome::No | UnlockOutcome::Shut => Err(Flow::Next),
+            UnlockOutcome::Interrupted => Err(self.leave("Ctrl-C")?),
+            UnlockOutcome::Closed => Err(self.leave("the terminal went away")?),
         })
     }
 
@@ -222,12 +225,12 @@ impl Session<'_> {
     #[allow(clippy::option_option)] // nobody to identify, or how that went
     pub(super) fn identify(&mut self, who: &str) -> Result<Option<Option<Flow>>, WalkError> {
         let book = self.shop_book.as_mut().unwrap_or(&mut self.book);
-        let mut people = roster::load(book)?;
+        let mut people = people_list::load(book)?;
         if people.is_empty() {
             return Ok(None);
         }
         let who = initials(who).unwrap_or_default();
-        let unlocked = keyring::unlock(book, &mut people, self.desk, self.clock, &who)?;
+        let unlocked = keyring::unlock(book, &mut people, self.prompter, self.clock, &who)?;
         Ok(match self.opened(unlocked)? {
             Ok(_) => None,
             Err(Flow::Next) => Some(None),
@@ -236,14 +239,14 @@ impl Session<'_> {
     }
 
     /// Looks whether a sign-off fell because of who may sign now; why is shown.
-    pub(super) fn signature_fell(&mut self) -> Result<bool, WalkError> {
+    pub(super) fn signature_invalidated(&mut self) -> Result<bool, WalkError> {
         let people = self.people()?;
         let events = self.must_carry(&Command::LookAtPeople { people })?;
         if events.is_empty() {
             return Ok(false);
         }
         let page = words::recorded(&events, &self.state);
-        self.desk.show(&page)?;
+        self.prompter.show(&page)?;
         Ok(true)
     }
 }

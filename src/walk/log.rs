@@ -5,7 +5,7 @@ use crate::book::{Book, Draft, Entry};
 use crate::diagnostics::Findings;
 use crate::fingerprint::Fingerprint;
 use crate::interlock::State;
-use crate::interlock::event::{Beginning, Event, Stamped, VERSION};
+use crate::interlock::event::{Event, RunStart, TimedEvent, VERSION};
 use crate::procedure::{Procedure, Shop, read, shop};
 use crate::quantity::moment::Moment;
 use serde::de::DeserializeOwned;
@@ -30,9 +30,9 @@ pub fn drafts(events: &[Event], at: Moment) -> Result<Vec<Draft>, WalkError> {
 }
 
 /// An entry as the event it is.
-pub fn event(entry: &Entry) -> Result<Stamped, WalkError> {
+pub fn event(entry: &Entry) -> Result<TimedEvent, WalkError> {
     let (at, event) = stored(entry, VERSION)?;
-    Ok(Stamped { at, event })
+    Ok(TimedEvent { at, event })
 }
 
 /// When an entry was made, and what its body says, where this program knows its version.
@@ -62,7 +62,7 @@ pub fn stored<T: DeserializeOwned>(entry: &Entry, known: u32) -> Result<(Moment,
 #[derive(Debug)]
 pub struct Loaded {
     /// Its events.
-    pub events: Vec<Stamped>,
+    pub events: Vec<TimedEvent>,
     /// What they add up to.
     pub state: State,
     /// The number of its last entry.
@@ -107,7 +107,7 @@ pub fn replay(
     mut look: impl FnMut(u32, &State, &Event) -> Result<(), WalkError>,
 ) -> Result<Loaded, WalkError> {
     let entries = book.entries(run)?;
-    let events: Vec<Stamped> = entries.iter().map(event).collect::<Result<_, _>>()?;
+    let events: Vec<TimedEvent> = entries.iter().map(event).collect::<Result<_, _>>()?;
     let (n, digest, seq) = entries
         .last()
         .map_or((0, Fingerprint::NONE, 0), |e| (e.n, e.digest, e.seq));
@@ -115,7 +115,7 @@ pub fn replay(
     let released = both
         .find(|(_, stamped)| matches!(stamped.event, Event::Released { .. }))
         .map(|(entry, _)| entry.seq);
-    let Some(Stamped {
+    let Some(TimedEvent {
         at,
         event: Event::Began(begun),
     }) = events.first()
@@ -145,7 +145,7 @@ pub fn replay(
 fn documents(
     book: &Book,
     run: &str,
-    begun: &Beginning,
+    begun: &RunStart,
 ) -> Result<(Arc<Procedure>, Arc<Shop>), WalkError> {
     let unreadable = |what| WalkError::Document {
         run: run.to_owned(),

@@ -4,7 +4,7 @@ use super::error::WalkError;
 use super::pages;
 use super::session::Session;
 use crate::interlock::Instance;
-use crate::plate::{Land, LandError, Spot, Verdict};
+use crate::plate::{PlacedPoint, TouchedPlate, TouchedPlateError, Verdict};
 use crate::procedure::formula::working;
 use crate::procedure::{Kind, ShopList, Step};
 use crate::quantity::Length;
@@ -15,7 +15,7 @@ use crate::report::page::{Page, Tone};
 const MAP: &str = "map";
 
 /// What was drawn last: the plane and the touches under it.
-pub type Drawn = (Length, Vec<Spot>);
+pub type Drawn = (Length, Vec<PlacedPoint>);
 
 impl Session<'_> {
     fn plane_of(&self, at: &Instance, step: &Step) -> Option<Length> {
@@ -28,7 +28,7 @@ impl Session<'_> {
         Length::nearest(self.state.env(at).quantity(value).ok()?)
     }
 
-    fn verdict(&self, plane: Length) -> Option<Result<(Land, Verdict), LandError>> {
+    fn verdict(&self, plane: Length) -> Option<Result<(TouchedPlate, Verdict), TouchedPlateError>> {
         let land = self.state.land()?;
         Some(land.and_then(|land| {
             let verdict = land.verdict(plane)?;
@@ -48,12 +48,15 @@ impl Session<'_> {
             if self.drawn.replace(drawn).is_some() {
                 return Ok(());
             }
-            let doubt = report::land::plane_doubt(self.state.touch_doubt().shared, &self.show());
-            return Ok(self.desk.show(&Page::new().text(doubt))?);
+            let doubt = report::touched_plate::plane_uncertainty(
+                self.state.touch_doubt().shared,
+                &self.show(),
+            );
+            return Ok(self.prompter.show(&Page::new().text(doubt))?);
         };
         if self.drawn.as_ref() == Some(&drawn) {
             let text = "The map of this plane stands above.";
-            return Ok(self.desk.show(&Page::new().toned(Tone::Quiet, text))?);
+            return Ok(self.prompter.show(&Page::new().toned(Tone::Quiet, text))?);
         }
         let known = self.drawn.as_ref().is_some_and(|(_, s)| *s == drawn.1);
         if found.is_ok() {
@@ -66,7 +69,7 @@ impl Session<'_> {
     fn draw(
         &mut self,
         at: &Instance,
-        found: Result<(Land, Verdict), LandError>,
+        found: Result<(TouchedPlate, Verdict), TouchedPlateError>,
         known: bool,
     ) -> Result<(), WalkError> {
         let page = match found {
@@ -75,9 +78,9 @@ impl Session<'_> {
                 let cutter = cutter.and_then(|c| c.length("diameter"));
                 let show = self.show();
                 let mut page = if known {
-                    report::land::another(&land, &verdict, cutter, &show)
+                    report::touched_plate::another(&land, &verdict, cutter, &show)
                 } else {
-                    report::land::page(&land, &verdict, cutter, &show)
+                    report::touched_plate::page(&land, &verdict, cutter, &show)
                 };
                 if self.state.marks.last_cut().is_some() {
                     page = page.text("Counted from the plate as it was touched, before any cut: what earlier passes took is in it.");
@@ -92,7 +95,7 @@ impl Session<'_> {
                 format!("Nothing can be said between the touches: {e}."),
             ),
         };
-        Ok(self.desk.show(&page)?)
+        Ok(self.prompter.show(&page)?)
     }
 
     /// The map of the plane chosen last, again.
@@ -112,20 +115,20 @@ impl Session<'_> {
         let found = last.and_then(|(at, plane)| Some((at, self.verdict(plane)?)));
         let Some((at, found)) = found else {
             let text = "There is no map yet: it needs a plane, and three touched points whose places are known.";
-            return Ok(self.desk.show(&Page::new().toned(Tone::Look, text))?);
+            return Ok(self.prompter.show(&Page::new().toned(Tone::Look, text))?);
         };
         self.draw(&at, found, false)
     }
 
     /// How the value of a step came about, or why a question is asked. Whether there is such a step.
-    pub(super) fn tell_why(&mut self, here: &Instance, id: &str) -> Result<bool, WalkError> {
+    pub(super) fn show_why(&mut self, here: &Instance, id: &str) -> Result<bool, WalkError> {
         let Some(step) = self.state.procedure.step(id).cloned() else {
             return Ok(false);
         };
         let at = self.state.referred(id, here);
         let at = at.unwrap_or_else(|| Instance::new(id, None));
         let Kind::WorkOut { value, ways, .. } = &step.kind else {
-            self.desk.show(&pages::help(&self.state, &at))?;
+            self.prompter.show(&pages::help(&self.state, &at))?;
             return Ok(true);
         };
         let show = self.show();
@@ -139,12 +142,12 @@ impl Session<'_> {
             page = page.then(report::ways::working(&ways, &show));
         }
         if let Some(Ok((land, verdict))) = self.plane_of(&at, &step).and_then(|p| self.verdict(p)) {
-            let lines = report::land::working(&land, &verdict, &show);
+            let lines = report::touched_plate::working(&land, &verdict, &show);
             page = page
                 .toned(Tone::Strong, "Why, between the touches:")
                 .working(lines.lines().iter().cloned());
         }
-        self.desk.show(&page)?;
+        self.prompter.show(&page)?;
         Ok(true)
     }
 }

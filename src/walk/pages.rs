@@ -1,13 +1,13 @@
 //! What is shown around a question: where we are, what the step asks, why.
 
-use super::listen::WORDS;
-use crate::interlock::sequence::Place;
+use super::prompt_commands::WORDS;
+use crate::interlock::sequence::SequencePosition;
 use crate::interlock::state::Release;
-use crate::interlock::{Instance, Standing, State};
+use crate::interlock::{AnswerStatus, Instance, State};
 use crate::procedure::model::{Caution, Kind};
 use crate::procedure::{Phase, ShopList, Step};
 use crate::quantity::moment::Moment;
-use crate::report::page::{Fact, Item, Page, Tone};
+use crate::report::page::{Item, Page, PageFact, Tone};
 
 /// Whether a step is a question, rather than a value worked out.
 pub fn is_question(step: &Step) -> bool {
@@ -23,31 +23,31 @@ pub fn question_before(state: &State, at: &Instance) -> Option<Instance> {
         .iter()
         .rev()
         .filter(|p| is_question(p.step) && !matches!(p.step.kind, Kind::Cut { .. }))
-        .map(Place::instance)
+        .map(SequencePosition::instance)
         .find(|of| state.answers.contains_key(of))
 }
 
 /// What is always in sight.
-pub fn status(state: &State, now: Moment) -> Vec<Fact> {
+pub fn status(state: &State, now: Moment) -> Vec<PageFact> {
     let title = |list: ShopList| state.chosen(list).map_or("-", |i| i.id.as_str()).to_owned();
     // A release that has lapsed, or a clock that went back before it, holds.
     let good = |r: &Release| r.from <= now && now <= r.until;
     let held = if state.cutting.is_some() {
-        Fact::toned("cycle start", "PRESSED", Tone::Look)
+        PageFact::toned("cycle start", "PRESSED", Tone::Look)
     } else if state.release.as_ref().is_some_and(good) {
-        Fact::toned("cycle start", "RELEASED", Tone::Good)
+        PageFact::toned("cycle start", "RELEASED", Tone::Good)
     } else {
-        Fact::toned("cycle start", "HELD", Tone::Stop)
+        PageFact::toned("cycle start", "HELD", Tone::Stop)
     };
     let mut facts = vec![held];
     if state.begun.rehearsal {
-        facts.push(Fact::toned("practice", "rehearsal", Tone::Look));
+        facts.push(PageFact::toned("practice", "rehearsal", Tone::Look));
     }
     facts.extend([
-        Fact::new("on", title(ShopList::Machines)),
-        Fact::new("plate", title(ShopList::Plates)),
-        Fact::new("cutter", title(ShopList::Cutters)),
-        Fact::new("by", &state.operator),
+        PageFact::new("on", title(ShopList::Machines)),
+        PageFact::new("plate", title(ShopList::Plates)),
+        PageFact::new("cutter", title(ShopList::Cutters)),
+        PageFact::new("by", &state.operator),
     ]);
     facts
 }
@@ -85,7 +85,7 @@ pub fn heading(state: &State, at: &Instance) -> Page {
 pub fn place(
     state: &State,
     at: &Instance,
-    standing: &Standing,
+    standing: &AnswerStatus,
     cautioned: &[String],
     now: Moment,
 ) -> Page {
@@ -98,17 +98,17 @@ pub fn place(
     };
     let mut facts = status(state, now);
     if let (Some(pass), Some(n)) = (&phase.each, at.pass) {
-        facts.push(Fact::new(pass, n.to_string()));
+        facts.push(PageFact::new(pass, n.to_string()));
     }
     page = page.status(facts);
-    let steps: Vec<Place> = state
+    let steps: Vec<SequencePosition> = state
         .asked()
         .into_iter()
         .filter(|p| p.phase.id == phase.id && p.pass == at.pass && is_question(p.step))
         .collect();
     let number = steps.iter().position(|p| p.step.id == at.step).unwrap_or(0) + 1;
     page = page.step(&step.title, number, steps.len().max(1));
-    if !matches!(standing, Standing::Open | Standing::Holds) {
+    if !matches!(standing, AnswerStatus::Open | AnswerStatus::Holds) {
         let why = format!("Asked again: {}.", standing.words(&state.show()));
         page = page.toned(Tone::Look, why);
     }

@@ -1,21 +1,21 @@
 //! The NC program file: its fingerprint, and its examination by what the run knows when it is given.
 
 use super::error::WalkError;
-use super::judged;
+use super::program_setup;
 use super::session::Session;
 use crate::files::{self, ReadAs};
 use crate::fingerprint::Fingerprint;
-use crate::interlock::command::Seen;
+use crate::interlock::command::ProgramSeen;
 use crate::interlock::examined::Examined;
 use crate::program::setting::Units;
-use crate::program::study::{Study, study};
+use crate::program::study::{ProgramStudy, study};
 use crate::quantity::Length;
 use std::io;
 use std::path::{Path, PathBuf};
 
 /// A program file as it is now.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub struct Found {
+pub struct ProgramOnDisk {
     /// Its path, made absolute.
     pub path: PathBuf,
     /// Fingerprint of its bytes.
@@ -33,10 +33,10 @@ fn read(path: &Path) -> io::Result<Vec<u8>> {
 }
 
 /// Reads a program file; a relative path counts from `folder`.
-pub fn find(folder: &Path, typed: &str) -> io::Result<Found> {
+pub fn find(folder: &Path, typed: &str) -> io::Result<ProgramOnDisk> {
     let path = std::path::absolute(folder.join(typed))?;
     let bytes = read(&path)?;
-    Ok(Found {
+    Ok(ProgramOnDisk {
         fingerprint: Fingerprint::of(&bytes),
         bytes: u64::try_from(bytes.len()).unwrap_or(u64::MAX),
         lines: bytes
@@ -49,7 +49,7 @@ pub fn find(folder: &Path, typed: &str) -> io::Result<Found> {
 }
 
 /// The program file of a run as it is now; nothing where there is none or it cannot be read.
-pub fn seen(state: &crate::interlock::State) -> Seen {
+pub fn seen(state: &crate::interlock::State) -> ProgramSeen {
     let (_, path, _) = state.program()?;
     let bytes = read(Path::new(path)).ok()?;
     Some(Fingerprint::of(bytes))
@@ -57,24 +57,24 @@ pub fn seen(state: &crate::interlock::State) -> Seen {
 
 impl Session<'_> {
     /// The program file as it is now.
-    pub fn seen(&self) -> Seen {
+    pub fn seen(&self) -> ProgramSeen {
         seen(&self.state)
     }
 
     /// Examines a program against the plate, cutter and machine chosen by now; what is not known yet is not judged.
     /// Nothing in a rehearsal, where finding what is wrong with it is what is practised.
-    pub(super) fn examine(&self, mut content: &[u8]) -> Result<Option<Study>, WalkError> {
+    pub(super) fn examine(&self, mut content: &[u8]) -> Result<Option<ProgramStudy>, WalkError> {
         if self.state.begun.rehearsal {
             return Ok(None);
         }
-        let (setup, dialect, dynamics) = judged::of_run(&self.state);
+        let (setup, dialect, dynamics) = program_setup::of_run(&self.state);
         let study = study(&mut content, &dialect, &setup, dynamics);
         study.map(Some).map_err(|e| WalkError::Fault(e.to_string()))
     }
 }
 
 /// What of an examination the run keeps.
-pub(super) fn kept(study: &Study) -> Examined {
+pub(super) fn stored_examination(study: &ProgramStudy) -> Examined {
     let examination = &study.examination;
     let summary = &examination.summary;
     #[allow(clippy::cast_possible_truncation)]

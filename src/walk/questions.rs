@@ -1,31 +1,32 @@
 //! Asking a step: where we are, then by its kind. The plain kinds (confirm, choose, read, note) are here.
 
+use super::answer_step::KEEP;
 use super::error::WalkError;
-use super::giving::KEEP;
-use super::listen::Heard;
 use super::pages;
+use super::prompt_commands::PromptInput;
 use super::session::{Flow, Session};
-use crate::desk::Part;
-use crate::interlock::command::Said;
-use crate::interlock::{Instance, Standing};
+use crate::interlock::command::GivenAnswer;
+use crate::interlock::{AnswerStatus, Instance};
 use crate::procedure::model::Kind;
 use crate::procedure::{Options, Step};
 use crate::quantity::parse::quantity;
 use crate::quantity::{Dimension, Quantity, Unit};
 use crate::report::page::{Choice, Page, Tone};
+use crate::terminal::prompt::QuestionPart;
 
 impl Session<'_> {
     /// Shows where we are and asks the step at `at`.
     ///
     /// A value from the readout's zero that is asked again begins with its reading: the readout may have been set since.
-    pub fn question(&mut self, at: &Instance, standing: &Standing) -> Result<Flow, WalkError> {
+    pub fn question(&mut self, at: &Instance, standing: &AnswerStatus) -> Result<Flow, WalkError> {
         if self.state.answers.contains_key(at)
             && let Some(reading) = self.state.readings_against_zero(at).first()
         {
             let text =
                 "The readout may have been set since it was read, so it is read again first.";
-            self.desk.show(&Page::new().gap().toned(Tone::Look, text))?;
-            return self.question(reading, &Standing::Holds);
+            self.prompter
+                .show(&Page::new().gap().toned(Tone::Look, text))?;
+            return self.question(reading, &AnswerStatus::Holds);
         }
         let Some(step) = self.state.step(at).cloned() else {
             return Err(WalkError::Fault(format!("there is no step {at}")));
@@ -95,7 +96,7 @@ impl Session<'_> {
     pub(super) fn show_place(
         &mut self,
         at: &Instance,
-        standing: &Standing,
+        standing: &AnswerStatus,
         step: &Step,
     ) -> Result<(), WalkError> {
         let mut page = if self.show_phase(at)? {
@@ -111,7 +112,7 @@ impl Session<'_> {
             self.now(),
         ));
         self.cautioned.extend(step.cautions.iter().cloned());
-        if *standing == Standing::Holds
+        if *standing == AnswerStatus::Holds
             && let Some(answer) = self.state.answer(at)
         {
             let text = format!(
@@ -120,7 +121,7 @@ impl Session<'_> {
             );
             page = page.toned(Tone::Look, text);
         }
-        Ok(self.desk.show(&page)?)
+        Ok(self.prompter.show(&page)?)
     }
 
     /// Shows the heading of a phase when it is another than before; whether it did.
@@ -137,12 +138,12 @@ impl Session<'_> {
         }
         self.heading = heading;
         self.cautioned.clear();
-        self.desk.show(&pages::heading(&self.state, at))?;
+        self.prompter.show(&pages::heading(&self.state, at))?;
         Ok(true)
     }
 
     fn shuffled<T: Clone>(&mut self, items: Vec<T>) -> Result<Vec<T>, WalkError> {
-        let order = self.desk.pick_order(items.len())?;
+        let order = self.prompter.pick_order(items.len())?;
         Ok(order
             .into_iter()
             .filter_map(|i| items.get(i).cloned())
@@ -162,11 +163,11 @@ impl Session<'_> {
             .enumerate()
             .map(|(i, (word, meaning))| Choice::new(i + 1, word, meaning));
         self.asked = Page::new().options(choices);
-        self.desk.show(&self.asked)?;
+        self.prompter.show(&self.asked)?;
         loop {
-            let said = match self.answer_or_keep(at, step.kind.word(), &Part::Answer)? {
-                Heard::Said(said) => said,
-                Heard::Flow(flow) => return Ok(flow),
+            let said = match self.answer_or_keep_old(at, step.kind.word(), &QuestionPart::Answer)? {
+                PromptInput::Said(said) => said,
+                PromptInput::Flow(flow) => return Ok(flow),
             };
             let Some(word) = pick(&said, words, whole) else {
                 let known: Vec<&str> = words.iter().map(|(w, _)| w.as_str()).collect();
@@ -187,7 +188,7 @@ impl Session<'_> {
                 self.refuse(at, &said, &why)?;
                 continue;
             };
-            if let Some(flow) = self.give(at, &said, Said::Word(word))? {
+            if let Some(flow) = self.give(at, &said, GivenAnswer::Word(word))? {
                 return Ok(flow);
             }
         }
@@ -213,11 +214,11 @@ impl Session<'_> {
             format!("value in {}", unit.symbol)
         };
         loop {
-            let (typed, q) = match self.quantity(at, &prompt, &Part::Answer, &unit)? {
+            let (typed, q) = match self.quantity(at, &prompt, &QuestionPart::Answer, &unit)? {
                 Ok(found) => found,
                 Err(flow) => return Ok(flow),
             };
-            if let Some(flow) = self.give(at, &typed, Said::Quantity(q))? {
+            if let Some(flow) = self.give(at, &typed, GivenAnswer::Quantity(q))? {
                 return Ok(flow);
             }
         }
@@ -228,13 +229,13 @@ impl Session<'_> {
         &mut self,
         at: &Instance,
         prompt: &str,
-        part: &Part,
+        part: &QuestionPart,
         unit: &Unit,
     ) -> Result<Result<(String, Quantity), Flow>, WalkError> {
         loop {
-            let said = match self.answer_or_keep(at, prompt, part)? {
-                Heard::Said(said) => said,
-                Heard::Flow(flow) => return Ok(Err(flow)),
+            let said = match self.answer_or_keep_old(at, prompt, part)? {
+                PromptInput::Said(said) => said,
+                PromptInput::Flow(flow) => return Ok(Err(flow)),
             };
             match quantity(&said, unit, self.state.procedure.decimal) {
                 Ok(typed) => return Ok(Ok((said, typed.quantity))),
@@ -245,11 +246,11 @@ impl Session<'_> {
 
     fn text(&mut self, at: &Instance) -> Result<Flow, WalkError> {
         loop {
-            let said = match self.answer_or_keep(at, "text", &Part::Answer)? {
-                Heard::Said(said) => said,
-                Heard::Flow(flow) => return Ok(flow),
+            let said = match self.answer_or_keep_old(at, "text", &QuestionPart::Answer)? {
+                PromptInput::Said(said) => said,
+                PromptInput::Flow(flow) => return Ok(flow),
             };
-            if let Some(flow) = self.give(at, &said, Said::Text(said.clone()))? {
+            if let Some(flow) = self.give(at, &said, GivenAnswer::Text(said.clone()))? {
                 return Ok(flow);
             }
         }

@@ -2,9 +2,9 @@
 //! does not stand in the record.
 
 use super::keys::UNRECORDED;
-use super::listen::WORDS;
+use super::prompt_commands::WORDS;
 use crate::interlock::answering::initials;
-use crate::interlock::stopping::{Cause, CutEnd, Kept};
+use crate::interlock::stopping::{Cause, CutEnd, MachineContinuity};
 use crate::interlock::{Instance, State};
 use crate::procedure::Options;
 use crate::procedure::model::{CLEAN, Kind, SKIN_LEFT};
@@ -58,7 +58,7 @@ fn is_known(state: &State, at: &Instance, typed: &str, lists_people: bool) -> bo
         .chain(WORDS.iter().map(|(word, ..)| *word))
         .chain(CutEnd::ALL.iter().map(|end| end.word()))
         .chain(Cause::CHOICES.iter().map(|cause| cause.word()))
-        .chain(Kept::ALL.iter().map(|kept| kept.word()))
+        .chain(MachineContinuity::ALL.iter().map(|kept| kept.word()))
         .map(str::to_owned)
         .collect();
     let mut numbers = false;

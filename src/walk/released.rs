@@ -3,14 +3,14 @@
 
 use super::error::WalkError;
 use super::log;
+use super::people_list;
 use super::program;
 use super::replay::replay;
-use super::roster;
 use super::service;
 use crate::book::{Book, RunSummary};
 use crate::clock::Clock;
 use crate::interlock::State;
-use crate::interlock::gate::{self, Asks, Cleared, Held, Hold, LatestSeen};
+use crate::interlock::gate::{self, Cleared, Held, Hold, LatestSeen, Requester};
 use crate::quantity::moment::Moment;
 
 /// A book of up to so many entries is checked whole; some hundred runs, and a fraction of a second.
@@ -18,7 +18,7 @@ const CHECKED_WHOLE: u64 = 20_000;
 
 /// An open run as it stands, seen from elsewhere.
 #[derive(Debug)]
-pub struct Seen {
+pub struct ObservedRun {
     /// What the run adds up to.
     pub state: State,
     /// The permission, or every reason to hold.
@@ -32,7 +32,7 @@ pub struct Seen {
 /// What is damaged.
 pub fn check_book(book: &Book) -> Result<(), WalkError> {
     book.check_for_walking(CHECKED_WHOLE)?;
-    roster::verify(book).map(drop)
+    people_list::verify(book).map(drop)
 }
 
 /// Checks the book, and one run of it with its sign-offs and releases, as they stand on disk at this moment.
@@ -50,12 +50,12 @@ pub fn check(book: &Book, run: &str) -> Result<(), WalkError> {
 ///
 /// # Errors
 /// What is damaged in the run, and those of reading it.
-pub fn look(book: &Book, run: &RunSummary, clock: &dyn Clock) -> Result<Seen, WalkError> {
+pub fn observe(book: &Book, run: &RunSummary, clock: &dyn Clock) -> Result<ObservedRun, WalkError> {
     replay(book, &run.run)?;
     let loaded = log::load(book, &run.run)?;
     let mut state = loaded.state;
     service::add_to(book, &mut state)?;
-    let people = roster::load(book)?;
+    let people = people_list::load(book)?;
     // After the run was read: who made the release and holds the machine now held it all the time.
     let held = match book.claimed_after(&run.machine)? {
         None => Held::ByNobody,
@@ -70,9 +70,9 @@ pub fn look(book: &Book, run: &RunSummary, clock: &dyn Clock) -> Result<Seen, Wa
     } else {
         LatestSeen::Stored(now)
     };
-    let asks = Asks::Elsewhere { held, seen };
+    let asks = Requester::Elsewhere { held, seen };
     let released = gate::start(&state, now, program::seen(&state), &people, asks);
-    Ok(Seen { state, released })
+    Ok(ObservedRun { state, released })
 }
 
 /// The latest time that anybody saw since entry `n` of the run, which stands at `seq` in the book: `now`, that of who asked

@@ -6,7 +6,7 @@
 
 use super::error::WalkError;
 use super::log;
-use super::roster;
+use super::people_list;
 use crate::book::{Book, Entry};
 use crate::interlock::answer::Origin;
 use crate::interlock::signing::{Rules, SignFault};
@@ -65,7 +65,7 @@ pub fn replay(book: &Book, run: &str) -> Result<(), WalkError> {
 
 /// Checks every sign-off, taking over and start against the state it was given on and the people of then.
 fn signatures(book: &Book, run: &str) -> Result<(), WalkError> {
-    let history = roster::history(book)?;
+    let history = people_list::history(book)?;
     let nobody = People::default();
     let entries = book.entries(run)?;
     log::replay(book, run, |n, state, event| {

@@ -1,6 +1,6 @@
 //! Taking a run up again where it was left.
 
-use super::before;
+use super::before_run;
 use super::elsewhere::{self, Beside};
 use super::error::WalkError;
 use super::keyring;
@@ -11,12 +11,12 @@ use super::session::Session;
 use super::stopping;
 use crate::book::{Book, Claim};
 use crate::clock::{self, Clock};
-use crate::desk::{Ask, Desk, Part};
 use crate::fingerprint::Fingerprint;
 use crate::interlock::answering::initials;
-use crate::interlock::{Command, Kept, decide};
-use crate::report::page::{Fact, Item, Marker, Page, Tone};
+use crate::interlock::{Command, MachineContinuity, decide};
+use crate::report::page::{Item, Marker, Page, PageFact, Tone};
 use crate::report::words;
+use crate::terminal::prompt::{Prompter, Question, QuestionPart};
 use std::path::PathBuf;
 
 /// Takes a run up again: shows what was answered in the phase at hand, and records who goes on. `None` when the person
@@ -26,42 +26,42 @@ pub fn resume<'a>(
     mut book: Book,
     claim: Claim,
     clock: &'a dyn Clock,
-    desk: &'a mut dyn Desk,
+    prompter: &'a mut dyn Prompter,
     folder: PathBuf,
 ) -> Result<Option<Session<'a>>, WalkError> {
     let mut loaded = log::load(&book, run)?;
-    retry::insist(desk, |_| release_falls(&mut loaded, &mut book, clock))?;
-    desk.show(&summary(&loaded, clock))?;
+    retry::insist(prompter, |_| end_old_release(&mut loaded, &mut book, clock))?;
+    prompter.show(&summary(&loaded, clock))?;
     let (by, elsewhere) = loop {
-        let Some(by) = who(desk, &loaded.state.operator)? else {
+        let Some(by) = who(prompter, &loaded.state.operator)? else {
             return Ok(None);
         };
-        match keyring::identify(&mut book, desk, clock, &by)? {
+        match keyring::identify(&mut book, prompter, clock, &by)? {
             Some(Some(())) => {}
             Some(None) => continue,
             None => return Ok(None),
         }
-        match elsewhere::ask(&book, desk, &loaded.state, &by)? {
+        match elsewhere::ask(&book, prompter, &loaded.state, &by)? {
             Beside::GoesOn(elsewhere) => break (by, elsewhere),
             Beside::No => {}
             Beside::Leaves => return Ok(None),
         }
     };
-    let Some(kept) = stopping::kept(desk, &loaded.state)? else {
+    let Some(kept) = stopping::ask_continuity(prompter, &loaded.state)? else {
         return Ok(None);
     };
-    let mut session = Session::new(loaded.state, loaded.n, book, claim, clock, desk, folder);
+    let mut session = Session::new(loaded.state, loaded.n, book, claim, clock, prompter, folder);
     let from = session.state.operator.clone();
-    let from_now = session.desk.origin();
+    let from_now = session.prompter.origin();
     let events = session.must_carry(&Command::Resume {
         by,
         from: from_now,
         kept,
         elsewhere,
     })?;
-    if kept.is_some_and(|kept| kept != Kept::Kept) {
+    if kept.is_some_and(|kept| kept != MachineContinuity::Kept) {
         let page = words::recorded(&events, &session.state);
-        session.desk.show(&page)?;
+        session.prompter.show(&page)?;
     }
     if session.state.operator != from {
         let text = format!(
@@ -69,16 +69,18 @@ pub fn resume<'a>(
             session.state.operator,
             session.asked_again()
         );
-        session.desk.show(&Page::new().toned(Tone::Strong, text))?;
+        session
+            .prompter
+            .show(&Page::new().toned(Tone::Strong, text))?;
     }
-    session.tell_of_second()?;
+    session.show_second_signer()?;
     session.read_account_again()?;
     session.look_at_service()?;
     Ok(Some(session))
 }
 
 /// Says where the files named at this start read otherwise than those that the run began with: it keeps its own.
-pub fn tell_of_texts(
+pub fn show_changed_texts(
     session: &mut Session,
     shop: Option<&Fingerprint>,
     procedure: Option<&Fingerprint>,
@@ -104,12 +106,16 @@ pub fn tell_of_texts(
     let page = Page::new()
         .list(items)
         .next("To go by what is written now, `end` this run and begin another.");
-    Ok(session.desk.show(&page)?)
+    Ok(session.prompter.show(&page)?)
 }
 
 /// A release does not outlive the walk that it was given in. That is recorded before anything is asked: until somebody has
 /// answered, the record must not say that a start is released to a terminal that is gone.
-fn release_falls(loaded: &mut Loaded, book: &mut Book, clock: &dyn Clock) -> Result<(), WalkError> {
+fn end_old_release(
+    loaded: &mut Loaded,
+    book: &mut Book,
+    clock: &dyn Clock,
+) -> Result<(), WalkError> {
     let now = clock.now();
     let events = decide(&loaded.state, now, &Command::FindReleased)
         .map_err(|r| WalkError::Fault(r.words(&loaded.state.show())))?;
@@ -135,11 +141,11 @@ fn summary(loaded: &Loaded, clock: &dyn Clock) -> Page {
         .status(
             pages::status(state, clock.now())
                 .into_iter()
-                .chain([Fact::new("last entry", clock::local(state.latest))]),
+                .chain([PageFact::new("last entry", clock::local(state.latest))]),
         )
         .toned(Tone::Look, format!("It was left: {how}."));
     let next = state.next(clock.now());
-    if let crate::interlock::standing::Next::Ask(at, _) = next {
+    if let crate::interlock::answer_status::Next::Ask(at, _) = next {
         let phase = state
             .procedure
             .phases
@@ -167,21 +173,25 @@ fn summary(loaded: &Loaded, clock: &dyn Clock) -> Page {
 }
 
 /// Who goes on with a run; Enter alone is not taken, since it may be somebody else.
-fn who(desk: &mut dyn Desk, operator: &str) -> Result<Option<String>, WalkError> {
+fn who(prompter: &mut dyn Prompter, operator: &str) -> Result<Option<String>, WalkError> {
     let page = Page::new().next(format!(
         "{operator} has this run. Type the initials of whoever is at the control now."
     ));
-    desk.show(&page)?;
+    prompter.show(&page)?;
     loop {
-        let Some(said) = before::ask(desk, &Ask::new("initials", "operator", Part::Resume))? else {
+        let Some(said) = before_run::ask(
+            prompter,
+            &Question::new("initials", "operator", QuestionPart::Resume),
+        )?
+        else {
             return Ok(None);
         };
         if let Some(found) = initials(&said) {
-            desk.taken()?;
+            prompter.taken()?;
             return Ok(Some(found));
         }
         let why = "initials are one to eight letters or digits";
-        desk.show(&Page::new().toned(Tone::Stop, format!("Not taken: {why}.")))?;
-        desk.refused(why)?;
+        prompter.show(&Page::new().toned(Tone::Stop, format!("Not taken: {why}.")))?;
+        prompter.refused(why)?;
     }
 }

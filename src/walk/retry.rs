@@ -3,9 +3,9 @@
 
 use super::error::WalkError;
 use super::session::Session;
-use crate::desk::{Ask, Desk, Part, Reply};
 use crate::interlock::answer::Origin;
 use crate::report::page::{Page, Tone};
+use crate::terminal::prompt::{Prompter, Question, QuestionPart, Reply};
 
 /// The word that tries again.
 const AGAIN: &str = "again";
@@ -16,12 +16,14 @@ const AGAIN: &str = "again";
 /// # Errors
 /// The failure itself, where it will not pass or nobody is at a terminal; [`WalkError::GivenUp`] where the person leaves.
 pub fn again(
-    desk: &mut dyn Desk,
+    prompter: &mut dyn Prompter,
     error: WalkError,
     warning: Option<&str>,
 ) -> Result<(), WalkError> {
     let error = match error {
-        WalkError::Book(error) if error.may_pass() && desk.origin() == Origin::Terminal => error,
+        WalkError::Book(error) if error.may_pass() && prompter.origin() == Origin::Terminal => {
+            error
+        }
         other => return Err(other),
     };
     let mut page = Page::new().gap();
@@ -33,10 +35,14 @@ pub fn again(
         .next(format!(
             "What you typed is not lost. Type `{AGAIN}`, or press Enter, to store it; `leave` leaves without it."
         ));
-    desk.show(&page)?;
+    prompter.show(&page)?;
     loop {
-        let ask = Ask::new("again or leave", "book", Part::Other(AGAIN.to_owned()));
-        let said = match desk.ask(&ask)? {
+        let ask = Question::new(
+            "again or leave",
+            "book",
+            QuestionPart::Other(AGAIN.to_owned()),
+        );
+        let said = match prompter.ask(&ask)? {
             Reply::Said(said) => said.trim().to_lowercase(),
             Reply::Interrupted | Reply::Closed => return Err(WalkError::GivenUp(error)),
         };
@@ -50,7 +56,7 @@ pub fn again(
                 if let Some(warning) = warning {
                     page = page.toned(Tone::Stop, warning);
                 }
-                desk.show(&page.toned(Tone::Look, text))?;
+                prompter.show(&page.toned(Tone::Look, text))?;
             }
         }
     }
@@ -61,13 +67,13 @@ pub fn again(
 /// # Errors
 /// Those of [`again`].
 pub fn insist<T>(
-    desk: &mut dyn Desk,
-    mut attempt: impl FnMut(&mut dyn Desk) -> Result<T, WalkError>,
+    prompter: &mut dyn Prompter,
+    mut attempt: impl FnMut(&mut dyn Prompter) -> Result<T, WalkError>,
 ) -> Result<T, WalkError> {
     loop {
-        match attempt(desk) {
+        match attempt(prompter) {
             Ok(done) => return Ok(done),
-            Err(error) => again(desk, error, None)?,
+            Err(error) => again(prompter, error, None)?,
         }
     }
 }
@@ -82,7 +88,7 @@ impl Session<'_> {
         loop {
             match attempt(self) {
                 Ok(done) => return Ok(done),
-                Err(error) => again(self.desk, error, warning)?,
+                Err(error) => again(self.prompter, error, warning)?,
             }
         }
     }

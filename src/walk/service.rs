@@ -4,18 +4,18 @@
 //! with an answer from a file write none.
 
 use super::error::WalkError;
-use super::keyring::Unlocked;
-use super::listen::Heard;
+use super::keyring::UnlockOutcome;
 use super::log;
+use super::prompt_commands::PromptInput;
 use super::session::{Flow, Session};
 use crate::book::{Book, Draft};
-use crate::desk::Part;
 use crate::interlock::answering::initials;
 use crate::interlock::service::LOCK_OUT;
 use crate::interlock::{Command, Event, Instance, OutOfService, Refusal, State};
 use crate::people::Role;
 use crate::quantity::moment::Moment;
 use crate::report::page::{Page, Tone};
+use crate::terminal::prompt::QuestionPart;
 use serde::{Deserialize, Serialize};
 
 /// The version written beside each entry of a machine's ledger.
@@ -206,11 +206,11 @@ impl Session<'_> {
             "When it is put right, type `in service`. `leave` leaves it so; `end` ends the run, and the next run on this machine is held too.",
         );
         let page = page(&self.state.begun.machine, &seen).then(self.asked.clone());
-        self.desk.show(&page)?;
+        self.prompter.show(&page)?;
         loop {
-            let said = match self.listen(&at, "out of service", &Part::Service)? {
-                Heard::Said(said) => said,
-                Heard::Flow(flow) => return Ok(flow),
+            let said = match self.listen(&at, "out of service", &QuestionPart::Service)? {
+                PromptInput::Said(said) => said,
+                PromptInput::Flow(flow) => return Ok(flow),
             };
             if !said.eq_ignore_ascii_case("in service") {
                 let why = format!(
@@ -223,7 +223,7 @@ impl Session<'_> {
                 self.refuse(&at, &said, &Refusal::PutBackFromFile.words(&self.show()))?;
                 continue;
             }
-            self.desk.taken()?;
+            self.prompter.taken()?;
             if let Some(flow) = self.put_back(&at)? {
                 return Ok(flow);
             }
@@ -239,12 +239,12 @@ impl Session<'_> {
             "Which trainer or owner puts it back in service? Type their initials"
         };
         let page = Page::new().next(format!("{who}, or `{NO}`."));
-        self.desk.show(&page)?;
+        self.prompter.show(&page)?;
         let (by, key) = loop {
-            let said = match self.listen(at, "initials", &Part::Service)? {
-                Heard::Said(said) if said.eq_ignore_ascii_case(NO) => return Ok(None),
-                Heard::Said(said) => said,
-                Heard::Flow(flow) => return Ok(Some(flow)),
+            let said = match self.listen(at, "initials", &QuestionPart::Service)? {
+                PromptInput::Said(said) if said.eq_ignore_ascii_case(NO) => return Ok(None),
+                PromptInput::Said(said) => said,
+                PromptInput::Flow(flow) => return Ok(Some(flow)),
             };
             let Some(by) = initials(&said) else {
                 self.refuse(at, &said, "initials are one to eight letters or digits")?;
@@ -262,22 +262,22 @@ impl Session<'_> {
                 continue;
             }
             match self.unlock(&mut people, &by)? {
-                Unlocked::Key(key) => break (by, Some(key)),
-                Unlocked::No | Unlocked::Shut => {}
-                Unlocked::Interrupted => return self.leave("Ctrl-C").map(Some),
-                Unlocked::Closed => return self.leave("the terminal went away").map(Some),
+                UnlockOutcome::Key(key) => break (by, Some(key)),
+                UnlockOutcome::No | UnlockOutcome::Shut => {}
+                UnlockOutcome::Interrupted => return self.leave("Ctrl-C").map(Some),
+                UnlockOutcome::Closed => return self.leave("the terminal went away").map(Some),
             }
         };
-        self.desk.taken()?;
+        self.prompter.taken()?;
         let page = Page::new().next(format!(
             "What was put right, and by whom? Type it in words, or `{NO}`."
         ));
-        self.desk.show(&page)?;
+        self.prompter.show(&page)?;
         loop {
-            let reason = match self.listen(at, "reason", &Part::Service)? {
-                Heard::Said(said) if said.eq_ignore_ascii_case(NO) => return Ok(None),
-                Heard::Said(said) => said,
-                Heard::Flow(flow) => return Ok(Some(flow)),
+            let reason = match self.listen(at, "reason", &QuestionPart::Service)? {
+                PromptInput::Said(said) if said.eq_ignore_ascii_case(NO) => return Ok(None),
+                PromptInput::Said(said) => said,
+                PromptInput::Flow(flow) => return Ok(Some(flow)),
             };
             let people = self.people()?;
             let list = Some(people.digest());
@@ -290,12 +290,12 @@ impl Session<'_> {
             };
             match self.carry(&command)? {
                 Ok(_) => {
-                    self.desk.taken()?;
+                    self.prompter.taken()?;
                     let machine = &self.state.begun.machine;
                     let text = format!(
                         "Recorded: {machine} is back in service, by {by}. What it was found by is asked again."
                     );
-                    self.desk.show(&Page::new().toned(Tone::Strong, text))?;
+                    self.prompter.show(&Page::new().toned(Tone::Strong, text))?;
                     return Ok(Some(Flow::Next));
                 }
                 Err(refusal) => self.refuse(at, &reason, &refusal.words(&self.show()))?,

@@ -2,24 +2,24 @@
 
 use super::accounts;
 use super::error::WalkError;
-use super::keyring::{self, Unlocked};
+use super::keyring::{self, UnlockOutcome};
 use super::log;
 use super::mapping::Drawn;
+use super::people_list;
 use super::refused;
-use super::roster;
 use super::service;
 use crate::book::{Book, BookError, Claim, Draft, Entry, ToLedger};
 use crate::clock::Clock;
-use crate::desk::Desk;
 use crate::fingerprint::Fingerprint;
 use crate::interlock::answer::Origin;
 use crate::interlock::{Command, Event, Instance, Refusal, State, decide};
 use crate::people::People;
 use crate::procedure::shop::Item;
+use crate::quantity::format::QuantityFormat;
 use crate::quantity::moment::Moment;
-use crate::quantity::show::Show;
 use crate::report::page::Page;
 use crate::stock::{StockEntry, ledger_of};
+use crate::terminal::prompt::Prompter;
 use std::path::PathBuf;
 use std::sync::Arc;
 
@@ -28,7 +28,7 @@ pub struct Session<'a> {
     /// What the run adds up to.
     pub state: State,
     /// Who is asked.
-    pub desk: &'a mut dyn Desk,
+    pub prompter: &'a mut dyn Prompter,
     pub(super) book: Book,
     pub(super) clock: &'a dyn Clock,
     pub(super) n: u32,
@@ -83,12 +83,12 @@ impl<'a> Session<'a> {
         book: Book,
         claim: Claim,
         clock: &'a dyn Clock,
-        desk: &'a mut dyn Desk,
+        prompter: &'a mut dyn Prompter,
         folder: PathBuf,
     ) -> Self {
         Self {
             state,
-            desk,
+            prompter,
             book,
             clock,
             n,
@@ -111,7 +111,7 @@ impl<'a> Session<'a> {
     }
 
     /// How quantities are shown.
-    pub fn show(&self) -> Show {
+    pub fn show(&self) -> QuantityFormat {
         self.state.show()
     }
 
@@ -122,7 +122,9 @@ impl<'a> Session<'a> {
 
     /// The people as they are now.
     pub fn people(&mut self) -> Result<Arc<People>, WalkError> {
-        self.insist(None, |session| Ok(Arc::new(roster::load(&session.book)?)))
+        self.insist(None, |session| {
+            Ok(Arc::new(people_list::load(&session.book)?))
+        })
     }
 
     /// Carries a command out: decided, appended, and only then folded in.
@@ -143,7 +145,7 @@ impl<'a> Session<'a> {
                 // It may have been long ago that these were looked at.
                 command.set_program(session.seen());
                 if command.people().is_some() {
-                    command.set_people(Arc::new(roster::load(&session.book)?));
+                    command.set_people(Arc::new(people_list::load(&session.book)?));
                 }
             }
             failed = true;
@@ -170,7 +172,7 @@ impl<'a> Session<'a> {
             match self.append(&events, now, (looked_at, last)) {
                 Ok(()) => return Ok(Ok(events)),
                 Err(WalkError::Book(BookError::LedgerOvertaken { .. })) => {
-                    command.set_people(Arc::new(roster::load(&self.book)?));
+                    command.set_people(Arc::new(people_list::load(&self.book)?));
                 }
                 Err(WalkError::Book(BookError::WentOn)) => {}
                 Err(error) => return Err(error),
@@ -183,8 +185,8 @@ impl<'a> Session<'a> {
         &mut self,
         people: &mut People,
         initials: &str,
-    ) -> Result<Unlocked, WalkError> {
-        keyring::unlock(&mut self.book, people, self.desk, self.clock, initials)
+    ) -> Result<UnlockOutcome, WalkError> {
+        keyring::unlock(&mut self.book, people, self.prompter, self.clock, initials)
     }
 
     /// Carries out a command that is always allowed here.
@@ -233,7 +235,7 @@ impl<'a> Session<'a> {
             // Nothing is added to the list: it only must not have gone on.
             (None, Some(after_n)) => {
                 let also = ToLedger {
-                    ledger: roster::LEDGER,
+                    ledger: people_list::LEDGER,
                     after_n,
                     drafts: &[],
                 };
@@ -274,7 +276,7 @@ impl<'a> Session<'a> {
             drafts: lines,
         }];
         also.extend(people.map(|after_n| ToLedger {
-            ledger: roster::LEDGER,
+            ledger: people_list::LEDGER,
             after_n,
             drafts: &[],
         }));
@@ -331,7 +333,7 @@ impl<'a> Session<'a> {
         let run = self.state.begun.run.clone();
         let mut tries = 0;
         loop {
-            let kept = accounts::kept(&self.book, &plate.id)?;
+            let kept = accounts::stored_account(&self.book, &plate.id)?;
             let opening = accounts::basis(plate).filter(|_| kept.account.is_none());
             let opening = opening.map(StockEntry::Opened).into_iter();
             let lines: Vec<Draft> = opening
@@ -357,7 +359,7 @@ impl<'a> Session<'a> {
     pub fn refuse(&mut self, at: &Instance, typed: &str, why: &str) -> Result<(), WalkError> {
         self.insist(None, |session| {
             let now = session.now();
-            let lists_people = !roster::load(&session.book)?.is_empty();
+            let lists_people = !people_list::load(&session.book)?.is_empty();
             let (typed, stored) = refused::stored(&session.state, at, typed, why, lists_people);
             let event = Event::Refused {
                 at: at.clone(),
@@ -372,7 +374,7 @@ impl<'a> Session<'a> {
             crate::report::page::Tone::Stop,
             format!("Not taken: {why}."),
         );
-        self.desk.show(&page)?;
-        Ok(self.desk.refused(why)?)
+        self.prompter.show(&page)?;
+        Ok(self.prompter.refused(why)?)
     }
 }

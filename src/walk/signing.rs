@@ -2,17 +2,17 @@
 
 use super::error::WalkError;
 use super::keys::{UNRECORDED, recordable};
-use super::listen::Heard;
+use super::prompt_commands::PromptInput;
 use super::session::{Flow, Session};
 use crate::clock;
-use crate::desk::Part;
+use crate::interlock::answer_status::Next;
 use crate::interlock::answering::initials;
-use crate::interlock::signing::{SignFault, beside};
-use crate::interlock::standing::Next;
+use crate::interlock::signing::{SignFault, second_signers};
 use crate::interlock::{Command, Instance, Refusal};
 use crate::procedure::Kind;
 use crate::report::page::{Item, Page, Tone};
 use crate::report::words;
+use crate::terminal::prompt::QuestionPart;
 
 impl Session<'_> {
     /// Asks for a sign-off.
@@ -22,16 +22,19 @@ impl Session<'_> {
         states: &str,
         role: &str,
     ) -> Result<Flow, WalkError> {
-        if self.program_fell()? {
+        if self.program_invalidated()? {
             return Ok(Flow::Next);
         }
         let page = self.what_is_signed(at, states, role);
         let people = self.people()?;
         let mut asked = page.clone();
-        if let Some(least) = self.state.second_wanted(at, &self.state.operator, &people) {
+        if let Some(least) = self
+            .state
+            .second_signer_required(at, &self.state.operator, &people)
+        {
             let text = format!(
                 "Beside you signs {}, at this terminal. Have them here first.",
-                beside(least)
+                second_signers(least)
             );
             asked = asked.toned(Tone::Look, text);
         }
@@ -39,12 +42,14 @@ impl Session<'_> {
             let text = "Answers of this run come from a file: it is never released, whoever signs.";
             asked = asked.toned(Tone::Look, text);
         }
-        self.desk.show(&asked.next("Type your initials to sign."))?;
+        self.prompter
+            .show(&asked.next("Type your initials to sign."))?;
         loop {
-            let said = match self.answer_or_keep(at, "initials", &Part::Initials(None))? {
-                Heard::Said(said) => said,
-                Heard::Flow(flow) => return Ok(flow),
-            };
+            let said =
+                match self.answer_or_keep_old(at, "initials", &QuestionPart::Initials(None))? {
+                    PromptInput::Said(said) => said,
+                    PromptInput::Flow(flow) => return Ok(flow),
+                };
             // Told now rather than after the code, which would look like an invitation to sign as anybody.
             let signer = match initials(&said) {
                 None => Err(Refusal::NoInitials.words(&self.show())),
@@ -88,12 +93,12 @@ impl Session<'_> {
                 return Ok(Flow::Next);
             }
             // A code that nobody can have typed ahead: whoever types it has read this screen.
-            let code = self.desk.code()?;
+            let code = self.prompter.code()?;
             let text = format!("To sign as {signer}, type this code: {code}");
-            self.desk.show(&Page::new().next(text))?;
-            let typed = match self.listen(at, "code", &Part::Code(code.clone()))? {
-                Heard::Said(typed) => typed,
-                Heard::Flow(flow) => return Ok(flow),
+            self.prompter.show(&Page::new().next(text))?;
+            let typed = match self.listen(at, "code", &QuestionPart::Code(code.clone()))? {
+                PromptInput::Said(typed) => typed,
+                PromptInput::Flow(flow) => return Ok(flow),
             };
             if !typed.eq_ignore_ascii_case(&code) {
                 let typed = if people.is_empty() {
@@ -121,7 +126,7 @@ impl Session<'_> {
             };
             match self.carry(&command)? {
                 Ok(_) => {
-                    self.desk.taken()?;
+                    self.prompter.taken()?;
                     let beside = match &command {
                         Command::Sign { with, .. } => with.second.as_ref(),
                         _ => None,
@@ -130,7 +135,7 @@ impl Session<'_> {
                         format!(", and beside them by {who}")
                     });
                     let text = format!("Signed by {}{beside}.", self.state.operator);
-                    self.desk.show(&Page::new().toned(Tone::Good, text))?;
+                    self.prompter.show(&Page::new().toned(Tone::Good, text))?;
                     return Ok(Flow::Next);
                 }
                 Err(refusal) => {
@@ -149,14 +154,14 @@ impl Session<'_> {
     }
 
     /// Looks at the program file; whether it fell, and why, is shown.
-    pub(super) fn program_fell(&mut self) -> Result<bool, WalkError> {
+    pub(super) fn program_invalidated(&mut self) -> Result<bool, WalkError> {
         let program = self.seen();
         let events = self.must_carry(&Command::LookAtProgram { program })?;
         if events.is_empty() {
             return Ok(false);
         }
         let page = words::recorded(&events, &self.state);
-        self.desk.show(&page)?;
+        self.prompter.show(&page)?;
         Ok(true)
     }
 

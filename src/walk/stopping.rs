@@ -4,12 +4,12 @@
 //! question leaves it to whoever takes the run up.
 
 use super::answers::TAKEN_UP;
-use super::before;
+use super::before_run;
 use super::error::WalkError;
 use super::session::{Flow, Left, Session};
-use crate::desk::{Ask, Desk, Part, Reply};
-use crate::interlock::{Cause, Command, Instance, Kept, Standing, State};
+use crate::interlock::{AnswerStatus, Cause, Command, Instance, MachineContinuity, State};
 use crate::report::page::{Choice, Page, Tone};
+use crate::terminal::prompt::{Prompter, Question, QuestionPart, Reply};
 
 /// What to do first, whatever is recorded.
 pub(super) const STOP_IT: &str =
@@ -28,14 +28,15 @@ impl Session<'_> {
             reason: reason.to_owned(),
         };
         self.must_carry_with(Some(STOP_IT), &stop)?;
-        self.desk.show(&Page::new().toned(Tone::Stop, STOP_IT))?;
+        self.prompter
+            .show(&Page::new().toned(Tone::Stop, STOP_IT))?;
         if self.state.open_stop.is_none() {
-            self.desk.show(&because(cause))?;
+            self.prompter.show(&because(cause))?;
         } else if self.why_stopped(at)?.is_some() {
             return Ok(Flow::Leave(Left::Stopped));
         }
         let text = "`skimgate walk` takes the run up again when the cause is gone.";
-        self.desk.show(&Page::new().next(text))?;
+        self.prompter.show(&Page::new().next(text))?;
         Ok(Flow::Leave(Left::Stopped))
     }
 
@@ -46,16 +47,17 @@ impl Session<'_> {
             None => self.open_question()?,
         };
         let text = "The machine was stopped, and nobody has said why.";
-        self.desk.show(&Page::new().gap().toned(Tone::Look, text))?;
+        self.prompter
+            .show(&Page::new().gap().toned(Tone::Look, text))?;
         Ok(self.why_stopped(&at)?.unwrap_or(Flow::Next))
     }
 
     /// The question that stands open, for what is asked before it.
     pub(super) fn open_question(&self) -> Result<Instance, WalkError> {
-        let standings = self.state.standings(self.now());
+        let standings = self.state.answer_statuses(self.now());
         standings
             .iter()
-            .find(|(_, standing)| *standing != Standing::Holds)
+            .find(|(_, standing)| *standing != AnswerStatus::Holds)
             .or(standings.first())
             .map(|(place, _)| place.instance())
             .ok_or_else(|| WalkError::Fault("there is no step to ask at".to_owned()))
@@ -71,19 +73,25 @@ impl Session<'_> {
         let page = Page::new()
             .next("Why was it stopped? Words may follow after a comma.")
             .options(choices);
-        self.desk.show(&page)?;
+        self.prompter.show(&page)?;
         loop {
-            let said = match self.desk.ask(&Ask::new(WHY, &at.step, Part::Cause))? {
-                Reply::Said(said) => said.trim().to_owned(),
-                Reply::Interrupted => return self.leave_unexplained("Ctrl-C").map(Some),
-                Reply::Closed => return self.leave_unexplained("the terminal went away").map(Some),
-            };
+            let said =
+                match self
+                    .prompter
+                    .ask(&Question::new(WHY, &at.step, QuestionPart::Cause))?
+                {
+                    Reply::Said(said) => said.trim().to_owned(),
+                    Reply::Interrupted => return self.leave_unexplained("Ctrl-C").map(Some),
+                    Reply::Closed => {
+                        return self.leave_unexplained("the terminal went away").map(Some);
+                    }
+                };
             match said.to_lowercase().as_str() {
                 "leave" => return self.leave_unexplained("left").map(Some),
                 "" | "?" | "help" | "why" => {
                     let text = "The stop is recorded. Type the number or the words that come nearest. Where the machine may no longer know its position, home and heights are asked again.";
-                    self.desk.show(&page.clone().toned(Tone::Look, text))?;
-                    self.desk.refused(text)?;
+                    self.prompter.show(&page.clone().toned(Tone::Look, text))?;
+                    self.prompter.refused(text)?;
                     continue;
                 }
                 _ => {}
@@ -97,8 +105,8 @@ impl Session<'_> {
             };
             let said = words.to_owned();
             self.must_carry(&Command::ExplainStop { cause, said })?;
-            self.desk.taken()?;
-            self.desk.show(&because(cause))?;
+            self.prompter.taken()?;
+            self.prompter.show(&because(cause))?;
             return Ok(None);
         }
     }
@@ -112,7 +120,7 @@ impl Session<'_> {
             .gap()
             .toned(Tone::Strong, "The stop is saved. Cycle start is held.")
             .next("`skimgate walk` takes the run up again and asks why it was stopped.");
-        self.desk.show(&page)?;
+        self.prompter.show(&page)?;
         Ok(Flow::Leave(Left::Saved))
     }
 }
@@ -130,28 +138,36 @@ fn because(cause: Cause) -> Page {
 /// Asks whether the machine stayed as it was while the run was left; nothing is asked where nothing could be lost. The outer
 /// `None` when the person leaves.
 #[allow(clippy::option_option)]
-pub(super) fn kept(desk: &mut dyn Desk, state: &State) -> Result<Option<Option<Kept>>, WalkError> {
+pub(super) fn ask_continuity(
+    prompter: &mut dyn Prompter,
+    state: &State,
+) -> Result<Option<Option<MachineContinuity>>, WalkError> {
     if !state.has_positions() {
         return Ok(Some(None));
     }
-    let choices = Kept::ALL.iter().enumerate();
+    let choices = MachineContinuity::ALL.iter().enumerate();
     let choices = choices.map(|(i, kept)| Choice::new(i + 1, kept.word(), ""));
     let page = Page::new()
         .next("The machine since then: did it keep its power, and did nobody move it?")
         .options(choices);
-    desk.show(&page)?;
+    prompter.show(&page)?;
     loop {
-        let Some(said) = before::ask(desk, &Ask::new("machine since", TAKEN_UP, Part::Kept))?
+        let Some(said) = before_run::ask(
+            prompter,
+            &Question::new("machine since", TAKEN_UP, QuestionPart::Kept),
+        )?
         else {
             return Ok(None);
         };
-        if let Some(kept) = Kept::read(&said) {
-            desk.taken()?;
+        if let Some(kept) = MachineContinuity::read(&said) {
+            prompter.taken()?;
             return Ok(Some(Some(kept)));
         }
-        let words = Kept::ALL.map(Kept::word).join(", ");
+        let words = MachineContinuity::ALL
+            .map(MachineContinuity::word)
+            .join(", ");
         let why = format!("`{said}` is none of the answers; type a number or one of: {words}");
-        desk.show(&Page::new().toned(Tone::Stop, format!("Not taken: {why}.")))?;
-        desk.refused(&why)?;
+        prompter.show(&Page::new().toned(Tone::Stop, format!("Not taken: {why}.")))?;
+        prompter.refused(&why)?;
     }
 }

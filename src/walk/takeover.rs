@@ -4,23 +4,23 @@
 //! nothing to the run, and says so at its next entry. Nobody can take back what is on its screen, so whoever takes a run
 //! over sees that nobody works the machine from there.
 
-use super::before;
+use super::before_run;
 use super::elsewhere::{self, Beside};
 use super::error::WalkError;
-use super::keyring::{self, Unlocked};
+use super::keyring::{self, UnlockOutcome};
 use super::log::{self, Loaded};
+use super::people_list;
 use super::retry;
-use super::roster;
 use super::session::Session;
 use super::stopping;
 use crate::book::{Book, BookError, RunSummary, ToLedger};
 use crate::clock::{self, Clock};
-use crate::desk::{Ask, Desk, Part};
 use crate::interlock::answering::initials;
-use crate::interlock::{Command, Elsewhere, Kept, decide};
+use crate::interlock::{Command, Elsewhere, MachineContinuity, decide};
 use crate::keys::Key;
 use crate::people::{People, Role};
 use crate::report::page::{Page, Tone};
+use crate::terminal::prompt::{Prompter, Question, QuestionPart};
 use std::path::PathBuf;
 use std::sync::Arc;
 
@@ -32,10 +32,10 @@ pub fn take_over<'a>(
     run: &RunSummary,
     mut book: Book,
     clock: &'a dyn Clock,
-    desk: &'a mut dyn Desk,
+    prompter: &'a mut dyn Prompter,
     folder: PathBuf,
 ) -> Result<Option<Session<'a>>, WalkError> {
-    if roster::load(&book)?.is_empty() {
+    if people_list::load(&book)?.is_empty() {
         return Err(WalkError::NoOwner);
     }
     let mut page = Page::new().gap().toned(
@@ -51,19 +51,19 @@ pub fn take_over<'a>(
     }
     let page = page
         .text("Go to the other terminal first, if you can, and type `leave` there. What you take over can be walked on only here; a release given there is dropped. An owner signs for it.");
-    desk.show(&page)?;
-    let Some((by, key)) = owner(&mut book, desk, clock)? else {
+    prompter.show(&page)?;
+    let Some((by, key)) = owner(&mut book, prompter, clock)? else {
         return Ok(None);
     };
     let state = log::load(&book, &run.run)?.state;
-    let elsewhere = match elsewhere::ask(&book, desk, &state, &by)? {
+    let elsewhere = match elsewhere::ask(&book, prompter, &state, &by)? {
         Beside::GoesOn(elsewhere) => elsewhere,
         Beside::No | Beside::Leaves => return Ok(None),
     };
-    let Some(kept) = stopping::kept(desk, &state)? else {
+    let Some(kept) = stopping::ask_continuity(prompter, &state)? else {
         return Ok(None);
     };
-    let (claim, loaded) = retry::insist(desk, |_| {
+    let (claim, loaded) = retry::insist(prompter, |_| {
         let at = clock.now().to_string();
         book.take_over(&run.machine, &at, |book| {
             record(book, &run.run, (&by, &key), (kept, &elsewhere), clock)
@@ -78,8 +78,8 @@ pub fn take_over<'a>(
             Tone::Look,
             "The other terminal can record nothing more, but what it showed last stays on its screen. See that nobody works the machine by it.",
         );
-    desk.show(&page)?;
-    let mut session = Session::new(loaded.state, loaded.n, book, claim, clock, desk, folder);
+    prompter.show(&page)?;
+    let mut session = Session::new(loaded.state, loaded.n, book, claim, clock, prompter, folder);
     session.look_at_service()?;
     Ok(Some(session))
 }
@@ -87,29 +87,33 @@ pub fn take_over<'a>(
 /// The owner who does it, and their key.
 fn owner(
     book: &mut Book,
-    desk: &mut dyn Desk,
+    prompter: &mut dyn Prompter,
     clock: &dyn Clock,
 ) -> Result<Option<(String, Key)>, WalkError> {
-    desk.show(&Page::new().next("Type the initials of the owner who takes it over."))?;
+    prompter.show(&Page::new().next("Type the initials of the owner who takes it over."))?;
     loop {
-        let Some(said) = before::ask(desk, &Ask::new("initials", "operator", Part::Resume))? else {
+        let Some(said) = before_run::ask(
+            prompter,
+            &Question::new("initials", "operator", QuestionPart::Resume),
+        )?
+        else {
             return Ok(None);
         };
-        let mut people = retry::insist(desk, |_| roster::load(book))?;
+        let mut people = retry::insist(prompter, |_| people_list::load(book))?;
         let by = initials(&said).filter(|by| is_owner(&people, by));
         let Some(by) = by else {
             let why = "that is not an owner on the list; only an owner takes a run over";
-            desk.show(&Page::new().toned(Tone::Stop, format!("Not taken: {why}.")))?;
-            desk.refused(why)?;
+            prompter.show(&Page::new().toned(Tone::Stop, format!("Not taken: {why}.")))?;
+            prompter.refused(why)?;
             continue;
         };
-        match keyring::unlock(book, &mut people, desk, clock, &by)? {
-            Unlocked::Key(key) => {
-                desk.taken()?;
+        match keyring::unlock(book, &mut people, prompter, clock, &by)? {
+            UnlockOutcome::Key(key) => {
+                prompter.taken()?;
                 return Ok(Some((by, key)));
             }
-            Unlocked::No | Unlocked::Shut => {}
-            Unlocked::Interrupted | Unlocked::Closed => return Ok(None),
+            UnlockOutcome::No | UnlockOutcome::Shut => {}
+            UnlockOutcome::Interrupted | UnlockOutcome::Closed => return Ok(None),
         }
     }
 }
@@ -125,13 +129,13 @@ fn record(
     book: &mut Book,
     run: &str,
     (by, key): (&str, &Key),
-    (kept, elsewhere): (Option<Kept>, &Elsewhere),
+    (kept, elsewhere): (Option<MachineContinuity>, &Elsewhere),
     clock: &dyn Clock,
 ) -> Result<Loaded, WalkError> {
     let mut tries = 0;
     loop {
         let mut loaded = log::load(book, run)?;
-        let people = Arc::new(roster::load(book)?);
+        let people = Arc::new(people_list::load(book)?);
         let now = clock.now();
         let command = Command::TakeOver {
             by: by.to_owned(),
@@ -143,7 +147,7 @@ fn record(
         let events = decide(&loaded.state, now, &command)
             .map_err(|r| WalkError::NotTakenOver(r.words(&loaded.state.show())))?;
         let also = ToLedger {
-            ledger: roster::LEDGER,
+            ledger: people_list::LEDGER,
             after_n: people.n(),
             drafts: &[],
         };

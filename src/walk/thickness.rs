@@ -3,15 +3,15 @@
 
 use super::accounts;
 use super::error::WalkError;
-use super::listen::Heard;
+use super::prompt_commands::PromptInput;
 use super::session::{Flow, Session};
 use crate::book::BookError;
-use crate::desk::Part;
 use crate::interlock::{Answer, Command, Event, Instance};
 use crate::procedure::{Kind, ShopList};
 use crate::quantity::Length;
 use crate::report::page::{Page, Tone};
 use crate::stock::{StockEntry, ledger_of};
+use crate::terminal::prompt::QuestionPart;
 
 /// The word that corrects an account.
 const CORRECT: &str = "correct";
@@ -58,7 +58,7 @@ impl Session<'_> {
         ) else {
             return Ok(None);
         };
-        let Some(account) = accounts::kept(&self.book, &plate.id)?.account else {
+        let Some(account) = accounts::stored_account(&self.book, &plate.id)?.account else {
             return Ok(None);
         };
         let said = account.thickness();
@@ -87,19 +87,19 @@ impl Session<'_> {
                 "In this run the smaller of the two figures counts. {operator} may not run this alone, so the account stays; somebody who may corrects it: `skimgate stock measure {} THICKNESS`.",
                 plate.id
             );
-            self.desk.show(&page.text(text))?;
+            self.prompter.show(&page.text(text))?;
             return Ok(None);
         }
         let page = page.next(format!(
             "Type `{CORRECT}` to set the account to what was measured, or `no` to leave it."
         ));
-        self.desk.show(&page)?;
+        self.prompter.show(&page)?;
         loop {
-            match self.listen(&at, "account", &Part::Other("account".to_owned()))? {
-                Heard::Flow(flow) => return Ok(Some(flow)),
-                Heard::Said(said) if said.eq_ignore_ascii_case("no") => return Ok(None),
-                Heard::Said(said) if said.eq_ignore_ascii_case(CORRECT) => break,
-                Heard::Said(said) => {
+            match self.listen(&at, "account", &QuestionPart::Other("account".to_owned()))? {
+                PromptInput::Flow(flow) => return Ok(Some(flow)),
+                PromptInput::Said(said) if said.eq_ignore_ascii_case("no") => return Ok(None),
+                PromptInput::Said(said) if said.eq_ignore_ascii_case(CORRECT) => break,
+                PromptInput::Said(said) => {
                     let why = format!("type `{CORRECT}` or `no`");
                     self.refuse(&at, &said, &why)?;
                 }
@@ -107,7 +107,7 @@ impl Session<'_> {
         }
         self.correct(&plate.id, &at, found)?;
         let text = "The account is corrected. In this run the smaller of the two figures counts; runs to come begin with what was measured.";
-        self.desk.show(&Page::new().toned(Tone::Good, text))?;
+        self.prompter.show(&Page::new().toned(Tone::Good, text))?;
         Ok(None)
     }
 
@@ -121,7 +121,7 @@ impl Session<'_> {
         self.insist(None, |session| {
             loop {
                 let draft = accounts::draft(&entry, session.now())?;
-                let n = accounts::kept(&session.book, plate)?.n;
+                let n = accounts::stored_account(&session.book, plate)?.n;
                 let ledger = ledger_of(plate);
                 match session.book.append_to_ledger(&ledger, n, &[draft]) {
                     Err(BookError::LedgerOvertaken { .. }) if tries < 9 => tries += 1,
@@ -141,7 +141,7 @@ impl Session<'_> {
         let Some(plate) = self.state.chosen(ShopList::Plates).map(|p| p.id.clone()) else {
             return Ok(());
         };
-        let kept = accounts::kept(&self.book, &plate)?;
+        let kept = accounts::stored_account(&self.book, &plate)?;
         let before = self.state.known.as_ref().filter(|k| k.plate == plate);
         let before = before.map_or(0, |k| usize::try_from(k.entry).unwrap_or(usize::MAX));
         let run = &self.state.begun.run;
@@ -161,16 +161,16 @@ impl Session<'_> {
             "The account of {plate} went on while this run was left: {} thick now.",
             self.show().both(known.thickness.into())
         );
-        self.desk.show(&Page::new().toned(Tone::Look, text))?;
+        self.prompter.show(&Page::new().toned(Tone::Look, text))?;
         let cut = self.state.marks.last_cut().is_some() || self.state.cutting.is_some();
         if cut {
             let text = "This run has cut since it began, so its own figures stay. Measure the plate before the next cut.";
-            self.desk.show(&Page::new().toned(Tone::Stop, text))?;
+            self.prompter.show(&Page::new().toned(Tone::Stop, text))?;
             return Ok(());
         }
         let events = self.must_carry(&Command::KnowPlate(known))?;
         let fell = crate::report::words::recorded(&events, &self.state);
-        Ok(self.desk.show(&fell)?)
+        Ok(self.prompter.show(&fell)?)
     }
 }
 

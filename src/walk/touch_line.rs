@@ -16,7 +16,7 @@ pub(super) const EXTRA: &str = "extra";
 const AT: &str = " at ";
 
 /// What was typed for one touch.
-pub(super) enum Typed {
+pub(super) enum TouchInput {
     Reading(String, Reading, Option<[Length; 2]>),
     Done,
     TakeBack,
@@ -29,12 +29,12 @@ impl Session<'_> {
         &self,
         said: &str,
         point: Option<&str>,
-        columns: Columns,
-    ) -> Result<Typed, String> {
+        columns: TouchColumns,
+    ) -> Result<TouchInput, String> {
         match (said, point) {
-            (TAKE_BACK, _) => return Ok(Typed::TakeBack),
-            (AGAIN, _) => return Ok(Typed::Again),
-            (DONE, None) => return Ok(Typed::Done),
+            (TAKE_BACK, _) => return Ok(TouchInput::TakeBack),
+            (AGAIN, _) => return Ok(TouchInput::Again),
+            (DONE, None) => return Ok(TouchInput::Done),
             _ => {}
         }
         let extra = said.strip_prefix(EXTRA).filter(|r| r.starts_with(' '));
@@ -68,39 +68,39 @@ impl Session<'_> {
         });
         let place = place.transpose()?;
         let reading = match (columns, values.split_once(';')) {
-            (Columns::Both, Some((readout, machine))) => Reading {
+            (TouchColumns::Both, Some((readout, machine))) => Reading {
                 readout: Some(length(readout)?),
                 machine: Some(length(machine)?),
             },
-            (Columns::Both, None) => {
+            (TouchColumns::Both, None) => {
                 return Err(
                     "two values are asked for, the work readout and machine Z, with a ; between"
                         .to_owned(),
                 );
             }
             (_, Some(_)) => return Err("one value is asked for".to_owned()),
-            (Columns::Readout, None) => Reading {
+            (TouchColumns::Readout, None) => Reading {
                 readout: Some(length(values)?),
                 machine: None,
             },
-            (Columns::Machine, None) => Reading {
+            (TouchColumns::Machine, None) => Reading {
                 readout: None,
                 machine: Some(length(values)?),
             },
         };
-        Ok(Typed::Reading(name.to_owned(), reading, place))
+        Ok(TouchInput::Reading(name.to_owned(), reading, place))
     }
 }
 
 /// Which columns are read at a touch.
 #[derive(Clone, Copy, PartialEq, Eq)]
-pub(super) enum Columns {
+pub(super) enum TouchColumns {
     Readout,
     Machine,
     Both,
 }
 
-impl Columns {
+impl TouchColumns {
     /// What is to be typed.
     pub(super) fn words(self) -> &'static str {
         match self {
@@ -123,16 +123,16 @@ impl Columns {
 }
 
 /// The first touch of a machine-coordinate series places the work readout too: it is zeroed there.
-pub(super) fn columns(touch: &Touch, mode: ZeroMode, first: bool) -> Columns {
+pub(super) fn columns(touch: &Touch, mode: ZeroMode, first: bool) -> TouchColumns {
     match mode {
-        ZeroMode::Machine if first => Columns::Both,
-        ZeroMode::Machine => Columns::Machine,
-        _ if touch.machine_readings => Columns::Both,
-        _ => Columns::Readout,
+        ZeroMode::Machine if first => TouchColumns::Both,
+        ZeroMode::Machine => TouchColumns::Machine,
+        _ if touch.machine_readings => TouchColumns::Both,
+        _ => TouchColumns::Readout,
     }
 }
 
-fn split_name(text: &str, columns: Columns) -> Result<(&str, &str), String> {
+fn split_name(text: &str, columns: TouchColumns) -> Result<(&str, &str), String> {
     text.split_once(char::is_whitespace)
         .map(|(name, rest)| (name, rest.trim()))
         .filter(|(name, rest)| {

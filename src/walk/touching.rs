@@ -1,13 +1,12 @@
 //! Asking a series of touches: what to touch, what it reads, what to do with the readout.
 
 use super::error::WalkError;
-use super::listen::Heard;
+use super::prompt_commands::PromptInput;
 use super::session::{Flow, Session};
-use super::touch_line::{AGAIN, EXTRA, TAKE_BACK, Typed, columns};
-use crate::desk::Part;
-use crate::interlock::standing::Next;
+use super::touch_line::{AGAIN, EXTRA, TAKE_BACK, TouchInput, columns};
+use crate::interlock::answer_status::Next;
 use crate::interlock::touches::{due, series};
-use crate::interlock::touching::{DONE, Due};
+use crate::interlock::touching::{DONE, NextTouch};
 use crate::interlock::{Command, Event, Instance};
 use crate::plate::{Advice, Reading, ZeroMode};
 use crate::procedure::Kind;
@@ -15,9 +14,10 @@ use crate::procedure::model::Touch;
 use crate::quantity::parse::quantity;
 use crate::quantity::{Length, Unit};
 use crate::report::page::{Page, Tone};
+use crate::terminal::prompt::QuestionPart;
 
 /// What became of one reading.
-enum Read {
+enum ReadingOutcome {
     Taken,
     Refused,
     /// The question ends otherwise.
@@ -44,11 +44,11 @@ impl Session<'_> {
             begun = true;
             let next = due(&self.state, at).map_err(|r| fault(r, self))?;
             let ends = match next {
-                Due::Point(point) => self.point(at, touch, mode, Some(&point), false)?,
-                Due::Any => self.point(at, touch, mode, None, false)?,
-                Due::Closing(point) => self.point(at, touch, mode, Some(&point), true)?,
-                Due::Zero(point) => self.zero(at, &point)?,
-                Due::Nothing => Some(self.finish(at)?),
+                NextTouch::Point(point) => self.point(at, touch, mode, Some(&point), false)?,
+                NextTouch::Any => self.point(at, touch, mode, None, false)?,
+                NextTouch::Closing(point) => self.point(at, touch, mode, Some(&point), true)?,
+                NextTouch::Zero(point) => self.zero(at, &point)?,
+                NextTouch::Nothing => Some(self.finish(at)?),
             };
             if let Some(flow) = ends {
                 return Ok(flow);
@@ -78,7 +78,7 @@ impl Session<'_> {
         let text = format!(
             "{points} Way of touching: {way}. Plus is up. Also: `{EXTRA} NAME`, `{TAKE_BACK}` takes the last reading back, `{AGAIN}` begins anew."
         );
-        Ok(self.desk.show(&Page::new().text(text))?)
+        Ok(self.prompter.show(&Page::new().text(text))?)
     }
 
     pub(super) fn unit(&self) -> Unit {
@@ -100,49 +100,54 @@ impl Session<'_> {
             Some(p) if closing => format!("Touch {p} again, to close the series."),
             Some(p) => {
                 let place = self.state.place_of(p).map_or(String::new(), |at| {
-                    format!(", {}", crate::report::land::place(at, &self.show()))
+                    format!(
+                        ", {}",
+                        crate::report::touched_plate::place(at, &self.show())
+                    )
                 });
                 format!("Touch {p}{place}. {}", columns.words())
             }
             None => format!("Touch a low place. {}", columns.words()),
         };
-        self.desk.show(&Page::new().next(what))?;
+        self.prompter.show(&Page::new().next(what))?;
         let symbol = self.unit().symbol;
         let prompt = match point {
             Some(p) => format!("{p} in {symbol}"),
             None => format!("point, {symbol}"),
         };
         let part = match point {
-            Some(_) if closing => Part::Other("closing".to_owned()),
-            Some(p) => Part::Point(p.to_owned()),
-            None => Part::Point(String::new()),
+            Some(_) if closing => QuestionPart::Other("closing".to_owned()),
+            Some(p) => QuestionPart::Point(p.to_owned()),
+            None => QuestionPart::Point(String::new()),
         };
         loop {
-            let said = match self.answer_or_keep(at, &prompt, &part)? {
-                Heard::Said(said) => said,
-                Heard::Flow(flow) => return Ok(Some(flow)),
+            let said = match self.answer_or_keep_old(at, &prompt, &part)? {
+                PromptInput::Said(said) => said,
+                PromptInput::Flow(flow) => return Ok(Some(flow)),
             };
             match self.typed(&said, point, columns) {
-                Ok(Typed::Reading(name, reading, place)) => {
+                Ok(TouchInput::Reading(name, reading, place)) => {
                     match self.read_touch(at, &said, (&name, reading, place), closing)? {
-                        Read::Refused => {}
-                        Read::Taken => return Ok(None),
-                        Read::Ends(flow) => return Ok(Some(flow)),
+                        ReadingOutcome::Refused => {}
+                        ReadingOutcome::Taken => return Ok(None),
+                        ReadingOutcome::Ends(flow) => return Ok(Some(flow)),
                     }
                 }
-                Ok(Typed::Done) => return self.finish(at).map(Some),
-                Ok(Typed::TakeBack) => match self.carry(&Command::TakeBack { at: at.clone() })? {
-                    Ok(_) => {
-                        self.desk.show(
-                            &Page::new().toned(Tone::Look, "The last reading is taken back."),
-                        )?;
-                        return Ok(None);
+                Ok(TouchInput::Done) => return self.finish(at).map(Some),
+                Ok(TouchInput::TakeBack) => {
+                    match self.carry(&Command::TakeBack { at: at.clone() })? {
+                        Ok(_) => {
+                            self.prompter.show(
+                                &Page::new().toned(Tone::Look, "The last reading is taken back."),
+                            )?;
+                            return Ok(None);
+                        }
+                        Err(r) => self.refuse(at, &said, &r.words(&self.show()))?,
                     }
-                    Err(r) => self.refuse(at, &said, &r.words(&self.show()))?,
-                },
-                Ok(Typed::Again) => {
+                }
+                Ok(TouchInput::Again) => {
                     self.must_carry(&Command::RestartTouches { at: at.clone() })?;
-                    self.desk
+                    self.prompter
                         .show(&Page::new().toned(Tone::Look, "The series begins anew."))?;
                     return Ok(None);
                 }
@@ -158,7 +163,7 @@ impl Session<'_> {
         said: &str,
         (point, reading, place): (&str, Reading, Option<[Length; 2]>),
         closing: bool,
-    ) -> Result<Read, WalkError> {
+    ) -> Result<ReadingOutcome, WalkError> {
         let command = |accept| Command::Touch {
             at: at.clone(),
             point: point.to_owned(),
@@ -168,13 +173,13 @@ impl Session<'_> {
             accept,
         };
         match self.give_command(at, said, command)? {
-            None => Ok(Read::Refused),
-            Some(Flow::Leave(left)) => Ok(Read::Ends(Flow::Leave(left))),
+            None => Ok(ReadingOutcome::Refused),
+            Some(Flow::Leave(left)) => Ok(ReadingOutcome::Ends(Flow::Leave(left))),
             // Gone back, or handed over, from the question for a reason.
-            Some(Flow::Next) if self.back_to.is_some() => Ok(Read::Ends(Flow::Next)),
+            Some(Flow::Next) if self.back_to.is_some() => Ok(ReadingOutcome::Ends(Flow::Next)),
             Some(Flow::Next) => {
                 self.advise()?;
-                Ok(Read::Taken)
+                Ok(ReadingOutcome::Taken)
             }
         }
     }
@@ -194,7 +199,7 @@ impl Session<'_> {
         if last.advice == Advice::Leave && !last.closing {
             page = page.toned(Tone::Quiet, "Leave the readout as it is.");
         }
-        Ok(self.desk.show(&page)?)
+        Ok(self.prompter.show(&page)?)
     }
 
     /// The readout is to be zeroed, and read.
@@ -202,14 +207,14 @@ impl Session<'_> {
         let page = Page::new().next(format!(
             "{point} is lower: zero the Z readout here, tip on {point}. Then type what it shows."
         ));
-        self.desk.show(&page)?;
+        self.prompter.show(&page)?;
         let unit = self.unit();
         let prompt = format!("shows now, {}", unit.symbol);
         loop {
-            let part = Part::Zeroed(point.to_owned());
-            let said = match self.answer_or_keep(at, &prompt, &part)? {
-                Heard::Said(said) => said,
-                Heard::Flow(flow) => return Ok(Some(flow)),
+            let part = QuestionPart::Zeroed(point.to_owned());
+            let said = match self.answer_or_keep_old(at, &prompt, &part)? {
+                PromptInput::Said(said) => said,
+                PromptInput::Flow(flow) => return Ok(Some(flow)),
             };
             if said == TAKE_BACK {
                 match self.carry(&Command::TakeBack { at: at.clone() })? {
@@ -231,7 +236,7 @@ impl Session<'_> {
             };
             match self.carry(&command)? {
                 Ok(_) => {
-                    self.desk.taken()?;
+                    self.prompter.taken()?;
                     return Ok(None);
                 }
                 Err(r) => self.refuse(at, &said, &r.words(&self.show()))?,
@@ -243,15 +248,15 @@ impl Session<'_> {
     fn finish(&mut self, at: &Instance) -> Result<Flow, WalkError> {
         match self.carry(&Command::FinishTouches { at: at.clone() })? {
             Ok(events) => {
-                self.desk.taken()?;
+                self.prompter.taken()?;
                 let named = matches!(self.state.step(at).map(|s| &s.kind), Some(Kind::Touch(t)) if t.points.is_empty());
                 let page = crate::report::touches::summary(&events, &self.show(), named);
-                self.desk.show(&page)?;
+                self.prompter.show(&page)?;
                 let fell: Vec<Event> = events
                     .into_iter()
                     .filter(|e| matches!(e, Event::Voided { .. }))
                     .collect();
-                self.desk
+                self.prompter
                     .show(&crate::report::words::recorded(&fell, &self.state))?;
                 Ok(Flow::Next)
             }

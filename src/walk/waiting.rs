@@ -1,15 +1,15 @@
 //! Asking for a time that must have run: here, with a bar, or already.
 
 use super::error::WalkError;
-use super::listen::{Heard, stop_word};
+use super::prompt_commands::{PromptInput, stop_word};
 use super::session::{Flow, Session};
-use crate::desk::{Part, Watch, Watched};
 use crate::interlock::Instance;
-use crate::interlock::command::Said;
+use crate::interlock::command::GivenAnswer;
 use crate::procedure::Step;
 use crate::quantity::parse::quantity;
 use crate::quantity::{Dimension, Exact, Quantity, Unit};
 use crate::report::page::Page;
+use crate::terminal::prompt::{QuestionPart, Wait, WaitEnd};
 use std::time::Duration;
 
 /// The word that starts a wait here.
@@ -32,30 +32,30 @@ impl Session<'_> {
         let page = Page::new().next(format!(
             "{wanted_words} is asked for. Type `{BEGIN}` to run it here, or how long it has run already.{shorter}"
         ));
-        self.desk.show(&page)?;
+        self.prompter.show(&page)?;
         let Some(unit) = Unit::usual(Dimension::TIME, self.state.begun.unit) else {
             return Err(WalkError::Fault("there is no unit of time".to_owned()));
         };
         loop {
-            let said = match self.answer_or_keep(at, "time in min", &Part::Answer)? {
-                Heard::Said(said) => said,
-                Heard::Flow(flow) => return Ok(flow),
+            let said = match self.answer_or_keep_old(at, "time in min", &QuestionPart::Answer)? {
+                PromptInput::Said(said) => said,
+                PromptInput::Flow(flow) => return Ok(flow),
             };
             let ran = if said == BEGIN {
                 let limit = duration(wanted);
-                let watch = Watch {
+                let watch = Wait {
                     title: &step.title,
                     expected: Some(limit),
                     limit: Some(limit),
                 };
-                match self.desk.watch(&watch)? {
-                    Watched::Reached => wanted,
-                    Watched::Enter { said, .. } if stop_word(&said).is_some() => {
+                match self.prompter.watch(&watch)? {
+                    WaitEnd::Reached => wanted,
+                    WaitEnd::Enter { said, .. } if stop_word(&said).is_some() => {
                         return self.stop(at, stop_word(&said).unwrap_or_default());
                     }
-                    Watched::Enter { elapsed, .. } => whole_seconds(elapsed),
-                    Watched::Interrupted => return self.leave("Ctrl-C"),
-                    Watched::Closed => return self.leave("the terminal went away"),
+                    WaitEnd::Enter { elapsed, .. } => whole_seconds(elapsed),
+                    WaitEnd::Interrupted => return self.leave("Ctrl-C"),
+                    WaitEnd::Closed => return self.leave("the terminal went away"),
                 }
             } else {
                 match quantity(&said, &unit, self.state.procedure.decimal) {
@@ -66,7 +66,7 @@ impl Session<'_> {
                     }
                 }
             };
-            if let Some(flow) = self.give(at, &said, Said::Quantity(ran))? {
+            if let Some(flow) = self.give(at, &said, GivenAnswer::Quantity(ran))? {
                 return Ok(flow);
             }
         }
@@ -75,7 +75,7 @@ impl Session<'_> {
 
 /// A time as the clock counts; nought where it is below.
 pub(super) fn duration(time: Quantity) -> Duration {
-    let ms = crate::interlock::standing::milliseconds(time);
+    let ms = crate::interlock::answer_status::milliseconds(time);
     Duration::from_millis(u64::try_from(ms).unwrap_or(0))
 }
 

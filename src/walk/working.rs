@@ -1,12 +1,12 @@
 //! Values that are worked out: shown with their working, recorded, and held against their limits.
 
 use super::error::WalkError;
-use super::listen::Heard;
 use super::mapping::why;
+use super::prompt_commands::PromptInput;
 use super::session::{Flow, Session};
-use crate::cutting::bending::Body;
-use crate::desk::Part;
-use crate::interlock::rests::{Dependence, dependences};
+use crate::cutting::deflection::CutterBody;
+use crate::cutting::ways::{CutWays, CuttingConditions, compare};
+use crate::interlock::dependencies::{Dependency, dependencies};
 use crate::interlock::{Command, Instance};
 use crate::plate::Limits;
 use crate::procedure::formula::working;
@@ -16,7 +16,7 @@ use crate::procedure::{Kind, ShopList, Step};
 use crate::quantity::Length;
 use crate::report;
 use crate::report::page::{Page, Tone};
-use crate::ways::{Setting, Ways, compare};
+use crate::terminal::prompt::QuestionPart;
 
 /// As many steps to go back to are named: a plane comes from every answer before it at some remove.
 const MOST_NAMED: usize = 5;
@@ -33,14 +33,14 @@ impl Session<'_> {
             let page = Page::new()
                 .toned(Tone::Strong, format!("{}: {result}", step.title))
                 .working(lines);
-            self.desk.show(&page)?;
+            self.prompter.show(&page)?;
             if let Some(ways) = self.ways(at, ways) {
                 let text = "Ways of taking it off. The first is what is planned; a smaller bite is chosen with a smaller `deepest bite` of the cutter.";
                 let page = Page::new()
                     .toned(Tone::Quiet, text)
                     .then(report::ways::page(&ways, &show))
                     .toned(Tone::Quiet, why(&at.step));
-                self.desk.show(&page)?;
+                self.prompter.show(&page)?;
             }
             self.show_map(at, step)?;
         }
@@ -56,7 +56,7 @@ impl Session<'_> {
 
     /// Ways of taking it off side by side, from what the step compares and what the shop file says of cutter, plate and
     /// machine. Nothing where there is no plan: the value's own limits tell why.
-    pub(super) fn ways(&self, at: &Instance, compared: &Compared) -> Option<Ways> {
+    pub(super) fn ways(&self, at: &Instance, compared: &Compared) -> Option<CutWays> {
         let env = self.state.env(at);
         let of = |key: &str| {
             let formula = compared.iter().find(|(k, _)| *k == key)?;
@@ -71,7 +71,7 @@ impl Session<'_> {
             item(ShopList::Machines),
         );
         let fact = |item: Option<&Item>, name: &str| item.and_then(|i| i.quantity(name));
-        let setting = Setting {
+        let setting = CuttingConditions {
             diameter: fact(cutter, "diameter"),
             teeth: fact(cutter, "teeth"),
             corner: fact(cutter, "corner"),
@@ -79,7 +79,7 @@ impl Session<'_> {
             most_chip: fact(cutter, "most_chip_load"),
             body: cutter
                 .and_then(|c| c.word("made_of"))
-                .and_then(Body::from_word),
+                .and_then(CutterBody::from_word),
             stick_out: of("stick out"),
             spindle: of("speed"),
             feed: of("feed"),
@@ -113,8 +113,8 @@ impl Session<'_> {
         let mut seen = std::collections::BTreeSet::new();
         let mut typed = Vec::new();
         while let Some(step) = open.pop() {
-            for dependence in dependences(step) {
-                let Dependence::Step(id) = dependence else {
+            for dependence in dependencies(step) {
+                let Dependency::Step(id) = dependence else {
                     continue;
                 };
                 if !seen.insert(id.clone()) {
@@ -164,10 +164,10 @@ impl Session<'_> {
             .next(format!(
                 "Put right what it comes from: {steps}. Or `leave`, `end`."
             ));
-        self.desk.show(&page)?;
-        match self.listen(at, "back STEP", &Part::Answer)? {
-            Heard::Flow(flow) => Ok(flow),
-            Heard::Said(said) => {
+        self.prompter.show(&page)?;
+        match self.listen(at, "back STEP", &QuestionPart::Answer)? {
+            PromptInput::Flow(flow) => Ok(flow),
+            PromptInput::Said(said) => {
                 let why = "a worked-out value cannot be typed; go back to what it comes from";
                 self.refuse(at, &said, why)?;
                 Ok(Flow::Next)

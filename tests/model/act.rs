@@ -5,11 +5,11 @@ use crate::shadow::{How, Spot, Why};
 use crate::table::{Group, Sort, Val};
 use crate::world::{PEOPLE, Scope, World, quantity};
 use skimgate::fingerprint::Fingerprint;
-use skimgate::interlock::answer::{Means, Origin};
-use skimgate::interlock::command::{Command, Said, Seen, Signing};
+use skimgate::interlock::answer::{Origin, SigningMethod};
+use skimgate::interlock::command::{Command, GivenAnswer, ProgramSeen, Signing};
 use skimgate::interlock::event::Outcome;
-use skimgate::interlock::signing::Part;
-use skimgate::interlock::{Cause, CutEnd, Elsewhere, Instance, Kept};
+use skimgate::interlock::signing::SignatureRole;
+use skimgate::interlock::{Cause, CutEnd, Elsewhere, Instance, MachineContinuity};
 use skimgate::people::People;
 use skimgate::plate::Reading;
 use skimgate::quantity::Length;
@@ -280,7 +280,7 @@ impl Scope {
         let sign = |spot, by: u8| Command::Sign {
             at: self.instance(spot),
             initials: PEOPLE[usize::from(by)].into(),
-            means: Means::TypedWithCode,
+            means: SigningMethod::TypedWithCode,
             with: Signing::default(),
         };
         let hand_over = |to: u8| Command::HandOver {
@@ -291,9 +291,9 @@ impl Scope {
             Act::Say(at, val, reason) => Command::Answer {
                 at: self.instance(at),
                 said: match val {
-                    Val::Word(word) => Said::Word(word.into()),
-                    Val::Um(um) => Said::Quantity(quantity(um)),
-                    Val::File(file) => Said::File {
+                    Val::Word(word) => GivenAnswer::Word(word.into()),
+                    Val::Um(um) => GivenAnswer::Quantity(quantity(um)),
+                    Val::File(file) => GivenAnswer::File {
                         path: "a.nc".into(),
                         // A file that is gone cannot be examined.
                         fingerprint: content(file)?,
@@ -306,7 +306,7 @@ impl Scope {
             },
             Act::FindBad(at) => Command::Answer {
                 at: self.instance(at),
-                said: Said::Word(BAD.into()),
+                said: GivenAnswer::Word(BAD.into()),
                 accept: None,
             },
             Act::PutBack(by, reason) => {
@@ -365,10 +365,10 @@ impl Scope {
                 Command::Sign {
                     at: self.instance(at),
                     initials: name(by),
-                    means: Means::Key,
+                    means: SigningMethod::Key,
                     with: Signing {
-                        first: Some(signs(Part::First, by)),
-                        second: beside.map(|who| (name(who), signs(Part::Second, who))),
+                        first: Some(signs(SignatureRole::First, by)),
+                        second: beside.map(|who| (name(who), signs(SignatureRole::Second, who))),
                         people,
                     },
                 }
@@ -397,13 +397,19 @@ impl Scope {
             Act::Resume(by, kept) => Command::Resume {
                 by: PEOPLE[usize::from(by)].into(),
                 from: Origin::Terminal,
-                kept: kept.map(|kept| if kept { Kept::Kept } else { Kept::NotKnown }),
+                kept: kept.map(|kept| {
+                    if kept {
+                        MachineContinuity::Kept
+                    } else {
+                        MachineContinuity::NotKnown
+                    }
+                }),
                 elsewhere,
             },
             Act::ResumeFromFile(by) => Command::Resume {
                 by: PEOPLE[usize::from(by)].into(),
                 from: Origin::AnswersFile,
-                kept: Some(Kept::Kept),
+                kept: Some(MachineContinuity::Kept),
                 elsewhere,
             },
             Act::Assume => Command::AssumeCut { program, people },
@@ -418,7 +424,7 @@ impl Scope {
                     by: name.into(),
                     signature: key.sign(&text),
                     people,
-                    kept: Some(Kept::Kept),
+                    kept: Some(MachineContinuity::Kept),
                     elsewhere,
                 }
             }
@@ -442,7 +448,7 @@ impl Scope {
 }
 
 /// The fingerprint of a content of the program file.
-pub fn content(file: u8) -> Seen {
+pub fn content(file: u8) -> ProgramSeen {
     (file < 2).then(|| Fingerprint::of([file]))
 }
 

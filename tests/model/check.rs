@@ -4,7 +4,7 @@ use crate::act::{Act, Takes, content};
 use crate::shadow::{Spot, What};
 use crate::table::{Group, Sort, Val};
 use crate::world::{PEOPLE, Scope, World, moment, quantity};
-use skimgate::interlock::Standing;
+use skimgate::interlock::AnswerStatus;
 use skimgate::interlock::answer::{Answer, Origin};
 use skimgate::interlock::event::Event;
 use skimgate::interlock::gate;
@@ -202,12 +202,12 @@ impl Scope {
                 pass: cut.pass,
             });
             let standing = state.answers.contains_key(&sign).then(|| {
-                let all = state.standings(moment(next.now));
+                let all = state.answer_statuses(moment(next.now));
                 all.into_iter()
                     .find(|(p, _)| p.instance() == sign)
                     .map(|(_, s)| s)
             });
-            if standing == Some(Some(Standing::Holds)) && !shadow.signed() {
+            if standing == Some(Some(AnswerStatus::Holds)) && !shadow.signed() {
                 next.violate("no signature outlives a change", String::new());
                 return;
             }

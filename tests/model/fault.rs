@@ -7,11 +7,11 @@
 use crate::list::{self, LEARNER_ALONE};
 use crate::world::PEOPLE;
 use skimgate::interlock::answer::{Answer, Origin};
-use skimgate::interlock::command::Seen;
+use skimgate::interlock::command::ProgramSeen;
 use skimgate::interlock::event::{Event, Outcome};
 use skimgate::interlock::refusal::Refusal;
-use skimgate::interlock::signing::Part;
-use skimgate::interlock::{Command, Elsewhere, Instance, Kept, State, decide};
+use skimgate::interlock::signing::SignatureRole;
+use skimgate::interlock::{Command, Elsewhere, Instance, MachineContinuity, State, decide};
 use skimgate::people::Role;
 use skimgate::procedure::model::Kind;
 use skimgate::procedure::{Procedure, Step};
@@ -409,7 +409,7 @@ fn resume(by: &str) -> Command {
     Command::Resume {
         by: by.to_owned(),
         from: Origin::Terminal,
-        kept: Some(Kept::Kept),
+        kept: Some(MachineContinuity::Kept),
         elsewhere: Elsewhere::default(),
     }
 }
@@ -441,9 +441,9 @@ fn with_list(state: &State, command: &Command, list: u8) -> Command {
             let of = PEOPLE.iter().position(|p| *p == who).unwrap();
             list::key_of(u8::try_from(of).unwrap(), 0).sign(&text)
         };
-        with.first = Some(sign(Part::First, initials));
+        with.first = Some(sign(SignatureRole::First, initials));
         if let Some((who, signature)) = &mut with.second {
-            *signature = sign(Part::Second, who);
+            *signature = sign(SignatureRole::Second, who);
         }
     }
     command
@@ -466,7 +466,7 @@ fn is_sign(state: &State, of: &Instance) -> bool {
         .is_some_and(|s| matches!(s.kind, Kind::Sign { .. }))
 }
 
-fn examined(state: &State) -> Seen {
+fn examined(state: &State) -> ProgramSeen {
     state.program().map(|(_, _, fingerprint)| fingerprint)
 }
 

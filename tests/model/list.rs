@@ -2,7 +2,7 @@
 
 use crate::world::{PEOPLE, moment};
 use skimgate::keys::{Key, KeyError, Sealed, Secret, Work};
-use skimgate::people::{Alone, Event, People, Person, Role, Signed};
+use skimgate::people::{AloneScope, Event, People, Person, Role, Signed};
 use std::sync::{Arc, OnceLock};
 
 /// How the list stands, by hand; JT first, then MK.
@@ -84,22 +84,26 @@ fn lists() -> &'static Lists {
             person,
             practised: None,
         };
-        let learner_alone = || changed(person(0, &[Role::Operator], Alone::All));
-        let teaches_no_more = || changed(person(1, &[Role::Operator], Alone::All));
+        let learner_alone = || changed(person(0, &[Role::Operator], AloneScope::All));
+        let teaches_no_more = || changed(person(1, &[Role::Operator], AloneScope::All));
         let retired = |of: usize| Event::Retired {
             initials: PEOPLE[of].to_owned(),
         };
-        let mut owner = person(0, &[Role::Owner], Alone::All);
+        let mut owner = person(0, &[Role::Owner], AloneScope::All);
         "OW".clone_into(&mut owner.initials);
         let base = || {
             [
                 (owner.clone(), &key(9)),
                 (
-                    person(0, &[Role::Operator], Alone::Only([].into())),
+                    person(0, &[Role::Operator], AloneScope::Only([].into())),
                     &keys[0][0],
                 ),
                 (
-                    person(1, &[Role::Operator, Role::Trainer, Role::Owner], Alone::All),
+                    person(
+                        1,
+                        &[Role::Operator, Role::Trainer, Role::Owner],
+                        AloneScope::All,
+                    ),
                     &keys[1][0],
                 ),
             ]
@@ -160,13 +164,13 @@ pub fn other_key_of(person: u8, list: u8) -> &'static Key {
     &lists().keys[usize::from(person)][usize::from(which)]
 }
 
-fn person(of: usize, roles: &[Role], machines: Alone) -> Person {
+fn person(of: usize, roles: &[Role], machines: AloneScope) -> Person {
     Person {
         initials: PEOPLE[of].to_owned(),
         name: None,
         roles: roles.iter().copied().collect(),
         machines,
-        procedures: Alone::All,
+        procedures: AloneScope::All,
     }
 }
 

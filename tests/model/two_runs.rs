@@ -9,9 +9,9 @@ use list::{Act, List, Thing, What};
 use skimgate::diagnostics::Findings;
 use skimgate::fingerprint::Fingerprint;
 use skimgate::interlock::answer::Origin;
-use skimgate::interlock::command::Said;
+use skimgate::interlock::command::GivenAnswer;
 use skimgate::interlock::elsewhere::others;
-use skimgate::interlock::event::{Beginning, Event, Outcome};
+use skimgate::interlock::event::{Event, Outcome, RunStart};
 use skimgate::interlock::{Command, Elsewhere, Instance, OpenRun, Refusal, Shared, State, decide};
 use skimgate::procedure::{Procedure, Shop, read, shop};
 use skimgate::quantity::UnitSystem;
@@ -139,7 +139,7 @@ impl Pair {
                 let what = Shared::Plate(PLATES[plate].into());
                 Command::Answer {
                     at: Instance::new("plate", None),
-                    said: Said::Plate {
+                    said: GivenAnswer::Plate {
                         id: PLATES[plate].into(),
                         others: self.facts(world, Some(&state), run, &what),
                     },
@@ -185,7 +185,7 @@ fn texts() -> (Arc<Procedure>, Arc<Shop>) {
 }
 
 fn begun(run: usize, by: usize, rehearsal: bool) -> State {
-    let begun = Beginning {
+    let begun = RunStart {
         run: format!("r{run}"),
         rehearsal,
         answers_file: None,

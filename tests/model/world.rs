@@ -10,8 +10,8 @@ use crate::table::{Table, Val};
 use skimgate::diagnostics::Findings;
 use skimgate::fingerprint::Fingerprint;
 use skimgate::interlock::State;
-use skimgate::interlock::event::{Beginning, Event};
-use skimgate::interlock::gate::{self, Asks, Held, LatestSeen};
+use skimgate::interlock::event::{Event, RunStart};
+use skimgate::interlock::gate::{self, Held, LatestSeen, Requester};
 use skimgate::procedure::{Kind, read, shop};
 use skimgate::quantity::moment::Moment;
 use skimgate::quantity::{Exact, Quantity, Unit, UnitSystem};
@@ -135,7 +135,7 @@ impl Scope {
         for rule in procedure.passes.iter_mut().filter(|r| r.until.is_some()) {
             rule.at_most = u32::from(self.table.most_passes);
         }
-        let begun = Beginning {
+        let begun = RunStart {
             run: "r1".into(),
             rehearsal: self.rehearsal,
             answers_file: None,
@@ -244,7 +244,7 @@ impl Scope {
             Some(Fault::LapsedLivesAgain) => world.now,
             _ => latest,
         };
-        let asks = Asks::Elsewhere {
+        let asks = Requester::Elsewhere {
             held: Held::ByReleaser,
             seen: LatestSeen::Stored(moment(seen)),
         };
@@ -253,12 +253,12 @@ impl Scope {
         let released = |asks| gate::start(state, now, content(world.file), &people, asks).is_ok();
         for never in [Held::ByNobody, Held::ByAnother] {
             let seen = LatestSeen::Stored(moment(latest));
-            if released(Asks::Elsewhere { held: never, seen }) {
+            if released(Requester::Elsewhere { held: never, seen }) {
                 next.violate(HOLDER, "held by another or by nobody".to_owned());
             }
         }
         let held = Held::ByReleaser;
-        if released(Asks::Elsewhere {
+        if released(Requester::Elsewhere {
             held,
             seen: LatestSeen::NotStored,
         }) {

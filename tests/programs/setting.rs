@@ -4,7 +4,7 @@
 use skimgate::program::dialect::Dialect;
 use skimgate::program::setting::WorkOffset;
 use skimgate::program::setup::{Cutter, Mill, Plate, Setup};
-use skimgate::program::study::{Study, study};
+use skimgate::program::study::{ProgramStudy, study};
 
 pub fn setup() -> Setup {
     Setup {
@@ -44,6 +44,6 @@ pub fn dialect() -> Dialect {
     }
 }
 
-pub fn studied_by(text: &str, setup: &Setup, dialect: &Dialect) -> Study {
+pub fn studied_by(text: &str, setup: &Setup, dialect: &Dialect) -> ProgramStudy {
     study(&mut text.as_bytes(), dialect, setup, None).unwrap()
 }

@@ -3,10 +3,10 @@
 #![allow(clippy::unwrap_used, clippy::panic)]
 
 use skimgate::cutting::approach::approach;
-use skimgate::cutting::bending::{Body, bend};
+use skimgate::cutting::deflection::{CutterBody, bend};
 use skimgate::cutting::raster::raster;
 use skimgate::cutting::speeds::{chip_load, feed, removal_rate, spindle_speed, surface_speed};
-use skimgate::cutting::{heat, load, thinning, touch_doubt, tram};
+use skimgate::cutting::{heat, load, thinning, touch_uncertainty, tram};
 use skimgate::plate::{Frame, Limits, Plan, Reading, Series, ZeroMode};
 use skimgate::quantity::parse::{DecimalMark, quantity};
 use skimgate::quantity::{Exact, Length, Quantity, Unit};
@@ -128,8 +128,8 @@ fn loads() -> Vec<Row> {
     let skim = removal_rate(q("0.02 in"), q("0.3 in"), vf).unwrap();
     let hp = load::power(q("0.3 hp").over(q("1 in3/min")).unwrap(), skim).unwrap();
     let thin = |k: &str| ratio(thinning::beside_the_middle(q(k), q("10 mm")).unwrap());
-    let bent = bend(q("50 N"), q("19.05 mm"), q("6.35 mm"), Body::Carbide).unwrap();
-    let alone = bend(q("50 N"), q("19.05 mm"), q("5.08 mm"), Body::Carbide).unwrap();
+    let bent = bend(q("50 N"), q("19.05 mm"), q("6.35 mm"), CutterBody::Carbide).unwrap();
+    let alone = bend(q("50 N"), q("19.05 mm"), q("5.08 mm"), CutterBody::Carbide).unwrap();
     vec![
         row(
             8,
@@ -287,7 +287,7 @@ fn heat_and_doubt() -> Vec<Row> {
     let a = heat::expansion("aluminium").unwrap();
     let long = heat::growth(a, q("300 mm"), q("5")).unwrap();
     let bow = heat::bow(a, q("300 mm"), q("25 mm"), q("1")).unwrap();
-    let parts = touch_doubt::Parts {
+    let parts = touch_uncertainty::UncertaintyParts {
         step: q("0.001 in"),
         seeing: q("0.0003 in"),
         axis: q("0.0002 in"),

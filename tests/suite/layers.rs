@@ -155,9 +155,9 @@ fn each_rule_catches_what_breaks_it() {
             ":3: `crate::report::page`: the arrow plate -> report",
         ),
         (
-            "screen/door.rs",
-            "use crate::desk::Ask;",
-            "screen -> desk goes up",
+            "screen/output.rs",
+            "use crate::terminal::prompt::Ask;",
+            "screen -> prompter goes up",
         ),
         (
             "clock.rs",
@@ -208,9 +208,9 @@ fn each_rule_catches_what_breaks_it() {
             "`serde_yaml` is named outside procedure/yaml.rs",
         ),
         (
-            "cli/around.rs",
+            "cli/context.rs",
             "fn f(t: &console::Term) {}",
-            "`console` is named outside screen/, desk/",
+            "`console` is named outside terminal/screen/, terminal/prompt/",
         ),
         (
             "walk/log.rs",
@@ -236,7 +236,7 @@ fn each_rule_catches_what_breaks_it() {
         (
             "walk/log.rs",
             "let t = Instant::now();",
-            "only the desk measures",
+            "only the prompts measure",
         ),
         (
             "book/opening.rs",
@@ -289,8 +289,8 @@ fn what_is_allowed_is_left_alone() {
         ),
         ("main.rs", "fn main() { skimgate::cli::run(); }"),
         (
-            "desk/ask.rs",
-            "use crate::screen::render; use super::line::Lines;",
+            "terminal/prompt/ask.rs",
+            "use crate::terminal::screen::render; use super::line::Lines;",
         ),
         (
             "plate/touch.rs",

@@ -6,8 +6,6 @@ mod check;
 #[cfg(unix)]
 mod crash;
 #[cfg(unix)]
-mod desk;
-#[cfg(unix)]
 mod disk;
 mod expressions;
 #[cfg(unix)]
@@ -24,6 +22,8 @@ mod operator;
 mod plane;
 mod procedure;
 mod program;
+#[cfg(unix)]
+mod prompter;
 mod quantity;
 #[cfg(unix)]
 mod race;

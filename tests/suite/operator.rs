@@ -384,7 +384,7 @@ pub fn plain(text: &str) -> String {
 pub fn widest(screen: &str) -> usize {
     plain(screen)
         .split(['\n', '\r'])
-        .map(skimgate::screen::width)
+        .map(skimgate::terminal::screen::width)
         .max()
         .unwrap()
 }

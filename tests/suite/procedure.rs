@@ -2,7 +2,7 @@
 
 use proptest::prelude::*;
 use proptest::sample::Index;
-use skimgate::diagnostics::render::{Look, render};
+use skimgate::diagnostics::render::{FindingStyle, render};
 use skimgate::diagnostics::{Findings, Source};
 use skimgate::procedure::file::read_any;
 use skimgate::procedure::node::Node;
@@ -126,7 +126,7 @@ fn read_and_look(text: &str) -> Result<(), TestCaseError> {
             text.len()
         );
         prop_assert!(!finding.message.is_empty());
-        for look in [Look::Ascii, Look::Narrated] {
+        for look in [FindingStyle::Ascii, FindingStyle::Narrated] {
             prop_assert!(!render(&source, &finding, look).is_empty());
         }
     }

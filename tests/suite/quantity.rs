@@ -6,11 +6,11 @@
 
 use proptest::prelude::*;
 use proptest::sample::select;
+use skimgate::quantity::format::QuantityFormat;
 use skimgate::quantity::moment::Moment;
 use skimgate::quantity::parse::{DecimalMark, quantity};
 use skimgate::quantity::parse_error::Problem;
 use skimgate::quantity::range::Bounds;
-use skimgate::quantity::show::Show;
 use skimgate::quantity::slip::{Slip, likeliest};
 use skimgate::quantity::{Dimension, Exact, Length, Quantity, QuantityError, Unit, UnitSystem};
 
@@ -114,9 +114,9 @@ proptest! {
     fn a_form_shown_as_exact_is_the_value(q in quantities(), system in systems(), signed in any::<bool>()) {
         // A computed length finer or longer than what may be typed is for reading only.
         prop_assume!(q.dimension != Dimension::LENGTH || Length::exactly(q).is_some());
-        let show = Show {
+        let show = QuantityFormat {
             signed,
-            ..Show::new(system)
+            ..QuantityFormat::new(system)
         };
         let text = show.one(q);
         if let Some(unit) = Unit::usual(q.dimension, system).filter(|_| !text.starts_with('~') && !text.contains(" base ")) {
@@ -130,7 +130,7 @@ proptest! {
     #[test]
     fn a_length_that_a_readout_shows_is_shown_exactly(tenth_um in -10_000_000_i64..10_000_000) {
         let l = Length::from_counts(tenth_um * 1000).unwrap();
-        let text = Show::new(UnitSystem::Mm).one(l.into());
+        let text = QuantityFormat::new(UnitSystem::Mm).one(l.into());
         prop_assert!(!text.starts_with('~'), "{}", text);
         prop_assert_eq!(length(&text), l.into());
         prop_assert_eq!(length(&format!("{} mm", decimal(tenth_um, 4))), l.into());
@@ -341,7 +341,7 @@ proptest! {
                     prop_assert!(Length::exactly(read.quantity).is_some());
                 }
                 for system in [UnitSystem::Mm, UnitSystem::Inch] {
-                    prop_assert!(!Show::new(system).both(read.quantity).is_empty());
+                    prop_assert!(!QuantityFormat::new(system).both(read.quantity).is_empty());
                 }
             }
             Err(error) => {

@@ -4,7 +4,7 @@
 use crate::support::{Bench, Ran, flowing, whole};
 use skimgate::book::Book;
 use skimgate::interlock::event::Event;
-use skimgate::rehearse::drills::{DRILLS, Drill};
+use skimgate::simulator::drills::{DRILLS, Drill};
 use skimgate::walk::practice::scores;
 use skimgate::walk::{log, replay};
 use std::fs;

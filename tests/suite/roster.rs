@@ -5,9 +5,11 @@ use crate::workshop::Seeded;
 use skimgate::book::{Book, Draft, Entry};
 use skimgate::fingerprint::Fingerprint;
 use skimgate::keys::Key;
-use skimgate::people::{Alone, Event, People, Person, Practised, Required, Role, Signed};
+use skimgate::people::{
+    AloneScope, Event, People, Person, PracticeDone, PracticeRequirement, Role, Signed,
+};
 use skimgate::quantity::moment::Moment;
-use skimgate::walk::roster::{self, LEDGER};
+use skimgate::walk::people_list::{self, LEDGER};
 
 const CASES: usize = 300;
 
@@ -18,9 +20,9 @@ fn key(seed: u8) -> Key {
 fn person(initials: &str, roles: &[Role], alone: bool) -> Person {
     let what = || {
         if alone {
-            Alone::All
+            AloneScope::All
         } else {
-            Alone::Only([].into())
+            AloneScope::Only([].into())
         }
     };
     Person {
@@ -36,11 +38,11 @@ fn person(initials: &str, roles: &[Role], alone: bool) -> Person {
 fn made(book: &mut Book) {
     let mut people = People::default();
     let (ab, cd, code) = (key(1), key(2), key(6));
-    let practised = Practised {
+    let practised = PracticeDone {
         rehearsals: 3,
         points: 80,
         last: Fingerprint::NONE.to_string(),
-        ..Practised::default()
+        ..PracticeDone::default()
     };
     let added = |person, seed: u8, practised| Event::Added {
         person,
@@ -82,10 +84,10 @@ fn made(book: &mut Book) {
         ),
         (
             Event::Required {
-                practice: Required {
+                practice: PracticeRequirement {
                     rehearsals: 3,
                     points: 80,
-                    ..Required::default()
+                    ..PracticeRequirement::default()
                 },
             },
             Some(("AB", &ab)),
@@ -142,13 +144,13 @@ fn made(book: &mut Book) {
             None => Signed::of_prompt(event),
         };
         people.check(at, &signed).unwrap();
-        roster::append(book, &mut people, at, &signed).unwrap();
+        people_list::append(book, &mut people, at, &signed).unwrap();
     }
 }
 
 /// What owners did, in its order, as stored.
 fn by_owners(book: &Book) -> Vec<(Moment, Signed)> {
-    let mut all = roster::entries(book).unwrap();
+    let mut all = people_list::entries(book).unwrap();
     all.retain(|(_, signed)| !signed.event.is_of_prompt());
     all
 }
@@ -213,7 +215,7 @@ fn a_list_changed_and_chained_anew_is_found_by_its_signatures() {
     let path = folder.path().join("book.sqlite3");
     let mut book = Book::open(&path).unwrap();
     made(&mut book);
-    assert_eq!(roster::verify(&book).unwrap(), 14);
+    assert_eq!(people_list::verify(&book).unwrap(), 14);
     let entries = book.ledger(LEDGER).unwrap();
     let before = by_owners(&book);
     let untouched: Vec<String> = entries.iter().map(|e| e.body.clone()).collect();
@@ -233,7 +235,7 @@ fn a_list_changed_and_chained_anew_is_found_by_its_signatures() {
         let mut changed = Book::open(&other).unwrap();
         changed.append_to_ledger(LEDGER, 0, &drafts).unwrap();
         changed.verify_chain().unwrap();
-        if roster::verify(&changed).is_err() {
+        if people_list::verify(&changed).is_err() {
             found += 1;
             continue;
         }

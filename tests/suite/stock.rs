@@ -6,7 +6,7 @@ use crate::support::{Bench, shipped, whole};
 use skimgate::book::Book;
 use skimgate::quantity::Length;
 use skimgate::stock::{StockEntry, ledger_of};
-use skimgate::walk::accounts::{draft, kept};
+use skimgate::walk::accounts::{draft, stored_account};
 
 fn show(bench: &Bench) -> serde_json::Value {
     bench.json(&["stock", "show", "bed-a", "--json"])
@@ -159,7 +159,7 @@ fn an_account_that_tells_other_than_the_cuts_is_found() {
     bench.walk(&bench.answers("whole", whole(&[]))).ended(0);
     bench.run(&["record", "verify"]).ended(0);
     let mut book = Book::open(bench.book()).unwrap();
-    let account = kept(&book, "bed-a").unwrap();
+    let account = stored_account(&book, "bed-a").unwrap();
     let (at, StockEntry::Cut(mut cut)) = account.entries.last().unwrap().clone() else {
         panic!("{account:?}");
     };

@@ -3,19 +3,19 @@
 use super::super::failure::Failure;
 use super::super::status::Status;
 use super::history::words;
-use super::known::Known;
-use super::{Owner, Stands};
+use super::known::KnownIds;
+use super::{Owner, StandingArgs};
 use crate::book::Book;
 use crate::clock::Clock;
-use crate::desk::Desk;
 use crate::fingerprint::Fingerprint;
 use crate::keys::{Key, RecoveryCode};
-use crate::people::fold::Listed;
-use crate::people::{Event, People, Person, Practised, Refusal, Signed};
+use crate::people::fold::ListedPerson;
+use crate::people::{Event, People, Person, PracticeDone, Refusal, Signed};
 use crate::report::page::{Page, Tone};
-use crate::walk::keyring::{self, Unlocked};
+use crate::terminal::prompt::Prompter;
+use crate::walk::keyring::{self, UnlockOutcome};
+use crate::walk::people_list;
 use crate::walk::practice::scores::{self, Uncounted};
-use crate::walk::roster;
 use std::collections::BTreeMap;
 
 fn refused(refusal: &Refusal) -> Failure {
@@ -25,7 +25,7 @@ fn refused(refusal: &Refusal) -> Failure {
 /// A change of the list under way.
 pub struct Change<'a> {
     /// Ids that are known here.
-    pub known: Known,
+    pub known: KnownIds,
     /// Where it is recorded.
     pub book: &'a mut Book,
     /// The list as it stands.
@@ -33,14 +33,14 @@ pub struct Change<'a> {
     /// Why clean rehearsals of who is changed do not count, with how many.
     pub uncounted: BTreeMap<Uncounted, usize>,
     /// Who types the PINs.
-    pub desk: &'a mut dyn Desk,
+    pub prompter: &'a mut dyn Prompter,
     /// What time it is.
     pub clock: &'a dyn Clock,
 }
 
 impl Change<'_> {
     /// A person as they would stand after a change.
-    pub fn changed(&self, initials: &str, stands: &Stands) -> Result<Person, Failure> {
+    pub fn changed(&self, initials: &str, stands: &StandingArgs) -> Result<Person, Failure> {
         let listed = self.people.find(initials);
         let mut person = match listed {
             Some(listed) => listed.person.clone(),
@@ -63,7 +63,7 @@ impl Change<'_> {
 
     /// What the practice book beside this one has of somebody, where the shop asks for practice. Clean rehearsals that do not
     /// count are named with the reason if the change is refused.
-    pub fn practised(&mut self, initials: &str) -> Result<Option<Practised>, Failure> {
+    pub fn practised(&mut self, initials: &str) -> Result<Option<PracticeDone>, Failure> {
         let Some(wanted) = self.people.required().filter(|r| r.asks()) else {
             return Ok(None);
         };
@@ -76,7 +76,7 @@ impl Change<'_> {
         book.verify_chain()?;
         let counted = scores::counted(&scores::all(&book)?, initials, &self.people, wanted);
         let asked = |text: &Fingerprint| wanted.scenarios.iter().any(|s| s.text == *text);
-        let practised = Practised {
+        let practised = PracticeDone {
             rehearsals: u32::try_from(counted.seeds.len()).unwrap_or(u32::MAX),
             points: wanted.points,
             last: scores::last(&book)?,
@@ -112,11 +112,11 @@ impl Change<'_> {
                 Err(status) => return Ok(status),
             }
         };
-        let Some(pin) = keyring::new_pin(self.desk, initials)? else {
-            return left(self.desk);
+        let Some(pin) = keyring::new_pin(self.prompter, initials)? else {
+            return left(self.prompter);
         };
         let path = self.book.path().to_path_buf();
-        let key = keyring::make(&path, self.desk, initials, &pin)?;
+        let key = keyring::make(&path, self.prompter, initials, &pin)?;
         let event = event(key.public());
         let had_code = self.has_code(initials);
         let status = match &signer {
@@ -154,18 +154,19 @@ impl Change<'_> {
             recovery,
         };
         self.possible(&event(String::new(), String::new()))?;
-        let (people, desk) = (&mut self.people, &mut *self.desk);
-        let with = match keyring::open_recovery(self.book, people, desk, self.clock, initials)? {
-            Unlocked::Key(with) => with,
-            Unlocked::No | Unlocked::Shut => return Ok(Status::Held),
-            Unlocked::Interrupted | Unlocked::Closed => return left(self.desk),
+        let (people, prompter) = (&mut self.people, &mut *self.prompter);
+        let with = match keyring::open_recovery(self.book, people, prompter, self.clock, initials)?
+        {
+            UnlockOutcome::Key(with) => with,
+            UnlockOutcome::No | UnlockOutcome::Shut => return Ok(Status::Held),
+            UnlockOutcome::Interrupted | UnlockOutcome::Closed => return left(self.prompter),
         };
-        let Some(pin) = keyring::new_pin(self.desk, initials)? else {
-            return left(self.desk);
+        let Some(pin) = keyring::new_pin(self.prompter, initials)? else {
+            return left(self.prompter);
         };
         let path = self.book.path().to_path_buf();
-        let key = keyring::make(&path, self.desk, initials, &pin)?;
-        let (code, next) = keyring::make_recovery(&path, self.desk, initials)?;
+        let key = keyring::make(&path, self.prompter, initials, &pin)?;
+        let (code, next) = keyring::make_recovery(&path, self.prompter, initials)?;
         let status = self.record(event(key.public(), next.public()), initials, &with)?;
         self.show_code(initials, &code)?;
         Ok(status)
@@ -173,7 +174,7 @@ impl Change<'_> {
 
     fn make_code(&mut self, initials: &str, key: &Key) -> Result<Status, Failure> {
         let path = self.book.path().to_path_buf();
-        let (code, recovery) = keyring::make_recovery(&path, self.desk, initials)?;
+        let (code, recovery) = keyring::make_recovery(&path, self.prompter, initials)?;
         let event = Event::RecoveryMade {
             initials: initials.to_owned(),
             recovery: recovery.public(),
@@ -196,7 +197,7 @@ impl Change<'_> {
         if let Some(text) = second_owner(&self.people) {
             page = page.toned(Tone::Look, text);
         }
-        Ok(self.desk.show(&page)?)
+        Ok(self.prompter.show(&page)?)
     }
 
     fn has_code(&self, initials: &str) -> bool {
@@ -253,15 +254,15 @@ impl Change<'_> {
                 "{by} is no owner; only an owner keeps the list"
             )));
         }
-        match keyring::open(self.book, &mut self.people, self.desk, self.clock, &by)? {
-            Unlocked::Key(key) => Ok(Ok((by, key))),
-            Unlocked::No => Ok(Err(Status::Held)),
-            Unlocked::Shut => {
+        match keyring::open(self.book, &mut self.people, self.prompter, self.clock, &by)? {
+            UnlockOutcome::Key(key) => Ok(Ok((by, key))),
+            UnlockOutcome::No => Ok(Err(Status::Held)),
+            UnlockOutcome::Shut => {
                 let text = self.ways_out(&by);
-                self.desk.show(&Page::new().text(text))?;
+                self.prompter.show(&Page::new().text(text))?;
                 Ok(Err(Status::Held))
             }
-            Unlocked::Interrupted | Unlocked::Closed => left(self.desk).map(Err),
+            UnlockOutcome::Interrupted | UnlockOutcome::Closed => left(self.prompter).map(Err),
         }
     }
 
@@ -308,19 +309,19 @@ impl Change<'_> {
             _ => Vec::new(),
         };
         let signed = Signed::by(event, by, key, &self.people.place(now));
-        roster::append(self.book, &mut self.people, now, &signed)?;
+        people_list::append(self.book, &mut self.people, now, &signed)?;
         let mut page = Page::new().toned(Tone::Good, format!("{text} Recorded, signed by {by}."));
         for said in strange {
             page = page.toned(Tone::Look, said);
         }
-        self.desk.show(&page)?;
+        self.prompter.show(&page)?;
         Ok(Status::Fine)
     }
 }
 
 /// What is advised while there is one owner only.
 pub fn second_owner(people: &People) -> Option<String> {
-    let Listed {
+    let ListedPerson {
         person, recovery, ..
     } = people.only_owner()?;
     let who = &person.initials;
@@ -333,8 +334,8 @@ pub fn second_owner(people: &People) -> Option<String> {
     ))
 }
 
-fn left(desk: &mut dyn Desk) -> Result<Status, Failure> {
+fn left(prompter: &mut dyn Prompter) -> Result<Status, Failure> {
     let page = Page::new().toned(Tone::Strong, "Left. The list stays as it was.");
-    desk.show(&page)?;
+    prompter.show(&page)?;
     Ok(Status::Interrupted)
 }

@@ -1,18 +1,18 @@
 //! `skimgate people history`: everything that happened to the list, wrong PINs among it.
 
-use super::super::around::Around;
+use super::super::context::CommandContext;
 use super::super::failure::Failure;
 use super::super::status::Status;
 use crate::clock;
 use crate::people::{Event, Person};
 use crate::report::page::{Item, Page, Tone};
-use crate::walk::roster;
+use crate::walk::people_list;
 use serde_json::json;
 
 /// Every entry of the list in its order; to standard output.
-pub fn history(around: &Around, as_json: bool) -> Result<Status, Failure> {
-    let entries = match around.existing_book()? {
-        Some(book) => roster::entries(&book)?,
+pub fn history(context: &CommandContext, as_json: bool) -> Result<Status, Failure> {
+    let entries = match context.existing_book()? {
+        Some(book) => people_list::entries(&book)?,
         None => Vec::new(),
     };
     if as_json {
@@ -21,12 +21,12 @@ pub fn history(around: &Around, as_json: bool) -> Result<Status, Failure> {
                 "format": 1, "at": at.to_string(), "by": signed.by, "told": whole(&signed.event),
                 "entry": signed.event,
             });
-            around.print(&format!("{line}\n"))?;
+            context.print(&format!("{line}\n"))?;
         }
         return Ok(Status::Fine);
     }
     if entries.is_empty() {
-        around.print_page(&Page::new().text("Nobody was ever registered in this book."))?;
+        context.print_page(&Page::new().text("Nobody was ever registered in this book."))?;
         return Ok(Status::Fine);
     }
     let items = entries.iter().map(|(at, signed)| {
@@ -41,7 +41,7 @@ pub fn history(around: &Around, as_json: bool) -> Result<Status, Failure> {
         let text = format!("{}  {}{by}", clock::local(*at), whole(&signed.event));
         Item::toned(tone, text)
     });
-    around.print_page(&Page::new().list(items))?;
+    context.print_page(&Page::new().list(items))?;
     Ok(Status::Fine)
 }
 

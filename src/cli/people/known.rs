@@ -2,12 +2,12 @@
 //! anything, and shows only at the hold point.
 
 use crate::book::Book;
-use crate::cli::around::Around;
+use crate::cli::context::CommandContext;
 use crate::cli::failure::Failure;
 use crate::cli::files;
 use crate::diagnostics::nearest::nearest;
 use crate::interlock::Event as OfRun;
-use crate::people::{Alone, Person};
+use crate::people::{AloneScope, Person};
 use crate::procedure::ShopList;
 use std::collections::BTreeSet;
 
@@ -16,19 +16,19 @@ const RUNS: usize = 50;
 
 /// Ids that are known here: of the built-in files, and of runs in the book.
 #[derive(Debug)]
-pub struct Known {
+pub struct KnownIds {
     machines: BTreeSet<String>,
     procedures: BTreeSet<String>,
 }
 
-impl Known {
+impl KnownIds {
     /// Looks them up.
-    pub fn of(book: &Book, around: &Around) -> Result<Self, Failure> {
-        let shop = files::shop(None, around)?.content;
+    pub fn of(book: &Book, context: &CommandContext) -> Result<Self, Failure> {
+        let shop = files::shop(None, context)?.content;
         let machines = shop.items(ShopList::Machines).iter().map(|m| m.id.clone());
         let mut known = Self {
             machines: machines.collect(),
-            procedures: BTreeSet::from([files::procedure(None, around)?.content.id.clone()]),
+            procedures: BTreeSet::from([files::procedure(None, context)?.content.id.clone()]),
         };
         let runs = book.runs()?;
         known
@@ -46,8 +46,8 @@ impl Known {
 
     /// What is said of ids of a person that nothing here knows.
     pub fn strange(&self, person: &Person) -> Vec<String> {
-        let of = |kind: &str, option: &str, alone: &Alone, known: &BTreeSet<String>| {
-            let Alone::Only(ids) = alone else {
+        let of = |kind: &str, option: &str, alone: &AloneScope, known: &BTreeSet<String>| {
+            let AloneScope::Only(ids) = alone else {
                 return Vec::new();
             };
             let unknown = ids.iter().filter(|id| !known.contains(*id));

@@ -1,27 +1,27 @@
 //! `skimgate people list`.
 
-use super::super::around::Around;
+use super::super::context::CommandContext;
 use super::super::failure::Failure;
 use super::super::status::Status;
 use super::change::second_owner;
 use crate::clock;
-use crate::people::{Alone, People};
+use crate::people::{AloneScope, People};
 use crate::report::page::{Page, Table, Tone};
-use crate::walk::roster;
+use crate::walk::people_list;
 use serde_json::json;
 
 /// Everybody on the list, retired ones among them; to standard output.
-pub fn list(around: &Around, as_json: bool) -> Result<Status, Failure> {
-    let people = match around.existing_book()? {
-        Some(book) => roster::load(&book)?,
+pub fn list(context: &CommandContext, as_json: bool) -> Result<Status, Failure> {
+    let people = match context.existing_book()? {
+        Some(book) => people_list::load(&book)?,
         None => People::default(),
     };
     if as_json {
         for listed in people.all() {
             let p = &listed.person;
-            let alone = |alone: &Alone| match alone {
-                Alone::All => json!("all"),
-                Alone::Only(ids) => json!(ids),
+            let alone = |alone: &AloneScope| match alone {
+                AloneScope::All => json!("all"),
+                AloneScope::Only(ids) => json!(ids),
             };
             let line = json!({
                 "format": 1, "initials": p.initials, "name": p.name,
@@ -36,7 +36,7 @@ pub fn list(around: &Around, as_json: bool) -> Result<Status, Failure> {
                 }),
                 "trainer_wanted": people.required().is_some_and(|r| r.trainer),
             });
-            around.print(&format!("{line}\n"))?;
+            context.print(&format!("{line}\n"))?;
         }
         return Ok(Status::Fine);
     }
@@ -44,7 +44,7 @@ pub fn list(around: &Around, as_json: bool) -> Result<Status, Failure> {
         let page = Page::new()
             .text("Nobody is registered: sign-offs are by typed initials, and the record says so.")
             .next("`skimgate people add INITIALS --role owner` begins the list.");
-        around.print_page(&page)?;
+        context.print_page(&page)?;
         return Ok(Status::Fine);
     }
     let rows = people.all().map(|l| {
@@ -79,6 +79,6 @@ pub fn list(around: &Around, as_json: bool) -> Result<Status, Failure> {
     if let Some(text) = second_owner(&people) {
         page = page.toned(Tone::Look, text);
     }
-    around.print_page(&page)?;
+    context.print_page(&page)?;
     Ok(Status::Fine)
 }

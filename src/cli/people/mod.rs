@@ -5,14 +5,14 @@ mod history;
 mod known;
 mod list;
 
-use super::around::Around;
+use super::context::CommandContext;
 use super::failure::Failure;
 use super::rehearse::scenario_of;
 use super::status::Status;
 use crate::clock::SystemClock;
-use crate::desk::Terminal;
-use crate::people::{Alone, Event, NamedScenario, Person, Required, Role};
-use crate::walk::roster;
+use crate::people::{AloneScope, Event, NamedScenario, Person, PracticeRequirement, Role};
+use crate::terminal::prompt::Terminal;
+use crate::walk::people_list;
 use change::Change;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -46,7 +46,7 @@ enum PeopleCommand {
         /// Their initials: one to eight letters or digits
         initials: String,
         #[command(flatten)]
-        stands: Stands,
+        stands: StandingArgs,
         #[command(flatten)]
         owner: Owner,
     },
@@ -55,7 +55,7 @@ enum PeopleCommand {
         /// Their initials
         initials: String,
         #[command(flatten)]
-        stands: Stands,
+        stands: StandingArgs,
         #[command(flatten)]
         owner: Owner,
     },
@@ -101,7 +101,7 @@ enum PeopleCommand {
 }
 
 #[derive(clap::Args, Debug)]
-struct Stands {
+struct StandingArgs {
     /// Their name, where it is wanted on the record
     #[arg(long)]
     name: Option<String>,
@@ -110,10 +110,10 @@ struct Stands {
     role: Vec<Role>,
     /// Machines they may run without a second signature: all, none, or ids with commas. When left out: all for `add`, as before for `change`
     #[arg(long, value_name = "IDS", value_parser = alone)]
-    machines: Option<Alone>,
+    machines: Option<AloneScope>,
     /// Procedures they may run without a second signature: all, none, or ids with commas. When left out: all for `add`, as before for `change`
     #[arg(long, value_name = "IDS", value_parser = alone)]
-    procedures: Option<Alone>,
+    procedures: Option<AloneScope>,
 }
 
 #[derive(clap::Args, Debug)]
@@ -130,18 +130,18 @@ fn role(text: &str) -> Result<Role, String> {
 
 // The error type is what clap asks of a parser.
 #[allow(clippy::unnecessary_wraps)]
-fn alone(text: &str) -> Result<Alone, String> {
+fn alone(text: &str) -> Result<AloneScope, String> {
     let ids = || text.split(',').map(str::trim).filter(|id| !id.is_empty());
     Ok(match text.trim() {
-        "all" => Alone::All,
-        "none" => Alone::Only([].into()),
-        _ => Alone::Only(ids().map(str::to_owned).collect()),
+        "all" => AloneScope::All,
+        "none" => AloneScope::Only([].into()),
+        _ => AloneScope::Only(ids().map(str::to_owned).collect()),
     })
 }
 
 /// A scenario to be asked for, by its file.
-fn named(path: &Path, around: &Around) -> Result<NamedScenario, Failure> {
-    let (scenario, text) = scenario_of(path, around)?;
+fn named(path: &Path, context: &CommandContext) -> Result<NamedScenario, Failure> {
+    let (scenario, text) = scenario_of(path, context)?;
     if scenario.drills.is_empty() {
         let name = path.display();
         return Err(Failure::usage(format!(
@@ -161,26 +161,26 @@ fn named(path: &Path, around: &Around) -> Result<NamedScenario, Failure> {
 }
 
 /// Runs it.
-pub fn run(args: &PeopleArgs, around: &Around) -> Result<Status, Failure> {
+pub fn run(args: &PeopleArgs, context: &CommandContext) -> Result<Status, Failure> {
     if let PeopleCommand::List { json } = &args.command {
-        return list::list(around, *json);
+        return list::list(context, *json);
     }
     if let PeopleCommand::History { json } = &args.command {
-        return history::history(around, *json);
+        return history::history(context, *json);
     }
-    let mut desk = Terminal::open(around.screen())
+    let mut prompter = Terminal::open(context.screen())
         .map_err(|e| Failure::from(e).hint("a PIN is typed at a terminal and nowhere else"))?;
-    let mut book = around.book()?;
+    let mut book = context.book()?;
     book.verify_chain()?;
-    roster::verify(&book)?;
-    let people = roster::load(&book)?;
-    let known = known::Known::of(&book, around)?;
+    people_list::verify(&book)?;
+    let people = people_list::load(&book)?;
+    let known = known::KnownIds::of(&book, context)?;
     let mut change = Change {
         known,
         book: &mut book,
         people,
         uncounted: BTreeMap::new(),
-        desk: &mut desk,
+        prompter: &mut prompter,
         clock: &SystemClock,
     };
     match &args.command {
@@ -199,8 +199,8 @@ pub fn run(args: &PeopleArgs, around: &Around) -> Result<Status, Failure> {
                 initials: initials.clone(),
                 name: stands.name.clone(),
                 roles: roles.into_iter().collect(),
-                machines: stands.machines.clone().unwrap_or(Alone::All),
-                procedures: stands.procedures.clone().unwrap_or(Alone::All),
+                machines: stands.machines.clone().unwrap_or(AloneScope::All),
+                procedures: stands.procedures.clone().unwrap_or(AloneScope::All),
             };
             let practised = change.practised(&initials)?;
             let event = |key| Event::Added {
@@ -242,8 +242,8 @@ pub fn run(args: &PeopleArgs, around: &Around) -> Result<Status, Failure> {
             trainer,
             owner,
         } => {
-            let scenarios = scenario.iter().map(|path| named(path, around));
-            let practice = Required {
+            let scenarios = scenario.iter().map(|path| named(path, context));
+            let practice = PracticeRequirement {
                 rehearsals: rehearsals.unwrap_or_default(),
                 points: *points,
                 scenarios: scenarios.collect::<Result<_, _>>()?,

@@ -1,12 +1,12 @@
 //! The command's arguments, as typed and as checked.
 
-use super::facts::{FactArgs, Told};
+use super::facts::{FactArgs, KnownFacts};
 use super::fault::Fault;
-use super::places::{self, Places};
+use super::places::{self, PointPlaces};
 use super::readings::{self, Named};
 use super::sense;
 use crate::cli::unit::unit;
-use crate::plate::{Bound, Doubt, Limits, ZSetting, ZeroMode};
+use crate::plate::{HeightUncertainty, Limits, UncertaintyKind, ZSetting, ZeroMode};
 use crate::quantity::parse::{self, DecimalMark};
 use crate::quantity::{Length, UnitSystem};
 use clap::{Args, ValueEnum};
@@ -163,7 +163,7 @@ impl From<Zero> for ZeroMode {
 
 /// What the arguments and the file ask for, every number read.
 #[derive(Debug)]
-pub struct Asked {
+pub struct PlaneRequest {
     /// Way of touching off.
     pub mode: ZeroMode,
     /// Touches in order.
@@ -179,16 +179,16 @@ pub struct Asked {
     /// The unit system shown first.
     pub system: UnitSystem,
     /// What was told of cutter, machine and plate.
-    pub told: Told,
+    pub told: KnownFacts,
     /// Places by point.
-    pub places: Places,
+    pub places: PointPlaces,
     /// What is asked of the plate between the touches.
-    pub land: LandAsked,
+    pub land: MapRequest,
 }
 
 /// What is asked of the plate between the touches.
 #[derive(Debug)]
-pub struct LandAsked {
+pub struct MapRequest {
     /// The plate's size.
     pub size: Option<[Length; 2]>,
     /// The cutter's diameter.
@@ -196,9 +196,9 @@ pub struct LandAsked {
     /// The plane that the map is for.
     pub plane: Option<Length>,
     /// How far a touch may be off.
-    pub touch: Bound,
+    pub touch: UncertaintyKind,
     /// How far the plane may be off, where somebody says.
-    pub shared: Option<Bound>,
+    pub shared: Option<UncertaintyKind>,
     /// What setting Z adds otherwise, but for the drift.
     pub setting: ZSetting,
     /// How far the old surface waves, where somebody says.
@@ -207,23 +207,23 @@ pub struct LandAsked {
     pub assumed: bool,
 }
 
-impl LandAsked {
+impl MapRequest {
     /// What is not known of the heights, with the drift that was found.
-    pub(super) fn doubt(&self, drift: Option<Length>) -> Doubt {
+    pub(super) fn doubt(&self, drift: Option<Length>) -> HeightUncertainty {
         let setting = ZSetting {
             drift,
             ..self.setting
         };
-        Doubt {
+        HeightUncertainty {
             touch: self.touch,
-            shared: self.shared.unwrap_or(Bound::ZSetting(setting)),
+            shared: self.shared.unwrap_or(UncertaintyKind::ZSetting(setting)),
         }
     }
 }
 
 impl PlaneArgs {
     /// Reads every number, from `input` where `-` stands for the file.
-    pub fn checked(&self, input: &mut dyn Read) -> Result<Asked, Fault> {
+    pub fn checked(&self, input: &mut dyn Read) -> Result<PlaneRequest, Fault> {
         let unit = self.unit;
         let optional = |flag: &str, text: &Option<String>| {
             let text = text.as_deref();
@@ -258,7 +258,7 @@ impl PlaneArgs {
             let what = "no readings; give each touch as --touch P1=0, or a file of them";
             return Err(Fault::usage(place, what));
         }
-        let mut places = Places::default();
+        let mut places = PointPlaces::default();
         for named in &touches {
             if let Some(at) = named.at {
                 places.set(&named.point, at, &named.place)?;
@@ -279,16 +279,16 @@ impl PlaneArgs {
             ));
         }
         let bound = if self.expanded {
-            Bound::Twice
+            UncertaintyKind::Twice
         } else {
-            Bound::Limits
+            UncertaintyKind::Limits
         };
         let perhaps = |flag: &str, text: &Option<String>| {
             let text = text.as_deref();
             text.map(|t| not_below(flag, t)).transpose()
         };
         let touch = not_below("--touch-within", &self.touch_within)?;
-        let land = LandAsked {
+        let land = MapRequest {
             size,
             cutter: told.setting.diameter.and_then(Length::nearest),
             plane: optional("--plane", &self.plane)?,
@@ -303,7 +303,7 @@ impl PlaneArgs {
             waviness: perhaps("--waviness", &self.waviness)?.or(told.waviness),
             assumed: self.touch_within == TOUCH_WITHIN,
         };
-        Ok(Asked {
+        Ok(PlaneRequest {
             places,
             land,
             mode,

@@ -2,15 +2,15 @@
 
 use super::args::length;
 use super::fault::Fault;
-use crate::cutting::bending::Body;
+use crate::cutting::deflection::CutterBody;
 use crate::cutting::tram;
+use crate::cutting::ways::CuttingConditions;
 use crate::diagnostics::Findings;
 use crate::procedure::shop::{self, Item};
 use crate::procedure::{Shop, ShopList};
+use crate::quantity::format::QuantityFormat;
 use crate::quantity::parse::{DecimalMark, quantity};
-use crate::quantity::show::Show;
 use crate::quantity::{Dimension, Length, Quantity, Unit, UnitSystem};
-use crate::ways::Setting;
 use clap::Args;
 use std::cmp::Ordering;
 
@@ -64,7 +64,7 @@ pub struct FactArgs {
 
 impl FactArgs {
     /// What is known; and the cutter's deepest bite and the readout's step, where the shop file tells them.
-    pub(super) fn setting(&self, unit: Option<UnitSystem>) -> Result<Told, Fault> {
+    pub(super) fn setting(&self, unit: Option<UnitSystem>) -> Result<KnownFacts, Fault> {
         let shop = self.read_shop()?;
         let item = |list: ShopList, id: &Option<String>| item(shop.as_ref(), list, id.as_deref());
         let cutter = item(ShopList::Cutters, &self.cutter)?;
@@ -87,13 +87,13 @@ impl FactArgs {
             _ => None,
         };
         let length = Dimension::LENGTH;
-        let setting = Setting {
+        let setting = CuttingConditions {
             diameter: typed("--diameter", &self.diameter, length)?.or(of(cutter, "diameter")),
             teeth: typed("--teeth", &self.teeth, Dimension::TEETH)?.or(of(cutter, "teeth")),
             corner: of(cutter, "corner"),
             least_chip: of(cutter, "least_chip_load"),
             most_chip: of(cutter, "most_chip_load"),
-            body: word(cutter, "made_of").and_then(|w| Body::from_word(&w)),
+            body: word(cutter, "made_of").and_then(|w| CutterBody::from_word(&w)),
             stick_out: typed("--stick-out", &self.stick_out, length)?,
             spindle: typed("--speed", &self.speed, Dimension::SPINDLE_SPEED)?,
             feed: typed("--feed", &self.feed, Dimension::FEED)?,
@@ -110,7 +110,7 @@ impl FactArgs {
             least_thickness: of(plate, "least_thickness"),
             finishing_bite: of(cutter, "finishing_bite"),
         };
-        let show = Show::new(system);
+        let show = QuantityFormat::new(system);
         for (flag, value, most, of) in [
             (
                 "--speed",
@@ -143,7 +143,7 @@ impl FactArgs {
             );
             return Err(Fault::over("--speed", what));
         }
-        Ok(Told {
+        Ok(KnownFacts {
             deepest: cutter.and_then(|c| c.length("deepest_bite")),
             finishing: cutter.and_then(|c| c.length("finishing_bite")),
             readout_step: mill.and_then(|m| m.length("readout_step")),
@@ -168,9 +168,9 @@ impl FactArgs {
 
 /// What was told.
 #[derive(Clone, Debug, Default)]
-pub struct Told {
+pub struct KnownFacts {
     /// For comparing ways.
-    pub setting: Setting,
+    pub setting: CuttingConditions,
     /// The cutter's deepest bite.
     pub deepest: Option<Length>,
     /// The cutter's finishing bite.
@@ -183,7 +183,7 @@ pub struct Told {
     pub waviness: Option<Length>,
 }
 
-impl Told {
+impl KnownFacts {
     /// Holds the bites asked for against the cutter's.
     pub(super) fn hold_bites(
         &self,
@@ -191,7 +191,7 @@ impl Told {
         finish: Option<Length>,
         system: UnitSystem,
     ) -> Result<(), Fault> {
-        let show = Show::new(system);
+        let show = QuantityFormat::new(system);
         for (flag, bite, most, of) in [
             (
                 "--max-bite",
@@ -224,7 +224,7 @@ fn hold(
     value: Option<Quantity>,
     most: Option<Quantity>,
     of: &str,
-    show: &Show,
+    show: &QuantityFormat,
 ) -> Result<(), Fault> {
     if let (Some(value), Some(most)) = (value, most)
         && value.compare(most).is_ok_and(Ordering::is_gt)

@@ -1,30 +1,30 @@
 //! What the readings come to: heights, passes, entries and cautions, before any writing.
 
-use super::args::Asked;
+use super::args::PlaneRequest;
 use super::fault::Fault;
-use super::places::{self, Shown};
+use super::places::{self, MapAndVerdict};
 use super::sense;
+use crate::cutting::ways::{CutWays, compare};
 use crate::plate::working::{number, operand, result};
 use crate::plate::{
-    Advice, Bound, Cut, Entry, Frame, Heights, Pass, Plan, PlanError, PointHeight, Reading, Series,
-    Surface, TouchError, Working, ZeroMode,
+    Advice, Entry, Frame, Heights, Pass, Plan, PlanError, PointHeight, Reading, Series, Surface,
+    SurfaceCut, TouchError, UncertaintyKind, Working, ZeroMode,
 };
-use crate::quantity::{Length, Quantity, UnitSystem, show::Show};
-use crate::report::land;
-use crate::ways::{Ways, compare};
+use crate::quantity::{Length, Quantity, UnitSystem, format::QuantityFormat};
+use crate::report::touched_plate;
 
 /// A closing reading further off than this is worth a word: 0.025 mm, 0.001 in (common practice, no source).
 const DRIFT_WORTH_A_WORD: i64 = 250_000;
 
 /// One pass with its entry and what it takes off where.
 #[derive(Debug)]
-pub struct PassLine {
+pub struct PassRow {
     /// Its plane and what it takes.
     pub pass: Pass,
     /// What to type with the tip on the point touched last.
     pub entry: Entry,
     /// What it takes off at every point.
-    pub cut: Cut,
+    pub cut: SurfaceCut,
 }
 
 /// Everything the command tells.
@@ -49,21 +49,21 @@ pub struct Findings {
     /// Standard deviation of one touch, where points were touched twice.
     pub repeatability: Option<Length>,
     /// The passes down to the last plane, in the order of cutting.
-    pub passes: Vec<PassLine>,
+    pub passes: Vec<PassRow>,
     /// Form, map and verdict, where points have places.
-    pub shown: Option<Shown>,
+    pub shown: Option<MapAndVerdict>,
     /// How it all came about.
     pub working: Working,
     /// What a careful person should know before using it.
     pub cautions: Vec<String>,
     /// Ways of taking it off side by side, where something is known of cutter, machine or plate.
-    pub ways: Option<Ways>,
+    pub ways: Option<CutWays>,
 }
 
 impl Findings {
     /// Replays the touches and plans the passes.
-    pub fn of(asked: &Asked) -> Result<Self, Fault> {
-        let show = Show::new(asked.system);
+    pub fn of(asked: &PlaneRequest) -> Result<Self, Fault> {
+        let show = QuantityFormat::new(asked.system);
         let series = replay(asked, &show)?;
         let heights = series.heights();
         let unheld = || Fault::usage("heights", "spread over more than 100 m; is a unit wrong?");
@@ -109,8 +109,8 @@ impl Findings {
         working.extend(heights.working(&show));
         working.extend(target_working(&lowest, asked, target, &show));
         working.extend(plan.working(&show));
-        if let Bound::ZSetting(setting) = asked.land.doubt(series.drift()).shared {
-            for line in land::z_setting_working(setting, &show) {
+        if let UncertaintyKind::ZSetting(setting) = asked.land.doubt(series.drift()).shared {
+            for line in touched_plate::z_setting_working(setting, &show) {
                 working.push(line);
             }
         }
@@ -126,14 +126,14 @@ impl Findings {
             for line in entry.working(&show).lines() {
                 working.push(format!("pass {}: {line}", passes.len() + 1));
             }
-            passes.push(PassLine { pass, entry, cut });
+            passes.push(PassRow { pass, entry, cut });
         }
         let mut told = Vec::new();
         let doubt = asked.land.doubt(series.drift());
         let shown = places::shown(asked, &heights, clean, doubt, &mut told)?;
         if let Some(s) = &shown {
             working.extend(s.form.working(&show));
-            working.extend(land::working(&s.land, &s.verdict, &show));
+            working.extend(touched_plate::working(&s.land, &s.verdict, &show));
         }
         let mut findings = Self {
             shown,
@@ -170,7 +170,7 @@ impl Findings {
         Ok(findings)
     }
 
-    fn cautions(&self, show: &Show) -> Vec<String> {
+    fn cautions(&self, show: &QuantityFormat) -> Vec<String> {
         let mut cautions = vec![
             "plus is up: a plane below 0 lies deeper than the first touch".to_owned(),
             format!(
@@ -215,7 +215,7 @@ impl Findings {
     }
 }
 
-fn replay(asked: &Asked, show: &Show) -> Result<Series, Fault> {
+fn replay(asked: &PlaneRequest, show: &QuantityFormat) -> Result<Series, Fault> {
     let fault = |place: &str, error: TouchError| {
         let words = error.words(show);
         match error {
@@ -254,7 +254,12 @@ fn replay(asked: &Asked, show: &Show) -> Result<Series, Fault> {
 }
 
 /// How the last plane comes from the lowest point.
-fn target_working(lowest: &PointHeight, asked: &Asked, target: Length, show: &Show) -> Working {
+fn target_working(
+    lowest: &PointHeight,
+    asked: &PlaneRequest,
+    target: Length,
+    show: &QuantityFormat,
+) -> Working {
     let mut formula = "lowest - clearance".to_owned();
     let mut numbers = format!(
         "{} - {}",
@@ -274,7 +279,7 @@ fn target_working(lowest: &PointHeight, asked: &Asked, target: Length, show: &Sh
 }
 
 /// Drift and repeatability, where the touches tell them.
-fn scatter(series: &Series, show: &Show) -> Working {
+fn scatter(series: &Series, show: &QuantityFormat) -> Working {
     let mut working = Working::new();
     let value = |length: Length| show.signed().one(Quantity::from(length));
     if let (Some(drift), Some(first)) = (series.drift(), series.touches().first()) {

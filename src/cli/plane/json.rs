@@ -2,9 +2,9 @@
 
 use super::fault::Fault;
 use super::findings::Findings;
-use super::places::Shown;
+use super::places::MapAndVerdict;
 use crate::plate::ZeroMode;
-use crate::plate::{Bound, Form, Land, Miss, Verdict};
+use crate::plate::{Form, GuessError, TouchedPlate, UncertaintyKind, Verdict};
 use crate::report::ways::json as ways_json;
 use serde::Serialize;
 use serde_json::{Value, json};
@@ -13,13 +13,13 @@ use serde_json::{Value, json};
 const FORMAT: u8 = 1;
 
 #[derive(Serialize)]
-struct Answer<'a> {
+struct PlaneJson<'a> {
     format: u8,
     heights: Vec<Height<'a>>,
     lowest: &'a str,
     highest: &'a str,
     spread_mm: f64,
-    passes: Vec<PassLine<'a>>,
+    passes: Vec<PassJson<'a>>,
     finish: Option<Finish>,
     touched_last: &'a str,
     zero: ZeroMode,
@@ -50,7 +50,7 @@ struct Height<'a> {
 }
 
 #[derive(Serialize)]
-struct PassLine<'a> {
+struct PassJson<'a> {
     plane_mm: f64,
     entry_mm: f64,
     entry_at: &'a str,
@@ -66,7 +66,7 @@ struct Finish {
 }
 
 #[derive(Serialize)]
-struct Wrong<'a> {
+struct FaultJson<'a> {
     format: u8,
     code: &'a str,
     place: &'a str,
@@ -86,7 +86,7 @@ pub(super) fn written(findings: &Findings) -> Result<String, Fault> {
             y_mm: spot.map(|s| s.y.mm()),
         }
     });
-    let passes = findings.passes.iter().map(|p| PassLine {
+    let passes = findings.passes.iter().map(|p| PassJson {
         plane_mm: p.pass.plane.mm(),
         entry_mm: p.entry.value.mm(),
         entry_at: &findings.touched_last,
@@ -95,7 +95,7 @@ pub(super) fn written(findings: &Findings) -> Result<String, Fault> {
         finishing: p.pass.finishing,
     });
     let finishing = findings.passes.iter().find(|p| p.pass.finishing);
-    let answer = Answer {
+    let answer = PlaneJson {
         format: FORMAT,
         heights: heights.collect(),
         lowest: &findings.lowest.point,
@@ -127,7 +127,7 @@ pub(super) fn written(findings: &Findings) -> Result<String, Fault> {
 
 /// What is wrong as a line of JSON, for standard error.
 pub(super) fn fault(fault: &Fault) -> String {
-    let wrong = Wrong {
+    let wrong = FaultJson {
         format: FORMAT,
         code: fault.code,
         place: &fault.place,
@@ -160,11 +160,11 @@ fn form(f: &Form) -> Value {
 }
 
 /// How far off something may be, and what that figure means.
-fn bound(bound: Bound) -> Value {
+fn bound(bound: UncertaintyKind) -> Value {
     match bound {
-        Bound::Limits(a) => json!({"never_more_than_mm": a.mm()}),
-        Bound::Twice(u) => json!({"twice_standard_mm": u.mm()}),
-        Bound::ZSetting(setting) => {
+        UncertaintyKind::Limits(a) => json!({"never_more_than_mm": a.mm()}),
+        UncertaintyKind::Twice(u) => json!({"twice_standard_mm": u.mm()}),
+        UncertaintyKind::ZSetting(setting) => {
             let [jog, readout, drift, length] = setting.parts().map(|p| p.1.mm());
             json!({
                 "never_more_than_mm": setting.limit().map(crate::quantity::Length::mm),
@@ -174,11 +174,11 @@ fn bound(bound: Bound) -> Value {
     }
 }
 
-fn miss(miss: &Miss) -> Value {
+fn miss(miss: &GuessError) -> Value {
     json!({"point": miss.point, "off_mm": miss.off.mm()})
 }
 
-fn verdict(v: &Verdict, land: &Land) -> Value {
+fn verdict(v: &Verdict, land: &TouchedPlate) -> Value {
     let share = |n: u32| f64::from(n) / 1000.0;
     let misses: Vec<Value> = land.misses.iter().map(miss).collect();
     json!({
@@ -214,7 +214,7 @@ fn verdict(v: &Verdict, land: &Land) -> Value {
 }
 
 /// Rows from the front, each from the left.
-fn map(s: &Shown) -> Option<Value> {
+fn map(s: &MapAndVerdict) -> Option<Value> {
     let [wide, deep] = s.land.size();
     let (columns, rows) = if wide >= deep {
         (CELLS, CELLS / 2)

@@ -1,15 +1,17 @@
 //! Places of points on the plate, and what the touches say once they are known.
 
-use super::args::{Asked, length};
+use super::args::{PlaneRequest, length};
 use super::fault::Fault;
-use crate::plate::{Doubt, Facts, Form, Heights, Land, Spot, Unplaced, Verdict};
+use crate::plate::{
+    Form, HeightUncertainty, Heights, PlacedPoint, PlateFacts, TouchedPlate, UnplacedTouch, Verdict,
+};
 use crate::quantity::{Length, UnitSystem};
 
 /// Where points lie, in the order they were given.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
-pub struct Places(Vec<(String, [Length; 2])>);
+pub struct PointPlaces(Vec<(String, [Length; 2])>);
 
-impl Places {
+impl PointPlaces {
     /// Sets a point's place; the same again is no fault.
     pub(super) fn set(&mut self, point: &str, at: [Length; 2], place: &str) -> Result<(), Fault> {
         match self.of(point) {
@@ -52,7 +54,7 @@ pub(super) fn pair(
 pub(super) fn from_flag(
     text: &str,
     unit: Option<UnitSystem>,
-    places: &mut Places,
+    places: &mut PointPlaces,
 ) -> Result<(), Fault> {
     let place = format!("--at {text}");
     let Some((point, at)) = text.split_once('=') else {
@@ -66,13 +68,13 @@ pub(super) fn from_flag(
 
 /// What the touches say of the plate.
 #[derive(Debug)]
-pub struct Shown {
+pub struct MapAndVerdict {
     /// The touches that have places, each as it was touched.
-    pub spots: Vec<Spot>,
+    pub spots: Vec<PlacedPoint>,
     /// Tilt, twist, flatness.
     pub form: Form,
     /// The touched plate.
-    pub land: Land,
+    pub land: TouchedPlate,
     /// What the plane does.
     pub verdict: Verdict,
     /// The cutter's diameter.
@@ -82,12 +84,12 @@ pub struct Shown {
 /// The plate, where points have places, or why nothing can be said of it; `None` where no point has one. A person is
 /// told which points are left out.
 pub(super) fn shown(
-    asked: &Asked,
+    asked: &PlaneRequest,
     heights: &Heights,
     clean: Length,
-    doubt: Doubt,
+    doubt: HeightUncertainty,
     cautions: &mut Vec<String>,
-) -> Result<Option<Shown>, Fault> {
+) -> Result<Option<MapAndVerdict>, Fault> {
     if asked.places.0.is_empty() {
         return Ok(None);
     }
@@ -100,13 +102,13 @@ pub(super) fn shown(
     let (mut spots, mut unplaced) = (Vec::new(), Vec::new());
     for p in heights.points() {
         match asked.places.of(&p.point) {
-            Some([x, y]) => spots.push(Spot {
+            Some([x, y]) => spots.push(PlacedPoint {
                 point: p.point.clone(),
                 x,
                 y,
                 height: p.height,
             }),
-            None => unplaced.push(Unplaced {
+            None => unplaced.push(UnplacedTouch {
                 point: p.point.clone(),
                 height: p.height,
             }),
@@ -115,18 +117,18 @@ pub(super) fn shown(
     let found = Form::of(&spots)
         .map_err(|e| e.to_string())
         .and_then(|form| {
-            let facts = Facts {
+            let facts = PlateFacts {
                 size: asked.land.size,
                 doubt,
                 waviness: asked.land.waviness,
                 cutter: asked.land.cutter,
                 unplaced,
             };
-            let land = Land::of(&spots, facts).map_err(|e| e.to_string())?;
+            let land = TouchedPlate::of(&spots, facts).map_err(|e| e.to_string())?;
             let verdict = land
                 .verdict(asked.land.plane.unwrap_or(clean))
                 .map_err(|e| e.to_string())?;
-            Ok(Shown {
+            Ok(MapAndVerdict {
                 spots: spots.clone(),
                 form,
                 land,

@@ -2,7 +2,7 @@
 
 use super::fault::Fault;
 use crate::plate::{Limits, Plan};
-use crate::quantity::{Length, Quantity, show::Show};
+use crate::quantity::{Length, Quantity, format::QuantityFormat};
 
 /// A bite above this is refused: 10 mm. No light mill faces so deep (common practice, no source).
 const NO_BITE: i64 = 10 * Length::COUNTS_PER_MM;
@@ -43,7 +43,7 @@ pub(super) fn of_plan(plan: &Plan) -> Result<(), Fault> {
 }
 
 /// What is unusual and not refused.
-pub(super) fn cautions(plan_passes: usize, limits: &Limits, show: &Show) -> Vec<String> {
+pub(super) fn cautions(plan_passes: usize, limits: &Limits, show: &QuantityFormat) -> Vec<String> {
     let mut cautions = Vec::new();
     if limits.max_bite.counts() > LARGE_BITE {
         cautions.push(format!(

@@ -1,14 +1,14 @@
 //! The answer in words and tables.
 
-use super::findings::{Findings, PassLine};
-use crate::quantity::{Length, Quantity, show::Show};
+use super::findings::{Findings, PassRow};
+use crate::quantity::{Length, Quantity, format::QuantityFormat};
 use crate::report::page::{Page, Table};
-use crate::report::{land, ways};
-use crate::screen::{Style, render, wrap_hanging};
+use crate::report::{touched_plate, ways};
+use crate::terminal::screen::{Style, render, wrap_hanging};
 
 /// Everything the command tells a person.
 pub(super) fn written(findings: &Findings, style: &Style, why: bool) -> String {
-    let show = Show::new(findings.system);
+    let show = QuantityFormat::new(findings.system);
     let mut out = String::from("heights over the first touch, plus is up\n");
     let wrapped = |out: &mut String, first: &str, text: &str| {
         let room = style.width.saturating_sub(first.len());
@@ -45,7 +45,7 @@ pub(super) fn written(findings: &Findings, style: &Style, why: bool) -> String {
     }
     if let Some(s) = &findings.shown {
         out.push('\n');
-        let page = land::page(&s.land, &s.verdict, s.cutter, &show);
+        let page = touched_plate::page(&s.land, &s.verdict, s.cutter, &show);
         out.push_str(&render(&page, style));
     }
     out.push('\n');
@@ -55,11 +55,11 @@ pub(super) fn written(findings: &Findings, style: &Style, why: bool) -> String {
     out
 }
 
-fn both(show: Show, length: Length) -> String {
+fn both(show: QuantityFormat, length: Length) -> String {
     show.both(Quantity::from(length))
 }
 
-fn height_rows(findings: &Findings, show: &Show) -> Vec<Vec<String>> {
+fn height_rows(findings: &Findings, show: &QuantityFormat) -> Vec<Vec<String>> {
     let mut rows = vec![
         ["point", "height", "touches", ""]
             .map(str::to_owned)
@@ -84,7 +84,7 @@ fn height_rows(findings: &Findings, show: &Show) -> Vec<Vec<String>> {
     rows
 }
 
-fn pass_rows(findings: &Findings, show: &Show) -> Vec<Vec<String>> {
+fn pass_rows(findings: &Findings, show: &QuantityFormat) -> Vec<Vec<String>> {
     let entry = format!("entry at {}", findings.touched_last);
     let head = ["pass", "plane", &entry, "largest bite", "where"];
     let mut rows = vec![head.map(str::to_owned).to_vec()];
@@ -100,7 +100,7 @@ fn pass_rows(findings: &Findings, show: &Show) -> Vec<Vec<String>> {
     rows
 }
 
-fn place(line: &PassLine) -> String {
+fn place(line: &PassRow) -> String {
     let there = line.cut.deepest_at();
     let places = if there.len() > 1 && there.len() == line.cut.bites.len() {
         "every point".to_owned()

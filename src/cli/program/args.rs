@@ -1,6 +1,6 @@
 //! The arguments of `skimgate program`, and the set-up they make.
 
-use crate::cli::around::Around;
+use crate::cli::context::CommandContext;
 use crate::cli::failure::Failure;
 use crate::cli::files;
 use crate::cli::unit::unit;
@@ -12,7 +12,7 @@ use crate::program::setup::Setup;
 use crate::program::time::Dynamics;
 use crate::quantity::parse::{DecimalMark, quantity};
 use crate::quantity::{Dimension, Unit, UnitSystem};
-use crate::walk::{estimate, judged};
+use crate::walk::{estimate, program_setup};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -135,7 +135,7 @@ fn item<'s>(shop: &'s Shop, list: ShopList, id: &str) -> Result<&'s Item, Failur
 
 /// What a program is judged against, and the machine's figures for its time.
 #[derive(Clone, Debug, Default)]
-pub struct Against {
+pub struct ExaminationSetup {
     /// Plate, cutter, machine, offsets.
     pub setup: Setup,
     /// How the machine's axes move.
@@ -146,23 +146,23 @@ pub struct Against {
 
 impl ProgramArgs {
     /// What the program is judged against.
-    pub fn against(&self, around: &Around) -> Result<Against, Failure> {
+    pub fn against(&self, context: &CommandContext) -> Result<ExaminationSetup, Failure> {
         let mut setup = Setup::default();
         let mut dynamics = None;
         let mut dialect = Dialect::default();
         if self.plate.is_some() || self.cutter.is_some() || self.machine.is_some() {
-            let shop = files::shop(self.shop.as_deref(), around)?.content;
+            let shop = files::shop(self.shop.as_deref(), context)?.content;
             if let Some(id) = &self.plate {
-                setup.plate = judged::plate(item(&shop, ShopList::Plates, id)?);
+                setup.plate = program_setup::plate(item(&shop, ShopList::Plates, id)?);
             }
             if let Some(id) = &self.cutter {
-                setup.cutter = judged::cutter(item(&shop, ShopList::Cutters, id)?);
+                setup.cutter = program_setup::cutter(item(&shop, ShopList::Cutters, id)?);
             }
             if let Some(id) = &self.machine {
                 let machine = item(&shop, ShopList::Machines, id)?;
-                setup.mill = Some(judged::mill(machine));
+                setup.mill = Some(program_setup::mill(machine));
                 dynamics = estimate::dynamics(machine);
-                dialect = judged::dialect(machine);
+                dialect = program_setup::dialect(machine);
             }
         }
         if let (Some(plate), Some(corner)) = (&mut setup.plate, &self.corner) {
@@ -204,7 +204,7 @@ impl ProgramArgs {
         if let Some(zero) = &self.zero {
             setup.zero = Some(lengths("zero", zero, "--zero 60,40,-120")?);
         }
-        Ok(Against {
+        Ok(ExaminationSetup {
             setup,
             dynamics,
             dialect,

@@ -1,7 +1,7 @@
 //! The examination as one JSON object; its keys and meanings are stable.
 
 use crate::cli::failure::Failure;
-use crate::program::study::Study;
+use crate::program::study::ProgramStudy;
 use crate::quantity::UnitSystem;
 use crate::report::lengths::Lengths;
 use serde::Serialize;
@@ -11,7 +11,7 @@ use std::path::Path;
 const FORMAT: u32 = 1;
 
 #[derive(Serialize)]
-struct Answer<'a> {
+struct ExaminationJson<'a> {
     format: u32,
     file: String,
     verdict: &'static str,
@@ -73,10 +73,10 @@ fn tenth(value: f64) -> f64 {
 }
 
 /// The examination as text.
-pub fn written(path: &Path, study: &Study) -> Result<String, Failure> {
+pub fn written(path: &Path, study: &ProgramStudy) -> Result<String, Failure> {
     let examined = &study.examination;
     let summary = &examined.summary;
-    let answer = Answer {
+    let answer = ExaminationJson {
         format: FORMAT,
         file: path.display().to_string(),
         verdict: examined.verdict.word(),

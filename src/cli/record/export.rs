@@ -1,7 +1,7 @@
 //! `skimgate record export`: one run given out, as its entries, as a sheet to print or as lines for a spreadsheet.
 
-use crate::book::{Book, BookError, Salvage, Sound};
-use crate::cli::around::Around;
+use crate::book::{Book, BookError, IntactEntry, IntactRun};
+use crate::cli::context::CommandContext;
 use crate::cli::failure::Failure;
 use crate::cli::files::written;
 use crate::cli::status::Status;
@@ -16,7 +16,7 @@ use crate::report::plan;
 use crate::report::sheet::{self, Sheet};
 use crate::scene::Scene;
 use crate::visible;
-use crate::walk::{judged, log};
+use crate::walk::{log, program_setup};
 use serde_json::json;
 use std::path::Path;
 
@@ -32,18 +32,18 @@ pub enum Form {
 }
 
 /// A file, and whether it may replace one; without a file standard output.
-pub type To<'a> = (Option<&'a Path>, bool);
+pub type Destination<'a> = (Option<&'a Path>, bool);
 
 /// Runs it.
 pub fn run(
     book: &Book,
-    around: &Around,
+    context: &CommandContext,
     id: &str,
     form: Form,
-    output: To<'_>,
+    output: Destination<'_>,
 ) -> Result<Status, Failure> {
     if form == Form::Entries {
-        return entries(book, around, id, output);
+        return entries(book, context, id, output);
     }
     let found = book.find_run(id)?;
     let mut limits = sheet::Limits::new();
@@ -63,15 +63,19 @@ pub fn run(
         Form::Csv => sheet.lines(),
         _ => html::document(&format!("Run {}", found.run), &sheet.page()),
     };
-    give(around, output, &text)?;
+    give(context, output, &text)?;
     Ok(Status::Fine)
 }
 
-fn give(around: &Around, (output, force): To<'_>, text: &str) -> Result<(), Failure> {
+fn give(
+    context: &CommandContext,
+    (output, force): Destination<'_>,
+    text: &str,
+) -> Result<(), Failure> {
     match output {
         // What is in a book is its owner's, and what is taken out of it no less.
         Some(file) => written(file, text, force, ReadableBy::Owner),
-        None => around.print_data(text),
+        None => context.print_data(text),
     }
 }
 
@@ -87,7 +91,7 @@ fn path(state: &State) -> Result<Scene, String> {
     if Fingerprint::of(&content) != fingerprint {
         return missing("the file is another one by now");
     }
-    let (setup, dialect, dynamics) = judged::of_run(state);
+    let (setup, dialect, dynamics) = program_setup::of_run(state);
     match study(&mut content.as_slice(), &dialect, &setup, dynamics) {
         Ok(study) => match &study.picture {
             Some(picture) => Ok(plan::of_program(picture, Lengths::of(&study))),
@@ -100,7 +104,12 @@ fn path(state: &State) -> Result<Scene, String> {
 }
 
 /// A run's entries as they were written, also out of a damaged book.
-fn entries(book: &Book, around: &Around, id: &str, output: To<'_>) -> Result<Status, Failure> {
+fn entries(
+    book: &Book,
+    context: &CommandContext,
+    id: &str,
+    output: Destination<'_>,
+) -> Result<Status, Failure> {
     // The list of runs may be what is damaged; a whole id finds its entries without it.
     let run = match book.find_run(id) {
         Ok(found) => found.run,
@@ -116,7 +125,7 @@ fn entries(book: &Book, around: &Around, id: &str, output: To<'_>) -> Result<Sta
         .into());
     }
     let text: String = salvage.entries.iter().map(line).collect();
-    give(around, output, &text)?;
+    give(context, output, &text)?;
     match left_out(&salvage) {
         None => Ok(Status::Fine),
         Some(words) => Err(Failure::new(Status::Damaged, words)
@@ -126,7 +135,7 @@ fn entries(book: &Book, around: &Around, id: &str, output: To<'_>) -> Result<Sta
 }
 
 /// An entry with all that its digest is made over, so that anyone can make it again.
-fn line(sound: &Sound) -> String {
+fn line(sound: &IntactEntry) -> String {
     let entry = &sound.entry;
     let line = json!({
         "format": 1, "seq": entry.seq, "run": entry.run, "n": entry.n, "at": entry.at, "kind": entry.kind,
@@ -137,7 +146,7 @@ fn line(sound: &Sound) -> String {
 }
 
 /// What is wrong and what was left out; none where all is whole.
-fn left_out(salvage: &Salvage) -> Option<String> {
+fn left_out(salvage: &IntactRun) -> Option<String> {
     let damage = salvage.damage.as_ref()?;
     let mut words = format!(
         "the book is damaged: {damage}; sound entries of this run: {}",

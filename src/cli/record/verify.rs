@@ -1,21 +1,21 @@
 //! `skimgate record verify`: whether the record is what was written.
 
 use crate::book::{Book, Chain, Damage};
-use crate::cli::around::Around;
+use crate::cli::context::CommandContext;
 use crate::cli::failure::Failure;
 use crate::cli::status::Status;
 use crate::report::page::{Page, Tone};
 use crate::walk::WalkError;
 use crate::walk::accounts;
+use crate::walk::people_list;
 use crate::walk::replay::replay;
-use crate::walk::roster;
 use crate::walk::service;
 use serde_json::json;
 
 /// Runs it.
 pub fn run(
     book: &Book,
-    around: &Around,
+    context: &CommandContext,
     only: Option<&str>,
     as_json: bool,
 ) -> Result<Status, Failure> {
@@ -23,7 +23,7 @@ pub fn run(
         Ok(found) => found,
         Err(error) => {
             return match error.damage() {
-                Some(damage) => tell(around, &damage, as_json),
+                Some(damage) => report_damage(context, &damage, as_json),
                 None => Err(error.into()),
             };
         }
@@ -33,7 +33,7 @@ pub fn run(
             "format": 1, "whole": true, "entries": chain.entries, "last_digest": chain.last.to_string(),
             "runs_replayed": runs,
         });
-        around.print(&format!("{line}\n"))?;
+        context.print(&format!("{line}\n"))?;
         return Ok(Status::Fine);
     }
     let page = Page::new()
@@ -49,13 +49,13 @@ pub fn run(
             Tone::Quiet,
             "Compare it with one written down earlier: a book cut short at its end, or rewritten to its end, shows only so.",
         );
-    around.print_page(&page)?;
+    context.print_page(&page)?;
     Ok(Status::Fine)
 }
 
 fn check(book: &Book, only: Option<&str>) -> Result<(Chain, usize), WalkError> {
     let chain = book.verify_chain()?;
-    roster::verify(book)?;
+    people_list::verify(book)?;
     let runs = match only {
         Some(id) => vec![book.find_run(id)?],
         None => book.runs()?,
@@ -75,14 +75,18 @@ fn check(book: &Book, only: Option<&str>) -> Result<(Chain, usize), WalkError> {
     Ok((chain, runs.len()))
 }
 
-fn tell(around: &Around, damage: &Damage, as_json: bool) -> Result<Status, Failure> {
+fn report_damage(
+    context: &CommandContext,
+    damage: &Damage,
+    as_json: bool,
+) -> Result<Status, Failure> {
     let entry = match damage {
         Damage::Entry { seq, .. } => Some(*seq),
         _ => None,
     };
     if as_json {
         let line = json!({"format": 1, "whole": false, "first_bad_entry": entry, "damage": damage.to_string()});
-        around.print(&format!("{line}\n"))?;
+        context.print(&format!("{line}\n"))?;
         return Ok(Status::Damaged);
     }
     let page = Page::new()
@@ -90,6 +94,6 @@ fn tell(around: &Around, damage: &Damage, as_json: bool) -> Result<Status, Failu
         .next(
             "Keep the file as it is. `skimgate record export RUN -o FILE` saves what is whole of a run; go on with the last good copy or a new book.",
         );
-    around.print_page(&page)?;
+    context.print_page(&page)?;
     Ok(Status::Damaged)
 }

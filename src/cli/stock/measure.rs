@@ -1,21 +1,21 @@
 //! `skimgate stock measure`: an account set right by a person with a micrometer. The one figure that nobody asks about
 //! again, so it is held against what the account says, and against who says it.
 
-use super::super::around::Around;
+use super::super::context::CommandContext;
 use super::super::failure::Failure;
 use super::super::files;
 use super::super::status::Status;
 use super::no_account;
 use crate::book::{Book, BookError};
 use crate::clock::{Clock, SystemClock};
-use crate::desk::Terminal;
 use crate::people::{People, Person, Role};
 use crate::procedure::ShopList;
 use crate::quantity::parse::{DecimalMark, quantity};
-use crate::quantity::{Length, UnitSystem, show::Show};
+use crate::quantity::{Length, UnitSystem, format::QuantityFormat};
 use crate::stock::{Account, Basis, StockEntry, ledger_of};
-use crate::walk::keyring::{self, Unlocked};
-use crate::walk::{accounts, roster};
+use crate::terminal::prompt::Terminal;
+use crate::walk::keyring::{self, UnlockOutcome};
+use crate::walk::{accounts, people_list};
 use std::path::Path;
 
 /// What was measured, by whom.
@@ -25,7 +25,7 @@ pub struct Measured<'a> {
     /// Its thickness.
     pub found: Length,
     /// How lengths are shown.
-    pub show: Show,
+    pub show: QuantityFormat,
     /// Who measured.
     pub by: &'a str,
     /// Why, or with what.
@@ -37,7 +37,7 @@ pub struct Measured<'a> {
 }
 
 /// What came of it.
-pub enum Taken {
+pub enum MeasureOutcome {
     /// The account after it.
     Account(Account),
     /// Nothing was written; why was shown.
@@ -68,12 +68,12 @@ pub fn length(text: &str) -> Result<(Length, UnitSystem), Failure> {
 }
 
 /// Writes it into the account.
-pub fn run(around: &Around, measured: &Measured) -> Result<Taken, Failure> {
-    let mut book = around.book()?;
-    let people = roster::load(&book)?;
-    before(&book, &people, measured, around)?;
-    if let Some(status) = known(&mut book, people, measured, around)? {
-        return Ok(Taken::Not(status));
+pub fn run(context: &CommandContext, measured: &Measured) -> Result<MeasureOutcome, Failure> {
+    let mut book = context.book()?;
+    let people = people_list::load(&book)?;
+    before(&book, &people, measured, context)?;
+    if let Some(status) = known(&mut book, people, measured, context)? {
+        return Ok(MeasureOutcome::Not(status));
     }
     let plate = measured.plate;
     let entry = StockEntry::Measured {
@@ -83,17 +83,19 @@ pub fn run(around: &Around, measured: &Measured) -> Result<Taken, Failure> {
     };
     let now = SystemClock.now();
     for _ in 0..10 {
-        let kept = accounts::kept(&book, plate)?;
+        let kept = accounts::stored_account(&book, plate)?;
         let mut drafts = Vec::new();
         if kept.account.is_none() {
-            let basis = basis(measured, around)?;
+            let basis = basis(measured, context)?;
             drafts.push(accounts::draft(&StockEntry::Opened(basis), now)?);
         }
         drafts.push(accounts::draft(&entry, now)?);
         match book.append_to_ledger(&ledger_of(plate), kept.n, &drafts) {
             Ok(_) => {
-                let account = accounts::kept(&book, plate)?.account;
-                return account.map(Taken::Account).ok_or_else(|| no_account(plate));
+                let account = accounts::stored_account(&book, plate)?.account;
+                return account
+                    .map(MeasureOutcome::Account)
+                    .ok_or_else(|| no_account(plate));
             }
             Err(BookError::LedgerOvertaken { .. }) => {}
             Err(error) => return Err(error.into()),
@@ -106,8 +108,8 @@ pub fn run(around: &Around, measured: &Measured) -> Result<Taken, Failure> {
 }
 
 /// What the shop file says of the plate.
-fn basis(measured: &Measured, around: &Around) -> Result<Basis, Failure> {
-    let shop = files::shop(measured.shop, around)?.content;
+fn basis(measured: &Measured, context: &CommandContext) -> Result<Basis, Failure> {
+    let shop = files::shop(measured.shop, context)?.content;
     let item = shop.item(ShopList::Plates, measured.plate);
     item.and_then(accounts::basis).ok_or_else(|| {
         let known: Vec<&str> = shop
@@ -124,7 +126,7 @@ fn before(
     book: &Book,
     people: &People,
     measured: &Measured,
-    around: &Around,
+    context: &CommandContext,
 ) -> Result<(), Failure> {
     let by = measured.by;
     let person = people.active(by).map(|l| &l.person);
@@ -142,9 +144,9 @@ fn before(
         )
         .hint("somebody who may run alone, a trainer or an owner measures again and corrects it"));
     }
-    let said = match accounts::kept(book, measured.plate)?.account {
+    let said = match accounts::stored_account(book, measured.plate)?.account {
         Some(account) => account.thickness(),
-        None => basis(measured, around)?.thickness,
+        None => basis(measured, context)?.thickness,
     };
     if measured.found <= said {
         return Ok(());
@@ -178,20 +180,20 @@ fn known(
     book: &mut Book,
     mut people: People,
     measured: &Measured,
-    around: &Around,
+    context: &CommandContext,
 ) -> Result<Option<Status>, Failure> {
     if people.is_empty() {
         return Ok(None);
     }
-    let mut desk = Terminal::open(around.screen())
+    let mut prompter = Terminal::open(context.screen())
         .map_err(|e| Failure::from(e).hint("a PIN is typed at a terminal and nowhere else"))?;
     book.verify_chain()?;
-    roster::verify(book)?;
+    people_list::verify(book)?;
     Ok(
-        match keyring::open(book, &mut people, &mut desk, &SystemClock, measured.by)? {
-            Unlocked::Key(_) => None,
-            Unlocked::No | Unlocked::Shut => Some(Status::Held),
-            Unlocked::Interrupted | Unlocked::Closed => Some(Status::Interrupted),
+        match keyring::open(book, &mut people, &mut prompter, &SystemClock, measured.by)? {
+            UnlockOutcome::Key(_) => None,
+            UnlockOutcome::No | UnlockOutcome::Shut => Some(Status::Held),
+            UnlockOutcome::Interrupted | UnlockOutcome::Closed => Some(Status::Interrupted),
         },
     )
 }

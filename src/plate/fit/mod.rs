@@ -1,14 +1,14 @@
 //! Planes through touched places: least squares, the minimum zone with the touches that decide it, tilt and twist.
 
 pub mod lsq;
-mod near;
+mod point_columns;
 #[cfg(test)]
 mod reference;
 pub mod square;
 pub mod twist;
-mod wide;
+mod wide_integers;
 pub mod zone;
 
 pub use lsq::LeastSquares;
 pub use square::Square;
-pub use zone::{FitError, Holder, Site, Zone};
+pub use zone::{DecidingPoint, FitError, Site, Zone};

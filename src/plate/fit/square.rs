@@ -7,7 +7,7 @@
 #![allow(clippy::many_single_char_names)] // coordinates
 
 use super::lsq::{centred, plane, slopes};
-use super::wide::common;
+use super::wide_integers::common;
 use super::zone::{FitError, HIGH, Member, Points, REACH, Site};
 
 /// More turns than any set has needed.
@@ -150,7 +150,7 @@ fn unit(n: [f64; 3]) -> [f64; 3] {
 }
 
 /// Two directions that make a frame with `n`.
-fn beside(n: [f64; 3]) -> [[f64; 3]; 2] {
+fn perpendicular_pair(n: [f64; 3]) -> [[f64; 3]; 2] {
     let from = usize::from(n[0].abs() >= 0.7);
     let mut u = n.map(|c| -c * n[from]);
     u[from] += 1.0;
@@ -165,7 +165,7 @@ fn beside(n: [f64; 3]) -> [[f64; 3]; 2] {
 
 /// The basis of the least zone in the frame where `n` is up, and the direction across it as nearly as that frame says.
 fn turned_zone(of: &Relative, n: [f64; 3]) -> Result<(Basis, [f64; 3]), FitError> {
-    let [u, v] = beside(n);
+    let [u, v] = perpendicular_pair(n);
     let along = |d: [f64; 3]| -> Vec<f64> {
         let sum = |p: &[i128; 3]| p.iter().zip(d).map(|(p, d)| *p as f64 * d).sum();
         of.points.iter().map(sum).collect()
@@ -206,7 +206,7 @@ fn least_squares(sites: &[Site]) -> Result<f64, FitError> {
             .collect()
     };
     for _ in 0..MOST_TURNS {
-        let [u, v] = beside(n);
+        let [u, v] = perpendicular_pair(n);
         let [a, b] = slopes(&along(u), &along(v), &along(n));
         n = unit([0, 1, 2].map(|k| n[k] - a * u[k] - b * v[k]));
         if a.abs().max(b.abs()) < 1e-16 {

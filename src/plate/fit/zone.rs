@@ -10,8 +10,8 @@
 
 #![allow(clippy::many_single_char_names)] // coordinates
 
-use super::near::{Near, Plane};
-use super::wide;
+use super::point_columns::{Plane, PointColumns};
+use super::wide_integers;
 use crate::quantity::Exact;
 use thiserror::Error;
 
@@ -59,7 +59,7 @@ pub enum FitError {
 
 /// A place that holds the zone.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub struct Holder {
+pub struct DecidingPoint {
     /// Index of the site.
     pub site: usize,
     /// On the top plane, or else on the bottom one.
@@ -77,7 +77,7 @@ pub struct Zone {
     pub middle: [Exact; 3],
     /// At most four places. With s = +1 on top and -1 below, and weights w: sum w = 1, sum s w = sum s w x =
     /// sum s w y = 0 and sum s w z = half the width, so that no plane can do with less.
-    pub holders: Vec<Holder>,
+    pub holders: Vec<DecidingPoint>,
 }
 
 /// A site in the basis, with +1 for the top plane and -1 for the bottom one.
@@ -99,7 +99,7 @@ pub fn minimum(sites: &[Site]) -> Result<Zone, FitError> {
 /// Sites counted from the first in their common steps, exactly and as floating-point numbers.
 pub(super) struct Points {
     exact: Vec<[i64; 3]>,
-    near: Near,
+    near: PointColumns,
     /// The common steps of places and of heights, in counts.
     steps: [i128; 2],
 }
@@ -111,8 +111,8 @@ impl Points {
         let over = |s: &Site| [from(s.x, first.x), from(s.y, first.y), from(s.z, first.z)];
         let (mut flat, mut high) = (0, 0);
         for [x, y, z] in sites.iter().map(over) {
-            flat = wide::common(wide::common(flat, x), y);
-            high = wide::common(high, z);
+            flat = wide_integers::common(wide_integers::common(flat, x), y);
+            high = wide_integers::common(high, z);
         }
         let (flat, high) = (flat.max(1), high.max(1));
         // Most sets have no common step, and then nothing is divided.
@@ -130,7 +130,7 @@ impl Points {
         };
         let exact: Vec<[i64; 3]> = sites.iter().map(over).map(part).collect::<Result<_, _>>()?;
         Ok(Self {
-            near: Near::of(&exact),
+            near: PointColumns::of(&exact),
             exact,
             steps: [flat, high],
         })
@@ -142,12 +142,12 @@ impl Points {
     }
 
     /// The basis of the least zone and its planes.
-    pub(super) fn exchanged(&self) -> Result<([Member; 4], Level), FitError> {
+    pub(super) fn exchanged(&self) -> Result<([Member; 4], MiddlePlane), FitError> {
         let points = &self.exact;
         let mut basis = start(points)?;
         let mut stalled = 0;
         for _ in 0..MOST_STEPS {
-            let level = Level::through(points, &basis).ok_or(FitError::NoEnd)?;
+            let level = MiddlePlane::through(points, &basis).ok_or(FitError::NoEnd)?;
             let Some(entering) = level.worst(self, stalled >= PATIENCE) else {
                 return Ok((basis, level));
             };
@@ -161,14 +161,14 @@ impl Points {
     }
 
     /// The answer in the sites' own counts, with the weights that prove it.
-    fn certified(&self, basis: &[Member; 4], level: &Level) -> Result<Zone, FitError> {
+    fn certified(&self, basis: &[Member; 4], level: &MiddlePlane) -> Result<Zone, FitError> {
         let rows = columns(&self.exact, basis).ok_or(FitError::NoEnd)?;
         let sign = det(&rows).signum();
         let mut holders = Vec::new();
         for ((site, s), weight) in basis.iter().zip(solved(&rows, [0, 0, 0, 1])) {
             if weight != 0 {
                 let weight = Exact::fraction(weight * sign, level.over).ok_or(FitError::TooFar)?;
-                holders.push(Holder {
+                holders.push(DecidingPoint {
                     site: *site,
                     top: *s > 0,
                     weight,
@@ -254,13 +254,13 @@ fn columns(points: &[[i64; 3]], basis: &[Member; 4]) -> Option<Rows> {
 }
 
 /// The middle plane c + a x + b y and half the gap, over one positive denominator.
-pub(super) struct Level {
+pub(super) struct MiddlePlane {
     over: i128,
     plane: [i128; 3],
     half: i128,
 }
 
-impl Level {
+impl MiddlePlane {
     fn through(points: &[[i64; 3]], basis: &[Member; 4]) -> Option<Self> {
         let rows = columns(points, basis)?;
         let turned = [0, 1, 2, 3].map(|i: usize| rows.map(|r| r[i]));
@@ -337,7 +337,7 @@ fn leaving(points: &[[i64; 3]], basis: &[Member; 4], entering: Member) -> Option
             continue;
         }
         let better = best.is_none_or(|(w, s, m, _)| {
-            let ratio = wide::product(weight, s).cmp(&wide::product(w, share));
+            let ratio = wide_integers::product(weight, s).cmp(&wide_integers::product(w, share));
             ratio.then(member.cmp(&m)).is_lt()
         });
         if better {

@@ -2,7 +2,7 @@
 
 use super::ast::{Expr, ExprKind, Formula, Operator, Reference};
 use super::built_in::BuiltIn;
-use super::functions::{self, Evaluate, FUNCTIONS, Function, Wants};
+use super::functions::{self, ArgumentType, Evaluate, FUNCTIONS, Function};
 use crate::diagnostics::{Findings, Span, nearest};
 use crate::quantity::Dimension;
 
@@ -317,12 +317,12 @@ impl Checker<'_> {
     fn argument(
         &mut self,
         function: &Function,
-        wants: Wants,
+        wants: ArgumentType,
         arg: &Expr,
         same: &mut Option<Dimension>,
     ) -> Option<()> {
         let wanted = match wants {
-            Wants::Step => {
+            ArgumentType::Step => {
                 let ExprKind::Name(Reference { head, tail: None }) = &arg.kind else {
                     self.findings
                         .error(arg.span, "the name of a step is wanted here")
@@ -345,7 +345,7 @@ impl Checker<'_> {
                     }
                 };
             }
-            Wants::Touches => {
+            ArgumentType::Touches => {
                 return match self.expr(arg)? {
                     Type::Touches => Some(()),
                     other => {
@@ -359,8 +359,8 @@ impl Checker<'_> {
                     }
                 };
             }
-            Wants::Kind(d) => Some(d),
-            Wants::Same => *same,
+            ArgumentType::Kind(d) => Some(d),
+            ArgumentType::Same => *same,
         };
         let found = self.quantity(arg)?;
         match wanted {
@@ -371,7 +371,7 @@ impl Checker<'_> {
                 None
             }
             _ => {
-                if wants == Wants::Same {
+                if wants == ArgumentType::Same {
                     *same = Some(found);
                 }
                 Some(())

@@ -15,7 +15,7 @@ use std::cmp::Ordering;
 
 /// What kind an argument must be.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Wants {
+pub enum ArgumentType {
     /// A touch step.
     Touches,
     /// A quantity of this kind.
@@ -28,7 +28,7 @@ pub enum Wants {
 
 /// What kind a call gives.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Gives {
+pub enum ResultType {
     /// A quantity of this kind.
     Kind(Dimension),
     /// A quantity of the kind of its `Same` arguments.
@@ -53,28 +53,28 @@ pub struct Function {
     /// How it is called.
     pub name: &'static str,
     /// Its arguments; the last may repeat when `variadic`, the ones from `optional` on may be left out.
-    pub wants: &'static [Wants],
+    pub wants: &'static [ArgumentType],
     /// How many arguments are needed at least.
     pub least: usize,
     /// Whether the last argument may repeat.
     pub variadic: bool,
     /// What it gives.
-    pub gives: Gives,
+    pub gives: ResultType,
     /// Arguments and meaning, for messages and help.
     pub about: &'static str,
     /// How its value is found.
     pub evaluate: Evaluate,
 }
 
-const LENGTH: Wants = Wants::Kind(Dimension::LENGTH);
-const GIVES_LENGTH: Gives = Gives::Kind(Dimension::LENGTH);
-const GIVES_RATIO: Gives = Gives::Kind(Dimension::RATIO);
+const LENGTH: ArgumentType = ArgumentType::Kind(Dimension::LENGTH);
+const GIVES_LENGTH: ResultType = ResultType::Kind(Dimension::LENGTH);
+const GIVES_RATIO: ResultType = ResultType::Kind(Dimension::RATIO);
 
 const fn function(
     name: &'static str,
-    wants: &'static [Wants],
+    wants: &'static [ArgumentType],
     least: usize,
-    gives: Gives,
+    gives: ResultType,
     about: &'static str,
     evaluate: Evaluate,
 ) -> Function {
@@ -93,7 +93,7 @@ const fn function(
 pub const FUNCTIONS: &[Function] = &[
     function(
         "lowest",
-        &[Wants::Touches],
+        &[ArgumentType::Touches],
         1,
         GIVES_LENGTH,
         "lowest(touches): height of the lowest point touched",
@@ -101,7 +101,7 @@ pub const FUNCTIONS: &[Function] = &[
     ),
     function(
         "highest",
-        &[Wants::Touches],
+        &[ArgumentType::Touches],
         1,
         GIVES_LENGTH,
         "highest(touches): height of the highest point touched",
@@ -109,7 +109,7 @@ pub const FUNCTIONS: &[Function] = &[
     ),
     function(
         "spread",
-        &[Wants::Touches],
+        &[ArgumentType::Touches],
         1,
         GIVES_LENGTH,
         "spread(touches): highest less lowest",
@@ -117,7 +117,7 @@ pub const FUNCTIONS: &[Function] = &[
     ),
     function(
         "drift",
-        &[Wants::Touches],
+        &[ArgumentType::Touches],
         1,
         GIVES_LENGTH,
         "drift(touches): how far the first point moved by its closing touch",
@@ -125,7 +125,7 @@ pub const FUNCTIONS: &[Function] = &[
     ),
     function(
         "repeatability",
-        &[Wants::Touches],
+        &[ArgumentType::Touches],
         1,
         GIVES_LENGTH,
         "repeatability(touches): scatter of repeated touches",
@@ -133,7 +133,7 @@ pub const FUNCTIONS: &[Function] = &[
     ),
     function(
         "points",
-        &[Wants::Touches],
+        &[ArgumentType::Touches],
         1,
         GIVES_RATIO,
         "points(touches): how many points were touched",
@@ -151,9 +151,9 @@ pub const FUNCTIONS: &[Function] = &[
         variadic: true,
         ..function(
             "min",
-            &[Wants::Same, Wants::Same],
+            &[ArgumentType::Same, ArgumentType::Same],
             2,
-            Gives::Same,
+            ResultType::Same,
             "min(a, b, ...): the least",
             Evaluate::Numbers(|all| pick(all, Ordering::Less)),
         )
@@ -162,50 +162,50 @@ pub const FUNCTIONS: &[Function] = &[
         variadic: true,
         ..function(
             "max",
-            &[Wants::Same, Wants::Same],
+            &[ArgumentType::Same, ArgumentType::Same],
             2,
-            Gives::Same,
+            ResultType::Same,
             "max(a, b, ...): the greatest",
             Evaluate::Numbers(|all| pick(all, Ordering::Greater)),
         )
     },
     function(
         "abs",
-        &[Wants::Same],
+        &[ArgumentType::Same],
         1,
-        Gives::Same,
+        ResultType::Same,
         "abs(a): without its sign",
         Evaluate::Numbers(|args| arguments(args).map(|[a]| a.abs())),
     ),
     function(
         "round_up",
-        &[Wants::Same, Wants::Same],
+        &[ArgumentType::Same, ArgumentType::Same],
         2,
-        Gives::Same,
+        ResultType::Same,
         "round_up(a, step): up to a whole number of steps",
         Evaluate::Numbers(|args| stepped(args, Exact::ceil)),
     ),
     function(
         "round_down",
-        &[Wants::Same, Wants::Same],
+        &[ArgumentType::Same, ArgumentType::Same],
         2,
-        Gives::Same,
+        ResultType::Same,
         "round_down(a, step): down to a whole number of steps",
         Evaluate::Numbers(|args| stepped(args, Exact::floor)),
     ),
     function(
         "round",
-        &[Wants::Same, Wants::Same],
+        &[ArgumentType::Same, ArgumentType::Same],
         2,
-        Gives::Same,
+        ResultType::Same,
         "round(a, step): to the nearest whole number of steps",
         Evaluate::Numbers(|args| stepped(args, Exact::round)),
     ),
     function(
         "previous",
-        &[Wants::Step, Wants::Same],
+        &[ArgumentType::Step, ArgumentType::Same],
         2,
-        Gives::Same,
+        ResultType::Same,
         "previous(step, otherwise): the step's value in the pass before this one",
         Evaluate::PassBefore,
     ),
@@ -235,29 +235,29 @@ pub const FUNCTIONS: &[Function] = &[
     ),
     function(
         "surface_speed",
-        &[LENGTH, Wants::Kind(Dimension::SPINDLE_SPEED)],
+        &[LENGTH, ArgumentType::Kind(Dimension::SPINDLE_SPEED)],
         2,
-        Gives::Kind(Dimension::FEED),
+        ResultType::Kind(Dimension::FEED),
         "surface_speed(diameter, spindle speed): speed of the rim, pi D N",
         Evaluate::Numbers(surface_speed),
     ),
     function(
         "chip_load",
         &[
-            Wants::Kind(Dimension::FEED),
-            Wants::Kind(Dimension::SPINDLE_SPEED),
-            Wants::Kind(Dimension::TEETH),
+            ArgumentType::Kind(Dimension::FEED),
+            ArgumentType::Kind(Dimension::SPINDLE_SPEED),
+            ArgumentType::Kind(Dimension::TEETH),
         ],
         3,
-        Gives::Kind(Dimension::CHIP_LOAD),
+        ResultType::Kind(Dimension::CHIP_LOAD),
         "chip_load(feed, spindle speed, teeth): advance per tooth",
         Evaluate::Numbers(chip_load),
     ),
     function(
         "removal_rate",
-        &[LENGTH, LENGTH, Wants::Kind(Dimension::FEED)],
+        &[LENGTH, LENGTH, ArgumentType::Kind(Dimension::FEED)],
         3,
-        Gives::Kind(Dimension::REMOVAL_RATE),
+        ResultType::Kind(Dimension::REMOVAL_RATE),
         "removal_rate(bite, width, feed): volume cut per time",
         Evaluate::Numbers(removal_rate),
     ),
@@ -268,11 +268,11 @@ pub const FUNCTIONS: &[Function] = &[
             LENGTH,
             LENGTH,
             LENGTH,
-            Wants::Kind(Dimension::FEED),
+            ArgumentType::Kind(Dimension::FEED),
             LENGTH,
         ],
         6,
-        Gives::Kind(Dimension::TIME),
+        ResultType::Kind(Dimension::TIME),
         "raster_time(long, wide, diameter, step over, feed, beyond): time of one raster",
         Evaluate::Numbers(raster_time),
     ),
@@ -285,7 +285,7 @@ pub fn find(name: &str) -> Option<&'static Function> {
 
 impl Function {
     /// What the argument at `index` must be; `None` when there is none.
-    pub fn wants(&self, index: usize) -> Option<Wants> {
+    pub fn wants(&self, index: usize) -> Option<ArgumentType> {
         let last = self.variadic.then(|| self.wants.last()).flatten();
         self.wants.get(index).or(last).copied()
     }
@@ -293,8 +293,8 @@ impl Function {
     /// The kind it gives, once the kind of its `Same` arguments is known.
     pub fn type_given(&self, same: Option<Dimension>) -> Option<Type> {
         match self.gives {
-            Gives::Kind(d) => Some(Type::Quantity(d)),
-            Gives::Same => same.map(Type::Quantity),
+            ResultType::Kind(d) => Some(Type::Quantity(d)),
+            ResultType::Same => same.map(Type::Quantity),
         }
     }
 }

@@ -1,6 +1,6 @@
 //! What a formula gives.
 
-use crate::quantity::show::Show;
+use crate::quantity::format::QuantityFormat;
 use crate::quantity::{Length, Quantity};
 
 /// A value inside a formula.
@@ -33,7 +33,7 @@ pub struct Touches {
 
 impl Value {
     /// The value for people, lengths in both unit systems.
-    pub fn shown(&self, show: &Show) -> String {
+    pub fn shown(&self, show: &QuantityFormat) -> String {
         match self {
             Self::Quantity(q) => show.both(*q),
             Self::Truth(true) => "true".to_owned(),
@@ -44,7 +44,7 @@ impl Value {
     }
 
     /// The value for a formula with its numbers put in: one unit system only.
-    pub fn filled(&self, show: &Show) -> String {
+    pub fn filled(&self, show: &QuantityFormat) -> String {
         match self {
             Self::Quantity(q) => show.one(*q),
             other => other.shown(show),

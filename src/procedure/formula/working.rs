@@ -5,7 +5,7 @@ use super::eval::{Env, eval, quantity};
 use super::functions;
 use super::token::KEYWORDS;
 use super::value::Value;
-use crate::quantity::show::Show;
+use crate::quantity::format::QuantityFormat;
 use crate::quantity::{Quantity, Unit, UnitSystem};
 
 /// More places than anybody types.
@@ -57,7 +57,7 @@ fn number(q: Quantity) -> String {
 }
 
 /// The formula with the value of every name put in its place.
-pub fn filled(expr: &Expr, env: &dyn Env, show: &Show) -> String {
+pub fn filled(expr: &Expr, env: &dyn Env, show: &QuantityFormat) -> String {
     draw(expr, 0, &|e| match &e.kind {
         // A call inside the formula stands there by its value; it was worked out on a line of its own.
         ExprKind::Call(..) if !std::ptr::eq(e, &raw const *expr) => match eval(e, env) {
@@ -79,7 +79,7 @@ pub fn filled(expr: &Expr, env: &dyn Env, show: &Show) -> String {
 
 /// The lines of working for a value: what it is called, the formula, the numbers put in, the result. Calls inside the
 /// formula are worked out on lines of their own first.
-pub fn lines(name: &str, formula: &Formula, env: &dyn Env, show: &Show) -> Vec<String> {
+pub fn lines(name: &str, formula: &Formula, env: &dyn Env, show: &QuantityFormat) -> Vec<String> {
     let mut lines = vec![format!("{name} = {}", written(&formula.expr))];
     let mut inner = Vec::new();
     formula.expr.walk(&mut |e| {

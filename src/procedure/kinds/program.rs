@@ -2,7 +2,7 @@
 
 use super::super::fields::Fields;
 use super::super::model::{Kind, Step};
-use super::super::says;
+use super::super::program_facts;
 use super::key::{Descriptor, Form, Key, Shape};
 use crate::diagnostics::Findings;
 
@@ -15,7 +15,7 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
         "The NC program, fingerprinted and examined",
         &[Key::optional(
             "says",
-            Shape::Map(says::KEYS),
+            Shape::Map(program_facts::KEYS),
             "Which later steps ask what the program says; each answer is held against what was read in it",
         )],
     )],
@@ -32,6 +32,6 @@ pub fn read(
     findings: &mut Findings,
 ) -> Option<Kind> {
     Some(Kind::Program {
-        says: says::read(fields, findings),
+        says: program_facts::read(fields, findings),
     })
 }

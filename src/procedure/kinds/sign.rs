@@ -1,7 +1,7 @@
 //! `sign`: the hold point.
 
 use super::super::fields::Fields;
-use super::super::model::{Beside, Kind, Step};
+use super::super::model::{Kind, SecondSigner, Step};
 use super::super::node::Scalar;
 use super::key::{Descriptor, Form, Key, Shape};
 use crate::diagnostics::{Findings, nearest};
@@ -53,7 +53,7 @@ pub fn read(
 /// The role of a hold point is one of the list of people, so that the gate can hold the signer to it.
 fn signer(text: &Scalar, findings: &mut Findings) {
     let said = text.text.as_str();
-    let words = Beside::WORDS.map(|(word, _)| word);
+    let words = SecondSigner::WORDS.map(|(word, _)| word);
     if words.contains(&said) {
         return;
     }
@@ -66,11 +66,11 @@ fn signer(text: &Scalar, findings: &mut Findings) {
     };
 }
 
-fn second(text: &Scalar, findings: &mut Findings) -> Option<Beside> {
+fn second(text: &Scalar, findings: &mut Findings) -> Option<SecondSigner> {
     let said = text.text.trim();
-    let found = Beside::WORDS.iter().find(|(word, _)| *word == said);
+    let found = SecondSigner::WORDS.iter().find(|(word, _)| *word == said);
     if found.is_none() {
-        let words = Beside::WORDS.map(|(word, _)| word);
+        let words = SecondSigner::WORDS.map(|(word, _)| word);
         let finding = findings.error(text.span, format!("`{said}` is nobody who can sign beside"));
         match nearest(said, words) {
             Some(near) => finding.help(format!("did you mean `second: {near}`?")),

@@ -1,6 +1,6 @@
 //! The coverage against areas worked out by hand, and against outlines put together by a polygon library.
 
-use super::{Cover, Covered, Side, Task, Where};
+use super::{Coverage, CoverageTask, CoverageTracker, PlatePart, Side};
 use crate::scene::Rect as Frame;
 use geo::algorithm::buffer::{Buffer, BufferStyle, LineCap, LineJoin};
 use geo::{Area, BooleanOps, LineString, MultiLineString, Rect, coord};
@@ -12,13 +12,13 @@ fn plate(x: f64, y: f64) -> Frame {
 }
 
 /// The path cut at Z 0, each block on a line of its own.
-fn cover(plate: Frame, flat: f64, path: &[[f64; 2]]) -> Covered {
-    let task = Task {
+fn cover(plate: Frame, flat: f64, path: &[[f64; 2]]) -> Coverage {
+    let task = CoverageTask {
         plate,
         flat,
         depth: 0.005,
     };
-    let mut cover = Cover::new(task).unwrap();
+    let mut cover = CoverageTracker::new(task).unwrap();
     for (line, pair) in (1..).zip(path.windows(2)) {
         let at = |p: [f64; 2]| [p[0], p[1], 0.0];
         cover.straight(at(pair[0]), at(pair[1]), 0.0, line);
@@ -91,9 +91,9 @@ fn a_step_too_wide_is_found_with_its_place_and_its_lines() {
     near(patch.area, 200.0, 0.01);
     near(patch.frame.low[1], 20.0, 1e-6);
     near(patch.frame.high[1], 22.0, 1e-6);
-    assert_eq!(at, Where::Across(Side::LowX, Side::HighX));
+    assert_eq!(at, PlatePart::Across(Side::LowX, Side::HighX));
     assert_eq!(found.missed.patches.len(), 1);
-    let beside = found.passes.beside(&patch.frame).unwrap();
+    let beside = found.passes.step_at(&patch.frame).unwrap();
     assert_eq!(beside.lines, [3, 5]);
     near(beside.wide, 12.0, 1e-9);
 }
@@ -124,7 +124,7 @@ fn an_edge_left_out_is_named() {
     );
     near(found.percent(), 20.0, 1e-6);
     let (patch, at) = found.largest().unwrap();
-    assert_eq!(at, Where::Edge(Side::HighY));
+    assert_eq!(at, PlatePart::Edge(Side::HighY));
     near(patch.frame.low[1], 40.0, 1e-6);
 }
 
@@ -185,33 +185,33 @@ fn thin_slanting_ridges_are_seen_by_both() {
 // By hand: a ramp from 1 above to 1 below cuts the plane from half its length on.
 #[test]
 fn only_what_is_at_depth_reaches() {
-    let task = Task {
+    let task = CoverageTask {
         plate: plate(100.0, 40.0),
         flat: 5.0,
         depth: 0.0,
     };
-    let mut half = Cover::new(task).unwrap();
+    let mut half = CoverageTracker::new(task).unwrap();
     half.straight([20.0, 20.0, 1.0], [80.0, 20.0, -1.0], 0.0, 1);
-    let mut back = Cover::new(task).unwrap();
+    let mut back = CoverageTracker::new(task).unwrap();
     back.straight([80.0, 20.0, -1.0], [20.0, 20.0, 1.0], 0.0, 1);
     for cover in [half, back] {
         near(4000.0 - cover.finish().area(), 300.0 + PI * 25.0, 0.05);
     }
-    let mut above = Cover::new(task).unwrap();
+    let mut above = CoverageTracker::new(task).unwrap();
     above.straight([20.0, 20.0, 1.0], [80.0, 20.0, 0.1], 0.0, 1);
     near(above.finish().percent(), 100.0, 1e-9);
 }
 
 #[test]
 fn without_a_plate_or_a_flat_there_is_no_coverage() {
-    let task = |x, flat| Task {
+    let task = |x, flat| CoverageTask {
         plate: plate(x, 10.0),
         flat,
         depth: 0.0,
     };
-    assert!(Cover::new(task(0.0, 5.0)).is_none());
-    assert!(Cover::new(task(10.0, 0.0)).is_none());
-    assert!(Cover::new(task(f64::NAN, 5.0)).is_none());
+    assert!(CoverageTracker::new(task(0.0, 5.0)).is_none());
+    assert!(CoverageTracker::new(task(10.0, 0.0)).is_none());
+    assert!(CoverageTracker::new(task(f64::NAN, 5.0)).is_none());
 }
 
 /// What a polygon library makes of the same: every piece's outline, their union, and the plate less that.

@@ -8,17 +8,17 @@
 //! Against outlines put together by a polygon library: those take memory and time that grow faster than the path, and
 //! stumble where it crosses itself. Against a raster of dots: it errs by the pitch along every edge.
 
-pub mod cover;
-pub mod frame;
 pub mod lines;
-pub mod missed;
 pub mod passes;
+pub mod rectangle;
 pub mod simplify;
+pub mod tracker;
+pub mod uncovered;
 pub mod watch;
 
 #[cfg(test)]
 mod checks;
 
-pub use cover::{Cover, Covered, Task};
-pub use frame::{Side, Where};
-pub use watch::{CoverWatch, Doubts};
+pub use rectangle::{PlatePart, Side};
+pub use tracker::{Coverage, CoverageTask, CoverageTracker};
+pub use watch::{CoverWatch, CoverageGaps};

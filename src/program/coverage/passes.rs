@@ -51,7 +51,7 @@ impl Passes {
     }
 
     /// The passes on either side of a part of the plate, where it lies between two.
-    pub fn beside(&self, part: &Rect) -> Option<&Step> {
+    pub fn step_at(&self, part: &Rect) -> Option<&Step> {
         let across = usize::from(self.along_x);
         let along = 1 - across;
         let middle = |axis: usize| {
@@ -213,7 +213,7 @@ mod tests {
             } else {
                 part
             };
-            assert_eq!(passes.beside(&part).unwrap().lines, [6, 8]);
+            assert_eq!(passes.step_at(&part).unwrap().lines, [6, 8]);
         }
     }
 

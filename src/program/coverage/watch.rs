@@ -1,24 +1,24 @@
 //! The coverage of a followed program: every cut at depth goes in, and what could not be followed is told.
 
-use super::cover::{Cover, Covered, SAGITTA, Task};
-use crate::program::fact::Fact;
-use crate::program::motion::{At, Motion, MotionKind, Straight};
+use super::tracker::{Coverage, CoverageTask, CoverageTracker, SAGITTA};
+use crate::program::fact::StateFact;
+use crate::program::motion::{FileLocation, Motion, MotionKind, Straight};
 use crate::program::observer::Observer;
 use crate::program::setting::{Compensation, Setting, WorkOffset};
 
 /// Watches a program's cuts.
 #[derive(Clone, Debug)]
 pub struct CoverWatch {
-    cover: Cover,
-    offset: Option<Fact<WorkOffset>>,
-    doubts: Doubts,
+    cover: CoverageTracker,
+    offset: Option<StateFact<WorkOffset>>,
+    doubts: CoverageGaps,
     /// Whether the state that steady cuts are made in was looked at.
     looked: bool,
 }
 
 /// Cuts that are not in the coverage, or not where they are made: with any of these it cannot be vouched for.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
-pub struct Doubts {
+pub struct CoverageGaps {
     /// Line of the first cut from or to a place that is not known.
     pub unknown: Option<u32>,
     /// Line of the first cut in another work offset than the first cut at depth.
@@ -27,7 +27,7 @@ pub struct Doubts {
     pub compensated: Option<u32>,
 }
 
-impl Doubts {
+impl CoverageGaps {
     /// Whether there are any.
     pub fn any(&self) -> bool {
         *self != Self::default()
@@ -36,28 +36,28 @@ impl Doubts {
 
 impl CoverWatch {
     /// Over a plate; nothing where the plate has no area or the cutter no flat.
-    pub fn new(task: Task) -> Option<Self> {
+    pub fn new(task: CoverageTask) -> Option<Self> {
         Some(Self {
-            cover: Cover::new(task)?,
+            cover: CoverageTracker::new(task)?,
             offset: None,
-            doubts: Doubts::default(),
+            doubts: CoverageGaps::default(),
             looked: false,
         })
     }
 
     /// Looks at the state in which a cut at depth is made.
-    fn state(&mut self, setting: &Setting, at: At<'_>) {
+    fn state(&mut self, setting: &Setting, at: FileLocation<'_>) {
         let offset = setting.work_offset;
         if *self.offset.get_or_insert(offset) != offset {
             self.doubts.other_offset.get_or_insert(at.line);
         }
-        if let Fact::Known(Compensation::Left | Compensation::Right) = setting.compensation {
+        if let StateFact::Known(Compensation::Left | Compensation::Right) = setting.compensation {
             self.doubts.compensated.get_or_insert(at.line);
         }
     }
 
     /// What was reached, and what of that is in doubt.
-    pub fn finish(self) -> (Covered, Doubts) {
+    pub fn finish(self) -> (Coverage, CoverageGaps) {
         (self.cover.finish(), self.doubts)
     }
 }
@@ -125,15 +125,15 @@ impl Observer for CoverWatch {
 #[cfg(test)]
 #[allow(clippy::float_cmp)]
 mod tests {
-    use super::{CoverWatch, Doubts};
-    use crate::program::coverage::{Covered, Task};
+    use super::{CoverWatch, CoverageGaps};
+    use crate::program::coverage::{Coverage, CoverageTask};
     use crate::program::dialect::Dialect;
     use crate::program::testing::followed;
     use crate::scene::Rect;
     use std::f64::consts::PI;
 
-    fn watched(program: &str, plate: Rect, flat: f64) -> (Covered, Doubts) {
-        let task = Task {
+    fn watched(program: &str, plate: Rect, flat: f64) -> (Coverage, CoverageGaps) {
+        let task = CoverageTask {
             plate,
             flat,
             depth: 0.005,
@@ -180,7 +180,7 @@ mod tests {
         let plate = Rect::between([0.0, 0.0], [100.0, 100.0]);
         let start = "G21 G17 G90 G94 G54\nG0 X0 Y0 Z5\nG1 Z0 F100\n";
         let doubts = |rest: &str| watched(&format!("{start}{rest}M30\n"), plate, 5.0).1;
-        assert_eq!(doubts("X50\n"), Doubts::default());
+        assert_eq!(doubts("X50\n"), CoverageGaps::default());
         let unknown = doubts("G55\nG1 X50\n").unknown;
         assert_eq!(unknown, Some(5));
         let other = doubts("G55\nG0 X0 Y0 Z5\nG1 Z0\nX50\n").other_offset;

@@ -8,4 +8,4 @@ pub mod parameters;
 pub mod read;
 
 pub use parameters::Parameters;
-pub use read::{Without, begins, value};
+pub use read::{NoValue, begins, value};

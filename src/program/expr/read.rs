@@ -10,7 +10,7 @@ const HIGHEST: u32 = 5399;
 
 /// Why an expression has no value.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Without {
+pub enum NoValue {
     /// A parameter that was not set. The text was read to its end.
     Unset,
     /// Division by nought and the like. The text was read to its end.
@@ -19,11 +19,11 @@ pub enum Without {
     Unreadable,
 }
 
-type Part = Result<Option<f64>, Without>;
+type Part = Result<Option<f64>, NoValue>;
 
 /// Reads one value (number, parameter, bracket or function) that begins at `at`; gives the value or why there is none,
 /// and where it ends.
-pub fn value(text: &[u8], at: usize, parameters: &Parameters) -> (Result<f64, Without>, usize) {
+pub fn value(text: &[u8], at: usize, parameters: &Parameters) -> (Result<f64, NoValue>, usize) {
     let mut reader = Reader {
         text,
         at,
@@ -34,10 +34,10 @@ pub fn value(text: &[u8], at: usize, parameters: &Parameters) -> (Result<f64, Wi
     let read = reader.value();
     let result = match read {
         Err(without) => Err(without),
-        Ok(_) if reader.undefined => Err(Without::Undefined),
-        Ok(None) => Err(Without::Unset),
+        Ok(_) if reader.undefined => Err(NoValue::Undefined),
+        Ok(None) => Err(NoValue::Unset),
         Ok(Some(value)) if value.is_finite() => Ok(value),
-        Ok(Some(_)) => Err(Without::Undefined),
+        Ok(Some(_)) => Err(NoValue::Undefined),
     };
     (result, reader.at)
 }
@@ -89,19 +89,19 @@ impl Reader<'_> {
         }
     }
 
-    fn take(&mut self, wanted: u8) -> Result<(), Without> {
+    fn take(&mut self, wanted: u8) -> Result<(), NoValue> {
         if self.peek() == Some(wanted) {
             self.at += 1;
             Ok(())
         } else {
-            Err(Without::Unreadable)
+            Err(NoValue::Unreadable)
         }
     }
 
     fn value(&mut self) -> Part {
         self.depth += 1;
         if self.depth > DEEPEST {
-            return Err(Without::Unreadable);
+            return Err(NoValue::Unreadable);
         }
         let read = match self.peek() {
             Some(b'[') => self.bracket(),
@@ -116,7 +116,7 @@ impl Reader<'_> {
             }
             Some(b'0'..=b'9' | b'.') => self.number().map(Some),
             Some(_) => self.function(),
-            None => Err(Without::Unreadable),
+            None => Err(NoValue::Unreadable),
         };
         self.depth -= 1;
         read
@@ -131,20 +131,20 @@ impl Reader<'_> {
                     return Ok(None);
                 }
             }
-            return Err(Without::Unreadable);
+            return Err(NoValue::Unreadable);
         }
         let Some(number) = self.value()? else {
             return Ok(None);
         };
         let whole = number.round();
         if (number - whole).abs() > 0.0001 || !(1.0..=f64::from(HIGHEST)).contains(&whole) {
-            return Err(Without::Unreadable);
+            return Err(NoValue::Unreadable);
         }
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
         Ok(self.parameters.get(whole as u32))
     }
 
-    fn number(&mut self) -> Result<f64, Without> {
+    fn number(&mut self) -> Result<f64, NoValue> {
         let mut digits = String::new();
         let mut point = false;
         while let Some(byte) = self.peek() {
@@ -159,14 +159,14 @@ impl Reader<'_> {
             self.at += 1;
         }
         if digits == "." || digits.len() > 40 {
-            return Err(Without::Unreadable);
+            return Err(NoValue::Unreadable);
         }
-        digits.parse().map_err(|_| Without::Unreadable)
+        digits.parse().map_err(|_| NoValue::Unreadable)
     }
 
     fn function(&mut self) -> Part {
         let (word, end) = name(self.text, self.at);
-        let function = function(&word).ok_or(Without::Unreadable)?;
+        let function = function(&word).ok_or(NoValue::Unreadable)?;
         self.at = end;
         let argument = self.bracket()?;
         if function == Function::Atan {
@@ -267,9 +267,9 @@ impl Reader<'_> {
 
 #[cfg(test)]
 mod tests {
-    use super::{Parameters, Without, value};
+    use super::{NoValue, Parameters, value};
 
-    fn result(text: &str) -> Result<f64, Without> {
+    fn result(text: &str) -> Result<f64, NoValue> {
         value(text.as_bytes(), 0, &Parameters::default()).0
     }
 
@@ -284,19 +284,19 @@ mod tests {
 
     #[test]
     fn what_has_no_value_says_so() {
-        assert_eq!(result("[1/0]"), Err(Without::Undefined));
-        assert_eq!(result("SQRT[-1]"), Err(Without::Undefined));
-        assert_eq!(result("[0 * #7]"), Err(Without::Unset));
-        assert_eq!(result("[1 + ]"), Err(Without::Unreadable));
-        assert_eq!(result("[1"), Err(Without::Unreadable));
-        assert_eq!(result("#9999"), Err(Without::Unreadable));
+        assert_eq!(result("[1/0]"), Err(NoValue::Undefined));
+        assert_eq!(result("SQRT[-1]"), Err(NoValue::Undefined));
+        assert_eq!(result("[0 * #7]"), Err(NoValue::Unset));
+        assert_eq!(result("[1 + ]"), Err(NoValue::Unreadable));
+        assert_eq!(result("[1"), Err(NoValue::Unreadable));
+        assert_eq!(result("#9999"), Err(NoValue::Unreadable));
     }
 
     #[test]
     fn deep_nesting_is_refused_and_does_not_overflow() {
         let deep = "[".repeat(200_000);
-        assert_eq!(result(&deep), Err(Without::Unreadable));
+        assert_eq!(result(&deep), Err(NoValue::Unreadable));
         let hashes = "#".repeat(200_000);
-        assert_eq!(result(&hashes), Err(Without::Unreadable));
+        assert_eq!(result(&hashes), Err(NoValue::Unreadable));
     }
 }

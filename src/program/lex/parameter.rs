@@ -3,7 +3,7 @@
 use super::label::flow;
 use super::word::skip_blanks;
 use crate::program::block::Block;
-use crate::program::expr::{self, Parameters, Without};
+use crate::program::expr::{self, NoValue, Parameters};
 use crate::program::fault::FaultKind;
 use crate::program::number::Value;
 
@@ -26,7 +26,7 @@ pub(super) fn assignment(
         Ok(n) if (1.0..=5399.0).contains(&n) && (n - n.round()).abs() <= 0.0001 => {
             Value::Computed(n).whole()
         }
-        Err(Without::Unset) => {
+        Err(NoValue::Unset) => {
             // Any parameter may have been set.
             block.lose(FaultKind::UnsetParameter, start, end);
             None
@@ -44,15 +44,15 @@ pub(super) fn assignment(
                 block.assignments.push((number, Some(value)));
             }
         }
-        Err(Without::Unset) => {
+        Err(NoValue::Unset) => {
             if let Some(number) = number {
                 block.assignments.push((number, None));
             }
         }
-        Err(Without::Undefined) => {
+        Err(NoValue::Undefined) => {
             block.lose(FaultKind::NoValue, start, end);
         }
-        Err(Without::Unreadable) => return broken(block, end),
+        Err(NoValue::Unreadable) => return broken(block, end),
     }
     end
 }

@@ -2,7 +2,7 @@
 
 use super::label::{flow, label};
 use crate::program::block::{Block, Word};
-use crate::program::expr::{self, Parameters, Without};
+use crate::program::expr::{self, NoValue, Parameters};
 use crate::program::fault::FaultKind;
 use crate::program::number::{MOST_DIGITS, Number, Value};
 
@@ -178,15 +178,15 @@ fn without_digits(
         let (result, end) = expr::value(text, at, parameters);
         let value = match result {
             Ok(value) => Value::Computed(value),
-            Err(Without::Unset) => {
+            Err(NoValue::Unset) => {
                 block.fault(FaultKind::UnsetParameter, start, end);
                 Value::Unknown
             }
-            Err(Without::Undefined) => {
+            Err(NoValue::Undefined) => {
                 block.lose(FaultKind::NoValue, start, end);
                 Value::Unknown
             }
-            Err(Without::Unreadable) => {
+            Err(NoValue::Unreadable) => {
                 block.lose(FaultKind::BadExpression, start, end);
                 return end.max(start + 1);
             }

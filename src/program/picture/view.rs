@@ -1,6 +1,6 @@
 //! What a picture shows, in whole micrometres, so that two pictures can be compared.
 
-use crate::program::coverage::Covered;
+use crate::program::coverage::Coverage;
 use crate::scene::Rect;
 
 /// A place, micrometres in the program's coordinates.
@@ -125,7 +125,7 @@ const BEYOND: f64 = 0.15;
 
 impl Picture {
     /// Puts the path over the plate, and what of it is not reached where that is known.
-    pub fn new(plate: &Rect, path: Recorded, covered: Option<&Covered>) -> Self {
+    pub fn new(plate: &Rect, path: Recorded, covered: Option<&Coverage>) -> Self {
         Self {
             plate: Area::of(plate),
             path,

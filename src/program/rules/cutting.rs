@@ -2,9 +2,9 @@
 
 use crate::program::detail::Detail;
 use crate::program::detail::Figure::{Feed, Length};
-use crate::program::fact::Fact;
-use crate::program::finding::Found;
-use crate::program::motion::{At, Motion};
+use crate::program::fact::StateFact;
+use crate::program::finding::FindingList;
+use crate::program::motion::{FileLocation, Motion};
 use crate::program::rules::rule::rules;
 use crate::program::setting::{Spindle, Units};
 use crate::program::setup::Setup;
@@ -102,7 +102,7 @@ pub struct ToolCalls {
 }
 
 /// At the first cut after something changed.
-pub fn at_cut(cut: &Motion<'_>, tool: ToolCalls, setup: &Setup, found: &mut Found) {
+pub fn at_cut(cut: &Motion<'_>, tool: ToolCalls, setup: &Setup, found: &mut FindingList) {
     spindle_off(cut, found);
     spindle_left(cut, found);
     speed_unset(cut, found);
@@ -111,30 +111,30 @@ pub fn at_cut(cut: &Motion<'_>, tool: ToolCalls, setup: &Setup, found: &mut Foun
 }
 
 /// At a cut with a new feed, in mm/min.
-pub fn at_feed(feed: f64, setup: &Setup, at: At<'_>, found: &mut Found) {
+pub fn at_feed(feed: f64, setup: &Setup, at: FileLocation<'_>, found: &mut FindingList) {
     feed_zero(feed, at, found);
     feed_low(feed, at, found);
     feed_high(feed, setup, at, found);
 }
 
 /// At a cut with a speed that may be new, in turns a minute.
-pub fn at_speed(speed: f64, setup: &Setup, at: At<'_>, found: &mut Found) {
+pub fn at_speed(speed: f64, setup: &Setup, at: FileLocation<'_>, found: &mut FindingList) {
     speed_high(speed, setup, at, found);
     speed_low(speed, setup, at, found);
 }
 
 /// At a cut across with a speed that may be new.
-pub fn at_cut_across(cut: &Motion<'_>, speed: f64, setup: &Setup, found: &mut Found) {
+pub fn at_cut_across(cut: &Motion<'_>, speed: f64, setup: &Setup, found: &mut FindingList) {
     chip_load(cut, speed, setup, found);
 }
 
 /// Where a tool is changed, to the one given if the program called one.
 pub fn at_tool_change(
-    to: Fact<u32>,
+    to: StateFact<u32>,
     tool: ToolCalls,
     setup: &Setup,
-    at: At<'_>,
-    found: &mut Found,
+    at: FileLocation<'_>,
+    found: &mut FindingList,
 ) {
     tool_change(tool.changes, at, found);
     tool_missing(to, at, found);
@@ -142,12 +142,18 @@ pub fn at_tool_change(
 }
 
 /// At a comment.
-pub fn at_comment(text: &[u8], units: Fact<Units>, setup: &Setup, at: At<'_>, found: &mut Found) {
+pub fn at_comment(
+    text: &[u8],
+    units: StateFact<Units>,
+    setup: &Setup,
+    at: FileLocation<'_>,
+    found: &mut FindingList,
+) {
     cutter_comment(text, units, setup, at, found);
 }
 
 /// Where a tool is changed without one being called.
-fn tool_missing(to: Fact<u32>, at: At<'_>, found: &mut Found) {
+fn tool_missing(to: StateFact<u32>, at: FileLocation<'_>, found: &mut FindingList) {
     if to.is_unset() {
         found.add(&TOOL_MISSING, at, None, String::new);
     }
@@ -157,7 +163,13 @@ fn tool_missing(to: Fact<u32>, at: At<'_>, found: &mut Found) {
 const NAMED: f64 = 0.1;
 
 /// At a comment that names a cutter's diameter.
-fn cutter_comment(text: &[u8], units: Fact<Units>, setup: &Setup, at: At<'_>, found: &mut Found) {
+fn cutter_comment(
+    text: &[u8],
+    units: StateFact<Units>,
+    setup: &Setup,
+    at: FileLocation<'_>,
+    found: &mut FindingList,
+) {
     let Some(cutter) = setup.cutter else {
         return;
     };
@@ -175,7 +187,7 @@ fn cutter_comment(text: &[u8], units: Fact<Units>, setup: &Setup, at: At<'_>, fo
 }
 
 /// The diameter that a comment names: `D=12`, `DIA 12`, `12 MM END MILL`. In millimetres; without a unit, in the program's.
-fn named_diameter(comment: &str, units: Fact<Units>) -> Option<f64> {
+fn named_diameter(comment: &str, units: StateFact<Units>) -> Option<f64> {
     const NOUNS: [&str; 6] = [
         "END MILL",
         "ENDMILL",
@@ -219,14 +231,14 @@ fn named_diameter(comment: &str, units: Fact<Units>) -> Option<f64> {
 }
 
 /// At a cut.
-pub fn feed_unset(cut: &Motion<'_>, found: &mut Found) {
-    if cut.feed == Fact::Unset {
+pub fn feed_unset(cut: &Motion<'_>, found: &mut FindingList) {
+    if cut.feed == StateFact::Unset {
         found.once(&FEED_UNSET, cut.at, String::new);
     }
 }
 
 /// At a cut with a new feed, in mm/min.
-fn feed_zero(feed: f64, at: At<'_>, found: &mut Found) {
+fn feed_zero(feed: f64, at: FileLocation<'_>, found: &mut FindingList) {
     if feed <= 0.0 {
         found.add(&FEED_ZERO, at, None, || Detail::with("{}", &[Feed(feed)]));
     }
@@ -236,14 +248,14 @@ fn feed_zero(feed: f64, at: At<'_>, found: &mut Found) {
 const LOW: f64 = 10.0;
 
 /// At a cut with a new feed, in mm/min.
-fn feed_low(feed: f64, at: At<'_>, found: &mut Found) {
+fn feed_low(feed: f64, at: FileLocation<'_>, found: &mut FindingList) {
     if feed > 0.0 && feed < LOW {
         found.add(&FEED_LOW, at, None, || Detail::with("{}", &[Feed(feed)]));
     }
 }
 
 /// At a cut with a new feed, in mm/min.
-fn feed_high(feed: f64, setup: &Setup, at: At<'_>, found: &mut Found) {
+fn feed_high(feed: f64, setup: &Setup, at: FileLocation<'_>, found: &mut FindingList) {
     if let Some(highest) = setup.mill.and_then(|m| m.highest_feed)
         && feed > highest * (1.0 + 1e-9)
     {
@@ -256,7 +268,7 @@ fn feed_high(feed: f64, setup: &Setup, at: At<'_>, found: &mut Found) {
 /// At a cut across, at `speed` turns a minute. The way down is slower on purpose, so it is not judged.
 ///
 /// Feed a tooth is feed / (speed x teeth); `speeds` has the source.
-fn chip_load(cut: &Motion<'_>, speed: f64, setup: &Setup, found: &mut Found) {
+fn chip_load(cut: &Motion<'_>, speed: f64, setup: &Setup, found: &mut FindingList) {
     let Some(cutter) = setup.cutter else {
         return;
     };
@@ -278,17 +290,17 @@ fn chip_load(cut: &Motion<'_>, speed: f64, setup: &Setup, found: &mut Found) {
 }
 
 /// At a cut.
-fn speed_unset(cut: &Motion<'_>, found: &mut Found) {
+fn speed_unset(cut: &Motion<'_>, found: &mut FindingList) {
     let said = match cut.setting.speed {
-        Fact::Unset => "no S",
-        Fact::Known(0.0) => "S0",
-        Fact::Known(_) | Fact::Unknown(_) => return,
+        StateFact::Unset => "no S",
+        StateFact::Known(0.0) => "S0",
+        StateFact::Known(_) | StateFact::Unknown(_) => return,
     };
     found.once(&SPEED_UNSET, cut.at, || said.to_owned());
 }
 
 /// At a cut, at `speed` turns a minute.
-fn speed_high(speed: f64, setup: &Setup, at: At<'_>, found: &mut Found) {
+fn speed_high(speed: f64, setup: &Setup, at: FileLocation<'_>, found: &mut FindingList) {
     let highest = [
         setup.mill.and_then(|m| m.speeds).map(|s| s[1]),
         setup.cutter.and_then(|c| c.highest_speed),
@@ -302,7 +314,7 @@ fn speed_high(speed: f64, setup: &Setup, at: At<'_>, found: &mut Found) {
 }
 
 /// At a cut, at `speed` turns a minute.
-fn speed_low(speed: f64, setup: &Setup, at: At<'_>, found: &mut Found) {
+fn speed_low(speed: f64, setup: &Setup, at: FileLocation<'_>, found: &mut FindingList) {
     if let Some([lowest, _]) = setup.mill.and_then(|m| m.speeds)
         && speed > 0.0
         && speed < lowest * (1.0 - 1e-9)
@@ -314,25 +326,25 @@ fn speed_low(speed: f64, setup: &Setup, at: At<'_>, found: &mut Found) {
 }
 
 /// At a cut.
-fn spindle_off(cut: &Motion<'_>, found: &mut Found) {
-    if let Fact::Known(Spindle::Stopped) | Fact::Unset = cut.setting.spindle {
+fn spindle_off(cut: &Motion<'_>, found: &mut FindingList) {
+    if let StateFact::Known(Spindle::Stopped) | StateFact::Unset = cut.setting.spindle {
         found.once(&SPINDLE_OFF, cut.at, String::new);
     }
 }
 
 /// At a cut.
-fn spindle_left(cut: &Motion<'_>, found: &mut Found) {
-    if cut.setting.spindle == Fact::Known(Spindle::CounterClockwise) {
+fn spindle_left(cut: &Motion<'_>, found: &mut FindingList) {
+    if cut.setting.spindle == StateFact::Known(Spindle::CounterClockwise) {
         found.once(&SPINDLE_LEFT, cut.at, String::new);
     }
 }
 
 /// At a cut.
-fn coolant_off(cut: &Motion<'_>, setup: &Setup, found: &mut Found) {
+fn coolant_off(cut: &Motion<'_>, setup: &Setup, found: &mut FindingList) {
     let dry = match cut.setting.coolant {
-        Fact::Known(coolant) => !coolant.on(),
-        Fact::Unset => true,
-        Fact::Unknown(_) => false,
+        StateFact::Known(coolant) => !coolant.on(),
+        StateFact::Unset => true,
+        StateFact::Unknown(_) => false,
     };
     if dry && setup.mill.and_then(|m| m.coolant).unwrap_or(true) {
         found.once(&COOLANT_OFF, cut.at, String::new);
@@ -340,7 +352,7 @@ fn coolant_off(cut: &Motion<'_>, setup: &Setup, found: &mut Found) {
 }
 
 /// Where a tool is called.
-fn tool_differs(tool: Option<u32>, setup: &Setup, at: At<'_>, found: &mut Found) {
+fn tool_differs(tool: Option<u32>, setup: &Setup, at: FileLocation<'_>, found: &mut FindingList) {
     if let (Some(called), Some(said)) = (tool, setup.tool)
         && called != said
     {
@@ -351,14 +363,19 @@ fn tool_differs(tool: Option<u32>, setup: &Setup, at: At<'_>, found: &mut Found)
 }
 
 /// Where a tool is changed, with how often that makes it.
-fn tool_change(changes: u32, at: At<'_>, found: &mut Found) {
+fn tool_change(changes: u32, at: FileLocation<'_>, found: &mut FindingList) {
     if changes > 1 {
         found.add(&TOOL_CHANGE, at, None, String::new);
     }
 }
 
 /// At a cut, with the tool that was called and how often one was changed.
-fn tool_unchanged(called: Option<u32>, changes: u32, at: At<'_>, found: &mut Found) {
+fn tool_unchanged(
+    called: Option<u32>,
+    changes: u32,
+    at: FileLocation<'_>,
+    found: &mut FindingList,
+) {
     if let (Some(called), 0) = (called, changes) {
         found.once(&TOOL_UNCHANGED, at, || format!("T{called}"));
     }

@@ -1,9 +1,9 @@
 //! How the file and the program end, and what block delete changes.
 
-use crate::program::fact::Fact;
-use crate::program::finding::Found;
+use crate::program::fact::StateFact;
+use crate::program::finding::FindingList;
 use crate::program::follow::Followed;
-use crate::program::happening::{Happening, What};
+use crate::program::program_event::{ProgramEvent, ProgramEventKind};
 use crate::program::rules::rule::rules;
 use crate::program::rules::{settings, text};
 use crate::program::setting::{Coolant, Distance, Spindle};
@@ -55,8 +55,8 @@ pub struct End {
 
 impl End {
     /// Looks at a happening.
-    pub fn happening(&mut self, happening: &Happening<'_>, found: &mut Found) {
-        let What::End(code) = happening.what else {
+    pub fn happening(&mut self, happening: &ProgramEvent<'_>, found: &mut FindingList) {
+        let ProgramEventKind::End(code) = happening.what else {
             return;
         };
         self.code = Some(code);
@@ -66,7 +66,7 @@ impl End {
     }
 
     /// Judges the file's end.
-    pub fn end(&self, followed: &Followed, found: &mut Found) {
+    pub fn end(&self, followed: &Followed, found: &mut FindingList) {
         no_end(self.code, found);
         line_ends(followed, found);
         settings::at_end(followed, found);
@@ -74,37 +74,37 @@ impl End {
 }
 
 /// At the end of the file, with its end code; a file that is cut off or leads elsewhere is said to be so instead.
-fn no_end(code: Option<u8>, found: &mut Found) {
+fn no_end(code: Option<u8>, found: &mut FindingList) {
     if code.is_none() && !text::cut_short(found) && found.count(&text::FLOW) == 0 {
         found.whole(&NO_END, String::new());
     }
 }
 
 /// At the end of the file.
-fn line_ends(followed: &Followed, found: &mut Found) {
+fn line_ends(followed: &Followed, found: &mut FindingList) {
     if followed.ends.mixed() {
         found.whole(&LINE_ENDS, String::new());
     }
 }
 
 /// At the end code.
-fn distance_end(end: &Happening<'_>, found: &mut Found) {
-    if end.setting.distance == Fact::Known(Distance::Incremental) {
+fn distance_end(end: &ProgramEvent<'_>, found: &mut FindingList) {
+    if end.setting.distance == StateFact::Known(Distance::Incremental) {
         found.add(&DISTANCE_END, end.at, None, String::new);
     }
 }
 
 /// At the end code.
-fn end_coolant(end: &Happening<'_>, found: &mut Found) {
+fn end_coolant(end: &ProgramEvent<'_>, found: &mut FindingList) {
     if end.setting.coolant.known().is_some_and(Coolant::on) {
         found.add(&END_COOLANT, end.at, None, String::new);
     }
 }
 
 /// At the end code.
-fn end_spindle(end: &Happening<'_>, found: &mut Found) {
-    let turns = Fact::Known(Spindle::Clockwise) == end.setting.spindle
-        || Fact::Known(Spindle::CounterClockwise) == end.setting.spindle;
+fn end_spindle(end: &ProgramEvent<'_>, found: &mut FindingList) {
+    let turns = StateFact::Known(Spindle::Clockwise) == end.setting.spindle
+        || StateFact::Known(Spindle::CounterClockwise) == end.setting.spindle;
     if turns {
         found.add(&END_SPINDLE, end.at, None, String::new);
     }

@@ -2,11 +2,11 @@
 
 use crate::program::detail::Detail;
 use crate::program::detail::Figure::Length;
-use crate::program::fact::{Fact, Why};
-use crate::program::finding::Found;
+use crate::program::fact::{StateFact, UnknownReason};
+use crate::program::finding::FindingList;
 use crate::program::motion::{Coord, Motion};
 use crate::program::rules::rule::rules;
-use crate::program::rules::watch::height::{Down, Lowest, SAME};
+use crate::program::rules::watch::height::{Descent, Lowest, SAME};
 use crate::program::setup::Setup;
 
 rules! {
@@ -94,7 +94,7 @@ rules! {
 
 /// What is known of heights at the end.
 #[derive(Debug)]
-pub struct Seen<'a> {
+pub struct HeightsSeen<'a> {
     /// The lowest height cut at.
     pub lowest: f64,
     /// The first cut there.
@@ -114,24 +114,24 @@ pub struct Seen<'a> {
     /// Whether some cut is not known.
     pub lost: bool,
     /// The ways down.
-    pub downs: &'a [Down],
+    pub downs: &'a [Descent],
     /// The last height.
     pub last_z: Coord,
 }
 
 /// At a feed move.
 #[inline]
-pub fn at_cut(cut: &Motion<'_>, found: &mut Found) {
+pub fn at_cut(cut: &Motion<'_>, found: &mut FindingList) {
     lost(cut, found);
 }
 
 /// At the first leg of a way home; whether it goes down.
-pub fn at_way_home(rapid: &Motion<'_>, found: &mut Found) -> bool {
+pub fn at_way_home(rapid: &Motion<'_>, found: &mut FindingList) -> bool {
     home_dips(rapid, found)
 }
 
 /// At a rapid across, and whether nothing went across before it.
-pub fn at_rapid_across(rapid: &Motion<'_>, first: bool, setup: &Setup, found: &mut Found) {
+pub fn at_rapid_across(rapid: &Motion<'_>, first: bool, setup: &Setup, found: &mut FindingList) {
     if first {
         first_move(rapid, found);
     }
@@ -140,7 +140,7 @@ pub fn at_rapid_across(rapid: &Motion<'_>, first: bool, setup: &Setup, found: &m
 }
 
 /// At the end of a program that cuts.
-pub fn at_end(seen: &Seen<'_>, setup: &Setup, found: &mut Found) {
+pub fn at_end(seen: &HeightsSeen<'_>, setup: &Setup, found: &mut FindingList) {
     // What was not seen may be lower, so only what is too low for certain is said.
     if !seen.lost || setup.lowest_z.is_some_and(|said| seen.lowest < said) {
         depth(seen.cut, seen.lowest, setup, found);
@@ -168,7 +168,7 @@ pub fn at_end(seen: &Seen<'_>, setup: &Setup, found: &mut Found) {
 }
 
 /// At the end, with the lowest cut and its height.
-fn depth(cut: &Lowest, lowest: f64, setup: &Setup, found: &mut Found) {
+fn depth(cut: &Lowest, lowest: f64, setup: &Setup, found: &mut FindingList) {
     if let Some(said) = setup.lowest_z
         && (said - lowest).abs() > SAME
     {
@@ -179,7 +179,7 @@ fn depth(cut: &Lowest, lowest: f64, setup: &Setup, found: &mut Found) {
 }
 
 /// At the end, with the lowest cut and its height.
-fn air(cut: &Lowest, lowest: f64, setup: &Setup, found: &mut Found) {
+fn air(cut: &Lowest, lowest: f64, setup: &Setup, found: &mut FindingList) {
     if let Some(stock) = setup.stock_top
         && lowest >= stock - SAME
     {
@@ -193,7 +193,7 @@ fn air(cut: &Lowest, lowest: f64, setup: &Setup, found: &mut Found) {
 }
 
 /// At the end, with the lowest cut and every height that was cut across at, highest first.
-fn bite(cut: &Lowest, levels: &[f64], setup: &Setup, found: &mut Found) {
+fn bite(cut: &Lowest, levels: &[f64], setup: &Setup, found: &mut FindingList) {
     let most = setup.cutter.and_then(|c| c.deepest_bite);
     let (Some(stock), Some(most)) = (setup.stock_top, most) else {
         return;
@@ -214,7 +214,7 @@ fn bite(cut: &Lowest, levels: &[f64], setup: &Setup, found: &mut Found) {
 }
 
 /// At the end, with the lowest rapid across and the height where metal may begin.
-fn rapid_low(across: &Lowest, top: f64, found: &mut Found) {
+fn rapid_low(across: &Lowest, top: f64, found: &mut FindingList) {
     if let Some(z) = across.z
         && z <= top + SAME
     {
@@ -225,7 +225,7 @@ fn rapid_low(across: &Lowest, top: f64, found: &mut Found) {
 }
 
 /// At the end, with the lowest rapid down and the height where metal may begin.
-fn rapid_plunge(plunge: &Lowest, top: f64, found: &mut Found) {
+fn rapid_plunge(plunge: &Lowest, top: f64, found: &mut FindingList) {
     if let Some(z) = plunge.z
         && z <= top + SAME
     {
@@ -239,7 +239,7 @@ fn rapid_plunge(plunge: &Lowest, top: f64, found: &mut Found) {
 const NEAR: f64 = 1.0;
 
 /// At the end, with the lowest rapid down and across and the height where metal may begin.
-fn rapid_dip(dip: &Lowest, top: f64, found: &mut Found) {
+fn rapid_dip(dip: &Lowest, top: f64, found: &mut FindingList) {
     if let Some(z) = dip.z
         && z <= top + NEAR
     {
@@ -250,7 +250,7 @@ fn rapid_dip(dip: &Lowest, top: f64, found: &mut Found) {
 }
 
 /// A way down that meets the plate at a place, if it goes straight down there.
-fn plunge(down: &Down, meets: [f64; 2], found: &mut Found) {
+fn plunge(down: &Descent, meets: [f64; 2], found: &mut FindingList) {
     if down.straight {
         let [x, y] = meets;
         found.add(&PLUNGE, down.at.at(), None, || {
@@ -260,7 +260,7 @@ fn plunge(down: &Down, meets: [f64; 2], found: &mut Found) {
 }
 
 /// A way down that meets the plate at a place, if it goes across at the same time.
-fn start_over_plate(down: &Down, meets: [f64; 2], found: &mut Found) {
+fn start_over_plate(down: &Descent, meets: [f64; 2], found: &mut FindingList) {
     if !down.straight && !down.is_ramp(RAMP) {
         let [x, y] = meets;
         found.add(&START_OVER_PLATE, down.at.at(), None, || {
@@ -270,14 +270,14 @@ fn start_over_plate(down: &Down, meets: [f64; 2], found: &mut Found) {
 }
 
 /// At a rapid across before any other.
-fn first_move(rapid: &Motion<'_>, found: &mut Found) {
-    if rapid.to[2] == Fact::Unset {
+fn first_move(rapid: &Motion<'_>, found: &mut FindingList) {
+    if rapid.to[2] == StateFact::Unset {
         found.add(&FIRST_MOVE, rapid.at, None, String::new);
     }
 }
 
 /// At the first leg of a way home; whether it goes down.
-fn home_dips(rapid: &Motion<'_>, found: &mut Found) -> bool {
+fn home_dips(rapid: &Motion<'_>, found: &mut FindingList) -> bool {
     let (from, to) = (rapid.from[2], rapid.to[2]);
     let Some(end) = to.known() else {
         return false;
@@ -292,15 +292,15 @@ fn home_dips(rapid: &Motion<'_>, found: &mut Found) -> bool {
 }
 
 /// At a rapid across.
-fn home_unknown(rapid: &Motion<'_>, setup: &Setup, found: &mut Found) {
+fn home_unknown(rapid: &Motion<'_>, setup: &Setup, found: &mut FindingList) {
     let to = rapid.to[2];
-    if let Fact::Unknown(cause) = to
+    if let StateFact::Unknown(cause) = to
         && rapid.from[2] == to
     {
         let clear = setup.mill.and_then(|m| m.clear_at_home) == Some(true);
         let unknown = match cause.why {
-            Why::MachineCoordinates => true,
-            Why::Home => !clear,
+            UnknownReason::MachineCoordinates => true,
+            UnknownReason::Home => !clear,
             _ => false,
         };
         if unknown {
@@ -312,9 +312,9 @@ fn home_unknown(rapid: &Motion<'_>, setup: &Setup, found: &mut Found) {
 }
 
 /// At a rapid across.
-fn after_change(rapid: &Motion<'_>, found: &mut Found) {
-    if let Fact::Unknown(cause) = rapid.to[2]
-        && cause.why == Why::ToolChange
+fn after_change(rapid: &Motion<'_>, found: &mut FindingList) {
+    if let StateFact::Unknown(cause) = rapid.to[2]
+        && cause.why == UnknownReason::ToolChange
         && rapid.from[2] == rapid.to[2]
     {
         found.once(&AFTER_CHANGE, rapid.at, || {
@@ -324,7 +324,7 @@ fn after_change(rapid: &Motion<'_>, found: &mut Found) {
 }
 
 /// At the end, with the lowest rapid beside the plate and the height where metal may begin.
-fn rapid_beside(beside: &Lowest, top: f64, found: &mut Found) {
+fn rapid_beside(beside: &Lowest, top: f64, found: &mut FindingList) {
     if let Some(z) = beside.z
         && z <= top + SAME
     {
@@ -338,7 +338,7 @@ fn rapid_beside(beside: &Lowest, top: f64, found: &mut Found) {
 const RAMP: f64 = 0.18;
 
 /// A way down that meets the plate at a place, if it is a gentle one at the feed.
-fn ramp_entry(down: &Down, meets: [f64; 2], found: &mut Found) {
+fn ramp_entry(down: &Descent, meets: [f64; 2], found: &mut FindingList) {
     if down.is_ramp(RAMP) {
         let [x, y] = meets;
         found.add(&RAMP_ENTRY, down.at.at(), None, || {
@@ -349,34 +349,37 @@ fn ramp_entry(down: &Down, meets: [f64; 2], found: &mut Found) {
 
 /// At a cut to somewhere that is not known.
 #[inline]
-fn lost(cut: &Motion<'_>, found: &mut Found) {
-    if cut.to.iter().any(|c| !told(*c)) {
-        say(cut, found);
+fn lost(cut: &Motion<'_>, found: &mut FindingList) {
+    if cut.to.iter().any(|c| !is_known_or_reported(*c)) {
+        report(cut, found);
     }
 }
 
 /// Whether a coordinate is known, or another finding already says why it is not.
 #[inline]
-fn told(coord: Coord) -> bool {
+fn is_known_or_reported(coord: Coord) -> bool {
     match coord {
-        Fact::Known(_) => true,
-        Fact::Unset => false,
-        Fact::Unknown(cause) => !matches!(
+        StateFact::Known(_) => true,
+        StateFact::Unset => false,
+        StateFact::Unknown(cause) => !matches!(
             cause.why,
-            Why::MachineCoordinates
-                | Why::Home
-                | Why::WorkOffset
-                | Why::LengthOffset
-                | Why::Incremental
-                | Why::Shift
-                | Why::ToolChange
+            UnknownReason::MachineCoordinates
+                | UnknownReason::Home
+                | UnknownReason::WorkOffset
+                | UnknownReason::LengthOffset
+                | UnknownReason::Incremental
+                | UnknownReason::Shift
+                | UnknownReason::ToolChange
         ),
     }
 }
 
 #[cold]
-fn say(cut: &Motion<'_>, found: &mut Found) {
-    let unknown = b"XYZ".iter().zip(cut.to).find(|(_, c)| !told(*c));
+fn report(cut: &Motion<'_>, found: &mut FindingList) {
+    let unknown = b"XYZ"
+        .iter()
+        .zip(cut.to)
+        .find(|(_, c)| !is_known_or_reported(*c));
     let Some((axis, coord)) = unknown else {
         return;
     };
@@ -388,8 +391,8 @@ fn say(cut: &Motion<'_>, found: &mut Found) {
 }
 
 /// At the end, with the height the last motion came to and that where metal may begin.
-fn end_low(last: Coord, top: f64, found: &mut Found) {
-    if let Fact::Known(z) = last
+fn end_low(last: Coord, top: f64, found: &mut FindingList) {
+    if let StateFact::Known(z) = last
         && z <= top + SAME
     {
         found.whole(&END_LOW, Detail::with("at Z{}", &[Length(z)]));

@@ -2,7 +2,7 @@
 
 use crate::program::detail::Detail;
 use crate::program::detail::Figure::{Area, Length};
-use crate::program::finding::Found;
+use crate::program::finding::FindingList;
 use crate::program::rules::ending;
 use crate::program::rules::rule::Grade;
 use crate::program::rules::rule::rules;
@@ -50,7 +50,7 @@ rules! {
 
 /// What is known of the path at the end.
 #[derive(Debug)]
-pub struct Seen {
+pub struct ReachSeen {
     /// Where all motions go.
     pub all: Sides,
     /// What feed moves reach, if any is known.
@@ -71,7 +71,7 @@ const SOME: f64 = 0.1;
 const ALL: f64 = 99.95;
 
 /// What is left of the plate, in percent and mm2.
-fn not_reached([percent, area]: [f64; 2], found: &mut Found) {
+fn not_reached([percent, area]: [f64; 2], found: &mut FindingList) {
     if percent > ALL {
         found.whole(&NOTHING_REACHED, Detail::with("{} are left", &[Area(area)]));
     } else if percent >= SOME {
@@ -83,7 +83,7 @@ fn not_reached([percent, area]: [f64; 2], found: &mut Found) {
 }
 
 /// At the end.
-pub fn at_end(seen: &Seen, setup: &Setup, found: &mut Found) {
+pub fn at_end(seen: &ReachSeen, setup: &Setup, found: &mut FindingList) {
     travel(&seen.all, setup, found);
     let Some(cut) = &seen.cut else {
         return;
@@ -109,7 +109,7 @@ pub fn at_end(seen: &Seen, setup: &Setup, found: &mut Found) {
 }
 
 /// At the end, with where all motions go: too far for the axis wherever the zero lies, or from where it does.
-fn travel(all: &Sides, setup: &Setup, found: &mut Found) {
+fn travel(all: &Sides, setup: &Setup, found: &mut FindingList) {
     let Some(mill) = setup.mill else {
         return;
     };
@@ -160,7 +160,7 @@ fn travel(all: &Sides, setup: &Setup, found: &mut Found) {
 }
 
 /// At the end, with what feed moves reach; whether it is so.
-fn units_size(cut: &Sides, setup: &Setup, found: &mut Found) -> bool {
+fn units_size(cut: &Sides, setup: &Setup, found: &mut FindingList) -> bool {
     let Some(plate) = setup.plate else {
         return false;
     };
@@ -184,7 +184,7 @@ fn units_size(cut: &Sides, setup: &Setup, found: &mut Found) -> bool {
 }
 
 /// At the end, with what is cut at the lowest height.
-fn edge(low: &Sides, setup: &Setup, found: &mut Found) {
+fn edge(low: &Sides, setup: &Setup, found: &mut FindingList) {
     let (Some(plate), Some(cutter)) = (setup.plate, setup.cutter) else {
         return;
     };
@@ -223,7 +223,7 @@ fn edge(low: &Sides, setup: &Setup, found: &mut Found) {
 }
 
 /// At the end, with the rows.
-fn step_over(rows: Rows, setup: &Setup, found: &mut Found) {
+fn step_over(rows: Rows, setup: &Setup, found: &mut FindingList) {
     let (Some(step), Some(cutter)) = (rows.step, setup.cutter) else {
         return;
     };
@@ -245,7 +245,7 @@ fn step_over(rows: Rows, setup: &Setup, found: &mut Found) {
 }
 
 /// At the end, with the lowest cut; where nothing else says why there is none.
-pub fn nothing_cut(lowest: Option<f64>, found: &mut Found) {
+pub fn nothing_cut(lowest: Option<f64>, found: &mut FindingList) {
     let explained = found.any(|r| r.grade == Grade::Stop && r != &ending::NO_END);
     if lowest.is_none() && !explained {
         found.whole(&NOTHING_CUT, String::new());

@@ -1,10 +1,10 @@
 //! Units, coordinates, offsets, plane and modes: what must be said before a cut, and be what was read back.
 
-use crate::program::fact::{Fact, Why};
-use crate::program::finding::Found;
+use crate::program::fact::{StateFact, UnknownReason};
+use crate::program::finding::FindingList;
 use crate::program::follow::Followed;
-use crate::program::happening::{Happening, What};
-use crate::program::motion::{At, Motion};
+use crate::program::motion::{FileLocation, Motion};
+use crate::program::program_event::{ProgramEvent, ProgramEventKind};
 use crate::program::rules::rule::rules;
 use crate::program::setting::{FeedMode, LengthOffset, Plane, Units};
 use crate::program::setup::Setup;
@@ -118,7 +118,7 @@ rules! {
 }
 
 /// At the first cut after something changed.
-pub fn at_cut(cut: &Motion<'_>, setup: &Setup, found: &mut Found) {
+pub fn at_cut(cut: &Motion<'_>, setup: &Setup, found: &mut FindingList) {
     offset_unset(cut, found);
     offset_differs(cut, setup, found);
     length_unset(cut, setup, found);
@@ -132,25 +132,31 @@ pub fn at_cut(cut: &Motion<'_>, setup: &Setup, found: &mut Found) {
 }
 
 /// At an arc.
-pub fn at_arc(arc: &Motion<'_>, found: &mut Found) {
+pub fn at_arc(arc: &Motion<'_>, found: &mut FindingList) {
     plane_unset(arc, found);
     plane_xy(arc, found);
 }
 
 /// Where something is not known.
-pub fn at_unknown(why: Why, at: At<'_>, found: &mut Found) {
+pub fn at_unknown(why: UnknownReason, at: FileLocation<'_>, found: &mut FindingList) {
     no_units(why, at, found);
     distance_unset(why, at, found);
 }
 
 /// Where a unit is set, after those before it.
-pub fn at_unit(units: Units, before: &[Units], setup: &Setup, at: At<'_>, found: &mut Found) {
+pub fn at_unit(
+    units: Units,
+    before: &[Units],
+    setup: &Setup,
+    at: FileLocation<'_>,
+    found: &mut FindingList,
+) {
     units_mixed(units, before, at, found);
     units_differ(units, setup, at, found);
 }
 
 /// At a happening.
-pub fn at_happening(happening: &Happening<'_>, found: &mut Found) {
+pub fn at_happening(happening: &ProgramEvent<'_>, found: &mut FindingList) {
     offset_written(happening, found);
     tool_written(happening, found);
     dwell_long(happening, found);
@@ -159,26 +165,26 @@ pub fn at_happening(happening: &Happening<'_>, found: &mut Found) {
 }
 
 /// At the end of the file.
-pub fn at_end(followed: &Followed, found: &mut Found) {
+pub fn at_end(followed: &Followed, found: &mut FindingList) {
     shift_active_end(followed, found);
 }
 
 /// Where something is not known for want of a unit.
-fn no_units(why: Why, at: At<'_>, found: &mut Found) {
-    if why == Why::Units {
+fn no_units(why: UnknownReason, at: FileLocation<'_>, found: &mut FindingList) {
+    if why == UnknownReason::Units {
         found.once(&NO_UNITS, at, String::new);
     }
 }
 
 /// Where a unit is set, after those before it.
-fn units_mixed(units: Units, before: &[Units], at: At<'_>, found: &mut Found) {
+fn units_mixed(units: Units, before: &[Units], at: FileLocation<'_>, found: &mut FindingList) {
     if before.iter().any(|b| *b != units) {
         found.add(&UNITS_MIXED, at, None, String::new);
     }
 }
 
 /// Where a unit is set.
-fn units_differ(units: Units, setup: &Setup, at: At<'_>, found: &mut Found) {
+fn units_differ(units: Units, setup: &Setup, at: FileLocation<'_>, found: &mut FindingList) {
     if let Some(read) = setup.units
         && read != units
     {
@@ -189,35 +195,35 @@ fn units_differ(units: Units, setup: &Setup, at: At<'_>, found: &mut Found) {
 }
 
 /// Where something is not known since neither absolute nor incremental was said.
-fn distance_unset(why: Why, at: At<'_>, found: &mut Found) {
-    if why == Why::Distance {
+fn distance_unset(why: UnknownReason, at: FileLocation<'_>, found: &mut FindingList) {
+    if why == UnknownReason::Distance {
         found.once(&DISTANCE_UNSET, at, String::new);
     }
 }
 
 /// At an arc.
-fn plane_unset(arc: &Motion<'_>, found: &mut Found) {
-    if arc.setting.plane == Fact::Unset {
+fn plane_unset(arc: &Motion<'_>, found: &mut FindingList) {
+    if arc.setting.plane == StateFact::Unset {
         found.once(&PLANE_UNSET, arc.at, String::new);
     }
 }
 
 /// At an arc.
-fn plane_xy(arc: &Motion<'_>, found: &mut Found) {
-    if let Fact::Known(Plane::Zx | Plane::Yz) = arc.setting.plane {
+fn plane_xy(arc: &Motion<'_>, found: &mut FindingList) {
+    if let StateFact::Known(Plane::Zx | Plane::Yz) = arc.setting.plane {
         found.once(&PLANE_XY, arc.at, String::new);
     }
 }
 
 /// At a cut.
-fn offset_unset(cut: &Motion<'_>, found: &mut Found) {
-    if cut.setting.work_offset == Fact::Unset {
+fn offset_unset(cut: &Motion<'_>, found: &mut FindingList) {
+    if cut.setting.work_offset == StateFact::Unset {
         found.once(&OFFSET_UNSET, cut.at, String::new);
     }
 }
 
 /// At a cut.
-fn offset_differs(cut: &Motion<'_>, setup: &Setup, found: &mut Found) {
+fn offset_differs(cut: &Motion<'_>, setup: &Setup, found: &mut FindingList) {
     if let (Some(offset), Some(read)) = (cut.setting.work_offset.known(), setup.work_offset)
         && read != offset
     {
@@ -228,8 +234,8 @@ fn offset_differs(cut: &Motion<'_>, setup: &Setup, found: &mut Found) {
 }
 
 /// Where the program writes into the table of tools.
-fn tool_written(happening: &Happening<'_>, found: &mut Found) {
-    if happening.what == What::ToolWritten {
+fn tool_written(happening: &ProgramEvent<'_>, found: &mut FindingList) {
+    if happening.what == ProgramEventKind::ToolWritten {
         found.add(&TOOL_WRITTEN, happening.at, None, String::new);
     }
 }
@@ -238,8 +244,8 @@ fn tool_written(happening: &Happening<'_>, found: &mut Found) {
 const LONG_DWELL: f64 = 60.0;
 
 /// Where the program waits.
-fn dwell_long(happening: &Happening<'_>, found: &mut Found) {
-    if let What::Dwell(Fact::Known(seconds)) = happening.what
+fn dwell_long(happening: &ProgramEvent<'_>, found: &mut FindingList) {
+    if let ProgramEventKind::Dwell(StateFact::Known(seconds)) = happening.what
         && seconds > LONG_DWELL
     {
         found.add(&DWELL_LONG, happening.at, None, || {
@@ -249,7 +255,7 @@ fn dwell_long(happening: &Happening<'_>, found: &mut Found) {
 }
 
 /// At a cut.
-fn length_none(cut: &Motion<'_>, setup: &Setup, found: &mut Found) {
+fn length_none(cut: &Motion<'_>, setup: &Setup, found: &mut FindingList) {
     if let Some(LengthOffset::Number(number)) = cut.setting.length_offset.known()
         && setup.mill.and_then(|m| m.length_offsets) == Some(false)
         && setup.length_offset.is_none()
@@ -259,21 +265,21 @@ fn length_none(cut: &Motion<'_>, setup: &Setup, found: &mut Found) {
 }
 
 /// Where the program writes into the table of offsets.
-fn offset_written(happening: &Happening<'_>, found: &mut Found) {
-    if happening.what == What::OffsetWritten {
+fn offset_written(happening: &ProgramEvent<'_>, found: &mut FindingList) {
+    if happening.what == ProgramEventKind::OffsetWritten {
         found.add(&OFFSET_WRITTEN, happening.at, None, String::new);
     }
 }
 
 /// At a cut.
-fn length_unset(cut: &Motion<'_>, setup: &Setup, found: &mut Found) {
+fn length_unset(cut: &Motion<'_>, setup: &Setup, found: &mut FindingList) {
     let Some(LengthOffset::Number(read)) = setup.length_offset else {
         return;
     };
     let cancelled = match cut.setting.length_offset {
-        Fact::Unset => "",
-        Fact::Known(LengthOffset::Cancelled) => ", cancelled here",
-        Fact::Known(LengthOffset::Number(_)) | Fact::Unknown(_) => return,
+        StateFact::Unset => "",
+        StateFact::Known(LengthOffset::Cancelled) => ", cancelled here",
+        StateFact::Known(LengthOffset::Number(_)) | StateFact::Unknown(_) => return,
     };
     found.once(&LENGTH_UNSET, cut.at, || {
         format!("read back H{read}{cancelled}")
@@ -281,7 +287,7 @@ fn length_unset(cut: &Motion<'_>, setup: &Setup, found: &mut Found) {
 }
 
 /// At a cut with a length offset; one without is another rule's.
-fn length_differs(cut: &Motion<'_>, setup: &Setup, found: &mut Found) {
+fn length_differs(cut: &Motion<'_>, setup: &Setup, found: &mut FindingList) {
     if let (Some(LengthOffset::Number(here)), Some(read)) =
         (cut.setting.length_offset.known(), setup.length_offset)
         && read != LengthOffset::Number(here)
@@ -297,7 +303,7 @@ fn length_differs(cut: &Motion<'_>, setup: &Setup, found: &mut Found) {
 }
 
 /// At a cut.
-fn length_tool(cut: &Motion<'_>, found: &mut Found) {
+fn length_tool(cut: &Motion<'_>, found: &mut FindingList) {
     if let (Some(LengthOffset::Number(length)), Some(tool)) =
         (cut.setting.length_offset.known(), cut.setting.tool.known())
         && length != tool
@@ -307,10 +313,10 @@ fn length_tool(cut: &Motion<'_>, found: &mut Found) {
 }
 
 /// At a cut.
-fn shift_active_cut(cut: &Motion<'_>, found: &mut Found) {
-    let shifted = |shift: &Fact<f64>| {
-        *shift != Fact::Known(0.0)
-            && !matches!(shift, Fact::Unknown(cause) if cause.why != Why::Shift)
+fn shift_active_cut(cut: &Motion<'_>, found: &mut FindingList) {
+    let shifted = |shift: &StateFact<f64>| {
+        *shift != StateFact::Known(0.0)
+            && !matches!(shift, StateFact::Unknown(cause) if cause.why != UnknownReason::Shift)
     };
     if cut.setting.shift.iter().any(shifted) {
         found.once(&SHIFT_ACTIVE, cut.at, || "at a cut".to_owned());
@@ -318,46 +324,46 @@ fn shift_active_cut(cut: &Motion<'_>, found: &mut Found) {
 }
 
 /// At the end of the file, where no cut was shifted.
-fn shift_active_end(followed: &Followed, found: &mut Found) {
-    let shifted = |shift: &Fact<f64>| shift.known().is_some_and(|s| s != 0.0);
+fn shift_active_end(followed: &Followed, found: &mut FindingList) {
+    let shifted = |shift: &StateFact<f64>| shift.known().is_some_and(|s| s != 0.0);
     if followed.setting.shift.iter().any(shifted) && found.count(&SHIFT_ACTIVE) == 0 {
         found.whole(&SHIFT_ACTIVE, "at the end".to_owned());
     }
 }
 
 /// At a cut.
-fn feed_mode_unset(cut: &Motion<'_>, found: &mut Found) {
-    if cut.setting.feed_mode == Fact::Unset {
+fn feed_mode_unset(cut: &Motion<'_>, found: &mut FindingList) {
+    if cut.setting.feed_mode == StateFact::Unset {
         found.once(&FEED_MODE_UNSET, cut.at, String::new);
     }
 }
 
 /// At a cut.
-fn feed_mode(cut: &Motion<'_>, found: &mut Found) {
-    if let Fact::Known(FeedMode::InverseTime | FeedMode::PerTurn) = cut.setting.feed_mode {
+fn feed_mode(cut: &Motion<'_>, found: &mut FindingList) {
+    if let StateFact::Known(FeedMode::InverseTime | FeedMode::PerTurn) = cut.setting.feed_mode {
         found.once(&FEED_MODE, cut.at, String::new);
     }
 }
 
 /// At a cut.
-fn override_off(cut: &Motion<'_>, found: &mut Found) {
-    if cut.setting.overrides == Fact::Known(false) {
+fn override_off(cut: &Motion<'_>, found: &mut FindingList) {
+    if cut.setting.overrides == StateFact::Known(false) {
         found.once(&OVERRIDE_OFF, cut.at, String::new);
     }
 }
 
 /// Where a cycle is called.
-fn cycle(happening: &Happening<'_>, found: &mut Found) {
-    if let What::Cycle(number) = happening.what {
+fn cycle(happening: &ProgramEvent<'_>, found: &mut FindingList) {
+    if let ProgramEventKind::Cycle(number) = happening.what {
         found.once(&CYCLE, happening.at, || format!("G{number}"));
     }
 }
 
 /// Where the program stops.
-fn stops(happening: &Happening<'_>, found: &mut Found) {
+fn stops(happening: &ProgramEvent<'_>, found: &mut FindingList) {
     let code = match happening.what {
-        What::Stop => "M0",
-        What::OptionalStop => "M1",
+        ProgramEventKind::Stop => "M0",
+        ProgramEventKind::OptionalStop => "M1",
         _ => return,
     };
     found.add(&STOPS, happening.at, None, || code.to_owned());

@@ -2,7 +2,7 @@
 
 use super::rule::Rule;
 use crate::program::fault::FaultKind;
-use crate::program::finding::Found;
+use crate::program::finding::FindingList;
 use crate::program::rules::rule::rules;
 
 rules! {
@@ -179,7 +179,7 @@ rules! {
 }
 
 /// Whether the file ends in the middle, so that what is missing at its end is no fault of its own.
-pub fn cut_short(found: &Found) -> bool {
+pub fn cut_short(found: &FindingList) -> bool {
     found.count(&CUT_OFF) + found.count(&PERCENT_MIDDLE) > 0
 }
 

@@ -18,7 +18,7 @@ const WINDOW: usize = 2048;
 
 /// A piece of a path.
 #[derive(Clone, Copy, PartialEq, Debug)]
-pub struct Piece {
+pub struct PathPiece {
     /// Its length, mm; above nought.
     pub length: f64,
     /// Direction at its start, of length one.
@@ -35,7 +35,7 @@ pub struct Piece {
 
 /// A piece with what its joint to the one before allows.
 #[derive(Clone, Copy, Debug)]
-struct Planned {
+struct PlannedPiece {
     length: f64,
     leave: [f64; 3],
     acceleration: f64,
@@ -47,7 +47,7 @@ struct Planned {
     corner: f64,
 }
 
-impl Planned {
+impl PlannedPiece {
     fn fastest(&self, share: f64) -> f64 {
         self.fast.min(self.bend * share)
     }
@@ -56,7 +56,7 @@ impl Planned {
 /// Adds up the time while the path goes by.
 #[derive(Clone, Debug)]
 pub struct Planner {
-    pieces: Vec<Planned>,
+    pieces: Vec<PlannedPiece>,
     window: usize,
     /// Squares of the speeds at the start of the first piece kept.
     entry: [f64; 3],
@@ -69,10 +69,10 @@ pub struct Planner {
 impl Planner {
     /// At a standstill.
     pub fn new(deviation: Option<f64>) -> Self {
-        Self::looking(WINDOW, deviation)
+        Self::with_window(WINDOW, deviation)
     }
 
-    pub(super) fn looking(window: usize, deviation: Option<f64>) -> Self {
+    pub(super) fn with_window(window: usize, deviation: Option<f64>) -> Self {
         Self {
             pieces: Vec::with_capacity(window),
             window,
@@ -95,7 +95,7 @@ impl Planner {
 
     /// Takes in the next piece.
     #[inline]
-    pub fn push(&mut self, piece: &Piece) {
+    pub fn push(&mut self, piece: &PathPiece) {
         if !(piece.length > 0.0 && piece.speed > 0.0 && piece.acceleration > 0.0) {
             return;
         }
@@ -107,7 +107,7 @@ impl Planner {
     /// Whether the piece goes straight on from the last one at the same speed, and so is one with it.
     #[inline]
     #[allow(clippy::float_cmp)]
-    fn goes_on(&mut self, piece: &Piece) -> bool {
+    fn goes_on(&mut self, piece: &PathPiece) -> bool {
         let (false, Some(deviation), Some(last)) =
             (self.stop, self.deviation, self.pieces.last_mut())
         else {
@@ -131,9 +131,9 @@ impl Planner {
         same
     }
 
-    fn part(&mut self, piece: &Piece) {
+    fn part(&mut self, piece: &PathPiece) {
         let acceleration = piece.acceleration;
-        let mut next = Planned {
+        let mut next = PlannedPiece {
             length: piece.length,
             leave: piece.leave,
             acceleration,

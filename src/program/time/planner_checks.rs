@@ -1,13 +1,13 @@
 //! The planner against kinematics, and its windows against looking ahead over all.
 
-use super::planner::{Piece, Planner};
+use super::planner::{PathPiece, Planner};
 use proptest::prelude::{prop, proptest};
 
 const X: [f64; 3] = [1.0, 0.0, 0.0];
 const Y: [f64; 3] = [0.0, 1.0, 0.0];
 
-fn piece(length: f64, way: [f64; 3], speed: f64, acceleration: f64) -> Piece {
-    Piece {
+fn piece(length: f64, way: [f64; 3], speed: f64, acceleration: f64) -> PathPiece {
+    PathPiece {
         length,
         enter: way,
         leave: way,
@@ -17,7 +17,7 @@ fn piece(length: f64, way: [f64; 3], speed: f64, acceleration: f64) -> Piece {
     }
 }
 
-fn time(deviation: Option<f64>, pieces: &[Piece]) -> [f64; 3] {
+fn time(deviation: Option<f64>, pieces: &[PathPiece]) -> [f64; 3] {
     let mut planner = Planner::new(deviation);
     for piece in pieces {
         planner.push(piece);
@@ -67,7 +67,7 @@ fn a_right_angle_is_rounded_or_stopped_at() {
 // Kinematics: on a circle no faster than sqrt(a r).
 #[test]
 fn a_bend_limits_the_speed() {
-    let bent = Piece {
+    let bent = PathPiece {
         radius: Some(2.0),
         ..piece(1000.0, X, 500.0, 200.0)
     };
@@ -116,7 +116,7 @@ fn long_rows_hardly_depend_on_the_acceleration() {
                     piece(0.4, Y, 20.0, acceleration),
                 ]
             };
-            let pieces: Vec<Piece> = (0..500).flat_map(row).collect();
+            let pieces: Vec<PathPiece> = (0..500).flat_map(row).collect();
             let plain: f64 = pieces.iter().map(|p| p.length / p.speed).sum();
             let more = time(deviation, &pieces)[1] / plain - 1.0;
             assert!((0.0..0.04).contains(&more), "{more}");
@@ -131,8 +131,8 @@ proptest! {
         blocks in prop::collection::vec((0.5_f64..20.0, -0.6_f64..0.6, 5.0_f64..40.0), 1..200),
     ) {
         let mut heading = 0.0_f64;
-        let mut short = Planner::looking(40, Some(0.01));
-        let mut long = Planner::looking(1000, Some(0.01));
+        let mut short = Planner::with_window(40, Some(0.01));
+        let mut long = Planner::with_window(1000, Some(0.01));
         for (length, turn, speed) in blocks {
             heading += turn;
             let p = piece(length, [heading.cos(), heading.sin(), 0.0], speed, 300.0);

@@ -2,12 +2,12 @@
 
 use super::dynamics::{Dynamics, along};
 use super::estimate::Estimate;
-use super::planner::{Piece, Planner};
+use super::planner::{PathPiece, Planner};
 use crate::program::arc::Arc;
-use crate::program::fact::Fact;
-use crate::program::happening::{Happening, What};
+use crate::program::fact::StateFact;
 use crate::program::motion::{Motion, MotionKind, Straight};
 use crate::program::observer::Observer;
+use crate::program::program_event::{ProgramEvent, ProgramEventKind};
 use crate::program::setting::Spindle;
 
 /// Lengths whose square has a root that is the length itself.
@@ -97,14 +97,14 @@ impl TimeWatch {
 
     /// Takes in a piece whose speed is that by feed or rapid rate.
     #[inline]
-    fn piece(&mut self, piece: Piece) {
+    fn piece(&mut self, piece: PathPiece) {
         self.estimate.plain += piece.length / piece.speed;
         let by_blocks = self
             .machine
             .block_rate
             .map_or(f64::INFINITY, |rate| piece.length * rate);
         let speed = piece.speed.min(by_blocks);
-        self.planner.push(&Piece { speed, ..piece });
+        self.planner.push(&PathPiece { speed, ..piece });
     }
 
     /// Directions at both ends and the acceleration along an arc, which pulls on both axes of its plane.
@@ -177,7 +177,7 @@ impl Observer for TimeWatch {
         } else {
             self.estimate.cutting += length;
         }
-        self.piece(Piece {
+        self.piece(PathPiece {
             length,
             enter,
             leave,
@@ -207,7 +207,7 @@ impl Observer for TimeWatch {
         }
         let speed = self.speed(cut.feed);
         self.estimate.cutting += length;
-        self.piece(Piece {
+        self.piece(PathPiece {
             length,
             enter: way,
             leave: way,
@@ -217,28 +217,30 @@ impl Observer for TimeWatch {
         });
     }
 
-    fn happening(&mut self, happening: &Happening<'_>) {
+    fn happening(&mut self, happening: &ProgramEvent<'_>) {
         if self.ended {
             return;
         }
         match happening.what {
-            What::Dwell(Fact::Known(seconds)) => self.wait(seconds.max(0.0)),
-            What::Dwell(_) | What::Lost(_) | What::MachineMove => self.untimed(happening.at.line),
-            What::ToolChange(..) => {
+            ProgramEventKind::Dwell(StateFact::Known(seconds)) => self.wait(seconds.max(0.0)),
+            ProgramEventKind::Dwell(_)
+            | ProgramEventKind::Lost(_)
+            | ProgramEventKind::MachineMove => self.untimed(happening.at.line),
+            ProgramEventKind::ToolChange(..) => {
                 self.turning = false;
                 self.wait(self.machine.tool_change);
             }
-            What::Spindle(Spindle::Stopped) => self.turning = false,
-            What::Spindle(_) if !self.turning => {
+            ProgramEventKind::Spindle(Spindle::Stopped) => self.turning = false,
+            ProgramEventKind::Spindle(_) if !self.turning => {
                 self.turning = true;
                 self.wait(self.machine.spin_up);
             }
-            What::Path(path) => self.planner.corners(self.machine.deviation(path)),
-            What::Stop => {
+            ProgramEventKind::Path(path) => self.planner.corners(self.machine.deviation(path)),
+            ProgramEventKind::Stop => {
                 self.estimate.stops += 1;
                 self.planner.stop();
             }
-            What::End(_) => self.ended = true,
+            ProgramEventKind::End(_) => self.ended = true,
             _ => {}
         }
     }

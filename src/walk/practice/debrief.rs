@@ -1,9 +1,9 @@
 //! After a rehearsal: what the plate was and is, each fault in the way, each answer that was not so, the score.
 
-use crate::rehearse::words::length_with_unit;
-use crate::rehearse::world::{DrillEnd, Running, World};
-use crate::rehearse::{Score, plan};
-use crate::report::page::{Align, Fact, Item, Page, Table, Tone};
+use crate::report::page::{Align, Item, Page, PageFact, Table, Tone};
+use crate::simulator::words::length_with_unit;
+use crate::simulator::world::{DrillEnd, Running, World};
+use crate::simulator::{Score, plan};
 
 /// The whole debrief.
 pub fn debrief(world: &World, score: &Score, plain: bool) -> Page {
@@ -182,7 +182,7 @@ fn points(score: &Score) -> Page {
         .toned(Tone::Strong, "Score")
         .working(lines)
         .status([
-            Fact::toned(
+            PageFact::toned(
                 "practice",
                 if score.is_clean() {
                     "CLEAN"
@@ -191,12 +191,12 @@ fn points(score: &Score) -> Page {
                 },
                 tone,
             ),
-            Fact::new("points", score.points.to_string()),
-            Fact::new("caught", score.caught.to_string()),
-            Fact::new("missed", score.missed.to_string()),
-            Fact::new(
+            PageFact::new("points", score.points.to_string()),
+            PageFact::new("caught", score.caught.to_string()),
+            PageFact::new("missed", score.missed.to_string()),
+            PageFact::new(
                 "time at the mill",
-                crate::rehearse::score::minutes(score.seconds),
+                crate::simulator::score::minutes(score.seconds),
             ),
         ])
         .toned(

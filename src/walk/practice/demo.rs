@@ -3,13 +3,13 @@
 
 use super::foresight::look_first;
 use super::truth::{Truth, number, truth};
-use crate::desk::{DeskError, Part};
 use crate::interlock::Cause;
 use crate::procedure::Procedure;
 use crate::procedure::model::Kind;
-use crate::rehearse::Nm;
-use crate::rehearse::words::length;
-use crate::rehearse::world::World;
+use crate::simulator::Nm;
+use crate::simulator::words::length;
+use crate::simulator::world::World;
+use crate::terminal::prompt::{PromptError, QuestionPart};
 use std::sync::Arc;
 
 /// What a demonstration says.
@@ -80,10 +80,10 @@ impl Demo {
     pub fn answers(
         &mut self,
         step: &str,
-        part: &Part,
+        part: &QuestionPart,
         world: &World,
         told: &str,
-    ) -> Result<Plan, DeskError> {
+    ) -> Result<Plan, PromptError> {
         let of = (step.to_owned(), part.to_string());
         let again = if (&self.last.0, &self.last.1) == (&of.0, &of.1) {
             self.last.2 + 1
@@ -92,38 +92,40 @@ impl Demo {
         };
         self.last = (of.0, of.1, again);
         if again >= STUCK {
-            return Err(DeskError::Disagrees(format!(
+            return Err(PromptError::Disagrees(format!(
                 "the demonstration finds no answer to the step `{step}`; the question stands above"
             )));
         }
         Ok(self.plan(step, part, world, told))
     }
 
-    fn plan(&mut self, step: &str, part: &Part, world: &World, told: &str) -> Plan {
+    fn plan(&mut self, step: &str, part: &QuestionPart, world: &World, told: &str) -> Plan {
         match part {
-            Part::Initials(_) if !world.place.door && step != "closing_sign" => {
+            QuestionPart::Initials(_) if !world.place.door && step != "closing_sign" => {
                 return (acts(&["look", "hold the door", "door shut"]), said("DEMO"));
             }
-            Part::Operator | Part::Resume | Part::Initials(_) => {
+            QuestionPart::Operator | QuestionPart::Resume | QuestionPart::Initials(_) => {
                 return (Vec::new(), said("DEMO"));
             }
-            Part::Code(code) => return (Vec::new(), said(code.clone())),
-            Part::Started => return (acts(&["start"]), said("started")),
-            Part::Ended => return (Vec::new(), said("finished")),
-            Part::Cause => return (Vec::new(), said(Cause::EmergencyStop.word())),
-            Part::Accept => {
+            QuestionPart::Code(code) => return (Vec::new(), said(code.clone())),
+            QuestionPart::Started => return (acts(&["start"]), said("started")),
+            QuestionPart::Ended => return (Vec::new(), said("finished")),
+            QuestionPart::Cause => return (Vec::new(), said(Cause::EmergencyStop.word())),
+            QuestionPart::Accept => {
                 return (
                     Vec::new(),
                     said("read twice on the practice mill, it is so"),
                 );
             }
-            Part::Zeroed(_) => return (acts(&["zero z"]), said("0")),
-            Part::Other(name) if name == "near" => return (Vec::new(), said("unknown")),
-            Part::Other(name) if name == "closing" => return Self::touch(FIRST, world, "", false),
-            Part::Point(name) if name.is_empty() => return self.low(world),
+            QuestionPart::Zeroed(_) => return (acts(&["zero z"]), said("0")),
+            QuestionPart::Other(name) if name == "near" => return (Vec::new(), said("unknown")),
+            QuestionPart::Other(name) if name == "closing" => {
+                return Self::touch(FIRST, world, "", false);
+            }
+            QuestionPart::Point(name) if name.is_empty() => return self.low(world),
             // A series begins at its first point, and there the readout is zeroed.
-            Part::Point(name) => return Self::touch(name, world, "", name == FIRST),
-            Part::ReadBack => return entry(world, told),
+            QuestionPart::Point(name) => return Self::touch(name, world, "", name == FIRST),
+            QuestionPart::ReadBack => return entry(world, told),
             _ => {}
         }
         if world.mill.stopped && step != "estop_tested" {
@@ -215,7 +217,7 @@ impl Demo {
     }
 
     fn by_kind(&mut self, step: &str, world: &World) -> Plan {
-        let found = truth(step, &Part::Answer, world).or_else(|| number(step, world));
+        let found = truth(step, &QuestionPart::Answer, world).or_else(|| number(step, world));
         match found {
             Some(Truth::Word(word)) => return (Vec::new(), said(word)),
             Some(Truth::Length(nm, _)) => return (Vec::new(), said(mm(nm))),

@@ -2,9 +2,9 @@
 
 use super::demo::{Answer, later, mm, said};
 use super::truth::{Truth, truth};
-use crate::desk::Part;
-use crate::rehearse::mill::OFFSETS;
-use crate::rehearse::world::World;
+use crate::simulator::mill::OFFSETS;
+use crate::simulator::world::World;
+use crate::terminal::prompt::QuestionPart;
 
 /// What is seen to before a question is answered, and the answer where it is none that confirms a state.
 pub(super) fn look_first(step: &str, world: &World) -> Option<(Vec<String>, Option<Answer>)> {
@@ -134,7 +134,7 @@ pub(super) fn look_first(step: &str, world: &World) -> Option<(Vec<String>, Opti
 /// The answer to a step that is read once its acts are done.
 fn reads(step: &str) -> Answer {
     let step = step.to_owned();
-    later(move |w| match truth(&step, &Part::Answer, w) {
+    later(move |w| match truth(&step, &QuestionPart::Answer, w) {
         Some(Truth::Word(word)) => word,
         Some(Truth::Length(nm, _)) => mm(nm),
         Some(Truth::Whole(n)) => n.to_string(),

@@ -1,10 +1,10 @@
 //! What the mill shows, as pages: the readout that is always in sight, the words, the plate.
 
-use crate::rehearse::mill::OFFSETS;
-use crate::rehearse::words::{Word, groups, length, length_with_unit};
-use crate::rehearse::world::{Mood, Passed, Said, World};
-use crate::rehearse::{MM, plan};
-use crate::report::page::{Fact, Item, Page, Tone};
+use crate::report::page::{Item, Page, PageFact, Tone};
+use crate::simulator::mill::OFFSETS;
+use crate::simulator::words::{Word, groups, length, length_with_unit};
+use crate::simulator::world::{Mood, Passed, Said, World};
+use crate::simulator::{MM, plan};
 
 /// The readout.
 pub fn readout(world: &World) -> Page {
@@ -18,11 +18,11 @@ pub fn readout(world: &World) -> Page {
         format!("{offset} H{}", mill.length)
     };
     let homed = if mill.stopped {
-        Fact::toned("mill", "STOPPED", Tone::Stop)
+        PageFact::toned("mill", "STOPPED", Tone::Stop)
     } else if mill.homed {
-        Fact::new("mill", "homed")
+        PageFact::new("mill", "homed")
     } else {
-        Fact::toned("mill", "NOT HOMED", Tone::Stop)
+        PageFact::toned("mill", "NOT HOMED", Tone::Stop)
     };
     let spindle = match mill.spindle {
         0 => "off".to_owned(),
@@ -30,27 +30,27 @@ pub fn readout(world: &World) -> Page {
     };
     let mut facts = vec![
         homed,
-        Fact::new("X", show(x)),
-        Fact::new("Y", show(y)),
-        Fact::new("Z", show(z)),
-        Fact::new("unit", mill.system.symbol()),
-        Fact::new("active", active),
-        Fact::new("machine Z", show(mill.rounded(mill.machine[2]))),
-        Fact::new("spindle", spindle),
-        Fact::new("coolant", if mill.coolant { "on" } else { "off" }),
-        Fact::new("feed", format!("{} %", mill.feed)),
-        Fact::new("rapid", format!("{} %", mill.rapid)),
-        Fact::new("step", show(mill.step).trim_start_matches('+')),
-        Fact::new("tip", world.gap_by_eye()),
+        PageFact::new("X", show(x)),
+        PageFact::new("Y", show(y)),
+        PageFact::new("Z", show(z)),
+        PageFact::new("unit", mill.system.symbol()),
+        PageFact::new("active", active),
+        PageFact::new("machine Z", show(mill.rounded(mill.machine[2]))),
+        PageFact::new("spindle", spindle),
+        PageFact::new("coolant", if mill.coolant { "on" } else { "off" }),
+        PageFact::new("feed", format!("{} %", mill.feed)),
+        PageFact::new("rapid", format!("{} %", mill.rapid)),
+        PageFact::new("step", show(mill.step).trim_start_matches('+')),
+        PageFact::new("tip", world.gap_by_eye()),
     ];
     if mill.shift != 0 {
-        facts.push(Fact::new("shift", show(mill.shift)));
+        facts.push(PageFact::new("shift", show(mill.shift)));
     }
     if mill.single {
-        facts.push(Fact::new("single block", "on"));
+        facts.push(PageFact::new("single block", "on"));
     }
     if world.block != 0 {
-        facts.push(Fact::toned("program", "held in its middle", Tone::Look));
+        facts.push(PageFact::toned("program", "held in its middle", Tone::Look));
     }
     Page::new().status(facts)
 }

@@ -2,24 +2,24 @@
 
 use super::super::begin::{self, Start};
 use super::super::error::WalkError;
-use super::super::keyring::{self, Unlocked};
+use super::super::keyring::{self, UnlockOutcome};
 use super::super::log;
+use super::super::people_list;
 use super::super::retry;
-use super::super::roster;
 use super::super::session::Left;
-use super::desk::PracticeDesk;
+use super::prompter::PracticePrompter;
 use super::scores::{Rehearsed, Trainer};
 use crate::book::Book;
 use crate::clock::Clock;
-use crate::desk::{Ask, Desk, Part, Reply};
 use crate::interlock::answer::Proof;
 use crate::interlock::answering::initials;
 use crate::interlock::event::{Event, Outcome};
-use crate::interlock::signing::beside;
-use crate::interlock::{Cause, Command, CutEnd, Elsewhere, Kept};
+use crate::interlock::signing::second_signers;
+use crate::interlock::{Cause, Command, CutEnd, Elsewhere, MachineContinuity};
 use crate::keys::Key;
 use crate::people::Role;
 use crate::report::page::{Page, Tone};
+use crate::terminal::prompt::{Prompter, Question, QuestionPart, Reply};
 
 /// How a rehearsal ended.
 #[derive(Debug)]
@@ -51,7 +51,7 @@ pub fn rehearse(
     mut book: Book,
     mut shop_book: Option<Book>,
     clock: &dyn Clock,
-    desk: &mut PracticeDesk<'_>,
+    prompter: &mut PracticePrompter<'_>,
 ) -> Result<Ended, WalkError> {
     let none = |operator: String| Ended {
         run: None,
@@ -61,12 +61,12 @@ pub fn rehearse(
         handed_over: false,
         key: None,
     };
-    retry::insist(desk, |_| end_left(&mut book, clock))?;
-    let Some((operator, key)) = practises(shop_book.as_mut(), clock, desk)? else {
+    retry::insist(prompter, |_| end_left(&mut book, clock))?;
+    let Some((operator, key)) = practises(shop_book.as_mut(), clock, prompter)? else {
         return Ok(none(String::new()));
     };
     let (procedure, shop) = (&start.procedure.content, &start.shop.content);
-    let Some(machine) = begin::machine(desk, procedure, shop)? else {
+    let Some(machine) = begin::machine(prompter, procedure, shop)? else {
         return Ok(none(operator));
     };
     let claim = book.claim(&machine, &clock.now().to_string())?;
@@ -77,7 +77,7 @@ pub fn rehearse(
         book,
         claim,
         clock,
-        desk,
+        prompter,
     )?;
     session.shop_book = shop_book;
     let run = session.state.begun.run.clone();
@@ -88,15 +88,15 @@ pub fn rehearse(
                 stops += 1;
                 let text = "Clear what it was about, at the mill. The run is taken up again now.";
                 session
-                    .desk
+                    .prompter
                     .show(&Page::new().gap().toned(Tone::Look, text))?;
                 let by = session.state.operator.clone();
-                let from = session.desk.origin();
+                let from = session.prompter.origin();
                 session.must_carry(&Command::Resume {
                     by,
                     from,
                     // Who practises stays at the practice mill.
-                    kept: Some(Kept::Kept),
+                    kept: Some(MachineContinuity::Kept),
                     elsewhere: Elsewhere::default(),
                 })?;
             }
@@ -137,20 +137,20 @@ pub fn rehearse(
 fn practises(
     mut shop_book: Option<&mut Book>,
     clock: &dyn Clock,
-    desk: &mut dyn Desk,
+    prompter: &mut dyn Prompter,
 ) -> Result<Option<(String, Option<Key>)>, WalkError> {
     loop {
-        let Some(operator) = begin::operator(desk)? else {
+        let Some(operator) = begin::operator(prompter)? else {
             return Ok(None);
         };
         let Some(book) = shop_book.as_deref_mut() else {
             return Ok(Some((operator, None)));
         };
-        let mut people = roster::load(book)?;
-        match keyring::unlock(book, &mut people, desk, clock, &operator)? {
-            Unlocked::Key(key) => return Ok(Some((operator, Some(key)))),
-            Unlocked::No | Unlocked::Shut => {}
-            Unlocked::Interrupted | Unlocked::Closed => return Ok(None),
+        let mut people = people_list::load(book)?;
+        match keyring::unlock(book, &mut people, prompter, clock, &operator)? {
+            UnlockOutcome::Key(key) => return Ok(Some((operator, Some(key)))),
+            UnlockOutcome::No | UnlockOutcome::Shut => {}
+            UnlockOutcome::Interrupted | UnlockOutcome::Closed => return Ok(None),
         }
     }
 }
@@ -163,34 +163,34 @@ pub fn trainer(
     rehearsed: &Rehearsed,
     shop_book: &mut Book,
     clock: &dyn Clock,
-    desk: &mut dyn Desk,
+    prompter: &mut dyn Prompter,
 ) -> Result<Option<Trainer>, WalkError> {
     let page = Page::new().gap().next(
         "A trainer who was beside looks at the debrief and types their initials, then their PIN. Enter alone where nobody was: then it does not count as practice.",
     );
-    desk.show(&page)?;
+    prompter.show(&page)?;
     loop {
-        let part = Part::Initials(Some(Role::Trainer.word().to_owned()));
-        let said = match desk.ask(&Ask::new("trainer", "trainer", part))? {
+        let part = QuestionPart::Initials(Some(Role::Trainer.word().to_owned()));
+        let said = match prompter.ask(&Question::new("trainer", "trainer", part))? {
             Reply::Said(said) if said.trim().is_empty() => return Ok(None),
             Reply::Said(said) => said,
             Reply::Interrupted | Reply::Closed => return Ok(None),
         };
-        let mut people = roster::load(shop_book)?;
+        let mut people = people_list::load(shop_book)?;
         let role = |who: &String| people.active(who)?.person.at_least(Role::Trainer);
         let found = initials(&said).filter(|who| *who != rehearsed.operator);
         let Some((who, role)) = found.and_then(|who| role(&who).map(|role| (who, role))) else {
             let why = format!(
                 "that is not {} on the list of people, and somebody else than {}",
-                beside(Role::Trainer),
+                second_signers(Role::Trainer),
                 rehearsed.operator
             );
-            desk.show(&Page::new().toned(Tone::Stop, format!("Not taken: {why}.")))?;
-            desk.refused(&why)?;
+            prompter.show(&Page::new().toned(Tone::Stop, format!("Not taken: {why}.")))?;
+            prompter.refused(&why)?;
             continue;
         };
-        match keyring::unlock(shop_book, &mut people, desk, clock, &who)? {
-            Unlocked::Key(key) => {
+        match keyring::unlock(shop_book, &mut people, prompter, clock, &who)? {
+            UnlockOutcome::Key(key) => {
                 let proof = Proof {
                     key: key.public(),
                     signature: key.sign(&rehearsed.text_to_sign(&who)),
@@ -201,8 +201,8 @@ pub fn trainer(
                     proof,
                 }));
             }
-            Unlocked::No | Unlocked::Shut => {}
-            Unlocked::Interrupted | Unlocked::Closed => return Ok(None),
+            UnlockOutcome::No | UnlockOutcome::Shut => {}
+            UnlockOutcome::Interrupted | UnlockOutcome::Closed => return Ok(None),
         }
     }
 }

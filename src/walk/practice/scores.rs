@@ -8,11 +8,11 @@ use crate::book::{Book, Draft};
 use crate::fingerprint::Fingerprint;
 use crate::interlock::answer::Proof;
 use crate::keys;
-use crate::people::fold::Listed;
-use crate::people::{People, Required, Role};
+use crate::people::fold::ListedPerson;
+use crate::people::{People, PracticeRequirement, Role};
 use crate::quantity::moment::Moment;
-use crate::rehearse::{Decision, Score};
 use crate::report::csv;
+use crate::simulator::{Decision, Score};
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Not;
@@ -91,7 +91,7 @@ impl Rehearsed {
 
     /// Whether `proof` is the signature of somebody on the list, with a key that is or was theirs.
     fn is_signed(&self, initials: &str, proof: &Proof, people: &People) -> bool {
-        let own = |l: &Listed| l.keys.iter().any(|k| k.public == proof.key);
+        let own = |l: &ListedPerson| l.keys.iter().any(|k| k.public == proof.key);
         people.find(initials).is_some_and(own)
             && keys::holds(&proof.key, &self.text_to_sign(initials), &proof.signature)
     }
@@ -104,7 +104,7 @@ impl Rehearsed {
     fn has_trainer(&self, people: &People) -> bool {
         self.trainer.as_ref().is_some_and(|trainer| {
             let who = &trainer.initials;
-            let teaches = |l: &Listed| l.person.at_least(Role::Trainer).is_some();
+            let teaches = |l: &ListedPerson| l.person.at_least(Role::Trainer).is_some();
             *who != self.operator
                 && people.find(who).is_some_and(teaches)
                 && self.is_signed(who, &trainer.proof, people)
@@ -238,7 +238,12 @@ pub fn last(book: &Book) -> Result<String, WalkError> {
 /// who practised and, where that is wanted, by a trainer beside. A seed counts once, and not when its demonstration was shown
 /// before: its answers could be repeated from memory. Nobody knows who watched a demonstration, so it counts as shown to
 /// everybody.
-pub fn counted(kept: &[Kept], operator: &str, people: &People, wanted: &Required) -> Counted {
+pub fn counted(
+    kept: &[Kept],
+    operator: &str,
+    people: &People,
+    wanted: &PracticeRequirement,
+) -> Counted {
     let mut shown = BTreeSet::new();
     let mut counted = Counted::default();
     for r in kept.iter().map(|k| &k.rehearsed) {
@@ -306,9 +311,9 @@ mod tests {
     use crate::fingerprint::Fingerprint;
     use crate::interlock::answer::Proof;
     use crate::keys::Key;
-    use crate::people::{Alone, Event, People, Person, Required, Role, Signed};
+    use crate::people::{AloneScope, Event, People, Person, PracticeRequirement, Role, Signed};
     use crate::quantity::moment::Moment;
-    use crate::rehearse::Score;
+    use crate::simulator::Score;
 
     fn key(who: &str) -> Key {
         let mut seed = [0; 32];
@@ -329,8 +334,8 @@ mod tests {
                 initials: who.to_owned(),
                 name: None,
                 roles: [role].into(),
-                machines: Alone::All,
-                procedures: Alone::All,
+                machines: AloneScope::All,
+                procedures: AloneScope::All,
             };
             let event = Event::Added {
                 person,
@@ -385,11 +390,11 @@ mod tests {
         }
     }
 
-    fn wanted(points: i64, trainer: bool) -> Required {
-        Required {
+    fn wanted(points: i64, trainer: bool) -> PracticeRequirement {
+        PracticeRequirement {
             points,
             trainer,
-            ..Required::default()
+            ..PracticeRequirement::default()
         }
     }
 

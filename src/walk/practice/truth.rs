@@ -3,13 +3,13 @@
 //! A question that is not known here is not judged. Nothing of this is shown before the debrief.
 
 use super::readout::touching;
-use crate::desk::Part;
 use crate::quantity::parse::{DecimalMark, quantity};
 use crate::quantity::{Dimension, Length, Unit, UnitSystem};
-use crate::rehearse::mill::OFFSETS;
-use crate::rehearse::words::length_with_unit;
-use crate::rehearse::world::World;
-use crate::rehearse::{MM, Nm};
+use crate::simulator::mill::OFFSETS;
+use crate::simulator::words::length_with_unit;
+use crate::simulator::world::World;
+use crate::simulator::{MM, Nm};
+use crate::terminal::prompt::QuestionPart;
 
 /// What is so.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -32,10 +32,16 @@ fn base(step: &str) -> &str {
 }
 
 /// What is so about a question now.
-pub fn truth(step: &str, part: &Part, world: &World) -> Option<Truth> {
+pub fn truth(step: &str, part: &QuestionPart, world: &World) -> Option<Truth> {
     match part {
-        Part::Point(_) | Part::Other(_) | Part::Cause | Part::Kept | Part::Service => return None,
-        Part::Zeroed(_) => return Some(Truth::Length(world.mill.work()[2], step_of(world))),
+        QuestionPart::Point(_)
+        | QuestionPart::Other(_)
+        | QuestionPart::Cause
+        | QuestionPart::Kept
+        | QuestionPart::Service => return None,
+        QuestionPart::Zeroed(_) => {
+            return Some(Truth::Length(world.mill.work()[2], step_of(world)));
+        }
         _ => {}
     }
     state(step, world)
@@ -206,7 +212,7 @@ pub fn program_cutter(world: &World) -> Option<Nm> {
     let text = &world.tape.as_ref()?.text;
     let before = text.split(" MM END MILL").next()?;
     let figure = before.rsplit([' ', ',']).next()?;
-    crate::rehearse::words::read_length(figure, UnitSystem::Mm).ok()
+    crate::simulator::words::read_length(figure, UnitSystem::Mm).ok()
 }
 
 fn step_of(world: &World) -> Nm {
@@ -328,7 +334,7 @@ pub fn touch_truth(said: &str, world: &World, system: UnitSystem) -> Option<(boo
         return Some((false, "the tip stood above the plate".to_owned()));
     }
     let shown = [mill.work()[2], mill.rounded(mill.machine[2])];
-    let read = |text: &str| crate::rehearse::words::read_length(text, system).ok();
+    let read = |text: &str| crate::simulator::words::read_length(text, system).ok();
     let parts: Vec<&str> = said.split(';').collect();
     let first = parts
         .first()

@@ -3,9 +3,9 @@
 
 use super::pick::Picks;
 use super::rig::{BEGUN, moment};
-use skimgate::quantity::{Length, UnitSystem, show::Show};
+use skimgate::quantity::{Length, UnitSystem, format::QuantityFormat};
 use skimgate::report::stock;
-use skimgate::stock::{Account, Basis, CutTaken, StockEntry};
+use skimgate::stock::{Account, Basis, RecordedCut, StockEntry};
 
 /// More entries than this say nothing new.
 const MOST: usize = 60;
@@ -71,7 +71,7 @@ pub fn run(data: &[u8]) {
 }
 
 fn told(account: &Account) {
-    let show = Show::new(UnitSystem::Mm);
+    let show = QuantityFormat::new(UnitSystem::Mm);
     let page = stock::page("plate-1", account, &show, &|at| at.to_string(), true);
     assert!(!format!("{page:?}").is_empty());
     assert!(
@@ -107,7 +107,7 @@ fn entry(picks: &mut Picks) -> StockEntry {
             reason: picks.text(),
             by: picks.text(),
         },
-        _ => StockEntry::Cut(CutTaken {
+        _ => StockEntry::Cut(RecordedCut {
             run: picks.of(&["r1", "r2", "r3"]).to_owned(),
             cut: picks.text(),
             most: length(picks),

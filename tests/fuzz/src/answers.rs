@@ -2,7 +2,7 @@
 
 use super::files::draw;
 use skimgate::diagnostics::{Findings, Source};
-use skimgate::screen::{Screen, Style};
+use skimgate::terminal::screen::{Screen, Style};
 use skimgate::walk::Answers;
 use skimgate::walk::answers::OPERATOR;
 

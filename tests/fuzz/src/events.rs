@@ -5,7 +5,7 @@ use super::pick::Picks;
 use super::rig::{BEGUN, begin, look, moment, tell};
 use super::runs::command;
 use skimgate::interlock::decide;
-use skimgate::interlock::event::{Event, Stamped};
+use skimgate::interlock::event::{Event, TimedEvent};
 
 /// More events than this say nothing new.
 const MOST: usize = 60;
@@ -30,7 +30,7 @@ pub fn run(data: &[u8]) {
         now += (i64::from(*clock) - 64) * 30_000;
         let at = moment(now);
         state.apply(at, &event);
-        events.push(Stamped { at, event });
+        events.push(TimedEvent { at, event });
     }
     let at = moment(now + 1000);
     look(&state, at);

@@ -2,7 +2,7 @@
 //! time from how they were made.
 
 use super::pick::Picks;
-use skimgate::program::expr::{Parameters, Without, value};
+use skimgate::program::expr::{NoValue, Parameters, value};
 
 /// Deeper than this says nothing new, and stays below what the reader takes.
 const DEEPEST: u32 = 5;
@@ -28,7 +28,7 @@ pub fn run(data: &[u8]) {
         }
         // What has no value part of the way has none at the end; which word for it is the reader's affair.
         _ => assert!(
-            matches!(read, Err(Without::Unset | Without::Undefined)),
+            matches!(read, Err(NoValue::Unset | NoValue::Undefined)),
             "{text}: {read:?}"
         ),
     }

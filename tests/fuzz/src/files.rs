@@ -3,7 +3,7 @@
 
 use super::rig::{BEGUN, SHOP, beginning, look, moment};
 use skimgate::diagnostics::json::FindingJson;
-use skimgate::diagnostics::render::{Look, render};
+use skimgate::diagnostics::render::{FindingStyle, render};
 use skimgate::diagnostics::{Findings, Source};
 use skimgate::interlock::State;
 use skimgate::procedure::file::{File, read_any};
@@ -34,7 +34,11 @@ pub fn run(data: &[u8]) {
 
 pub fn draw(source: &Source, findings: Findings) {
     for finding in findings.sorted() {
-        for look in [Look::Ascii, Look::Coloured, Look::Narrated] {
+        for look in [
+            FindingStyle::Ascii,
+            FindingStyle::Coloured,
+            FindingStyle::Narrated,
+        ] {
             assert!(!render(source, &finding, look).is_empty());
         }
         let json = FindingJson::new(source, &finding);

@@ -10,7 +10,7 @@ use skimgate::procedure::formula::value::Touches;
 use skimgate::procedure::formula::working::{lines, written};
 use skimgate::procedure::formula::{EvalError, Formula, Reference, Value};
 use skimgate::procedure::node::{Bytes, Scalar};
-use skimgate::quantity::show::Show;
+use skimgate::quantity::format::QuantityFormat;
 use skimgate::quantity::{Dimension, Exact, Length, Quantity, UnitSystem};
 
 /// One name of each kind, by its first letter.
@@ -129,7 +129,7 @@ pub fn run(data: &[u8]) {
     let Some(formula) = read(&text) else { return };
     let mut findings = Findings::default();
     let found = check(&formula, &given, &mut findings);
-    let show = Show::new(UnitSystem::Mm);
+    let show = QuantityFormat::new(UnitSystem::Mm);
     for line in lines("x", &formula, &given, &show) {
         assert!(!line.is_empty());
     }

@@ -6,7 +6,8 @@ use super::rig::{BEGUN, moment};
 use skimgate::fingerprint::Fingerprint;
 use skimgate::keys::Key;
 use skimgate::people::{
-    Alone, Event, NamedScenario, People, Person, Practised, Required, Role, Signed,
+    AloneScope, Event, NamedScenario, People, Person, PracticeDone, PracticeRequirement, Role,
+    Signed,
 };
 
 /// More acts than this say nothing new.
@@ -134,9 +135,9 @@ fn key(seed: u8) -> Key {
 fn event(picks: &mut Picks, fresh: u8) -> (Event, Option<u8>) {
     let initials = picks.of(&WHO).to_owned();
     let alone = |picks: &mut Picks| match picks.below(3) {
-        0 => Alone::All,
-        1 => Alone::Only([].into()),
-        _ => Alone::Only(["mill-a".to_owned()].into()),
+        0 => AloneScope::All,
+        1 => AloneScope::Only([].into()),
+        _ => AloneScope::Only(["mill-a".to_owned()].into()),
     };
     let person = |picks: &mut Picks| {
         let byte = picks.byte();
@@ -158,7 +159,7 @@ fn event(picks: &mut Picks, fresh: u8) -> (Event, Option<u8>) {
         text: Fingerprint::NONE,
     };
     let practised = |picks: &mut Picks| {
-        picks.yes().then(|| Practised {
+        picks.yes().then(|| PracticeDone {
             rehearsals: u32::from(picks.byte() % 4),
             points: 80,
             last: Fingerprint::NONE.to_string(),
@@ -200,7 +201,7 @@ fn event(picks: &mut Picks, fresh: u8) -> (Event, Option<u8>) {
             (Event::KeyIssued { initials, key }, Some(seed))
         }
         7 => {
-            let practice = Required {
+            let practice = PracticeRequirement {
                 rehearsals: u32::from(picks.byte() % 3),
                 points: i64::from(picks.byte() % 101),
                 scenarios: picks.yes().then(scenario).into_iter().collect(),

@@ -7,7 +7,7 @@ use skimgate::program::rules::table;
 use skimgate::program::setting::PathMode;
 use skimgate::program::setup::{Cutter, Mill, Plate, Setup};
 use skimgate::program::source::{Source, SourceError};
-use skimgate::program::study::{Study, study};
+use skimgate::program::study::{ProgramStudy, study};
 use skimgate::program::time::{Dynamics, Estimate};
 
 /// Hands out no more than so many bytes at once.
@@ -41,7 +41,7 @@ pub fn run(data: &[u8]) {
     holds(&found, text);
 }
 
-fn holds(found: &Study, text: &[u8]) {
+fn holds(found: &ProgramStudy, text: &[u8]) {
     let lines = text
         .split(|b| *b == b'\n')
         .flat_map(|l| l.split(|b| *b == b'\r'))

@@ -1,8 +1,8 @@
 //! What a person types as a quantity: read or refused with a place inside the text; shown, and read again as the same.
 
 use super::pick::Picks;
+use skimgate::quantity::format::QuantityFormat;
 use skimgate::quantity::parse::{DecimalMark, quantity};
-use skimgate::quantity::show::Show;
 use skimgate::quantity::slip::likeliest;
 use skimgate::quantity::{Exact, Length, Quantity, Unit, UnitSystem};
 
@@ -42,7 +42,10 @@ fn read(typed: Quantity) {
 /// What is shown without a tilde says exactly what it is, in either system; with one, nearly.
 fn shown(q: Quantity) {
     for system in [UnitSystem::Mm, UnitSystem::Inch] {
-        for show in [Show::new(system), Show::new(system).signed()] {
+        for show in [
+            QuantityFormat::new(system),
+            QuantityFormat::new(system).signed(),
+        ] {
             let text = show.one(q);
             assert!(!show.both(q).is_empty());
             let Some(unit) = Unit::usual(q.dimension, system) else {

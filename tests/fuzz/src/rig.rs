@@ -2,7 +2,7 @@
 
 use skimgate::diagnostics::Findings;
 use skimgate::fingerprint::Fingerprint;
-use skimgate::interlock::event::{Beginning, Stamped};
+use skimgate::interlock::event::{RunStart, TimedEvent};
 use skimgate::interlock::{State, gate};
 use skimgate::people::People;
 use skimgate::procedure::{Procedure, Shop, read, shop};
@@ -29,8 +29,8 @@ fn both() -> &'static Both {
     })
 }
 
-pub fn beginning(run: &str, rehearsal: bool) -> Beginning {
-    Beginning {
+pub fn beginning(run: &str, rehearsal: bool) -> RunStart {
+    RunStart {
         run: run.into(),
         rehearsal,
         answers_file: None,
@@ -66,7 +66,7 @@ pub fn begin(rehearsal: bool) -> State {
 /// Everything that is looked at in a state, by the gate and by who reads the record.
 pub fn look(state: &State, now: Moment) {
     let _ = state.next(now);
-    for (place, standing) in state.standings(now) {
+    for (place, standing) in state.answer_statuses(now) {
         let at = place.instance();
         let show = state.show_at(&at);
         assert!(!standing.words(&show).is_empty());
@@ -77,7 +77,13 @@ pub fn look(state: &State, now: Moment) {
     for program in [None, state.program().map(|(.., fingerprint)| fingerprint)] {
         for looked in [
             gate::release(state, now, program, &People::default()),
-            gate::start(state, now, program, &People::default(), gate::Asks::Holder),
+            gate::start(
+                state,
+                now,
+                program,
+                &People::default(),
+                gate::Requester::Holder,
+            ),
         ] {
             match looked {
                 Ok(_) => {
@@ -95,7 +101,7 @@ pub fn look(state: &State, now: Moment) {
 }
 
 /// The record as it is told.
-pub fn tell(events: &[Stamped], state: &State) {
+pub fn tell(events: &[TimedEvent], state: &State) {
     let local = |at: Moment| at.to_string();
     let _ = report::run::page(events, state, &local);
     let _ = report::run::every_event(events, state, &local);

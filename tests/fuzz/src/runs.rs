@@ -4,14 +4,14 @@
 use super::pick::Picks;
 use super::rig::{BEGUN, begin, look, moment, tell};
 use skimgate::fingerprint::Fingerprint;
-use skimgate::interlock::answer::{Answer, Means, Origin, Touched};
-use skimgate::interlock::command::{Said, Signing};
-use skimgate::interlock::event::{Event, Outcome, Stamped};
-use skimgate::interlock::standing::Next;
-use skimgate::interlock::touching::Due;
+use skimgate::interlock::answer::{Answer, Origin, SigningMethod, TouchResult};
+use skimgate::interlock::answer_status::Next;
+use skimgate::interlock::command::{GivenAnswer, Signing};
+use skimgate::interlock::event::{Event, Outcome, TimedEvent};
+use skimgate::interlock::touching::NextTouch;
 use skimgate::interlock::{
-    Cause, Command, CutEnd, Elsewhere, Instance, Kept, OpenRun, OutOfService, State, decide,
-    touches,
+    Cause, Command, CutEnd, Elsewhere, Instance, MachineContinuity, OpenRun, OutOfService, State,
+    decide, touches,
 };
 use skimgate::plate::Reading;
 use skimgate::procedure::{Kind, Options, ShopList};
@@ -56,7 +56,7 @@ pub fn run(data: &[u8]) {
             let again: Event = serde_json::from_str(&text).expect("what was written can be read");
             assert_eq!(again, event, "{text}");
             state.apply(at, &event);
-            events.push(Stamped { at, event });
+            events.push(TimedEvent { at, event });
         }
         if picks.below(8) == 7 {
             look(&state, at);
@@ -151,7 +151,7 @@ pub fn command(picks: &mut Picks, state: &State, now: Moment) -> Command {
         },
         Next::Exhausted(at) => Command::Answer {
             at,
-            said: Said::Word("clean".into()),
+            said: GivenAnswer::Word("clean".into()),
             accept: reason(picks),
         },
         Next::Ask(at, _) => usual(picks, state, at),
@@ -205,11 +205,11 @@ fn elsewhere(picks: &mut Picks, state: &State) -> Elsewhere {
     }
 }
 
-fn kept(picks: &mut Picks) -> Option<Kept> {
+fn kept(picks: &mut Picks) -> Option<MachineContinuity> {
     picks.of(&[
-        Some(Kept::Kept),
-        Some(Kept::Lost),
-        Some(Kept::NotKnown),
+        Some(MachineContinuity::Kept),
+        Some(MachineContinuity::Lost),
+        Some(MachineContinuity::NotKnown),
         None,
     ])
 }
@@ -222,7 +222,7 @@ fn usual(picks: &mut Picks, state: &State, at: Instance) -> Command {
         Kind::Confirm { answer, wrong, .. } => {
             let mut words = vec![answer.clone(); 4];
             words.extend(wrong.iter().cloned());
-            Said::Word(picks.of(&words))
+            GivenAnswer::Word(picks.of(&words))
         }
         Kind::Choose { options, .. } => {
             let words: Vec<String> = match options {
@@ -237,25 +237,25 @@ fn usual(picks: &mut Picks, state: &State, at: Instance) -> Command {
             let word = picks.of(&words);
             if *options == Options::From(ShopList::Plates) {
                 let others = elsewhere(picks, state).others;
-                Said::Plate { id: word, others }
+                GivenAnswer::Plate { id: word, others }
             } else {
-                Said::Word(word)
+                GivenAnswer::Word(word)
             }
         }
-        Kind::Inspect => Said::Word(picks.of(&["skin left", "clean"]).into()),
-        Kind::Note => Said::Text(picks.text()),
-        Kind::Program { .. } => Said::File {
+        Kind::Inspect => GivenAnswer::Word(picks.of(&["skin left", "clean"]).into()),
+        Kind::Note => GivenAnswer::Text(picks.text()),
+        Kind::Program { .. } => GivenAnswer::File {
             path: "a.nc".into(),
             fingerprint: fingerprint(picks),
             bytes: 9,
             examined: None,
         },
-        Kind::Read { dimension, .. } => Said::Quantity(quantity(picks, *dimension)),
-        Kind::Wait { .. } => Said::Quantity(quantity(picks, Dimension::TIME)),
+        Kind::Read { dimension, .. } => GivenAnswer::Quantity(quantity(picks, *dimension)),
+        Kind::Wait { .. } => GivenAnswer::Quantity(quantity(picks, Dimension::TIME)),
         Kind::Enter(enter) => {
             let due = state.env(&at).quantity(&enter.value);
             let other = quantity(picks, Dimension::LENGTH);
-            Said::Quantity(due.ok().filter(|_| picks.below(4) > 0).unwrap_or(other))
+            GivenAnswer::Quantity(due.ok().filter(|_| picks.below(4) > 0).unwrap_or(other))
         }
         Kind::WorkOut { .. } => {
             let accept = reason(picks);
@@ -265,7 +265,7 @@ fn usual(picks: &mut Picks, state: &State, at: Instance) -> Command {
             return Command::Sign {
                 at,
                 initials: state.operator.clone(),
-                means: Means::TypedWithCode,
+                means: SigningMethod::TypedWithCode,
                 with: Signing::default(),
             };
         }
@@ -298,15 +298,15 @@ fn touch(picks: &mut Picks, state: &State, at: Instance) -> Command {
         machine: (picks.below(8) == 7).then(|| length(picks)),
     };
     let (point, closing) = match touches::due(state, &at) {
-        Ok(Due::Zero(_)) => {
+        Ok(NextTouch::Zero(_)) => {
             let shows = quantity(picks, Dimension::LENGTH);
             return Command::Zeroed { at, shows };
         }
-        Ok(Due::Nothing) => return Command::FinishTouches { at },
-        Ok(Due::Any) if picks.yes() => return Command::FinishTouches { at },
-        Ok(Due::Any) | Err(_) => (picks.text(), picks.yes()),
-        Ok(Due::Point(point)) => (point, false),
-        Ok(Due::Closing(point)) => (point, true),
+        Ok(NextTouch::Nothing) => return Command::FinishTouches { at },
+        Ok(NextTouch::Any) if picks.yes() => return Command::FinishTouches { at },
+        Ok(NextTouch::Any) | Err(_) => (picks.text(), picks.yes()),
+        Ok(NextTouch::Point(point)) => (point, false),
+        Ok(NextTouch::Closing(point)) => (point, true),
     };
     Command::Touch {
         at,
@@ -318,12 +318,12 @@ fn touch(picks: &mut Picks, state: &State, at: Instance) -> Command {
     }
 }
 
-fn any_said(picks: &mut Picks) -> Said {
+fn any_said(picks: &mut Picks) -> GivenAnswer {
     match picks.below(4) {
-        0 => Said::Word(picks.text()),
-        1 => Said::Text(picks.text()),
-        2 => Said::Quantity(quantity(picks, Dimension::LENGTH)),
-        _ => Said::File {
+        0 => GivenAnswer::Word(picks.text()),
+        1 => GivenAnswer::Text(picks.text()),
+        2 => GivenAnswer::Quantity(quantity(picks, Dimension::LENGTH)),
+        _ => GivenAnswer::File {
             path: picks.text(),
             fingerprint: fingerprint(picks),
             bytes: 1,
@@ -358,7 +358,7 @@ fn any_command(picks: &mut Picks, state: &State) -> Command {
         11 => Command::Sign {
             at,
             initials: picks.text(),
-            means: Means::AnswersFile,
+            means: SigningMethod::AnswersFile,
             with: Signing::default(),
         },
         12 => Command::Release {
@@ -416,7 +416,7 @@ fn answer(picks: &mut Picks) -> Answer {
         ),
         2 => Answer::Text(picks.text()),
         3 => Answer::Quantity(quantity(picks, Dimension::LENGTH)),
-        4 => Answer::Touched(Touched {
+        4 => Answer::Touched(TouchResult {
             heights: (0..picks.below(4))
                 .map(|_| (picks.text(), length(picks)))
                 .collect(),
@@ -436,7 +436,7 @@ fn answer(picks: &mut Picks) -> Answer {
         _ => Answer::Signed {
             initials: picks.text(),
             digest: fingerprint(picks),
-            means: Means::TypedWithCode,
+            means: SigningMethod::TypedWithCode,
             proof: None,
             second: None,
             list: None,

@@ -7,10 +7,10 @@ pub const LAYERS: [&[&str]; 9] = [
     &["main", "lib"],
     &["cli"],
     &["walk"],
-    &["desk", "book", "screen", "clock", "settings"],
+    &["terminal", "book", "clock", "settings"],
     &["files"],
-    &["report", "rehearse", "interlock", "people", "stock"],
-    &["program", "procedure", "diagnostics", "ways"],
+    &["report", "simulator", "interlock", "people", "stock"],
+    &["program", "procedure", "diagnostics"],
     &["plate", "cutting", "scene"],
     &["quantity", "fingerprint", "keys", "visible"],
 ];
@@ -20,7 +20,7 @@ const CORE: usize = 5;
 
 /// Arrows inside one layer. They must not make a ring; one that is no longer drawn must go.
 pub const BESIDE: [(&str, &str); 5] = [
-    ("desk", "screen"),
+    ("cutting", "plate"),
     ("interlock", "people"),
     ("report", "interlock"),
     ("report", "stock"),
@@ -34,13 +34,13 @@ pub const HOMES: [(&str, &[&str]); 22] = [
     ("chacha20poly1305", &["keys/"]),
     ("clap", &["cli/"]),
     // The prompts need its keys and cursor, the screen its widths and colours.
-    ("console", &["screen/", "desk/"]),
-    ("ctrlc", &["desk/"]),
-    ("delaunator", &["plate/between/mesh.rs"]),
+    ("console", &["terminal/screen/", "terminal/prompt/"]),
+    ("ctrlc", &["terminal/prompt/"]),
+    ("delaunator", &["plate/interpolation/mesh.rs"]),
     ("dirs", &["settings.rs"]),
     ("ed25519_dalek", &["keys/"]),
-    ("getrandom", &["desk/"]),
-    ("indicatif", &["screen/"]),
+    ("getrandom", &["terminal/prompt/"]),
+    ("indicatif", &["terminal/screen/"]),
     // One tells moments in text, the other the time zone; neither may depend on the other's layer.
     ("jiff", &["quantity/moment.rs", "clock.rs"]),
     // One writes pages, the other drawings.
@@ -48,11 +48,11 @@ pub const HOMES: [(&str, &[&str]); 22] = [
     ("num_rational", &["quantity/exact.rs"]),
     ("num_traits", &["quantity/exact.rs"]),
     ("rusqlite", &["book/"]),
-    ("rustix", &["desk/", "files.rs"]),
+    ("rustix", &["terminal/prompt/", "files.rs"]),
     ("serde_yaml", &["procedure/yaml.rs"]),
     ("sha2", &["fingerprint.rs"]),
-    ("signal_hook", &["desk/"]),
-    ("textwrap", &["screen/"]),
+    ("signal_hook", &["terminal/prompt/"]),
+    ("textwrap", &["terminal/screen/"]),
     ("zeroize", &["keys/"]),
 ];
 
@@ -88,8 +88,8 @@ pub const DOORS: [(&[&str], &[&str], &str); 9] = [
     ),
     (
         &["Instant::now"],
-        &["clock.rs", "desk/"],
-        "only the desk measures how long a person or a cut takes, and the clock that it never goes back",
+        &["clock.rs", "terminal/prompt/"],
+        "only the prompts measure how long a person or a cut takes, and the clock that it never goes back",
     ),
     (
         &[
@@ -112,14 +112,14 @@ pub const DOORS: [(&[&str], &[&str], &str); 9] = [
     ),
     (
         &["process::exit", "process::abort"],
-        &["desk/signals.rs"],
+        &["terminal/prompt/signals.rs"],
         "a command ends by giving back its status, so that locks and the terminal are left in order",
     ),
     (
         &["thread::sleep"],
         // A file lock has no waiting with an end of its own.
-        &["desk/", "book/claim_files.rs"],
-        "waiting beside a person is the desk's; SQLite waits by itself",
+        &["terminal/prompt/", "book/claim_files.rs"],
+        "waiting beside a person is for the prompts; SQLite waits by itself",
     ),
     (
         &[".unwrap()", ".expect(", ".unwrap_err()", ".expect_err("],

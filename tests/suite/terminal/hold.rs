@@ -116,7 +116,7 @@ fn a_run_begun_at_a_terminal_and_continued_from_a_file_signs_and_counts_as_one_f
         assert!(event["from"].is_string(), "{event}");
     }
     let book = Book::open_existing(bench.book()).unwrap();
-    let cuts: Vec<bool> = accounts::kept(&book, "bed-a")
+    let cuts: Vec<bool> = accounts::stored_account(&book, "bed-a")
         .unwrap()
         .entries
         .into_iter()

@@ -7,7 +7,7 @@ use skimgate::book::{Book, Draft, Entry};
 use skimgate::clock::{Clock, SystemClock};
 use skimgate::people::{Event, Signed};
 use skimgate::quantity::moment::Moment;
-use skimgate::walk::roster;
+use skimgate::walk::people_list;
 
 pub(crate) const OWNER: &str = "a longer phrase of AB";
 pub(crate) const LEARNER: &str = "730154";
@@ -527,11 +527,11 @@ fn an_entry_dated_ahead_shuts_no_prompt_for_ever() {
     let now = || SystemClock.now();
     let later = |ms: i64| Moment::from_ms(now().as_ms() + ms).unwrap();
     let mut book = Book::open(bench.book()).unwrap();
-    let mut list = roster::load(&book).unwrap();
+    let mut list = people_list::load(&book).unwrap();
     for _ in 0..3 {
         let initials = "AB".to_owned();
         let wrong = Signed::of_prompt(Event::WrongPin { initials });
-        roster::append(&mut book, &mut list, later(YEAR_MS), &wrong).unwrap();
+        people_list::append(&mut book, &mut list, later(YEAR_MS), &wrong).unwrap();
     }
     assert!(list.shut_for("AB", later(31_000)).is_some());
     for _ in 0..2 {
@@ -541,7 +541,7 @@ fn an_entry_dated_ahead_shuts_no_prompt_for_ever() {
     }
     let kinds = kinds(&bench);
     assert_eq!(kinds.iter().filter(|k| *k == "wait_restarted").count(), 1);
-    let list = roster::load(&book).unwrap();
+    let list = people_list::load(&book).unwrap();
     assert!(list.shut_for("AB", now()).is_some());
     assert_eq!(list.shut_for("AB", later(31_000)), None);
     bench

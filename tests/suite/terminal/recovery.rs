@@ -7,7 +7,7 @@ use skimgate::book::Book;
 use skimgate::clock::{Clock, SystemClock};
 use skimgate::keys::{Key, RecoveryCode};
 use skimgate::people::{Event, Signed};
-use skimgate::walk::roster;
+use skimgate::walk::people_list;
 
 const NEXT: &str = "another phrase, also long";
 const PROMPT: &str = "recovery code of AB (not shown)";
@@ -250,10 +250,10 @@ fn a_recovery_without_the_code_is_found() {
         let bench = Bench::new();
         register(&bench);
         let mut book = Book::open(bench.book()).unwrap();
-        let mut list = roster::load(&book).unwrap();
+        let mut list = people_list::load(&book).unwrap();
         let now = SystemClock.now();
         let signed = Signed::by(event, "AB", &own, &list.place(now));
-        roster::append(&mut book, &mut list, now, &signed).unwrap();
+        people_list::append(&mut book, &mut list, now, &signed).unwrap();
         drop(book);
         bench
             .run(&["record", "verify"])

@@ -6,7 +6,7 @@ use crate::support::{Bench, flowing, shipped};
 use skimgate::book::Book;
 use skimgate::interlock::Event;
 use skimgate::interlock::answer::{Answer, Proof};
-use skimgate::interlock::signing::Part;
+use skimgate::interlock::signing::SignatureRole;
 use skimgate::walk::log;
 use std::path::PathBuf;
 use std::process::Command;
@@ -197,9 +197,9 @@ fn signed(bench: &Bench) -> Vec<(String, Proof)> {
                     proof.clone(),
                 )
             };
-            found.push(text(Part::First, initials, proof));
+            found.push(text(SignatureRole::First, initials, proof));
             let second = second.as_ref();
-            found.extend(second.map(|s| text(Part::Second, &s.initials, &s.proof)));
+            found.extend(second.map(|s| text(SignatureRole::Second, &s.initials, &s.proof)));
         }
         Ok(())
     })

@@ -1,6 +1,6 @@
 //! How far the program reaches, its rows and what lies between them.
 
-use crate::program::finding::Found;
+use crate::program::finding::FindingList;
 use crate::program::motion::{Motion, MotionKind, Straight};
 use crate::program::rules::watch::height::SAME;
 use crate::program::rules::{reach, text};
@@ -298,8 +298,8 @@ impl Extent {
     }
 
     /// Judges all of it.
-    pub fn end(&mut self, reached: Option<[f64; 2]>, found: &mut Found) {
-        let seen = reach::Seen {
+    pub fn end(&mut self, reached: Option<[f64; 2]>, found: &mut FindingList) {
+        let seen = reach::ReachSeen {
             all: self.all,
             cut: self.cut(),
             low: self.low,

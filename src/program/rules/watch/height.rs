@@ -1,7 +1,7 @@
 //! How low the cutter goes, how it gets there, and what it does at that height.
 
-use crate::program::fact::Fact;
-use crate::program::finding::{Found, Kept};
+use crate::program::fact::StateFact;
+use crate::program::finding::{FindingList, OwnedLocation};
 use crate::program::motion::{Coord, Motion, MotionKind, Straight};
 use crate::program::rules::{heights, text};
 use crate::program::setup::{Plate, Setup};
@@ -22,7 +22,7 @@ pub struct Lowest {
     /// How low.
     pub z: Option<f64>,
     /// The first that went so low.
-    pub at: Kept,
+    pub at: OwnedLocation,
 }
 
 impl Lowest {
@@ -37,9 +37,9 @@ impl Lowest {
 
 /// A way down at a place.
 #[derive(Debug)]
-pub struct Down {
+pub struct Descent {
     /// The block that moves down, kept beyond the reading of its line.
-    pub at: Kept,
+    pub at: OwnedLocation,
     /// Where it begins.
     pub from: [f64; 2],
     /// Where it ends.
@@ -52,7 +52,7 @@ pub struct Down {
     pub slope: Option<f64>,
 }
 
-impl Down {
+impl Descent {
     /// Whether it is at the feed and no steeper than that.
     pub fn is_ramp(&self, steepest: f64) -> bool {
         self.slope.is_some_and(|slope| slope <= steepest)
@@ -82,7 +82,7 @@ pub struct Height {
     dip: Lowest,
     beside: Lowest,
     lost: bool,
-    downs: Vec<Down>,
+    downs: Vec<Descent>,
     levels: BTreeSet<i64>,
     last_level: f64,
     last_z: Coord,
@@ -113,7 +113,7 @@ impl Height {
             downs: Vec::new(),
             levels: BTreeSet::new(),
             last_level: f64::NAN,
-            last_z: Fact::Unset,
+            last_z: StateFact::Unset,
             moved: false,
             home: false,
         }
@@ -131,7 +131,7 @@ impl Height {
 
     /// Looks at a motion.
     #[inline]
-    pub fn motion(&mut self, motion: &Motion<'_>, found: &mut Found) {
+    pub fn motion(&mut self, motion: &Motion<'_>, found: &mut FindingList) {
         let (from, to) = (motion.from[2], motion.to[2]);
         self.last_z = to;
         let across = moves(motion.from[0], motion.to[0]) || moves(motion.from[1], motion.to[1]);
@@ -174,7 +174,7 @@ impl Height {
 
     /// Looks at a straight cut: one at the level that was last cut across at goes no lower and to no other level.
     #[inline]
-    pub fn straight(&mut self, cut: &Straight<'_>, found: &mut Found) {
+    pub fn straight(&mut self, cut: &Straight<'_>, found: &mut FindingList) {
         let z = cut.to[2];
         let level =
             z.to_bits() == self.last_level.to_bits() && z.to_bits() == cut.from[2].to_bits();
@@ -182,14 +182,14 @@ impl Height {
             self.motion(&cut.motion(), found);
             return;
         }
-        self.last_z = Fact::Known(z);
+        self.last_z = StateFact::Known(z);
         self.home = false;
         #[allow(clippy::float_cmp)]
         let across = cut.from[0] != cut.to[0] || cut.from[1] != cut.to[1];
         self.moved |= across;
     }
 
-    fn rapid(&mut self, motion: &Motion<'_>, across: bool, found: &mut Found) {
+    fn rapid(&mut self, motion: &Motion<'_>, across: bool, found: &mut FindingList) {
         if self.home && heights::at_way_home(motion, found) {
             return;
         }
@@ -246,9 +246,9 @@ impl Height {
             return;
         };
         if self.downs.len() < MOST {
-            let mut at = Kept::default();
+            let mut at = OwnedLocation::default();
             at.keep(motion.at);
-            self.downs.push(Down {
+            self.downs.push(Descent {
                 at,
                 from,
                 to,
@@ -282,14 +282,14 @@ impl Height {
     }
 
     /// Judges all of it.
-    pub fn end(&self, found: &mut Found) {
+    pub fn end(&self, found: &mut FindingList) {
         let (setup, cut) = (&self.setup, &self.lowest_cut);
         let Some(lowest) = cut.z else {
             return;
         };
         #[allow(clippy::cast_precision_loss)]
         let levels = self.levels.iter().rev().map(|l| *l as f64 / 10_000.0);
-        let seen = heights::Seen {
+        let seen = heights::HeightsSeen {
             lowest,
             cut,
             levels: levels.collect(),

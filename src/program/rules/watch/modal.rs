@@ -1,9 +1,9 @@
 //! What must have been said before a cut: units, zero, feed, speed, spindle, coolant, tool.
 
-use crate::program::fact::{Fact, Why};
-use crate::program::finding::Found;
-use crate::program::happening::{Happening, What};
-use crate::program::motion::{At, Motion, MotionKind, Straight};
+use crate::program::fact::{StateFact, UnknownReason};
+use crate::program::finding::FindingList;
+use crate::program::motion::{FileLocation, Motion, MotionKind, Straight};
+use crate::program::program_event::{ProgramEvent, ProgramEventKind};
 use crate::program::rules::cutting::{self, ToolCalls};
 use crate::program::rules::settings;
 use crate::program::setting::{LengthOffset, Units, WorkOffset};
@@ -59,9 +59,9 @@ impl Modal {
 
     /// Looks at a motion.
     #[inline]
-    pub fn motion(&mut self, motion: &Motion<'_>, found: &mut Found) {
+    pub fn motion(&mut self, motion: &Motion<'_>, found: &mut FindingList) {
         for coord in &motion.to {
-            if let Fact::Unknown(cause) = coord {
+            if let StateFact::Unknown(cause) = coord {
                 Self::unknown(cause.why, motion.at, found);
             }
         }
@@ -69,14 +69,14 @@ impl Modal {
             return;
         }
         match motion.feed {
-            Fact::Known(feed) => {
+            StateFact::Known(feed) => {
                 if feed.to_bits() != self.last_feed.to_bits() {
                     self.last_feed = feed;
                     self.feed(feed, motion.at, found);
                 }
             }
-            Fact::Unset => cutting::feed_unset(motion, found),
-            Fact::Unknown(cause) => Self::unknown(cause.why, motion.at, found),
+            StateFact::Unset => cutting::feed_unset(motion, found),
+            StateFact::Unknown(cause) => Self::unknown(cause.why, motion.at, found),
         }
         if self.changed {
             self.changed = false;
@@ -89,19 +89,19 @@ impl Modal {
 
     /// Looks at a straight cut: there is nothing new to one in the state of the one before.
     #[inline]
-    pub fn straight(&mut self, cut: &Straight<'_>, found: &mut Found) {
+    pub fn straight(&mut self, cut: &Straight<'_>, found: &mut FindingList) {
         if self.changed || !cut.steady {
             self.motion(&cut.motion(), found);
         }
     }
 
     #[cold]
-    fn unknown(why: Why, at: At<'_>, found: &mut Found) {
+    fn unknown(why: UnknownReason, at: FileLocation<'_>, found: &mut FindingList) {
         settings::at_unknown(why, at, found);
     }
 
     /// A cut with another feed than the one before.
-    fn feed(&mut self, feed: f64, at: At<'_>, found: &mut Found) {
+    fn feed(&mut self, feed: f64, at: FileLocation<'_>, found: &mut FindingList) {
         if self.feeds.len() < MOST {
             self.feeds.insert(hundredths(feed));
         }
@@ -109,16 +109,16 @@ impl Modal {
     }
 
     /// A cut after something changed.
-    fn cut(&mut self, cut: &Motion<'_>, found: &mut Found) {
+    fn cut(&mut self, cut: &Motion<'_>, found: &mut FindingList) {
         let setting = cut.setting;
         match setting.length_offset {
-            Fact::Known(LengthOffset::Number(number)) => {
+            StateFact::Known(LengthOffset::Number(number)) => {
                 self.lengths.insert(number);
             }
-            Fact::Known(LengthOffset::Cancelled) | Fact::Unset => {
+            StateFact::Known(LengthOffset::Cancelled) | StateFact::Unset => {
                 self.lengths.insert(0);
             }
-            Fact::Unknown(_) => {}
+            StateFact::Unknown(_) => {}
         }
         if let Some(offset) = setting.work_offset.known() {
             self.offsets.insert(offset);
@@ -130,7 +130,7 @@ impl Modal {
         }
     }
 
-    fn speed(&mut self, speed: f64, cut: &Motion<'_>, found: &mut Found) {
+    fn speed(&mut self, speed: f64, cut: &Motion<'_>, found: &mut FindingList) {
         if speed == 0.0 {
             return;
         }
@@ -147,25 +147,25 @@ impl Modal {
     }
 
     /// Looks at a happening.
-    pub fn happening(&mut self, happening: &Happening<'_>, found: &mut Found) {
+    pub fn happening(&mut self, happening: &ProgramEvent<'_>, found: &mut FindingList) {
         let at = happening.at;
-        if let What::Comment { start, end } = happening.what {
+        if let ProgramEventKind::Comment { start, end } = happening.what {
             let bytes = |n: u32| usize::try_from(n).unwrap_or(usize::MAX);
             let text = at.text.get(bytes(start)..bytes(end)).unwrap_or_default();
             return cutting::at_comment(text, happening.setting.units, &self.setup, at, found);
         }
         self.changed = true;
         match happening.what {
-            What::Units(units) => {
+            ProgramEventKind::Units(units) => {
                 settings::at_unit(units, &self.units, &self.setup, at, found);
                 if !self.units.contains(&units) {
                     self.units.push(units);
                 }
             }
-            What::ChosenTool(tool) => {
+            ProgramEventKind::ChosenTool(tool) => {
                 self.tool.called = tool.known();
             }
-            What::ToolChange(tool, _) => {
+            ProgramEventKind::ToolChange(tool, _) => {
                 self.tool.changes = self.tool.changes.saturating_add(1);
                 cutting::at_tool_change(tool, self.tool, &self.setup, at, found);
                 if let Some(tool) = tool.known()
@@ -174,7 +174,9 @@ impl Modal {
                     self.tools.push(tool);
                 }
             }
-            What::Feed(Fact::Unknown(cause)) => Self::unknown(cause.why, at, found),
+            ProgramEventKind::Feed(StateFact::Unknown(cause)) => {
+                Self::unknown(cause.why, at, found)
+            }
             _ => {}
         }
         settings::at_happening(happening, found);

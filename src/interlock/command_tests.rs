@@ -1,0 +1,367 @@
+//! What can be commanded when, and what an emergency stop, a resumption and time do to answers, each rule by itself.
+
+use super::answer::{Answer, Origin};
+use super::answer_status::{AnswerStatus, Next};
+use super::command::{Command, GivenAnswer};
+use super::elsewhere::Elsewhere;
+use super::event::{Event, Outcome};
+use super::instance::Instance;
+use super::refusal::Refusal;
+use super::stopping::{Cause, CutEnd, MachineContinuity};
+use super::testing::{SMALL, TINY, TestRun, at, ended, pass, resume};
+use crate::fingerprint::Fingerprint;
+use std::sync::Arc;
+
+/// The tiny procedure up to its first sign-off, signed.
+fn tiny() -> TestRun {
+    let mut rig = TestRun::of(TINY);
+    rig.word(at("cutter"), "c12").unwrap();
+    rig.word(at("eyes"), "worn").unwrap();
+    rig.word(at("home"), "homed").unwrap();
+    rig.load_program();
+    bite(&mut rig, 1);
+    rig.sign(pass("clear", 1)).unwrap();
+    rig
+}
+
+fn bite(rig: &mut TestRun, n: u32) {
+    rig.number(pass("bite", n), "0.1").unwrap();
+    rig.work_out(pass("plane", n));
+}
+
+fn fallen(events: &[Event]) -> Vec<Instance> {
+    let steps = events.iter().filter_map(|event| match event {
+        Event::Voided { steps, .. } => Some(steps.clone()),
+        _ => None,
+    });
+    steps.flatten().collect()
+}
+
+fn stop(cause: Cause) -> Command {
+    Command::Stop {
+        cause,
+        reason: "noise".into(),
+    }
+}
+
+#[test]
+fn a_run_is_complete_only_when_all_is_done_and_can_be_given_up_always() {
+    let end = |outcome| Command::End { outcome };
+    let mut rig = TestRun::new();
+    let early = rig.try_do(end(Outcome::Complete));
+    assert!(matches!(early, Err(Refusal::Held(_))), "{early:?}");
+    rig.go(end(Outcome::Abandoned));
+    assert_eq!(rig.state.ended, Some(Outcome::Abandoned));
+}
+
+#[test]
+fn while_it_cuts_only_what_ends_the_cut_or_tells_of_it_is_taken() {
+    let mut rig = tiny();
+    let none = rig.try_do(ended(CutEnd::Finished));
+    assert!(matches!(none, Err(Refusal::NoCut)), "{none:?}");
+    rig.release().unwrap();
+    rig.start().unwrap();
+    let program = rig.program;
+    for refused in [
+        Command::Answer {
+            at: at("eyes"),
+            said: GivenAnswer::Word("worn".into()),
+            accept: None,
+        },
+        Command::Release {
+            program,
+            people: Arc::default(),
+        },
+        Command::Start {
+            program,
+            people: Arc::default(),
+        },
+        Command::HandOver {
+            to: "MK".into(),
+            elsewhere: Elsewhere::default(),
+        },
+        Command::LookAtProgram { program: None },
+        Command::End {
+            outcome: Outcome::Abandoned,
+        },
+    ] {
+        let told = rig.try_do(refused.clone());
+        assert!(matches!(told, Err(Refusal::CutUnderWay)), "{refused:?}");
+    }
+    rig.go(Command::Note { text: "hum".into() });
+    rig.go(Command::Pause { how: "gone".into() });
+    rig.go(resume("JT"));
+    assert!(rig.state.cutting.is_some());
+    rig.go(ended(CutEnd::Finished));
+    assert!(rig.state.cutting.is_none());
+}
+
+/// Only what is marked to be asked again after an emergency stop falls, with what rests on it, each once.
+#[test]
+fn an_emergency_stop_makes_fall_what_it_puts_in_doubt() {
+    let mut rig = tiny();
+    let events = rig.go(stop(Cause::EmergencyStop));
+    assert_eq!(
+        fallen(&events),
+        [
+            at("home"),
+            pass("bite", 1),
+            pass("plane", 1),
+            pass("clear", 1)
+        ]
+    );
+    // The small procedure marks nothing; heights, entries and what was read against them are asked again all the same.
+    let mut rig = TestRun::new();
+    assert_eq!(fallen(&rig.go(stop(Cause::EmergencyStop))), []);
+    let mut rig = TestRun::of(SMALL);
+    rig.prepare();
+    rig.touch_off();
+    rig.rough(1, "0", "0");
+    rig.sign(pass("clear", 1)).unwrap();
+    let lost = fallen(&rig.go(stop(Cause::EmergencyStop)));
+    for of in [
+        at("corners"),
+        pass("standing", 1),
+        pass("entry", 1),
+        pass("plane", 1),
+        pass("clear", 1),
+    ] {
+        assert_eq!(
+            lost.iter().filter(|l| **l == of).count(),
+            1,
+            "{of}: {lost:?}"
+        );
+    }
+    assert!(!lost.contains(&at("cutter")) && !lost.contains(&at("eyes")));
+}
+
+/// With no cut left there is nothing to protect; once the look at the surface asks for another, the doubt counts.
+#[test]
+fn a_doubt_from_an_emergency_stop_waits_for_the_next_cut() {
+    let mut rig = tiny();
+    rig.release().unwrap();
+    rig.start().unwrap();
+    rig.go(ended(CutEnd::Finished));
+    assert_eq!(fallen(&rig.go(stop(Cause::EmergencyStop))), []);
+    rig.go(resume("JT"));
+    assert!(rig.state.answer(&at("home")).is_some());
+    let events = rig.word(pass("look", 1), "skin left").unwrap();
+    assert_eq!(fallen(&events), [at("home")]);
+    assert!(matches!(
+        rig.state.next(rig.now),
+        Next::Ask(of, AnswerStatus::Fallen { .. }) if of == at("home")
+    ));
+}
+
+#[test]
+fn whoever_resumes_signs_again_and_only_another_person_is_handed_the_run() {
+    for (by, other) in [("JT", false), ("MK", true)] {
+        let mut rig = tiny();
+        rig.go(Command::Pause { how: "gone".into() });
+        let events = rig.go(resume(by));
+        let handed = events.iter().any(|e| matches!(e, Event::HandedOver { .. }));
+        assert_eq!(handed, other, "{by}");
+        assert_eq!(rig.state.operator, by);
+        assert!(rig.state.answer(&pass("clear", 1)).is_none(), "{by}");
+    }
+}
+
+/// What was signed for a cut under way is spent; it is no more asked for, whoever comes back to it.
+#[test]
+fn resuming_while_it_cuts_leaves_what_was_signed_for_the_cut() {
+    let mut rig = tiny();
+    rig.release().unwrap();
+    rig.start().unwrap();
+    rig.go(Command::Pause { how: "gone".into() });
+    rig.go(resume("JT"));
+    assert!(rig.state.answer(&pass("clear", 1)).is_some());
+}
+
+#[test]
+fn a_release_found_without_its_terminal_falls_with_its_sign_off() {
+    let mut rig = tiny();
+    assert_eq!(rig.go(Command::FindReleased), []);
+    rig.release().unwrap();
+    let events = rig.go(Command::FindReleased);
+    assert_eq!(fallen(&events), [pass("clear", 1)]);
+    assert!(rig.state.release.is_none());
+}
+
+/// Two minutes in the tiny procedure: the last of them is still good.
+#[test]
+fn an_answer_is_good_for_as_long_as_it_says() {
+    let rig = tiny();
+    let since = rig.state.answers[&at("eyes")].at;
+    let stale = |ms: i64| {
+        let now = since.plus_ms(ms).unwrap();
+        let all = rig.state.answer_statuses(now);
+        all.into_iter()
+            .find(|(p, _)| p.step.id == "eyes")
+            .unwrap()
+            .1
+    };
+    assert_eq!(stale(120_000), AnswerStatus::Holds);
+    assert!(matches!(stale(120_001), AnswerStatus::Stale { .. }));
+    // At the moment of the last entry, too, and before it nothing can be told.
+    let latest = rig.state.latest.since(since).unwrap();
+    assert_eq!(stale(latest), AnswerStatus::Holds);
+    assert_eq!(stale(latest - 1), AnswerStatus::ClockWentBack);
+}
+
+/// Once the clock has gone back, answers from before cannot be told from stale ones, however late it is by then.
+#[test]
+fn an_answer_from_before_the_clock_went_back_is_asked_again() {
+    let mut rig = tiny();
+    rig.pass_time(-60_000);
+    rig.go(Command::Note { text: "x".into() });
+    rig.pass_time(90_000);
+    assert!(matches!(
+        rig.state.next(rig.now),
+        Next::Ask(of, AnswerStatus::ClockWentBack) if of == at("eyes")
+    ));
+}
+
+#[test]
+fn a_signature_over_another_state_does_not_hold_while_a_cut_is_to_come() {
+    let mut rig = tiny();
+    let signed = rig.state.answers.get_mut(&pass("clear", 1)).unwrap();
+    let Answer::Signed { digest, .. } = &mut signed.answer else {
+        panic!("not signed");
+    };
+    *digest = Fingerprint::of("another");
+    let found = rig.state.next(rig.now);
+    assert_eq!(
+        found,
+        Next::Ask(pass("clear", 1), AnswerStatus::SignedOtherState)
+    );
+}
+
+/// The program is looked at once more after the last cut only for the record: what fell then is not asked again.
+#[test]
+fn what_falls_after_the_last_cut_is_not_asked_again() {
+    let mut rig = tiny();
+    rig.release().unwrap();
+    rig.start().unwrap();
+    rig.go(ended(CutEnd::Finished));
+    rig.word(pass("look", 1), "clean").unwrap();
+    rig.go(Command::LookAtProgram { program: None });
+    assert!(rig.state.answer(&at("nc")).is_none());
+    assert_eq!(
+        rig.state.next(rig.now),
+        Next::Ask(at("swept"), AnswerStatus::Open)
+    );
+    // What is there for after the cut is.
+    rig.word(at("swept"), "swept").unwrap();
+    let foreign = Event::Voided {
+        steps: vec![at("swept")],
+        because: "swept anew".into(),
+    };
+    rig.state.apply(rig.now, &foreign);
+    assert!(matches!(
+        rig.state.next(rig.now),
+        Next::Ask(of, AnswerStatus::Fallen { .. }) if of == at("swept")
+    ));
+}
+
+/// A second round was led to by the look at the surface after the first.
+#[test]
+fn a_round_rests_on_the_look_that_led_to_it() {
+    let mut rig = tiny();
+    rig.release().unwrap();
+    rig.start().unwrap();
+    rig.go(ended(CutEnd::Finished));
+    rig.word(pass("look", 1), "skin left").unwrap();
+    bite(&mut rig, 2);
+    rig.sign(pass("clear", 2)).unwrap();
+    let rests = rig.state.depending_on(&[pass("look", 1)]);
+    assert_eq!(rests, [pass("bite", 2), pass("plane", 2), pass("clear", 2)]);
+    // The first round is cut, and stays; the second does not rest on its own look.
+    assert_eq!(rig.state.depending_on(&[pass("look", 2)]), []);
+    assert_eq!(
+        rig.state.depending_on(&[at("home")]),
+        [pass("bite", 2), pass("plane", 2), pass("clear", 2)]
+    );
+}
+
+/// Each cause by whether the machine may no longer know its position (common practice, no source): the first four lose home,
+/// the others leave it.
+#[test]
+fn a_stop_is_recorded_first_and_explained_before_anything_is_answered() {
+    for (n, cause) in Cause::CHOICES.into_iter().enumerate() {
+        let mut rig = tiny();
+        rig.release().unwrap();
+        rig.go(stop(Cause::NotSaid));
+        assert!(rig.state.release.is_none());
+        rig.go(resume("JT"));
+        assert_eq!(rig.state.next(rig.now), Next::WhyStopped(None));
+        let early = rig.word(at("eyes"), "worn");
+        assert!(matches!(early, Err(Refusal::StopNotExplained)), "{early:?}");
+        let explain = |cause| Command::ExplainStop {
+            cause,
+            said: String::new(),
+        };
+        for no_cause in [Cause::NotSaid, Cause::NotAsked] {
+            let told = rig.try_do(explain(no_cause));
+            assert!(matches!(told, Err(Refusal::NoStop)), "{told:?}");
+        }
+        rig.go(explain(cause));
+        assert_eq!(rig.state.answer(&at("home")).is_none(), n < 4, "{cause:?}");
+        assert!(rig.state.answer(&pass("clear", 1)).is_none());
+    }
+}
+
+#[test]
+fn a_run_taken_up_says_whether_the_machine_stayed_as_it_was() {
+    let take_up = |kept| Command::Resume {
+        by: "JT".into(),
+        from: Origin::Terminal,
+        kept,
+        elsewhere: Elsewhere::default(),
+    };
+    // Nothing is homed yet, so nothing is asked.
+    let mut rig = TestRun::of(TINY);
+    rig.go(Command::Pause { how: "gone".into() });
+    rig.go(take_up(None));
+    for (kept, home) in [
+        (MachineContinuity::Kept, true),
+        (MachineContinuity::Lost, false),
+        (MachineContinuity::NotKnown, false),
+    ] {
+        let mut rig = tiny();
+        rig.go(Command::Pause { how: "gone".into() });
+        let told = rig.try_do(take_up(None));
+        assert!(matches!(told, Err(Refusal::KeptNotSaid)), "{told:?}");
+        rig.go(take_up(Some(kept)));
+        assert_eq!(rig.state.answer(&at("home")).is_some(), home, "{kept:?}");
+        assert!(rig.state.answer(&at("cutter")).is_some());
+        // In the midst of a cut, the plane that is cut stays until the cut is over.
+        let mut rig = tiny();
+        rig.release().unwrap();
+        rig.start().unwrap();
+        rig.go(Command::Pause { how: "gone".into() });
+        rig.go(take_up(Some(kept)));
+        assert!(rig.state.answer(&at("home")).is_some());
+        rig.go(ended(CutEnd::Stopped));
+        assert_eq!(rig.state.answer(&at("home")).is_some(), home, "{kept:?}");
+    }
+}
+
+/// The plane falls with the heights, and the broken-off cut with its plane: it is made anew.
+#[test]
+fn an_emergency_stop_said_after_the_stop_word_makes_the_cut_fall_with_its_plane() {
+    let mut rig = tiny();
+    rig.release().unwrap();
+    rig.start().unwrap();
+    rig.go(stop(Cause::NotSaid));
+    let answer = |rig: &TestRun| {
+        let answer = rig.state.answer(&pass("pass_cut", 1));
+        answer.and_then(Answer::word).map(str::to_owned)
+    };
+    assert_eq!(answer(&rig).as_deref(), Some("stopped"));
+    rig.go(Command::ExplainStop {
+        cause: Cause::EmergencyStop,
+        said: "a visitor".into(),
+    });
+    assert_eq!(answer(&rig), None);
+    assert!(rig.state.answer(&at("home")).is_none());
+}

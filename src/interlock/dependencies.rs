@@ -1,0 +1,374 @@
+//! What rests on what: read from the formulas and step references of the procedure, not listed by hand.
+
+use super::instance::Instance;
+use super::sequence::SequencePosition;
+use super::state::State;
+use crate::procedure::formula::ast::ExprKind;
+use crate::procedure::formula::functions::{self, Evaluate};
+use crate::procedure::formula::{BuiltIn, Expr};
+use crate::procedure::model::{Kind, Options, ZeroBy};
+use crate::procedure::{Procedure, ShopList, Step};
+use crate::quantity::Dimension;
+use std::collections::BTreeSet;
+
+/// What a step rests on.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum Dependency {
+    /// Another step.
+    Step(String),
+    /// A step in the pass before.
+    Previous(String),
+    /// The choice from a list of the shop file.
+    Chosen(ShopList),
+    /// The surface as touched and cut so far.
+    Surface,
+    /// Where the readout's nought stands.
+    Zero,
+    /// Everything above it: a sign-off.
+    EverythingBefore,
+}
+
+/// Everything a step rests on, by its formulas and references.
+pub fn dependencies(step: &Step) -> BTreeSet<Dependency> {
+    let mut found = BTreeSet::new();
+    for formula in step.formulas() {
+        named(&formula.expr, &mut found);
+    }
+    found.extend(step.rests_on.iter().cloned().map(Dependency::Step));
+    match &step.kind {
+        Kind::Touch(touch) => {
+            found.extend(touch.continues.iter().cloned().map(Dependency::Step));
+            if let ZeroBy::Chosen(id) = &touch.zero {
+                found.insert(Dependency::Step(id.clone()));
+            }
+        }
+        Kind::Sign { .. } => {
+            found.insert(Dependency::EverythingBefore);
+        }
+        _ => {}
+    }
+    found
+}
+
+fn named(expr: &Expr, found: &mut BTreeSet<Dependency>) {
+    match &expr.kind {
+        ExprKind::Call(name, args) => called(name, args, found),
+        ExprKind::Negated(e) | ExprKind::Not(e) => named(e, found),
+        ExprKind::Binary(_, a, b) => {
+            named(a, found);
+            named(b, found);
+        }
+        ExprKind::Name(r) => match (BuiltIn::find(r), ShopList::of_one(&r.head)) {
+            (Some(BuiltIn::Value | BuiltIn::PassNumber), _) => {}
+            (
+                Some(BuiltIn::SurfaceHighest | BuiltIn::SurfaceLowest | BuiltIn::SurfaceSpread),
+                _,
+            ) => {
+                found.insert(Dependency::Surface);
+            }
+            (Some(BuiltIn::ZeroHeight), _) => {
+                found.insert(Dependency::Zero);
+            }
+            (None, Some(list)) if r.tail.is_some() => {
+                found.insert(Dependency::Chosen(list));
+            }
+            (None, _) => {
+                found.insert(Dependency::Step(r.head.clone()));
+            }
+        },
+        ExprKind::Number(_) | ExprKind::Word(_) => {}
+    }
+}
+
+/// A call depends on its arguments, and on what its value is found from besides.
+fn called(name: &str, args: &[Expr], found: &mut BTreeSet<Dependency>) {
+    match (functions::find(name).map(|f| f.evaluate), args) {
+        (Some(Evaluate::PassBefore), [step, otherwise]) => {
+            if let ExprKind::Name(r) = &step.kind {
+                found.insert(Dependency::Previous(r.head.clone()));
+            }
+            named(otherwise, found);
+            return;
+        }
+        (Some(Evaluate::Surface(_)), _) => {
+            found.insert(Dependency::Surface);
+        }
+        (Some(Evaluate::Numbers(_) | Evaluate::Touches(_) | Evaluate::PassBefore) | None, _) => {}
+    }
+    for arg in args {
+        named(arg, found);
+    }
+}
+
+/// The steps, by id, whose readings a step adds to the readout's zero.
+fn readings(procedure: &Procedure, step: &Step) -> Vec<String> {
+    let found = dependencies(step);
+    if !found.contains(&Dependency::Zero) {
+        return Vec::new();
+    }
+    found
+        .into_iter()
+        .filter_map(|d| match d {
+            Dependency::Step(id) => Some(id),
+            _ => None,
+        })
+        .filter(|id| {
+            procedure.step(id).is_some_and(|s| {
+                matches!(&s.kind, Kind::Read { dimension, .. } if *dimension == Dimension::LENGTH)
+            })
+        })
+        .collect()
+}
+
+impl State {
+    /// The answers that fall when the answers at `changed` change: everything that rests on them, at any remove, less
+    /// what belongs to passes already cut. In the order of asking, `changed` themselves not among them.
+    ///
+    /// Where a value worked out from the readout's zero falls, the readings of the readout that went into it fall too:
+    /// the readout may have been set since, and an old reading against a new zero puts the next plane in the wrong place.
+    pub fn depending_on(&self, changed: &[Instance]) -> Vec<Instance> {
+        let mut causes = changed.to_vec();
+        loop {
+            let fallen = self.depending_directly(&causes);
+            let mut readings: Vec<Instance> = fallen
+                .iter()
+                .flat_map(|at| self.readings_against_zero(at))
+                .filter(|of| !causes.contains(of))
+                .collect();
+            if readings.is_empty() {
+                return self
+                    .sequence()
+                    .iter()
+                    .map(SequencePosition::instance)
+                    .filter(|at| {
+                        !changed.contains(at) && (fallen.contains(at) || causes.contains(at))
+                    })
+                    .collect();
+            }
+            causes.append(&mut readings);
+        }
+    }
+
+    /// The readings that a step adds to the readout's zero, where they are answered and can still change.
+    pub fn readings_against_zero(&self, at: &Instance) -> Vec<Instance> {
+        let Some(step) = self.step(at) else {
+            return Vec::new();
+        };
+        readings(&self.procedure, step)
+            .into_iter()
+            .filter_map(|id| self.referred(&id, at))
+            .filter(|of| self.answers.contains_key(of) && !self.is_history(of))
+            .collect()
+    }
+
+    /// Whether a step reads the readout, so that the same figure given again is a new reading all the same.
+    pub fn is_reading_against_zero(&self, at: &Instance) -> bool {
+        let mut steps = self.procedure.steps();
+        steps.any(|step| readings(&self.procedure, step).contains(&at.step))
+    }
+
+    fn depending_directly(&self, changed: &[Instance]) -> Vec<Instance> {
+        let places = self.sequence();
+        let after = self.cuts_after(&places);
+        let mut fallen: Vec<Instance> = Vec::new();
+        for (index, (place, cuts)) in places.iter().zip(after).enumerate() {
+            let at = place.instance();
+            let before = places.get(..index).unwrap_or(&[]);
+            if changed.contains(&at) || self.is_past(place, cuts) {
+                continue;
+            }
+            let hit = |of: &Instance| changed.contains(of) || fallen.contains(of);
+            if self.depends(place, before, &hit) {
+                fallen.push(at);
+            }
+        }
+        fallen.retain(|at| {
+            self.answers.contains_key(at) || self.touching.as_ref().is_some_and(|t| t.at == *at)
+        });
+        fallen
+    }
+
+    /// Whether a place rests on an asking that `hit` names.
+    fn depends(
+        &self,
+        place: &SequencePosition,
+        before: &[SequencePosition],
+        hit: &dyn Fn(&Instance) -> bool,
+    ) -> bool {
+        let at = place.instance();
+        let by_kind = |wanted: fn(&Kind) -> bool| {
+            before
+                .iter()
+                .any(|p| wanted(&p.step.kind) && hit(&p.instance()))
+        };
+        let named = dependencies(place.step).iter().any(|d| match d {
+            Dependency::Step(id) => self.refers(id, &at, before, hit),
+            Dependency::Previous(id) => at
+                .pass
+                .and_then(|n| n.checked_sub(1))
+                .is_some_and(|n| hit(&Instance::new(id, Some(n)))),
+            Dependency::Chosen(list) => before.iter().any(|p| {
+                let chooses = matches!(&p.step.kind, Kind::Choose { options: Options::From(of), .. } if of == list);
+                chooses && hit(&p.instance())
+            }),
+            Dependency::Surface => by_kind(|k| matches!(k, Kind::Touch(_) | Kind::Cut { .. })),
+            Dependency::Zero => by_kind(|k| matches!(k, Kind::Touch(_) | Kind::Enter(_))),
+            Dependency::EverythingBefore => before.iter().any(|p| hit(&p.instance())),
+        });
+        named || self.pass_depends(place, hit)
+    }
+
+    fn refers(
+        &self,
+        id: &str,
+        at: &Instance,
+        before: &[SequencePosition],
+        hit: &dyn Fn(&Instance) -> bool,
+    ) -> bool {
+        let own = self.procedure.pass_of(&at.step);
+        let its = self.procedure.pass_of(id);
+        if its.is_none() {
+            hit(&Instance::new(id, None))
+        } else if its == own {
+            hit(&Instance::new(id, at.pass))
+        } else {
+            before.iter().any(|p| p.step.id == id && hit(&p.instance()))
+        }
+    }
+
+    /// A second or later round rests on the inspection that led to it.
+    fn pass_depends(&self, place: &SequencePosition, hit: &dyn Fn(&Instance) -> bool) -> bool {
+        let rule = place
+            .phase
+            .each
+            .as_deref()
+            .and_then(|e| self.procedure.pass(e));
+        match (rule.and_then(|r| r.until.as_ref()), place.pass) {
+            (Some(until), Some(n)) if n > 1 => hit(&Instance::new(until, Some(n - 1))),
+            _ => false,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::command::{Command, GivenAnswer};
+    use super::super::testing::{SMALL, TestRun, at, pass};
+    use super::{Dependency, dependencies};
+    use crate::procedure::ShopList;
+    use std::collections::BTreeSet;
+
+    fn changed(from: &str, to: &str) -> String {
+        let text = SMALL.replacen(from, to, 1);
+        assert_ne!(text, SMALL);
+        text
+    }
+
+    fn of(rig: &TestRun, step: &str) -> BTreeSet<Dependency> {
+        dependencies(rig.state.procedure.step(step).unwrap())
+    }
+
+    fn steps<const N: usize>(ids: [&str; N]) -> BTreeSet<Dependency> {
+        ids.map(|id| Dependency::Step(id.to_owned())).into()
+    }
+
+    #[test]
+    fn a_series_of_touches_rests_on_the_one_it_goes_on_and_on_how_it_is_read() {
+        let rig = TestRun::new();
+        assert_eq!(of(&rig, "lows"), steps(["low_places", "corners"]));
+        let way = "      - choose: way\n        title: How the readout is zeroed\n        why: The mill decides.\n        \
+                   options:\n          running: at each lower point\n          fixed: once\n";
+        let text = changed(
+            "      - confirm: eyes\n",
+            &format!("{way}      - confirm: eyes\n"),
+        );
+        let rig = TestRun::of(&text.replacen("zero: running", "zero: way", 1));
+        assert_eq!(
+            of(&rig, "corners"),
+            steps(["cutter", "home", "warm", "plate", "way"])
+        );
+    }
+
+    /// Whatever the step is called that chooses it.
+    #[test]
+    fn a_fact_of_the_shop_rests_on_the_choice_from_the_list() {
+        let lists = [ShopList::Machines, ShopList::Cutters].map(Dependency::Chosen);
+        assert_eq!(of(&TestRun::new(), "speed"), lists.into());
+        let text = changed("choose: cutter\n", "choose: tool\n");
+        let mut rig = TestRun::of(&text.replace("[cutter", "[tool"));
+        rig.word(at("tool"), "c12").unwrap();
+        rig.word(at("plate"), "bed-a").unwrap();
+        rig.word(at("eyes"), "worn").unwrap();
+        rig.word(at("home"), "homed").unwrap();
+        rig.number(at("speed"), "3000 rpm").unwrap();
+        assert_eq!(rig.state.depending_on(&[at("tool")]), [at("speed")]);
+    }
+
+    /// A series half read falls as a finished one does; what was never answered cannot fall.
+    #[test]
+    fn a_series_being_read_falls_too() {
+        let mut rig = TestRun::new();
+        rig.prepare();
+        rig.touch(at("corners"), "P1", "0").unwrap();
+        let rests = rig.state.depending_on(&[at("cutter")]);
+        assert_eq!(rests, [at("speed"), at("nc"), at("corners")]);
+        rig.word(at("cutter"), "c16").unwrap();
+        assert!(rig.state.touching.is_none());
+    }
+
+    /// The readings that went into a value fall with it, but not out of a pass that is cut.
+    #[test]
+    fn a_reading_of_a_cut_pass_stays_although_a_value_made_from_it_falls() {
+        let text = changed("finish_standing - finish_plane", "standing - finish_plane");
+        let mut rig = TestRun::of(&text);
+        rig.prepare();
+        rig.touch_off();
+        rig.rough(1, "0", "0");
+        rig.cut(pass("clear", 1));
+        rig.go(Command::Answer {
+            at: pass("look", 1),
+            said: GivenAnswer::Word("clean".into()),
+            accept: Some("nothing is mounted there".into()),
+        });
+        rig.number(pass("skim", 1), "0.08").unwrap();
+        rig.work_out(pass("finish_plane", 1));
+        rig.number(pass("finish_standing", 1), "0").unwrap();
+        rig.number(pass("finish_entry", 1), "0.08").unwrap();
+        assert_eq!(
+            rig.state.depending_on(&[pass("skim", 1)]),
+            [pass("finish_plane", 1), pass("finish_entry", 1)]
+        );
+        // Named from another kind of pass, every earlier asking of the step is rested on, and nothing else is.
+        assert_eq!(
+            rig.state.depending_on(&[pass("standing", 1)]),
+            [pass("finish_entry", 1)]
+        );
+        assert_eq!(rig.state.depending_on(&[at("speed")]), []);
+    }
+
+    #[test]
+    fn a_value_of_the_pass_before_is_rested_on_and_not_the_own_one() {
+        let mut rig = TestRun::new();
+        let mut plane = steps(["clearance"]);
+        plane.extend([
+            Dependency::Previous("plane".to_owned()),
+            Dependency::Surface,
+            Dependency::Chosen(ShopList::Cutters),
+        ]);
+        assert_eq!(of(&rig, "plane"), plane);
+        rig.prepare();
+        rig.touch_off();
+        rig.rough(1, "0", "0");
+        rig.cut(pass("clear", 1));
+        rig.word(pass("look", 1), "skin left").unwrap();
+        rig.word(pass("low_places", 2), "none").unwrap();
+        rig.rough(2, "0", "-0.18");
+        let rests = rig.state.depending_on(&[pass("plane", 1)]);
+        assert!(rests.contains(&pass("plane", 2)), "{rests:?}");
+        // In its own kind of pass a step names the asking of the same pass.
+        assert_eq!(rig.state.depending_on(&[pass("clearance", 1)]), []);
+        // What the zero stands at is set by touches and entries; a question about glasses has nothing to do with it.
+        let rests = rig.state.depending_on(&[at("eyes")]);
+        assert_eq!(rests, []);
+    }
+}

@@ -1,0 +1,137 @@
+//! What names in formulas stand for at one asking of a step.
+
+use super::instance::Instance;
+use super::state::State;
+use crate::procedure::ShopList;
+use crate::procedure::formula::eval::{self, Env, EvalError, TouchedSurface};
+use crate::procedure::formula::{BuiltIn, Formula, Reference, Value};
+use crate::quantity::{Length, Quantity};
+
+/// The values of names at one asking.
+pub struct FormulaContext<'a> {
+    state: &'a State,
+    at: &'a Instance,
+    own: Option<Value>,
+}
+
+impl State {
+    /// The values of names as they stand at one asking of a step.
+    pub fn env<'a>(&'a self, at: &'a Instance) -> FormulaContext<'a> {
+        FormulaContext {
+            state: self,
+            at,
+            own: None,
+        }
+    }
+
+    /// What the account of the plate chosen says of it, where it rules over the shop file.
+    fn known_of(&self, list: ShopList, fact: &str) -> Option<Length> {
+        let known = self.known.as_ref().filter(|_| list == ShopList::Plates)?;
+        if self.chosen(list)?.id != known.plate {
+            return None;
+        }
+        match fact {
+            "thickness" => Some(known.thickness),
+            "steel_depth" => Some(known.steel_depth),
+            _ => None,
+        }
+    }
+
+    /// The latest asking of a step that holds an answer: of the highest pass.
+    pub fn latest(&self, id: &str) -> Option<Instance> {
+        self.answers
+            .keys()
+            .filter(|of| of.step == id)
+            .max()
+            .cloned()
+    }
+
+    /// The asking that `id` refers to when named at `from`: of the same pass where both repeat together, else the
+    /// latest.
+    pub fn referred(&self, id: &str, from: &Instance) -> Option<Instance> {
+        let own = self.procedure.pass_of(&from.step);
+        let its = self.procedure.pass_of(id);
+        match its {
+            None => Some(Instance::new(id, None)),
+            Some(_) if its == own => Some(Instance::new(id, from.pass)),
+            Some(_) => self.latest(id),
+        }
+    }
+}
+
+impl<'a> FormulaContext<'a> {
+    /// The same with `value` standing for the step's own value.
+    #[must_use]
+    pub fn with_value(self, value: Value) -> FormulaContext<'a> {
+        FormulaContext {
+            own: Some(value),
+            ..self
+        }
+    }
+
+    /// Works out a formula that gives a quantity.
+    pub fn quantity(&self, formula: &Formula) -> Result<Quantity, EvalError> {
+        eval::quantity(&formula.expr, self)
+    }
+
+    /// Works out a formula.
+    pub fn eval(&self, formula: &Formula) -> Result<Value, EvalError> {
+        eval::eval(&formula.expr, self)
+    }
+
+    /// Whether a condition holds. One that rests on a question that was not asked does not.
+    pub fn holds(&self, condition: &Formula) -> bool {
+        eval::truth(&condition.expr, self).unwrap_or(false)
+    }
+
+    fn built_in(&self, name: BuiltIn) -> Option<Value> {
+        let surface = self.state.marks.surface();
+        let height = match name {
+            BuiltIn::Value => return self.own.clone(),
+            BuiltIn::PassNumber => {
+                let number = self.at.pass?;
+                return Some(Value::Quantity(Quantity::whole(i64::from(number))));
+            }
+            BuiltIn::ZeroHeight => self.state.marks.frame().zero?,
+            BuiltIn::SurfaceHighest => surface.highest()?.height,
+            BuiltIn::SurfaceLowest => surface.lowest()?.height,
+            BuiltIn::SurfaceSpread => surface.spread()?,
+        };
+        Some(height.into())
+    }
+
+    fn answered(&self, of: &Instance) -> Option<Value> {
+        self.state.answer(of)?.value()
+    }
+}
+
+impl Env for FormulaContext<'_> {
+    fn value_of(&self, name: &Reference) -> Option<Value> {
+        if let Some(built_in) = BuiltIn::find(name) {
+            return self.built_in(built_in);
+        }
+        match (name.head.as_str(), name.tail.as_deref()) {
+            (head, Some(fact)) => {
+                let list = ShopList::of_one(head)?;
+                if let Some(length) = self.state.known_of(list, fact) {
+                    return Some(length.into());
+                }
+                self.state.chosen(list)?.fact(fact).cloned()
+            }
+            (id, None) => self.answered(&self.state.referred(id, self.at)?),
+        }
+    }
+
+    fn previous(&self, step: &str) -> Option<Value> {
+        let before = self.at.pass?.checked_sub(1)?;
+        self.answered(&Instance::new(step, Some(before)))
+    }
+}
+
+impl TouchedSurface for FormulaContext<'_> {
+    fn touched_near(&self, height: Length) -> Option<Length> {
+        let heights = self.state.marks.surface().heights();
+        let all = heights.points().iter().map(|p| p.height);
+        all.min_by_key(|h| h.counts().abs_diff(height.counts()))
+    }
+}

@@ -1,0 +1,237 @@
+//! Hold points that ask for a second signer whoever has the run, each rule by itself, with the invented people of `crew`.
+
+use super::answer::{Answer, Proof, SigningMethod};
+use super::command::{Command, Signing};
+use super::crew::{
+    and_then, held_by, held_over, hold_point, key, listed, role_of, sign, signature, without,
+};
+use super::refusal::Refusal;
+use super::signing::{SignFault, SignatureRole, second_signers};
+use super::testing::{TINY, TestRun};
+use crate::people::{self, People, Role};
+
+const ROLES: [(&str, Role); 3] = [
+    ("operator", Role::Operator),
+    ("trainer", Role::Trainer),
+    ("owner", Role::Owner),
+];
+
+/// The tiny procedure, whose hold point asks for somebody beside.
+fn asking(least: &str) -> String {
+    let text = TINY.replacen(
+        "        role: operator\n",
+        &format!("        role: operator\n        second: {least}\n"),
+        1,
+    );
+    assert_ne!(text, TINY);
+    text
+}
+
+#[test]
+fn whoever_has_the_run_needs_somebody_of_that_role_beside() {
+    for (word, least) in ROLES {
+        let rig = held_over(&asking(word), "JT");
+        let wanted = rig
+            .state
+            .second_signer_required(&hold_point(), "JT", &listed());
+        assert_eq!(wanted, Some(least));
+        let alone = sign(&mut held_over(&asking(word), "JT"), listed(), None);
+        assert_eq!(alone, Err(Refusal::Unsigned(SignFault::SecondAsked(least))));
+        for (who, is) in [
+            ("OP", Role::Operator),
+            ("TR", Role::Trainer),
+            ("OW", Role::Owner),
+        ] {
+            let mut rig = held_over(&asking(word), "JT");
+            let told = sign(&mut rig, listed(), Some(who));
+            if is < least {
+                let refused = SignFault::SecondRole(who.into(), least);
+                assert_eq!(told, Err(Refusal::Unsigned(refused)), "{word} {who}");
+                continue;
+            }
+            told.unwrap();
+            let Some(Answer::Signed {
+                second: Some(second),
+                proof: Some(proof),
+                ..
+            }) = rig.state.answer(&hold_point())
+            else {
+                panic!("no second signature");
+            };
+            // The first signs as the least they are, the second as the least that will do.
+            assert_eq!(proof.role, Some(Role::Operator));
+            assert_eq!(second.proof.role, Some(is.max(least)), "{word} {who}");
+            assert_eq!(second.proof.signs_as(), Some(is.max(least).word()));
+            rig.go(release(&rig, listed()));
+        }
+    }
+}
+
+fn release(rig: &TestRun, people: People) -> Command {
+    Command::Release {
+        program: rig.program,
+        people: people.into(),
+    }
+}
+
+/// Older signatures do not say as what; then what the person may be counts.
+#[test]
+fn a_second_signature_that_says_no_role_counts_by_what_its_owner_is() {
+    for (who, enough) in [("OP", false), ("TR", true), ("OW", true)] {
+        let mut rig = held_over(&asking("trainer"), "JT");
+        sign(&mut rig, listed(), Some("TR")).unwrap();
+        let mut answer = rig.state.answer(&hold_point()).unwrap().clone();
+        let Answer::Signed {
+            second: Some(second),
+            digest,
+            list,
+            ..
+        } = &mut answer
+        else {
+            panic!("no second signature");
+        };
+        second.initials = who.into();
+        let text = rig.state.text_to_sign(
+            &hold_point(),
+            SignatureRole::Second,
+            who,
+            None,
+            *digest,
+            *list,
+        );
+        second.proof = Proof {
+            key: key(who).public(),
+            signature: key(who).sign(&text),
+            role: None,
+        };
+        assert_eq!(second.proof.signs_as(), None);
+        let told = rig.state.check_signed(&hold_point(), &answer, &listed());
+        let refused = SignFault::SecondRole(who.into(), Role::Trainer);
+        assert_eq!(told, if enough { Ok(()) } else { Err(refused) });
+    }
+}
+
+/// A learner asks for a trainer; the graver of the two counts.
+#[test]
+fn what_the_learner_needs_and_what_the_hold_point_asks_come_together() {
+    for (word, least) in [
+        ("operator", Role::Trainer),
+        ("trainer", Role::Trainer),
+        ("owner", Role::Owner),
+    ] {
+        let rig = held_over(&asking(word), "LE");
+        let wanted = rig
+            .state
+            .second_signer_required(&hold_point(), "LE", &listed());
+        assert_eq!(wanted, Some(least));
+    }
+    let rig = held_over(TINY, "JT");
+    let wanted = |who: &str| {
+        rig.state
+            .second_signer_required(&hold_point(), who, &listed())
+    };
+    assert_eq!(wanted("JT"), None);
+    assert_eq!(wanted("LE"), Some(Role::Trainer));
+}
+
+/// Nobody can be known to be somebody else where nobody is listed; a rehearsal has no people and asks for none.
+#[test]
+fn without_a_list_of_people_it_is_held_and_a_rehearsal_asks_for_nobody() {
+    let mut rig = held_over(&asking("trainer"), "JT");
+    let told = rig.sign(hold_point());
+    let unknown = SignFault::SecondUnknown(Role::Trainer);
+    assert_eq!(told, Err(Refusal::Unsigned(unknown)));
+    rig.state.begun.rehearsal = true;
+    let wanted = rig
+        .state
+        .second_signer_required(&hold_point(), "JT", &People::default());
+    assert_eq!(wanted, None);
+    rig.sign(hold_point()).unwrap();
+}
+
+#[test]
+fn who_may_sign_beside_is_said_in_words() {
+    let words = ROLES.map(|(_, role)| second_signers(role));
+    assert_eq!(
+        words,
+        [
+            "somebody else on the list of people",
+            "a trainer or an owner",
+            "an owner"
+        ]
+    );
+}
+
+/// The signature covers what somebody signs as: the same person as something else is another text.
+#[test]
+fn a_signature_as_one_role_is_none_as_another() {
+    let mut rig = held_over(&asking("trainer"), "JT");
+    let first = signature(&rig, SignatureRole::First, "JT", key("JT"));
+    assert_eq!(
+        role_of(&rig, SignatureRole::Second, "OW"),
+        Some(Role::Owner)
+    );
+    let as_operator = {
+        let digest = rig.state.digest_before(&hold_point());
+        let role = Some(Role::Operator);
+        let list = Some(listed().digest());
+        key("OW").sign(&rig.state.text_to_sign(
+            &hold_point(),
+            SignatureRole::Second,
+            "OW",
+            role,
+            digest,
+            list,
+        ))
+    };
+    let told = rig.try_do(Command::Sign {
+        at: hold_point(),
+        initials: "JT".into(),
+        means: SigningMethod::Key,
+        with: Signing {
+            people: listed().into(),
+            first: Some(first),
+            second: Some(("OW".into(), as_operator)),
+        },
+    });
+    let broken = SignFault::Broken("OW".into());
+    assert_eq!(told, Err(Refusal::Unsigned(broken)));
+}
+
+/// What another terminal adds to the list of people after the signature was made and before it is recorded.
+#[test]
+fn a_wrong_pin_elsewhere_leaves_a_signature_valid_and_a_change_of_the_list_does_not() {
+    let signed_over_listed = |people: People| {
+        let mut rig = held_by("JT");
+        let by_jt = signature(&rig, SignatureRole::First, "JT", key("JT"));
+        rig.try_do(Command::Sign {
+            at: hold_point(),
+            initials: "JT".into(),
+            means: SigningMethod::Key,
+            with: Signing {
+                first: Some(by_jt),
+                second: None,
+                people: people.into(),
+            },
+        })
+        .map(|_| ())
+    };
+    for initials in ["JT", "OP"] {
+        let initials = initials.to_owned();
+        let mut people = listed();
+        and_then(
+            &mut people,
+            people::Event::WrongPin {
+                initials: initials.clone(),
+            },
+        );
+        assert_eq!(signed_over_listed(people.clone()), Ok(()));
+        and_then(&mut people, people::Event::Unlocked { initials });
+        assert_eq!(signed_over_listed(people), Ok(()));
+    }
+    let broken = SignFault::Broken("JT".into());
+    assert_eq!(
+        signed_over_listed(without("OP")),
+        Err(Refusal::Unsigned(broken))
+    );
+}

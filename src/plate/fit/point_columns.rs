@@ -1,0 +1,107 @@
+//! Points as floating-point numbers, in columns that the compiler can take several of at a time: they find the reading
+//! furthest from a plane, and tell which ones are within the zone beyond all doubt, so that integers need not look.
+
+#![allow(clippy::many_single_char_names)] // coordinates
+
+/// Readings taken at a time.
+const LANES: usize = 8;
+/// Readings in which the furthest is looked for once it is known to be among them.
+const BLOCK: usize = 256;
+
+/// Points in columns.
+pub(super) struct PointColumns {
+    x: Vec<f64>,
+    y: Vec<f64>,
+    z: Vec<f64>,
+    /// Largest absolute value in each.
+    most: [f64; 3],
+}
+
+/// The plane c + a x + b y.
+pub(super) struct Plane {
+    c: f64,
+    a: f64,
+    b: f64,
+    /// A reading less far than this from it is within half the zone, whatever rounding did.
+    pub surely: f64,
+}
+
+impl Plane {
+    fn off(&self, x: f64, y: f64, z: f64) -> f64 {
+        (z - self.c - self.a * x - self.b * y).abs()
+    }
+}
+
+impl PointColumns {
+    /// Coordinates below 2^53 are held exactly, and those of a fit are.
+    #[allow(clippy::cast_precision_loss)]
+    pub fn of(exact: &[[i64; 3]]) -> Self {
+        let column = |k: usize| -> Vec<f64> { exact.iter().map(|p| p[k] as f64).collect() };
+        let [x, y, z] = [0, 1, 2].map(column);
+        let most = [&x, &y, &z].map(|c| largest(c.iter().map(|v| v.abs())));
+        Self { x, y, z, most }
+    }
+
+    /// A plane and half the width of its zone, each the rounded quotient of two rounded integers.
+    pub fn plane(&self, [c, a, b]: [f64; 3], half: f64) -> Plane {
+        // Each quotient is off by three roundings of 2^-53 at most, its product by one more, and three differences add
+        // one each: no more than seven roundings of the sum of the terms. Over four times that is taken.
+        let [x, y, z] = self.most;
+        let terms = z + c.abs() + a.abs() * x + b.abs() * y;
+        let surely = half - 16.0 * f64::EPSILON * (terms + half);
+        Plane { c, a, b, surely }
+    }
+
+    /// The reading furthest from a plane, and how far it is.
+    pub fn farthest(&self, plane: &Plane) -> (usize, f64) {
+        let blocks = self.x.chunks(BLOCK);
+        let blocks = blocks.zip(self.y.chunks(BLOCK)).zip(self.z.chunks(BLOCK));
+        let (mut most, mut which) = (-1.0, 0);
+        for (i, ((x, y), z)) in blocks.enumerate() {
+            let here = farthest_of(x, y, z, plane);
+            if here > most {
+                (most, which) = (here, i * BLOCK);
+            }
+        }
+        let index = (which..self.x.len()).find(|i| self.off(*i, plane) >= most);
+        (index.unwrap_or(which), most)
+    }
+
+    /// The readings that are not surely within.
+    pub fn beyond(&self, plane: &Plane) -> Vec<usize> {
+        // Asked so that what is no number counts as beyond.
+        let within = |i: &usize| self.off(*i, plane) < plane.surely;
+        (0..self.x.len()).filter(|i| !within(i)).collect()
+    }
+
+    fn off(&self, i: usize, plane: &Plane) -> f64 {
+        match (self.x.get(i), self.y.get(i), self.z.get(i)) {
+            (Some(x), Some(y), Some(z)) => plane.off(*x, *y, *z),
+            _ => 0.0,
+        }
+    }
+}
+
+fn largest(values: impl Iterator<Item = f64>) -> f64 {
+    values.fold(0.0, |most, v| if v > most { v } else { most })
+}
+
+fn farthest_of(x: &[f64], y: &[f64], z: &[f64], plane: &Plane) -> f64 {
+    let mut lanes = [0.0_f64; LANES];
+    let parts = [x, y, z].map(|c| c.chunks_exact(LANES));
+    let rest = [x, y, z].map(|c| c.chunks_exact(LANES).remainder());
+    let [xs, ys, zs] = parts;
+    for ((x, y), z) in xs.zip(ys).zip(zs) {
+        for (((most, x), y), z) in lanes.iter_mut().zip(x).zip(y).zip(z) {
+            let off = plane.off(*x, *y, *z);
+            *most = if off > *most { off } else { *most };
+        }
+    }
+    let [xs, ys, zs] = rest;
+    let rest = xs
+        .iter()
+        .zip(ys)
+        .zip(zs)
+        .map(|((x, y), z)| plane.off(*x, *y, *z));
+    largest(lanes.into_iter().chain(rest))
+}

@@ -1,0 +1,148 @@
+//! The one rule by which map, verdict and inspection judge a place of the plate.
+
+use super::map::Class;
+use super::touched_plate::{TouchedPlate, length};
+use crate::quantity::Length;
+
+/// How near a touch, where the cutter is not known: half an inch, a small cutter's width (common practice, no source).
+const NEAR: i64 = 127_000_000;
+/// The waviness of a plate covers hollows up to this wide: an inch (common practice, no source).
+const WIDE: f64 = 25.4;
+
+/// What the scatter between touches is made of, in square millimetres, and how far from a touch a place may be called
+/// clean.
+#[derive(Clone, Copy)]
+pub(super) struct Judge {
+    floor: f64,
+    /// Over the distance squared.
+    grows: f64,
+    /// From where the cutter stood to the metal that it touched.
+    rim: f64,
+    reach: f64,
+}
+
+impl Judge {
+    /// The scatter so far from the nearest touch, in millimetres.
+    pub fn scatter(self, away: f64) -> f64 {
+        let metal = away + self.rim;
+        (self.floor + self.grows * metal * metal).sqrt()
+    }
+
+    /// What becomes of a place that is expected so far above the plane, so far from the nearest touch.
+    pub fn class(self, depth: f64, away: f64) -> Class {
+        match Class::of(depth, self.scatter(away)) {
+            Class::Cleans if away > self.reach => Class::Likely,
+            class => class,
+        }
+    }
+}
+
+impl TouchedPlate {
+    /// The scatter s at a place d from the nearest touch is sqrt(u'^2 + w^2/3 + l^2/3 + (L (d + r) / h)^2): doubt of a touch
+    /// and of setting Z, hidden hollows, what the rim of a cutter lies off its middle on this slope, and the misses L at
+    /// the usual distance h. The metal that was touched lies on the rim, so up to d + r away. `None` where no touch could be
+    /// hidden. Source: derived; checked on invented plates (tests/suite/invented).
+    pub(super) fn judge(&self) -> Option<Judge> {
+        let (missed, h) = (self.typical?.mm(), self.spacing.mm());
+        let third = |limit: Length| limit.mm().powi(2) / 3.0;
+        let floor = self.doubt.standard().powi(2) + third(self.hollow()) + third(self.lean);
+        let (floor, grows) = if h > 0.0 {
+            (floor, (missed / h).powi(2))
+        } else {
+            (floor + missed.powi(2), 0.0)
+        };
+        Some(Judge {
+            floor,
+            grows,
+            rim: self.radius().mm(),
+            reach: self.clean_within().mm(),
+        })
+    }
+
+    /// From the middle of the cutter that touched to its rim; nothing where it is not known.
+    pub fn radius(&self) -> Length {
+        Length::from_counts(self.cutter.unwrap_or_default().counts() / 2).unwrap_or_default()
+    }
+
+    /// How deep a hollow may lie unseen under the rim: the plate's waviness, and under a wide cutter more in proportion,
+    /// since a wider hollow of the same steepness is deeper. Source: geometry.
+    pub fn hollow(&self) -> Length {
+        let across = self.cutter.unwrap_or_default().mm();
+        let deep = self.waviness.mm() * (across / WIDE).max(1.0);
+        length(deep).unwrap_or(self.waviness)
+    }
+
+    /// The distance from a touch beyond which no place is called clean: the cutter's width, and no more than half the
+    /// usual distance between touches. However many touches there are, a hollow fits between them beyond that. Source:
+    /// samples show no wave shorter than twice their distance (sampling theorem, from memory).
+    pub fn clean_within(&self) -> Length {
+        let near = self.cutter.or_else(|| Length::from_counts(NEAR));
+        let half = Length::from_counts(self.spacing.counts() / 2).unwrap_or_default();
+        near.unwrap_or_default().min(half)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::plate::interpolation::{
+        Class, HeightUncertainty, PlateFacts, TouchedPlate, UncertaintyKind,
+    };
+    use crate::plate::placed_point::PlacedPoint;
+    use crate::quantity::Length;
+
+    fn um(n: i64) -> Length {
+        Length::from_counts(n * 10_000).unwrap()
+    }
+
+    /// A level plate of 3 by 3 touches so far apart, without doubt of touch or Z.
+    fn level(apart: i64, cutter: i64) -> TouchedPlate {
+        let names = ["a", "b", "c", "d", "e", "f", "g", "h", "i"];
+        let spot = |(point, i): (&&str, i64)| PlacedPoint {
+            point: (*point).into(),
+            x: um(i % 3 * apart * 1000),
+            y: um(i / 3 * apart * 1000),
+            height: Length::ZERO,
+        };
+        let spots: Vec<PlacedPoint> = names.iter().zip(0..).map(spot).collect();
+        let none = UncertaintyKind::Limits(Length::ZERO);
+        let facts = PlateFacts {
+            waviness: Some(um(30)),
+            cutter: Some(um(cutter * 1000)),
+            ..PlateFacts::with_uncertainty(HeightUncertainty {
+                touch: none,
+                shared: none,
+            })
+        };
+        TouchedPlate::of(&spots, facts).unwrap()
+    }
+
+    // Source: by hand; 50.8 mm are two inches, and a hard limit a counts as a / root 3.
+    #[test]
+    fn a_wide_cutter_hides_deeper_hollows() {
+        for (cutter, hollow) in [(12, 30), (25, 30)] {
+            assert_eq!(level(100, cutter).hollow(), um(hollow));
+        }
+        let facts = PlateFacts {
+            cutter: Some(um(50_800)),
+            ..PlateFacts::with_uncertainty(level(100, 12).doubt)
+        };
+        let land = TouchedPlate::of(&level(100, 12).spots, facts).unwrap();
+        assert_eq!((land.hollow(), land.radius()), (um(60), um(25_400)));
+        let scatter = land.judge().unwrap().scatter(0.0);
+        assert!((scatter - 0.06 / 3.0_f64.sqrt()).abs() < 1e-9, "{scatter}");
+    }
+
+    // Source: by hand. Touches 20 mm apart show no wave shorter than 40 mm, so a cutter of 50 mm reaches 10 mm.
+    #[test]
+    fn a_touch_reaches_no_further_than_half_way_to_the_next() {
+        for (apart, cutter, within) in [(100, 12, 12), (100, 50, 50), (20, 50, 10), (10, 12, 5)] {
+            let land = level(apart, cutter);
+            assert_eq!(land.clean_within(), um(within * 1000));
+            let judge = land.judge().unwrap();
+            #[allow(clippy::cast_precision_loss)]
+            let within = within as f64;
+            assert_eq!(judge.class(1.0, within), Class::Cleans);
+            assert_eq!(judge.class(1.0, within + 0.1), Class::Likely);
+        }
+    }
+}

@@ -1,0 +1,218 @@
+//! Giving an answer: what a refusal does, what a reason may make pass, what is shown once it is recorded.
+
+use super::accounts;
+use super::elsewhere;
+use super::error::WalkError;
+use super::prompt_commands::PromptInput;
+use super::session::{Flow, Session};
+use crate::interlock::command::GivenAnswer;
+use crate::interlock::{Command, Instance, Refusal};
+use crate::procedure::ShopList;
+use crate::procedure::model::Kind;
+use crate::quantity::Length;
+use crate::report::page::{Page, Tone};
+use crate::terminal::prompt::QuestionPart;
+
+/// The word that keeps an answer that was gone back to.
+pub(super) const KEEP: &str = "keep";
+
+impl Session<'_> {
+    /// Listens for an answer; `keep` ends a question that was gone back to.
+    pub(super) fn answer_or_keep_old(
+        &mut self,
+        at: &Instance,
+        prompt: &str,
+        part: &QuestionPart,
+    ) -> Result<PromptInput, WalkError> {
+        let heard = self.listen(at, prompt, part)?;
+        if let PromptInput::Said(said) = &heard
+            && said == KEEP
+            && self.state.answers.contains_key(at)
+        {
+            self.prompter.taken()?;
+            return Ok(PromptInput::Flow(Flow::Next));
+        }
+        Ok(heard)
+    }
+
+    /// Gives an answer. `None` when it was refused and the question stands.
+    pub(super) fn give(
+        &mut self,
+        at: &Instance,
+        typed: &str,
+        said: GivenAnswer,
+    ) -> Result<Option<Flow>, WalkError> {
+        let command = |accept| Command::Answer {
+            at: at.clone(),
+            said: said.clone(),
+            accept,
+        };
+        self.give_command(at, typed, command)
+    }
+
+    /// Carries out a command that a reason may make pass. `None` when it was refused and the question stands.
+    pub(super) fn give_command(
+        &mut self,
+        at: &Instance,
+        typed: &str,
+        command: impl Fn(Option<String>) -> Command,
+    ) -> Result<Option<Flow>, WalkError> {
+        let refusal = match self.carry(&command(None))? {
+            Ok(events) => return self.accepted(&events).map(Some),
+            Err(refusal) => refusal,
+        };
+        if let Refusal::OutOfOrder { next, .. } = &refusal {
+            // Something lapsed while this question was open; it is asked first, and this one after it.
+            let mut why = self.lapsed(next);
+            if self.state.answers.contains_key(at) {
+                why = format!(
+                    "{why}; what was answered here stays until `back {}`",
+                    at.step
+                );
+            }
+            self.refuse(at, typed, &why)?;
+            return Ok(Some(Flow::Next));
+        }
+        if !self.can_accept(at, &refusal) {
+            self.refuse(at, typed, &refusal.words(&self.state.show_at(at)))?;
+            return Ok(None);
+        }
+        let reason = match self.reason(at, &refusal)? {
+            Ok(reason) => reason,
+            Err(flow) => return Ok(flow),
+        };
+        match self.carry(&command(Some(reason)))? {
+            Ok(events) => self.accepted(&events).map(Some),
+            Err(refusal) => {
+                self.refuse(at, typed, &refusal.words(&self.state.show_at(at)))?;
+                Ok(None)
+            }
+        }
+    }
+
+    /// Why the question at hand cannot be answered: an earlier one no longer holds.
+    pub(super) fn lapsed(&self, next: &Instance) -> String {
+        let title = self.state.step(next).map_or("", |s| s.title.as_str());
+        format!("`{title}` lapsed while this was open; it is asked first")
+    }
+
+    fn can_accept(&self, at: &Instance, refusal: &Refusal) -> bool {
+        let shortened = match self.state.step(at).map(|s| &s.kind) {
+            Some(Kind::Wait {
+                may_be_shortened, ..
+            }) => *may_be_shortened,
+            _ => true,
+        };
+        refusal.can_be_accepted() && shortened
+    }
+
+    /// Asks for the reason to accept a value outside a soft limit; the inner error is how the question ends without.
+    pub(super) fn reason(
+        &mut self,
+        at: &Instance,
+        refusal: &Refusal,
+    ) -> Result<Result<String, Option<Flow>>, WalkError> {
+        let words = refusal.words(&self.state.show_at(at));
+        let next = format!(
+            "Type the reason for which {} accepts it, or `no` to answer again.",
+            self.state.operator
+        );
+        let look = |text: String| Page::new().toned(Tone::Look, text);
+        let page = match refusal {
+            Refusal::AlsoInUse { what, others } => {
+                elsewhere::page(what, others).next(elsewhere::NEXT)
+            }
+            Refusal::Program(_) => look(sentence(&words)).next(next),
+            _ => look(format!("Out of the expected range: {words}.")).next(next),
+        };
+        self.prompter.show(&page)?;
+        loop {
+            match self.listen(at, "reason", &QuestionPart::Accept)? {
+                PromptInput::Said(said) if said.eq_ignore_ascii_case("no") => {
+                    self.prompter.refused("not accepted")?;
+                    return Ok(Err(None));
+                }
+                // The right number typed here would pass as the reason for the wrong one.
+                PromptInput::Said(said) if reads_as_number(&said) => {
+                    self.refuse(at, &said, elsewhere::NUMBER)?;
+                }
+                PromptInput::Said(said) => return Ok(Ok(said)),
+                PromptInput::Flow(flow) => return Ok(Err(Some(flow))),
+            }
+        }
+    }
+
+    /// Shows what was recorded and what fell by it.
+    fn accepted(&mut self, events: &[crate::interlock::Event]) -> Result<Flow, WalkError> {
+        self.prompter.taken()?;
+        let page = crate::report::words::recorded(events, &self.state);
+        self.prompter.show(&page)?;
+        self.compare(events)?;
+        if events.iter().any(|e| self.chooses_plate(e)) {
+            self.know_plate()?;
+        }
+        let flow = self.hold_against_account(events)?;
+        Ok(flow.unwrap_or(Flow::Next))
+    }
+
+    fn chooses_plate(&self, event: &crate::interlock::Event) -> bool {
+        let crate::interlock::Event::Answered { at, .. } = event else {
+            return false;
+        };
+        self.is_choice_of_plate(at)
+    }
+
+    /// What the account says of the plate just chosen rules over the shop file from here on, and is said. An answers
+    /// file stands for no plate on a machine, so none is asked for it.
+    fn know_plate(&mut self) -> Result<(), WalkError> {
+        if !self.account_counts() {
+            return Ok(());
+        }
+        let Some(plate) = self.state.chosen(ShopList::Plates).cloned() else {
+            return Ok(());
+        };
+        let known = self.insist(None, |session| accounts::known(&session.book, &plate.id))?;
+        let Some(known) = known else {
+            return Ok(());
+        };
+        let show = self.show();
+        let length = |l: Length| show.both(l.into());
+        let shop = plate.length("thickness").unwrap_or_default();
+        let text = format!(
+            "The account of {} rules: {} thick, steel at {}. The shop file says {} thick.",
+            plate.id,
+            length(known.thickness),
+            length(known.steel_depth),
+            length(shop)
+        );
+        let apart = shop
+            .minus(known.thickness)
+            .map(Length::abs)
+            .unwrap_or_default();
+        self.must_carry(&Command::KnowPlate(known))?;
+        let mut page = Page::new().toned(Tone::Plain, text);
+        // Half a tenth is what a micrometer at other places of a plate differs by (common practice, no source).
+        if apart.counts() > Length::COUNTS_PER_MM / 20 {
+            let text = format!(
+                "They differ by {}. Measure the plate where it is thinnest; if the account is wrong, leave and set it right with `skimgate stock measure {} THICKNESS`.",
+                length(apart),
+                plate.id
+            );
+            page = page.toned(Tone::Look, text);
+        }
+        Ok(self.prompter.show(&page)?)
+    }
+}
+
+/// Words as a sentence of their own.
+fn sentence(words: &str) -> String {
+    let mut letters = words.chars();
+    let first = letters.next().map(|c| c.to_uppercase().to_string());
+    format!("{}{}.", first.unwrap_or_default(), letters.as_str())
+}
+
+/// Whether a text begins as numbers do.
+pub(super) fn reads_as_number(text: &str) -> bool {
+    text.trim_start_matches(['-', '+', '.', ',', ' ', '\u{2212}'])
+        .starts_with(|c: char| c.is_ascii_digit())
+}
