@@ -156,7 +156,22 @@ pub fn answer(
                 .map_err(|e| Refusal::NoValue(e.to_string()))?;
             waited(state, &at, *q, wanted, *may_be_shortened, reason)
         }
-        _ => Err(Refusal::WrongKind),
+        // Every kind is named, so that the compiler asks for what a new one takes.
+        (
+            Kind::Confirm { .. }
+            | Kind::Choose { .. }
+            | Kind::Read { .. }
+            | Kind::Note
+            | Kind::Touch(_)
+            | Kind::WorkOut { .. }
+            | Kind::Enter(_)
+            | Kind::Program { .. }
+            | Kind::Sign { .. }
+            | Kind::Cut { .. }
+            | Kind::Inspect
+            | Kind::Wait { .. },
+            _,
+        ) => Err(Refusal::WrongKind),
     }
 }
 

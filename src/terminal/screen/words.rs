@@ -2,17 +2,12 @@
 //! number from its unit.
 
 use super::style::Style;
+use crate::quantity::Unit;
 use crate::visible;
 use textwrap::{Options, WordSplitter};
 
 /// A space inside one word as far as wrapping goes; becomes an ordinary space again.
 const TIED: char = '\u{a0}';
-
-/// Units that stay with the number before them.
-const UNITS: &[&str] = &[
-    "mm", "in", "thou", "µm", "um", "m", "ft", "deg", "rpm", "rev/min", "mm/min", "in/min",
-    "m/min", "ft/min", "mm/tooth", "in/tooth", "s", "min", "h", "%", "W", "kW", "hp", "N", "Nm",
-];
 
 /// Columns that a text takes, escape sequences not counted.
 pub fn width(text: &str) -> usize {
@@ -106,7 +101,7 @@ fn tie(text: &str) -> String {
             let number = last
                 .trim_start_matches(['(', '+', '-'])
                 .starts_with(|c: char| c.is_ascii_digit() || c == '.');
-            out.push(if number && UNITS.contains(&bare) {
+            out.push(if number && Unit::find(bare).is_some() {
                 TIED
             } else {
                 ' '
