@@ -155,9 +155,9 @@ fn each_rule_catches_what_breaks_it() {
             ":3: `crate::report::page`: the arrow plate -> report",
         ),
         (
-            "screen/output.rs",
-            "use crate::terminal::prompt::Ask;",
-            "screen -> prompter goes up",
+            "terminal/screen/output.rs",
+            "use crate::walk::Session;",
+            "terminal -> walk goes up",
         ),
         (
             "clock.rs",
