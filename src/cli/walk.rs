@@ -12,10 +12,10 @@ use crate::fingerprint::Fingerprint;
 use crate::procedure::{Options, ShopList};
 use crate::quantity::UnitSystem;
 use crate::report::page::{self, Page, Tone};
-use crate::terminal::prompt::{PromptError, Prompter, Question, QuestionPart, Terminal};
-use crate::walk::before_run;
+use crate::terminal::prompt::{PromptError, Prompter, QuestionPart, Terminal};
 use crate::walk::begin::{self, Start};
-use crate::walk::elsewhere::{self, Beside};
+use crate::walk::elsewhere;
+use crate::walk::prompts::{BeforeRun, Ending, Prompted, kit};
 use crate::walk::session::Left;
 use crate::walk::{
     Answers, Session, WalkError, keyring, log, people_list, released, resume, takeover,
@@ -168,18 +168,17 @@ fn at_terminal(
     let chosen = match open.as_slice() {
         [] => None,
         [one] if args.run.is_some() => Some(one.clone()),
-        several => match which(prompter, several)? {
-            Choice::Run(run) => Some(run),
-            Choice::New => None,
-            Choice::Leave => return Ok(Status::Interrupted),
+        several => match begun(which(prompter, several))? {
+            Some(chosen) => chosen,
+            None => return Ok(Status::Interrupted),
         },
     };
     let session = match chosen {
-        Some(run) if args.take_over => takeover::take_over(&run, book, clock, prompter, folder)?,
+        Some(run) if args.take_over => takeover::take_over(&run, book, clock, prompter, folder),
         Some(run) => {
             let claim = claim_open(&book, &run, clock)?;
-            let mut session = resume::resume(&run.run, book, claim, clock, prompter, folder)?;
-            if let Some(session) = &mut session {
+            let mut session = resume::resume(&run.run, book, claim, clock, prompter, folder);
+            if let Ok(session) = &mut session {
                 // What is built in is no file that somebody changed.
                 let shop = Fingerprint::of(&start.shop.text);
                 let procedure = Fingerprint::of(&start.procedure.text);
@@ -193,11 +192,20 @@ fn at_terminal(
             return Err(Failure::usage("there is no open run to take over")
                 .hint("`skimgate walk` begins one"));
         }
-        None => begin_at(&start, book, clock, prompter)?,
+        None => begin_at(&start, book, clock, prompter),
     };
-    match session {
+    match begun(session)? {
         Some(session) => walk(session, context),
         None => Ok(Status::Interrupted),
+    }
+}
+
+/// What was asked for before there was a run in hand; none where the person left.
+fn begun<T>(asked: Prompted<T>) -> Result<Option<T>, Failure> {
+    match asked {
+        Ok(value) => Ok(Some(value)),
+        Err(Ending::Next | Ending::Leave(_)) => Ok(None),
+        Err(Ending::Failed(error)) => Err(error.into()),
     }
 }
 
@@ -206,40 +214,27 @@ fn begin_at<'a>(
     mut book: Book,
     clock: &'a dyn Clock,
     prompter: &'a mut dyn Prompter,
-) -> Result<Option<Session<'a>>, Failure> {
+) -> Prompted<Session<'a>> {
     let (procedure, shop) = (&start.procedure.content, &start.shop.content);
     loop {
-        let Some(operator) = begin::operator(prompter)? else {
-            return Ok(None);
-        };
-        match keyring::identify(&mut book, prompter, clock, &operator)? {
-            Some(Some(())) => {}
-            Some(None) => continue,
-            None => return Ok(None),
+        let operator = begin::operator(prompter)?;
+        if !keyring::identify(&mut book, prompter, clock, &operator)? {
+            continue;
         }
-        let Some(machine) = begin::machine(prompter, procedure, shop)? else {
-            return Ok(None);
-        };
+        let machine = begin::machine(prompter, procedure, shop)?;
         let claim = book.claim(&machine, &clock.now().to_string())?;
-        let by = match elsewhere::ask_to_begin(&book, prompter, &machine, &operator)? {
-            Beside::GoesOn(elsewhere) => (operator, elsewhere),
-            Beside::No => continue,
-            Beside::Leaves => return Ok(None),
+        let elsewhere = elsewhere::ask_to_begin(&book, prompter, &machine, &operator)?;
+        let Some(elsewhere) = elsewhere else {
+            continue;
         };
-        return Ok(Some(begin::begin(
-            start, machine, by, book, claim, clock, prompter,
-        )?));
+        let by = (operator, elsewhere);
+        let session = begin::begin(start, machine, by, book, claim, clock, prompter)?;
+        return Ok(session);
     }
 }
 
-enum Choice {
-    Run(RunSummary),
-    New,
-    Leave,
-}
-
-/// Asks which open run to take up, or whether to begin another.
-fn which(prompter: &mut dyn Prompter, open: &[RunSummary]) -> Result<Choice, Failure> {
+/// Asks which open run to take up; none to begin another.
+fn which(prompter: &mut dyn Prompter, open: &[RunSummary]) -> Prompted<Option<RunSummary>> {
     let items = open.iter().enumerate().map(|(i, r)| {
         let what = format!("on {}, begun {}", r.machine, clock::local_text(&r.first_at));
         page::Choice::new(i + 1, &r.run, what)
@@ -249,28 +244,22 @@ fn which(prompter: &mut dyn Prompter, open: &[RunSummary]) -> Result<Choice, Fai
         .toned(Tone::Strong, "Open runs:")
         .options(items)
         .next("Type the number of the run to take up, or `new` for a run on another machine.");
-    prompter.show(&page).map_err(Failure::from)?;
-    loop {
-        let Some(said) = before_run::ask(
-            prompter,
-            &Question::new("run", "runs", QuestionPart::Resume),
-        )?
-        else {
-            return Ok(Choice::Leave);
-        };
-        if said.eq_ignore_ascii_case("new") {
-            return Ok(Choice::New);
-        }
-        let number = said
-            .parse::<usize>()
-            .ok()
-            .and_then(|n| open.get(n.checked_sub(1)?));
-        if let Some(run) = number.or_else(|| open.iter().find(|r| r.run == said)) {
-            return Ok(Choice::Run(run.clone()));
-        }
-        let text = format!("`{said}` is none of them; type a number, or `new`.");
-        prompter.show(&Page::new().toned(Tone::Stop, text))?;
-    }
+    prompter.show(&page)?;
+    kit::choice(
+        &mut BeforeRun::new(prompter, "runs"),
+        "run",
+        &QuestionPart::Resume,
+        |said| {
+            if said.eq_ignore_ascii_case("new") {
+                return Some(None);
+            }
+            let number = said.parse::<usize>().ok();
+            let run = number.and_then(|n| open.get(n.checked_sub(1)?));
+            run.or_else(|| open.iter().find(|r| r.run == said))
+                .map(|run| Some(run.clone()))
+        },
+        |said| format!("`{said}` is none of them; type a number, or `new`"),
+    )
 }
 
 /// Walks from an answers file: a run left on its machine is taken up, else one begins.
@@ -316,11 +305,11 @@ fn from_answers(
             } else if let Some(id) = &first {
                 answers.skip(id, 1);
             }
-            resume::resume(&run.run, book, claim, clock, answers, folder)?
+            resume::resume(&run.run, book, claim, clock, answers, folder)
         }
-        None => begin_at(&start, book, clock, answers)?,
+        None => begin_at(&start, book, clock, answers),
     };
-    let Some(mut session) = session else {
+    let Some(mut session) = begun(session)? else {
         return Ok(Left::Saved);
     };
     match session.run() {

@@ -225,7 +225,7 @@ impl State {
             }
             Event::Zeroed { at: of, .. } => self.with_touching(of, OpenTouchSeries::zeroed),
             Event::TouchTakenBack { at: of, .. } => {
-                self.with_touching(of, OpenTouchSeries::take_back)
+                self.with_touching(of, OpenTouchSeries::take_back);
             }
             Event::TouchesRestarted { at: of, .. } => {
                 self.touching = None;

@@ -128,9 +128,9 @@ pub fn known(book: &Book, plate: &str) -> Result<Option<PlateKnown>, WalkError> 
     }))
 }
 
-/// Whether the accounts hold exactly what the cuts of these runs took, in the order of each run: how many lines agree,
-/// or what differs.
-pub fn compare(book: &Book, runs: &[String]) -> Result<Result<usize, String>, WalkError> {
+/// Whether the accounts hold exactly what the cuts of these runs took, in the order of each run; what differs, if
+/// not.
+pub fn compare(book: &Book, runs: &[String]) -> Result<Option<String>, WalkError> {
     let mut held: Vec<(String, RecordedCut)> = Vec::new();
     for plate in plates(book)? {
         let cuts = stored_account(book, &plate)?
@@ -142,7 +142,6 @@ pub fn compare(book: &Book, runs: &[String]) -> Result<Result<usize, String>, Wa
             });
         held.extend(cuts);
     }
-    let mut agree = 0;
     for run in runs {
         let told = replayed_cuts(book, run)?;
         let mine: Vec<(String, RecordedCut)> = held
@@ -159,17 +158,16 @@ pub fn compare(book: &Book, runs: &[String]) -> Result<Result<usize, String>, Wa
                 mine.len(),
                 told.len()
             );
-            return Ok(Err(what));
+            return Ok(Some(what));
         }
-        agree += told.len();
     }
     if let Some((plate, cut)) = held.iter().find(|(_, c)| !runs.contains(&c.run)) {
-        return Ok(Err(format!(
+        return Ok(Some(format!(
             "the account of {plate} names run {}, which is not in the book",
             cut.run
         )));
     }
-    Ok(Ok(agree))
+    Ok(None)
 }
 
 /// What a run's cuts come to, replayed from its events.

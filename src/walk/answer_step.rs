@@ -3,8 +3,9 @@
 use super::accounts;
 use super::elsewhere;
 use super::error::WalkError;
-use super::prompt_commands::PromptInput;
-use super::session::{Flow, Session};
+use super::prompts::kit::{self, AtStep};
+use super::prompts::{Ending, Prompted};
+use super::session::{Carried, Session};
 use crate::interlock::command::GivenAnswer;
 use crate::interlock::{Command, Instance, Refusal};
 use crate::procedure::ShopList;
@@ -23,25 +24,38 @@ impl Session<'_> {
         at: &Instance,
         prompt: &str,
         part: &QuestionPart,
-    ) -> Result<PromptInput, WalkError> {
-        let heard = self.listen(at, prompt, part)?;
-        if let PromptInput::Said(said) = &heard
-            && said == KEEP
-            && self.state.answers.contains_key(at)
-        {
+    ) -> Prompted<String> {
+        let said = self.listen(at, prompt, part)?;
+        if said == KEEP && self.state.answers.contains_key(at) {
             self.prompter.taken()?;
-            return Ok(PromptInput::Flow(Flow::Next));
+            return Err(Ending::Next);
         }
-        Ok(heard)
+        Ok(said)
     }
 
-    /// Gives an answer. `None` when it was refused and the question stands.
-    pub(super) fn give(
+    /// Asks until an answer is recorded. An error of `read` says why a line is none.
+    pub(super) fn answer(
         &mut self,
         at: &Instance,
-        typed: &str,
-        said: GivenAnswer,
-    ) -> Result<Option<Flow>, WalkError> {
+        prompt: &str,
+        part: &QuestionPart,
+        read: impl Fn(&Self, &str) -> Result<GivenAnswer, String>,
+    ) -> Prompted<()> {
+        loop {
+            let said = self.answer_or_keep_old(at, prompt, part)?;
+            match read(self, &said) {
+                Ok(answer) => {
+                    if self.give(at, &said, answer)? {
+                        return Ok(());
+                    }
+                }
+                Err(why) => self.refuse(at, &said, &why)?,
+            }
+        }
+    }
+
+    /// Gives an answer; whether it was recorded. Where it was refused the question stands.
+    pub(super) fn give(&mut self, at: &Instance, typed: &str, said: GivenAnswer) -> Prompted<bool> {
         let command = |accept| Command::Answer {
             at: at.clone(),
             said: said.clone(),
@@ -50,16 +64,16 @@ impl Session<'_> {
         self.give_command(at, typed, command)
     }
 
-    /// Carries out a command that a reason may make pass. `None` when it was refused and the question stands.
+    /// Carries out a command that a reason may make pass; whether it was recorded. Where it was refused the question stands.
     pub(super) fn give_command(
         &mut self,
         at: &Instance,
         typed: &str,
         command: impl Fn(Option<String>) -> Command,
-    ) -> Result<Option<Flow>, WalkError> {
+    ) -> Prompted<bool> {
         let refusal = match self.carry(&command(None))? {
-            Ok(events) => return self.accepted(&events).map(Some),
-            Err(refusal) => refusal,
+            Carried::Stored(events) => return self.accepted(&events).map(|()| true),
+            Carried::Refused(refusal) => refusal,
         };
         if let Refusal::OutOfOrder { next, .. } = &refusal {
             // Something lapsed while this question was open; it is asked first, and this one after it.
@@ -71,21 +85,20 @@ impl Session<'_> {
                 );
             }
             self.refuse(at, typed, &why)?;
-            return Ok(Some(Flow::Next));
+            return Err(Ending::Next);
         }
         if !self.can_accept(at, &refusal) {
             self.refuse(at, typed, &refusal.words(&self.state.show_at(at)))?;
-            return Ok(None);
+            return Ok(false);
         }
-        let reason = match self.reason(at, &refusal)? {
-            Ok(reason) => reason,
-            Err(flow) => return Ok(flow),
+        let Some(reason) = self.reason(at, &refusal)? else {
+            return Ok(false);
         };
         match self.carry(&command(Some(reason)))? {
-            Ok(events) => self.accepted(&events).map(Some),
-            Err(refusal) => {
+            Carried::Stored(events) => self.accepted(&events).map(|()| true),
+            Carried::Refused(refusal) => {
                 self.refuse(at, typed, &refusal.words(&self.state.show_at(at)))?;
-                Ok(None)
+                Ok(false)
             }
         }
     }
@@ -106,12 +119,8 @@ impl Session<'_> {
         refusal.can_be_accepted() && shortened
     }
 
-    /// Asks for the reason to accept a value outside a soft limit; the inner error is how the question ends without.
-    pub(super) fn reason(
-        &mut self,
-        at: &Instance,
-        refusal: &Refusal,
-    ) -> Result<Result<String, Option<Flow>>, WalkError> {
+    /// Asks for the reason to accept a value outside a soft limit; none where it is not accepted.
+    pub(super) fn reason(&mut self, at: &Instance, refusal: &Refusal) -> Prompted<Option<String>> {
         let words = refusal.words(&self.state.show_at(at));
         let next = format!(
             "Type the reason for which {} accepts it, or `no` to answer again.",
@@ -126,24 +135,23 @@ impl Session<'_> {
             _ => look(format!("Out of the expected range: {words}.")).next(next),
         };
         self.prompter.show(&page)?;
-        loop {
-            match self.listen(at, "reason", &QuestionPart::Accept)? {
-                PromptInput::Said(said) if said.eq_ignore_ascii_case("no") => {
-                    self.prompter.refused("not accepted")?;
-                    return Ok(Err(None));
-                }
+        let mut asker = AtStep { session: self, at };
+        let reason = kit::until(&mut asker, "reason", &QuestionPart::Accept, |said| {
+            match said {
+                said if said.eq_ignore_ascii_case("no") => Ok(None),
                 // The right number typed here would pass as the reason for the wrong one.
-                PromptInput::Said(said) if reads_as_number(&said) => {
-                    self.refuse(at, &said, elsewhere::NUMBER)?;
-                }
-                PromptInput::Said(said) => return Ok(Ok(said)),
-                PromptInput::Flow(flow) => return Ok(Err(Some(flow))),
+                said if reads_as_number(said) => Err(elsewhere::NUMBER.to_owned()),
+                said => Ok(Some(said.to_owned())),
             }
+        })?;
+        if reason.is_none() {
+            self.prompter.refused("not accepted")?;
         }
+        Ok(reason)
     }
 
     /// Shows what was recorded and what fell by it.
-    fn accepted(&mut self, events: &[crate::interlock::Event]) -> Result<Flow, WalkError> {
+    fn accepted(&mut self, events: &[crate::interlock::Event]) -> Prompted<()> {
         self.prompter.taken()?;
         let page = crate::report::words::recorded(events, &self.state);
         self.prompter.show(&page)?;
@@ -151,8 +159,7 @@ impl Session<'_> {
         if events.iter().any(|e| self.chooses_plate(e)) {
             self.know_plate()?;
         }
-        let flow = self.hold_against_account(events)?;
-        Ok(flow.unwrap_or(Flow::Next))
+        self.hold_against_account(events)
     }
 
     fn chooses_plate(&self, event: &crate::interlock::Event) -> bool {

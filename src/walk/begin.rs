@@ -1,21 +1,21 @@
 //! Beginning a run: on which machine, by whom, from which files.
 
-use super::before_run;
+use super::answers::OPERATOR;
 use super::error::WalkError;
 use super::log;
 use super::pages;
+use super::prompts::{BeforeRun, Prompted, kit};
 use super::retry;
 use super::session::Session;
 use crate::book::{Book, BookError, Claim};
 use crate::clock::Clock;
 use crate::fingerprint::Fingerprint;
-use crate::interlock::answering::initials;
 use crate::interlock::event::{Event, RunStart};
 use crate::interlock::{Command, Elsewhere, State, decide};
 use crate::procedure::{Procedure, Shop, ShopList};
 use crate::quantity::UnitSystem;
-use crate::report::page::{Choice, Page, Tone};
-use crate::terminal::prompt::{Prompter, Question, QuestionPart};
+use crate::report::page::{Choice, Page};
+use crate::terminal::prompt::{Prompter, QuestionPart};
 use std::path::PathBuf;
 use std::sync::Arc;
 
@@ -46,27 +46,17 @@ pub struct Start {
 }
 
 /// Who is at the control, asked before there is a run.
-pub fn operator(prompter: &mut dyn Prompter) -> Result<Option<String>, WalkError> {
+pub fn operator(prompter: &mut dyn Prompter) -> Prompted<String> {
     let page = Page::new()
         .gap()
         .step("Who is at the control?", 1, 2)
         .text("One person works the machine; nobody else is within reach of it.")
         .next("Type your initials: one to eight letters or digits.");
     prompter.show(&page)?;
-    loop {
-        let Some(said) = before_run::ask(
-            prompter,
-            &Question::new("initials", "operator", QuestionPart::Operator),
-        )?
-        else {
-            return Ok(None);
-        };
-        if let Some(initials) = initials(&said) {
-            prompter.taken()?;
-            return Ok(Some(initials));
-        }
-        refuse(prompter, "initials are one to eight letters or digits")?;
-    }
+    kit::initials(
+        &mut BeforeRun::new(prompter, OPERATOR),
+        &QuestionPart::Operator,
+    )
 }
 
 /// Which machine, asked before there is a run: the first step of the procedure.
@@ -74,10 +64,10 @@ pub fn machine(
     prompter: &mut dyn Prompter,
     procedure: &Procedure,
     shop: &Shop,
-) -> Result<Option<String>, WalkError> {
+) -> Prompted<String> {
     let machines = shop.items(ShopList::Machines);
     let Some(first) = procedure.steps().next() else {
-        return Err(WalkError::Fault("a procedure without steps".to_owned()));
+        return Err(WalkError::Fault("a procedure without steps".to_owned()).into());
     };
     let choices = machines
         .iter()
@@ -89,36 +79,26 @@ pub fn machine(
         .text(first.act.clone().unwrap_or_default())
         .options(choices);
     prompter.show(&page)?;
-    loop {
-        let Some(said) = before_run::ask(
-            prompter,
-            &Question::new("machine", &first.id, QuestionPart::Answer),
-        )?
-        else {
-            return Ok(None);
-        };
-        let by_number = said
-            .parse::<usize>()
-            .ok()
-            .and_then(|n| machines.get(n.checked_sub(1)?));
-        let found =
-            by_number.or_else(|| machines.iter().find(|m| m.id.eq_ignore_ascii_case(&said)));
-        if let Some(found) = found {
-            prompter.taken()?;
-            return Ok(Some(found.id.clone()));
-        }
-        let known: Vec<&str> = machines.iter().map(|m| m.id.as_str()).collect();
-        let why = format!(
-            "`{said}` is no machine of this shop; type a number or one of: {}",
-            known.join(", ")
-        );
-        refuse(prompter, &why)?;
-    }
-}
-
-fn refuse(prompter: &mut dyn Prompter, why: &str) -> Result<(), WalkError> {
-    prompter.show(&Page::new().toned(Tone::Stop, format!("Not taken: {why}.")))?;
-    Ok(prompter.refused(why)?)
+    let found = |said: &str| {
+        let number = said.parse::<usize>().ok();
+        number
+            .and_then(|n| machines.get(n.checked_sub(1)?))
+            .or_else(|| machines.iter().find(|m| m.id.eq_ignore_ascii_case(said)))
+            .map(|machine| machine.id.clone())
+    };
+    kit::choice(
+        &mut BeforeRun::new(prompter, &first.id),
+        "machine",
+        &QuestionPart::Answer,
+        found,
+        |said| {
+            let known: Vec<&str> = machines.iter().map(|m| m.id.as_str()).collect();
+            format!(
+                "`{said}` is no machine of this shop; type a number or one of: {}",
+                known.join(", ")
+            )
+        },
+    )
 }
 
 /// Begins a run: everything it needs to resume is in the book before this returns.

@@ -1,8 +1,8 @@
 //! How long a cut took, beside what was expected of it.
 
-use super::error::WalkError;
-use super::prompt_commands::PromptInput;
-use super::session::{Flow, Session};
+use super::prompts::Prompted;
+use super::prompts::kit::{self, AtStep};
+use super::session::Session;
 use super::waiting::duration;
 use crate::interlock::{Command, CutEnd, Instance};
 use crate::procedure::Kind;
@@ -75,24 +75,17 @@ impl Session<'_> {
     }
 
     /// Asks about a cut that ended far too early or late; what is said becomes a note of the run.
-    pub(super) fn explain(&mut self, at: &Instance, odd: &str) -> Result<Flow, WalkError> {
+    pub(super) fn explain(&mut self, at: &Instance, odd: &str) -> Prompted<()> {
         let page = Page::new()
             .toned(Tone::Look, odd)
             .text("A skipped part of the program, another program, a feed override or a hold each look like this. Look at the whole face before you go on.")
             .next("Type in a few words why.");
         self.prompter.show(&page)?;
-        loop {
-            match self.listen(at, "why", &QuestionPart::Other("why".to_owned()))? {
-                PromptInput::Flow(flow) => return Ok(flow),
-                PromptInput::Said(said) if said.chars().any(char::is_alphabetic) => {
-                    self.must_carry(&Command::Note {
-                        text: format!("{odd} {said}"),
-                    })?;
-                    self.prompter.taken()?;
-                    return Ok(Flow::Next);
-                }
-                PromptInput::Said(said) => self.refuse(at, &said, "say it in words")?,
-            }
-        }
+        let mut asker = AtStep { session: self, at };
+        let part = QuestionPart::Other("why".to_owned());
+        let said = kit::text(&mut asker, "why", &part)?;
+        let text = format!("{odd} {said}");
+        self.must_carry(&Command::Note { text })?;
+        Ok(self.prompter.taken()?)
     }
 }

@@ -3,14 +3,16 @@
 use super::error::WalkError;
 use super::pages;
 use super::people_list;
-use super::prompt_commands::{PromptInput, stop_word};
+use super::prompts::Prompted;
+use super::prompts::commands::stop_reason;
+use super::prompts::kit::{self, AtStep};
 use super::released;
-use super::session::{Flow, Session};
+use super::session::{Carried, Session};
 use super::stopping::STOP_IT;
 use super::waiting::duration;
 use crate::clock;
 use crate::interlock::gate::{self, Cleared, PracticeCleared, Requester};
-use crate::interlock::{AnswerStatus, Cause, Command, CutEnd, Event, Instance, Refusal};
+use crate::interlock::{AnswerStatus, Cause, Command, CutEnd, Instance, Refusal};
 use crate::procedure::formula::Formula;
 use crate::report::page::{Choice, Page, Tone};
 use crate::terminal::prompt::{QuestionPart, Wait, WaitEnd};
@@ -25,25 +27,18 @@ const NOT_TAKEN: &str =
 
 impl Session<'_> {
     /// Releases cycle start, and waits until the operator has pressed it.
-    pub(super) fn cut(
-        &mut self,
-        at: &Instance,
-        expected: Option<&Formula>,
-    ) -> Result<Flow, WalkError> {
+    pub(super) fn cut(&mut self, at: &Instance, expected: Option<&Formula>) -> Prompted<()> {
         loop {
             if self.program_invalidated()? || self.signature_invalidated()? {
-                return Ok(Flow::Next);
+                return Ok(());
             }
             if self.reads_file() {
                 return self.assume_cut(at, expected);
             }
-            if let Err(refusal) = self.release()? {
+            if let Some(refusal) = self.release()? {
                 return self.held(at, &refusal);
             }
-            let said = match self.listen(at, STARTED, &QuestionPart::Started)? {
-                PromptInput::Said(said) => said,
-                PromptInput::Flow(flow) => return Ok(flow),
-            };
+            let said = self.listen(at, STARTED, &QuestionPart::Started)?;
             if !said.eq_ignore_ascii_case(STARTED) {
                 let why = format!(
                     "type `{STARTED}` once cycle start is pressed, or a word such as stop or leave"
@@ -52,8 +47,8 @@ impl Session<'_> {
                 continue;
             }
             match self.insist(Some(NOT_TAKEN), Self::start)? {
-                Ok(_) => return self.watch_cut(at, expected),
-                Err(refusal) => {
+                Carried::Stored(_) => return self.watch_cut(at, expected),
+                Carried::Refused(refusal) => {
                     self.refuse(at, &said, &refusal.words(&self.show()))?;
                     let text = "If the machine is running, stop it at the machine: this start was not released.";
                     self.prompter.show(&Page::new().toned(Tone::Stop, text))?;
@@ -63,7 +58,7 @@ impl Session<'_> {
     }
 
     /// Records the start. Everything that it depends on is looked at in the same try, however long ago it was released.
-    fn start(&mut self) -> Result<Result<Vec<Event>, Refusal>, WalkError> {
+    fn start(&mut self) -> Result<Carried, WalkError> {
         let program = self.seen();
         if self.state.begun.rehearsal {
             return self.carry_once(&Command::PracticeStart { program });
@@ -81,12 +76,12 @@ impl Session<'_> {
     }
 
     /// Goes on with answers from a file: nothing is released, nobody presses cycle start, and the cut is assumed.
-    fn assume_cut(&mut self, at: &Instance, expected: Option<&Formula>) -> Result<Flow, WalkError> {
+    fn assume_cut(&mut self, at: &Instance, expected: Option<&Formula>) -> Prompted<()> {
         let command = Command::AssumeCut {
             program: self.seen(),
             people: self.people()?,
         };
-        if let Err(refusal) = self.carry(&command)? {
+        if let Carried::Refused(refusal) = self.carry(&command)? {
             return self.held(at, &refusal);
         }
         let text = "HELD: answers come from a file, so cycle start is not released. The cut is assumed, to go on with the walk.";
@@ -95,41 +90,43 @@ impl Session<'_> {
     }
 
     /// Asks for the release, of the machine or of the practice mill, and shows it. The gate looks once more; only the
-    /// permission it makes can be shown as a release.
-    fn release(&mut self) -> Result<Result<(), Refusal>, WalkError> {
+    /// permission it makes can be shown as a release. None where it is released, else why not.
+    fn release(&mut self) -> Result<Option<Refusal>, WalkError> {
         self.insist(None, Self::release_once)
     }
 
     /// One try: what was checked before a failure is checked again.
-    fn release_once(&mut self) -> Result<Result<(), Refusal>, WalkError> {
+    fn release_once(&mut self) -> Result<Option<Refusal>, WalkError> {
         let program = self.seen();
         if self.state.begun.rehearsal {
-            if let Err(refusal) = self.carry_once(&Command::PracticeRelease { program })? {
-                return Ok(Err(refusal));
+            let command = Command::PracticeRelease { program };
+            if let Carried::Refused(refusal) = self.carry_once(&command)? {
+                return Ok(Some(refusal));
             }
             return match gate::practice_start(&self.state, self.now(), program) {
                 Ok(permitted) => {
                     self.prompter.practise(&permitted);
                     self.prompter.show(&self.practice_released(&permitted))?;
-                    Ok(Ok(()))
+                    Ok(None)
                 }
-                Err(holds) => Ok(Err(Refusal::Held(holds))),
+                Err(holds) => Ok(Some(Refusal::Held(holds))),
             };
         }
         released::check(&self.book, &self.state.begun.run)?;
         let people = Arc::new(people_list::load(&self.book)?);
-        if let Err(refusal) = self.carry_once(&Command::Release {
+        let command = Command::Release {
             program,
             people: Arc::clone(&people),
-        })? {
-            return Ok(Err(refusal));
+        };
+        if let Carried::Refused(refusal) = self.carry_once(&command)? {
+            return Ok(Some(refusal));
         }
         match gate::start(&self.state, self.now(), program, &people, Requester::Holder) {
             Ok(cleared) => {
                 self.prompter.show(&self.released(&cleared))?;
-                Ok(Ok(()))
+                Ok(None)
             }
-            Err(holds) => Ok(Err(Refusal::Held(holds))),
+            Err(holds) => Ok(Some(Refusal::Held(holds))),
         }
     }
 
@@ -179,22 +176,20 @@ impl Session<'_> {
             ))
     }
 
-    fn held(&mut self, at: &Instance, refusal: &Refusal) -> Result<Flow, WalkError> {
+    fn held(&mut self, at: &Instance, refusal: &Refusal) -> Prompted<()> {
         let why = refusal.words(&self.show());
         self.prompter.show(&Page::new().toned(Tone::Stop, why))?;
         // Where a question would clear it, that question is next; else only the person can.
         let next = self.state.next(self.now());
         if !matches!(&next, crate::interlock::answer_status::Next::Ask(of, _) if of == at) {
-            return Ok(Flow::Next);
+            return Ok(());
         }
-        match self.listen(at, "held", &QuestionPart::Other("held".to_owned()))? {
-            PromptInput::Flow(flow) => Ok(flow),
-            PromptInput::Said(_) => Ok(Flow::Next),
-        }
+        self.listen(at, "held", &QuestionPart::Other("held".to_owned()))
+            .map(drop)
     }
 
     /// The wait beside the machine.
-    fn watch_cut(&mut self, at: &Instance, expected: Option<&Formula>) -> Result<Flow, WalkError> {
+    fn watch_cut(&mut self, at: &Instance, expected: Option<&Formula>) -> Prompted<()> {
         let expected = expected.and_then(|f| self.state.env(at).quantity(f).ok());
         let title = pages::pass_name(&self.state, at).unwrap_or_else(|| "cut".to_owned());
         let text = "Cutting. Press Enter when it has ended, or type `stop` if you stopped it.";
@@ -205,64 +200,59 @@ impl Session<'_> {
             limit: None,
         };
         match self.prompter.watch(&watch)? {
-            WaitEnd::Enter { said, .. } => match stop_word(&said) {
+            WaitEnd::Enter { said, .. } => match stop_reason(&said) {
                 Some(words) => self.cut_stopped(at, words),
                 None => self.end_cut(at),
             },
             WaitEnd::Reached => self.end_cut(at),
-            WaitEnd::Interrupted => self.leave("Ctrl-C during a cut"),
-            WaitEnd::Closed => self.leave("the terminal went away during a cut"),
+            WaitEnd::Interrupted => Err(self.leave("Ctrl-C during a cut")),
+            WaitEnd::Closed => Err(self.leave("the terminal went away during a cut")),
         }
     }
 
     /// Asks how the cut under way ended.
-    pub(super) fn end_cut(&mut self, at: &Instance) -> Result<Flow, WalkError> {
+    pub(super) fn end_cut(&mut self, at: &Instance) -> Prompted<()> {
         let choices = CutEnd::ALL
             .iter()
             .enumerate()
             .map(|(i, end)| Choice::new(i + 1, end.word(), end.meaning()));
         let page = Page::new().next("How did the cut end?").options(choices);
         self.prompter.show(&page)?;
-        loop {
-            let said = match self.listen(at, "how it ended", &QuestionPart::Ended)? {
-                PromptInput::Said(said) => said,
-                PromptInput::Flow(flow) => return Ok(flow),
-            };
-            let Some(how) = CutEnd::read(&said) else {
+        let how = kit::choice(
+            &mut AtStep { session: self, at },
+            "how it ended",
+            &QuestionPart::Ended,
+            CutEnd::read,
+            |said| {
                 let words = CutEnd::ALL.map(CutEnd::word).join(", ");
-                self.refuse(
-                    at,
-                    &said,
-                    &format!("`{said}` is none of the answers: {words}"),
-                )?;
-                continue;
-            };
-            if how == CutEnd::Stopped {
-                return self.cut_stopped(at, "");
-            }
-            let odd = self.odd_time(at, how);
-            let beside = self.compared_with_expected(how);
-            let events = self.must_carry(&Command::EndCut {
-                how,
-                cause: Cause::NotAsked,
-                said: String::new(),
-            })?;
-            self.prompter.taken()?;
-            let page = crate::report::words::recorded(&events, &self.state);
-            self.prompter.show(&page)?;
-            if let Some(beside) = beside {
-                self.prompter
-                    .show(&Page::new().toned(Tone::Quiet, beside))?;
-            }
-            return match odd {
-                Some(odd) => self.explain(at, &odd),
-                None => Ok(Flow::Next),
-            };
+                format!("`{said}` is none of the answers: {words}")
+            },
+        )?;
+        if how == CutEnd::Stopped {
+            return self.cut_stopped(at, "");
+        }
+        let odd = self.odd_time(at, how);
+        let compared = self.compared_with_expected(how);
+        let events = self.must_carry(&Command::EndCut {
+            how,
+            cause: Cause::NotAsked,
+            said: String::new(),
+        })?;
+        self.prompter.taken()?;
+        let page = crate::report::words::recorded(&events, &self.state);
+        self.prompter.show(&page)?;
+        if let Some(compared) = compared {
+            self.prompter
+                .show(&Page::new().toned(Tone::Quiet, compared))?;
+        }
+        match odd {
+            Some(odd) => self.explain(at, &odd),
+            None => Ok(()),
         }
     }
 
     /// Records that the cut was stopped, then asks why.
-    fn cut_stopped(&mut self, at: &Instance, words: &str) -> Result<Flow, WalkError> {
+    fn cut_stopped(&mut self, at: &Instance, words: &str) -> Prompted<()> {
         let end = Command::EndCut {
             how: CutEnd::Stopped,
             cause: Cause::named(words.trim()).unwrap_or(Cause::NotSaid),
@@ -272,13 +262,13 @@ impl Session<'_> {
         self.prompter.taken()?;
         let page = crate::report::words::recorded(&events, &self.state);
         self.prompter.show(&page)?;
-        self.why_stopped(at).map(|left| left.unwrap_or(Flow::Next))
+        self.why_stopped(at)
     }
 
     /// A cut that was under way when the run was left.
-    pub(super) fn cut_under_way(&mut self, at: &Instance) -> Result<Flow, WalkError> {
+    pub(super) fn cut_under_way(&mut self, at: &Instance) -> Prompted<()> {
         let Some(step) = self.state.step(at).cloned() else {
-            return Err(WalkError::Fault(format!("there is no step {at}")));
+            return Err(WalkError::Fault(format!("there is no step {at}")).into());
         };
         self.show_place(at, &AnswerStatus::Open, &step)?;
         let since = self.state.cutting.as_ref().map(|c| c.since);

@@ -2,7 +2,8 @@
 
 use super::accounts;
 use super::error::WalkError;
-use super::session::{Flow, Left, Session};
+use super::prompts::{Ending, Prompted};
+use super::session::{Left, Session};
 use crate::interlock::answer_status::Next;
 use crate::interlock::event::Outcome;
 use crate::interlock::{AnswerStatus, Command};
@@ -22,30 +23,34 @@ impl Session<'_> {
 
     /// Asks what is next; how the run was left or ended by it.
     fn next_question(&mut self) -> Result<Option<Left>, WalkError> {
-        let flow = match self.back_to.take() {
+        match self.ask_next() {
+            Ok(()) | Err(Ending::Next) => Ok(None),
+            Err(Ending::Leave(left)) => Ok(Some(left)),
+            Err(Ending::Failed(error)) => Err(error),
+        }
+    }
+
+    fn ask_next(&mut self) -> Prompted<()> {
+        match self.back_to.take() {
             Some(at)
                 if self.state.out_of_service.is_none()
                     && self.state.answers.contains_key(&at)
                     && !self.state.is_history(&at) =>
             {
-                self.question(&at, &AnswerStatus::Holds)?
+                self.question(&at, &AnswerStatus::Holds)
             }
             _ => match self.state.next(self.now()) {
-                Next::Ask(at, standing) => self.question(&at, &standing)?,
-                Next::WhyStopped(cut) => self.explain_open_stop(cut)?,
-                Next::Cutting(at) => self.cut_under_way(&at)?,
-                Next::OutOfService => self.out_of_service()?,
-                Next::Exhausted(at) => self.exhausted(&at)?,
-                Next::Complete => return self.complete().map(Some),
+                Next::Ask(at, standing) => self.question(&at, &standing),
+                Next::WhyStopped(cut) => self.explain_open_stop(cut),
+                Next::Cutting(at) => self.cut_under_way(&at),
+                Next::OutOfService => self.out_of_service(),
+                Next::Exhausted(at) => self.exhausted(&at),
+                Next::Complete => Err(Ending::Leave(self.complete()?)),
             },
-        };
-        Ok(match flow {
-            Flow::Leave(left) => Some(left),
-            Flow::Next => None,
-        })
+        }
     }
 
-    fn exhausted(&mut self, at: &crate::interlock::Instance) -> Result<Flow, WalkError> {
+    fn exhausted(&mut self, at: &crate::interlock::Instance) -> Prompted<()> {
         let text = "Every pass that this procedure allows is cut and skin is left. Something is wrong that another pass \
                     will not put right: the plate, its clamping, or a plane that was set wrong. `end` gives the run up; \
                     if the surface is clean after all, answer anew.";

@@ -1,9 +1,10 @@
 //! Other open runs with the same plate or the same person: looked up in the book, shown, and gone on beside with a reason.
 
 use super::answer_step::reads_as_number;
-use super::before_run;
+use super::answers::OPERATOR;
 use super::error::WalkError;
 use super::log;
+use super::prompts::{Asker, BeforeRun, Prompted};
 use super::session::Session;
 use crate::book::Book;
 use crate::clock;
@@ -12,17 +13,7 @@ use crate::interlock::command::GivenAnswer;
 use crate::interlock::{Command, Elsewhere, Instance, OpenRun, Shared, State, elsewhere};
 use crate::procedure::{Kind, Options, ShopList};
 use crate::report::page::{Item, Page, Tone};
-use crate::terminal::prompt::{Prompter, Question, QuestionPart};
-
-/// How a person answers whether to go on beside their other open runs, before there is a run in hand.
-pub enum Beside {
-    /// They go on; the other runs, if any, and the reason.
-    GoesOn(Elsewhere),
-    /// They do not, and the question before is asked again.
-    No,
-    /// They leave.
-    Leaves,
-}
+use crate::terminal::prompt::{Prompter, QuestionPart};
 
 /// The other open runs that use `what`, of which neither they nor `own` say a reason yet.
 pub fn others(book: &Book, own: Option<&State>, what: &Shared) -> Result<Vec<OpenRun>, WalkError> {
@@ -62,13 +53,14 @@ pub const NEXT: &str =
 /// Why a number is not taken for a reason.
 pub const NUMBER: &str = "a number is no reason; type `no` to answer again, or the reason in words";
 
-/// Asks `person` for the reason to take the run of `own` in hand, where they have other open runs.
+/// Asks `person` for the reason to take the run of `own` in hand, where they have other open runs: those and
+/// the reason, or none where they do not go on.
 pub fn ask(
     book: &Book,
     prompter: &mut dyn Prompter,
     own: &State,
     person: &str,
-) -> Result<Beside, WalkError> {
+) -> Prompted<Option<Elsewhere>> {
     let what = Shared::Person(person.to_owned());
     let others = others(book, Some(own), &what)?;
     reason(prompter, &what, others)
@@ -80,7 +72,7 @@ pub fn ask_to_begin(
     prompter: &mut dyn Prompter,
     machine: &str,
     person: &str,
-) -> Result<Beside, WalkError> {
+) -> Prompted<Option<Elsewhere>> {
     let what = Shared::Person(person.to_owned());
     let mut others = others(book, None, &what)?;
     others.retain(|other| other.machine != machine);
@@ -91,35 +83,29 @@ fn reason(
     prompter: &mut dyn Prompter,
     what: &Shared,
     others: Vec<OpenRun>,
-) -> Result<Beside, WalkError> {
+) -> Prompted<Option<Elsewhere>> {
     if others.is_empty() {
-        return Ok(Beside::GoesOn(Elsewhere::default()));
+        return Ok(Some(Elsewhere::default()));
     }
     prompter.show(&page(what, &others).next(NEXT))?;
     loop {
-        let Some(said) = before_run::ask(
-            prompter,
-            &Question::new("reason", "operator", QuestionPart::Accept),
-        )?
-        else {
-            return Ok(Beside::Leaves);
-        };
+        let mut asker = BeforeRun::new(prompter, OPERATOR);
+        let said = asker.line("reason", &QuestionPart::Accept)?;
         let why = if said.eq_ignore_ascii_case("no") {
             prompter.refused("not accepted")?;
-            return Ok(Beside::No);
+            return Ok(None);
         } else if said.is_empty() {
             "nothing was typed; type `no` to answer again, or the reason in words"
         } else if reads_as_number(&said) {
             NUMBER
         } else {
             prompter.taken()?;
-            return Ok(Beside::GoesOn(Elsewhere {
+            return Ok(Some(Elsewhere {
                 others,
                 reason: Some(said),
             }));
         };
-        prompter.show(&Page::new().toned(Tone::Stop, format!("Not taken: {why}.")))?;
-        prompter.refused(why)?;
+        asker.refuse(&said, why)?;
     }
 }
 

@@ -2,8 +2,8 @@
 
 use super::error::WalkError;
 use super::program;
-use super::prompt_commands::PromptInput;
-use super::session::{Flow, Session};
+use super::prompts::Prompted;
+use super::session::Session;
 use crate::interlock::Instance;
 use crate::interlock::command::GivenAnswer;
 use crate::procedure::Step;
@@ -14,9 +14,9 @@ use crate::report::page::{Page, Tone};
 use crate::terminal::prompt::QuestionPart;
 
 impl Session<'_> {
-    pub(super) fn enter(&mut self, at: &Instance, step: &Step) -> Result<Flow, WalkError> {
+    pub(super) fn enter(&mut self, at: &Instance, step: &Step) -> Prompted<()> {
         let Kind::Enter(enter) = &step.kind else {
-            return Ok(Flow::Next);
+            return Ok(());
         };
         let show = self.show();
         let value = self.state.env(at).quantity(&enter.value);
@@ -34,19 +34,13 @@ impl Session<'_> {
         ));
         self.prompter.show(&page)?;
         let unit = self.state.begun.unit.length();
-        loop {
-            let prompt = format!("shows now, {}", unit.symbol);
-            let (typed, q) = match self.quantity(at, &prompt, &QuestionPart::ReadBack, &unit)? {
-                Ok(found) => found,
-                Err(flow) => return Ok(flow),
-            };
-            if let Some(flow) = self.give(at, &typed, GivenAnswer::Quantity(q))? {
-                return Ok(flow);
-            }
-        }
+        let prompt = format!("shows now, {}", unit.symbol);
+        self.answer(at, &prompt, &QuestionPart::ReadBack, |session, said| {
+            session.reads(said, &unit).map(GivenAnswer::Quantity)
+        })
     }
 
-    pub(super) fn program(&mut self, at: &Instance) -> Result<Flow, WalkError> {
+    pub(super) fn program(&mut self, at: &Instance) -> Prompted<()> {
         let text = if self.state.begun.rehearsal {
             "In practice the file is fingerprinted, not examined: what it does, you state in the questions that follow."
         } else {
@@ -54,10 +48,7 @@ impl Session<'_> {
         };
         self.prompter.show(&Page::new().toned(Tone::Quiet, text))?;
         loop {
-            let said = match self.answer_or_keep_old(at, "file", &QuestionPart::Answer)? {
-                PromptInput::Said(said) => said,
-                PromptInput::Flow(flow) => return Ok(flow),
-            };
+            let said = self.answer_or_keep_old(at, "file", &QuestionPart::Answer)?;
             let found = match program::find(&self.folder, said.trim_matches(['"', '\''])) {
                 Ok(found) if found.bytes == 0 => {
                     self.refuse(at, &said, "the file is empty")?;
@@ -90,8 +81,8 @@ impl Session<'_> {
                     .as_ref()
                     .map(|s| Box::new(program::stored_examination(s))),
             };
-            if let Some(flow) = self.give(at, &said, file)? {
-                return Ok(flow);
+            if self.give(at, &said, file)? {
+                return Ok(());
             }
         }
     }

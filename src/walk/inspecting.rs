@@ -1,9 +1,10 @@
 //! Asking what a cut left: clean or not, and where not; then what was expected beside what was found.
 
 use super::error::WalkError;
-use super::prompt_commands::PromptInput;
+use super::prompts::Prompted;
+use super::prompts::kit::{self, AtStep};
 use super::questions::pick;
-use super::session::{Flow, Session};
+use super::session::Session;
 use crate::interlock::command::GivenAnswer;
 use crate::interlock::{Event, Instance};
 use crate::procedure::Step;
@@ -18,7 +19,7 @@ const UNKNOWN: &str = "unknown";
 
 impl Session<'_> {
     /// Asks whether a face is clean, and near which points it is not.
-    pub(super) fn inspect(&mut self, at: &Instance, step: &Step) -> Result<Flow, WalkError> {
+    pub(super) fn inspect(&mut self, at: &Instance, step: &Step) -> Prompted<()> {
         let words = [
             (CLEAN, "no old skin, ink or grey patch anywhere"),
             (SKIN_LEFT, "some of the old surface is still there"),
@@ -31,10 +32,7 @@ impl Session<'_> {
         self.asked = Page::new().options(choices);
         self.prompter.show(&self.asked)?;
         loop {
-            let said = match self.answer_or_keep_old(at, step.kind.word(), &QuestionPart::Answer)? {
-                PromptInput::Said(said) => said,
-                PromptInput::Flow(flow) => return Ok(flow),
-            };
+            let said = self.answer_or_keep_old(at, step.kind.word(), &QuestionPart::Answer)?;
             let (head, tail) = match said.split_once(NEAR) {
                 Some((head, tail)) => (head.trim(), Some(tail)),
                 None => (said.as_str(), None),
@@ -49,10 +47,7 @@ impl Session<'_> {
             let answer = if word == SKIN_LEFT {
                 let near = match tail {
                     Some(tail) => points(tail),
-                    None => match self.near(at)? {
-                        Ok(near) => near,
-                        Err(flow) => return Ok(flow),
-                    },
+                    None => self.near(at)?,
                 };
                 GivenAnswer::SkinLeft { near }
             } else if tail.is_some() {
@@ -64,17 +59,17 @@ impl Session<'_> {
             } else {
                 GivenAnswer::Word(word)
             };
-            if let Some(flow) = self.give(at, &said, answer)? {
-                return Ok(flow);
+            if self.give(at, &said, answer)? {
+                return Ok(());
             }
         }
     }
 
     /// Near which touched points the skin is. Asked only of a person, and only where something comes of it.
-    fn near(&mut self, at: &Instance) -> Result<Result<Vec<String>, Flow>, WalkError> {
+    fn near(&mut self, at: &Instance) -> Prompted<Vec<String>> {
         let spots = self.state.spots();
         if self.reads_file() || !matches!(self.state.land(), Some(Ok(_))) {
-            return Ok(Ok(Vec::new()));
+            return Ok(Vec::new());
         }
         let names: Vec<&str> = spots.iter().map(|s| s.point.as_str()).collect();
         let page = Page::new().next(format!(
@@ -84,27 +79,26 @@ impl Session<'_> {
         ));
         self.prompter.show(&page)?;
         let part = QuestionPart::Other("near".to_owned());
-        loop {
-            match self.listen(at, "near points", &part)? {
-                PromptInput::Flow(flow) => return Ok(Err(flow)),
-                PromptInput::Said(said) if said.eq_ignore_ascii_case(UNKNOWN) => {
-                    return Ok(Ok(Vec::new()));
+        kit::until(
+            &mut AtStep { session: self, at },
+            "near points",
+            &part,
+            |said| {
+                if said.eq_ignore_ascii_case(UNKNOWN) {
+                    return Ok(Vec::new());
                 }
-                PromptInput::Said(said) => {
-                    let near = points(&said);
-                    match near.iter().find(|p| !names.contains(&p.as_str())) {
-                        None if !near.is_empty() => return Ok(Ok(near)),
-                        wrong => {
-                            let wrong = wrong.map_or(said.as_str(), String::as_str);
-                            let why = format!(
-                                "`{wrong}` is no touched point; type names of those above, or `{UNKNOWN}`"
-                            );
-                            self.refuse(at, &said, &why)?;
-                        }
+                let near = points(said);
+                match near.iter().find(|p| !names.contains(&p.as_str())) {
+                    None if !near.is_empty() => Ok(near),
+                    wrong => {
+                        let wrong = wrong.map_or(said, String::as_str);
+                        Err(format!(
+                            "`{wrong}` is no touched point; type names of those above, or `{UNKNOWN}`"
+                        ))
                     }
                 }
-            }
-        }
+            },
+        )
     }
 
     /// What was expected of the plane beside what was found.

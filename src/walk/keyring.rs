@@ -6,7 +6,9 @@
 
 use super::error::WalkError;
 use super::people_list;
+use super::prompts::{Ending, Prompted};
 use super::retry;
+use super::session::Left;
 use crate::book::Book;
 use crate::clock::Clock;
 use crate::files::{self, FileFault, ReadAs, ReadableBy, Replace};
@@ -87,6 +89,17 @@ pub enum UnlockOutcome {
     Interrupted,
     /// Nobody is there.
     Closed,
+}
+
+impl UnlockOutcome {
+    /// The key, where it was unlocked. Before there is a run, whoever leaves has left.
+    pub fn key_or_leave(self) -> Prompted<Option<Key>> {
+        match self {
+            Self::Key(key) => Ok(Some(key)),
+            Self::No | Self::Shut => Ok(None),
+            Self::Interrupted | Self::Closed => Err(Ending::Leave(Left::Saved)),
+        }
+    }
 }
 
 /// As [`open`], for where something is asked next that is shown as it is typed: while the prompt is shut, whoever is in the
@@ -286,25 +299,20 @@ fn words_of_wait(ms: i64) -> String {
     }
 }
 
-/// Lets whoever takes a run prove who they are: with their PIN where people are registered, else by their word. An inner
-/// none: they did not, and were told; asked again. None outside: they left.
+/// Lets whoever takes a run prove who they are: with their PIN where people are registered, else by their word; whether they
+/// did. If not, that was shown.
 pub fn identify(
     book: &mut Book,
     prompter: &mut dyn Prompter,
     clock: &dyn Clock,
     initials: &str,
-) -> Result<Option<Option<()>>, WalkError> {
+) -> Prompted<bool> {
     let mut people = retry::insist(prompter, |_| people_list::load(book))?;
     if people.is_empty() {
-        return Ok(Some(Some(())));
+        return Ok(true);
     }
-    Ok(
-        match unlock(book, &mut people, prompter, clock, initials)? {
-            UnlockOutcome::Key(_) => Some(Some(())),
-            UnlockOutcome::No | UnlockOutcome::Shut => Some(None),
-            UnlockOutcome::Interrupted | UnlockOutcome::Closed => None,
-        },
-    )
+    let unlocked = unlock(book, &mut people, prompter, clock, initials)?;
+    Ok(unlocked.key_or_leave()?.is_some())
 }
 
 /// Asks twice for a new PIN; none when the person leaves.

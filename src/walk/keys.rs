@@ -3,8 +3,9 @@
 use super::error::WalkError;
 use super::keyring::{self, UnlockOutcome};
 use super::people_list;
-use super::prompt_commands::stop_word;
-use super::session::{Flow, Session};
+use super::prompts::Prompted;
+use super::prompts::commands::PromptCommand;
+use super::session::Session;
 use crate::interlock::answer::SigningMethod;
 use crate::interlock::answering::initials;
 use crate::interlock::command::Signing;
@@ -14,7 +15,7 @@ use crate::keys::Key;
 use crate::people::{People, Role};
 use crate::report::page::{Page, Tone};
 use crate::report::words;
-use crate::terminal::prompt::{Question, QuestionPart, Reply};
+use crate::terminal::prompt::QuestionPart;
 use std::sync::Arc;
 
 /// Stands in the record for what may have been a PIN, typed where it is shown.
@@ -32,14 +33,14 @@ pub(super) fn recordable(said: &str, people: &People) -> String {
 }
 
 impl Session<'_> {
-    /// What signs at `at` for `signer`, after the code was typed; `page` is what is signed, for the second signer to read. An
-    /// inner error is how the question ends instead; [`Flow::Next`] asks for the sign-off again.
+    /// What signs at `at` for `signer`, after the code was typed; `page` is what is signed, for the second signer to read. None
+    /// where they did not sign: the sign-off is asked again.
     pub(super) fn signatures(
         &mut self,
         at: &Instance,
         signer: &str,
         page: &Page,
-    ) -> Result<Result<(SigningMethod, Signing), Flow>, WalkError> {
+    ) -> Prompted<Option<(SigningMethod, Signing)>> {
         let mut people = People::clone(&*self.people()?);
         if people.is_empty() {
             let means = if self.reads_file() {
@@ -47,17 +48,16 @@ impl Session<'_> {
             } else {
                 SigningMethod::TypedWithCode
             };
-            return Ok(Ok((means, Signing::default())));
+            return Ok(Some((means, Signing::default())));
         }
-        let first = match self.key_of(&mut people, signer)? {
-            Ok(key) => key,
-            Err(flow) => return Ok(Err(flow)),
+        let Some(first) = self.key_of(&mut people, signer)? else {
+            return Ok(None);
         };
         let mut second = None;
         if let Some(least) = self.state.second_signer_required(at, signer, &people) {
-            match self.second(at, signer, least, &mut people, page)? {
-                Ok(found) => second = Some(found),
-                Err(flow) => return Ok(Err(flow)),
+            second = self.second(at, signer, least, &mut people, page)?;
+            if second.is_none() {
+                return Ok(None);
             }
         }
         // Only now, over the list as it is: each prompt, here or at another terminal, may have added to it.
@@ -79,11 +79,11 @@ impl Session<'_> {
             }),
             people: Arc::clone(&people),
         };
-        Ok(Ok((SigningMethod::Key, with)))
+        Ok(Some((SigningMethod::Key, with)))
     }
 
     /// The second signer and their key: they see what is signed, and are asked until somebody who may has signed. What the
-    /// operator signed stands meanwhile.
+    /// operator signed stands meanwhile. None where what the operator signed is dropped.
     fn second(
         &mut self,
         at: &Instance,
@@ -91,7 +91,7 @@ impl Session<'_> {
         least: Role,
         people: &mut People,
         page: &Page,
-    ) -> Result<Result<(String, Key), Flow>, WalkError> {
+    ) -> Prompted<Option<(String, Key)>> {
         let why = if self.state.needs_second(signer, people) {
             format!("{signer} may not run this alone.")
         } else {
@@ -109,14 +109,11 @@ impl Session<'_> {
             );
             self.prompter.show(&Page::new().next(text))?;
             let part = QuestionPart::Initials(Some("second signer".to_owned()));
-            let said = match self.line(at, "second", &part)? {
-                Ok(said) => said,
-                Err(flow) => return Ok(Err(flow)),
-            };
+            let said = self.second_line(at, "second", &part)?;
             if said.is_empty() {
                 let text = format!("Not signed: what {signer} signed is dropped, and asked again.");
                 self.prompter.show(&Page::new().toned(Tone::Look, text))?;
-                return Ok(Err(Flow::Next));
+                return Ok(None);
             }
             let may = initials(&said).filter(|who| {
                 who != signer
@@ -138,56 +135,39 @@ impl Session<'_> {
             let code = self.prompter.code()?;
             let page = Page::new().next(format!("To sign as {who}, type this code: {code}"));
             self.prompter.show(&page)?;
-            match self.line(at, "code", &QuestionPart::Code(code.clone()))? {
-                Ok(typed) if typed.eq_ignore_ascii_case(&code) => {}
-                Ok(_) => {
-                    self.refuse(
-                        at,
-                        UNRECORDED,
-                        "that is not the code shown; a new one is shown",
-                    )?;
-                    continue;
-                }
-                Err(flow) => return Ok(Err(flow)),
+            let typed = self.second_line(at, "code", &QuestionPart::Code(code.clone()))?;
+            if !typed.eq_ignore_ascii_case(&code) {
+                let why = "that is not the code shown; a new one is shown";
+                self.refuse(at, UNRECORDED, why)?;
+                continue;
             }
-            match self.key_of(people, &who)? {
-                Ok(key) => return Ok(Ok((who, key))),
-                Err(Flow::Next) => {}
-                Err(flow) => return Ok(Err(flow)),
+            if let Some(key) = self.key_of(people, &who)? {
+                return Ok(Some((who, key)));
             }
         }
     }
 
     /// One line of the second signer. Stopping and leaving mean the same as everywhere; the other words that work at every
     /// prompt are for whoever has the run, and nothing typed is a way back.
-    fn line(
+    fn second_line(
         &mut self,
         at: &Instance,
         prompt: &str,
         part: &QuestionPart,
-    ) -> Result<Result<String, Flow>, WalkError> {
+    ) -> Prompted<String> {
         loop {
-            let said = match self
-                .prompter
-                .ask(&Question::new(prompt, &at.step, part.clone()))?
-            {
-                Reply::Said(said) => said.trim().to_owned(),
-                Reply::Interrupted => return Ok(Err(self.leave("Ctrl-C")?)),
-                Reply::Closed => return Ok(Err(self.leave("the terminal went away")?)),
-            };
-            if let Some(reason) = stop_word(&said) {
-                return Ok(Err(self.stop(at, reason)?));
-            }
-            match said.to_lowercase().as_str() {
-                "leave" => return Ok(Err(self.leave("left")?)),
-                "holds" => self.show_holds()?,
-                "?" => {
+            let said = self.line(at, prompt, part)?;
+            match PromptCommand::read(&said) {
+                Some((PromptCommand::Stop, reason)) => return Err(self.stop(at, reason)),
+                Some((PromptCommand::Leave, _)) => return Err(self.leave("left")),
+                Some((PromptCommand::Holds, _)) => self.show_holds()?,
+                Some((PromptCommand::Help, "")) => {
                     let text = "The second signer reads what is signed, above, and looks at the machine; then initials, the code \
                                 that is shown, and their own PIN. `stop` if something is wrong, `leave` to go on later, `holds` \
                                 for all that holds cycle start.";
                     self.prompter.show(&Page::new().text(text))?;
                 }
-                _ => return Ok(Ok(said)),
+                _ => return Ok(said),
             }
         }
     }
@@ -206,36 +186,32 @@ impl Session<'_> {
         Ok(self.prompter.show(&Page::new().toned(Tone::Look, text))?)
     }
 
-    fn key_of(&mut self, people: &mut People, who: &str) -> Result<Result<Key, Flow>, WalkError> {
+    /// The key of somebody on the list, opened with their PIN; none where it was not.
+    pub(super) fn key_of(&mut self, people: &mut People, who: &str) -> Prompted<Option<Key>> {
         let unlocked = self.unlock(people, who)?;
         self.opened(unlocked)
     }
 
-    fn opened(&mut self, unlocked: UnlockOutcome) -> Result<Result<Key, Flow>, WalkError> {
-        Ok(match unlocked {
-            UnlockOutcome::Key(key) => Ok(key),
-            UnlockOutcome::No | UnlockOutcome::Shut => Err(Flow::Next),
-            UnlockOutcome::Interrupted => Err(self.leave("Ctrl-C")?),
-            UnlockOutcome::Closed => Err(self.leave("the terminal went away")?),
-        })
+    /// The key that was unlocked, where it was.
+    fn opened(&mut self, unlocked: UnlockOutcome) -> Prompted<Option<Key>> {
+        match unlocked {
+            UnlockOutcome::Key(key) => Ok(Some(key)),
+            UnlockOutcome::No | UnlockOutcome::Shut => Ok(None),
+            UnlockOutcome::Interrupted => Err(self.leave("Ctrl-C")),
+            UnlockOutcome::Closed => Err(self.leave("the terminal went away")),
+        }
     }
 
-    /// Lets the person who takes the run prove who they are, where people are registered. None when they did, or need not;
-    /// else how the question goes on.
-    #[allow(clippy::option_option)] // nobody to identify, or how that went
-    pub(super) fn identify(&mut self, who: &str) -> Result<Option<Option<Flow>>, WalkError> {
+    /// Lets the person who takes the run prove who they are, where people are registered; whether they did, or need not.
+    pub(super) fn identify(&mut self, who: &str) -> Prompted<bool> {
         let book = self.shop_book.as_mut().unwrap_or(&mut self.book);
         let mut people = people_list::load(book)?;
         if people.is_empty() {
-            return Ok(None);
+            return Ok(true);
         }
         let who = initials(who).unwrap_or_default();
         let unlocked = keyring::unlock(book, &mut people, self.prompter, self.clock, &who)?;
-        Ok(match self.opened(unlocked)? {
-            Ok(_) => None,
-            Err(Flow::Next) => Some(None),
-            Err(flow) => Some(Some(flow)),
-        })
+        Ok(self.opened(unlocked)?.is_some())
     }
 
     /// Looks whether a sign-off fell because of who may sign now; why is shown.

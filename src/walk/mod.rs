@@ -6,7 +6,6 @@
 pub mod accounts;
 pub mod answer_step;
 pub mod answers;
-pub mod before_run;
 pub mod begin;
 pub mod cut_time;
 pub mod cutting;
@@ -26,6 +25,7 @@ pub mod practice;
 pub mod program;
 pub mod program_setup;
 pub mod prompt_commands;
+pub mod prompts;
 pub mod questions;
 pub mod recorded_answers;
 pub mod refused;

@@ -1,6 +1,6 @@
 //! What is shown around a question: where we are, what the step asks, why.
 
-use super::prompt_commands::WORDS;
+use super::prompts::commands::COMMANDS;
 use crate::interlock::sequence::SequencePosition;
 use crate::interlock::state::Release;
 use crate::interlock::{AnswerStatus, Instance, State};
@@ -157,7 +157,7 @@ pub fn help(state: &State, at: &Instance) -> Page {
             );
         }
     }
-    let words = WORDS.iter().map(|(word, after, does)| {
+    let words = COMMANDS.iter().map(|(_, word, after, does)| {
         let typed = format!("{word} {after}");
         Item::new(format!("{}: {does}", typed.trim_end()))
     });

@@ -1,8 +1,10 @@
-//! The words that work at every prompt, and what they do.
+//! One line at a step, and what the words that work at every prompt do there.
 
 use super::error::WalkError;
 use super::pages;
-use super::session::{Flow, Left, Session};
+use super::prompts::commands::PromptCommand;
+use super::prompts::{Ending, Prompted};
+use super::session::{Carried, Left, Session};
 use crate::interlock::answer_status::AnswerStatus;
 use crate::interlock::answering::initials;
 use crate::interlock::gate::{self, Requester};
@@ -12,102 +14,53 @@ use crate::report;
 use crate::report::page::{Page, Tone};
 use crate::terminal::prompt::{Question, QuestionPart, Reply};
 
-/// What was said at a prompt once the words that work everywhere are seen to.
-#[derive(Clone, PartialEq, Eq, Debug)]
-pub enum PromptInput {
-    /// An answer, trimmed; not empty.
-    Said(String),
-    /// The question ends otherwise.
-    Flow(Flow),
-}
-
-/// The words that work at every prompt: the word, what may follow it, and what it does.
-pub const WORDS: [(&str, &str, &str); 9] = [
-    (
-        "?",
-        "STEP",
-        "why this is asked, or how the value of a step came about",
-    ),
-    (
-        "back",
-        "STEP",
-        "to the question before, or to a step by its id",
-    ),
-    ("holds", "", "everything that holds cycle start"),
-    ("map", "", "the plate at the plane chosen last"),
-    ("note", "TEXT", "write a note into the record"),
-    ("handover", "INITIALS", "hand the run to somebody else"),
-    ("leave", "", "leave; the run resumes at this question"),
-    ("stop", "REASON", "something is wrong: record it and hold"),
-    ("end", "", "give this run up for good"),
-];
-
-/// What a line says that begins with the stop word: the reason, which may be empty.
-pub(super) fn stop_word(said: &str) -> Option<&str> {
-    let said = said.trim();
-    let (word, rest) = said.split_once(char::is_whitespace).unwrap_or((said, ""));
-    word.eq_ignore_ascii_case("stop").then_some(rest.trim())
-}
-
 impl Session<'_> {
-    /// Asks one question of a step and takes one line; the words that work everywhere are seen to here.
-    pub fn listen(
-        &mut self,
-        at: &Instance,
-        prompt: &str,
-        part: &QuestionPart,
-    ) -> Result<PromptInput, WalkError> {
+    /// Asks one question of a step and takes one line, trimmed and not empty; the words that work everywhere are seen to here.
+    pub fn listen(&mut self, at: &Instance, prompt: &str, part: &QuestionPart) -> Prompted<String> {
         loop {
-            let ask = Question::new(prompt, &at.step, part.clone());
-            let said = match self.prompter.ask(&ask)? {
-                Reply::Said(said) => said.trim().to_owned(),
-                Reply::Interrupted => return self.leave("Ctrl-C").map(PromptInput::Flow),
-                Reply::Closed => {
-                    return self.leave("the terminal went away").map(PromptInput::Flow);
-                }
+            let said = self.line(at, prompt, part)?;
+            if said.is_empty() {
+                let text = "Nothing typed. Answer the question, or type ? for help.";
+                self.prompter.show(&Page::new().toned(Tone::Look, text))?;
+                self.prompter.refused(text)?;
+                continue;
+            }
+            let Some((command, rest)) = PromptCommand::read(&said) else {
+                return Ok(said);
             };
-            let (word, rest) = match said.split_once(char::is_whitespace) {
-                Some((word, rest)) => (word, rest.trim()),
-                None => (said.as_str(), ""),
-            };
-            match (word.to_lowercase().as_str(), rest) {
-                ("", _) => {
-                    let text = "Nothing typed. Answer the question, or type ? for help.";
-                    self.prompter.show(&Page::new().toned(Tone::Look, text))?;
-                    self.prompter.refused(text)?;
-                }
-                ("?" | "why" | "help", "") => {
+            match command {
+                PromptCommand::Help if rest.is_empty() => {
                     let page = pages::help(&self.state, at).then(self.asked.clone());
                     self.prompter.show(&page)?;
                 }
                 // Words that name no step are left to the question, which may want them.
-                ("?" | "why" | "help", step) if self.show_why(at, step)? => {}
-                ("holds", "") => self.show_holds()?,
-                ("map", "") => self.map_again()?,
-                ("back", _) => {
-                    if self.back(at, rest)? {
-                        return Ok(PromptInput::Flow(Flow::Next));
-                    }
-                }
-                ("note", _) => {
-                    if let Some(flow) = self.note(at, rest)? {
-                        return Ok(PromptInput::Flow(flow));
-                    }
-                }
-                ("handover", _) => {
-                    if let Some(flow) = self.hand_over(at, rest)? {
-                        return Ok(PromptInput::Flow(flow));
-                    }
-                }
-                ("leave", "") => return self.leave("left").map(PromptInput::Flow),
-                ("stop", _) => return self.stop(at, rest).map(PromptInput::Flow),
-                ("end", "") => {
-                    if let Some(flow) = self.end(at)? {
-                        return Ok(PromptInput::Flow(flow));
-                    }
-                }
-                _ => return Ok(PromptInput::Said(said)),
+                PromptCommand::Help if !self.show_why(at, rest)? => return Ok(said),
+                PromptCommand::Help => {}
+                PromptCommand::Holds => self.show_holds()?,
+                PromptCommand::Map => self.map_again()?,
+                PromptCommand::Back => self.back(at, rest)?,
+                PromptCommand::Note => self.note(at, rest)?,
+                PromptCommand::HandOver => self.hand_over(at, rest)?,
+                PromptCommand::Leave => return Err(self.leave("left")),
+                PromptCommand::Stop => return Err(self.stop(at, rest)),
+                PromptCommand::End => self.end(at)?,
             }
+        }
+    }
+
+    /// Takes one line, trimmed, which may be empty. Only Ctrl-C and the end of input are seen to, and mean the same at every
+    /// prompt.
+    pub(super) fn line(
+        &mut self,
+        at: &Instance,
+        prompt: &str,
+        part: &QuestionPart,
+    ) -> Prompted<String> {
+        let question = Question::new(prompt, &at.step, part.clone());
+        match self.prompter.ask(&question)? {
+            Reply::Said(said) => Ok(said.trim().to_owned()),
+            Reply::Interrupted => Err(self.leave("Ctrl-C")),
+            Reply::Closed => Err(self.leave("the terminal went away")),
         }
     }
 
@@ -120,13 +73,24 @@ impl Session<'_> {
     }
 
     /// Leaves the run to be resumed.
-    pub fn leave(&mut self, how: &str) -> Result<Flow, WalkError> {
+    pub fn leave(&mut self, how: &str) -> Ending {
+        let left = if self.state.open_stop.is_some() {
+            self.leave_unexplained(how)
+        } else {
+            self.leave_question(how)
+        };
+        match left {
+            Ok(()) => Ending::Leave(Left::Saved),
+            Err(error) => error.into(),
+        }
+    }
+
+    fn leave_question(&mut self, how: &str) -> Result<(), WalkError> {
         self.pause(how)?;
         if self.state.begun.rehearsal {
             let text = "The rehearsal ends here: a practice mill is not kept.";
-            self.prompter
-                .show(&Page::new().gap().toned(Tone::Strong, text))?;
-            return Ok(Flow::Leave(Left::Saved));
+            let page = Page::new().gap().toned(Tone::Strong, text);
+            return Ok(self.prompter.show(&page)?);
         }
         let (saved, question) = if self.state.cutting.is_some() {
             (
@@ -140,58 +104,36 @@ impl Session<'_> {
             "`skimgate walk` takes run {} up again {question}.",
             self.state.begun.run
         ));
-        self.prompter.show(&page)?;
-        Ok(Flow::Leave(Left::Saved))
+        Ok(self.prompter.show(&page)?)
     }
 
-    /// One line more for a word that was typed alone. An inner error is how the question ends instead: Ctrl-C means
-    /// the same here as at every prompt.
-    fn more(
-        &mut self,
-        at: &Instance,
-        prompt: &str,
-        part: QuestionPart,
-    ) -> Result<Result<String, Flow>, WalkError> {
-        Ok(
-            match self.prompter.ask(&Question::new(prompt, &at.step, part))? {
-                Reply::Said(said) => Ok(said.trim().to_owned()),
-                Reply::Interrupted => Err(self.leave("Ctrl-C")?),
-                Reply::Closed => Err(self.leave("the terminal went away")?),
-            },
-        )
+    /// Shows why a command does nothing here.
+    fn not_now(&mut self, why: &str) -> Prompted<()> {
+        Ok(self.prompter.show(&Page::new().toned(Tone::Look, why))?)
     }
 
-    fn note(&mut self, at: &Instance, text: &str) -> Result<Option<Flow>, WalkError> {
+    fn note(&mut self, at: &Instance, text: &str) -> Prompted<()> {
         let text = if text.is_empty() {
-            match self.more(at, "note", QuestionPart::Note)? {
-                Ok(said) => said,
-                Err(flow) => return Ok(Some(flow)),
-            }
+            self.line(at, "note", &QuestionPart::Note)?
         } else {
             text.to_owned()
         };
         if text.is_empty() {
-            self.prompter
-                .show(&Page::new().toned(Tone::Look, "Nothing noted."))?;
-            return Ok(None);
+            return self.not_now("Nothing noted.");
         }
         self.must_carry(&Command::Note { text })?;
-        self.prompter
-            .show(&Page::new().toned(Tone::Quiet, "Noted."))?;
-        Ok(None)
+        let page = Page::new().toned(Tone::Quiet, "Noted.");
+        Ok(self.prompter.show(&page)?)
     }
 
-    /// Goes back to the question before, or to a named step. Whether there is one to go back to.
-    fn back(&mut self, at: &Instance, step: &str) -> Result<bool, WalkError> {
+    /// Goes back to the question before, or to a named step; stays where there is none to go back to.
+    fn back(&mut self, at: &Instance, step: &str) -> Prompted<()> {
         if self.state.cutting.is_some() {
-            let text = "A cut is under way; say first how it ended.";
-            self.prompter.show(&Page::new().toned(Tone::Look, text))?;
-            return Ok(false);
+            return self.not_now("A cut is under way; say first how it ended.");
         }
         if self.state.out_of_service.is_some() {
             let text = "The machine is out of service; nothing is answered before it is put back.";
-            self.prompter.show(&Page::new().toned(Tone::Look, text))?;
-            return Ok(false);
+            return self.not_now(text);
         }
         let target = if step.is_empty() {
             pages::question_before(&self.state, at)
@@ -212,8 +154,7 @@ impl Session<'_> {
             let text = format!(
                 "`{id}` is worked out, not typed. Go back to what it comes from: {words}. `? {id}` shows how it came about."
             );
-            self.prompter.show(&Page::new().toned(Tone::Look, text))?;
-            return Ok(false);
+            return self.not_now(&text);
         }
         if target.is_none() {
             let text = if step.is_empty() {
@@ -221,33 +162,26 @@ impl Session<'_> {
             } else {
                 format!("There is no answered step `{step}` that can still be changed.")
             };
-            self.prompter.show(&Page::new().toned(Tone::Look, text))?;
-            return Ok(false);
+            return self.not_now(&text);
         }
         self.back_to = target;
-        Ok(true)
+        Err(Ending::Next)
     }
 
-    fn hand_over(&mut self, at: &Instance, to: &str) -> Result<Option<Flow>, WalkError> {
+    fn hand_over(&mut self, at: &Instance, to: &str) -> Prompted<()> {
         let to = if to.is_empty() {
             let text = "To whom? Type their initials, or Enter alone to go on as before.";
             self.prompter.show(&Page::new().next(text))?;
-            match self.more(at, "initials", QuestionPart::Operator)? {
-                Ok(said) => said,
-                Err(flow) => return Ok(Some(flow)),
-            }
+            self.line(at, "initials", &QuestionPart::Operator)?
         } else {
             to.to_owned()
         };
         let from = self.state.operator.clone();
         if to.is_empty() || initials(&to).as_ref() == Some(&from) {
-            let text = format!("{from} has the run, as before.");
-            self.prompter.show(&Page::new().toned(Tone::Look, text))?;
-            return Ok(None);
+            return self.not_now(&format!("{from} has the run, as before."));
         }
-        let known = self.identify(&to)?;
-        if let Some(flow) = known {
-            return Ok(flow);
+        if !self.identify(&to)? {
+            return Ok(());
         }
         let command = |reason| Command::HandOver {
             to: to.clone(),
@@ -257,14 +191,14 @@ impl Session<'_> {
             },
         };
         let mut decided = self.carry(&command(None))?;
-        if let Err(refusal @ Refusal::AlsoInUse { .. }) = &decided {
-            match self.reason(at, refusal)? {
-                Ok(reason) => decided = self.carry(&command(Some(reason)))?,
-                Err(flow) => return Ok(flow),
-            }
+        if let Carried::Refused(refusal @ Refusal::AlsoInUse { .. }) = &decided {
+            let Some(reason) = self.reason(at, refusal)? else {
+                return Ok(());
+            };
+            decided = self.carry(&command(Some(reason)))?;
         }
         match decided {
-            Ok(_) => {
+            Carried::Stored(_) => {
                 let page = Page::new().toned(
                     Tone::Strong,
                     format!(
@@ -276,12 +210,11 @@ impl Session<'_> {
                 self.prompter.show(&page)?;
                 self.show_second_signer()?;
                 self.heading = None;
-                Ok(Some(Flow::Next))
+                Err(Ending::Next)
             }
-            Err(refusal) => {
+            Carried::Refused(refusal) => {
                 let why = refusal.words(&self.show());
-                self.refuse(at, &to, &why)?;
-                Ok(None)
+                Ok(self.refuse(at, &to, &why)?)
             }
         }
     }
@@ -298,30 +231,24 @@ impl Session<'_> {
     }
 
     /// Gives the run up, after the word is typed a second time.
-    fn end(&mut self, at: &Instance) -> Result<Option<Flow>, WalkError> {
+    fn end(&mut self, at: &Instance) -> Prompted<()> {
         if self.state.cutting.is_some() {
-            let text = "A cut is under way; say first how it ended.";
-            self.prompter.show(&Page::new().toned(Tone::Look, text))?;
-            return Ok(None);
+            return self.not_now("A cut is under way; say first how it ended.");
         }
         let text = "This gives the run up for good; a new one begins at the first question. \
                     Type `give up` to do it, anything else to go on.";
         self.prompter.show(&Page::new().toned(Tone::Look, text))?;
-        match self.more(at, "give up", QuestionPart::Other("give up".to_owned()))? {
-            Ok(said) if said.eq_ignore_ascii_case("give up") => {}
-            Ok(_) => {
-                let text = "Not given up; the run goes on.";
-                self.prompter.show(&Page::new().toned(Tone::Look, text))?;
-                return Ok(None);
-            }
-            Err(flow) => return Ok(Some(flow)),
+        let part = QuestionPart::Other("give up".to_owned());
+        let said = self.line(at, "give up", &part)?;
+        if !said.eq_ignore_ascii_case("give up") {
+            return self.not_now("Not given up; the run goes on.");
         }
         self.must_carry(&Command::End {
             outcome: crate::interlock::event::Outcome::Abandoned,
         })?;
         self.prompter
             .show(&Page::new().toned(Tone::Strong, "The run is given up. Its record stays."))?;
-        Ok(Some(Flow::Leave(Left::Abandoned)))
+        Err(Ending::Leave(Left::Abandoned))
     }
 
     /// Shows every reason to hold cycle start, with what clears each.
@@ -347,21 +274,5 @@ impl Session<'_> {
                 .then(report::holds::page(&self.state, &holds, &show))
         };
         Ok(self.prompter.show(&page)?)
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::WORDS;
-    use crate::procedure::model::{WORDS_ALONE, WORDS_FIRST};
-
-    #[test]
-    fn no_answer_of_a_procedure_can_be_one_of_these_words() {
-        for (word, ..) in WORDS {
-            assert!(
-                WORDS_ALONE.contains(&word) || WORDS_FIRST.contains(&word),
-                "{word}"
-            );
-        }
     }
 }

@@ -3,8 +3,8 @@
 use super::answer_step::KEEP;
 use super::error::WalkError;
 use super::pages;
-use super::prompt_commands::PromptInput;
-use super::session::{Flow, Session};
+use super::prompts::{Prompted, kit};
+use super::session::Session;
 use crate::interlock::command::GivenAnswer;
 use crate::interlock::{AnswerStatus, Instance};
 use crate::procedure::model::Kind;
@@ -18,7 +18,7 @@ impl Session<'_> {
     /// Shows where we are and asks the step at `at`.
     ///
     /// A value from the readout's zero that is asked again begins with its reading: the readout may have been set since.
-    pub fn question(&mut self, at: &Instance, standing: &AnswerStatus) -> Result<Flow, WalkError> {
+    pub fn question(&mut self, at: &Instance, standing: &AnswerStatus) -> Prompted<()> {
         if self.state.answers.contains_key(at)
             && let Some(reading) = self.state.readings_against_zero(at).first()
         {
@@ -29,7 +29,7 @@ impl Session<'_> {
             return self.question(reading, &AnswerStatus::Holds);
         }
         let Some(step) = self.state.step(at).cloned() else {
-            return Err(WalkError::Fault(format!("there is no step {at}")));
+            return Err(WalkError::Fault(format!("there is no step {at}")).into());
         };
         self.asked = Page::new();
         if pages::is_question(&step) {
@@ -83,7 +83,7 @@ impl Session<'_> {
                 let wanted = self.state.env(at).quantity(time);
                 match wanted {
                     Ok(wanted) => self.wait(at, &step, wanted, *may_be_shortened),
-                    Err(e) => Err(WalkError::Fault(e.to_string())),
+                    Err(e) => Err(WalkError::Fault(e.to_string()).into()),
                 }
             }
             Kind::Touch(touch) => self.touch(at, touch),
@@ -157,103 +157,61 @@ impl Session<'_> {
         step: &Step,
         words: &[(String, String)],
         whole: bool,
-    ) -> Result<Flow, WalkError> {
+    ) -> Prompted<()> {
         let choices = words
             .iter()
             .enumerate()
             .map(|(i, (word, meaning))| Choice::new(i + 1, word, meaning));
         self.asked = Page::new().options(choices);
         self.prompter.show(&self.asked)?;
-        loop {
-            let said = match self.answer_or_keep_old(at, step.kind.word(), &QuestionPart::Answer)? {
-                PromptInput::Said(said) => said,
-                PromptInput::Flow(flow) => return Ok(flow),
-            };
-            let Some(word) = pick(&said, words, whole) else {
+        let from_shop = match &step.kind {
+            Kind::Choose {
+                options: Options::From(list),
+                ..
+            } => format!(
+                ". The run keeps the shop file of its beginning: a {} put in since is for runs that begin after it; `end` gives this one up",
+                list.one()
+            ),
+            _ => String::new(),
+        };
+        self.answer(at, step.kind.word(), &QuestionPart::Answer, |_, said| {
+            let word = pick(said, words, whole).map(GivenAnswer::Word);
+            word.ok_or_else(|| {
                 let known: Vec<&str> = words.iter().map(|(w, _)| w.as_str()).collect();
-                let mut why = format!(
-                    "`{said}` is none of the answers; type a number or one of: {}",
-                    known.join(", ")
-                );
-                if let Kind::Choose {
-                    options: Options::From(list),
-                    ..
-                } = &step.kind
-                {
-                    why.push_str(&format!(
-                        ". The run keeps the shop file of its beginning: a {} put in since is for runs that begin after it; `end` gives this one up",
-                        list.one()
-                    ));
-                }
-                self.refuse(at, &said, &why)?;
-                continue;
-            };
-            if let Some(flow) = self.give(at, &said, GivenAnswer::Word(word))? {
-                return Ok(flow);
-            }
-        }
+                format!("{}{from_shop}", kit::none_of("answers", said, &known))
+            })
+        })
     }
 
     /// A number with a unit.
-    fn number(
-        &mut self,
-        at: &Instance,
-        dimension: Dimension,
-        percent: bool,
-    ) -> Result<Flow, WalkError> {
+    fn number(&mut self, at: &Instance, dimension: Dimension, percent: bool) -> Prompted<()> {
         let usual = Unit::usual(dimension, self.state.begun.unit);
         let unit = if percent { Unit::find("%") } else { usual };
         let Some(unit) = unit else {
-            return Err(WalkError::Fault(format!(
-                "there is no unit to ask {dimension} in"
-            )));
+            let fault = format!("there is no unit to ask {dimension} in");
+            return Err(WalkError::Fault(fault).into());
         };
         let prompt = if unit.symbol.is_empty() {
             "number".to_owned()
         } else {
             format!("value in {}", unit.symbol)
         };
-        loop {
-            let (typed, q) = match self.quantity(at, &prompt, &QuestionPart::Answer, &unit)? {
-                Ok(found) => found,
-                Err(flow) => return Ok(flow),
-            };
-            if let Some(flow) = self.give(at, &typed, GivenAnswer::Quantity(q))? {
-                return Ok(flow);
-            }
-        }
+        self.answer(at, &prompt, &QuestionPart::Answer, |session, said| {
+            session.reads(said, &unit).map(GivenAnswer::Quantity)
+        })
     }
 
-    /// Listens until something reads as a quantity of the unit's kind.
-    pub(super) fn quantity(
-        &mut self,
-        at: &Instance,
-        prompt: &str,
-        part: &QuestionPart,
-        unit: &Unit,
-    ) -> Result<Result<(String, Quantity), Flow>, WalkError> {
-        loop {
-            let said = match self.answer_or_keep_old(at, prompt, part)? {
-                PromptInput::Said(said) => said,
-                PromptInput::Flow(flow) => return Ok(Err(flow)),
-            };
-            match quantity(&said, unit, self.state.procedure.decimal) {
-                Ok(typed) => return Ok(Ok((said, typed.quantity))),
-                Err(e) => self.refuse(at, &said, &e.to_string())?,
-            }
-        }
+    /// A line as a quantity of the unit's kind.
+    pub(super) fn reads(&self, said: &str, unit: &Unit) -> Result<Quantity, String> {
+        quantity(said, unit, self.state.procedure.decimal)
+            .map(|typed| typed.quantity)
+            .map_err(|e| e.to_string())
     }
 
-    fn text(&mut self, at: &Instance) -> Result<Flow, WalkError> {
-        loop {
-            let said = match self.answer_or_keep_old(at, "text", &QuestionPart::Answer)? {
-                PromptInput::Said(said) => said,
-                PromptInput::Flow(flow) => return Ok(flow),
-            };
-            if let Some(flow) = self.give(at, &said, GivenAnswer::Text(said.clone()))? {
-                return Ok(flow);
-            }
-        }
+    fn text(&mut self, at: &Instance) -> Prompted<()> {
+        self.answer(at, "text", &QuestionPart::Answer, |_, said| {
+            Ok(GivenAnswer::Text(said.to_owned()))
+        })
     }
 }
 

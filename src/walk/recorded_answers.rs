@@ -6,7 +6,7 @@
 //! whose step was still open is said again.
 
 use super::answers::{Answers, Item, OPERATOR, TAKEN_UP, Typed};
-use super::prompt_commands::WORDS;
+use super::prompts::commands::COMMANDS;
 use crate::interlock::answer::Answer;
 use crate::interlock::answering::initials;
 use crate::interlock::{Cause, Event, Instance, RELEASE_GONE, State};
@@ -158,8 +158,8 @@ impl Item {
             return false;
         };
         let first = text.split_whitespace().next().unwrap_or_default();
-        WORDS
+        COMMANDS
             .iter()
-            .any(|(word, ..)| first.eq_ignore_ascii_case(word))
+            .any(|(_, word, ..)| first.eq_ignore_ascii_case(word))
     }
 }

@@ -2,7 +2,7 @@
 //! does not stand in the record.
 
 use super::keys::UNRECORDED;
-use super::prompt_commands::WORDS;
+use super::prompts::commands::COMMANDS;
 use crate::interlock::answering::initials;
 use crate::interlock::stopping::{Cause, CutEnd, MachineContinuity};
 use crate::interlock::{Instance, State};
@@ -55,7 +55,7 @@ fn is_known(state: &State, at: &Instance, typed: &str, lists_people: bool) -> bo
     let mut known: Vec<String> = OTHER_WORDS
         .iter()
         .copied()
-        .chain(WORDS.iter().map(|(word, ..)| *word))
+        .chain(COMMANDS.iter().map(|(_, word, ..)| *word))
         .chain(CutEnd::ALL.iter().map(|end| end.word()))
         .chain(Cause::CHOICES.iter().map(|cause| cause.word()))
         .chain(MachineContinuity::ALL.iter().map(|kept| kept.word()))

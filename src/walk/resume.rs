@@ -1,26 +1,26 @@
 //! Taking a run up again where it was left.
 
-use super::before_run;
-use super::elsewhere::{self, Beside};
+use super::answers::OPERATOR;
+use super::elsewhere;
 use super::error::WalkError;
 use super::keyring;
 use super::log::{self, Loaded};
 use super::pages;
+use super::prompts::{BeforeRun, Prompted, kit};
 use super::retry;
 use super::session::Session;
 use super::stopping;
 use crate::book::{Book, Claim};
 use crate::clock::{self, Clock};
 use crate::fingerprint::Fingerprint;
-use crate::interlock::answering::initials;
 use crate::interlock::{Command, MachineContinuity, decide};
 use crate::report::page::{Item, Marker, Page, PageFact, Tone};
 use crate::report::words;
-use crate::terminal::prompt::{Prompter, Question, QuestionPart};
+use crate::terminal::prompt::{Prompter, QuestionPart};
 use std::path::PathBuf;
 
-/// Takes a run up again: shows what was answered in the phase at hand, and records who goes on. `None` when the person
-/// leaves at the first question.
+/// Takes a run up again: shows what was answered in the phase at hand, and records who goes on; the person may leave
+/// before that.
 pub fn resume<'a>(
     run: &str,
     mut book: Book,
@@ -28,28 +28,20 @@ pub fn resume<'a>(
     clock: &'a dyn Clock,
     prompter: &'a mut dyn Prompter,
     folder: PathBuf,
-) -> Result<Option<Session<'a>>, WalkError> {
+) -> Prompted<Session<'a>> {
     let mut loaded = log::load(&book, run)?;
     retry::insist(prompter, |_| end_old_release(&mut loaded, &mut book, clock))?;
     prompter.show(&summary(&loaded, clock))?;
     let (by, elsewhere) = loop {
-        let Some(by) = who(prompter, &loaded.state.operator)? else {
-            return Ok(None);
-        };
-        match keyring::identify(&mut book, prompter, clock, &by)? {
-            Some(Some(())) => {}
-            Some(None) => continue,
-            None => return Ok(None),
+        let by = who(prompter, &loaded.state.operator)?;
+        if !keyring::identify(&mut book, prompter, clock, &by)? {
+            continue;
         }
-        match elsewhere::ask(&book, prompter, &loaded.state, &by)? {
-            Beside::GoesOn(elsewhere) => break (by, elsewhere),
-            Beside::No => {}
-            Beside::Leaves => return Ok(None),
+        if let Some(elsewhere) = elsewhere::ask(&book, prompter, &loaded.state, &by)? {
+            break (by, elsewhere);
         }
     };
-    let Some(kept) = stopping::ask_continuity(prompter, &loaded.state)? else {
-        return Ok(None);
-    };
+    let kept = stopping::ask_continuity(prompter, &loaded.state)?;
     let mut session = Session::new(loaded.state, loaded.n, book, claim, clock, prompter, folder);
     let from = session.state.operator.clone();
     let from_now = session.prompter.origin();
@@ -76,7 +68,7 @@ pub fn resume<'a>(
     session.show_second_signer()?;
     session.read_account_again()?;
     session.look_at_service()?;
-    Ok(Some(session))
+    Ok(session)
 }
 
 /// Says where the files named at this start read otherwise than those that the run began with: it keeps its own.
@@ -173,25 +165,13 @@ fn summary(loaded: &Loaded, clock: &dyn Clock) -> Page {
 }
 
 /// Who goes on with a run; Enter alone is not taken, since it may be somebody else.
-fn who(prompter: &mut dyn Prompter, operator: &str) -> Result<Option<String>, WalkError> {
+fn who(prompter: &mut dyn Prompter, operator: &str) -> Prompted<String> {
     let page = Page::new().next(format!(
         "{operator} has this run. Type the initials of whoever is at the control now."
     ));
     prompter.show(&page)?;
-    loop {
-        let Some(said) = before_run::ask(
-            prompter,
-            &Question::new("initials", "operator", QuestionPart::Resume),
-        )?
-        else {
-            return Ok(None);
-        };
-        if let Some(found) = initials(&said) {
-            prompter.taken()?;
-            return Ok(Some(found));
-        }
-        let why = "initials are one to eight letters or digits";
-        prompter.show(&Page::new().toned(Tone::Stop, format!("Not taken: {why}.")))?;
-        prompter.refused(why)?;
-    }
+    kit::initials(
+        &mut BeforeRun::new(prompter, OPERATOR),
+        &QuestionPart::Resume,
+    )
 }

@@ -4,12 +4,11 @@
 //! with an answer from a file write none.
 
 use super::error::WalkError;
-use super::keyring::UnlockOutcome;
 use super::log;
-use super::prompt_commands::PromptInput;
-use super::session::{Flow, Session};
+use super::prompts::Prompted;
+use super::prompts::kit::{self, AtStep};
+use super::session::{Carried, Session};
 use crate::book::{Book, Draft};
-use crate::interlock::answering::initials;
 use crate::interlock::service::LOCK_OUT;
 use crate::interlock::{Command, Event, Instance, OutOfService, Refusal, State};
 use crate::people::Role;
@@ -196,10 +195,10 @@ impl Session<'_> {
     }
 
     /// Shows that the machine is out of service, and asks for it to be put back. Every answer but that is refused.
-    pub(super) fn out_of_service(&mut self) -> Result<Flow, WalkError> {
+    pub(super) fn out_of_service(&mut self) -> Prompted<()> {
         let at = self.open_question()?;
         let Some(seen) = self.state.out_of_service.clone() else {
-            return Ok(Flow::Next);
+            return Ok(());
         };
         self.heading = None;
         self.asked = Page::new().next(
@@ -208,10 +207,7 @@ impl Session<'_> {
         let page = page(&self.state.begun.machine, &seen).then(self.asked.clone());
         self.prompter.show(&page)?;
         loop {
-            let said = match self.listen(&at, "out of service", &QuestionPart::Service)? {
-                PromptInput::Said(said) => said,
-                PromptInput::Flow(flow) => return Ok(flow),
-            };
+            let said = self.listen(&at, "out of service", &QuestionPart::Service)?;
             if !said.eq_ignore_ascii_case("in service") {
                 let why = format!(
                     "`{said}` does not clear it; the machine stays out of service until somebody puts it back with a reason (`in service`)"
@@ -224,14 +220,14 @@ impl Session<'_> {
                 continue;
             }
             self.prompter.taken()?;
-            if let Some(flow) = self.put_back(&at)? {
-                return Ok(flow);
+            if self.put_back(&at)? {
+                return Ok(());
             }
         }
     }
 
-    /// Who puts it back, and why; `None` where they do not.
-    fn put_back(&mut self, at: &Instance) -> Result<Option<Flow>, WalkError> {
+    /// Who puts it back, and why; whether they did.
+    fn put_back(&mut self, at: &Instance) -> Prompted<bool> {
         let mut people = (*self.people()?).clone();
         let who = if people.is_empty() {
             "Who puts it back in service? Type their initials"
@@ -241,31 +237,31 @@ impl Session<'_> {
         let page = Page::new().next(format!("{who}, or `{NO}`."));
         self.prompter.show(&page)?;
         let (by, key) = loop {
-            let said = match self.listen(at, "initials", &QuestionPart::Service)? {
-                PromptInput::Said(said) if said.eq_ignore_ascii_case(NO) => return Ok(None),
-                PromptInput::Said(said) => said,
-                PromptInput::Flow(flow) => return Ok(Some(flow)),
+            let may = |by: &str| {
+                let listed = people.active(by);
+                people.is_empty()
+                    || listed.is_some_and(|l| l.person.at_least(Role::Trainer).is_some())
             };
-            let Some(by) = initials(&said) else {
-                self.refuse(at, &said, "initials are one to eight letters or digits")?;
-                continue;
+            let mut asker = AtStep { session: self, at };
+            let by = kit::until(&mut asker, "initials", &QuestionPart::Service, |said| {
+                if said.eq_ignore_ascii_case(NO) {
+                    return Ok(None);
+                }
+                let by = kit::read_initials(said)?;
+                if may(&by) {
+                    Ok(Some(by))
+                } else {
+                    Err(format!("{by} is no trainer and no owner on the list"))
+                }
+            })?;
+            let Some(by) = by else {
+                return Ok(false);
             };
             if people.is_empty() {
                 break (by, None);
             }
-            let may = people
-                .active(&by)
-                .is_some_and(|l| l.person.at_least(Role::Trainer).is_some());
-            if !may {
-                let why = format!("{by} is no trainer and no owner on the list");
-                self.refuse(at, &said, &why)?;
-                continue;
-            }
-            match self.unlock(&mut people, &by)? {
-                UnlockOutcome::Key(key) => break (by, Some(key)),
-                UnlockOutcome::No | UnlockOutcome::Shut => {}
-                UnlockOutcome::Interrupted => return self.leave("Ctrl-C").map(Some),
-                UnlockOutcome::Closed => return self.leave("the terminal went away").map(Some),
+            if let Some(key) = self.key_of(&mut people, &by)? {
+                break (by, Some(key));
             }
         };
         self.prompter.taken()?;
@@ -274,11 +270,10 @@ impl Session<'_> {
         ));
         self.prompter.show(&page)?;
         loop {
-            let reason = match self.listen(at, "reason", &QuestionPart::Service)? {
-                PromptInput::Said(said) if said.eq_ignore_ascii_case(NO) => return Ok(None),
-                PromptInput::Said(said) => said,
-                PromptInput::Flow(flow) => return Ok(Some(flow)),
-            };
+            let reason = self.listen(at, "reason", &QuestionPart::Service)?;
+            if reason.eq_ignore_ascii_case(NO) {
+                return Ok(false);
+            }
             let people = self.people()?;
             let list = Some(people.digest());
             let text = self.state.text_to_put_back(&by, &reason, list);
@@ -289,16 +284,18 @@ impl Session<'_> {
                 people,
             };
             match self.carry(&command)? {
-                Ok(_) => {
+                Carried::Stored(_) => {
                     self.prompter.taken()?;
                     let machine = &self.state.begun.machine;
                     let text = format!(
                         "Recorded: {machine} is back in service, by {by}. What it was found by is asked again."
                     );
                     self.prompter.show(&Page::new().toned(Tone::Strong, text))?;
-                    return Ok(Some(Flow::Next));
+                    return Ok(true);
                 }
-                Err(refusal) => self.refuse(at, &reason, &refusal.words(&self.show()))?,
+                Carried::Refused(refusal) => {
+                    self.refuse(at, &reason, &refusal.words(&self.show()))?;
+                }
             }
         }
     }

@@ -53,13 +53,14 @@ pub struct Session<'a> {
     withheld: bool,
 }
 
-/// How a question ended.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Flow {
-    /// Look what is next.
-    Next,
-    /// The run is left as it is.
-    Leave(Left),
+/// What became of a command.
+#[derive(Debug)]
+#[must_use]
+pub enum Carried {
+    /// These events are stored and folded in.
+    Stored(Vec<Event>),
+    /// Nothing is stored.
+    Refused(Refusal),
 }
 
 /// How a run was left.
@@ -128,7 +129,7 @@ impl<'a> Session<'a> {
     }
 
     /// Carries a command out: decided, appended, and only then folded in.
-    pub fn carry(&mut self, command: &Command) -> Result<Result<Vec<Event>, Refusal>, WalkError> {
+    pub fn carry(&mut self, command: &Command) -> Result<Carried, WalkError> {
         self.carry_with(None, command)
     }
 
@@ -137,7 +138,7 @@ impl<'a> Session<'a> {
         &mut self,
         warning: Option<&str>,
         command: &Command,
-    ) -> Result<Result<Vec<Event>, Refusal>, WalkError> {
+    ) -> Result<Carried, WalkError> {
         let mut command = command.clone();
         let mut failed = false;
         self.insist(warning, |session| {
@@ -155,10 +156,7 @@ impl<'a> Session<'a> {
 
     /// Carries a command out, or fails where the book cannot be written now. Where people count, the append is refused if
     /// their list went on since it was looked at, and where other runs count, if the book did; then it is all decided anew.
-    pub(super) fn carry_once(
-        &mut self,
-        command: &Command,
-    ) -> Result<Result<Vec<Event>, Refusal>, WalkError> {
+    pub(super) fn carry_once(&mut self, command: &Command) -> Result<Carried, WalkError> {
         let mut command = command.clone();
         loop {
             let last = self.book_before_others(&command)?;
@@ -166,11 +164,11 @@ impl<'a> Session<'a> {
             let now = self.now();
             let events = match decide(&self.state, now, &command) {
                 Ok(events) => events,
-                Err(refusal) => return Ok(Err(refusal)),
+                Err(refusal) => return Ok(Carried::Refused(refusal)),
             };
             let looked_at = command.people().map(People::n);
             match self.append(&events, now, (looked_at, last)) {
-                Ok(()) => return Ok(Ok(events)),
+                Ok(()) => return Ok(Carried::Stored(events)),
                 Err(WalkError::Book(BookError::LedgerOvertaken { .. })) => {
                     command.set_people(Arc::new(people_list::load(&self.book)?));
                 }
@@ -201,8 +199,13 @@ impl<'a> Session<'a> {
         command: &Command,
     ) -> Result<Vec<Event>, WalkError> {
         let show = self.show();
-        self.carry_with(warning, command)?
-            .map_err(|r| WalkError::Fault(format!("{} (at {command:?})", r.words(&show))))
+        match self.carry_with(warning, command)? {
+            Carried::Stored(events) => Ok(events),
+            Carried::Refused(refusal) => {
+                let words = refusal.words(&show);
+                Err(WalkError::Fault(format!("{words} (at {command:?})")))
+            }
+        }
     }
 
     fn append(

@@ -2,8 +2,8 @@
 
 use super::error::WalkError;
 use super::keys::{UNRECORDED, recordable};
-use super::prompt_commands::PromptInput;
-use super::session::{Flow, Session};
+use super::prompts::Prompted;
+use super::session::{Carried, Session};
 use crate::clock;
 use crate::interlock::answer_status::Next;
 use crate::interlock::answering::initials;
@@ -16,14 +16,9 @@ use crate::terminal::prompt::QuestionPart;
 
 impl Session<'_> {
     /// Asks for a sign-off.
-    pub(super) fn sign(
-        &mut self,
-        at: &Instance,
-        states: &str,
-        role: &str,
-    ) -> Result<Flow, WalkError> {
+    pub(super) fn sign(&mut self, at: &Instance, states: &str, role: &str) -> Prompted<()> {
         if self.program_invalidated()? {
-            return Ok(Flow::Next);
+            return Ok(());
         }
         let page = self.what_is_signed(at, states, role);
         let people = self.people()?;
@@ -45,11 +40,8 @@ impl Session<'_> {
         self.prompter
             .show(&asked.next("Type your initials to sign."))?;
         loop {
-            let said =
-                match self.answer_or_keep_old(at, "initials", &QuestionPart::Initials(None))? {
-                    PromptInput::Said(said) => said,
-                    PromptInput::Flow(flow) => return Ok(flow),
-                };
+            let part = QuestionPart::Initials(None);
+            let said = self.answer_or_keep_old(at, "initials", &part)?;
             // Told now rather than after the code, which would look like an invitation to sign as anybody.
             let signer = match initials(&said) {
                 None => Err(Refusal::NoInitials.words(&self.show())),
@@ -90,16 +82,13 @@ impl Session<'_> {
             {
                 let why = self.lapsed(&next);
                 self.refuse(at, &signer, &why)?;
-                return Ok(Flow::Next);
+                return Ok(());
             }
             // A code that nobody can have typed ahead: whoever types it has read this screen.
             let code = self.prompter.code()?;
             let text = format!("To sign as {signer}, type this code: {code}");
             self.prompter.show(&Page::new().next(text))?;
-            let typed = match self.listen(at, "code", &QuestionPart::Code(code.clone()))? {
-                PromptInput::Said(typed) => typed,
-                PromptInput::Flow(flow) => return Ok(flow),
-            };
+            let typed = self.listen(at, "code", &QuestionPart::Code(code.clone()))?;
             if !typed.eq_ignore_ascii_case(&code) {
                 let typed = if people.is_empty() {
                     &typed
@@ -113,10 +102,8 @@ impl Session<'_> {
                 )?;
                 continue;
             }
-            let (means, with) = match self.signatures(at, &signer, &page)? {
-                Ok(signed) => signed,
-                Err(Flow::Next) => continue,
-                Err(flow) => return Ok(flow),
+            let Some((means, with)) = self.signatures(at, &signer, &page)? else {
+                continue;
             };
             let command = Command::Sign {
                 at: at.clone(),
@@ -125,7 +112,7 @@ impl Session<'_> {
                 with,
             };
             match self.carry(&command)? {
-                Ok(_) => {
+                Carried::Stored(_) => {
                     self.prompter.taken()?;
                     let beside = match &command {
                         Command::Sign { with, .. } => with.second.as_ref(),
@@ -136,9 +123,9 @@ impl Session<'_> {
                     });
                     let text = format!("Signed by {}{beside}.", self.state.operator);
                     self.prompter.show(&Page::new().toned(Tone::Good, text))?;
-                    return Ok(Flow::Next);
+                    return Ok(());
                 }
-                Err(refusal) => {
+                Carried::Refused(refusal) => {
                     let why = match &refusal {
                         Refusal::OutOfOrder { next, .. } => self.lapsed(next),
                         other => other.words(&self.show()),
@@ -146,7 +133,7 @@ impl Session<'_> {
                     self.refuse(at, &said, &why)?;
                     // Something before the sign-off went stale meanwhile; it is asked first.
                     if matches!(refusal, Refusal::Held(_) | Refusal::OutOfOrder { .. }) {
-                        return Ok(Flow::Next);
+                        return Ok(());
                     }
                 }
             }

@@ -4,12 +4,14 @@
 //! question leaves it to whoever takes the run up.
 
 use super::answers::TAKEN_UP;
-use super::before_run;
 use super::error::WalkError;
-use super::session::{Flow, Left, Session};
+use super::prompts::commands::PromptCommand;
+use super::prompts::kit;
+use super::prompts::{Asker, BeforeRun, Ending, Prompted};
+use super::session::{Left, Session};
 use crate::interlock::{AnswerStatus, Cause, Command, Instance, MachineContinuity, State};
 use crate::report::page::{Choice, Page, Tone};
-use crate::terminal::prompt::{Prompter, Question, QuestionPart, Reply};
+use crate::terminal::prompt::{Prompter, QuestionPart};
 
 /// What to do first, whatever is recorded.
 pub(super) const STOP_IT: &str =
@@ -20,7 +22,14 @@ const WHY: &str = "why stopped";
 
 impl Session<'_> {
     /// The stop word, with what was typed after it: recorded at once, then the cause is asked.
-    pub(super) fn stop(&mut self, at: &Instance, words: &str) -> Result<Flow, WalkError> {
+    pub(super) fn stop(&mut self, at: &Instance, words: &str) -> Ending {
+        match self.record_stop(at, words) {
+            Ok(()) => Ending::Leave(Left::Stopped),
+            Err(error) => error.into(),
+        }
+    }
+
+    fn record_stop(&mut self, at: &Instance, words: &str) -> Result<(), WalkError> {
         let reason = if words.is_empty() { "stop" } else { words };
         let cause = Cause::named(words.trim()).unwrap_or(Cause::NotSaid);
         let stop = Command::Stop {
@@ -32,16 +41,20 @@ impl Session<'_> {
             .show(&Page::new().toned(Tone::Stop, STOP_IT))?;
         if self.state.open_stop.is_none() {
             self.prompter.show(&because(cause))?;
-        } else if self.why_stopped(at)?.is_some() {
-            return Ok(Flow::Leave(Left::Stopped));
+        } else {
+            match self.why_stopped(at) {
+                Ok(()) => {}
+                Err(Ending::Failed(error)) => return Err(error),
+                // The cause is asked when the run is taken up.
+                Err(Ending::Next | Ending::Leave(_)) => return Ok(()),
+            }
         }
         let text = "`skimgate walk` takes the run up again when the cause is gone.";
-        self.prompter.show(&Page::new().next(text))?;
-        Ok(Flow::Leave(Left::Stopped))
+        Ok(self.prompter.show(&Page::new().next(text))?)
     }
 
     /// A stop whose cause nobody said before the run was left.
-    pub(super) fn explain_open_stop(&mut self, cut: Option<Instance>) -> Result<Flow, WalkError> {
+    pub(super) fn explain_open_stop(&mut self, cut: Option<Instance>) -> Prompted<()> {
         let at = match cut {
             Some(at) => at,
             None => self.open_question()?,
@@ -49,7 +62,7 @@ impl Session<'_> {
         let text = "The machine was stopped, and nobody has said why.";
         self.prompter
             .show(&Page::new().gap().toned(Tone::Look, text))?;
-        Ok(self.why_stopped(&at)?.unwrap_or(Flow::Next))
+        self.why_stopped(&at)
     }
 
     /// The question that stands open, for what is asked before it.
@@ -63,10 +76,10 @@ impl Session<'_> {
             .ok_or_else(|| WalkError::Fault("there is no step to ask at".to_owned()))
     }
 
-    /// Asks why it was stopped, where that is not said yet; how the walk is left, if it is left instead.
-    pub(super) fn why_stopped(&mut self, at: &Instance) -> Result<Option<Flow>, WalkError> {
+    /// Asks why it was stopped, where that is not said yet.
+    pub(super) fn why_stopped(&mut self, at: &Instance) -> Prompted<()> {
         if self.state.open_stop.is_none() {
-            return Ok(None);
+            return Ok(());
         }
         let choices = Cause::CHOICES.iter().enumerate();
         let choices = choices.map(|(i, c)| Choice::new(i + 1, c.word(), c.meaning()));
@@ -74,45 +87,28 @@ impl Session<'_> {
             .next("Why was it stopped? Words may follow after a comma.")
             .options(choices);
         self.prompter.show(&page)?;
-        loop {
-            let said =
-                match self
-                    .prompter
-                    .ask(&Question::new(WHY, &at.step, QuestionPart::Cause))?
-                {
-                    Reply::Said(said) => said.trim().to_owned(),
-                    Reply::Interrupted => return self.leave_unexplained("Ctrl-C").map(Some),
-                    Reply::Closed => {
-                        return self.leave_unexplained("the terminal went away").map(Some);
-                    }
-                };
-            match said.to_lowercase().as_str() {
-                "leave" => return self.leave_unexplained("left").map(Some),
-                "" | "?" | "help" | "why" => {
-                    let text = "The stop is recorded. Type the number or the words that come nearest. Where the machine may no longer know its position, home and heights are asked again.";
-                    self.prompter.show(&page.clone().toned(Tone::Look, text))?;
-                    self.prompter.refused(text)?;
-                    continue;
-                }
-                _ => {}
-            }
-            let Some((cause, words)) = Cause::read_with_words(&said) else {
+        let mut asker = AtStop {
+            session: self,
+            at,
+            page,
+        };
+        let (cause, said) = kit::choice(
+            &mut asker,
+            WHY,
+            &QuestionPart::Cause,
+            |said| Cause::read_with_words(said).map(|(cause, words)| (cause, words.to_owned())),
+            |said| {
                 let words = Cause::CHOICES.map(Cause::word).join(", ");
-                let why =
-                    format!("`{said}` is none of the causes; type a number or one of: {words}");
-                self.refuse(at, &said, &why)?;
-                continue;
-            };
-            let said = words.to_owned();
-            self.must_carry(&Command::ExplainStop { cause, said })?;
-            self.prompter.taken()?;
-            self.prompter.show(&because(cause))?;
-            return Ok(None);
-        }
+                format!("`{said}` is none of the causes; type a number or one of: {words}")
+            },
+        )?;
+        self.must_carry(&Command::ExplainStop { cause, said })?;
+        self.prompter.taken()?;
+        Ok(self.prompter.show(&because(cause))?)
     }
 
     /// Leaves while the cause of a stop is not said yet.
-    fn leave_unexplained(&mut self, how: &str) -> Result<Flow, WalkError> {
+    pub(super) fn leave_unexplained(&mut self, how: &str) -> Result<(), WalkError> {
         if self.state.left.is_none() {
             self.pause(how)?;
         }
@@ -120,8 +116,37 @@ impl Session<'_> {
             .gap()
             .toned(Tone::Strong, "The stop is saved. Cycle start is held.")
             .next("`skimgate walk` takes the run up again and asks why it was stopped.");
-        self.prompter.show(&page)?;
-        Ok(Flow::Leave(Left::Saved))
+        Ok(self.prompter.show(&page)?)
+    }
+}
+
+/// The question why something was stopped: only leaving and help work there, since the stop is recorded and nothing else is
+/// answered before its cause.
+struct AtStop<'s, 'a> {
+    session: &'s mut Session<'a>,
+    at: &'s Instance,
+    page: Page,
+}
+
+impl Asker for AtStop<'_, '_> {
+    fn line(&mut self, prompt: &str, part: &QuestionPart) -> Prompted<String> {
+        loop {
+            let said = self.session.line(self.at, prompt, part)?;
+            match PromptCommand::read(&said) {
+                Some((PromptCommand::Leave, _)) => return Err(self.session.leave("left")),
+                Some((PromptCommand::Help, "")) => {}
+                _ if said.is_empty() => {}
+                _ => return Ok(said),
+            }
+            let text = "The stop is recorded. Type the number or the words that come nearest. Where the machine may no longer know its position, home and heights are asked again.";
+            let page = self.page.clone().toned(Tone::Look, text);
+            self.session.prompter.show(&page)?;
+            self.session.prompter.refused(text)?;
+        }
+    }
+
+    fn refuse(&mut self, typed: &str, why: &str) -> Result<(), WalkError> {
+        self.session.refuse(self.at, typed, why)
     }
 }
 
@@ -135,39 +160,31 @@ fn because(cause: Cause) -> Page {
     Page::new().toned(Tone::Stop, text)
 }
 
-/// Asks whether the machine stayed as it was while the run was left; nothing is asked where nothing could be lost. The outer
-/// `None` when the person leaves.
-#[allow(clippy::option_option)]
+/// Asks whether the machine stayed as it was while the run was left; none where nothing could be lost.
 pub(super) fn ask_continuity(
     prompter: &mut dyn Prompter,
     state: &State,
-) -> Result<Option<Option<MachineContinuity>>, WalkError> {
+) -> Prompted<Option<MachineContinuity>> {
     if !state.has_positions() {
-        return Ok(Some(None));
+        return Ok(None);
     }
     let choices = MachineContinuity::ALL.iter().enumerate();
-    let choices = choices.map(|(i, kept)| Choice::new(i + 1, kept.word(), ""));
+    let choices = choices.map(|(i, c)| Choice::new(i + 1, c.word(), ""));
     let page = Page::new()
         .next("The machine since then: did it keep its power, and did nobody move it?")
         .options(choices);
     prompter.show(&page)?;
-    loop {
-        let Some(said) = before_run::ask(
-            prompter,
-            &Question::new("machine since", TAKEN_UP, QuestionPart::Kept),
-        )?
-        else {
-            return Ok(None);
-        };
-        if let Some(kept) = MachineContinuity::read(&said) {
-            prompter.taken()?;
-            return Ok(Some(Some(kept)));
-        }
-        let words = MachineContinuity::ALL
-            .map(MachineContinuity::word)
-            .join(", ");
-        let why = format!("`{said}` is none of the answers; type a number or one of: {words}");
-        prompter.show(&Page::new().toned(Tone::Stop, format!("Not taken: {why}.")))?;
-        prompter.refused(&why)?;
-    }
+    kit::choice(
+        &mut BeforeRun::new(prompter, TAKEN_UP),
+        "machine since",
+        &QuestionPart::Kept,
+        MachineContinuity::read,
+        |said| {
+            let words = MachineContinuity::ALL
+                .map(MachineContinuity::word)
+                .join(", ");
+            format!("`{said}` is none of the answers; type a number or one of: {words}")
+        },
+    )
+    .map(Some)
 }

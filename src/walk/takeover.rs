@@ -4,14 +4,15 @@
 //! nothing to the run, and says so at its next entry. Nobody can take back what is on its screen, so whoever takes a run
 //! over sees that nobody works the machine from there.
 
-use super::before_run;
-use super::elsewhere::{self, Beside};
+use super::answers::OPERATOR;
+use super::elsewhere;
 use super::error::WalkError;
-use super::keyring::{self, UnlockOutcome};
+use super::keyring;
 use super::log::{self, Loaded};
 use super::people_list;
+use super::prompts::{Asker, BeforeRun, Ending, Prompted};
 use super::retry;
-use super::session::Session;
+use super::session::{Left, Session};
 use super::stopping;
 use crate::book::{Book, BookError, RunSummary, ToLedger};
 use crate::clock::{self, Clock};
@@ -20,23 +21,23 @@ use crate::interlock::{Command, Elsewhere, MachineContinuity, decide};
 use crate::keys::Key;
 use crate::people::{People, Role};
 use crate::report::page::{Page, Tone};
-use crate::terminal::prompt::{Prompter, Question, QuestionPart};
+use crate::terminal::prompt::{Prompter, QuestionPart};
 use std::path::PathBuf;
 use std::sync::Arc;
 
 /// How often the other terminal may write meanwhile.
 const TRIES: usize = 10;
 
-/// Takes `run` over. `None` when the person leaves before they signed.
+/// Takes `run` over; the person may leave before they signed.
 pub fn take_over<'a>(
     run: &RunSummary,
     mut book: Book,
     clock: &'a dyn Clock,
     prompter: &'a mut dyn Prompter,
     folder: PathBuf,
-) -> Result<Option<Session<'a>>, WalkError> {
+) -> Prompted<Session<'a>> {
     if people_list::load(&book)?.is_empty() {
-        return Err(WalkError::NoOwner);
+        return Err(WalkError::NoOwner.into());
     }
     let mut page = Page::new().gap().toned(
         Tone::Look,
@@ -52,17 +53,12 @@ pub fn take_over<'a>(
     let page = page
         .text("Go to the other terminal first, if you can, and type `leave` there. What you take over can be walked on only here; a release given there is dropped. An owner signs for it.");
     prompter.show(&page)?;
-    let Some((by, key)) = owner(&mut book, prompter, clock)? else {
-        return Ok(None);
-    };
+    let (by, key) = owner(&mut book, prompter, clock)?;
     let state = log::load(&book, &run.run)?.state;
-    let elsewhere = match elsewhere::ask(&book, prompter, &state, &by)? {
-        Beside::GoesOn(elsewhere) => elsewhere,
-        Beside::No | Beside::Leaves => return Ok(None),
+    let Some(elsewhere) = elsewhere::ask(&book, prompter, &state, &by)? else {
+        return Err(Ending::Leave(Left::Saved));
     };
-    let Some(kept) = stopping::ask_continuity(prompter, &state)? else {
-        return Ok(None);
-    };
+    let kept = stopping::ask_continuity(prompter, &state)?;
     let (claim, loaded) = retry::insist(prompter, |_| {
         let at = clock.now().to_string();
         book.take_over(&run.machine, &at, |book| {
@@ -81,7 +77,7 @@ pub fn take_over<'a>(
     prompter.show(&page)?;
     let mut session = Session::new(loaded.state, loaded.n, book, claim, clock, prompter, folder);
     session.look_at_service()?;
-    Ok(Some(session))
+    Ok(session)
 }
 
 /// The owner who does it, and their key.
@@ -89,31 +85,21 @@ fn owner(
     book: &mut Book,
     prompter: &mut dyn Prompter,
     clock: &dyn Clock,
-) -> Result<Option<(String, Key)>, WalkError> {
+) -> Prompted<(String, Key)> {
     prompter.show(&Page::new().next("Type the initials of the owner who takes it over."))?;
     loop {
-        let Some(said) = before_run::ask(
-            prompter,
-            &Question::new("initials", "operator", QuestionPart::Resume),
-        )?
-        else {
-            return Ok(None);
-        };
-        let mut people = retry::insist(prompter, |_| people_list::load(book))?;
-        let by = initials(&said).filter(|by| is_owner(&people, by));
-        let Some(by) = by else {
+        let mut asker = BeforeRun::new(prompter, OPERATOR);
+        let said = asker.line("initials", &QuestionPart::Resume)?;
+        let mut people = retry::insist(asker.prompter, |_| people_list::load(book))?;
+        let Some(by) = initials(&said).filter(|by| is_owner(&people, by)) else {
             let why = "that is not an owner on the list; only an owner takes a run over";
-            prompter.show(&Page::new().toned(Tone::Stop, format!("Not taken: {why}.")))?;
-            prompter.refused(why)?;
+            asker.refuse(&said, why)?;
             continue;
         };
-        match keyring::unlock(book, &mut people, prompter, clock, &by)? {
-            UnlockOutcome::Key(key) => {
-                prompter.taken()?;
-                return Ok(Some((by, key)));
-            }
-            UnlockOutcome::No | UnlockOutcome::Shut => {}
-            UnlockOutcome::Interrupted | UnlockOutcome::Closed => return Ok(None),
+        let unlocked = keyring::unlock(book, &mut people, prompter, clock, &by)?;
+        if let Some(key) = unlocked.key_or_leave()? {
+            prompter.taken()?;
+            return Ok((by, key));
         }
     }
 }

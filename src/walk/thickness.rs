@@ -3,8 +3,9 @@
 
 use super::accounts;
 use super::error::WalkError;
-use super::prompt_commands::PromptInput;
-use super::session::{Flow, Session};
+use super::prompts::Prompted;
+use super::prompts::kit::{self, AtStep};
+use super::session::Session;
 use crate::book::BookError;
 use crate::interlock::{Answer, Command, Event, Instance};
 use crate::procedure::{Kind, ShopList};
@@ -45,25 +46,22 @@ impl Session<'_> {
     }
 
     /// Asks whether a measured thickness corrects the account, where the two differ.
-    pub(super) fn hold_against_account(
-        &mut self,
-        events: &[Event],
-    ) -> Result<Option<Flow>, WalkError> {
+    pub(super) fn hold_against_account(&mut self, events: &[Event]) -> Prompted<()> {
         if !self.account_counts() {
-            return Ok(None);
+            return Ok(());
         }
         let (Some((at, found)), Some(plate)) = (
             self.measured(events),
             self.state.chosen(ShopList::Plates).cloned(),
         ) else {
-            return Ok(None);
+            return Ok(());
         };
         let Some(account) = accounts::stored_account(&self.book, &plate.id)?.account else {
-            return Ok(None);
+            return Ok(());
         };
         let said = account.thickness();
         if said == found {
-            return Ok(None);
+            return Ok(());
         }
         let show = self.show();
         let apart = found.minus(said).unwrap_or_default();
@@ -88,27 +86,33 @@ impl Session<'_> {
                 plate.id
             );
             self.prompter.show(&page.text(text))?;
-            return Ok(None);
+            return Ok(());
         }
         let page = page.next(format!(
             "Type `{CORRECT}` to set the account to what was measured, or `no` to leave it."
         ));
         self.prompter.show(&page)?;
-        loop {
-            match self.listen(&at, "account", &QuestionPart::Other("account".to_owned()))? {
-                PromptInput::Flow(flow) => return Ok(Some(flow)),
-                PromptInput::Said(said) if said.eq_ignore_ascii_case("no") => return Ok(None),
-                PromptInput::Said(said) if said.eq_ignore_ascii_case(CORRECT) => break,
-                PromptInput::Said(said) => {
-                    let why = format!("type `{CORRECT}` or `no`");
-                    self.refuse(&at, &said, &why)?;
-                }
-            }
+        let mut asker = AtStep {
+            session: self,
+            at: &at,
+        };
+        let part = QuestionPart::Other("account".to_owned());
+        let corrects = kit::choice(
+            &mut asker,
+            "account",
+            &part,
+            |said| {
+                let is = |word: &str| said.eq_ignore_ascii_case(word);
+                is(CORRECT).then_some(true).or(is("no").then_some(false))
+            },
+            |_| format!("type `{CORRECT}` or `no`"),
+        )?;
+        if !corrects {
+            return Ok(());
         }
         self.correct(&plate.id, &at, found)?;
         let text = "The account is corrected. In this run the smaller of the two figures counts; runs to come begin with what was measured.";
-        self.prompter.show(&Page::new().toned(Tone::Good, text))?;
-        Ok(None)
+        Ok(self.prompter.show(&Page::new().toned(Tone::Good, text))?)
     }
 
     fn correct(&mut self, plate: &str, at: &Instance, found: Length) -> Result<(), WalkError> {

@@ -1,8 +1,8 @@
 //! Asking a series of touches: what to touch, what it reads, what to do with the readout.
 
 use super::error::WalkError;
-use super::prompt_commands::PromptInput;
-use super::session::{Flow, Session};
+use super::prompts::Prompted;
+use super::session::{Carried, Session};
 use super::touch_line::{AGAIN, EXTRA, TAKE_BACK, TouchInput, columns};
 use crate::interlock::answer_status::Next;
 use crate::interlock::touches::{due, series};
@@ -11,23 +11,15 @@ use crate::interlock::{Command, Event, Instance};
 use crate::plate::{Advice, Reading, ZeroMode};
 use crate::procedure::Kind;
 use crate::procedure::model::Touch;
-use crate::quantity::parse::quantity;
 use crate::quantity::{Length, Unit};
 use crate::report::page::{Page, Tone};
 use crate::terminal::prompt::QuestionPart;
-
-/// What became of one reading.
-enum ReadingOutcome {
-    Taken,
-    Refused,
-    /// The question ends otherwise.
-    Ends(Flow),
-}
+use std::ops::ControlFlow;
 
 impl Session<'_> {
     /// Asks every touch of a series, then records what it says. Gone back to, the old series stays until the first new
     /// touch.
-    pub(super) fn touch(&mut self, at: &Instance, touch: &Touch) -> Result<Flow, WalkError> {
+    pub(super) fn touch(&mut self, at: &Instance, touch: &Touch) -> Prompted<()> {
         let fault = |r: crate::interlock::Refusal, s: &Self| WalkError::Fault(r.words(&s.show()));
         let mode = series(&self.state, at).map_err(|r| fault(r, self))?.mode();
         self.introduce(touch, mode)?;
@@ -39,19 +31,19 @@ impl Session<'_> {
                 && !self.state.answers.contains_key(at)
                 && !matches!(self.state.next(now), Next::Ask(of, _) if of == *at)
             {
-                return Ok(Flow::Next);
+                return Ok(());
             }
             begun = true;
             let next = due(&self.state, at).map_err(|r| fault(r, self))?;
-            let ends = match next {
+            let series = match next {
                 NextTouch::Point(point) => self.point(at, touch, mode, Some(&point), false)?,
                 NextTouch::Any => self.point(at, touch, mode, None, false)?,
                 NextTouch::Closing(point) => self.point(at, touch, mode, Some(&point), true)?,
                 NextTouch::Zero(point) => self.zero(at, &point)?,
-                NextTouch::Nothing => Some(self.finish(at)?),
+                NextTouch::Nothing => self.finish(at)?,
             };
-            if let Some(flow) = ends {
-                return Ok(flow);
+            if series.is_break() {
+                return Ok(());
             }
         }
     }
@@ -85,7 +77,7 @@ impl Session<'_> {
         self.state.begun.unit.length()
     }
 
-    /// Asks one touch. `None` when the series goes on.
+    /// Asks one touch; whether the series goes on.
     fn point(
         &mut self,
         at: &Instance,
@@ -93,7 +85,7 @@ impl Session<'_> {
         mode: ZeroMode,
         point: Option<&str>,
         closing: bool,
-    ) -> Result<Option<Flow>, WalkError> {
+    ) -> Prompted<ControlFlow<()>> {
         let first = self.state.touching.as_ref().is_none_or(|t| t.at != *at);
         let columns = columns(touch, mode, first && touch.continues.is_none());
         let what = match point {
@@ -121,49 +113,44 @@ impl Session<'_> {
             None => QuestionPart::Point(String::new()),
         };
         loop {
-            let said = match self.answer_or_keep_old(at, &prompt, &part)? {
-                PromptInput::Said(said) => said,
-                PromptInput::Flow(flow) => return Ok(Some(flow)),
-            };
+            let said = self.answer_or_keep_old(at, &prompt, &part)?;
             match self.typed(&said, point, columns) {
                 Ok(TouchInput::Reading(name, reading, place)) => {
-                    match self.read_touch(at, &said, (&name, reading, place), closing)? {
-                        ReadingOutcome::Refused => {}
-                        ReadingOutcome::Taken => return Ok(None),
-                        ReadingOutcome::Ends(flow) => return Ok(Some(flow)),
+                    if self.read_touch(at, &said, (&name, reading, place), closing)? {
+                        return Ok(ControlFlow::Continue(()));
                     }
                 }
-                Ok(TouchInput::Done) => return self.finish(at).map(Some),
+                Ok(TouchInput::Done) => return self.finish(at),
                 Ok(TouchInput::TakeBack) => {
                     match self.carry(&Command::TakeBack { at: at.clone() })? {
-                        Ok(_) => {
+                        Carried::Stored(_) => {
                             self.prompter.show(
                                 &Page::new().toned(Tone::Look, "The last reading is taken back."),
                             )?;
-                            return Ok(None);
+                            return Ok(ControlFlow::Continue(()));
                         }
-                        Err(r) => self.refuse(at, &said, &r.words(&self.show()))?,
+                        Carried::Refused(r) => self.refuse(at, &said, &r.words(&self.show()))?,
                     }
                 }
                 Ok(TouchInput::Again) => {
                     self.must_carry(&Command::RestartTouches { at: at.clone() })?;
                     self.prompter
                         .show(&Page::new().toned(Tone::Look, "The series begins anew."))?;
-                    return Ok(None);
+                    return Ok(ControlFlow::Continue(()));
                 }
                 Err(why) => self.refuse(at, &said, &why)?,
             }
         }
     }
 
-    /// Records one reading and says what to do.
+    /// Records one reading and says what to do; whether it was taken.
     fn read_touch(
         &mut self,
         at: &Instance,
         said: &str,
         (point, reading, place): (&str, Reading, Option<[Length; 2]>),
         closing: bool,
-    ) -> Result<ReadingOutcome, WalkError> {
+    ) -> Prompted<bool> {
         let command = |accept| Command::Touch {
             at: at.clone(),
             point: point.to_owned(),
@@ -172,16 +159,11 @@ impl Session<'_> {
             place,
             accept,
         };
-        match self.give_command(at, said, command)? {
-            None => Ok(ReadingOutcome::Refused),
-            Some(Flow::Leave(left)) => Ok(ReadingOutcome::Ends(Flow::Leave(left))),
-            // Gone back, or handed over, from the question for a reason.
-            Some(Flow::Next) if self.back_to.is_some() => Ok(ReadingOutcome::Ends(Flow::Next)),
-            Some(Flow::Next) => {
-                self.advise()?;
-                Ok(ReadingOutcome::Taken)
-            }
+        let taken = self.give_command(at, said, command)?;
+        if taken {
+            self.advise()?;
         }
+        Ok(taken)
     }
 
     /// The height just read, and what to do with the readout.
@@ -203,7 +185,7 @@ impl Session<'_> {
     }
 
     /// The readout is to be zeroed, and read.
-    fn zero(&mut self, at: &Instance, point: &str) -> Result<Option<Flow>, WalkError> {
+    fn zero(&mut self, at: &Instance, point: &str) -> Prompted<ControlFlow<()>> {
         let page = Page::new().next(format!(
             "{point} is lower: zero the Z readout here, tip on {point}. Then type what it shows."
         ));
@@ -212,21 +194,18 @@ impl Session<'_> {
         let prompt = format!("shows now, {}", unit.symbol);
         loop {
             let part = QuestionPart::Zeroed(point.to_owned());
-            let said = match self.answer_or_keep_old(at, &prompt, &part)? {
-                PromptInput::Said(said) => said,
-                PromptInput::Flow(flow) => return Ok(Some(flow)),
-            };
+            let said = self.answer_or_keep_old(at, &prompt, &part)?;
             if said == TAKE_BACK {
                 match self.carry(&Command::TakeBack { at: at.clone() })? {
-                    Ok(_) => return Ok(None),
-                    Err(r) => self.refuse(at, &said, &r.words(&self.show()))?,
+                    Carried::Stored(_) => return Ok(ControlFlow::Continue(())),
+                    Carried::Refused(r) => self.refuse(at, &said, &r.words(&self.show()))?,
                 }
                 continue;
             }
-            let shows = match quantity(&said, &unit, self.state.procedure.decimal) {
-                Ok(typed) => typed.quantity,
-                Err(e) => {
-                    self.refuse(at, &said, &e.to_string())?;
+            let shows = match self.reads(&said, &unit) {
+                Ok(shows) => shows,
+                Err(why) => {
+                    self.refuse(at, &said, &why)?;
                     continue;
                 }
             };
@@ -235,19 +214,19 @@ impl Session<'_> {
                 shows,
             };
             match self.carry(&command)? {
-                Ok(_) => {
+                Carried::Stored(_) => {
                     self.prompter.taken()?;
-                    return Ok(None);
+                    return Ok(ControlFlow::Continue(()));
                 }
-                Err(r) => self.refuse(at, &said, &r.words(&self.show()))?,
+                Carried::Refused(r) => self.refuse(at, &said, &r.words(&self.show()))?,
             }
         }
     }
 
-    /// Records what the series says and shows it whole.
-    fn finish(&mut self, at: &Instance) -> Result<Flow, WalkError> {
+    /// Records what the series says and shows it whole; the series ends.
+    fn finish(&mut self, at: &Instance) -> Prompted<ControlFlow<()>> {
         match self.carry(&Command::FinishTouches { at: at.clone() })? {
-            Ok(events) => {
+            Carried::Stored(events) => {
                 self.prompter.taken()?;
                 let named = matches!(self.state.step(at).map(|s| &s.kind), Some(Kind::Touch(t)) if t.points.is_empty());
                 let page = crate::report::touches::summary(&events, &self.show(), named);
@@ -258,12 +237,9 @@ impl Session<'_> {
                     .collect();
                 self.prompter
                     .show(&crate::report::words::recorded(&fell, &self.state))?;
-                Ok(Flow::Next)
             }
-            Err(r) => {
-                self.refuse(at, DONE, &r.words(&self.show()))?;
-                Ok(Flow::Next)
-            }
+            Carried::Refused(r) => self.refuse(at, DONE, &r.words(&self.show()))?,
         }
+        Ok(ControlFlow::Break(()))
     }
 }

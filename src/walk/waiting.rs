@@ -1,12 +1,12 @@
 //! Asking for a time that must have run: here, with a bar, or already.
 
 use super::error::WalkError;
-use super::prompt_commands::{PromptInput, stop_word};
-use super::session::{Flow, Session};
+use super::prompts::Prompted;
+use super::prompts::commands::stop_reason;
+use super::session::Session;
 use crate::interlock::Instance;
 use crate::interlock::command::GivenAnswer;
 use crate::procedure::Step;
-use crate::quantity::parse::quantity;
 use crate::quantity::{Dimension, Exact, Quantity, Unit};
 use crate::report::page::Page;
 use crate::terminal::prompt::{QuestionPart, Wait, WaitEnd};
@@ -22,7 +22,7 @@ impl Session<'_> {
         step: &Step,
         wanted: Quantity,
         may_be_shortened: bool,
-    ) -> Result<Flow, WalkError> {
+    ) -> Prompted<()> {
         let wanted_words = self.show().one(wanted);
         let shorter = if may_be_shortened {
             " A shorter time needs a reason."
@@ -34,13 +34,10 @@ impl Session<'_> {
         ));
         self.prompter.show(&page)?;
         let Some(unit) = Unit::usual(Dimension::TIME, self.state.begun.unit) else {
-            return Err(WalkError::Fault("there is no unit of time".to_owned()));
+            return Err(WalkError::Fault("there is no unit of time".to_owned()).into());
         };
         loop {
-            let said = match self.answer_or_keep_old(at, "time in min", &QuestionPart::Answer)? {
-                PromptInput::Said(said) => said,
-                PromptInput::Flow(flow) => return Ok(flow),
-            };
+            let said = self.answer_or_keep_old(at, "time in min", &QuestionPart::Answer)?;
             let ran = if said == BEGIN {
                 let limit = duration(wanted);
                 let watch = Wait {
@@ -50,24 +47,24 @@ impl Session<'_> {
                 };
                 match self.prompter.watch(&watch)? {
                     WaitEnd::Reached => wanted,
-                    WaitEnd::Enter { said, .. } if stop_word(&said).is_some() => {
-                        return self.stop(at, stop_word(&said).unwrap_or_default());
+                    WaitEnd::Enter { said, .. } if stop_reason(&said).is_some() => {
+                        return Err(self.stop(at, stop_reason(&said).unwrap_or_default()));
                     }
                     WaitEnd::Enter { elapsed, .. } => whole_seconds(elapsed),
-                    WaitEnd::Interrupted => return self.leave("Ctrl-C"),
-                    WaitEnd::Closed => return self.leave("the terminal went away"),
+                    WaitEnd::Interrupted => return Err(self.leave("Ctrl-C")),
+                    WaitEnd::Closed => return Err(self.leave("the terminal went away")),
                 }
             } else {
-                match quantity(&said, &unit, self.state.procedure.decimal) {
-                    Ok(typed) => typed.quantity,
-                    Err(e) => {
-                        self.refuse(at, &said, &e.to_string())?;
+                match self.reads(&said, &unit) {
+                    Ok(ran) => ran,
+                    Err(why) => {
+                        self.refuse(at, &said, &why)?;
                         continue;
                     }
                 }
             };
-            if let Some(flow) = self.give(at, &said, GivenAnswer::Quantity(ran))? {
-                return Ok(flow);
+            if self.give(at, &said, GivenAnswer::Quantity(ran))? {
+                return Ok(());
             }
         }
     }

@@ -1,9 +1,8 @@
 //! Values that are worked out: shown with their working, recorded, and held against their limits.
 
-use super::error::WalkError;
 use super::mapping::why;
-use super::prompt_commands::PromptInput;
-use super::session::{Flow, Session};
+use super::prompts::Prompted;
+use super::session::Session;
 use crate::cutting::deflection::CutterBody;
 use crate::cutting::ways::{CutWays, CuttingConditions, compare};
 use crate::interlock::dependencies::{Dependency, dependencies};
@@ -23,7 +22,7 @@ const MOST_NAMED: usize = 5;
 
 impl Session<'_> {
     /// Works a value out and shows how.
-    pub(super) fn work_out(&mut self, at: &Instance, step: &Step) -> Result<Flow, WalkError> {
+    pub(super) fn work_out(&mut self, at: &Instance, step: &Step) -> Prompted<()> {
         if let Kind::WorkOut { value, ways, .. } = &step.kind {
             let (env, show) = (self.state.env(at), self.show());
             let mut lines = working::lines(&at.step, value, &env, &show);
@@ -48,8 +47,8 @@ impl Session<'_> {
             at: at.clone(),
             accept,
         };
-        if let Some(flow) = self.give_command(at, "worked out", command)? {
-            return Ok(flow);
+        if self.give_command(at, "worked out", command)? {
+            return Ok(());
         }
         self.send_back(at, step)
     }
@@ -154,7 +153,7 @@ impl Session<'_> {
     }
 
     /// A value out of its limits is put right where it comes from: names those steps and waits for `back`.
-    fn send_back(&mut self, at: &Instance, step: &Step) -> Result<Flow, WalkError> {
+    fn send_back(&mut self, at: &Instance, step: &Step) -> Prompted<()> {
         let steps = self.back_words(at, step);
         let page = Page::new()
             .toned(
@@ -165,13 +164,8 @@ impl Session<'_> {
                 "Put right what it comes from: {steps}. Or `leave`, `end`."
             ));
         self.prompter.show(&page)?;
-        match self.listen(at, "back STEP", &QuestionPart::Answer)? {
-            PromptInput::Flow(flow) => Ok(flow),
-            PromptInput::Said(said) => {
-                let why = "a worked-out value cannot be typed; go back to what it comes from";
-                self.refuse(at, &said, why)?;
-                Ok(Flow::Next)
-            }
-        }
+        let said = self.listen(at, "back STEP", &QuestionPart::Answer)?;
+        let why = "a worked-out value cannot be typed; go back to what it comes from";
+        Ok(self.refuse(at, &said, why)?)
     }
 }

@@ -17,6 +17,7 @@ use crate::walk::keyring::{self, UnlockOutcome};
 use crate::walk::people_list;
 use crate::walk::practice::scores::{self, Uncounted};
 use std::collections::BTreeMap;
+use std::ops::ControlFlow;
 
 fn refused(refusal: &Refusal) -> Failure {
     Failure::usage(refusal.to_string())
@@ -91,8 +92,8 @@ impl Change<'_> {
     pub fn of_owner(&mut self, owner: &Owner, event: Event) -> Result<Status, Failure> {
         self.possible(&event)?;
         match self.owner(owner)? {
-            Ok((by, key)) => self.record(event, &by, &key),
-            Err(status) => Ok(status),
+            ControlFlow::Continue((by, key)) => self.record(event, &by, &key),
+            ControlFlow::Break(status) => Ok(status),
         }
     }
 
@@ -108,8 +109,8 @@ impl Change<'_> {
             None
         } else {
             match self.owner(owner)? {
-                Ok(signer) => Some(signer),
-                Err(status) => return Ok(status),
+                ControlFlow::Continue(signer) => Some(signer),
+                ControlFlow::Break(status) => return Ok(status),
             }
         };
         let Some(pin) = keyring::new_pin(self.prompter, initials)? else {
@@ -141,8 +142,8 @@ impl Change<'_> {
             by: Some(initials.to_owned()),
         };
         match self.owner(&owner)? {
-            Ok((_, key)) => self.make_code(initials, &key),
-            Err(status) => Ok(status),
+            ControlFlow::Continue((_, key)) => self.make_code(initials, &key),
+            ControlFlow::Break(status) => Ok(status),
         }
     }
 
@@ -227,7 +228,7 @@ impl Change<'_> {
     }
 
     /// Which owner does it, and their key; when it was not unlocked, which was told, how that ends.
-    fn owner(&mut self, owner: &Owner) -> Result<Result<(String, Key), Status>, Failure> {
+    fn owner(&mut self, owner: &Owner) -> Result<ControlFlow<Status, (String, Key)>, Failure> {
         let owners: Vec<String> = self
             .people
             .all()
@@ -255,14 +256,16 @@ impl Change<'_> {
             )));
         }
         match keyring::open(self.book, &mut self.people, self.prompter, self.clock, &by)? {
-            UnlockOutcome::Key(key) => Ok(Ok((by, key))),
-            UnlockOutcome::No => Ok(Err(Status::Held)),
+            UnlockOutcome::Key(key) => Ok(ControlFlow::Continue((by, key))),
+            UnlockOutcome::No => Ok(ControlFlow::Break(Status::Held)),
             UnlockOutcome::Shut => {
                 let text = self.ways_out(&by);
                 self.prompter.show(&Page::new().text(text))?;
-                Ok(Err(Status::Held))
+                Ok(ControlFlow::Break(Status::Held))
             }
-            UnlockOutcome::Interrupted | UnlockOutcome::Closed => left(self.prompter).map(Err),
+            UnlockOutcome::Interrupted | UnlockOutcome::Closed => {
+                left(self.prompter).map(ControlFlow::Break)
+            }
         }
     }
 

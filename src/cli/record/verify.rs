@@ -65,7 +65,7 @@ fn check(book: &Book, only: Option<&str>) -> Result<(Chain, usize), WalkError> {
     }
     if only.is_none() {
         let names: Vec<String> = runs.iter().map(|r| r.run.clone()).collect();
-        if let Err(differs) = accounts::compare(book, &names)? {
+        if let Some(differs) = accounts::compare(book, &names)? {
             return Err(WalkError::Ledger(differs));
         }
         if let Some(differs) = service::compare(book, &names)? {

@@ -5,6 +5,7 @@ use super::super::error::WalkError;
 use super::super::keyring::{self, UnlockOutcome};
 use super::super::log;
 use super::super::people_list;
+use super::super::prompts::{Ending, Prompted};
 use super::super::retry;
 use super::super::session::Left;
 use super::prompter::PracticePrompter;
@@ -62,12 +63,16 @@ pub fn rehearse(
         key: None,
     };
     retry::insist(prompter, |_| end_left(&mut book, clock))?;
-    let Some((operator, key)) = practises(shop_book.as_mut(), clock, prompter)? else {
-        return Ok(none(String::new()));
+    let (operator, key) = match practises(shop_book.as_mut(), clock, prompter) {
+        Ok(found) => found,
+        Err(Ending::Failed(error)) => return Err(error),
+        Err(Ending::Next | Ending::Leave(_)) => return Ok(none(String::new())),
     };
     let (procedure, shop) = (&start.procedure.content, &start.shop.content);
-    let Some(machine) = begin::machine(prompter, procedure, shop)? else {
-        return Ok(none(operator));
+    let machine = match begin::machine(prompter, procedure, shop) {
+        Ok(machine) => machine,
+        Err(Ending::Failed(error)) => return Err(error),
+        Err(Ending::Next | Ending::Leave(_)) => return Ok(none(operator)),
     };
     let claim = book.claim(&machine, &clock.now().to_string())?;
     let mut session = begin::begin(
@@ -133,24 +138,21 @@ pub fn rehearse(
     })
 }
 
-/// Who practises, and their key where people are registered; none when they leave.
+/// Who practises, and their key where people are registered.
 fn practises(
     mut shop_book: Option<&mut Book>,
     clock: &dyn Clock,
     prompter: &mut dyn Prompter,
-) -> Result<Option<(String, Option<Key>)>, WalkError> {
+) -> Prompted<(String, Option<Key>)> {
     loop {
-        let Some(operator) = begin::operator(prompter)? else {
-            return Ok(None);
-        };
+        let operator = begin::operator(prompter)?;
         let Some(book) = shop_book.as_deref_mut() else {
-            return Ok(Some((operator, None)));
+            return Ok((operator, None));
         };
         let mut people = people_list::load(book)?;
-        match keyring::unlock(book, &mut people, prompter, clock, &operator)? {
-            UnlockOutcome::Key(key) => return Ok(Some((operator, Some(key)))),
-            UnlockOutcome::No | UnlockOutcome::Shut => {}
-            UnlockOutcome::Interrupted | UnlockOutcome::Closed => return Ok(None),
+        let unlocked = keyring::unlock(book, &mut people, prompter, clock, &operator)?;
+        if let Some(key) = unlocked.key_or_leave()? {
+            return Ok((operator, Some(key)));
         }
     }
 }

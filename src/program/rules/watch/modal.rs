@@ -175,7 +175,7 @@ impl Modal {
                 }
             }
             ProgramEventKind::Feed(StateFact::Unknown(cause)) => {
-                Self::unknown(cause.why, at, found)
+                Self::unknown(cause.why, at, found);
             }
             _ => {}
         }
