@@ -1,18 +1,18 @@
-//! Characters that would steer a terminal instead of standing in it, made visible as `\uXXXX`.
+//! Makes characters that would control the terminal visible as `\uXXXX`.
 //!
-//! A name, a note or a file could otherwise move the cursor, recolour or retitle the window, or turn the direction of what
-//! stands beside it. `\uXXXX` is also how JSON writes them, so whole JSON text stays the same JSON.
+//! A name, a note or a file could otherwise move the cursor, change colours or the window title, or reverse the
+//! direction of the text next to it. `\uXXXX` is also how JSON writes them, so whole JSON text remains the same JSON.
 
 use std::borrow::Cow;
 
-/// Whether a character steers a terminal or the direction of text: the controls of ISO 6429 (C0, DEL, C1), the line and
-/// paragraph separators, and the invisible and bidirectional format characters of Unicode Standard Annex #9.
+/// Whether a character controls the terminal or the direction of text: the controls of ISO 6429 (C0, DEL, C1), the line
+/// and paragraph separators, and the invisible and bidirectional format characters of Unicode Standard Annex #9.
 fn steers(c: char) -> bool {
     c.is_control()
         || matches!(c, '\u{61c}' | '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{2069}' | '\u{feff}')
 }
 
-/// Text of one or more lines: tabs and line ends stay.
+/// Text of one or more lines: tabs and line ends remain.
 pub fn text(text: &str) -> Cow<'_, str> {
     replaced(text, |rest| match rest.as_bytes() {
         [b'\n' | b'\t', ..] => 1,
@@ -21,12 +21,13 @@ pub fn text(text: &str) -> Cow<'_, str> {
     })
 }
 
-/// A name or other text that stands within a line: tabs and line ends are made visible too.
+/// A name or other text within a line: tabs and line ends are made visible too.
 pub fn line(text: &str) -> Cow<'_, str> {
     replaced(text, |_| 0)
 }
 
-/// Text drawn here for a terminal, its foreign parts made visible before: the colours, and the cursor shown again, stay.
+/// Text drawn by this program for a terminal, in which text from outside was made visible before: colours, and the
+/// sequence that shows the cursor again, remain.
 pub fn drawn(text: &str) -> Cow<'_, str> {
     replaced(text, |rest| match rest.as_bytes() {
         [b'\n' | b'\t', ..] => 1,
@@ -36,7 +37,7 @@ pub fn drawn(text: &str) -> Cow<'_, str> {
     })
 }
 
-/// The length of a sequence that this program writes itself, at the beginning of `text`.
+/// The length of a sequence that this program itself writes, at the beginning of `text`.
 fn own(text: &str) -> usize {
     const SHOW_CURSOR: &str = "\x1b[?25h";
     if text.starts_with(SHOW_CURSOR) {
@@ -53,7 +54,7 @@ fn own(text: &str) -> usize {
     }
 }
 
-/// `passes` gives how many bytes at a steering character stay as they are.
+/// Replaces the controlling characters; `passes` gives how many bytes at such a character remain.
 fn replaced(text: &str, passes: impl Fn(&str) -> usize) -> Cow<'_, str> {
     let Some(first) = text.find(steers) else {
         return Cow::Borrowed(text);
@@ -78,12 +79,12 @@ fn replaced(text: &str, passes: impl Fn(&str) -> usize) -> Cow<'_, str> {
     Cow::Owned(out)
 }
 
-/// A steering character as it is shown.
+/// A controlling character in its visible form.
 fn escape(c: char) -> String {
     format!("\\u{:04x}", u32::from(c))
 }
 
-/// One character as it is shown, where it steers.
+/// The visible form of a character that controls the terminal; `None` for other characters.
 pub fn escaped(c: char) -> Option<String> {
     steers(c).then(|| escape(c))
 }
@@ -97,7 +98,7 @@ mod tests {
     const SHOWN: &str = "a\\u001b]0;x\\u0007\\u009b31m\\u202eb\\u061c\\u200f\\u007f";
 
     #[test]
-    fn what_steers_is_made_visible_and_the_rest_stays() {
+    fn controlling_characters_are_made_visible_and_the_rest_is_unchanged() {
         for made in [text(FOREIGN), line(FOREIGN), drawn(FOREIGN)] {
             assert_eq!(made, SHOWN);
         }

@@ -1,4 +1,4 @@
-//! The way a centred face mill wider than the work travels before it cuts its full width.
+//! The distance that a centred face mill wider than the work travels before it cuts at full width.
 
 use super::rounding::{float, rounded};
 use crate::quantity::{Dimension, Quantity, QuantityError};
@@ -34,7 +34,7 @@ mod tests {
     }
 
     #[test]
-    fn work_wider_than_the_cutter_takes_half_of_it() {
+    fn work_wider_than_the_cutter_needs_half_its_diameter() {
         assert_eq!(approach(inches(3, 1), inches(9, 1)), Ok(inches(3, 2)));
         assert_eq!(approach(inches(3, 1), inches(0, 1)), Ok(inches(0, 1)));
         // Groover's problem: D 3.0, w 2.0 in gives 0.382 in.

@@ -1,9 +1,9 @@
-//! How far a cutter bends sideways, and what that tips its end by.
+//! The sideways deflection of a cutter, and how far it tilts the end of the cutter.
 
 use super::rounding::{float, rounded};
 use crate::quantity::{Dimension, Exact, Quantity, QuantityError};
 
-/// What a cutter is made of, as far as bending goes.
+/// The material of the cutter's body, which decides its stiffness.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum CutterBody {
     /// Cemented carbide: 600 GPa.
@@ -13,7 +13,7 @@ pub enum CutterBody {
 }
 
 impl CutterBody {
-    /// The word of a shop file.
+    /// The body with this name in a shop file.
     pub fn from_word(word: &str) -> Option<Self> {
         match word {
             "carbide" => Some(Self::Carbide),
@@ -39,23 +39,23 @@ impl CutterBody {
     }
 }
 
-/// What a side force does at the tip.
+/// The effect of a side force at the tip.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct Deflection {
-    /// Sideways, at the tip: F L^3 / (3 E I).
+    /// Deflection sideways at the tip: F L^3 / (3 E I).
     pub sideways: Quantity,
-    /// Down, at the rim of the tipped end: slope F L^2 / (2 E I) times half the diameter.
+    /// Deflection downward at the rim of the tilted end: slope F L^2 / (2 E I) times half the diameter.
     pub down: Quantity,
 }
 
-/// How a cutter of `diameter`, free over `length`, bends under `force` at its tip: a cantilever whose fluted section
-/// counts as a rod of 0.8 of its diameter.
+/// The deflection of a cutter of `diameter`, with the free `length`, under `force` at its tip: a cantilever whose
+/// fluted section counts as a rod of 0.8 of its diameter.
 ///
 /// Source: Kops and Vo, CIRP Annals 39/1 (1990), abstract, for the 0.8; the cantilever is elementary statics. A cutter
 /// with a thicker shank bends less than this.
 ///
 /// # Errors
-/// [`QuantityError`] for a diameter of nought or other kinds.
+/// [`QuantityError`] for a diameter of zero or other kinds.
 pub fn bend(
     force: Quantity,
     length: Quantity,
@@ -111,8 +111,8 @@ mod tests {
         .unwrap()
     }
 
-    // Kops and Vo's rule, computed: D 6.35, L 19.05 mm, 50 N: carbide 0.00587 mm, high-speed steel 0.0168 mm; tips by
-    // 0.0015 and 0.0042 mm at the rim. A fluted section bends 2.441 times a solid rod.
+    // Kops and Vo's rule, computed: D 6.35, L 19.05 mm, 50 N: carbide 0.00587 mm, high-speed steel 0.0168 mm; the rim
+    // goes down by 0.0015 and 0.0042 mm. A fluted section bends 2.441 times as far as a solid rod.
     #[test]
     fn two_bodies_under_fifty_newtons() {
         let mm = |q: Quantity| q.amount.to_f64();
@@ -134,7 +134,7 @@ mod tests {
     }
 
     #[test]
-    fn nonsense_is_refused() {
+    fn impossible_input_is_refused() {
         let l = of(10, 1, "mm");
         assert!(bend(l, l, l, CutterBody::Carbide).is_err());
         assert!(bend(of(1, 1, "N"), l, of(0, 1, "mm"), CutterBody::Carbide).is_err());

@@ -1,12 +1,12 @@
-//! What warmth does to a plate: growth, and bow from one warm side.
+//! The effect of heat on a plate: growth, and bow from one warm side.
 
 use crate::quantity::{Exact, Quantity, QuantityError};
 
-/// Thermal expansion of what plates are made of, in millionths of the length for each degree Celsius; `None` where no
-/// figure with a source is at hand.
+/// Thermal expansion of the materials of plates, in millionths of the length for each degree Celsius; `None` for a
+/// material without a figure that has a source.
 ///
 /// Source: Callister, Materials Science and Engineering, Table B.6: 6061 23.6, grey iron 11.4, 1020 steel 11.7,
-/// free-cutting brass 20.5. NIST's Engineering Metrology Toolbox warns that such tables rarely state how sure they are.
+/// free-cutting brass 20.5. NIST's Engineering Metrology Toolbox warns that such tables rarely state their uncertainty.
 pub fn expansion(material: &str) -> Option<Quantity> {
     let tenths = match material {
         "aluminium" => 236,
@@ -18,7 +18,7 @@ pub fn expansion(material: &str) -> Option<Quantity> {
     Exact::fraction(tenths, 10_000_000).map(Quantity::ratio)
 }
 
-/// Growth of `length` warmed by so many degrees Celsius: expansion x length x degrees.
+/// Growth of `length` when warmed by this number of degrees Celsius: expansion x length x degrees.
 ///
 /// # Errors
 /// [`QuantityError::TooLarge`].
@@ -30,13 +30,14 @@ pub fn growth(
     expansion.times(length)?.times(degrees)
 }
 
-/// Bow over `length` of a free plate `thick` with one side warmer by so many degrees Celsius:
-/// expansion x degrees x length^2 / (8 thickness). Faced while bowed up, it goes hollow by as much.
+/// Bow over `length` of a free plate of thickness `thick` with one side warmer by this number of degrees Celsius:
+/// expansion x degrees x length^2 / (8 thickness). A plate that is faced while bowed up becomes hollow by the same
+/// amount.
 ///
 /// Source: Timoshenko and Woinowsky-Krieger, Theory of Plates and Shells, thermal bending (from memory).
 ///
 /// # Errors
-/// [`QuantityError`] for a thickness of nought.
+/// [`QuantityError`] for a thickness of zero.
 pub fn bow(
     expansion: Quantity,
     length: Quantity,

@@ -1,18 +1,18 @@
-//! What a cut asks of the spindle: power, torque, force.
+//! The load of a cut on the spindle: power, torque, force.
 
 use super::rounding::{float, pi};
 use crate::quantity::{Dimension, Exact, Quantity, QuantityError, Unit};
 
-/// The energy that cutting a volume of a material takes, and where the figure is from.
+/// The energy needed to cut a volume of a material, and the source of the figure.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct SpecificEnergy {
     /// With a sharp edge, at an uncut chip of 0.25 mm.
     pub sharp: Quantity,
-    /// Where the figure is from.
+    /// The source of the figure.
     pub source: &'static str,
 }
 
-/// Wear: a dull edge takes a quarter more than a sharp one. Source: note under the same textbook table.
+/// The factor for wear: a dull edge needs a quarter more than a sharp one. Source: note under the same textbook table.
 pub fn dull() -> Quantity {
     Quantity::ratio(Exact::known(5, 4))
 }
@@ -20,11 +20,11 @@ pub fn dull() -> Quantity {
 const TABLE_20_2: &str =
     "Groover, Fundamentals of Modern Manufacturing, table of unit power (title from memory)";
 
-/// The specific energy of a plate's material, by its word in a shop file; `None` where none was found published
+/// The specific energy of a plate's material, by its name in a shop file; `None` where no published figure was found
 /// (wood-based, plastic).
 ///
 /// Source: a textbook table of unit power and specific energy: aluminium alloys of 100 to 150 HB 0.8 J/mm3, cast iron
-/// 160 000 in.lbf/in3 = 1.1, carbon steel of 201 to 250 HB 2.2, brass and bronze 2.2 (free-cutting brass takes less).
+/// 160 000 in.lbf/in3 = 1.1, carbon steel of 201 to 250 HB 2.2, brass and bronze 2.2 (free-cutting brass needs less).
 pub fn specific_energy(material: &str) -> Option<SpecificEnergy> {
     let tenths = match material {
         "aluminium" => 8,
@@ -40,8 +40,8 @@ pub fn specific_energy(material: &str) -> Option<SpecificEnergy> {
     })
 }
 
-/// How much more a thin chip costs: the factor at the table's next thinner chip, so never too little, except below the
-/// thinnest chip of the table (0.001 in), where the true factor is larger than the one given.
+/// The factor by which a thin chip needs more energy: that of the table's next thinner chip, so never too low, except
+/// below the thinnest chip of the table (0.001 in), where the true factor is larger than the one given.
 ///
 /// Source: Machinery's Handbook, Machining Power, feed factors C (from memory).
 pub fn thin_chip_factor(chip: Quantity) -> Quantity {
@@ -63,7 +63,7 @@ pub fn thin_chip_factor(chip: Quantity) -> Quantity {
     Quantity::ratio(Exact::fraction(hundredths, 100).unwrap_or(Exact::ONE))
 }
 
-/// Energy per volume to plan with: sharp x 1.25 for a dull edge x the factor of thin chips.
+/// Energy per volume for planning: sharp x 1.25 for a dull edge x the factor of thin chips.
 ///
 /// # Errors
 /// [`QuantityError::TooLarge`].
@@ -84,7 +84,7 @@ pub fn power(energy: Quantity, rate: Quantity) -> Result<Quantity, QuantityError
 /// Torque on the spindle, P / (2 pi N). Source: definition.
 ///
 /// # Errors
-/// [`QuantityError`] for a spindle that stands.
+/// [`QuantityError`] for a spindle speed of zero.
 pub fn torque(power: Quantity, spindle: Quantity) -> Result<Quantity, QuantityError> {
     let turning = Quantity {
         dimension: Dimension {
@@ -99,13 +99,13 @@ pub fn torque(power: Quantity, spindle: Quantity) -> Result<Quantity, QuantityEr
 /// Mean force along the rim, 2 T / D. Source: definition.
 ///
 /// # Errors
-/// [`QuantityError`] for a diameter of nought.
+/// [`QuantityError`] for a diameter of zero.
 pub fn rim_force(torque: Quantity, diameter: Quantity) -> Result<Quantity, QuantityError> {
     torque.times(Quantity::whole(2))?.over(diameter)
 }
 
-/// The force to bend a cutter with: no less than the mean along the rim, and no less than one tooth's own at its
-/// thickest chip, energy x bite x chip; with few teeth in the cut the mean hides what one tooth does.
+/// The force for the deflection of a cutter: the larger of the mean force along the rim and the force of one tooth at
+/// its thickest chip, energy x bite x chip. With few teeth in the cut the mean is less than the force of one tooth.
 ///
 /// Source: energy per volume is force per chip section (1 J/mm3 = 1000 N/mm2); derived.
 ///
@@ -147,7 +147,7 @@ mod tests {
     // 0.33 hp/(in3/min) x 1.30 x 1.10 = 1.29 J/mm3 by handbook constants from memory; the textbook's 0.8 x 1.25 x 1.30
     // agrees within a hundredth.
     #[test]
-    fn two_ways_to_a_planning_figure_agree() {
+    fn two_sources_of_the_planning_energy_agree() {
         let aluminium = specific_energy("aluminium").unwrap();
         let found = planning_energy(&aluminium, of(3, 1000, "in/tooth")).unwrap();
         is(found, "J/mm3", 1.29, 0.015);
@@ -155,9 +155,9 @@ mod tests {
         assert_eq!(dull(), Quantity::ratio(Exact::fraction(125, 100).unwrap()));
     }
 
-    // The same textbook page: 0.8 J/mm3 stands beside 0.30 hp/(in3/min), 2.2 beside 0.80.
+    // The same textbook page gives 0.8 J/mm3 together with 0.30 hp/(in3/min), and 2.2 with 0.80.
     #[test]
-    fn joules_agree_with_the_horsepower_beside_them() {
+    fn joules_agree_with_the_horsepower_in_the_same_row() {
         for (material, hundredths) in [("aluminium", 30), ("steel", 80)] {
             let hp = of(hundredths, 100, "hp").over(of(1, 1, "in3/min")).unwrap();
             let found = specific_energy(material).unwrap().sharp;
@@ -168,9 +168,9 @@ mod tests {
         }
     }
 
-    // Machinery's Handbook, feed factors (from memory); between rows the thinner chip's.
+    // Machinery's Handbook, feed factors (from memory); between two rows the factor of the thinner chip.
     #[test]
-    fn thin_chips_cost_more() {
+    fn thin_chips_need_more_energy() {
         for (chip, factor) in [
             (1, 160),
             (10, 160),
@@ -190,7 +190,7 @@ mod tests {
 
     // Computed from the formulas: 0.0743 hp at 4583.7 rpm on D 0.5 in: 1.02 lbf.in and 4.08 lbf.
     #[test]
-    fn a_skim_is_a_feather_load() {
+    fn a_skim_needs_little_power_and_force() {
         let t = torque(of(743, 10_000, "hp"), of(45_837, 10, "rpm")).unwrap();
         is(t, "lbf.in", 1.02, 0.005);
         is(rim_force(t, of(1, 2, "in")).unwrap(), "lbf", 4.08, 0.01);
@@ -199,7 +199,7 @@ mod tests {
 
     // Derived: 1 J/mm3 over a chip of 1 mm x 0.1 mm is 100 N.
     #[test]
-    fn one_tooth_counts_where_the_mean_is_less() {
+    fn the_force_of_one_tooth_counts_where_the_mean_is_smaller() {
         let (energy, bite, chip) = (of(1, 1, "J/mm3"), of(1, 1, "mm"), of(1, 10, "mm/tooth"));
         is(
             side_force(of(5, 1, "N"), energy, bite, chip).unwrap(),

@@ -1,8 +1,8 @@
-//! Cutting: speeds, feeds, loads, what a leaning spindle and a warm plate leave, and the length of a raster.
+//! Cutting: speeds, feeds, loads, the surface that a tilted spindle or a warm plate leaves, and the length of a raster.
 //!
-//! Invariants: quantities in, quantities out, so that no two units can be mistaken for each other. Sums, products and
-//! quotients are exact; roots and arcs pass through floating point once and are rounded to fifteen digits (`rounding`).
-//! Nothing here is stored.
+//! Invariants: functions take and return quantities, so that no two units can be confused. Sums, products and quotients
+//! are exact; roots and arcs pass through floating point once and are rounded to fifteen digits (`rounding`). Nothing
+//! here is stored.
 
 pub mod approach;
 pub mod deflection;

@@ -1,4 +1,4 @@
-//! Length and time of a raster: rows along one side of the plate, stepping over along the other.
+//! Length and time of a raster: rows along one side of the plate, with steps along the other.
 
 use crate::quantity::{Dimension, Exact, Quantity, QuantityError};
 
@@ -7,22 +7,23 @@ use crate::quantity::{Dimension, Exact, Quantity, QuantityError};
 pub struct Raster {
     /// Number of rows.
     pub rows: i64,
-    /// Distance between rows once spread evenly; nought for a single row.
+    /// Distance between rows after even spacing; zero for a single row.
     pub step: Quantity,
-    /// Length of the tool's path from the start of the first row to the end of the last, zigzag.
+    /// Length of the tool path from the start of the first row to the end of the last, as a zigzag.
     pub path: Quantity,
 }
 
-/// Most rows counted; more is a slip, not a plan.
+/// Most rows; a larger number is a slip, not a plan.
 const MOST_ROWS: i128 = 100_000;
 
-/// The raster of a plate `long` along the rows and `wide` across them, with a cutter of `diameter`, rows at most
-/// `step_over` apart, the rim passing `beyond` past every edge.
+/// The raster of a plate of length `long` along the rows and width `wide` across them, with a cutter of `diameter`,
+/// rows at most `step_over` apart, and the rim going `beyond` past every edge.
 ///
-/// Source: derived geometry; span = W - D + 2e, rows = 1 + ceil(span / s), row length = L + D + 2c with e = c = `beyond`.
+/// Source: derived geometry; span = W - D + 2e, rows = 1 + ceil(span / s), row length = L + D + 2c with e = c =
+/// `beyond`.
 ///
 /// # Errors
-/// [`QuantityError`] for a step-over of nought or less, other kinds than lengths, or an absurd number of rows.
+/// [`QuantityError`] for a step-over of zero or less, other kinds than lengths, or too many rows.
 pub fn raster(
     long: Quantity,
     wide: Quantity,
@@ -47,14 +48,14 @@ fn raster_ends(
     let two = Quantity::whole(2);
     let span = wide.minus(diameter)?.plus(two.times(side)?)?;
     let row = long.plus(diameter)?.plus(two.times(end)?)?;
-    let nought = Quantity {
+    let zero = Quantity {
         amount: Exact::ZERO,
         dimension: Dimension::LENGTH,
     };
     if span.amount <= Exact::ZERO {
         return Ok(Raster {
             rows: 1,
-            step: nought,
+            step: zero,
             path: row,
         });
     }
@@ -88,7 +89,8 @@ mod tests {
         found.in_unit(&Unit::find("in").unwrap()).unwrap().to_f64()
     }
 
-    // Derived, checked there by brute force: W 8, L 12, D .5, s .30, e .1, c .1: 27 rows, 0.29615, 350.60 in, 8.765 min at 40.
+    // Derived, checked by brute force: W 8, L 12, D .5, s .30, e .1, c .1: 27 rows, 0.29615, 350.60 in, 8.765 min at
+    // 40.
     #[test]
     fn an_inch_raster() {
         let r = raster(q("12 in"), q("8 in"), q("0.5 in"), q("0.3 in"), q("0.1 in")).unwrap();
@@ -106,15 +108,15 @@ mod tests {
         assert_eq!((r.rows, r.path), (28, q("9096")));
     }
 
-    // Derived: an exact multiple does not gain a row: W 8, D .5, e 0, s .375: 21, not 22.
+    // Derived: an exact multiple does not add a row: W 8, D .5, e 0, s .375: 21, not 22.
     #[test]
-    fn an_exact_multiple_gains_no_row() {
+    fn an_exact_multiple_adds_no_row() {
         let r = raster(q("12 in"), q("8 in"), q("0.5 in"), q("0.375 in"), q("0")).unwrap();
         assert_eq!(r.rows, 21);
     }
 
     #[test]
-    fn nonsense_is_refused() {
+    fn impossible_input_is_refused() {
         assert!(raster(q("1"), q("100"), q("1"), q("0"), q("0")).is_err());
         assert!(raster(q("1"), q("90 m"), q("1"), q("1 nm"), q("0")).is_err());
         assert_eq!(

@@ -1,4 +1,4 @@
-//! Where exact arithmetic ends: a root or an arc is taken in floating point and rounded to fifteen digits.
+//! The limit of exact arithmetic: a root or an arc is computed in floating point and rounded to fifteen digits.
 
 use crate::quantity::{Dimension, Exact, Quantity, QuantityError};
 
@@ -15,14 +15,14 @@ pub fn float(q: Quantity) -> f64 {
 /// `value` base units of `dimension`, rounded to fifteen significant digits.
 ///
 /// # Errors
-/// [`QuantityError::TooLarge`] for what is no number, or beyond 1e18 base units.
+/// [`QuantityError::TooLarge`] for NaN, or above 1e18 base units.
 #[allow(clippy::cast_possible_truncation)] // bounded just before
 pub fn rounded(value: f64, dimension: Dimension) -> Result<Quantity, QuantityError> {
     if !value.is_finite() || value.abs() > 1e18 {
         return Err(QuantityError::TooLarge);
     }
     let whole = value.abs().log10().floor();
-    // Between -16 and 18 for what is left of the range, and clamped above.
+    // Between -16 and 18 for the remaining range, and clamped above.
     let digits = if value == 0.0 {
         0
     } else {
@@ -34,7 +34,7 @@ pub fn rounded(value: f64, dimension: Dimension) -> Result<Quantity, QuantityErr
     Ok(Quantity { amount, dimension })
 }
 
-/// The square root of a ratio, nought for what is below nought by rounding alone.
+/// The square root of a ratio; zero for a ratio that only rounding made negative.
 pub fn root(q: Quantity) -> f64 {
     float(q).max(0.0).sqrt()
 }
@@ -45,7 +45,7 @@ mod tests {
     use crate::quantity::{Dimension, Exact};
 
     #[test]
-    fn what_can_be_held_is_held_to_fifteen_digits_and_the_rest_is_refused() {
+    fn values_in_range_have_fifteen_digits_and_others_are_refused() {
         let of = |v| rounded(v, Dimension::LENGTH).map(|q| q.amount);
         assert_eq!(of(0.25), Ok(Exact::fraction(1, 4).unwrap()));
         assert_eq!(of(0.0), Ok(Exact::ZERO));

@@ -3,7 +3,7 @@
 use super::rounding::pi;
 use crate::quantity::{Dimension, Quantity, QuantityError};
 
-/// Length per revolution is length at the rim: strips the revolution from a kind.
+/// The length at the rim: removes the revolution from the kind of a quantity.
 fn rim(q: Quantity) -> Quantity {
     Quantity {
         amount: q.amount,
@@ -14,16 +14,16 @@ fn rim(q: Quantity) -> Quantity {
     }
 }
 
-/// Speed of the cutter's rim, pi D N, from its diameter and the spindle speed.
+/// Surface speed of the cutter's rim, pi D N, from its diameter and the spindle speed.
 ///
 /// Source: v = pi D N is the definition; in the form N = 12 V / (pi D) in an SME student-chapter formula sheet.
 pub fn surface_speed(diameter: Quantity, spindle: Quantity) -> Result<Quantity, QuantityError> {
     Ok(rim(pi().times(diameter)?.times(spindle)?))
 }
 
-/// Spindle speed that gives the rim a speed, V / (pi D).
+/// Spindle speed for a given surface speed, V / (pi D).
 ///
-/// Source: SME student-chapter formula sheet, N = 12 V / (pi D). The shop rule N = 4 V / D reads 4.7 % high.
+/// Source: SME student-chapter formula sheet, N = 12 V / (pi D). The shop rule N = 4 V / D is 4.7 % too high.
 pub fn spindle_speed(rim_speed: Quantity, diameter: Quantity) -> Result<Quantity, QuantityError> {
     let turns = rim_speed.over(pi().times(diameter)?)?;
     Ok(Quantity {

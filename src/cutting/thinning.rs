@@ -1,16 +1,16 @@
-//! How thick the chip really is: beside the middle of the cutter, and under a rounded corner.
+//! The real thickness of a chip: away from the middle of the cutter, and under a rounded corner.
 
 use super::rounding::{float, root, rounded};
 use crate::quantity::{Dimension, Quantity, QuantityError};
 
-/// Thickest chip as a share of the feed per tooth, for a cutter of `diameter` engaged over `width` at one side:
-/// 2 root(k (1 - k)) with k = width / diameter below one half, else 1.
+/// Largest chip thickness as a fraction of the feed per tooth, for a cutter of `diameter` engaged over `width` at one
+/// side: 2 root(k (1 - k)) with k = width / diameter below one half, else 1.
 ///
 /// Source: chord geometry, derived; El-Hofy, Fundamentals of Machining Processes, 2nd ed. 2013, p. 174, gives the
 /// approximation 2 root(k), which is 5 % high at a tenth and 29 % high at four tenths and is not used.
 ///
 /// # Errors
-/// [`QuantityError`] for other kinds than lengths or a diameter of nought.
+/// [`QuantityError`] for other kinds than lengths or a diameter of zero.
 pub fn beside_the_middle(width: Quantity, diameter: Quantity) -> Result<Quantity, QuantityError> {
     let k = width.over(diameter)?;
     if float(k) >= 0.5 {
@@ -20,8 +20,8 @@ pub fn beside_the_middle(width: Quantity, diameter: Quantity) -> Result<Quantity
     rounded(2.0 * root(k.times(rest)?), Dimension::RATIO)
 }
 
-/// Chip thickness as a share of the feed per tooth, for a `bite` smaller than the corner radius `corner`:
-/// root(1 - (1 - bite / corner)^2), else 1. A chamfered or sharp corner does not thin the chip so.
+/// Chip thickness as a fraction of the feed per tooth, for a `bite` smaller than the corner radius `corner`: root(1 -
+/// (1 - bite / corner)^2), else 1. A chamfered or sharp corner does not thin the chip in this way.
 ///
 /// Source: geometry of the arc, derived.
 ///

@@ -1,18 +1,18 @@
-//! How sure the height of one touch is.
+//! The uncertainty of the height of one touch.
 
 use super::rounding::{float, rounded};
 use crate::quantity::{Dimension, Quantity, QuantityError};
 
-/// What a touch is unsure by; every part a length.
+/// The parts of the uncertainty of a touch; each is a length.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct UncertaintyParts {
-    /// The last jog step: contact is anywhere inside it.
+    /// The last jog step: contact is anywhere within it.
     pub step: Quantity,
-    /// Half the range within which the mark is seen.
+    /// Half the range within which the mark becomes visible.
     pub seeing: Quantity,
-    /// Standard deviation of the axis coming back to a place.
+    /// Standard deviation of the axis when it returns to a position.
     pub axis: Quantity,
-    /// Standard deviation of the spindle's growth meanwhile.
+    /// Standard deviation of the spindle's growth between touches.
     pub growth: Quantity,
 }
 
@@ -21,15 +21,15 @@ pub struct UncertaintyParts {
 pub struct TouchUncertainty {
     /// One standard uncertainty.
     pub standard: Quantity,
-    /// Twice it: the touch is within this of its height about 19 times in 20.
+    /// Twice the standard uncertainty: the touch is within this of its height about 19 times in 20.
     pub expanded: Quantity,
 }
 
 impl UncertaintyParts {
     /// u = root(step^2 / 12 + seeing^2 / 3 + axis^2 + growth^2), and 2 u.
     ///
-    /// Source: a rectangular distribution of width q has u = q / root 12, one of half-width a has a / root 3, and
-    /// uncertainties of unrelated causes add by their squares (JCGM 100:2008, from memory).
+    /// Source: a rectangular distribution of width q has u = q / root 12, one of half-width a has a / root 3, and the
+    /// squares of independent uncertainties add up (JCGM 100:2008, from memory).
     ///
     /// # Errors
     /// [`QuantityError`] for other kinds than lengths.
@@ -58,7 +58,7 @@ mod tests {
 
     // Derived: a step alone gives q / root 12.
     #[test]
-    fn a_step_alone() {
+    fn a_jog_step_alone_gives_the_uncertainty_of_a_rectangular_distribution() {
         let mm = |n| Quantity {
             amount: Exact::fraction(n, 1000).unwrap(),
             dimension: Dimension::LENGTH,

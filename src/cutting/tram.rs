@@ -1,22 +1,22 @@
-//! What a spindle out of tram leaves: ridges from row to row and a hollow along each row.
+//! The surface that a spindle out of tram leaves: ridges between rows and a hollow along each row.
 //!
-//! Tilts are ratios (rise per run), relative to the plane that the axes X and Y sweep. Formulas derived: the rim of a
-//! tilted disc leaves an arc of an ellipse, and the finished face is the lower envelope of such arcs a step-over apart;
-//! checked by brute force over the envelope.
+//! Tilts are ratios (rise per run), relative to the plane in which the axes X and Y move. Formulas derived: the rim of
+//! a tilted disc cuts an arc of an ellipse, and the finished surface is the lower envelope of such arcs one step-over
+//! apart; checked by brute force over the envelope.
 
 use super::rounding::{float, rounded};
 use crate::quantity::{Dimension, Quantity, QuantityError};
 
-/// The tilt that an indicator swept over `span` between its two contact points shows as `difference`.
+/// The tilt for which an indicator, swept over `span` between its two contact points, shows `difference`.
 ///
 /// # Errors
-/// [`QuantityError`] for a span of nought or other kinds than lengths.
+/// [`QuantityError`] for a span of zero or other kinds than lengths.
 pub fn tilt(difference: Quantity, span: Quantity) -> Result<Quantity, QuantityError> {
     difference.over(span)
 }
 
-/// Ridge between two rows `step` apart with the spindle leaning across them by `across` only: step x tilt. It is also
-/// the most that a spindle leaning by as much in any direction can leave.
+/// Ridge between two rows `step` apart with the spindle tilted only across them, by `across`: step x tilt. It is also
+/// the largest ridge for a spindle with the same tilt in any direction.
 ///
 /// # Errors
 /// [`QuantityError`] for other kinds than a length and a ratio.
@@ -24,7 +24,7 @@ pub fn ridge(step: Quantity, across: Quantity) -> Result<Quantity, QuantityError
     step.times(across.abs())
 }
 
-/// Depth of the hollow along a row of engaged `width`, with the spindle leaning along the feed by `along` only:
+/// Depth of the hollow along a row of engaged `width`, with the spindle tilted only along the feed, by `along`:
 /// sin(tilt) (R - root(R^2 - w^2 / 4)). Its usual approximation is tilt x w^2 / (4 D).
 ///
 /// # Errors
@@ -43,8 +43,8 @@ pub fn hollow(
     )
 }
 
-/// What a spindle leaning both `along` the feed and `across` it leaves between rows `step` apart, cut with a cutter of
-/// `diameter`: with t the whole tilt, t (R - root(R^2 - (s t / 2 along)^2)) where across / along is no more than
+/// Ridge between rows `step` apart for a spindle tilted both `along` the feed and `across` it, with a cutter of
+/// `diameter`: with t the total tilt, t (R - root(R^2 - (s t / 2 along)^2)) where across / along is no more than
 /// root((D - s) / s), else across (s - R) - along root(s (D - s)) + R t. Never more than s t.
 ///
 /// # Errors
@@ -104,7 +104,7 @@ mod tests {
         assert!((found - 0.667).abs() < 1e-3, "{found}");
     }
 
-    /// The ridge of the lower envelope of the rim's arcs, by looking at many places between two rows.
+    /// The ridge of the lower envelope of the rim's arcs, computed at many positions between two rows.
     #[allow(clippy::many_single_char_names)] // the letters of the formula
     fn envelope(s: f64, d: f64, x: f64, y: f64) -> f64 {
         let (r, rows) = (d / 2.0, 8);
@@ -123,7 +123,7 @@ mod tests {
     }
 
     proptest! {
-        // The closed form against the envelope itself, within what 4000 places can see.
+        // The closed form against the envelope itself, to within the resolution of 4000 positions.
         #[test]
         fn the_closed_form_is_the_envelope(s in 10_i128..95, x in 0_i128..30, y in 0_i128..30) {
             let lean = |n| Quantity::ratio(Exact::fraction(n, 100_000).unwrap());

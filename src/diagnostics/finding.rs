@@ -1,62 +1,62 @@
-//! One finding, its place, and the list they collect in.
+//! A finding with its location, and the list that collects findings.
 
-/// A place in a text, in bytes, end exclusive.
+/// A range of bytes in a text, end exclusive.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
 pub struct Span {
-    /// First byte.
+    /// Offset of the first byte.
     pub start: usize,
-    /// One past the last byte.
+    /// Offset just past the last byte.
     pub end: usize,
 }
 
 impl Span {
-    /// From `start` up to, not including, `end`.
+    /// The range from `start` to `end`, exclusive.
     pub fn new(start: usize, end: usize) -> Self {
         Self { start, end }
     }
 
-    /// The smallest place that holds both.
+    /// The smallest range that contains both.
     #[must_use]
     pub fn to(self, other: Self) -> Self {
         Self::new(self.start.min(other.start), self.end.max(other.end))
     }
 }
 
-/// How grave a finding is.
+/// How serious a finding is.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub enum Grade {
-    /// Worth a look; does not stop the use of the file.
+    /// A person should check it; the file can be used.
     Look,
-    /// The file cannot be used until this is mended.
+    /// The file cannot be used until this is corrected.
     Error,
 }
 
-/// Something found at a place of a file.
+/// A finding at a location in a file.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Finding {
-    /// How grave.
+    /// How serious the finding is.
     pub grade: Grade,
     /// What is wrong, in one line.
     pub message: String,
-    /// The bytes of the file that a caret is drawn under.
+    /// The bytes of the file that a caret marks.
     pub span: Span,
-    /// A word or two under the caret; may be empty.
+    /// One or two words under the caret; may be empty.
     pub label: String,
     /// What to write instead.
     pub help: Option<String>,
 }
 
-/// A named text in which things are found.
+/// A named text to which findings refer.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Source {
-    /// The file's name as the person gave it.
+    /// The name of the file, as the person gave it.
     pub name: String,
-    /// Its whole text.
+    /// The whole text of the file.
     pub text: String,
 }
 
 impl Source {
-    /// A named text.
+    /// A source with this name and text.
     pub fn new(name: impl Into<String>, text: impl Into<String>) -> Self {
         Self {
             name: name.into(),
@@ -64,7 +64,7 @@ impl Source {
         }
     }
 
-    /// Line and column (both from 1, column in characters) of a byte.
+    /// Line and column of a byte (both from 1, column in characters).
     pub fn line_column(&self, byte: usize) -> (usize, usize) {
         let mut at = byte.min(self.text.len());
         while !self.text.is_char_boundary(at) {
@@ -85,7 +85,7 @@ impl Source {
     }
 }
 
-/// The findings of one text, in the order of their places once [`Findings::sorted`].
+/// The findings of one text; [`Findings::sorted`] puts them in the order of their locations.
 #[derive(Clone, Debug, Default)]
 pub struct Findings {
     all: Vec<Finding>,
@@ -93,7 +93,8 @@ pub struct Findings {
 }
 
 impl Findings {
-    /// The findings of a text that a record keeps: rules made after it was stored do not make it unreadable.
+    /// For the findings of a text that a record contains: rules made after the text was stored do not make it
+    /// unreadable.
     pub fn of_record() -> Self {
         Self {
             all: Vec::new(),
@@ -101,7 +102,7 @@ impl Findings {
         }
     }
 
-    /// Adds an error by a rule that older texts on record may break.
+    /// Adds an error by a rule that older texts in a record may break.
     pub fn newer_error(&mut self, span: Span, message: impl Into<String>) -> &mut Finding {
         if self.of_record {
             self.look(span, message)
@@ -110,12 +111,12 @@ impl Findings {
         }
     }
 
-    /// Adds an error at a place.
+    /// Adds an error at a location.
     pub fn error(&mut self, span: Span, message: impl Into<String>) -> &mut Finding {
         self.add(Grade::Error, span, message.into())
     }
 
-    /// Adds something worth a look at a place.
+    /// Adds something to check at a location.
     pub fn look(&mut self, span: Span, message: impl Into<String>) -> &mut Finding {
         self.add(Grade::Look, span, message.into())
     }
@@ -132,17 +133,17 @@ impl Findings {
         &mut self.all[index]
     }
 
-    /// Whether any of them is an error.
+    /// Whether any finding is an error.
     pub fn any_error(&self) -> bool {
         self.all.iter().any(|f| f.grade == Grade::Error)
     }
 
-    /// Whether there are none.
+    /// Whether there are no findings.
     pub fn is_empty(&self) -> bool {
         self.all.is_empty()
     }
 
-    /// All, in the order of their places.
+    /// All findings, in the order of their locations.
     pub fn sorted(mut self) -> Vec<Finding> {
         self.all.sort_by_key(|f| (f.span.start, f.span.end));
         self.all
@@ -150,13 +151,13 @@ impl Findings {
 }
 
 impl Finding {
-    /// Puts a word or two under the caret.
+    /// Sets the one or two words under the caret.
     pub fn label(&mut self, label: impl Into<String>) -> &mut Self {
         self.label = label.into();
         self
     }
 
-    /// Says what to write instead.
+    /// Sets the text that says what to write instead.
     pub fn help(&mut self, help: impl Into<String>) -> &mut Self {
         self.help = Some(help.into());
         self

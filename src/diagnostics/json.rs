@@ -1,24 +1,24 @@
-//! Findings for programs.
+//! Findings as JSON, for other programs.
 
 use super::finding::{Finding, Grade, Source};
 use serde::Serialize;
 
-/// A finding as it stands in JSON output.
+/// A finding in JSON output.
 #[derive(Serialize, Debug)]
 pub struct FindingJson {
     /// `error` or `look`.
     pub grade: &'static str,
-    /// The file as the person named it.
+    /// The name of the file, as the person gave it.
     pub file: String,
     /// Line, from 1.
     pub line: usize,
     /// Column in characters, from 1.
     pub column: usize,
-    /// Line where the place ends.
+    /// Line of the end.
     pub end_line: usize,
-    /// Column where the place ends, exclusive.
+    /// Column of the end, exclusive.
     pub end_column: usize,
-    /// The text of the line.
+    /// The text of the first line.
     pub text: String,
     /// What is wrong.
     pub message: String,
@@ -27,7 +27,7 @@ pub struct FindingJson {
 }
 
 impl FindingJson {
-    /// The finding with its place worked out in `source`.
+    /// The finding, with its line and column in `source`.
     pub fn new(source: &Source, finding: &Finding) -> Self {
         let (line, column) = source.line_column(finding.span.start);
         let (end_line, end_column) = source.line_column(finding.span.end);

@@ -1,7 +1,7 @@
-//! Findings with places: what is wrong in a file, where exactly, and what to write instead.
+//! Findings with locations: what is wrong in a file, where exactly, and what to write instead.
 //!
-//! A [`Finding`] is data; [`render`] draws it for people and [`json`] for programs. The crate that draws the caret view
-//! is named in `render.rs` only.
+//! A [`Finding`] is data; [`render`] draws it for people and [`json`] writes it for programs. Only `render.rs` names
+//! the crate that draws the caret view.
 
 pub mod finding;
 pub mod json;

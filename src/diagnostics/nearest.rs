@@ -1,6 +1,6 @@
-//! "Did you mean …": the known word nearest to one that is not known.
+//! "Did you mean …": the known word nearest to an unknown word.
 
-/// The candidate within two edits of `word` that needs the fewest, first in order on ties.
+/// The candidate with the fewest edits from `word`, at most two; of several equal ones the first.
 pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let most = if word.chars().count() < 4 { 1 } else { 2 };
     known
@@ -11,7 +11,7 @@ pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
         .map(|(_, candidate)| candidate)
 }
 
-/// Levenshtein distance over characters.
+/// Levenshtein distance, counted in characters.
 fn edits(a: &str, b: &str) -> usize {
     let b: Vec<char> = b.chars().collect();
     let mut row: Vec<usize> = (0..=b.len()).collect();

@@ -1,5 +1,5 @@
-//! Drawing findings for people: a caret view, or a narrated line for a screen reader. The only file that names the
-//! drawing crate.
+//! Draws findings for people: a caret view, or a sentence for a screen reader. The only file that names the drawing
+//! crate.
 
 use super::finding::{Finding, Grade, Source, Span};
 use crate::visible;
@@ -14,12 +14,12 @@ pub enum FindingStyle {
     Coloured,
     /// Caret view without colours, ASCII only.
     Ascii,
-    /// One sentence per finding, no picture.
+    /// One sentence per finding, without a drawing.
     Narrated,
 }
 
-/// Draws one finding of `source`, without a newline at the end. What would steer a terminal, in the file, its name or the
-/// finding, is shown.
+/// Draws one finding of `source`, without a newline at the end. Characters in the file, its name or the finding that
+/// would control the terminal are made visible.
 pub fn render(source: &Source, finding: &Finding, look: FindingStyle) -> String {
     let (source, finding) = &shown(source, finding);
     if look == FindingStyle::Narrated {
@@ -50,7 +50,7 @@ pub fn render(source: &Source, finding: &Finding, look: FindingStyle) -> String 
     renderer.decor_style(DecorStyle::Ascii).render(&[group])
 }
 
-/// The same with nothing in it that steers a terminal; the place moves with the text before it.
+/// The same source and finding with control characters made visible; the location is shifted accordingly.
 fn shown(source: &Source, finding: &Finding) -> (Source, Finding) {
     let mut finding = finding.clone();
     for words in [&mut finding.message, &mut finding.label] {
@@ -90,15 +90,15 @@ fn narrate(source: &Source, finding: &Finding) -> String {
     text
 }
 
-/// The place moved onto character borders inside the text and cut at the end of its first line, so that a finding about
-/// a long list does not draw all of it; at least one character wide where there is one on the line.
+/// The range, moved to character boundaries inside the text and cut off at the end of its first line, so that a finding
+/// about a long list does not draw all of it; at least one character wide where there is one on the line.
 fn inside(source: &Source, span: Span) -> Span {
     let text = &source.text;
     let mut start = span.start.min(text.len());
     while !text.is_char_boundary(start) {
         start -= 1;
     }
-    // A place at the end of the text is shown at the last character that can be seen.
+    // A location at the end of the text is shown at the last visible character.
     if start == text.len() {
         start = text.trim_end().char_indices().last().map_or(0, |(i, _)| i);
     }
@@ -121,7 +121,7 @@ mod tests {
     use crate::diagnostics::{Findings, Source, Span};
 
     #[test]
-    fn the_place_is_shown_with_line_column_and_mend() {
+    fn the_location_is_shown_with_line_column_and_help() {
         let source = Source::new("a.yaml", "title: x\nunit: furlong\n");
         let mut findings = Findings::default();
         findings
@@ -142,7 +142,7 @@ mod tests {
     }
 
     #[test]
-    fn no_place_however_wrong_can_panic() {
+    fn no_wrong_range_can_panic() {
         let source = Source::new("a", "ä\n");
         for (start, end) in [(0, 0), (1, 1), (1, 2), (9, 99), (3, 1)] {
             let mut findings = Findings::default();

@@ -1,15 +1,15 @@
-//! The two columns of a touch against each other, and the slip that most likely parts them.
+//! Compares the two columns of a touch, and finds the slip that most likely explains a difference.
 
 use super::reading::Touch;
 use super::working::{operand, plain, result};
 use crate::quantity::slip::{self, Slip};
 use crate::quantity::{Length, Quantity, format::QuantityFormat};
 
-/// How near a supposed slip of unit must bring the columns to be named: half of the coarsest readout step in use, 0.01 mm
-/// (common practice, no source). It decides what is suspected, never what passes.
+/// How near a supposed slip of unit must bring the columns to be named: half of the coarsest readout step in use, 0.01
+/// mm (common practice, no source). It decides what is suspected, never what passes.
 const NEAR: i64 = 50_000;
 
-/// Both columns of one touch with their noughts.
+/// Both columns of one touch, with their zeros.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct ReadingColumns {
     pub zero: Length,
@@ -25,10 +25,10 @@ pub struct Mismatch {
     pub by_readout: Length,
     /// Height by machine coordinates.
     pub by_machine: Length,
-    /// The slip whose undoing would make them agree, where a single one does.
+    /// The slip that explains the difference, where exactly one does.
     pub suspect: Option<SuspectedSlip>,
-    /// The point whose machine coordinate alone says where height 0 is, where no other touch has agreed with it yet: the
-    /// slip may as well be there.
+    /// The first point, where its machine coordinate alone defines height 0 and no other touch has confirmed it yet:
+    /// the slip may be there as well.
     pub unproven: Option<String>,
 }
 
@@ -47,7 +47,8 @@ pub enum SuspectedSlip {
     Readout(&'static str),
     /// The machine coordinate was mistyped or read in another unit.
     Machine(&'static str),
-    /// The machine coordinate of this earlier point was, from which the machine column counts.
+    /// The machine coordinate of this earlier point was mistyped or read in another unit; the machine column counts
+    /// from it.
     MachineAt(String, &'static str),
 }
 
@@ -71,7 +72,7 @@ impl SuspectedSlip {
 }
 
 impl Mismatch {
-    /// Both heights, how far apart, the likely slip and what to do, with lengths as `show` shows them.
+    /// Both heights, their difference, the likely slip and what to do, with lengths formatted by `show`.
     pub fn words(&self, show: &QuantityFormat) -> String {
         let apart = self.by_readout.minus(self.by_machine).map_or_else(
             || "by more than 100 m".to_owned(),
@@ -90,7 +91,7 @@ impl Mismatch {
             .map_or_else(String::new, |s| format!("; perhaps {}", s.words()));
         let again = match (&self.unproven, &self.suspect) {
             (Some(first), Some(SuspectedSlip::MachineAt(..))) => {
-                format!("begin the series anew and read both columns at {first}")
+                format!("begin the series again and read both columns at {first}")
             }
             (Some(first), None) => format!(
                 "either may be misread, here or at {first}, from which the machine column counts: touch the point again \
@@ -106,7 +107,7 @@ impl Mismatch {
     }
 }
 
-/// Whether the columns agree within `tolerance`; `None` when a height is beyond what a length holds.
+/// Whether the columns agree within `tolerance`; `None` when a height is larger than a length can be.
 pub(super) fn agree(
     columns: ReadingColumns,
     tolerance: Length,
@@ -125,12 +126,12 @@ pub(super) fn agree(
         by_machine,
         first: unproven,
     };
-    // Only a value converted by the control is rounded on the way; every other slip keeps its digits.
+    // Only a value converted by the control is rounded; every other slip keeps its digits.
     let mut suspects = fits.suspects(tolerance, earlier);
     if suspects.is_empty() && !near(Some(by_readout), Some(by_machine), slack) {
         suspects = fits.mistyped(slack, &[Slip::MmAsInch, Slip::InchAsMm]);
     }
-    // What several slips explain is no evidence for one of them.
+    // Where several slips explain the difference, none of them is reported.
     let suspect = match suspects.as_slice() {
         [only] => Some(only.clone()),
         _ => None,
@@ -143,7 +144,7 @@ pub(super) fn agree(
     }))
 }
 
-/// The touch that alone says where height 0 is in machine coordinates, if it is the only one with both columns.
+/// The touch that alone defines height 0 in machine coordinates, if it is the only one with both columns.
 fn unproven(earlier: &[Touch]) -> Option<&Touch> {
     let mut both = earlier
         .iter()
@@ -196,7 +197,7 @@ impl Fits<'_> {
         found
     }
 
-    /// Slips in the typing of one column; only of the kinds `among`, if any are named.
+    /// Typing slips in one column; only those of the kinds in `among`, unless that is empty.
     fn mistyped(&self, within: Length, among: &[Slip]) -> Vec<SuspectedSlip> {
         let c = self.columns;
         let named = |slip: &Slip| among.is_empty() || among.contains(slip);
@@ -215,7 +216,7 @@ impl Fits<'_> {
             .chain(machine.map(|s| SuspectedSlip::Machine(s.words())))
             .collect();
         if let Some((first, typed)) = self.first.and_then(|f| Some((f, f.reading.machine?))) {
-            // Height 0 lies as far below the coordinate meant as the first touch is high.
+            // An error in that coordinate shifts height 0 by the opposite amount.
             let origin = |meant: Length| meant.minus(first.height);
             let earlier = slips_in(typed, |v| {
                 let height = origin(v).and_then(|o| c.machine.minus(o));

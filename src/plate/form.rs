@@ -1,41 +1,41 @@
-//! What touched places say of the plate's form: tilt, twist and flatness, with the touches that decide it.
+//! The form of the plate, from the touched positions: tilt, twist and flatness, with the touches that determine it.
 //!
-//! The raw spread rules the cut, since the tip travels level in the machine; flatness describes the plate, tilt taken
-//! out. They are never the same figure under two names. Of a few touches flatness is a lower bound: ISO 1101 and ISO
-//! 12781 mean the whole surface (from memory).
+//! The raw spread determines the cut, because the tip travels level in the machine; flatness describes the plate with
+//! the tilt removed. One figure never has both names. From a few touches flatness is a lower bound: ISO 1101 and ISO
+//! 12781 define it for the whole surface (from memory).
 
 use super::fit::{FitError, Site, lsq, square, twist, zone};
 use super::placed_point::PlacedPoint;
 use super::working::{Working, plain};
 use crate::quantity::{Length, UnitSystem, format::QuantityFormat};
 
-/// Millimetres of the two lengths that tilt is stated over: 100 mm and 12 in.
+/// The two lengths over which tilt is given, in mm: 100 mm and 12 in.
 const OVER: [f64; 2] = [100.0, 304.8];
 
-/// Tilt, twist and flatness of touched places.
+/// Tilt, twist and flatness of touched positions.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Form {
-    /// Highest minus lowest, as the machine sees them.
+    /// Highest minus lowest height, in the coordinates of the machine.
     pub spread: Length,
     /// Rise to the right over 100 mm and over 12 in.
     pub right: [Length; 2],
     /// Rise away from the front over 100 mm and over 12 in.
     pub back: [Length; 2],
-    /// Range about the least-squares plane, along z.
+    /// Range about the least-squares plane, measured along z.
     pub least_squares: Length,
-    /// The same square to that plane.
+    /// Range about the least-squares plane, measured perpendicular to it.
     pub least_squares_square: Length,
-    /// The minimum zone, along z.
+    /// The minimum zone, measured along z.
     pub zone: Length,
-    /// The same square to its planes: flatness of the touched places.
+    /// The minimum zone, measured perpendicular to its planes: the flatness of the touched positions.
     pub flatness: Length,
-    /// Points that hold the zone on top and below.
+    /// Points that determine the zone on top and below.
     pub held: [Vec<String>; 2],
-    /// Twist by the points nearest the corners, and whether they lie on them.
+    /// Twist from the points nearest the corners, and whether they are exactly at the corners.
     pub corners: Option<(Length, bool)>,
     /// Twist of the fitted surface.
     pub bilinear: Option<Length>,
-    /// How many touches it rests on.
+    /// Number of touches that it is computed from.
     pub touches: usize,
 }
 
@@ -48,10 +48,10 @@ fn near(counts: f64) -> Result<Length, FitError> {
 }
 
 impl Form {
-    /// Fits everything to `spots`.
+    /// Computes all figures from `spots`.
     ///
     /// # Errors
-    /// Where the places fix no plane, or lie too far apart.
+    /// Where the positions determine no plane, or are too far apart.
     #[allow(clippy::cast_precision_loss)]
     pub fn of(spots: &[PlacedPoint]) -> Result<Self, FitError> {
         let sites: Vec<Site> = spots.iter().map(PlacedPoint::site).collect();
@@ -108,16 +108,16 @@ impl Form {
         format!("held by {} on top, {} below", names(top), names(low))
     }
 
-    /// Each figure with its formula, its value and where the formula is from.
+    /// Each figure with its formula, its value and the source of the formula.
     pub fn working(&self, show: &QuantityFormat) -> Working {
         let mut working = Working::new();
         let n = self.touches;
         working.push(format!(
-            "raw spread, which rules the cut = highest - lowest of {n} touches = {}",
+            "raw spread, which determines the cut = highest - lowest of {n} touches = {}",
             plain(show, self.spread)
         ));
         for (way, rise) in [("to the right", self.right), ("to the back", self.back)] {
-            // Over the length that the shop thinks in.
+            // Over the length in the shop's unit system.
             let (rise, over) = match show.system {
                 UnitSystem::Mm => (rise[0], "100 mm"),
                 UnitSystem::Inch => (rise[1], "12 in"),
@@ -138,7 +138,7 @@ impl Form {
                 show.signed().near(twist)
             ));
         } else {
-            working.push("twist: not known, no four corners were touched");
+            working.push("twist: unknown, because no four corners were touched");
         }
         if let Some(twist) = self.bilinear {
             working.push(format!(
@@ -147,7 +147,7 @@ impl Form {
             ));
         }
         working.push(format!(
-            "flatness of the touched places, which describes the plate = least gap of two parallel planes, square to them (ISO 1101, from memory) = {}; along z {}",
+            "flatness of the touched places, which describes the plate = smallest distance of two parallel planes, perpendicular to them (ISO 1101, from memory) = {}; along z {}",
             plain(show, self.flatness),
             plain(show, self.zone)
         ));
@@ -156,12 +156,13 @@ impl Form {
             working.push(format!("  {held}"));
         }
         working.push(format!(
-            "flatness by least squares = range about the plane, square to it = {}; along z {}",
+            "flatness by least squares = range about the plane, perpendicular to it = {}; along z {}",
             plain(show, self.least_squares_square),
             plain(show, self.least_squares)
         ));
         if n == 3 {
-            working.push("three places always lie on one plane: their flatness says nothing");
+            working
+                .push("three places are always on one plane: their flatness gives no information");
         }
         working
     }
@@ -197,8 +198,8 @@ mod tests {
         ]
     }
 
-    // Source: worked example, computed by another program: spread 8.5, zone 5.5 (square 5.4999998), least squares 5.5,
-    // twist 4.0, all thousandths of an inch.
+    // Source: worked example, computed by another program: spread 8.5, zone 5.5 (perpendicular 5.4999998), least
+    // squares 5.5, twist 4.0, all thousandths of an inch.
     #[test]
     fn the_worked_example() {
         let form = Form::of(&nine()).unwrap();
@@ -221,7 +222,7 @@ mod tests {
         let text = lines.lines().join("\n");
         assert!(
             text.contains(
-                "raw spread, which rules the cut = highest - lowest of 9 touches = 0.0085 in"
+                "raw spread, which determines the cut = highest - lowest of 9 touches = 0.0085 in"
             ),
             "{text}"
         );

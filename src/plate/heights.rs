@@ -3,14 +3,14 @@
 use super::working::{Working, operand, plain, result};
 use crate::quantity::{Length, format::QuantityFormat};
 
-/// A point's height over the run's first touch; plus is up.
+/// A point's height above the first touch of the run; positive is up.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
 pub struct PointHeight {
     /// The point's name.
     pub point: String,
-    /// Its height; the mean of its touches, rounded once to the length grid.
+    /// The mean of its touches, rounded once to the length grid.
     pub height: Length,
-    /// How many touches it rests on.
+    /// Number of touches that the height is the mean of.
     pub touches: usize,
 }
 
@@ -19,7 +19,8 @@ pub struct PointHeight {
 pub struct Heights(Vec<PointHeight>);
 
 impl Heights {
-    /// From a list in order of touching; a name that comes twice is two entries, so callers keep names apart.
+    /// Heights from a list in order of touching. A name that occurs twice gives two entries, so the caller must make
+    /// names unique.
     pub fn new(points: Vec<PointHeight>) -> Self {
         Self(points)
     }
@@ -34,12 +35,12 @@ impl Heights {
         self.0.iter().find(|p| p.point == point).map(|p| p.height)
     }
 
-    /// The lowest point, the first touched of several; `None` without points.
+    /// The lowest point, the first touched of equal ones; `None` without points.
     pub fn lowest(&self) -> Option<&PointHeight> {
         self.all_lowest().next()
     }
 
-    /// The highest point, the first touched of several; `None` without points.
+    /// The highest point, the first touched of equal ones; `None` without points.
     pub fn highest(&self) -> Option<&PointHeight> {
         self.all_highest().next()
     }
@@ -56,12 +57,12 @@ impl Heights {
         self.0.iter().filter(move |p| Some(p.height) == high)
     }
 
-    /// Highest minus lowest; `None` without points or beyond what a length holds.
+    /// Highest minus lowest; `None` without points, or where it is larger than a length can be.
     pub fn spread(&self) -> Option<Length> {
         self.highest()?.height.minus(self.lowest()?.height)
     }
 
-    /// Each point's height over the lowest one, in order; `None` beyond what a length holds.
+    /// Each point's height above the lowest one, in order; `None` where one is larger than a length can be.
     pub fn above_lowest(&self) -> Option<Vec<(&str, Length)>> {
         let Some(low) = self.lowest() else {
             return Some(Vec::new());
@@ -72,7 +73,7 @@ impl Heights {
             .collect()
     }
 
-    /// Lowest, highest and the spread between them, in lines.
+    /// Lowest, highest and spread, as lines of working.
     pub fn working(&self, show: &QuantityFormat) -> Working {
         let mut working = Working::new();
         let names = |points: Vec<&PointHeight>| {

@@ -1,8 +1,8 @@
-//! Touching off and planes: heights of points, what a cut takes off where, and the passes down to a plane.
+//! Touching off and planes: heights of points, what a cut takes off at each, and the passes down to a plane.
 //!
-//! Invariants: heights are exact lengths over the run's first touch, plus is up; nothing is rounded except where the
-//! text says so, and then once, to the length grid or the readout's step. State holds readings and results only; the
-//! working shown to a person is written from them on demand, so that it can be had in either unit system.
+//! Invariants: heights are exact lengths above the first touch of the run, positive is up; nothing is rounded except
+//! where the text says so, and then once, to the length grid or the step of the readout. State holds only readings and
+//! results; the working shown to a person is written from them on demand, in either unit system.
 
 pub mod crosscheck;
 pub mod entry;

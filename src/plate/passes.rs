@@ -1,4 +1,4 @@
-//! Planning equal passes from the highest place down to a plane.
+//! Plans equal passes from the highest point down to a plane.
 
 use super::limits::{Limits, MOST_PASSES, PlanError};
 use crate::quantity::{Exact, Length};
@@ -8,20 +8,20 @@ use crate::quantity::{Exact, Length};
 pub struct Pass {
     /// The height at which the tip travels.
     pub plane: Length,
-    /// Its largest bite: the highest place left by the pass before, minus plane.
+    /// Its largest bite: the highest point after the pass before, minus its plane.
     pub bite: Length,
     /// Whether it is the finishing pass.
     pub finishing: bool,
 }
 
-/// Passes from the highest place to a target, none when nothing stands above the target.
+/// Passes from the highest point to a target; none when nothing is above the target.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
 pub struct Plan {
-    /// The highest place before the first pass.
+    /// The height of the highest point before the first pass.
     pub highest: Length,
-    /// The plane asked for.
+    /// The requested plane.
     pub target: Length,
-    /// What bound the plan.
+    /// The limits of the plan.
     pub limits: Limits,
     /// The passes in order of cutting.
     pub passes: Vec<Pass>,
@@ -31,19 +31,19 @@ impl Plan {
     /// Plans the fewest equal passes from `highest` to `target` within `limits`.
     ///
     /// Roughing bites are equal as exact fractions, and each plane is rounded once: to the nearest count, or, with a
-    /// readout step, up to a multiple of it (shallower), and the last plane down to one (deeper, so that the target
-    /// is reached). Where rounding would make a bite larger than allowed there is one pass more, never a deeper one.
+    /// readout step, up to a multiple of it (shallower), and the last plane down to one (deeper, so that the target is
+    /// reached). Where rounding would make a bite larger than allowed, the plan has one more pass, never a deeper one.
     /// With a finishing allowance, roughing ends that far above the last plane, rounded down: the finishing bite is no
-    /// larger than the allowance, but for one step of the readout where the allowance is less than that.
+    /// larger than the allowance, except that it is one step of the readout where the allowance is less than that.
     ///
     /// # Errors
-    /// [`PlanError`]. A target at or above the highest place is no error: the plan then has no passes.
+    /// [`PlanError`]. A target at or above the highest point is no error: the plan then has no passes.
     pub fn new(highest: Length, target: Length, limits: Limits) -> Result<Self, PlanError> {
         Self::at_least(highest, target, limits, 1)
     }
 
-    /// The same with one roughing pass more, for lighter bites; `None` where there is none, or the readout's step is
-    /// too coarse for bites that light.
+    /// The same plan with one more roughing pass, for lighter bites; `None` where there is no roughing, or where the
+    /// step of the readout is too coarse for such bites.
     pub fn with_one_more(&self) -> Option<Self> {
         let rough = self.passes.iter().filter(|p| !p.finishing).count();
         let wanted = i128::try_from(rough).ok().filter(|n| *n > 0)? + 1;
@@ -52,7 +52,7 @@ impl Plan {
         (all_cut && more.passes.len() == self.passes.len() + 1).then_some(more)
     }
 
-    /// Plans no fewer than `least` roughing passes.
+    /// Plans at least `least` roughing passes.
     fn at_least(
         highest: Length,
         target: Length,
@@ -80,7 +80,7 @@ impl Plan {
         Ok(plan)
     }
 
-    /// Where roughing ends: at the last plane, or the finishing allowance above it.
+    /// The height at which roughing ends: the last plane, or the finishing allowance above it.
     fn rough_target(&self, last: Length) -> Result<Length, PlanError> {
         let Some(finish) = self.limits.finish else {
             return Ok(last);
@@ -90,7 +90,7 @@ impl Plan {
         if down > last {
             return Ok(down);
         }
-        // The bite asked for is less than one step of the readout, and a skim of nothing is none.
+        // The finishing bite is less than one step of the readout; take one step, because a skim of zero is no skim.
         to_step(above, self.limits.step, Side::Up)
     }
 
@@ -104,8 +104,8 @@ impl Plan {
         );
         let max = i128::from(self.limits.max_bite.counts());
         let fewest = ceil_div(depth, max).max(least);
-        // Whole steps that fit in the largest bite: with bites no larger, rounding up cannot exceed it. Up to that many
-        // passes an exact bite is also large enough that no plane is lifted onto the one above it.
+        // The number of whole steps in the largest bite: with bites of at most that, rounding up cannot exceed it. Up
+        // to that number of passes an exact bite is also large enough that no plane is rounded up to the one above it.
         let within = self.limits.step.map_or(max, |step| {
             let step = i128::from(step.counts());
             max / step * step
@@ -126,8 +126,8 @@ impl Plan {
     fn planes(&self, depth: i128, number: i128, target: Length) -> Result<Vec<Length>, PlanError> {
         let mut planes = Vec::new();
         for k in 1..number {
-            // Rounded as a depth below the highest place: depths are never negative, so halves all go one way and
-            // neighbouring planes differ by no more than the bite rounded up.
+            // Rounded as a depth below the highest point: depths are never negative, so all halves are rounded in the
+            // same direction and neighbouring planes differ by at most the bite rounded up.
             let down = Exact::fraction(depth * k, number).ok_or(PlanError::TooFar)?;
             let down = i64::try_from(match self.limits.step {
                 None => down.round(),
@@ -189,7 +189,7 @@ fn to_step(length: Length, step: Option<Length>, side: Side) -> Result<Length, P
     Length::from_counts(rounded).ok_or(PlanError::TooFar)
 }
 
-/// Rounded up; both are positive here.
+/// The quotient, rounded up; both arguments are positive here.
 fn ceil_div(top: i128, bottom: i128) -> i128 {
     (top + bottom - 1).div_euclid(bottom.max(1))
 }
@@ -242,14 +242,14 @@ mod tests {
     }
 
     #[test]
-    fn planes_fall_on_the_readout_step_and_the_last_reaches_the_target() {
-        // Thirds of 0.37: -0.1233 and -0.2467 go up to -0.12 and -0.24, which leaves 0.13 for the last.
+    fn planes_are_multiples_of_the_readout_step_and_the_last_reaches_the_target() {
+        // Thirds of 0.37: -0.1233 and -0.2467 are rounded up to -0.12 and -0.24, which leaves 0.13 for the last.
         let plan = Plan::new(um(0), um(-370), limits(130, None, Some(10))).unwrap();
         assert_eq!(planes(&plan), [um(-120), um(-240), um(-370)]);
-        // With at most 0.125 the last would bite 0.13: one pass more.
+        // With at most 0.125 the last pass would bite 0.13: one more pass.
         let plan = Plan::new(um(0), um(-370), limits(125, None, Some(10))).unwrap();
         assert_eq!(planes(&plan), [um(-90), um(-180), um(-270), um(-370)]);
-        // A target off the step goes down, so that nothing is left standing.
+        // A target between two steps is rounded down, so that no old surface remains.
         let plan = Plan::new(um(4), um(-15), limits(20, None, Some(10))).unwrap();
         assert_eq!(plan.last_plane(), Some(um(-20)));
         assert!(
@@ -269,12 +269,12 @@ mod tests {
 
     #[test]
     fn a_finishing_bite_on_steps_never_exceeds_the_largest_bite() {
-        // 0.08 goes down to 0.06 on steps of 0.03.
+        // 0.08 is rounded down to 0.06 on steps of 0.03.
         let plan = Plan::new(um(300), um(0), limits(85, Some(80), Some(30))).unwrap();
         assert_eq!(plan.passes.last().unwrap().bite, um(60));
         let plan = Plan::new(um(300), um(0), limits(185, Some(80), Some(30))).unwrap();
         assert_eq!(plan.passes.last().unwrap().bite, um(60));
-        // Less than a step is one step.
+        // Less than one step becomes one step.
         let plan = Plan::new(um(300), um(0), limits(85, Some(20), Some(30))).unwrap();
         assert_eq!(plan.passes.last().unwrap().bite, um(30));
         let plan = Plan::new(um(300), um(0), limits(85, Some(80), Some(30))).unwrap();
@@ -282,13 +282,13 @@ mod tests {
     }
 
     #[test]
-    fn one_pass_more_is_lighter_or_there_is_none() {
+    fn one_more_pass_is_lighter_or_impossible() {
         let plan = Plan::new(um(0), um(-400), limits(250, Some(80), Some(10))).unwrap();
         assert_eq!(planes(&plan), [um(-160), um(-320), um(-400)]);
         let more = plan.with_one_more().unwrap();
-        // Thirds of 0.32: -0.1067 and -0.2133 go up to -0.10 and -0.21.
+        // Thirds of 0.32: -0.1067 and -0.2133 are rounded up to -0.10 and -0.21.
         assert_eq!(planes(&more), [um(-100), um(-210), um(-320), um(-400)]);
-        // Two steps of the readout cannot be three passes; a skim alone has no roughing to share out.
+        // Two steps of the readout cannot be three passes; a finishing skim alone has no roughing to divide.
         let coarse = Plan::new(um(0), um(-20), limits(10, None, Some(10))).unwrap();
         assert_eq!((coarse.passes.len(), coarse.with_one_more()), (2, None));
         let skim = Plan::new(um(50), um(0), limits(250, Some(80), None)).unwrap();
@@ -296,7 +296,7 @@ mod tests {
     }
 
     #[test]
-    fn nothing_above_the_target_is_no_pass_and_says_so() {
+    fn nothing_above_the_target_gives_no_pass_and_a_reason() {
         let plan = Plan::new(um(0), um(0), limits(100, Some(20), None)).unwrap();
         assert_eq!(plan.passes, []);
         let working = plan.working(&QuantityFormat::new(UnitSystem::Mm));

@@ -1,11 +1,11 @@
-//! How a plan of passes came about, in words.
+//! The working of a plan of passes, in words.
 
 use super::passes::Plan;
 use super::working::{Working, number, operand, plain, result};
 use crate::quantity::format::QuantityFormat;
 
 impl Plan {
-    /// How the number of passes and their planes came about.
+    /// The number of passes and their planes, with the computation of each.
     pub fn working(&self, show: &QuantityFormat) -> Working {
         let mut working = Working::new();
         let Some(last) = self.last_plane() else {
@@ -18,7 +18,7 @@ impl Plan {
         };
         if let Some(step) = self.limits.step {
             working.push(format!(
-                "planes are whole steps of the readout, {}: the last rounded down, so that nothing stays standing; where \
+                "planes are whole steps of the readout, {}: the last rounded down, so that no old surface remains; where \
                  roughing ends before a finishing pass down, so that it bites no more than asked; the others up, so \
                  that they bite no more than allowed",
                 plain(show, step)

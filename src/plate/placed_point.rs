@@ -1,23 +1,23 @@
-//! Touched points whose places on the plate are known.
+//! Touched points whose positions on the plate are known.
 
 use super::fit::Site;
 use crate::quantity::Length;
 
-/// A touched point with its place: x to the right and y away from the front, from the plate's front left corner.
+/// A touched point with its position: x to the right and y away from the front, from the plate's front left corner.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
 pub struct PlacedPoint {
     /// The point's name.
     pub point: String,
-    /// To the right.
+    /// Distance to the right.
     pub x: Length,
-    /// Away from the front.
+    /// Distance away from the front.
     pub y: Length,
     /// Its height.
     pub height: Length,
 }
 
 impl PlacedPoint {
-    /// Its place and height in tenths of a nanometre.
+    /// Its position and height in tenths of a nanometre.
     pub fn site(&self) -> Site {
         Site {
             x: self.x.counts(),

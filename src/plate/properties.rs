@@ -1,4 +1,4 @@
-//! Laws that hold for any plate.
+//! Properties that hold for any plate.
 
 use super::{Advice, Entry, Frame, Limits, Plan, Reading, Series, Surface, ZeroMode};
 use crate::quantity::Length;
@@ -8,7 +8,7 @@ fn counts(n: i64) -> Length {
     Length::from_counts(n).unwrap()
 }
 
-/// Touches points of true `heights`, with machine Z and the readout as a real control would show them.
+/// Touches points of the true `heights`, with machine Z and the readout as a real control would show them.
 fn touch_off(mode: ZeroMode, heights: &[i64], machine_at_nought: i64) -> Series {
     let mut series = Series::new(mode, Frame::default());
     let base = heights.first().copied().unwrap_or_default();
@@ -112,7 +112,7 @@ proptest! {
             prop_assert_eq!(Some(counts(total)), highest.minus(last));
             prop_assert_eq!(plan.passes.last().unwrap().finishing, finish.is_some());
         }
-        // The fewest passes that such bites allow.
+        // The smallest number of passes that such bites allow.
         if step.is_none() && finish.is_none() {
             prop_assert_eq!(i64::try_from(plan.passes.len()), Ok((depth + max - 1) / max));
         }

@@ -1,4 +1,4 @@
-//! One touch: what was read, the noughts it was read from, and the height it gives.
+//! One touch: the reading, the zeros that it counts from, and the resulting height.
 
 use super::working::{Working, number, operand, result};
 use crate::quantity::{Length, format::QuantityFormat};
@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum ZeroMode {
-    /// The readout is zeroed again at every point that is lower than its nought.
+    /// The readout is zeroed again at every point that is lower than its zero.
     Running,
     /// The readout is zeroed once and left alone.
     Fixed,
@@ -16,17 +16,17 @@ pub enum ZeroMode {
     Machine,
 }
 
-/// Where the two columns' noughts stand; handed from one series to the next.
+/// The zeros of the two columns; one series passes them to the next.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default, Serialize, Deserialize)]
 pub struct Frame {
-    /// Height at which the work readout shows nought; `None` before it is known.
+    /// Height at which the work readout shows zero; `None` before it is known.
     pub zero: Option<Length>,
-    /// Machine Z at height nought; `None` before it is known.
+    /// Machine Z at height zero; `None` before it is known.
     pub origin: Option<Length>,
 }
 
 impl Frame {
-    /// After the entry for `plane` was typed: the readout's nought now stands at the plane.
+    /// The zeros after the entry for `plane` was typed: the readout then shows zero at the plane.
     #[must_use]
     pub fn entered(self, plane: Length) -> Self {
         Self {
@@ -36,47 +36,47 @@ impl Frame {
     }
 }
 
-/// What was read at one touch.
+/// The values read at one touch.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default, Serialize, Deserialize)]
 pub struct Reading {
-    /// The work readout; plus is up.
+    /// The work readout; positive is up.
     pub readout: Option<Length>,
-    /// Machine Z; plus is up.
+    /// Machine Z; positive is up.
     pub machine: Option<Length>,
 }
 
 /// What to do with the readout after a touch.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 pub enum Advice {
-    /// The point is lower than the readout's nought: zero the readout here.
+    /// The point is lower than the readout's zero: zero the readout here.
     ZeroHere,
     /// Leave the readout alone.
     Leave,
 }
 
-/// One touch, placed.
+/// One touch, with its height.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
 pub struct Touch {
     /// The point's name.
     pub point: String,
-    /// What was read.
+    /// The values read.
     pub reading: Reading,
-    /// Its height over the first touch.
+    /// Its height above the first touch.
     pub height: Length,
     /// What to do with the readout.
     pub advice: Advice,
-    /// Whether this was the re-touch of the first point that closes the series.
+    /// Whether this was the second touch of the first point, which closes the series.
     pub closing: bool,
     /// Whether the readout was zeroed here on that advice.
     pub zeroed: bool,
-    /// The noughts that the reading was taken from.
+    /// The zeros that the reading counts from.
     pub from: Frame,
     pub(super) mode: ZeroMode,
     pub(super) before: Frame,
 }
 
 impl Touch {
-    /// The height's formula, numbers and result, and what it means for the readout.
+    /// The formula of the height, its numbers and result, and what it means for the readout.
     pub fn working(&self, show: &QuantityFormat) -> Working {
         let what = if self.closing {
             format!("height of {} again", self.point)

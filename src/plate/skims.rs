@@ -1,11 +1,13 @@
-//! How many skims a plate has left: the one function behind the walk, the account, the sheet and the ways side by side.
+//! The number of skims that a plate has left: one function for the walk, the account, the sheet and the comparison of
+//! ways.
 
 use crate::quantity::Length;
 
-/// Metal over steel that has to stay: 0.5 mm, 0.020 in (common practice, no source). With less, a plate is at its end.
+/// Metal that must remain above steel: 0.5 mm, 0.020 in (common practice, no source). With less, a plate is at its end.
 pub const OVER_STEEL: i64 = Length::COUNTS_PER_MM / 2;
 
-/// What a skim takes beside its finishing bite: 0.05 mm, so that the lowest place is cleaned too (common practice, no source).
+/// What a skim takes in addition to its finishing bite: 0.05 mm, so that the lowest place is cleaned too (common
+/// practice, no source).
 const MARGIN: i64 = Length::COUNTS_PER_MM / 20;
 
 /// What one skim takes off: the finishing bite and the margin.
@@ -19,7 +21,7 @@ pub fn one_skim(finishing_bite: Length) -> Length {
 /// What limits the number of skims.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum SkimLimit {
-    /// The least thickness that the shop allows.
+    /// The smallest thickness that the shop allows.
     Thickness,
     /// The steel under the surface.
     Steel,
@@ -34,7 +36,7 @@ impl SkimLimit {
         }
     }
 
-    /// The limit for programs.
+    /// The limit as a key in JSON.
     pub fn key(self) -> &'static str {
         match self {
             Self::Thickness => "thickness",
@@ -43,20 +45,20 @@ impl SkimLimit {
     }
 }
 
-/// Skims left by each limit.
+/// The skims left, by each limit.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct SkimsLeft {
-    /// Above the least thickness.
+    /// Skims left above the smallest thickness.
     pub by_thickness: i64,
-    /// Above the steel, of which 0.5 mm stays covered.
+    /// Skims left above the steel, of which 0.5 mm stays covered.
     pub by_steel: i64,
-    /// Which of the two has the least room; of equal rooms the thickness.
+    /// The limit with the least room; with equal room the thickness.
     pub limit: SkimLimit,
 }
 
 impl SkimsLeft {
-    /// The whole part of each room over what a `skim` takes: thickness less the `least` one, and `steel` (metal over the
-    /// shallowest) less what stays over it.
+    /// Rounds down each room divided by `skim`: `thickness` minus `least`, and `steel` (metal above the shallowest
+    /// steel) minus what must remain above it.
     pub fn new(thickness: Length, least: Length, steel: Length, skim: Length) -> Self {
         let above_least = thickness.counts().saturating_sub(least.counts());
         let above_steel = steel.counts().saturating_sub(OVER_STEEL);
@@ -73,12 +75,12 @@ impl SkimsLeft {
         }
     }
 
-    /// The least of both.
+    /// The smaller of the two counts.
     pub fn count(self) -> i64 {
         self.by_thickness.min(self.by_steel)
     }
 
-    /// What sets the figure, and the figure by the other limit: `limited by the steel; 25 by the least thickness`.
+    /// The limit that applies, and the count by the other: `limited by the steel; 25 by the least thickness`.
     pub fn words(self) -> String {
         let (other, count) = match self.limit {
             SkimLimit::Steel => (SkimLimit::Thickness, self.by_thickness),
@@ -101,9 +103,10 @@ mod tests {
         Length::from_counts(n * 10_000).unwrap()
     }
 
-    // By hand: (19.28 - 15) / 0.17 = 25.2 and (3.28 - 0.5) / 0.17 = 16.4; on a whole number the last one counts.
+    // By hand: (19.28 - 15) / 0.17 = 25.2 and (3.28 - 0.5) / 0.17 = 16.4; where the quotient is a whole number, the
+    // last skim counts.
     #[test]
-    fn the_least_of_both_counts_and_names_its_limit() {
+    fn the_smaller_count_applies_and_names_its_limit() {
         let skim = one_skim(um(120));
         assert_eq!(skim, um(170));
         let left = SkimsLeft::new(um(19_280), um(15_000), um(3_280), skim);

@@ -1,14 +1,14 @@
-//! The plate's surface at its named points: what a cut takes off where.
+//! The plate's surface at its named points: what a cut takes off at each.
 
 use super::heights::{Heights, PointHeight};
 use super::working::{Working, number, operand, plain};
 use crate::quantity::{Length, format::QuantityFormat};
 use thiserror::Error;
 
-/// Why a cut or touch is not taken; the surface stays as it was.
+/// Why a cut or touch is refused; the surface stays unchanged.
 #[derive(Clone, PartialEq, Eq, Debug, Error)]
 pub enum SurfaceError {
-    /// More taken off at a point than a length holds.
+    /// More would be taken off at a point than a length can be.
     #[error("the bite at {0} is beyond 100 m; is the unit right?")]
     TooFar(String),
 }
@@ -20,21 +20,21 @@ pub struct Bite {
     pub point: String,
     /// Its height before the cut.
     pub before: Length,
-    /// Height minus plane; nought where the point lies at or below the plane.
+    /// Height minus plane; zero where the point is at or below the plane.
     pub bite: Length,
 }
 
 /// One cut at a plane, point by point in the order of the surface.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
 pub struct SurfaceCut {
-    /// The plane the tip travelled at.
+    /// The height at which the tip travelled.
     pub plane: Length,
-    /// What it took off, or nought, at every point.
+    /// What it took off at every point; zero where it took off nothing.
     pub bites: Vec<Bite>,
 }
 
 impl SurfaceCut {
-    /// The largest bite; nought without points.
+    /// The largest bite; zero without points.
     pub fn largest(&self) -> Length {
         self.bites
             .iter()
@@ -43,7 +43,7 @@ impl SurfaceCut {
             .unwrap_or(Length::ZERO)
     }
 
-    /// The points where the largest bite is taken; none where nothing is.
+    /// The points with the largest bite; none where nothing is taken off.
     pub fn deepest_at(&self) -> Vec<&str> {
         let largest = self.largest();
         let there = self
@@ -53,13 +53,13 @@ impl SurfaceCut {
         there.map(|b| b.point.as_str()).collect()
     }
 
-    /// Points that the plane does not reach below: they stay as they were.
+    /// Points at or below the plane: they stay unchanged.
     pub fn untouched(&self) -> Vec<&str> {
         let there = self.bites.iter().filter(|b| b.bite == Length::ZERO);
         there.map(|b| b.point.as_str()).collect()
     }
 
-    /// Each bite's formula, numbers and result.
+    /// The formula of each bite, its numbers and the result.
     pub fn working(&self, show: &QuantityFormat) -> Working {
         let mut working = Working::new();
         for b in &self.bites {
@@ -85,26 +85,26 @@ struct SurfacePoint {
     taken: Length,
 }
 
-/// Named points with their present heights and what was taken off each.
+/// Named points, with their present heights and what was taken off each.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
 pub struct Surface {
     places: Vec<SurfacePoint>,
 }
 
 impl Surface {
-    /// No points yet.
+    /// A surface without points.
     pub fn new() -> Self {
         Self::default()
     }
 
-    /// Takes over the heights of a series: new points are added, known ones take the new height.
+    /// Takes over the heights of a series: new points are added, known ones get the new height.
     pub fn touch_all(&mut self, heights: &Heights) {
         for found in heights.points() {
             self.set(found.clone());
         }
     }
 
-    /// Sets a point's present height as just touched; what was taken off it before stays on the sum.
+    /// Sets the present height of a point from a new touch; what was taken off before remains in the sum.
     pub fn touch(&mut self, point: &str, height: Length) {
         self.set(PointHeight {
             point: point.to_owned(),
@@ -127,7 +127,7 @@ impl Surface {
         }
     }
 
-    /// What a cut at `plane` would take off, without taking it.
+    /// What a cut at `plane` would take off; the surface stays unchanged.
     ///
     /// # Errors
     /// [`SurfaceError::TooFar`].
@@ -146,7 +146,7 @@ impl Surface {
         Ok(SurfaceCut { plane, bites })
     }
 
-    /// Cuts at `plane`: every point above it comes down to it.
+    /// Cuts at `plane`: every point above it gets its height.
     ///
     /// # Errors
     /// [`SurfaceError::TooFar`]; nothing is cut then.
@@ -167,12 +167,12 @@ impl Surface {
         Heights::new(self.places.iter().map(|p| p.present.clone()).collect())
     }
 
-    /// The lowest point, the first of several.
+    /// The lowest point; of several equal ones the first.
     pub fn lowest(&self) -> Option<PointHeight> {
         self.heights().lowest().cloned()
     }
 
-    /// The highest point, the first of several.
+    /// The highest point; of several equal ones the first.
     pub fn highest(&self) -> Option<PointHeight> {
         self.heights().highest().cloned()
     }
@@ -182,7 +182,7 @@ impl Surface {
         self.heights().spread()
     }
 
-    /// Taken off a point by all cuts since it was first touched; `None` for a point not known.
+    /// The sum that all cuts took off a point since it was first touched; `None` for an unknown point.
     pub fn taken(&self, point: &str) -> Option<Length> {
         let place = self.places.iter().find(|p| p.present.point == point)?;
         Some(place.taken)

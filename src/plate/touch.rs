@@ -1,8 +1,8 @@
-//! A series of touches: readings into heights, and when to zero the readout.
+//! A series of touches: turns readings into heights, and advises when to zero the readout.
 //!
-//! Built up one reading at a time, so that it can be replayed from a record. The readout's nought stands at a known
-//! height ([`Frame::zero`]); a reading r there means height = zero + r. Machine coordinates differ from heights by a
-//! constant ([`Frame::origin`]). Where both columns are given they must agree: neither is corrected by the other.
+//! Built one reading at a time, so that it can be replayed from a record. The zero of the readout is at a known height
+//! ([`Frame::zero`]); a reading r there means height = zero + r. Machine coordinates differ from heights by a constant
+//! ([`Frame::origin`]). Where both columns are given they must agree: neither is corrected by the other.
 
 use super::crosscheck::{self, ReadingColumns};
 use super::heights::{Heights, PointHeight};
@@ -10,7 +10,7 @@ use super::reading::{Advice, Frame, Reading, Touch, ZeroMode};
 use super::touch_error::TouchError;
 use crate::quantity::{Exact, Length};
 
-/// More touches than this in one series are refused: no one touches that often.
+/// More touches than this in one series are refused: nobody touches that often.
 pub(super) const MOST_TOUCHES: usize = 10_000;
 
 /// A series of touches.
@@ -24,7 +24,7 @@ pub struct Series {
 }
 
 impl Series {
-    /// Begins a series in `mode` where `frame` stands; a default frame makes its first touch height nought.
+    /// Begins a series in `mode` with the zeros of `frame`; with a default frame the first touch has height zero.
     pub fn new(mode: ZeroMode, frame: Frame) -> Self {
         Self {
             mode,
@@ -35,7 +35,7 @@ impl Series {
         }
     }
 
-    /// The same, taking the columns to agree when they differ by no more than `tolerance` (nought unless said).
+    /// The same series, in which the columns agree when they differ by at most `tolerance` (zero by default).
     #[must_use]
     pub fn agreeing_within(self, tolerance: Length) -> Self {
         Self {
@@ -44,7 +44,7 @@ impl Series {
         }
     }
 
-    /// Takes one reading at `point` and places it.
+    /// Adds one reading at `point` and computes its height.
     ///
     /// # Errors
     /// A [`TouchError`]; the series is then unchanged.
@@ -52,7 +52,8 @@ impl Series {
         self.take(point, reading, false)
     }
 
-    /// Takes the closing reading: the first point again. It is no part of that point's height and never zeroes.
+    /// Adds the closing reading: the first point again. It does not count for the height of that point and never
+    /// zeroes.
     ///
     /// # Errors
     /// A [`TouchError`]; the series is then unchanged.
@@ -62,10 +63,10 @@ impl Series {
         self.take(&point, reading, true)
     }
 
-    /// The person has zeroed the readout where [`Advice::ZeroHere`] said so.
+    /// Records that the person zeroed the readout on the advice [`Advice::ZeroHere`].
     ///
     /// # Errors
-    /// [`TouchError::NoZeroAdvised`] when it did not.
+    /// [`TouchError::NoZeroAdvised`] where there was no such advice.
     pub fn zeroed(&mut self) -> Result<(), TouchError> {
         match self.touches.last_mut() {
             Some(last) if self.pending => {
@@ -78,10 +79,10 @@ impl Series {
         }
     }
 
-    /// The person has left the readout alone although zeroing was advised; its nought stays where it was.
+    /// Records that the person left the readout alone although zeroing was advised; its zero is unchanged.
     ///
     /// # Errors
-    /// [`TouchError::NoZeroAdvised`] when it was not.
+    /// [`TouchError::NoZeroAdvised`] where there was no such advice.
     pub fn left(&mut self) -> Result<(), TouchError> {
         if !self.pending {
             return Err(TouchError::NoZeroAdvised);
@@ -90,7 +91,7 @@ impl Series {
         Ok(())
     }
 
-    /// Takes the last reading back, if the readout was not zeroed on it, and returns it.
+    /// Removes the last reading, if the readout was not zeroed on it, and returns it.
     ///
     /// # Errors
     /// [`TouchError::NothingToFix`] or [`TouchError::AlreadyZeroed`].
@@ -140,7 +141,7 @@ impl Series {
         Ok(touch)
     }
 
-    /// The height of a reading and the noughts it was taken from, with those that it makes known.
+    /// The height of a reading, and the zeros that it counts from, including those that it determines.
     fn place(&self, point: &str, reading: Reading) -> Result<(Frame, Length), TouchError> {
         let far = || TouchError::TooFar(point.to_owned());
         let unplaced = || TouchError::Unplaced(point.to_owned());
@@ -205,27 +206,27 @@ impl Series {
         self.mode
     }
 
-    /// Where the noughts stand now; hand this to the next series.
+    /// The current zeros; pass them to the next series.
     pub fn frame(&self) -> Frame {
         self.frame
     }
 
-    /// Whether zeroing was advised and not yet answered.
+    /// Whether zeroing was advised and is not answered yet.
     pub fn zero_pending(&self) -> bool {
         self.pending
     }
 
-    /// Every touch in order, closing ones among them.
+    /// Every touch in order, including closing ones.
     pub fn touches(&self) -> &[Touch] {
         &self.touches
     }
 
-    /// The last touch: where the tip stands unless it was moved since.
+    /// The last touch: the tip is there, unless it was moved since.
     pub fn last(&self) -> Option<&Touch> {
         self.touches.last()
     }
 
-    /// Points in the order first touched, each with the mean of its touches (rounded to the nearest count).
+    /// Points in the order of their first touch, each with the mean of its touches (rounded to the nearest count).
     pub fn heights(&self) -> Heights {
         let mut sums: Vec<(&str, i128, usize)> = Vec::new();
         for touch in self.touches.iter().filter(|t| !t.closing) {
@@ -239,7 +240,7 @@ impl Series {
             }
         }
         let points = sums.into_iter().filter_map(|(point, sum, touches)| {
-            // A mean lies between its parts, so none is ever dropped here.
+            // A mean is between its parts, so it is always a valid length and no point is dropped here.
             let mean = Exact::fraction(sum, i128::try_from(touches).ok()?)?.round();
             let height = Length::from_counts(i64::try_from(mean).ok()?)?;
             Some(PointHeight {
@@ -260,7 +261,7 @@ impl Series {
     /// Standard deviation of one touch from repeats: sqrt(sum of d² / 2n), where d are the n differences between a
     /// point's successive touches, rounded to the nearest count. `None` where no point was touched twice.
     ///
-    /// Closing touches stay out: they measure drift. Source of the formula: the usual one for duplicate
+    /// Closing touches are excluded: they measure drift. Source of the formula: the usual one for duplicate
     /// measurements, from memory.
     pub fn repeatability(&self) -> Option<Length> {
         let counted: Vec<&Touch> = self.touches.iter().filter(|t| !t.closing).collect();
@@ -274,7 +275,8 @@ impl Series {
             squares = squares.checked_add(d.checked_mul(d)?)?;
             pairs += 1;
         }
-        // The whole root of four times the mean square is twice the root, rounded down: halving it rounds to nearest.
+        // The integer square root of four times the mean square is twice the root, rounded down: halving it rounds to
+        // nearest.
         let doubled = squares.checked_mul(2)?.checked_div(pairs)?.isqrt();
         Length::from_counts(i64::try_from(doubled.div_ceil(2)).ok()?)
     }

@@ -1,4 +1,4 @@
-//! Why a reading is not taken.
+//! The reasons why a reading is refused.
 
 use super::crosscheck::Mismatch;
 use super::touch::MOST_TOUCHES;
@@ -6,7 +6,7 @@ use super::working::result;
 use crate::quantity::{Length, UnitSystem, format::QuantityFormat};
 use std::fmt;
 
-/// Why a reading is not taken; the series stays as it was.
+/// Why a reading is refused; the series stays unchanged.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub enum TouchError {
     /// A point without a name.
@@ -15,30 +15,30 @@ pub enum TouchError {
     NoReadout(String),
     /// The machine reading is missing.
     NoMachine(String),
-    /// The first touch does not read nought.
+    /// The first touch does not read zero.
     FirstNotZero(String, Length),
-    /// The columns' noughts are known only in the column that was not read.
+    /// The zero of the column that was read is unknown; only that of the other column is known.
     Unplaced(String),
-    /// Zeroing at this point was advised and not yet answered.
+    /// Zeroing at this point was advised and is not answered yet.
     ZeroPending(String),
     /// No zeroing was advised.
     NoZeroAdvised,
     /// The two columns disagree at this point.
     Mismatch(String, Mismatch),
-    /// A height beyond what a length holds.
+    /// A height larger than a length can be.
     TooFar(String),
     /// Too many touches.
     TooMany,
     /// A closing touch before the first one.
     NothingToClose,
-    /// No reading to take back.
+    /// There is no reading to remove.
     NothingToFix,
-    /// The last reading was zeroed on, so that taking it back would not bring the readout's nought back.
+    /// The readout was zeroed on the last reading, so that removing it would not restore the readout's zero.
     AlreadyZeroed(String),
 }
 
 impl TouchError {
-    /// What is wrong and what to do, with lengths as `show` shows them.
+    /// What is wrong and what to do, with lengths formatted by `show`.
     pub fn words(&self, show: &QuantityFormat) -> String {
         match self {
             Self::NoName => "a point without a name; name it, such as P1".into(),
@@ -49,11 +49,11 @@ impl TouchError {
                 result(show, *r)
             ),
             Self::Unplaced(p) => format!(
-                "the height of {p} cannot be told from this column alone; read the other column too"
+                "this column alone does not give the height of {p}; read the other column too"
             ),
             Self::ZeroPending(p) => {
                 format!(
-                    "{p} is lower and the readout is still to be zeroed there; zero it or say that it was left"
+                    "{p} is lower and the readout must still be zeroed there; zero it or say that you left it"
                 )
             }
             Self::NoZeroAdvised => {

@@ -1,10 +1,10 @@
-//! Readout and machine coordinates side by side: agreeing, disagreeing, and going on from one to the other.
+//! Tests of readout and machine coordinates together: they agree, disagree, or one continues the other.
 
 use super::worked_example::{both, readout, touch, um};
 use super::{Advice, Frame, Mismatch, Reading, Series, SuspectedSlip, TouchError, ZeroMode};
 use crate::quantity::{Length, UnitSystem, format::QuantityFormat};
 
-/// P1 at nought, P2 0.12 lower (zeroed), P3 0.31 over P2 (left), with machine Z -152.25 at height nought.
+/// P1 at zero, P2 0.12 lower (zeroed), P3 0.31 above P2 (left), with machine Z -152.25 at height zero.
 fn with_machine() -> Series {
     let mut series = Series::new(ZeroMode::Running, Frame::default());
     for (point, reading, machine) in [
@@ -17,8 +17,8 @@ fn with_machine() -> Series {
     series
 }
 
-// Source: derived from readout = height - zero and machine = height + origin with one of them falsified. P4 truly lies at
-// -0.04: readout +0.08, machine -152.29.
+// Source: derived from readout = height - zero and machine = height + origin, with one of them falsified. P4 is truly
+// at -0.04: readout +0.08, machine -152.29.
 #[test]
 fn a_mismatch_names_the_slip() {
     let cases = [
@@ -76,19 +76,19 @@ fn a_mismatch_names_the_slip() {
     );
 }
 
-// P1 lies at height 0, machine Z -152.25; P2 truly 0.12 lower, at -152.37.
+// P1 is at height 0, machine Z -152.25; P2 is truly 0.12 lower, at -152.37.
 #[test]
-fn a_slip_at_the_first_point_is_not_blamed_on_the_second() {
+fn a_slip_at_the_first_point_is_not_reported_at_the_second() {
     let second = |first: i64, readout: i64, machine: i64| {
         let mut series = Series::new(ZeroMode::Running, Frame::default());
         series.touch("P1", both(um(0), um(first))).unwrap();
-        let told = series.touch("P2", both(um(readout), um(machine)));
-        let Err(TouchError::Mismatch(_, mismatch)) = told else {
-            panic!("{told:?}");
+        let refused = series.touch("P2", both(um(readout), um(machine)));
+        let Err(TouchError::Mismatch(_, mismatch)) = refused else {
+            panic!("{refused:?}");
         };
         mismatch
     };
-    // The minus was lost at P1, or its point is one place off.
+    // The minus sign was lost at P1, or its decimal point is one place off.
     let sign = "a minus sign was lost or added";
     let found = second(152_250, -120, -152_370);
     assert_eq!(
@@ -98,7 +98,7 @@ fn a_slip_at_the_first_point_is_not_blamed_on_the_second() {
     let words = found.words(&QuantityFormat::new(UnitSystem::Mm));
     assert!(
         words.contains("in the machine column at P1 a minus sign")
-            && words.ends_with("begin the series anew and read both columns at P1"),
+            && words.ends_with("begin the series again and read both columns at P1"),
         "{words}"
     );
     let found = second(-15_225, -120, -152_370);
@@ -107,7 +107,7 @@ fn a_slip_at_the_first_point_is_not_blamed_on_the_second() {
         found.suspect,
         Some(SuspectedSlip::MachineAt("P1".into(), left))
     );
-    // Two digits changed places at P1: no slip is named, and neither point is blamed alone.
+    // Two digits changed places at P1: no slip is named, and neither point alone is suspected.
     let found = second(-125_250, -120, -152_370);
     assert_eq!(
         (&found.suspect, found.unproven.as_deref()),
@@ -118,39 +118,39 @@ fn a_slip_at_the_first_point_is_not_blamed_on_the_second() {
     // A slip at the second point is still named as such.
     let found = second(-152_250, 120, -152_370);
     assert_eq!(found.suspect, Some(SuspectedSlip::ReadoutSign));
-    // Once a second touch agreed with it, the first point is proven.
+    // Once a second touch agreed with it, the first point is confirmed.
     let mut series = with_machine();
-    let told = series.touch("P4", both(um(80), um(152_290))).unwrap_err();
-    let TouchError::Mismatch(_, found) = told else {
-        panic!("{told:?}");
+    let refused = series.touch("P4", both(um(80), um(152_290))).unwrap_err();
+    let TouchError::Mismatch(_, found) = refused else {
+        panic!("{refused:?}");
     };
     assert_eq!(found.unproven, None);
 }
 
-// P2 was zeroed at -0.12. A place at -0.06 reads +0.06 there; somebody who counts from P1 types -0.06, and so does
-// somebody who added a minus.
+// P2 was zeroed at -0.12. A point at -0.06 reads +0.06 there; a person who counts from P1 types -0.06, and so does a
+// person who added a minus sign.
 #[test]
-fn what_two_slips_explain_is_blamed_on_neither() {
+fn a_difference_that_two_slips_explain_names_neither() {
     let mut series = with_machine();
-    let told = series.touch("P4", both(um(-60), um(-152_310))).unwrap_err();
-    let TouchError::Mismatch(_, found) = told else {
-        panic!("{told:?}");
+    let refused = series.touch("P4", both(um(-60), um(-152_310))).unwrap_err();
+    let TouchError::Mismatch(_, found) = refused else {
+        panic!("{refused:?}");
     };
     assert_eq!(found.suspect, None);
 }
 
-// -0.006 in by machine Z; what was typed at the inch prompt is the same in millimetres: 0.006 in = 0.1524 mm.
+// -0.006 in by machine Z; the same value typed in mm at the inch prompt: 0.006 in = 0.1524 mm.
 #[test]
-fn millimetres_at_an_inch_prompt_are_told_from_thousandths_by_machine_z() {
+fn machine_z_distinguishes_millimetres_at_an_inch_prompt_from_thousandths() {
     let thou = |n: i64| Length::from_counts(n * 254_000).unwrap();
     let step = Length::from_counts(127_000).unwrap();
     let mut series = Series::new(ZeroMode::Running, Frame::default()).agreeing_within(step);
     series.touch("P1", both(Length::ZERO, thou(-6000))).unwrap();
-    let told = series
+    let refused = series
         .touch("P2", both(thou(-150), thou(-6006)))
         .unwrap_err();
-    let TouchError::Mismatch(_, found) = told else {
-        panic!("{told:?}");
+    let TouchError::Mismatch(_, found) = refused else {
+        panic!("{refused:?}");
     };
     let mm = "a figure in millimetres was taken for inches";
     assert_eq!(found.suspect, Some(SuspectedSlip::Readout(mm)));
@@ -174,7 +174,7 @@ fn columns_agree_exactly_or_within_the_tolerance() {
 }
 
 #[test]
-fn machine_coordinates_go_on_where_an_earlier_series_stood() {
+fn machine_coordinates_continue_an_earlier_series() {
     let frame = with_machine().frame();
     assert_eq!(frame.origin, Some(um(-152_250)));
     let mut machine = Series::new(ZeroMode::Machine, frame);
@@ -188,7 +188,7 @@ fn machine_coordinates_go_on_where_an_earlier_series_stood() {
         touch.working(&QuantityFormat::new(UnitSystem::Mm)).lines(),
         ["height of P4 = machine - machine at height 0 = -152.29 - (-152.25) = -0.04 mm"]
     );
-    // A lost readout zero is found again from machine coordinates.
+    // A lost zero of the readout is computed again from machine coordinates.
     let lost = Frame {
         zero: None,
         ..frame

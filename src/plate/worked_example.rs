@@ -1,4 +1,4 @@
-//! Touching off, cutting and finishing in one piece, against figures worked out by hand.
+//! Touching off, cutting and finishing as one sequence, compared with figures computed by hand.
 
 use super::{Advice, Entry, Frame, Limits, Plan, Reading, Series, Surface, TouchError, ZeroMode};
 use crate::quantity::{Length, UnitSystem, format::QuantityFormat};
@@ -26,7 +26,7 @@ pub(super) fn both(readout: Length, machine: Length) -> Reading {
     }
 }
 
-/// Touches in running mode, zeroing wherever that is advised.
+/// Touches in running mode, and zeroes wherever that is advised.
 pub(super) fn touch(
     series: &mut Series,
     point: &str,
@@ -60,9 +60,9 @@ fn heights(series: &Series) -> Vec<(String, Length)> {
     pairs.collect()
 }
 
-// Source: worked by hand from height = zero + reading and entry = height - plane; the figures are invented.
+// Source: computed by hand from height = zero + reading and entry = height - plane; the figures are invented.
 #[test]
-fn the_whole_example_comes_out_as_worked_by_hand() {
+fn the_whole_example_equals_the_figures_computed_by_hand() {
     let series = example();
     let names = ["P1", "P2", "P3", "P4", "P5"].map(str::to_owned);
     let expected = [0, -120, 190, -40, -170].map(um);
@@ -97,7 +97,7 @@ fn the_whole_example_comes_out_as_worked_by_hand() {
     let bites: Vec<_> = second.bites.iter().map(|b| b.bite).collect();
     assert_eq!(bites, [170, 50, 180, 130, 0].map(um));
 
-    // The readout's nought now stands at the second plane; a low place reads -0.07 there.
+    // The zero of the readout is now at the second plane; a low place reads -0.07 there.
     let mut again = Series::new(ZeroMode::Running, series.frame().entered(um(-170)));
     assert_eq!(
         touch(&mut again, "low place", readout(um(-70))),
@@ -154,9 +154,9 @@ fn the_working_shows_formula_numbers_and_result() {
     );
 }
 
-// Source: running datum, readings 0, -.0040 (zeroed), +.0025, -.0015 (zeroed), +.0060 in; heights over the first point
-// 0, -.0040, -.0015, -.0055, +.0005, over the last zero .0055 .0015 .0040 0 .0060, shift -.0055, spread .0060;
-// derived and computed from the formula.
+// Source: running datum, readings 0, -.0040 (zeroed), +.0025, -.0015 (zeroed), +.0060 in; heights above the first point
+// 0, -.0040, -.0015, -.0055, +.0005, above the last zero .0055 .0015 .0040 0 .0060, shift -.0055, spread .0060; derived
+// and computed from the formula.
 #[test]
 fn a_running_datum_in_inches() {
     let mut series = Series::new(ZeroMode::Running, Frame::default());
@@ -218,7 +218,7 @@ fn the_closing_touch_measures_drift_and_never_zeroes() {
     assert_eq!(series.heights().of("P1"), Some(um(0)));
     assert_eq!(series.frame().zero, Some(um(-170)));
     assert_eq!(series.repeatability(), None);
-    // No drift where the first point reads what it must: +0.17 over the present zero. More points may follow.
+    // No drift where the first point reads the expected value: +0.17 above the present zero. More points may follow.
     series.close(readout(um(170))).unwrap();
     assert_eq!(series.drift(), Some(um(0)));
     series.touch("P6", readout(um(20))).unwrap();
@@ -226,7 +226,7 @@ fn the_closing_touch_measures_drift_and_never_zeroes() {
 }
 
 #[test]
-fn the_last_reading_can_be_taken_back_until_zeroed_on() {
+fn the_last_reading_can_be_removed_until_the_readout_is_zeroed_on_it() {
     let mut series = Series::new(ZeroMode::Running, Frame::default());
     assert_eq!(series.fix(), Err(TouchError::NothingToFix));
     series.touch("P1", both(um(0), um(-9000))).unwrap();
@@ -252,7 +252,7 @@ fn the_last_reading_can_be_taken_back_until_zeroed_on() {
 }
 
 #[test]
-fn readings_that_place_nothing_are_refused_and_change_nothing() {
+fn readings_that_give_no_height_are_refused_and_change_nothing() {
     let far = Length::from_counts(Length::LIMIT).unwrap();
     let mut running = Series::new(ZeroMode::Running, Frame::default());
     assert_eq!(
@@ -292,12 +292,12 @@ fn readings_that_place_nothing_are_refused_and_change_nothing() {
 // Source: zeroing on a higher point leaves the plane too high by that reading, common practice, no source; here derived
 // from readout = height - zero.
 #[test]
-fn zeroing_unasked_on_a_higher_point_cuts_shallow_by_that_reading() {
+fn zeroing_without_advice_on_a_higher_point_cuts_shallow_by_that_reading() {
     let mut series = Series::new(ZeroMode::Running, Frame::default());
     touch(&mut series, "P1", readout(um(0))).unwrap();
     touch(&mut series, "P2", readout(um(-120))).unwrap();
     touch(&mut series, "P3", readout(um(310))).unwrap();
-    // The readout is zeroed at P3, unasked. P4 truly lies at -0.04, so it reads -0.23.
+    // The readout is zeroed at P3 without advice. P4 is truly at -0.04, so it reads -0.23.
     let (true_height, lowest) = (um(-40), series.heights().lowest().unwrap().height);
     series.touch("P4", readout(um(-230))).unwrap();
     let believed = series.last().unwrap().height;

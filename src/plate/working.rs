@@ -1,15 +1,15 @@
-//! The working behind a value: formula, numbers put in, result.
+//! The working behind a value: the formula, its numbers, the result.
 
 use crate::quantity::{Length, Quantity, format::QuantityFormat};
 
-/// Lines that show how a value came about; one value a line, in the order of the work.
+/// Lines that show how a value was computed; one value a line, in the order of computation.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
 pub struct Working {
     lines: Vec<String>,
 }
 
 impl Working {
-    /// No lines yet.
+    /// No lines.
     pub fn new() -> Self {
         Self::default()
     }
@@ -24,18 +24,18 @@ impl Working {
         self.lines.extend(other.lines);
     }
 
-    /// The working as text, one step a line, in the order in which it is worked out.
+    /// The lines, in the order of computation.
     pub fn lines(&self) -> &[String] {
         &self.lines
     }
 }
 
-/// `+0.19 mm`: with its sign and unit, as a result.
+/// A result with sign and unit, such as `+0.19 mm`.
 pub fn result(show: &QuantityFormat, length: Length) -> String {
     show.signed().one(Quantity::from(length))
 }
 
-/// `0.36 mm`: with its unit, for values that have no direction.
+/// A value without direction, with its unit, such as `0.36 mm`.
 pub fn plain(show: &QuantityFormat, length: Length) -> String {
     let unsigned = QuantityFormat {
         signed: false,
@@ -44,7 +44,7 @@ pub fn plain(show: &QuantityFormat, length: Length) -> String {
     unsigned.one(Quantity::from(length))
 }
 
-/// `-0.12`: without its unit, as the first number put into a formula.
+/// The first number of a formula, without its unit, such as `-0.12`.
 pub fn number(show: &QuantityFormat, length: Length) -> String {
     let text = plain(show, length);
     match text.split_once(' ') {
@@ -53,7 +53,7 @@ pub fn number(show: &QuantityFormat, length: Length) -> String {
     }
 }
 
-/// `0.31` or `(-0.05)`: a number after an operator, so that no two signs stand side by side.
+/// A number after an operator, such as `0.31` or `(-0.05)`, so that no two signs follow each other.
 pub fn operand(show: &QuantityFormat, length: Length) -> String {
     let number = number(show, length);
     if length < Length::ZERO {

@@ -1,4 +1,4 @@
-//! One circular motion.
+//! A circular motion of the cutter.
 
 use super::setting::Plane;
 use std::f64::consts::TAU;
@@ -6,24 +6,25 @@ use std::f64::consts::TAU;
 /// A circular motion or helix. Angles in radians, lengths in millimetres.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Arc {
-    /// The plane in which it turns.
+    /// The plane of the arc.
     pub plane: Plane,
-    /// Its centre on the plane's first and second axis.
+    /// The centre, on the first and second axis of the plane.
     pub centre: [f64; 2],
-    /// Distance of the start from the centre.
+    /// Distance from the centre to the start.
     pub radius: f64,
-    /// Distance of the end from the centre: the same within the tolerance, or the block is a fault.
+    /// Distance from the centre to the end. It equals `radius` within the tolerance; otherwise the block is a fault.
     pub end_radius: f64,
-    /// Direction of the start, seen from the centre, from the plane's first axis towards its second.
+    /// Direction from the centre to the start: the angle from the plane's first axis towards its second.
     pub start: f64,
-    /// How far it turns: plus is counter-clockwise; at most a full turn, never nought.
+    /// The angle of the turn: positive is counter-clockwise. At most a full turn, never zero.
     pub sweep: f64,
-    /// Where it starts and ends along the plane's third axis.
+    /// Start and end coordinate along the plane's third axis.
     pub rise: [f64; 2],
 }
 
 impl Arc {
-    /// The place after the share `t` of the arc, 0 to 1, as X, Y, Z. A radius that differs at the end grows evenly.
+    /// The point at the fraction `t` of the arc, 0 to 1, as X, Y, Z. A radius that differs at the end changes in
+    /// proportion to `t`.
     pub fn point(&self, t: f64) -> [f64; 3] {
         let [first, second, third] = self.plane.axes();
         let radius = self.radius + (self.end_radius - self.radius) * t;
@@ -46,14 +47,14 @@ impl Arc {
         flat.hypot(self.rise[1] - self.rise[0])
     }
 
-    /// Into how many chords the arc must be cut so that none strays from it by more than `sagitta`: a chord over the
-    /// angle a strays by r (1 - cos(a / 2)).
+    /// The number of chords into which the arc must be divided so that none deviates from it by more than `sagitta`, in
+    /// mm: a chord over the angle a deviates by r (1 - cos(a / 2)).
     pub fn chords(&self, sagitta: f64) -> u32 {
         let radius = self.radius.max(self.end_radius);
         let least = 4.0 * self.sweep.abs() / TAU;
         let widest = 2.0 * (1.0 - (sagitta / radius).clamp(0.0, 1.0)).acos();
         let count = (self.sweep.abs() / widest).max(least).ceil();
-        // An arc of a kilometre within a micrometre needs some hundred thousand.
+        // An arc of a kilometre, to within a micrometre, needs some hundred thousand chords.
         if count.is_finite() {
             #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
             let whole = count.clamp(1.0, 1_000_000.0) as u32;
@@ -63,7 +64,7 @@ impl Arc {
         }
     }
 
-    /// Smallest and largest coordinate on each axis, quadrant points included.
+    /// Smallest and largest coordinate on each axis, including the quadrant points.
     pub fn box_of(&self) -> [[f64; 2]; 3] {
         let [start, end] = [self.point(0.0), self.point(1.0)];
         let mut sides = [[0.0; 2]; 3];

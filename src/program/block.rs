@@ -1,4 +1,4 @@
-//! One block: a line's words, with their places.
+//! One block: the words of a line, with their positions in it.
 
 use super::fault::{Fault, FaultKind};
 use super::number::Value;
@@ -6,41 +6,41 @@ use super::number::Value;
 /// A word: a letter and its value.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Word {
-    /// In upper case.
+    /// The letter, in upper case.
     pub letter: u8,
-    /// Its value.
+    /// The value after the letter.
     pub value: Value,
-    /// First byte in the line.
+    /// Offset of the first byte in the line.
     pub start: u32,
-    /// One past its last byte.
+    /// Offset just past the last byte.
     pub end: u32,
 }
 
-/// A line, read. Kept and filled again for each line, so that reading allocates nothing.
+/// The words of one line. The same block is filled again for each line, so that reading allocates nothing.
 #[derive(Clone, Debug, Default)]
 pub struct Block {
-    /// All words but N and O, in their order.
+    /// All words except N and O, in the order of the line.
     pub words: Vec<Word>,
-    /// `#n=` settings, which take effect after the line.
+    /// `#n=` assignments, which take effect after the line.
     pub assignments: Vec<(u32, Option<f64>)>,
-    /// What is wrong.
+    /// The faults found in the text.
     pub faults: Vec<Fault>,
     /// The N word.
     pub number: Option<u32>,
-    /// The O word, or a colon with digits.
+    /// The O word, or the digits after a colon.
     pub label: Option<u32>,
-    /// The first comment's bytes.
+    /// Start and end of the first comment, as byte offsets in the line.
     pub comment: Option<(u32, u32)>,
-    /// It begins with a stroke.
+    /// Whether the block begins with a slash (block delete).
     pub deletable: bool,
-    /// It is a percent sign and nothing else.
+    /// Whether the line is a percent sign and nothing else.
     pub percent: bool,
-    /// Some number was not read, or a word was lost: what the block does is not known.
+    /// Whether a number could not be read or a word was lost, so that the effect of the block is unknown.
     pub lost: bool,
 }
 
 impl Block {
-    /// Empties it.
+    /// Removes the content of the last line.
     pub fn clear(&mut self) {
         self.words.clear();
         self.assignments.clear();
@@ -53,7 +53,7 @@ impl Block {
         self.lost = false;
     }
 
-    /// Notes something wrong at a place.
+    /// Records a fault at the bytes from `start` to `end`.
     pub fn fault(&mut self, kind: FaultKind, start: usize, end: usize) {
         let small = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
         self.faults.push(Fault {
@@ -62,13 +62,13 @@ impl Block {
         });
     }
 
-    /// Notes something wrong that loses a word.
+    /// Records a fault that loses a word.
     pub fn lose(&mut self, kind: FaultKind, start: usize, end: usize) {
         self.lost = true;
         self.fault(kind, start, end);
     }
 
-    /// Whether nothing is in it.
+    /// Whether the line holds no word, assignment, fault, label or percent sign.
     pub fn is_empty(&self) -> bool {
         self.words.is_empty()
             && self.assignments.is_empty()

@@ -1,4 +1,4 @@
-//! Circular motion: the arc that a block's ends and centre or radius make (NISTIR 6556, 3.5.3).
+//! Circular motion: computes the arc from the end points of a block and its centre or radius (NISTIR 6556, 3.5.3).
 
 use super::arc::Arc;
 use super::block::Word;
@@ -20,12 +20,12 @@ fn tolerance(units: StateFact<Units>) -> f64 {
     }
 }
 
-/// Beyond this no rounding in the program explains the difference (common practice, no source).
+/// Above this difference, in mm, no rounding in the program explains it (common practice, no source).
 const WRONG: f64 = 0.02;
 
 /// Why there is no arc.
 enum NoArc {
-    /// Something it needs is not known.
+    /// A value that the arc needs is unknown.
     Unknown,
     /// The block is wrong.
     Fault(FaultKind),
@@ -41,7 +41,7 @@ impl Machine<'_> {
     ) {
         let from = self.at;
         let to = self.targets(decoded, at.line);
-        // A program that never says its plane takes XY; the rule on it says so.
+        // A program that never sets a plane is taken to mean XY; the rule `plane-unset` reports it.
         let plane = match self.setting.plane {
             StateFact::Known(plane) => plane,
             StateFact::Unset => Plane::Xy,
@@ -92,7 +92,7 @@ impl Machine<'_> {
             }
         }
         let in_plane = |axis: usize| AXES.get(axis).is_some_and(|l| decoded.mask & bit(*l) != 0);
-        // Without any axis word it is a full circle; with only the third it is a slip.
+        // Without any axis word it is a full circle; with only the third axis it is a mistake.
         if !in_plane(first) && !in_plane(second) && (decoded.axes() || radius_word.is_some()) {
             return Err(NoArc::Fault(FaultKind::MissingWord));
         }
@@ -115,7 +115,7 @@ impl Machine<'_> {
             let centre = by_radius(start, end, radius, clockwise, tolerance(self.setting.units))
                 .ok_or(NoArc::Fault(FaultKind::ArcRadius))?;
             let arc = turn(plane, centre, start, end, rise, clockwise);
-            // "OK" are up to 165 and 195 to 345 degrees (NISTIR 6556, 3.5.3.1).
+            // The standard allows arcs of up to 165 degrees, and of 195 to 345 degrees (NISTIR 6556, 3.5.3.1).
             let degrees = arc.sweep.abs().to_degrees();
             if (165.0..195.0).contains(&degrees) || degrees > 345.0 {
                 fault(FaultKind::ArcIllConditioned, Some(&word), at, observer);
@@ -163,7 +163,7 @@ impl Machine<'_> {
         Ok(arc)
     }
 
-    /// One unit of the last digit written in the block's dimensions, in millimetres: the coarsest of them.
+    /// One unit of the last digit written in the dimensions of the block, in mm: the coarsest of them.
     fn last_digit(&self, decoded: &Decoded<'_>, axes: [usize; 3]) -> f64 {
         let unit = self.setting.units.known().map_or(1.0, Units::mm);
         let mut coarsest: f64 = 0.0;
@@ -182,7 +182,7 @@ impl Machine<'_> {
     }
 }
 
-/// The arc about a centre. Ends in one place are a full turn (NISTIR 6556, 3.5.3.2).
+/// The arc about a centre. Start and end at the same point mean a full turn (NISTIR 6556, 3.5.3.2).
 fn turn(
     plane: Plane,
     centre: [f64; 2],
@@ -195,7 +195,7 @@ fn turn(
     let to = [end[0] - centre[0], end[1] - centre[1]];
     let begins = from[1].atan2(from[0]);
     let mut sweep = to[1].atan2(to[0]) - begins;
-    // A thousandth of a microradian is a full turn missed by rounding, not an arc of that size.
+    // An angle below a thousandth of a microradian is a full turn with a rounding error, not an arc of that size.
     if clockwise {
         while sweep > -1e-9 {
             sweep -= TAU;
@@ -222,7 +222,7 @@ fn turn(
     }
 }
 
-/// The centre of an arc given by its radius: at most half a turn where plus, at least half where minus
+/// The centre of an arc given by its radius: a positive radius means at most half a turn, a negative one at least half
 /// (NISTIR 6556, 3.5.3.1).
 fn by_radius(
     start: [f64; 2],
@@ -237,7 +237,7 @@ fn by_radius(
         return None;
     }
     let height = (radius * radius - chord * chord / 4.0).max(0.0).sqrt();
-    // Counter-clockwise by less than half a turn has its centre left of the chord.
+    // An arc that turns counter-clockwise by less than half a turn has its centre to the left of the chord.
     let side = if clockwise == (radius > 0.0) {
         -1.0
     } else {
@@ -258,7 +258,7 @@ mod tests {
 
     /// Plane geometry: from (0,0) to (10,0) with radius 5 is half a turn about (5,0).
     #[test]
-    fn a_half_turn_by_radius_has_its_centre_between() {
+    fn a_half_turn_by_radius_has_its_centre_midway() {
         for clockwise in [false, true] {
             let centre = by_radius([0.0, 0.0], [10.0, 0.0], 5.0, clockwise, 0.002).unwrap();
             assert!((centre[0] - 5.0).abs() < 1e-9 && centre[1].abs() < 1e-9);
@@ -267,7 +267,7 @@ mod tests {
         assert_eq!(by_radius([1.0, 1.0], [1.0, 1.0], 4.9, true, 0.002), None);
     }
 
-    /// NISTIR 6556, 3.5.3.1: plus is less than 180 degrees, minus more.
+    /// NISTIR 6556, 3.5.3.1: a positive radius means less than 180 degrees, a negative one more.
     #[test]
     fn the_sign_of_the_radius_chooses_the_side() {
         for (radius, more) in [(10.0, false), (-10.0, true)] {
@@ -284,7 +284,7 @@ mod tests {
     }
 
     #[test]
-    fn ends_in_one_place_are_a_full_turn() {
+    fn equal_end_points_are_a_full_turn() {
         let arc = turn(
             Plane::Xy,
             [5.0, 0.0],

@@ -1,41 +1,41 @@
-//! Which code belongs to which modal group (NISTIR 6556, table 4), with the codes that other controls add.
+//! The modal group of each code (NISTIR 6556, table 4), including codes that other controls add.
 
 /// Modal groups of G codes.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Group {
-    /// Holds for its block only.
+    /// Not modal: active for its block only.
     Once,
-    /// Motion.
+    /// The kind of motion.
     Motion,
-    /// Plane.
+    /// The plane of arcs.
     Plane,
     /// Absolute or incremental.
     Distance,
-    /// The same for arc centres.
+    /// Arc centres absolute or incremental.
     Centres,
     /// Feed mode.
     FeedMode,
-    /// Units.
+    /// The unit of lengths.
     Units,
-    /// Radius compensation.
+    /// Cutter radius compensation.
     Compensation,
-    /// Length offset.
+    /// Tool length offset.
     Length,
-    /// Where cycles come back to.
+    /// The height to which drilling cycles return.
     Retract,
-    /// Work offset.
+    /// The work offset.
     WorkOffset,
-    /// Corners.
+    /// How corners are run.
     Path,
-    /// Ends a transformation that is not followed while it is on, or a modal macro call.
+    /// Ends a transformation, or a modal macro call. Motion is not followed while the transformation is on.
     TransformOff,
-    /// Scaling, rotation, local shift, polar coordinates.
+    /// Scaling, rotation, local shift or polar coordinates.
     Transform,
     /// A macro call.
     Macro,
 }
 
-/// The group of a G code, given as ten times its number; `None` for one that is not understood.
+/// The group of a G code, given as ten times its number; `None` for a code that is not understood.
 pub fn group(tenfold: u16) -> Option<Group> {
     Some(match tenfold {
         0
@@ -75,13 +75,14 @@ pub fn group(tenfold: u16) -> Option<Group> {
     })
 }
 
-/// The group of an M code: stop, spindle, coolant on, coolant off, overrides, change, call.
+/// The number of an M code's group: 0 stops and ends, 1 spindle, 2 tool change, 3 mist, 4 flood, 5 coolant off, 6
+/// overrides, 7 calls; `None` for a code that is not understood.
 pub fn m_group(code: u16) -> Option<u8> {
     Some(match code {
         0 | 1 | 2 | 30 | 60 => 0,
         3..=5 => 1,
         6 => 2,
-        // Both coolants may be on at once, in one block too.
+        // Both coolants may be on at once, even when one block turns them on.
         7 => 3,
         8 => 4,
         9 => 5,

@@ -1,4 +1,4 @@
-//! Words to places: units, what they count from, and shifts.
+//! Turns axis words into positions: units, absolute or incremental mode, and shifts.
 
 use super::block::Word;
 use super::decode::{AXES, Decoded, XYZ};
@@ -10,7 +10,7 @@ use super::number::Value;
 use super::setting::{Distance, Units};
 
 impl Machine<'_> {
-    /// Millimetres in a dimension word, before any zero is counted in.
+    /// The value of a dimension word in mm, before any offset is added.
     pub(super) fn length(&self, word: &Word, line: u32) -> Coord {
         let Some(mut raw) = word.value.real() else {
             return StateFact::Unknown(Cause {
@@ -37,7 +37,7 @@ impl Machine<'_> {
         }
     }
 
-    /// Where an axis word leads.
+    /// The coordinate to which an axis word moves, in mm.
     #[inline]
     pub(super) fn target(&self, axis: usize, word: &Word, line: u32) -> Coord {
         if let Some(cause) = self.lost {
@@ -59,8 +59,8 @@ impl Machine<'_> {
             StateFact::Unknown(cause) => return StateFact::Unknown(cause),
         };
         match other.copied().unwrap_or_default() {
-            // A sum or a worked-out value is rounded to a millionth of a millimetre, a tenth of what any control
-            // resolves, so that the same place has the same number however it was reached.
+            // An expression or a computed value is rounded to a millionth of a millimetre, a tenth of what any control
+            // resolves, so that the same position has the same number whichever way it was computed.
             StateFact::Known(from)
                 if self.incremental() || matches!(word.value, Value::Computed(_)) =>
             {
@@ -75,7 +75,7 @@ impl Machine<'_> {
         }
     }
 
-    /// Where the block's axis words lead; axes without a word stay.
+    /// The position to which the axis words of the block move; an axis without a word keeps its coordinate.
     #[inline]
     pub(super) fn targets(&self, decoded: &mut Decoded<'_>, line: u32) -> [Coord; 3] {
         let mut to = self.at;

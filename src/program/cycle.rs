@@ -1,4 +1,4 @@
-//! Drilling cycles carried out as the motions they stand for (NISTIR 6556, 3.5.16).
+//! Drilling cycles, carried out as the motions that they stand for (NISTIR 6556, 3.5.16).
 
 use super::decode::{AXES, Decoded, bit, fault};
 use super::fact::{Cause, StateFact, UnknownReason};
@@ -9,7 +9,7 @@ use super::observer::Observer;
 use super::program_event::ProgramEventKind;
 use super::setting::{Plane, Retract};
 
-/// What stays from one block of a cycle to the next.
+/// The words that one block of a cycle passes on to the next.
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct CycleWords {
     number: u8,
@@ -18,9 +18,10 @@ pub(super) struct CycleWords {
     peck: Option<f64>,
 }
 
-/// Most repeats and pecks in one block that are told one by one.
+/// Most repeats and pecks in one block that are reported one by one.
 const MOST: u32 = 10_000;
-/// How far above the last depth a peck comes back (NISTIR 6556, 3.5.16.3, leaves it to the control: 0.010 inch).
+/// Height above the last depth to which a peck retracts, mm (NISTIR 6556, 3.5.16.3, leaves it to the control: 0.010
+/// inch).
 const CLEARANCE: f64 = 0.254;
 
 impl Machine<'_> {
@@ -92,7 +93,7 @@ impl Machine<'_> {
             self.lose(UnknownReason::BlockInError, at, observer);
             return;
         }
-        // Z comes up to R first where it stands below.
+        // Z first moves up to R where it is below R.
         if let (StateFact::Known(z), StateFact::Known(level)) = (here, r)
             && z < level
         {

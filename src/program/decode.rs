@@ -1,4 +1,4 @@
-//! A block's words sorted by letter, its codes by group, and what is wrong with them together.
+//! Sorts the words of a block by letter and its codes by group, and reports words that do not belong together.
 
 use super::block::{Block, Word};
 use super::codes::{Group, group, m_group};
@@ -10,24 +10,25 @@ use super::motion::FileLocation;
 use super::number::Value;
 use super::observer::Observer;
 
-/// Letters that are axes here.
+/// The letters that are axes here.
 pub(super) const AXES: [u8; 3] = [b'X', b'Y', b'Z'];
 pub(super) const XYZ: u32 = bit(b'X') | bit(b'Y') | bit(b'Z');
-/// Letters whose values are dimensions.
+/// The letters whose values are dimensions.
 const DIMENSIONS: u32 = XYZ | bit(b'I') | bit(b'J') | bit(b'K') | bit(b'R') | bit(b'Q');
 
 pub(super) const fn bit(letter: u8) -> u32 {
     1 << letter.wrapping_sub(b'A').wrapping_rem(32)
 }
 
-/// Whether one of two motion codes is G80 and the other a move. NISTIR 6556 has both in one group; controls that have the
-/// cycles in a group of their own take both (from memory). Either way no cycle is left, and the move is the one that holds.
+/// Whether one of two motion codes is G80 and the other a move. NISTIR 6556 has both in one group; controls with the
+/// cycles in a group of their own accept both (from memory). Either way no cycle remains active, and the move takes
+/// effect.
 fn only_cancels(one: u16, other: u16) -> bool {
     let moves = |code: u16| matches!(code, 0 | 10 | 20 | 30);
     one == 800 && moves(other) || other == 800 && moves(one)
 }
 
-/// A block's words by letter and its codes.
+/// The words of a block by letter, and its codes.
 pub(super) struct Decoded<'b> {
     pub(super) words: &'b [Word],
     pub(super) mask: u32,
@@ -72,7 +73,7 @@ impl Decoded<'_> {
             .find(|code| group(*code) == Some(wanted))
     }
 
-    /// The motion code; beside G80 the one that moves.
+    /// The motion code; where G80 is in the same block, the other one.
     pub(super) fn motion_code(&self) -> Option<u16> {
         let motion = |code: &u16| group(*code) == Some(Group::Motion);
         let mut codes = self.g().iter().copied().filter(motion);
@@ -89,7 +90,7 @@ impl Decoded<'_> {
     }
 }
 
-/// Tells of a fault at a word, or at the whole line.
+/// Reports a fault at a word, or at the whole line.
 pub(super) fn fault<O: Observer>(
     kind: FaultKind,
     word: Option<&Word>,
@@ -102,7 +103,7 @@ pub(super) fn fault<O: Observer>(
 }
 
 impl Machine<'_> {
-    /// Sorts a block's words.
+    /// Sorts the words of a block.
     #[inline]
     pub(super) fn decode<'b, O: Observer>(
         &mut self,
@@ -150,7 +151,7 @@ impl Machine<'_> {
         let Value::Exact(number) = word.value else {
             return;
         };
-        // Nought is nought in every reading.
+        // Zero is zero in every unit and every reading.
         if number.mantissa == 0 {
             return;
         }
@@ -178,7 +179,7 @@ impl Machine<'_> {
         let Some((code, of)) = code.and_then(|c| Some((c, group(c)?))) else {
             fault(FaultKind::UnknownG, Some(word), at, observer);
             self.lose(UnknownReason::UnknownWord, at, observer);
-            // Any coordinate may mean something else from here on.
+            // From here on any coordinate may mean something else.
             self.lost = self.lost.or(Some(Cause {
                 line: at.line,
                 why: UnknownReason::UnknownWord,
@@ -188,7 +189,7 @@ impl Machine<'_> {
         if matches!(code, 700 | 710) {
             fault(FaultKind::OldUnits, Some(word), at, observer);
         }
-        // G53 is good for its block and stands beside other codes of its group in no block either.
+        // G53 is active for its block only, and no block may combine it with another code of its group.
         let clash = decoded
             .g()
             .iter()
@@ -198,7 +199,7 @@ impl Machine<'_> {
             if of == Group::Motion {
                 self.lose(UnknownReason::BlockInError, at, observer);
             } else {
-                // Which of the two holds is unknown, so neither is carried out.
+                // It is unknown which of the two codes the control uses, so neither is carried out.
                 let count = decoded.g_count;
                 for code in decoded.g.iter_mut().take(count) {
                     if group(*code) == Some(of) {

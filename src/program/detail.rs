@@ -1,30 +1,31 @@
-//! What a finding says beside its rule's title: words, and figures that whoever shows them writes in the unit chosen there.
+//! The detail of a finding after the title of its rule: words and figures. The caller formats the figures in the chosen
+//! unit.
 
 /// A figure in a finding.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub enum Figure {
     /// A length or a coordinate, in millimetres.
     Length(f64),
-    /// A feed, in millimetres a minute.
+    /// A feed, in mm/min.
     Feed(f64),
-    /// An area, in square millimetres.
+    /// An area, in mm2.
     Area(f64),
 }
 
-/// Words with figures between them.
+/// Words, with figures between them.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub struct Detail {
-    /// Each figure with the words before it.
+    /// Each figure, with the words before it.
     figures: Vec<(String, Figure)>,
     /// The words after the last figure.
     end: String,
 }
 
-/// Where a figure stands in a template.
+/// The placeholder for a figure in a template.
 const HOLE: &str = "{}";
 
 impl Detail {
-    /// The template, which has a `{}` for each figure, in their order.
+    /// Builds a detail from a template that has one `{}` for each figure, in the same order.
     pub fn with(template: &str, figures: &[Figure]) -> Self {
         let mut words = template.split(HOLE);
         let mut before = words.next().unwrap_or_default();
@@ -37,12 +38,12 @@ impl Detail {
         detail
     }
 
-    /// Whether it says nothing.
+    /// Whether there are no words and no figures.
     pub fn is_empty(&self) -> bool {
         self.figures.is_empty() && self.end.is_empty()
     }
 
-    /// As text, each figure with its unit as `show` writes it.
+    /// The detail as text; `show` formats each figure with its unit.
     pub fn text(&self, show: &dyn Fn(Figure) -> String) -> String {
         let mut text = String::new();
         for (before, figure) in &self.figures {
@@ -67,7 +68,7 @@ mod tests {
     use super::{Detail, Figure};
 
     #[test]
-    fn figures_stand_where_the_template_says() {
+    fn figures_replace_the_placeholders_in_order() {
         let show = |figure| match figure {
             Figure::Length(mm) => format!("{mm} mm"),
             Figure::Feed(feed) => format!("{feed} mm/min"),

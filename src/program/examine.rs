@@ -1,4 +1,4 @@
-//! A program examined: followed with block delete off and on, judged by every rule, and summed up.
+//! Examines a program: follows it with block delete off and on, judges it by every rule, and summarizes it.
 
 use super::dialect::{Dialect, PanelSwitches};
 use super::fault::{Fault, FaultKind};
@@ -18,21 +18,21 @@ use super::setting::{Units, WorkOffset};
 use super::setup::Setup;
 use super::source::{Source, SourceError};
 
-/// What the examination comes to, the gravest last.
+/// The result of an examination, from best to worst.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub enum Verdict {
-    /// Nothing known speaks against it.
+    /// Nothing that is known contradicts the program.
     Agrees,
-    /// Somebody has to look.
+    /// A person has to check some findings.
     Look,
-    /// Some of it cannot be followed, so nothing is said for it.
+    /// Part of the program cannot be followed, so the examination vouches for nothing.
     CannotVouch,
-    /// It must not be run so.
+    /// The program must not be run as it is.
     Stop,
 }
 
 impl Verdict {
-    /// Its words.
+    /// The verdict in words.
     pub fn word(self) -> &'static str {
         match self {
             Self::Agrees => "agrees",
@@ -43,53 +43,54 @@ impl Verdict {
     }
 }
 
-/// What a person checks in ten seconds. Millimetres, mm/min, turns a minute.
+/// The summary that a person can check in ten seconds. Lengths in mm, feeds in mm/min, speeds in rpm.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Summary {
-    /// Units set, in their order.
+    /// The units that the program sets, in order.
     pub units: Vec<Units>,
-    /// Work offsets cut in.
+    /// The work offsets in use at a cut.
     pub work_offsets: Vec<WorkOffset>,
-    /// Length offsets cut with, 0 for none.
+    /// The length offsets in use at a cut, 0 for none.
     pub length_offsets: Vec<u32>,
-    /// The lowest cut.
+    /// Z of the lowest cut.
     pub min_z: Option<f64>,
-    /// What feed moves reach.
+    /// The extents of the feed moves.
     pub extents: Option<Sides>,
     /// The rows, where the path is a raster.
     pub rows: Option<Rows>,
-    /// Feeds cut with.
+    /// The feeds of the cuts.
     pub feeds: Vec<f64>,
-    /// Speeds cut with.
+    /// The speeds of the cuts.
     pub speeds: Vec<f64>,
-    /// Tools changed to.
+    /// The tools that the program changes to.
     pub tools: Vec<u32>,
     /// The end code.
     pub ends_with: Option<u8>,
-    /// Lines read.
+    /// Number of lines read.
     pub lines: u64,
-    /// Blocks carried out.
+    /// Number of blocks carried out.
     pub blocks: u64,
 }
 
-/// A program examined.
+/// The result of examining a program.
 #[derive(Clone, Debug)]
 pub struct Examination {
-    /// What it comes to.
+    /// The overall verdict.
     pub verdict: Verdict,
-    /// The summary, with block delete off.
+    /// The summary of the run with block delete off.
     pub summary: Summary,
-    /// Everything found, the gravest first; of each rule the first few.
+    /// All findings, the most serious first; of each rule the first few.
     pub findings: Vec<Finding>,
-    /// Every code found and how often.
+    /// Every code found, with its number of findings.
     pub counts: Vec<(&'static str, u32)>,
-    /// What was not judged, since it is not known.
+    /// The checks that were not made because a fact is unknown.
     pub not_judged: Vec<&'static str>,
-    /// How high metal may stand, mm in the program's coordinates, where anything is cut: at or below it a rapid is low.
+    /// The highest Z at which there may be metal, in mm in the program's coordinates, where anything is cut. A rapid at
+    /// or below it is too low.
     pub metal_top: Option<f64>,
 }
 
-/// Watches a program by every rule.
+/// Follows a program and applies every rule.
 #[derive(Debug)]
 pub struct Examiner {
     found: FindingList,
@@ -124,7 +125,7 @@ impl Observer for Examiner {
 
     fn fault(&mut self, fault: &Fault, at: FileLocation<'_>) {
         let (rule, detail) = text::broken(fault.kind);
-        // Without an end of its own the file is cut off; the end's own rule need not say it again.
+        // A file without an end code is reported as cut off; the rule for a missing end code need not report it again.
         let known = fault.kind == FaultKind::MixedLineEnds;
         if !known {
             self.found
@@ -134,7 +135,7 @@ impl Observer for Examiner {
 }
 
 impl Examiner {
-    /// Against a set-up.
+    /// Watchers for this set-up.
     pub fn new(setup: Setup) -> Self {
         Self {
             found: FindingList::default(),
@@ -145,7 +146,7 @@ impl Examiner {
         }
     }
 
-    /// Judges what shows only at the end.
+    /// Applies the rules that can be judged only at the end.
     pub fn finish(&mut self, followed: &Followed, reached: Option<[f64; 2]>) {
         self.end.end(followed, &mut self.found);
         self.height.end(&mut self.found);
@@ -153,7 +154,7 @@ impl Examiner {
         reach::nothing_cut(self.height.lowest(), &mut self.found);
     }
 
-    /// What was found.
+    /// The findings so far.
     #[cfg(test)]
     pub(super) fn found(&self) -> &FindingList {
         &self.found
@@ -193,7 +194,7 @@ impl Examiner {
     }
 }
 
-/// Examines a program. Where it has blocks with a stroke it is followed both ways, and the graver verdict counts.
+/// Examines a program. A program with block-delete blocks is followed both ways, and the worse verdict counts.
 pub fn examine<S: Source>(
     source: &mut S,
     dialect: &Dialect,
@@ -202,14 +203,14 @@ pub fn examine<S: Source>(
     examine_with(source, dialect, setup, (&mut NoWatcher, &mut NoWatcher))
 }
 
-/// Watches a program beside the rules, and may have measured what of the plate is reached.
+/// Follows a program together with the rules, and may measure the uncovered part of the plate.
 pub trait ProgramWatcher: Observer {
-    /// What is not reached, in percent and mm2, once the program has been followed; none where it cannot be vouched for.
+    /// The uncovered part, in percent and mm2, after the program was followed; `None` where it is not reliable.
     fn not_reached(&mut self) -> Option<[f64; 2]>;
 }
 
-/// Examines a program while others watch it: the first with block delete off, the second with block delete on where the
-/// switch matters.
+/// Examines a program with additional watchers: `first` follows it with block delete off, `second` with block delete
+/// on, where the program has such blocks.
 pub fn examine_with<S: Source, O: ProgramWatcher, P: ProgramWatcher>(
     source: &mut S,
     dialect: &Dialect,
@@ -258,14 +259,14 @@ pub fn examine_with<S: Source, O: ProgramWatcher, P: ProgramWatcher>(
     })
 }
 
-/// The codes found with block delete off, without the note on the strokes themselves.
+/// The codes found with block delete off, without the note about the block-delete blocks themselves.
 fn without(found: &FindingList) -> Vec<&'static str> {
     let mut codes = found.codes();
     codes.retain(|c| *c != ending::BLOCKS_DELETED.code);
     codes
 }
 
-/// Watches nothing.
+/// A watcher that does nothing.
 struct NoWatcher;
 
 impl ProgramWatcher for NoWatcher {

@@ -1,62 +1,63 @@
-//! What is known of a part of the control's state: nothing yet, a value, or that it cannot be known, and since where.
+//! What is known about a part of the control's state: not set yet, a value, or unknown, with the line that made it
+//! unknown.
 
 use std::fmt;
 
 /// A part of the control's state.
 #[derive(Clone, Copy, PartialEq, Debug, Default)]
 pub enum StateFact<T> {
-    /// The program has not said; it is what the program before left.
+    /// The program has not set it; the program before left its value.
     #[default]
     Unset,
-    /// The program said so.
+    /// The program set it to this value.
     Known(T),
-    /// It cannot be known, and why.
+    /// It is unknown, for this reason.
     Unknown(Cause),
 }
 
-/// What made something unknown.
+/// The reason why something is unknown.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct Cause {
-    /// The line that did, from 1.
+    /// The line that made it unknown, from 1.
     pub line: u32,
-    /// In which way.
+    /// The kind of reason.
     pub why: UnknownReason,
 }
 
-/// The ways in which something becomes unknown.
+/// The kinds of reason for which something becomes unknown.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub enum UnknownReason {
-    /// A word that is not understood.
+    /// A word was not understood.
     UnknownWord,
-    /// Bytes that are no word.
+    /// Some bytes are not a word.
     Unreadable,
     /// Flow control, a macro call, or a subprogram that is not in the file.
     FlowControl,
-    /// A value that rests on a parameter which the program did not set.
+    /// The value depends on a parameter that the program did not set.
     Parameter,
-    /// A move in machine coordinates, or to the second home.
+    /// A move in machine coordinates, or to the second reference point.
     MachineCoordinates,
-    /// A move home.
+    /// A move to the home position.
     Home,
-    /// Another work offset: where the axes stand in it depends on both.
+    /// A change of work offset: the position in the new offset depends on the values of both.
     WorkOffset,
-    /// A length offset: what it adds stands in the control's table.
+    /// A length offset: its value is in the control's table.
     LengthOffset,
-    /// An incremental move from a place that is not known.
+    /// An incremental move from an unknown position.
     Incremental,
     /// An offset or shift that the program writes.
     Shift,
-    /// A tool change may move the axes.
+    /// A tool change, which may move the axes.
     ToolChange,
     /// A probing move.
     Probe,
     /// Scaling, rotation, mirror or polar coordinates.
     Transform,
-    /// Units that were never set.
+    /// The units were never set.
     Units,
-    /// Absolute or incremental was never said.
+    /// Neither absolute nor incremental mode was set.
     Distance,
-    /// The block is in error, and controls differ in what they then do.
+    /// The block is in error; what a control then does differs from control to control.
     BlockInError,
 }
 
@@ -92,7 +93,7 @@ impl<T: Copy> StateFact<T> {
         }
     }
 
-    /// What made it unknown.
+    /// The reason why it is unknown, where it is.
     pub fn cause(self) -> Option<Cause> {
         match self {
             Self::Unknown(cause) => Some(cause),
@@ -100,7 +101,7 @@ impl<T: Copy> StateFact<T> {
         }
     }
 
-    /// The same fact with its value worked on.
+    /// The same fact with the function applied to its value.
     #[must_use]
     pub fn map<U>(self, work: impl FnOnce(T) -> U) -> StateFact<U> {
         match self {
@@ -110,7 +111,7 @@ impl<T: Copy> StateFact<T> {
         }
     }
 
-    /// Whether nothing was said of it.
+    /// Whether the program has not set it.
     pub fn is_unset(self) -> bool {
         matches!(self, Self::Unset)
     }

@@ -1,8 +1,8 @@
-//! The fast lane: a block of nothing but axis words under a straight feed move, in a state that is known whole.
+//! The fast path: a block of only axis words under a straight feed move, in a state that is fully known.
 //!
-//! Such blocks are nearly all of a finely cut path. What they ask of the state is worked out once and holds until any
-//! other block comes by, which the control carries out word by word. Both ways must come to the same motions; a test
-//! holds them together.
+//! Nearly all blocks of a finely cut path are of this kind. The parts of the state that they need are computed once,
+//! and hold until another kind of block comes, which the control carries out word by word. Both ways must give the same
+//! motions; a test compares them.
 
 use super::block::Block;
 use super::dialect::NoPoint;
@@ -13,25 +13,25 @@ use super::number::Value;
 use super::observer::Observer;
 use super::setting::{Distance, FeedMode, Mode};
 
-/// What of the state a plain block asks for.
+/// The parts of the state that a plain block needs.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct FastPath {
-    /// Millimetres in a unit.
+    /// Length of one unit, mm.
     mm: f64,
-    /// What is added to an axis word.
+    /// What is added to an axis word, mm.
     shift: [f64; 3],
-    /// Where the axes stand.
+    /// The position of the axes, mm.
     pub(super) at: [f64; 3],
-    /// mm/min.
+    /// Feed, mm/min.
     feed: f64,
-    /// Whether a dimension without and with a point is a plain one, with nothing to be said of it.
+    /// Whether a dimension without a decimal point, and one with it, can be read as written, without a finding.
     plain: [bool; 2],
-    /// Whether the motion before was made in this lane too.
+    /// Whether the motion before was made on the fast path too.
     steady: bool,
 }
 
 impl Machine<'_> {
-    /// The lane, where the state is known as far as it asks.
+    /// The fast path, where the state that it needs is known.
     pub(super) fn lane(&self) -> Option<FastPath> {
         let setting = &self.setting;
         if setting.mode != StateFact::Known(Mode::Feed)
@@ -50,13 +50,13 @@ impl Machine<'_> {
             shift: point(setting.shift)?,
             at: point(self.at)?,
             feed: setting.feed.known().filter(|f| !f.is_nan())?,
-            // The first of each kind is looked at by the control itself.
+            // The control itself handles the first block of each kind.
             plain: [without && self.dialect.no_point == NoPoint::Units, with],
             steady: false,
         })
     }
 
-    /// Carries out a block in the lane; whether it could.
+    /// Carries out a block on the fast path; returns whether it could.
     #[inline]
     pub(super) fn in_lane<O: Observer>(
         &mut self,

@@ -1,4 +1,4 @@
-//! The fast lane against the long way: the same motions from the control, the same results from who watches.
+//! Compares the fast path with the ordinary one: the same motions from the control, the same results from the watchers.
 
 use super::coverage::{CoverWatch, CoverageTask};
 use super::dialect::{Dialect, NoPoint};
@@ -16,7 +16,7 @@ use crate::scene::Rect;
 use proptest::prelude::{Just, Strategy, prop, prop_oneof, proptest};
 use std::fmt::Debug;
 
-/// Is told of every straight cut as of a motion like any other.
+/// Passes each straight cut on as an ordinary motion.
 struct LongWayOnly<O>(O);
 
 impl<O: Observer> Observer for LongWayOnly<O> {
@@ -33,7 +33,7 @@ impl<O: Observer> Observer for LongWayOnly<O> {
     }
 }
 
-/// Every motion in words, and how many came by the lane.
+/// Every motion as text, and the number of motions from the fast path.
 #[derive(Default)]
 struct MotionLog {
     motions: Vec<String>,
@@ -63,7 +63,7 @@ impl Observer for MotionLog {
     }
 }
 
-fn told(text: &str, dialect: &Dialect) -> MotionLog {
+fn motions_of(text: &str, dialect: &Dialect) -> MotionLog {
     followed(text, dialect, MotionLog::default()).1
 }
 
@@ -125,7 +125,7 @@ fn results<O: Observer>(text: &str, observer: O, parts: fn(O) -> Watchers) -> im
     )
 }
 
-/// What comes between stretches of plain blocks.
+/// Blocks between stretches of plain blocks.
 const BETWEEN: [&str; 34] = [
     "G91",
     "G90",
@@ -174,7 +174,7 @@ fn stretch() -> impl Strategy<Value = String> {
             _ => format!("X{x:.digits$} Y{y:.digits$}\n"),
         }
     });
-    // Rows of short steps one way, as a raster has them, some of them bent or turning back.
+    // Rows of short steps in one direction, as in a raster, some of them bent or reversed.
     let row = (0_i32..40, 1_i32..40, -3_i32..4, 0_u8..4).prop_map(|(at, count, bend, kind)| {
         (0..count)
             .map(|n| {
@@ -202,14 +202,14 @@ const START: &str =
     "G21 G17 G90 G94 G54\nT1 M6\nS4000 M3 M8\nG0 Z30.\nG0 X-20. Y-20.\nG0 Z5.\nG1 Z0. F250.\n";
 
 proptest! {
-    // An assignment that nothing reads keeps a block out of the lane and changes nothing else.
+    // An assignment that nothing reads keeps a block off the fast path and changes nothing else.
     #[test]
     fn the_lane_makes_the_same_motions(parts in prop::collection::vec(stretch(), 1..12)) {
         let text = format!("{START}{}M30\n", parts.concat());
         let long = text.replace('\n', " #1=0\n");
         for no_point in [NoPoint::Units, NoPoint::Increments, NoPoint::Forbid] {
             let dialect = Dialect { no_point, ..Dialect::default() };
-            let (fast, slow) = (told(&text, &dialect), told(&long, &dialect));
+            let (fast, slow) = (motions_of(&text, &dialect), motions_of(&long, &dialect));
             assert_eq!(slow.straight, 0);
             assert_eq!(fast.motions, slow.motions);
         }
@@ -220,14 +220,14 @@ proptest! {
         let text = format!("{START}{}G0 Z30.\nM30\n", parts.concat());
         let fast = results(&text, watchers(), |w| w);
         let slow = results(&text, LongWayOnly(watchers()), |LongWayOnly(w)| w);
-        // The findings, sums and places of both, to the last bit as they are written out.
+        // The findings, totals and positions of both, to the last bit as they are written out.
         assert_eq!(format!("{fast:?}"), format!("{slow:?}"));
     }
 }
 
 #[test]
-fn plain_blocks_take_the_lane() {
+fn plain_blocks_take_the_fast_path() {
     let text = format!("{START}X1. Y2.\nX3.\nY4. Z0.\nG91\nX1.\nG90\nX0.\nM30\n");
-    // All but the incremental block, which leaves the lane.
-    assert_eq!(told(&text, &Dialect::default()).straight, 4);
+    // All except the incremental block, which leaves the fast path.
+    assert_eq!(motions_of(&text, &Dialect::default()).straight, 4);
 }

@@ -1,4 +1,4 @@
-//! What was found, and the list it collects in.
+//! A finding, and the list that collects findings.
 
 use super::detail::{Detail, Figure};
 use super::motion::FileLocation;
@@ -6,30 +6,30 @@ use super::rules::rule::{Grade, Rule};
 use std::collections::BTreeMap;
 use std::ops::Range;
 
-/// Most findings of one rule that are kept with their places; the rest are counted.
+/// Most findings of one rule that are stored with their location; further ones are only counted.
 pub const MOST_OF_ONE: u32 = 5;
-/// Most bytes of a line that are kept.
+/// Most bytes of a line that are stored.
 const MOST_TEXT: usize = 256;
 
-/// Something found in a program.
+/// A finding in a program.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Finding {
-    /// The rule it breaks.
+    /// The rule that is broken.
     pub rule: &'static Rule,
-    /// The line, from 1; nought where it is about the program whole.
+    /// The line, from 1; zero where the finding is about the whole program.
     pub line: u32,
     /// The block's N word.
     pub number: Option<u32>,
-    /// The line as it reads; bytes that are no text as a mark.
+    /// The text of the line; each byte that is not printable is replaced by a mark.
     pub text: String,
-    /// Which characters of the text.
+    /// The characters of the text that the finding marks.
     pub span: Range<usize>,
-    /// What the rule's title does not say: values, limits, places.
+    /// The values, limits and positions that the title of the rule does not give.
     pub detail: Detail,
 }
 
 impl Finding {
-    /// Title and detail, each figure with its unit as `show` writes it.
+    /// Title and detail; `show` formats each figure with its unit.
     pub fn message(&self, show: &dyn Fn(Figure) -> String) -> String {
         if self.detail.is_empty() {
             self.rule.title.to_owned()
@@ -39,7 +39,7 @@ impl Finding {
     }
 }
 
-/// A place that outlives its block.
+/// A location in the file that outlives its block.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
 pub struct OwnedLocation {
     line: u32,
@@ -48,7 +48,7 @@ pub struct OwnedLocation {
 }
 
 impl OwnedLocation {
-    /// Keeps the place, reusing its room.
+    /// Stores the location, reusing the memory.
     pub fn keep(&mut self, at: FileLocation<'_>) {
         self.line = at.line;
         self.number = at.number;
@@ -60,14 +60,14 @@ impl OwnedLocation {
         );
     }
 
-    /// A place to keep.
+    /// A stored copy of a location.
     pub fn of(at: FileLocation<'_>) -> Self {
-        let mut kept = Self::default();
-        kept.keep(at);
-        kept
+        let mut copy = Self::default();
+        copy.keep(at);
+        copy
     }
 
-    /// As a place.
+    /// The stored location.
     pub fn at(&self) -> FileLocation<'_> {
         FileLocation {
             line: self.line,
@@ -117,7 +117,7 @@ impl FindingList {
         });
     }
 
-    /// Adds a finding that is worth saying once, not at each of the blocks that follow.
+    /// Adds a finding that is reported once, not at each of the blocks that follow.
     pub fn once<D: Into<Detail>>(
         &mut self,
         rule: &'static Rule,
@@ -129,7 +129,7 @@ impl FindingList {
         }
     }
 
-    /// Adds a finding about the program whole.
+    /// Adds a finding about the whole program.
     pub fn whole(&mut self, rule: &'static Rule, detail: impl Into<Detail>) {
         let nowhere = FileLocation {
             line: 0,
@@ -139,12 +139,12 @@ impl FindingList {
         self.add(rule, nowhere, None, || detail);
     }
 
-    /// How often the rule is broken.
+    /// The number of findings of the rule.
     pub fn count(&self, rule: &Rule) -> u32 {
         self.counts.get(rule.code).copied().unwrap_or(0)
     }
 
-    /// In the order in which they are read.
+    /// The findings in the order for reading.
     pub fn sorted(&self) -> Vec<Finding> {
         let mut list = self.list.clone();
         list.sort_by_key(order);
@@ -156,21 +156,21 @@ impl FindingList {
         self.counts.keys().copied().collect()
     }
 
-    /// Every code found and how often.
+    /// Every code found, with its number of findings.
     pub fn counts(&self) -> Vec<(&'static str, u32)> {
         self.counts.iter().map(|(code, n)| (*code, *n)).collect()
     }
 
-    /// Whether some finding is so.
+    /// Whether a finding's rule satisfies `is`.
     pub fn any(&self, is: impl Fn(&Rule) -> bool) -> bool {
         self.list.iter().any(|f| is(f.rule))
     }
 }
 
-/// The order in which findings are read: the gravest first; among those, what kept the program from being followed, since
-/// it is the cause of others; then by line, what is about the program whole last.
+/// The order for reading: the most serious first. Among those, the ones that prevented following the program, because
+/// they cause others; then by line. Findings about the whole program are last.
 pub(super) fn order(finding: &Finding) -> (std::cmp::Reverse<Grade>, bool, u32) {
-    // That the place is lost is what the causes come to.
+    // A lost position is a consequence of the other causes.
     let cause = finding.rule.unsure && finding.rule.code != "lost";
     let line = if finding.line == 0 {
         u32::MAX
@@ -180,7 +180,7 @@ pub(super) fn order(finding: &Finding) -> (std::cmp::Reverse<Grade>, bool, u32) 
     (std::cmp::Reverse(finding.rule.grade), !cause, line)
 }
 
-/// One column a byte, so that a caret stands where the byte is.
+/// One character for each byte, so that a caret is under the byte it marks.
 fn printable(byte: u8) -> char {
     match byte {
         b'\t' => ' ',

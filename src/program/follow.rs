@@ -1,4 +1,4 @@
-//! Following a program from its first line to its end, subprograms included.
+//! Follows a program from its first line to its end, including subprograms.
 
 use super::block::Block;
 use super::dialect::{Dialect, PanelSwitches};
@@ -18,31 +18,31 @@ use std::collections::BTreeMap;
 
 /// Deepest nesting of calls.
 const DEEPEST: usize = 10;
-/// Most lines carried out inside subprograms: a file of a few lines must not keep anybody waiting.
+/// Most lines carried out inside subprograms: a file of a few lines must not run for ever.
 const MOST_CALLED: u64 = 1_000_000;
-/// Most labels of subprograms that are remembered.
+/// Most subprogram labels that are stored.
 const MOST_LABELS: usize = 100_000;
 
-/// How following ended.
+/// The result of following a program.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Followed {
-    /// Lines read, those of calls again each time.
+    /// Lines read; lines of a called subprogram count again at each call.
     pub lines: u64,
-    /// Blocks with words carried out.
+    /// Blocks with words that were carried out.
     pub blocks: u64,
     /// Whether M2 or M30 was reached.
     pub ended: bool,
-    /// Percent signs seen.
+    /// Number of percent signs.
     pub percents: u32,
-    /// The line of the first block with a stroke, where there is one, so that the switch matters.
+    /// The location of the first block with a slash, if any, so that the switch matters.
     pub deletable: Option<OwnedLocation>,
-    /// Line ends seen.
+    /// The kinds of line ends.
     pub ends: Ends,
     /// The modal state at the end.
     pub setting: Setting,
 }
 
-/// The mark of byte order that editors put before a text in UTF-8.
+/// The byte order mark that editors put before text in UTF-8.
 const MARK: &[u8] = b"\xef\xbb\xbf";
 
 struct Frame {
@@ -81,7 +81,7 @@ pub fn follow<S: Source, O: Observer>(
         let Some(window) = lines.window()? else {
             break;
         };
-        // A mark of byte order is no part of the first line.
+        // A byte order mark is not part of the first line.
         let mark = if line == 1 && window.starts_with(MARK) {
             MARK.len()
         } else {
@@ -118,7 +118,7 @@ pub fn follow<S: Source, O: Observer>(
             if followed.percents == 1 && started {
                 report(FaultKind::Percent, at, observer);
             } else if followed.percents > 1 {
-                // What follows the second percent sign is not read.
+                // Text after the second percent sign is not read.
                 middle = Some(OwnedLocation::of(at));
                 lines.advance(length)?;
                 break;
@@ -143,7 +143,7 @@ pub fn follow<S: Source, O: Observer>(
                 break;
             }
             Next::Call { label, times } => {
-                // The line is lent from the buffer, which the search for the label uses too.
+                // The line is borrowed from the buffer, which the search for the label uses too.
                 let text = text.to_vec();
                 let at = FileLocation {
                     line,
@@ -169,7 +169,7 @@ pub fn follow<S: Source, O: Observer>(
                         }
                     }
                     Some(_) => {
-                        // Nothing more can be said, and what is left may take for ever.
+                        // Nothing more can be concluded, and the rest may take for ever.
                         report(FaultKind::TooMuch, at, observer);
                         machine.lose(UnknownReason::FlowControl, at, observer);
                         break;
@@ -197,7 +197,7 @@ pub fn follow<S: Source, O: Observer>(
                     lines.go_to(back);
                 }
                 None => {
-                    // In the main program it starts all over, for ever.
+                    // In the main program it starts again from the beginning, for ever.
                     report(FaultKind::FlowControl, at, observer);
                     machine.lose(UnknownReason::FlowControl, at, observer);
                     lines.advance(length)?;
@@ -214,18 +214,18 @@ pub fn follow<S: Source, O: Observer>(
         };
         report(FaultKind::CutOff, at, observer);
     }
-    if let Some(kept) = &middle
+    if let Some(location) = &middle
         && !followed.ended
         && words_follow(&mut lines)?
     {
-        report(FaultKind::PercentMiddle, kept.at(), observer);
+        report(FaultKind::PercentMiddle, location.at(), observer);
     }
     tail(&mut lines, &mut followed, labels.is_some(), observer)?;
     followed.setting = machine.setting;
     Ok(followed)
 }
 
-/// Whether a block with words stands in the rest of the file.
+/// Whether the rest of the file has a block with words.
 fn words_follow<S: Source>(lines: &mut Lines<'_, S>) -> Result<bool, SourceError> {
     let parameters = Parameters::default();
     let mut block = Block::default();
@@ -239,14 +239,14 @@ fn words_follow<S: Source>(lines: &mut Lines<'_, S>) -> Result<bool, SourceError
     Ok(false)
 }
 
-/// Which N words were seen, one bit each.
+/// The N words seen so far, one bit each.
 #[derive(Default)]
 struct Numbers {
     seen: Vec<u64>,
 }
 
 impl Numbers {
-    /// Whether the number was there before; from now on it was.
+    /// Whether the number was there before; records it.
     fn repeats(&mut self, number: u32) -> bool {
         if number > 99_999 {
             return false;
@@ -268,7 +268,7 @@ fn report<O: Observer>(kind: FaultKind, at: FileLocation<'_>, observer: &mut O) 
     observer.fault(&Fault { kind, span }, at);
 }
 
-/// What stands behind the end: nothing, a percent sign, subprograms, or what was left of another program.
+/// Examines the text after the program's end: nothing, a percent sign, subprograms, or a rest of another program.
 fn tail<S: Source, O: Observer>(
     lines: &mut Lines<'_, S>,
     followed: &mut Followed,
@@ -288,7 +288,7 @@ fn tail<S: Source, O: Observer>(
         if block.percent {
             followed.percents += 1;
         } else if !block.is_empty() && !said {
-            // Subprograms stand behind the end of the main program.
+            // Subprograms follow the end of the main program.
             said = true;
             if !(block.label.is_some() && called) {
                 let at = FileLocation {
@@ -323,7 +323,7 @@ fn tail<S: Source, O: Observer>(
     Ok(())
 }
 
-/// Where every label stands: the line behind it begins the subprogram, words on the label's own line are part of it.
+/// The position of every label: the line after it begins the subprogram; words on the label's own line are part of it.
 fn find_labels<S: Source>(
     lines: &mut Lines<'_, S>,
 ) -> Result<BTreeMap<u32, ReturnPoint>, SourceError> {

@@ -1,26 +1,27 @@
-//! A program's lines, through a buffer of fixed size.
+//! The lines of a program, read through a buffer of fixed size.
 //!
-//! A window always holds whole lines, so that a line's end is found while it is read and not beforehand.
+//! The buffer always holds whole lines, so that the end of a line is found while the line is read and not in a pass
+//! before it.
 
 use super::source::{Source, SourceError};
 
-/// Bytes held at first: most programs are no longer, and what is not needed takes time to get.
+/// Size of the first buffer, in bytes: most programs are no longer, and allocating more takes time.
 const FIRST: usize = 32 * 1024;
-/// Bytes held at once of a longer one.
+/// Size of the buffer for a longer program, in bytes.
 const BUFFER: usize = 256 * 1024;
-/// A line as long as this or longer is none.
+/// Length in bytes from which a line is reported and not read.
 pub const LONGEST: usize = 64 * 1024;
 
-/// A place to come back to.
+/// A position in the file to return to.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct ReturnPoint {
-    /// Byte in the file.
+    /// Offset in the file, in bytes.
     pub offset: u64,
-    /// Its line, from 1.
+    /// The line at that offset, from 1.
     pub line: u32,
 }
 
-/// Kinds of line ends seen.
+/// The kinds of line ends in the file.
 #[allow(clippy::struct_excessive_bools)]
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
 pub struct Ends {
@@ -30,7 +31,7 @@ pub struct Ends {
     pub crlf: bool,
     /// CR alone.
     pub cr: bool,
-    /// The last line had none.
+    /// The last line had no line end.
     pub missing: bool,
 }
 
@@ -60,7 +61,7 @@ fn is_end(byte: u8) -> bool {
 }
 
 impl<'s, S: Source> Lines<'s, S> {
-    /// From the beginning. A mark of byte order at the start is left for the reader of words to find.
+    /// The lines from the beginning. A byte order mark at the start is left for the reader of words.
     pub fn new(source: &'s mut S) -> Self {
         Self {
             source,
@@ -76,7 +77,7 @@ impl<'s, S: Source> Lines<'s, S> {
         }
     }
 
-    /// The text from the present line on, its end included; `None` at the end of the file.
+    /// The text from the current line on, including its end; `None` at the end of the file.
     #[inline]
     pub fn window(&mut self) -> Result<Option<&[u8]>, SourceError> {
         if self.at >= self.safe {
@@ -88,17 +89,17 @@ impl<'s, S: Source> Lines<'s, S> {
         Ok(self.buffer.get(self.at..self.safe))
     }
 
-    /// The present line's number.
+    /// The number of the current line.
     pub fn line(&self) -> u32 {
         self.line
     }
 
-    /// Line ends seen so far.
+    /// The line ends so far.
     pub fn ends(&self) -> Ends {
         self.ends
     }
 
-    /// Bytes before the present line.
+    /// The position of the current line.
     pub fn place(&self) -> ReturnPoint {
         ReturnPoint {
             offset: self.base + u64::try_from(self.at).unwrap_or(u64::MAX),
@@ -106,9 +107,9 @@ impl<'s, S: Source> Lines<'s, S> {
         }
     }
 
-    /// Goes to a place given before.
+    /// Goes to a stored position.
     pub fn go_to(&mut self, place: ReturnPoint) {
-        // What is still held need not be read again.
+        // The part that is still in the buffer need not be read again.
         let held = place
             .offset
             .checked_sub(self.base)
@@ -124,7 +125,7 @@ impl<'s, S: Source> Lines<'s, S> {
         (self.finished, self.endless) = (false, false);
     }
 
-    /// Goes on behind the present line, which is `length` bytes long without its end.
+    /// Moves on to the line after the current one, which is `length` bytes long without its end.
     #[inline]
     pub fn advance(&mut self, length: usize) -> Result<(), SourceError> {
         if self.endless {
@@ -154,22 +155,22 @@ impl<'s, S: Source> Lines<'s, S> {
         Ok(())
     }
 
-    /// Passes over the rest of a line that is too long.
+    /// Skips the rest of a line that is too long.
     fn skip(&mut self) -> Result<(), SourceError> {
         self.endless = false;
         loop {
             let rest = self.buffer.get(self.at..self.filled).unwrap_or_default();
             if let Some(length) = rest.iter().position(|b| is_end(*b)) {
-                // As much as is filled may be looked at: the end is in it.
+                // The text up to `filled` may be examined: the end of the line is in it.
                 self.safe = self.filled;
-                let kept = self.at + length;
-                // A CR that ends the buffer may belong to an LF still to come.
-                if kept + 1 < self.filled || self.finished {
+                let end = self.at + length;
+                // A CR at the end of the buffer may belong to an LF that is not read yet.
+                if end + 1 < self.filled || self.finished {
                     self.advance(length)?;
                     self.mark();
                     return Ok(());
                 }
-                self.at = kept;
+                self.at = end;
             } else {
                 self.at = self.filled;
                 if self.finished {
@@ -183,7 +184,7 @@ impl<'s, S: Source> Lines<'s, S> {
         }
     }
 
-    /// Reads on, moving what is left to the front.
+    /// Reads more bytes, after moving the unread rest to the front.
     fn more(&mut self) -> Result<(), SourceError> {
         self.buffer.copy_within(self.at..self.filled, 0);
         self.base += u64::try_from(self.at).unwrap_or(u64::MAX);
@@ -205,13 +206,13 @@ impl<'s, S: Source> Lines<'s, S> {
         Ok(())
     }
 
-    /// Marks up to where lines are whole.
+    /// Records up to which byte the buffer holds whole lines.
     fn mark(&mut self) {
         self.safe = if self.finished {
             self.filled
         } else {
             let held = self.buffer.get(self.at..self.filled).unwrap_or_default();
-            // A CR at the very end may have its LF still to come.
+            // The LF of a CR at the very end may still follow.
             let last = held.len().saturating_sub(1);
             let end = held
                 .iter()
@@ -274,7 +275,7 @@ mod tests {
     }
 
     #[test]
-    fn every_kind_of_end_is_one_end() {
+    fn every_kind_of_line_end_ends_one_line() {
         let text = b"a\nb\r\nc\rd\n\r\ne";
         let expected: Vec<(u32, Vec<u8>)> = (1..)
             .zip(["a", "b", "c", "d", "", "e"])

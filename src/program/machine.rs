@@ -1,4 +1,4 @@
-//! The control: carries out one block after another in the order of execution that RS-274 gives (NISTIR 6556, 3.8).
+//! The control: carries out the blocks, each in the order of execution of RS-274 (NISTIR 6556, 3.8).
 
 use super::block::Block;
 use super::codes::Group;
@@ -14,44 +14,44 @@ use super::observer::Observer;
 use super::program_event::{ProgramEvent, ProgramEventKind};
 use super::setting::{Mode, Setting};
 
-/// Where control goes after a block.
+/// Where execution continues after a block.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Next {
-    /// To the next line.
+    /// At the next line.
     On,
-    /// The program ended.
+    /// Nowhere: the program ended.
     End,
-    /// To a subprogram, so many times.
+    /// In a subprogram, `times` times.
     Call {
-        /// Its label.
+        /// The label of the subprogram.
         label: u32,
-        /// How often.
+        /// How often it is run.
         times: u32,
     },
-    /// Back from a subprogram.
+    /// After the call of the current subprogram.
     Return,
 }
 
-/// A control as it follows a program: what is modal, and where each axis stands as far as that is known.
+/// A control that follows a program: its modal state, and the position of each axis as far as it is known.
 pub struct Machine<'d> {
     pub(super) dialect: &'d Dialect,
-    /// Modal state.
+    /// The modal state.
     pub setting: Setting,
     pub(super) at: [Coord; 3],
     /// Parameters set by the program.
     pub parameters: Parameters,
-    /// Since when coordinates mean nothing any more.
+    /// The reason why coordinates have no known meaning any more, if so.
     pub(super) lost: Option<Cause>,
     pub(super) absolute_centres: bool,
     pub(super) sticky: CycleWords,
-    /// Dimensions seen without and with a point.
+    /// Whether dimensions without and with a decimal point have occurred.
     pub(super) points: [bool; 2],
     pub(super) points_said: bool,
     pub(super) lane: Option<FastPath>,
 }
 
-/// Whether a motion code claims the axis words that another code of the block uses. A way home is a rapid itself, so G0
-/// beside it only sets the mode.
+/// Whether a motion code claims the axis words that another code of the block uses. A move home is a rapid itself, so
+/// G0 in the same block only sets the mode.
 fn takes_axis_words(once: Option<u16>, explicit: Option<u16>) -> bool {
     match explicit {
         None | Some(800) => false,
@@ -92,9 +92,9 @@ impl<'d> Machine<'d> {
         });
     }
 
-    /// A block cannot be carried out. If only its text or its words are wrong, where the axes stand and how they were to
-    /// move is unknown, but no mode that the block does not name. Otherwise nothing is known any more until it is said
-    /// again. A full absolute position in modes that are known brings the place back.
+    /// Handles a block that cannot be carried out. If only its text or its words are wrong, the position of the axes
+    /// and their motion mode become unknown, but no mode that the block does not name. Otherwise everything becomes
+    /// unknown until the program sets it again. A full absolute position in known modes makes the position known again.
     pub fn lose<O: Observer>(
         &mut self,
         why: UnknownReason,
@@ -112,7 +112,7 @@ impl<'d> Machine<'d> {
         self.lose_all(why, at, observer);
     }
 
-    /// Nothing is known any more until it is said again.
+    /// Makes everything unknown until the program sets it again.
     pub(super) fn lose_all<O: Observer>(
         &mut self,
         why: UnknownReason,
@@ -249,7 +249,7 @@ impl<'d> Machine<'d> {
                 other => StateFact::Known(Mode::Cycle(u8::try_from(other / 10).unwrap_or(0))),
             };
         }
-        // A dwell without P counts its X, as ISO 6983 has it (from memory).
+        // A dwell without P counts its X, as in ISO 6983 (from memory).
         let dwells = once == Some(40) && decoded.mask & bit(b'P') == 0;
         let spoken = dwells || matches!(once, Some(100 | 280 | 300 | 920));
         if decoded.axes() && !spoken {

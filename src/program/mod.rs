@@ -1,8 +1,8 @@
-//! NC programs: ISO 6983 / RS-274 word address, read word by word and followed motion by motion.
+//! NC programs in ISO 6983 / RS-274 word address format, read word by word and followed motion by motion.
 //!
-//! Nothing is guessed. Every modal group starts unset, and what a block that is not understood may have changed is
-//! unknown from there on, with the line that made it so. Bytes come through [`source::Source`]; there is no input or
-//! output in here, and memory does not grow with the program.
+//! Nothing is guessed. Every modal group starts unset, and everything that a block which is not understood may have
+//! changed is unknown from there on; the line that caused it is stored with it. Bytes come through [`source::Source`];
+//! this module does no input or output, and its memory does not grow with the program.
 
 pub mod arc;
 pub mod block;

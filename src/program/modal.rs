@@ -1,4 +1,4 @@
-//! Codes that hold until another of their group: modes, values, switches and offsets.
+//! Modal codes, which stay active until another of their group: modes, values, switches and offsets.
 
 use super::codes::Group;
 use super::decode::{Decoded, bit, fault};
@@ -21,7 +21,7 @@ impl Machine<'_> {
                 940 => FeedMode::PerMinute,
                 _ => FeedMode::PerTurn,
             };
-            // An F of another mode means nothing in this one.
+            // An F word set in another feed mode has no meaning in this one.
             if self.setting.feed_mode.known().is_some_and(|m| m != mode) {
                 self.setting.feed = StateFact::Unset;
             }
@@ -89,7 +89,7 @@ impl Machine<'_> {
                 line: at.line,
                 why: UnknownReason::ToolChange,
             };
-            // Wherever the axes stood, they now stand where the change left them.
+            // The position before the tool change no longer counts: the change may have moved the axes.
             self.at = [StateFact::Unknown(cause); 3];
             self.tell(
                 ProgramEventKind::ToolChange(self.setting.tool, before),
@@ -170,7 +170,7 @@ impl Machine<'_> {
             self.setting.compensation = StateFact::Known(side);
             self.tell(ProgramEventKind::Compensation(side), at, observer);
         }
-        // An offset's number: it acts under G41 and G42 only.
+        // The number of an offset; it takes effect only under G41 and G42.
         decoded.used |= bit(b'D');
         if let Some(code) = decoded.of(Group::Length) {
             self.length_offset(code, decoded, at, observer);

@@ -7,21 +7,21 @@ use super::setting::Setting;
 /// A coordinate in millimetres.
 pub type Coord = StateFact<f64>;
 
-/// Where in the file.
+/// A location in the file.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct FileLocation<'a> {
     /// The line, from 1.
     pub line: u32,
     /// The N word.
     pub number: Option<u32>,
-    /// The line's bytes without its end. Only lent: an observer keeps the few it needs.
+    /// The bytes of the line without its end. Only borrowed: an observer copies what it needs.
     pub text: &'a [u8],
 }
 
-/// What kind of motion.
+/// The kinds of motion.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum MotionKind {
-    /// At the traverse rate. The axes may run independently, so the path is anywhere in the box between the ends.
+    /// At the traverse rate. The axes may run independently, so the path is anywhere in the box between the two ends.
     Rapid,
     /// A straight line at the feed.
     Feed,
@@ -29,46 +29,46 @@ pub enum MotionKind {
     Arc,
 }
 
-/// One motion. Places are in the coordinates of the work offset that is active, a G92 shift added, and so where the
-/// control would show them without the shift.
+/// One motion. Positions are in the coordinates of the active work offset, with a G92 shift added: as the control would
+/// show them without the shift. In mm.
 #[derive(Clone, Copy, Debug)]
 pub struct Motion<'a> {
-    /// What kind.
+    /// The kind of motion.
     pub kind: MotionKind,
-    /// X, Y, Z before it.
+    /// X, Y, Z before the motion.
     pub from: [Coord; 3],
-    /// X, Y, Z after it.
+    /// X, Y, Z after the motion.
     pub to: [Coord; 3],
-    /// The arc, where it is one and all of it is known.
+    /// The arc, where the motion is one and all of it is known.
     pub arc: Option<&'a Arc>,
     /// Feed along the path in mm/min, whatever the feed mode; unset for rapids.
     pub feed: StateFact<f64>,
-    /// The modal state in which it is made.
+    /// The modal state during the motion.
     pub setting: &'a Setting,
-    /// The block that makes it.
+    /// The block that causes the motion.
     pub at: FileLocation<'a>,
 }
 
-/// A straight cut between known places at a known feed. Nearly every block of a program is one, so it has a shape of
-/// its own: what reads it need not ask what is known.
+/// A straight cut between known positions at a known feed. Nearly every block of a program is one, so it has a type of
+/// its own, whose fields are known without asking.
 #[derive(Clone, Copy, Debug)]
 pub struct Straight<'a> {
-    /// X, Y, Z before it, mm.
+    /// X, Y, Z before the cut, mm.
     pub from: [f64; 3],
-    /// X, Y, Z after it, mm.
+    /// X, Y, Z after the cut, mm.
     pub to: [f64; 3],
     /// Feed along the path, mm/min.
     pub feed: f64,
-    /// Whether what was told before it was a straight cut too, in the same modal state and at the same feed.
+    /// Whether the report before this one was a straight cut too, in the same modal state and at the same feed.
     pub steady: bool,
-    /// The modal state in which it is made.
+    /// The modal state during the cut.
     pub setting: &'a Setting,
-    /// The block that makes it.
+    /// The block that causes the cut.
     pub at: FileLocation<'a>,
 }
 
 impl<'a> Straight<'a> {
-    /// As a motion like any other.
+    /// The same cut as a general motion.
     pub fn motion(&self) -> Motion<'a> {
         Motion {
             kind: MotionKind::Feed,
@@ -83,7 +83,7 @@ impl<'a> Straight<'a> {
 }
 
 impl Motion<'_> {
-    /// Both ends, where all of them are known.
+    /// Both end points, where all coordinates are known.
     pub fn ends(&self) -> Option<[[f64; 3]; 2]> {
         Some([point(self.from)?, point(self.to)?])
     }
@@ -101,7 +101,7 @@ impl Motion<'_> {
     }
 }
 
-/// A place, where all three coordinates are known.
+/// The point, where all three coordinates are known.
 pub fn point(coords: [Coord; 3]) -> Option<[f64; 3]> {
     let [x, y, z] = coords;
     Some([x.known()?, y.known()?, z.known()?])

@@ -1,4 +1,4 @@
-//! Motion: straight moves (NISTIR 6556, 3.5.1 and 3.5.2), moves in machine coordinates, and the ways home.
+//! Motion: straight moves (NISTIR 6556, 3.5.1 and 3.5.2), moves in machine coordinates, and moves home.
 
 use super::arc::Arc;
 use super::codes::Group;
@@ -12,7 +12,7 @@ use super::program_event::ProgramEventKind;
 use super::setting::{Distance, FeedMode, Mode};
 
 impl Machine<'_> {
-    /// Moves, and tells of it.
+    /// Moves the axes and reports the motion.
     pub(super) fn go<O: Observer>(
         &mut self,
         kind: MotionKind,
@@ -34,7 +34,8 @@ impl Machine<'_> {
         };
         if kind != MotionKind::Rapid {
             motion.feed = match self.setting.feed_mode {
-                // A program that never says takes feed by the minute; the rule on it says so.
+                // A program that never sets the feed mode is taken to use feed per minute; the rule `feed-mode-unset`
+                // reports it.
                 StateFact::Known(FeedMode::PerMinute) | StateFact::Unset => self.setting.feed,
                 StateFact::Known(FeedMode::InverseTime) => match motion.length() {
                     Some(length) => self.setting.feed.map(|f| f * length),
@@ -56,7 +57,7 @@ impl Machine<'_> {
         observer.motion(&motion);
     }
 
-    /// Axis words under the motion that holds.
+    /// Carries out axis words under the active motion mode.
     #[inline]
     pub(super) fn motion<O: Observer>(
         &mut self,
@@ -129,19 +130,20 @@ impl Machine<'_> {
             StateFact::Known(Mode::Clockwise | Mode::CounterClockwise)
                 if decoded.mask & (bit(b'I') | bit(b'J') | bit(b'K')) != 0 =>
             {
-                // RS-274 wants an axis word and refuses the block; controls that take it make a full circle (from memory).
+                // RS-274 requires an axis word and refuses the block; controls that accept it make a full circle (from
+                // memory).
                 let clockwise = self.setting.mode == StateFact::Known(Mode::Clockwise);
                 self.circle(decoded, clockwise, at, observer);
             }
             StateFact::Known(Mode::Cycle(_)) => {
                 self.nowhere(FaultKind::MissingWord, decoded, at, observer);
             }
-            // `G0` or `G1` alone sets the mode and moves nothing; RS-274 calls it an error, controls take it.
+            // `G0` or `G1` alone sets the mode and moves nothing; RS-274 calls it an error, controls accept it.
             _ => {}
         }
     }
 
-    /// G53: one move in machine coordinates; where that is in the work offset is not known here.
+    /// G53: one move in machine coordinates; the position in the work offset is unknown afterwards.
     fn in_machine<O: Observer>(
         &mut self,
         decoded: &mut Decoded<'_>,
@@ -162,7 +164,7 @@ impl Machine<'_> {
         let mut to = self.at;
         for (letter, place) in AXES.into_iter().zip(&mut to) {
             if let Some(word) = decoded.take(letter) {
-                // Machine nought is home.
+                // Zero in machine coordinates is home.
                 let home = word.value.real() == Some(0.0);
                 *place = StateFact::Unknown(if home {
                     Cause {
@@ -178,14 +180,15 @@ impl Machine<'_> {
         self.go(kind, to, None, at, observer);
     }
 
-    /// G28, G30: a rapid to the programmed place, then the named axes home (all where none is named).
+    /// G28, G30: a rapid to the programmed point, then the named axes to the reference point (all axes where none is
+    /// named).
     pub(super) fn home<O: Observer>(
         &mut self,
         decoded: &mut Decoded<'_>,
         at: FileLocation<'_>,
         observer: &mut O,
     ) {
-        // G30 goes to a second place, which need not be as high.
+        // G30 goes to a second reference point, which may be lower.
         let first = decoded.of(Group::Once) == Some(280);
         let cause = Cause {
             line: at.line,
@@ -209,7 +212,7 @@ impl Machine<'_> {
         self.go(MotionKind::Rapid, to, None, at, observer);
     }
 
-    /// Whether axis words count from where the axes stand.
+    /// Whether axis words count from the current position.
     pub(super) fn incremental(&self) -> bool {
         self.setting.distance == StateFact::Known(Distance::Incremental)
     }

@@ -1,27 +1,27 @@
-//! A number as it was written: exact, and whether it had a decimal point.
+//! A number as written: its exact value, and whether it had a decimal point.
 
-/// The tenfolds that a double holds exactly and a mantissa of 18 digits needs.
+/// The powers of ten that a mantissa of 18 digits needs; a double holds each exactly.
 const TEN: [f64; 19] = [
     1.0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16,
     1e17, 1e18,
 ];
 
-/// Most digits that are kept.
+/// Most digits that are stored.
 pub const MOST_DIGITS: u8 = 18;
 
-/// A decimal number: `mantissa` over ten to the `scale`.
+/// A decimal number: `mantissa` divided by ten to the power `scale`.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct Number {
-    /// All its digits, with the sign.
+    /// All digits, with the sign.
     pub mantissa: i64,
-    /// Digits after the point.
+    /// Number of digits after the decimal point.
     pub scale: u8,
-    /// Whether a point was written.
+    /// Whether a decimal point was written.
     pub has_point: bool,
 }
 
 impl Number {
-    /// The nearest double. Both parts are exact up to 2 to the 53, so the one division rounds once.
+    /// The nearest double. Numerator and denominator are exact up to 2 to the 53, so the single division rounds once.
     #[inline]
     pub fn real(self) -> f64 {
         #[allow(clippy::cast_precision_loss)]
@@ -29,7 +29,7 @@ impl Number {
         mantissa / TEN.get(usize::from(self.scale)).copied().unwrap_or(1e18)
     }
 
-    /// Ten times the number, where that is whole and small: how codes are told apart, such as 591 for G59.1.
+    /// Ten times the number, where that is whole and small. Codes are identified by it, such as 591 for G59.1.
     pub fn tenfold(self) -> Option<u16> {
         let mut mantissa = self.mantissa.checked_mul(10)?;
         for _ in 0..self.scale {
@@ -45,16 +45,16 @@ impl Number {
 /// The value of a word.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub enum Value {
-    /// A number as written.
+    /// A number, as written.
     Exact(Number),
     /// The result of an expression.
     Computed(f64),
-    /// It rests on a parameter that the program did not set, or has no value.
+    /// The value depends on a parameter that the program did not set, or is undefined.
     Unknown,
 }
 
 impl Value {
-    /// As a real number.
+    /// The value as a real number, where it is known.
     pub fn real(self) -> Option<f64> {
         match self {
             Self::Exact(number) => Some(number.real()),
@@ -63,8 +63,8 @@ impl Value {
         }
     }
 
-    /// Ten times the value where it is a code. RS-274 takes a computed value within 0.0001 for whole (NISTIR 6556,
-    /// 3.3.2.1).
+    /// Ten times the value, where it is a code. RS-274 accepts a computed value within 0.0001 of a whole number (NISTIR
+    /// 6556, 3.3.2.1).
     pub fn tenfold(self) -> Option<u16> {
         match self {
             Self::Exact(number) => number.tenfold(),
@@ -78,7 +78,7 @@ impl Value {
         }
     }
 
-    /// The value where it is a whole number from nought on.
+    /// The value, where it is a whole number not below zero.
     pub fn whole(self) -> Option<u32> {
         let value = self.real()?;
         let round = value.round();
@@ -100,7 +100,7 @@ mod tests {
         }
     }
 
-    /// Expected values: Rust's own parser of decimal numbers, which rounds once.
+    /// Expected values: from Rust's own parser of decimal numbers, which rounds once.
     #[test]
     fn a_number_is_the_nearest_double() {
         for text in [

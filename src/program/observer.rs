@@ -1,29 +1,30 @@
-//! Who is told what a program does.
+//! The interface through which a program's actions are reported.
 
 use super::fault::Fault;
 use super::motion::{FileLocation, Motion, Straight};
 use super::program_event::ProgramEvent;
 
-/// Is told everything in the order of execution. Nothing is kept for it: what it needs later it copies.
+/// Receives everything in the order of execution. An observer copies what it needs later, because the arguments are
+/// only borrowed.
 pub trait Observer {
-    /// One motion.
+    /// Receives one motion.
     fn motion(&mut self, motion: &Motion<'_>);
 
-    /// A straight cut between known places. It must come to the same as its [`Straight::motion`]; who is asked often
-    /// answers it in less time.
+    /// Receives a straight cut between known positions. The result must equal that of its [`Straight::motion`]; an
+    /// observer of long programs overrides this to be faster.
     #[inline]
     fn straight(&mut self, cut: &Straight<'_>) {
         self.motion(&cut.motion());
     }
 
-    /// Something besides a motion.
+    /// Receives an event other than a motion.
     fn happening(&mut self, _happening: &ProgramEvent<'_>) {}
 
-    /// Something wrong with the text, or that cannot be followed.
+    /// Receives a fault of the text, or something that cannot be followed.
     fn fault(&mut self, _fault: &Fault, _at: FileLocation<'_>) {}
 }
 
-/// Two observers, told in turn.
+/// Two observers; the first one receives each report before the second.
 impl<A: Observer, B: Observer> Observer for (A, B) {
     fn motion(&mut self, motion: &Motion<'_>) {
         self.0.motion(motion);
@@ -66,7 +67,7 @@ impl<A: Observer> Observer for &mut A {
     }
 }
 
-/// Perhaps nobody.
+/// An observer that may be absent.
 impl<A: Observer> Observer for Option<A> {
     fn motion(&mut self, motion: &Motion<'_>) {
         if let Some(observer) = self {

@@ -1,4 +1,4 @@
-//! Codes that are good for their block alone: written offsets, shifts, stops, calls and the end.
+//! Codes that act in their block only: written offsets, shifts, stops, calls and the end.
 
 use super::decode::{AXES, Decoded, XYZ, bit, fault};
 use super::fact::{Cause, StateFact, UnknownReason};
@@ -18,13 +18,13 @@ impl Machine<'_> {
     ) {
         match code {
             100 => {
-                // L says of what kind; whichever, an offset is written.
+                // L names the kind; in every case the program writes an offset.
                 decoded.used |= decoded.mask & (XYZ | bit(b'L') | bit(b'P') | bit(b'R'));
                 let cause = Cause {
                     line: at.line,
                     why: UnknownReason::Shift,
                 };
-                // L1, L10 and L11 write the table of tools (from memory).
+                // L1, L10 and L11 write the tool table (from memory).
                 let kind = decoded.word(b'L').and_then(|l| l.value.whole());
                 let tool = matches!(kind, Some(1 | 10 | 11));
                 if tool {
@@ -65,7 +65,7 @@ impl Machine<'_> {
                     let Some(word) = decoded.take(letter) else {
                         continue;
                     };
-                    // From here on the place where the axis stands is called by the given number.
+                    // From here on the current position of the axis has the given number as its coordinate.
                     let given = self.length(&word, at.line).known();
                     let here = self.at.get(axis).and_then(|c| c.known());
                     if let Some(shift) = self.setting.shift.get_mut(axis) {
@@ -77,7 +77,7 @@ impl Machine<'_> {
                     }
                 }
             }
-            // G92.3 brings back what is not known here.
+            // G92.3 restores a shift that is unknown here.
             923 => self.setting.shift = [StateFact::Unknown(cause); 3],
             _ => self.setting.shift = [StateFact::Known(0.0); 3],
         }
@@ -109,7 +109,7 @@ impl Machine<'_> {
             let label = decoded.take(b'P').and_then(|p| p.value.whole());
             let times = decoded.take(b'L').map_or(Some(1), |l| l.value.whole());
             return match label.zip(times) {
-                // Longer numbers hold the count as well on some controls.
+                // On some controls a longer number holds the count as well.
                 Some((label, times)) if label <= 9999 => {
                     self.tell(ProgramEventKind::Call(label), at, observer);
                     Next::Call { label, times }

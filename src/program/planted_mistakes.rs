@@ -1,4 +1,4 @@
-//! Every mistake planted in a good facing program, one at a time: found, and nothing else.
+//! Plants every kind of mistake in a good facing program, one at a time: each must be found, and nothing else.
 
 use super::detail::Figure;
 use super::dialect::{Dialect, NoPoint};
@@ -12,7 +12,7 @@ use std::collections::BTreeSet;
 /// An invented program: a plate of 240 x 120 mm from X30 Y30, 12 mm end mill, rows 7 mm apart.
 const GOOD: &str = include_str!("../../checklists/answers/facing-12mm.nc");
 
-/// The invented set-up it is for.
+/// The invented set-up for the program.
 fn setup() -> Setup {
     Setup {
         plate: Some(Plate {
@@ -39,13 +39,13 @@ fn codes(examined: &Examination) -> Vec<&'static str> {
     examined.counts.iter().map(|(code, _)| *code).collect()
 }
 
-/// A mistake: what is replaced by what, and the codes that must be found, in order. The program has no decimal points,
-/// so a value planted with one is itself worth a look; and a second tool change leaves Z unknown.
+/// A mistake: the text to replace, its replacement, and the codes that must be found, in order. The program has no
+/// decimal points, so a value planted with one is itself a finding; and a second tool change leaves Z unknown.
 type Planted = (&'static str, &'static str, &'static [&'static str]);
 
 const PLANTED: &[Planted] = &[
     ("G21 G17", "G17", &["no-units"]),
-    // A slip of unit is a slip of everything: the answer names each limit that it breaks.
+    // A wrong unit makes everything wrong: the findings name each limit that it breaks.
     (
         "G21",
         "G20",
@@ -261,7 +261,7 @@ fn each_mistake_is_found_and_nothing_else() {
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
-/// Rules that another program or dialect breaks.
+/// Mistakes that need another program or another dialect.
 fn others() -> Vec<(String, Dialect, &'static str)> {
     let usual = Dialect::default;
     let strict = Dialect {
@@ -304,10 +304,11 @@ fn others() -> Vec<(String, Dialect, &'static str)> {
     ]
 }
 
-/// From home at one end of the axis its coordinates count away, up or down; which, the zero's own sign tells. By hand: the
-/// program goes from X0 to X279, from Y0 to Y146 and from Z0 to Z30, on 500 x 320 mm and 200 mm down.
+/// Home is at one end of each axis, and coordinates count away from it, up or down; the sign of the work zero shows
+/// which. By hand: the program goes from X0 to X279, from Y0 to Y146 and from Z0 to Z30, on a machine with 500 x 320 mm
+/// and 200 mm down.
 #[test]
-fn from_where_the_zero_lies_every_axis_must_reach() {
+fn every_axis_must_reach_from_the_work_zero() {
     for (zero, wrong) in [
         ([60.0, 40.0, -120.0], vec![]),
         ([0.0, 0.0, -30.0], vec![]),
@@ -351,10 +352,10 @@ fn from_where_the_zero_lies_every_axis_must_reach() {
     }
 }
 
-/// Every length, feed and area in a finding is a figure, so that it is shown in the unit chosen: between the figures stands no
-/// unit of length and no decimal number, but minutes and shares.
+/// Every length, feed and area in a finding is a figure, so that it is shown in the chosen unit: the words between
+/// figures contain no unit of length and no decimal number, except minutes and percentages.
 #[test]
-fn no_finding_writes_a_length_by_itself() {
+fn every_length_in_a_finding_is_a_figure() {
     let planted = PLANTED
         .iter()
         .map(|(from, to, _)| (GOOD.replacen(from, to, 1), Dialect::default()));
@@ -410,7 +411,7 @@ fn every_rule_has_a_program_that_breaks_it() {
         assert!(found.contains(&code), "{code}: {found:?} in {text:.80}");
         seen.insert(code);
     }
-    // Found by the coverage, which `study` judges and its own tests plant.
+    // The coverage finds these; `study` judges them, and its own tests plant them.
     seen.extend(["not-reached", "nothing-reached"]);
     seen.insert("length-none");
     let all: Vec<&str> = table::all().iter().map(|r| r.code).collect();

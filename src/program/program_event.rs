@@ -1,4 +1,4 @@
-//! What a program does besides moving, and what is wrong with its text.
+//! What a program does apart from motion, and the faults of its text.
 
 use super::fact::{Cause, StateFact};
 use super::motion::FileLocation;
@@ -6,73 +6,73 @@ use super::setting::{
     Compensation, Coolant, LengthOffset, PathMode, Plane, Setting, Spindle, Units, WorkOffset,
 };
 
-/// Something a block does besides moving, in the order of execution.
+/// Something a block does apart from motion, in the order of execution.
 #[derive(Clone, Copy, Debug)]
 pub struct ProgramEvent<'a> {
-    /// What the block does besides moving, such as turning the spindle on.
+    /// What the block does, such as turning the spindle on.
     pub what: ProgramEventKind,
-    /// The modal state after it.
+    /// The modal state after the event.
     pub setting: &'a Setting,
-    /// The block that says it, with its line and text.
+    /// The block that causes it, with its line and text.
     pub at: FileLocation<'a>,
 }
 
-/// The kinds of happening.
+/// The kinds of event.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub enum ProgramEventKind {
-    /// G20, G21.
+    /// G20 or G21.
     Units(Units),
     /// G17 to G19.
     Plane(Plane),
-    /// M3, M4, M5.
+    /// M3, M4 or M5.
     Spindle(Spindle),
-    /// S.
+    /// An S word.
     Speed(StateFact<f64>),
-    /// F, in the unit of the feed mode.
+    /// An F word, in the unit of the feed mode.
     Feed(StateFact<f64>),
-    /// M7, M8, M9.
+    /// M7, M8 or M9.
     Coolant(Coolant),
-    /// T.
+    /// A T word.
     ChosenTool(StateFact<u32>),
-    /// M6: the tool now in the spindle, and the tool before.
+    /// M6: the tool now in the spindle, and the tool before it.
     ToolChange(StateFact<u32>, StateFact<u32>),
     /// G54 to G59.3.
     WorkOffset(WorkOffset),
-    /// G43, G49.
+    /// G43 or G49.
     LengthOffset(LengthOffset),
     /// G40 to G42.
     Compensation(Compensation),
-    /// G61, G61.1, G64.
+    /// G61, G61.1 or G64.
     Path(PathMode),
     /// G4, in seconds.
     Dwell(StateFact<f64>),
-    /// G92 and its kin.
+    /// G92 and related codes.
     Shift,
-    /// G10: an offset in the control's table is written.
+    /// G10: the program writes an offset in the control's table.
     OffsetWritten,
-    /// G10 with L1: a length in the control's table of tools is written.
+    /// G10 with L1: the program writes a length in the control's tool table.
     ToolWritten,
-    /// A comment: where it stands in the line.
+    /// A comment, as byte offsets in the line.
     Comment {
-        /// Its first byte.
+        /// Offset of the first byte.
         start: u32,
-        /// One past its last.
+        /// Offset just past the last byte.
         end: u32,
     },
-    /// M0, M60.
+    /// M0 or M60.
     Stop,
     /// M1.
     OptionalStop,
     /// M48 (true), M49 (false).
     Overrides(bool),
-    /// A drilling cycle is carried out.
+    /// A drilling cycle, by the number of its code.
     Cycle(u8),
-    /// G28 or G30, or a move in machine coordinates.
+    /// G28, G30, or a move in machine coordinates.
     MachineMove,
-    /// Control passes to a subprogram of the file.
+    /// A call of a subprogram in the file, by its label.
     Call(u32),
-    /// M2, M30.
+    /// M2 or M30, by the number.
     End(u8),
-    /// Something may have changed that cannot be followed.
+    /// Something that cannot be followed may have changed state.
     Lost(Cause),
 }

@@ -1,4 +1,4 @@
-//! What programs do, against the published rules of RS-274 (NISTIR 6556, sections named at each case).
+//! Tests what programs do against the published rules of RS-274 (NISTIR 6556; each case names its section).
 #![allow(clippy::float_cmp)]
 
 use super::dialect::{Dialect, PanelSwitches};
@@ -7,7 +7,7 @@ use super::follow::{Followed, follow};
 use super::motion::{FileLocation, Motion, MotionKind};
 use super::observer::Observer;
 
-/// Keeps every motion's end, kind and feed, and every fault.
+/// Stores the end, kind and feed of every motion, and every fault.
 #[derive(Default)]
 struct Keeps {
     ends: Vec<[f64; 3]>,
@@ -94,17 +94,17 @@ fn arcs_by_centre_and_by_radius() {
             "{text}: {sweep}"
         );
     }
-    // 3.5.3.1: a negative radius goes the long way.
+    // 3.5.3.1: a negative radius takes the longer of the two arcs.
     let (keeps, _) = run(&format!("{START}G2 X5 Y5 R-5 F60\n"));
     assert!((keeps.arcs[0].1 + 270.0).abs() < 1e-9);
-    // 3.5.3.2: ends in one place are a full circle.
+    // 3.5.3.2: equal end points are a full circle.
     let (keeps, _) = run(&format!("{START}G3 X0 I5 F60\n"));
     assert!((keeps.arcs[0].1 - 360.0).abs() < 1e-9);
 }
 
 #[test]
 fn arcs_in_error() {
-    // 3.5.3.1: ends in one place by radius; 3.5.3.2: more than 0.002 mm, nothing in the plane, no offset.
+    // 3.5.3.1: equal end points by radius; 3.5.3.2: more than 0.002 mm, nothing in the plane, no offset.
     for (text, kind) in [
         ("G2 X0 Y0 R5 F60\n", FaultKind::ArcRadius),
         ("G2 X5.0 Y5.0 I5.005 J0 F60\n", FaultKind::ArcMismatch),
@@ -117,7 +117,7 @@ fn arcs_in_error() {
 }
 
 #[test]
-fn home_goes_through_the_programmed_place() {
+fn home_goes_through_the_programmed_point() {
     // 3.5.8
     let (keeps, _) = run(&format!("{START}G28 Z0\n"));
     assert!(near(keeps.ends[1], [0.0; 3]));
@@ -125,8 +125,8 @@ fn home_goes_through_the_programmed_place() {
 }
 
 #[test]
-fn a_shift_moves_the_numbers_and_not_the_cutter() {
-    // 3.5.18: at X0 told X7, so X8 is one further.
+fn a_shift_changes_the_coordinates_and_not_the_cutter() {
+    // 3.5.18: G92 gives X0 the number X7, so X8 is 1 further.
     assert_eq!(
         ends("G92 X7\nG1 X8 F60\nG92.1\nX8\n"),
         [[1.0, 0.0, 10.0], [8.0, 0.0, 10.0]]
@@ -134,7 +134,7 @@ fn a_shift_moves_the_numbers_and_not_the_cutter() {
 }
 
 #[test]
-fn axis_words_of_one_block_serve_once() {
+fn only_one_code_may_use_the_axis_words_of_a_block() {
     // 3.4
     let (keeps, _) = run(&format!("{START}G1 G92 X7\n"));
     assert_eq!(keeps.faults, [FaultKind::AxisWordsTwice]);
@@ -187,7 +187,7 @@ fn a_drilling_cycle_as_motions() {
 
 #[test]
 fn parameters_take_effect_after_their_line() {
-    // 3.3.3: #3=15 is set after all of the line is read.
+    // 3.3.3: #3=15 is set after the whole line is read.
     assert_eq!(
         ends("#3=6\nG1 X#3 F60 #3=15\nX#3\nX[#3+1]\n"),
         [[6.0, 0.0, 10.0], [15.0, 0.0, 10.0], [16.0, 0.0, 10.0]]
@@ -195,16 +195,16 @@ fn parameters_take_effect_after_their_line() {
 }
 
 #[test]
-fn nothing_is_carried_out_behind_the_end() {
+fn nothing_is_carried_out_after_the_end() {
     // 3.1
     let (keeps, followed) = run(&format!("{START}M2\nG1 X99 F60\n"));
     assert!(followed.ended && keeps.ends.len() == 1);
     assert_eq!(keeps.faults, [FaultKind::AfterEnd]);
 }
 
-/// Calls are no part of RS-274; common practice, no source.
+/// Calls are not part of RS-274; common practice, no source.
 #[test]
-fn a_subprogram_runs_as_often_as_told() {
+fn a_subprogram_runs_as_often_as_it_is_called() {
     let text = "G1 F60\nM98 P100 L2\nX9\nM30\nO100\nG91 X1\nG90\nM99\n";
     assert_eq!(
         ends(text),
@@ -219,7 +219,7 @@ fn a_subprogram_runs_as_often_as_told() {
 }
 
 #[test]
-fn what_an_unknown_code_may_have_changed_stays_unknown_until_it_is_said_again() {
+fn what_an_unknown_code_may_have_changed_stays_unknown_until_it_is_set_again() {
     let after = |rest: &str| {
         let (keeps, _) = run(&format!("{START}{rest}"));
         (keeps.faults.clone(), keeps.ends.last().copied().unwrap())
@@ -234,16 +234,17 @@ fn what_an_unknown_code_may_have_changed_stays_unknown_until_it_is_said_again() 
         let (_, end) = after(lost);
         assert!(end.iter().all(|c| c.is_nan()), "{lost}: {end:?}");
     }
-    // A block whose text is wrong changes no mode.
+    // A block with faulty text changes no mode.
     let (_, end) = after("G1 X--5 F60\nX1 Y1 Z1\n");
     assert_eq!(end, [1.0, 1.0, 1.0]);
     let (_, end) = after("G68 R10\nX1 Y1 Z1\nG69\nG21 G90 G54\nG1 X2 Y2 Z2 F60\n");
     assert_eq!(end, [2.0, 2.0, 2.0]);
 }
 
-/// NISTIR 6556 has G0 and G80 in one modal group; controls that have cycles in a group of their own take both (from memory).
+/// NISTIR 6556 has G0 and G80 in one modal group; controls with the cycles in a group of their own accept both (from
+/// memory).
 #[test]
-fn safe_lines_are_taken() {
+fn lines_that_only_reset_modes_are_accepted() {
     for safe in [
         "G0 G17 G40 G49 G80 G90",
         "G80 G0",
@@ -270,7 +271,7 @@ fn safe_lines_are_taken() {
     }
 }
 
-/// ISO 6983 (from memory): a dwell counts P, or X; and a circle about I and J needs no end.
+/// ISO 6983 (from memory): a dwell counts P or X; and a circle with I and J needs no end point.
 #[test]
 fn a_dwell_by_x_moves_nothing_and_a_circle_needs_no_end() {
     assert_eq!(ends("G4 X2\nG1 Y1 F60\n"), [[0.0, 1.0, 10.0]]);
@@ -280,7 +281,7 @@ fn a_dwell_by_x_moves_nothing_and_a_circle_needs_no_end() {
 }
 
 #[test]
-fn steps_add_up_to_the_same_place_as_it_is_written() {
+fn incremental_steps_end_at_the_same_position_as_absolute_ones() {
     let steps = "G91\nG1 F60\n".to_owned() + &"Y0.1\n".repeat(10);
     let last = |text: &str| {
         run(&format!("{START}{text}"))
@@ -296,9 +297,9 @@ fn steps_add_up_to_the_same_place_as_it_is_written() {
     assert_eq!(worked[1].to_bits(), 0.3_f64.to_bits());
 }
 
-/// Any bytes come to an end without a panic.
+/// Any bytes are followed to the end without a panic.
 #[test]
-fn any_bytes_come_to_an_end() {
+fn following_any_bytes_ends() {
     let mut seed = 7_u64;
     let mut next = || {
         seed = seed

@@ -1,4 +1,4 @@
-//! The control's modal state, as far as the program has set it.
+//! The modal state of the control, as far as the program has set it.
 
 use super::fact::StateFact;
 
@@ -12,7 +12,7 @@ pub enum Units {
 }
 
 impl Units {
-    /// Millimetres in one of it.
+    /// The length of one unit in mm.
     pub fn mm(self) -> f64 {
         match self {
             Self::Inch => 25.4,
@@ -20,7 +20,7 @@ impl Units {
         }
     }
 
-    /// Its symbol.
+    /// The symbol of the unit.
     pub fn symbol(self) -> &'static str {
         match self {
             Self::Inch => "inch",
@@ -29,16 +29,16 @@ impl Units {
     }
 }
 
-/// What axis words count from.
+/// The reference of axis words.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Distance {
     /// G90: the zero of the work offset.
     Absolute,
-    /// G91: where the axis stands.
+    /// G91: the current position of the axis.
     Incremental,
 }
 
-/// The plane of arcs and the axis of drilling cycles.
+/// The plane of arcs, and so the axis of drilling cycles.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Plane {
     /// G17.
@@ -50,8 +50,8 @@ pub enum Plane {
 }
 
 impl Plane {
-    /// Indexes of its first, second and third axis: counter-clockwise turns from the first to the second, seen from
-    /// the plus end of the third.
+    /// Indexes of the plane's first, second and third axis. Counter-clockwise is from the first to the second, seen
+    /// from the plus end of the third.
     pub fn axes(self) -> [usize; 3] {
         match self {
             Self::Xy => [0, 1, 2],
@@ -61,21 +61,21 @@ impl Plane {
     }
 }
 
-/// What F means.
+/// The meaning of F.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum FeedMode {
-    /// G93: one over the minutes of the move.
+    /// G93: one over the time of the move in minutes.
     InverseTime,
-    /// G94: length a minute.
+    /// G94: length per minute.
     PerMinute,
-    /// G95: length a turn of the spindle.
+    /// G95: length per turn of the spindle.
     PerTurn,
 }
 
-/// Whether the spindle turns, and which way.
+/// Whether the spindle turns, and in which direction.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Spindle {
-    /// M5, or after a tool change.
+    /// M5; also the state after a tool change.
     Stopped,
     /// M3.
     Clockwise,
@@ -93,7 +93,7 @@ pub struct Coolant {
 }
 
 impl Coolant {
-    /// Whether any of it is on.
+    /// Whether either kind is on.
     pub fn on(self) -> bool {
         self.mist || self.flood
     }
@@ -104,12 +104,12 @@ impl Coolant {
 pub struct WorkOffset(pub u8);
 
 impl WorkOffset {
-    /// All nine.
+    /// The codes of all nine.
     pub const ALL: [&'static str; 9] = [
         "G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3",
     ];
 
-    /// Its code, such as `G54`.
+    /// The code, such as `G54`.
     pub fn code(self) -> &'static str {
         Self::ALL
             .get(usize::from(self.0.saturating_sub(1)))
@@ -123,7 +123,7 @@ impl WorkOffset {
 pub enum LengthOffset {
     /// G49.
     Cancelled,
-    /// G43 with its H.
+    /// G43 with this H.
     Number(u32),
 }
 
@@ -145,16 +145,16 @@ pub enum PathMode {
     ExactPath,
     /// G61.1.
     ExactStop,
-    /// G64, with the corner tolerance in millimetres where P says one.
+    /// G64, with the corner tolerance in mm where P gives one.
     Continuous(Option<f64>),
 }
 
-/// Where drilling cycles come back to.
+/// The height to which drilling cycles return.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Retract {
     /// G98: the height before the cycle.
     Start,
-    /// G99: the R level.
+    /// G99: the height of the R word.
     R,
 }
 
@@ -169,28 +169,28 @@ pub enum Mode {
     Clockwise,
     /// G3.
     CounterClockwise,
-    /// G80: none.
+    /// G80: no motion.
     Cancelled,
-    /// G73, G81 to G89: the number.
+    /// G73, G81 to G89, by the number of the code.
     Cycle(u8),
 }
 
-/// The control's modal state. Lengths in millimetres.
+/// The modal state of the control. Lengths in mm.
 #[derive(Clone, Debug, PartialEq, Default)]
 pub struct Setting {
-    /// G20, G21.
+    /// G20 or G21.
     pub units: StateFact<Units>,
-    /// G90, G91.
+    /// G90 or G91.
     pub distance: StateFact<Distance>,
     /// G17 to G19.
     pub plane: StateFact<Plane>,
     /// G93 to G95.
     pub feed_mode: StateFact<FeedMode>,
-    /// F as it stands: mm/min, mm a turn, or one over minutes, by the feed mode.
+    /// F as set: mm/min, mm per turn, or one over minutes, depending on the feed mode.
     pub feed: StateFact<f64>,
     /// M3 to M5.
     pub spindle: StateFact<Spindle>,
-    /// S, in turns a minute.
+    /// S, in rpm.
     pub speed: StateFact<f64>,
     /// M7 to M9.
     pub coolant: StateFact<Coolant>,
@@ -200,18 +200,19 @@ pub struct Setting {
     pub chosen_tool: StateFact<u32>,
     /// G54 to G59.3.
     pub work_offset: StateFact<WorkOffset>,
-    /// G43, G49.
+    /// G43 or G49.
     pub length_offset: StateFact<LengthOffset>,
     /// G40 to G42.
     pub compensation: StateFact<Compensation>,
-    /// G61, G61.1, G64.
+    /// G61, G61.1 or G64.
     pub path: StateFact<PathMode>,
-    /// G98, G99.
+    /// G98 or G99.
     pub retract: StateFact<Retract>,
     /// M48 (true), M49 (false).
     pub overrides: StateFact<bool>,
-    /// The motion that axis words alone carry out.
+    /// The motion that a block of only axis words carries out.
     pub mode: StateFact<Mode>,
-    /// G92: what it adds to the place in the work offset's own coordinates; nought where there is no shift.
+    /// G92: the difference that it adds to the position in the work offset's own coordinates; zero where there is no
+    /// shift.
     pub shift: [StateFact<f64>; 3],
 }

@@ -1,67 +1,68 @@
-//! What a program is judged against. Every part may be missing: what is not known is not judged, and that is said.
+//! The set-up against which a program is judged. Every part may be missing: what is unknown is not judged, and reported
+//! as such.
 
 use super::setting::{LengthOffset, Units, WorkOffset};
 
-/// The plate as it lies in the work offset. Millimetres.
+/// The plate in the coordinates of the work offset. In mm.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Plate {
     /// Length along X and width along Y.
     pub size: [f64; 2],
-    /// X and Y of its corner with the smallest coordinates, where known.
+    /// X and Y of the corner with the smallest coordinates, where known.
     pub corner: Option<[f64; 2]>,
 }
 
-/// The cutter. Millimetres and turns a minute.
+/// The cutter. Lengths in mm, speeds in rpm.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Cutter {
     /// Diameter.
     pub diameter: f64,
     /// Corner radius or chamfer.
     pub corner: f64,
-    /// Teeth.
+    /// Number of teeth.
     pub teeth: Option<f64>,
-    /// Deepest bite.
+    /// Deepest bite the cutter can take.
     pub deepest_bite: Option<f64>,
-    /// Least and most chip load, a tooth.
+    /// Smallest and largest chip load, mm per tooth.
     pub chip_load: Option<[f64; 2]>,
-    /// Highest speed.
+    /// Highest spindle speed.
     pub highest_speed: Option<f64>,
 }
 
 impl Cutter {
-    /// Radius of what it cuts flat.
+    /// Radius of the flat of the cutter, mm.
     pub fn flat_radius(&self) -> f64 {
         self.diameter / 2.0 - self.corner
     }
 }
 
-/// The machine. Millimetres, mm/min and turns a minute.
+/// The machine. Lengths in mm, feeds in mm/min, speeds in rpm.
 #[derive(Clone, Copy, PartialEq, Debug, Default)]
 pub struct Mill {
-    /// Lowest and highest speed.
+    /// Lowest and highest spindle speed.
     pub speeds: Option<[f64; 2]>,
     /// Highest feed.
     pub highest_feed: Option<f64>,
-    /// Travel along X and Y, from home away.
+    /// Travel along X and Y, counted from home.
     pub travel: Option<[f64; 2]>,
-    /// The lowest machine Z; home is nought.
+    /// The lowest machine Z; home is zero.
     pub lowest_z: Option<f64>,
-    /// Whether it has coolant.
+    /// Whether the machine has coolant.
     pub coolant: Option<bool>,
-    /// Whether the cutter at home is clear of all that stands on the table.
+    /// Whether the cutter at home is above everything on the table.
     pub clear_at_home: Option<bool>,
     /// Whether length offsets are in use.
     pub length_offsets: Option<bool>,
 }
 
-/// All that is known.
+/// All that is known about the job.
 #[derive(Clone, Copy, PartialEq, Debug, Default)]
 pub struct Setup {
-    /// The plate that the path must reach; without it nothing is said of edges and coverage.
+    /// The plate that the path must cover; without it edges and coverage are not judged.
     pub plate: Option<Plate>,
     /// The cutter in the spindle; without it bites, rows and chip loads are not judged.
     pub cutter: Option<Cutter>,
-    /// The machine; without it travels, speeds and feeds are not held against its limits.
+    /// The machine; without it travels, speeds and feeds are not compared with its limits.
     pub mill: Option<Mill>,
     /// The unit read back.
     pub units: Option<Units>,
@@ -71,16 +72,16 @@ pub struct Setup {
     pub length_offset: Option<LengthOffset>,
     /// The tool's number.
     pub tool: Option<u32>,
-    /// The lowest Z the program should cut to, in its own coordinates.
+    /// The lowest Z to which the program should cut, in its own coordinates.
     pub lowest_z: Option<f64>,
     /// Z of the highest metal, in the program's coordinates.
     pub stock_top: Option<f64>,
-    /// Machine coordinates of the work zero, a length offset in use included.
+    /// Machine coordinates of the work zero; they include an active length offset.
     pub zero: Option<[f64; 3]>,
 }
 
 impl Setup {
-    /// What is not known, and so not judged.
+    /// The facts that are unknown, each with what is therefore not judged.
     pub fn missing(&self) -> Vec<&'static str> {
         let corner = self.plate.is_some_and(|p| p.corner.is_some());
         [
@@ -90,7 +91,7 @@ impl Setup {
             ),
             (
                 !corner,
-                "where the plate lies: plunges, the start point, each edge",
+                "the position of the plate: plunges, the start point, each edge",
             ),
             (
                 self.cutter.is_none(),
@@ -114,7 +115,7 @@ impl Setup {
             ),
             (
                 self.zero.is_none(),
-                "where the work zero lies on the machine: whether an axis ends before the program does",
+                "the position of the work zero on the machine: whether an axis ends before the program does",
             ),
         ]
         .into_iter()

@@ -1,14 +1,15 @@
-//! Where a program's bytes come from.
+//! The source of a program's bytes.
 
-/// Bytes that can be read from any place. A subprogram lies behind its call, so reading on is not enough.
+/// Bytes that can be read from any position. A subprogram is further on in the file than its call, so reading in order
+/// is not enough.
 pub trait Source {
-    /// Reads from byte `offset` on into `into`; gives how many bytes, nought only at the end.
+    /// Reads from byte `offset` on into `into`; gives the number of bytes, zero only at the end.
     fn read_at(&mut self, offset: u64, into: &mut [u8]) -> Result<usize, SourceError>;
 }
 
-/// Reading failed.
+/// Reading the program failed.
 #[derive(Clone, PartialEq, Eq, Debug, thiserror::Error)]
-#[error("the program cannot be read on: {0}")]
+#[error("cannot read the rest of the program: {0}")]
 pub struct SourceError(pub String);
 
 impl Source for &[u8] {

@@ -1,5 +1,5 @@
-//! The whole of what can be said of a program at once: the findings, what is reached of the plate, the time, the
-//! drawing. Each as far as the set-up knows enough for it; what it does not is said as not judged.
+//! Everything that can be reported about a program: the findings, the coverage of the plate, the time, the drawing.
+//! Each as far as the set-up has the facts for it; the rest is listed as not judged.
 
 use super::coverage::{CoverWatch, Coverage, CoverageGaps, CoverageTask};
 use super::dialect::Dialect;
@@ -15,34 +15,34 @@ use super::source::{Source, SourceError};
 use super::time::{Dynamics, Estimate, TimeWatch};
 use crate::scene::Rect;
 
-/// How far above the plane the tip may be and still count as cutting it, mm. An assumption: half the hundredth that
-/// readouts show.
+/// Largest height of the tip above the plane at which it still counts as cutting it, mm. An assumption: half of the
+/// hundredth that readouts show.
 pub const AT_DEPTH: f64 = 0.005;
 
-/// A program studied.
+/// The results of studying a program.
 #[derive(Clone, Debug)]
 pub struct ProgramStudy {
     /// The findings and the summary.
     pub examination: Examination,
-    /// What is reached of the plate, where plate, place and cutter are known.
+    /// The coverage of the plate, where plate, position and cutter are known.
     pub covered: Option<Coverage>,
-    /// Why the coverage cannot be vouched for; none where it can.
+    /// The reasons why the coverage is not reliable; none where it is.
     pub doubts: CoverageGaps,
-    /// The time, where it is known how the machine's axes move.
+    /// The machining time, where the figures of the machine's axes are known.
     pub time: Option<Estimate>,
-    /// The program seen from above, where it is known where the plate lies.
+    /// The program seen from above, where the position of the plate is known.
     pub picture: Option<Picture>,
 }
 
 impl ProgramStudy {
-    /// Share of the plate not reached, in percent, where that can be vouched for.
+    /// The uncovered part of the plate, in percent, where it is reliable.
     pub fn uncovered(&self) -> Option<f64> {
         let covered = self.covered.as_ref().filter(|_| !self.doubts.any())?;
         Some(covered.percent())
     }
 }
 
-/// What watches a program beside the rules.
+/// The watchers of a program in addition to the rules.
 struct StudyWatchers {
     cover: Option<CoverWatch>,
     done: Option<(Coverage, CoverageGaps)>,
@@ -92,8 +92,8 @@ fn frame(setup: &Setup) -> Option<Rect> {
     Some(Rect::between([x, y], [x + long, y + wide])).filter(Rect::is_sound)
 }
 
-/// Studies a program. Where the plane to cut to is not known, its own lowest cut is taken for it, which takes reading it
-/// once more.
+/// Studies a program. Where the intended plane is unknown, the program's own lowest cut is used for it, which needs
+/// another reading of the file.
 pub fn study<S: Source>(
     source: &mut S,
     dialect: &Dialect,
@@ -136,12 +136,12 @@ pub fn study<S: Source>(
     if covered.is_none() {
         examination
             .not_judged
-            .push("plate, place and cutter together: what of the plate is reached");
+            .push("plate, position and cutter together: the part of the plate that is reached");
     }
     if time.is_none() {
         examination
             .not_judged
-            .push("how the machine's axes move: the time");
+            .push("the figures of the machine's axes: the time");
     }
     let picture = frame.zip(path).map(|(plate, path)| {
         let sure = covered.as_ref().filter(|_| !doubts.any());
@@ -194,7 +194,7 @@ mod tests {
     }
 
     #[test]
-    fn the_plane_is_the_lowest_cut_where_nobody_says_one() {
+    fn the_plane_is_the_lowest_cut_where_none_is_stated() {
         for lowest_z in [None, Some(0.0)] {
             let setup = Setup {
                 lowest_z,
@@ -205,7 +205,7 @@ mod tests {
             assert!(study.picture.unwrap().judged);
             assert!(study.time.is_none());
         }
-        // Nothing is cut at a plane lower than that: all of the plate is left.
+        // Nothing is cut at a plane lower than that, so the whole plate is uncovered.
         let setup = Setup {
             lowest_z: Some(-0.2),
             ..setup()
@@ -216,7 +216,7 @@ mod tests {
 
     // By hand: a step of 14 with a flat of 11.6 leaves 2.4 x 240 of 240 x 120, 2 %.
     #[test]
-    fn what_is_not_reached_is_found() {
+    fn an_uncovered_part_is_found() {
         let text = GOOD.replacen("Y90\nX279\nY97\nX21\n", "Y104\nX21\n", 1);
         let text = text.replacen("Y104\nX279\n", "X279\n", 1);
         let study = studied(&text, &setup(), None);
@@ -229,7 +229,7 @@ mod tests {
     }
 
     #[test]
-    fn without_a_place_nothing_is_said_of_what_is_reached() {
+    fn coverage_is_not_judged_without_a_position() {
         let mut bare = setup();
         if let Some(plate) = &mut bare.plate {
             plate.corner = None;
@@ -237,7 +237,7 @@ mod tests {
         let study = studied(GOOD, &bare, None);
         assert_eq!(study.uncovered(), None);
         assert!(study.picture.is_none());
-        // A cut from a place that is not known is in doubt, and no share is stated.
+        // A cut from an unknown position makes the coverage unreliable, and no percentage is given.
         let lost = studied(&GOOD.replacen("X279\nY41", "X#9\nY41", 1), &setup(), None);
         assert_eq!(lost.uncovered(), None);
         assert!(!lost.picture.unwrap().judged);

@@ -1,11 +1,11 @@
-//! What the tests of programs share: an invented cutter and mill, and a program followed by whoever watches it.
+//! Shared by the tests of programs: an invented cutter and mill, and a helper that follows a program with an observer.
 
 use super::dialect::{Dialect, PanelSwitches};
 use super::follow::{Followed, follow};
 use super::observer::Observer;
 use super::setup::{Cutter, Mill};
 
-/// Invented: 12 mm, three teeth.
+/// Invented: a cutter of 12 mm with three teeth.
 pub const CUTTER: Cutter = Cutter {
     diameter: 12.0,
     corner: 0.2,
@@ -15,7 +15,7 @@ pub const CUTTER: Cutter = Cutter {
     highest_speed: Some(10_000.0),
 };
 
-/// Invented.
+/// An invented machine.
 pub const MILL: Mill = Mill {
     speeds: Some([200.0, 10_000.0]),
     highest_feed: Some(4000.0),
@@ -26,7 +26,7 @@ pub const MILL: Mill = Mill {
     length_offsets: None,
 };
 
-/// Follows a program from its beginning to its end; what came of it, and who watched.
+/// Follows a program from its beginning to its end; gives the result and the observer.
 pub fn followed<O: Observer>(text: &str, dialect: &Dialect, mut observer: O) -> (Followed, O) {
     let mut bytes = text.as_bytes();
     let followed = follow(&mut bytes, dialect, PanelSwitches::default(), &mut observer).unwrap();

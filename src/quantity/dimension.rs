@@ -1,11 +1,11 @@
-//! Dimensions: what kind of thing a number counts, as powers of the base units.
+//! Dimensions: the kind of a quantity, as powers of the base units.
 
 use std::fmt;
 
 /// Powers of length, time, mass, revolution and tooth. A ratio has none.
 ///
-/// Revolution and tooth are kept apart from plain numbers so that a formula cannot mistake feed per minute, per
-/// revolution and per tooth for each other: feed / (speed * teeth) comes out per tooth only when all three are right.
+/// Revolution and tooth are separate from plain numbers so that a formula cannot confuse feed per minute, per
+/// revolution and per tooth: feed / (speed * teeth) is per tooth only when all three are right.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
 pub struct Dimension {
     /// Power of length.
@@ -14,7 +14,7 @@ pub struct Dimension {
     pub time: i8,
     /// Power of mass.
     pub mass: i8,
-    /// Power of revolution (an angle is a part of one).
+    /// Power of revolution (an angle is a fraction of one).
     pub turn: i8,
     /// Power of tooth.
     pub tooth: i8,
@@ -61,7 +61,7 @@ impl Dimension {
     pub const FORCE: Self = Self::of(1, -2, 1, 0, 0);
     /// A torque.
     pub const TORQUE: Self = Self::of(2, -2, 1, 0, 0);
-    /// Acceleration.
+    /// An acceleration: length per time squared.
     pub const ACCELERATION: Self = Self::of(1, -2, 0, 0, 0);
 
     const NAMED: [(Self, &'static str); 16] = [
@@ -83,7 +83,7 @@ impl Dimension {
         (Self::ACCELERATION, "an acceleration"),
     ];
 
-    /// Product of two kinds; `None` when a power leaves the range of an `i8`.
+    /// Product of two kinds; `None` when a power is outside the range of an `i8`.
     pub fn times(self, other: Self) -> Option<Self> {
         Some(Self {
             length: self.length.checked_add(other.length)?,
@@ -94,7 +94,7 @@ impl Dimension {
         })
     }
 
-    /// Quotient of two kinds; `None` when a power leaves the range of an `i8`.
+    /// Quotient of two kinds; `None` when a power is outside the range of an `i8`.
     pub fn over(self, other: Self) -> Option<Self> {
         Some(Self {
             length: self.length.checked_sub(other.length)?,
@@ -107,7 +107,7 @@ impl Dimension {
 }
 
 impl fmt::Display for Dimension {
-    /// A name with its article ("a length"), or the powers where the kind has no name.
+    /// The name with its article ("a length"), or the powers where the kind has no name.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         if let Some((_, name)) = Self::NAMED.iter().find(|(d, _)| d == self) {
             return f.write_str(name);

@@ -5,7 +5,7 @@ use num_traits::{CheckedAdd, CheckedDiv, CheckedMul, CheckedSub, Signed, Zero};
 use std::cmp::Ordering;
 use std::fmt;
 
-/// Numerator and denominator stay below this, so that comparing and negating can never overflow.
+/// Numerator and denominator are below this, so that comparing and negating can never overflow.
 const BOUND: i128 = 1 << 120;
 
 /// An exact fraction, always in lowest terms, with numerator and denominator below 2^120.
@@ -13,9 +13,9 @@ const BOUND: i128 = 1 << 120;
 pub struct Exact(Ratio<i128>);
 
 impl Exact {
-    /// Nought.
+    /// The number zero.
     pub const ZERO: Self = Self(Ratio::new_raw(0, 1));
-    /// One.
+    /// The number one.
     pub const ONE: Self = Self(Ratio::new_raw(1, 1));
 
     /// A whole number.
@@ -23,7 +23,7 @@ impl Exact {
         Self(Ratio::new_raw(n as i128, 1))
     }
 
-    /// A fraction known when the program is written. `den` must be positive and the pair in lowest terms.
+    /// A fraction that is a constant of the program. `den` must be positive and the pair in lowest terms.
     pub(crate) const fn known(num: i128, den: i128) -> Self {
         Self(Ratio::new_raw(num, den))
     }
@@ -74,12 +74,12 @@ impl Exact {
         self.0.checked_div(&other.0).and_then(Self::bounded)
     }
 
-    /// Whether this is nought.
+    /// Whether this is zero.
     pub fn is_zero(self) -> bool {
         self.0.is_zero()
     }
 
-    /// Whether this is below nought.
+    /// Whether this is below zero.
     pub fn is_negative(self) -> bool {
         self.0.is_negative()
     }
@@ -106,14 +106,14 @@ impl Exact {
         -(-self.numerator()).div_euclid(self.denominator())
     }
 
-    /// Nearest whole number, halves away from nought.
+    /// Nearest whole number; halves are rounded away from zero.
     pub fn round(self) -> i128 {
         let (n, d) = (self.numerator(), self.denominator());
         let magnitude = (n.abs() * 2 + d).div_euclid(2 * d);
         if n < 0 { -magnitude } else { magnitude }
     }
 
-    /// Reads what [`Exact`]'s `Display` wrote: a decimal or a fraction `n/d`; `None` for anything else.
+    /// Reads a text that `Display` of [`Exact`] wrote: a decimal or a fraction `n/d`; `None` for anything else.
     pub fn from_text(text: &str) -> Option<Self> {
         if let Some((n, d)) = text.split_once('/') {
             return Self::fraction(n.parse().ok()?, d.parse().ok()?);
@@ -126,21 +126,21 @@ impl Exact {
         Self::fraction(format!("{whole}{tail}").parse().ok()?, scale)
     }
 
-    /// The nearest floating-point number, for drawing and for fits that round at their edge; never stored.
+    /// The nearest floating-point number, for drawings and for fits that round their result; never stored.
     #[allow(clippy::cast_precision_loss)]
     pub fn to_f64(self) -> f64 {
         self.numerator() as f64 / self.denominator() as f64
     }
 
-    /// Decimal text with at most `places` decimals, without trailing noughts, rounded to nearest; and whether that
-    /// text is the exact value.
+    /// Decimal text with at most `places` decimals, without trailing zeros, rounded to nearest; and whether that text
+    /// is the exact value.
     pub fn decimal(self, places: u32) -> (String, bool) {
         let scale = 10_i128.pow(places.min(18));
         let (whole, rest) = (
             self.numerator().abs() / self.denominator(),
             self.numerator().abs() % self.denominator(),
         );
-        // The remainder is below the denominator; scaling it step by step cannot leave the range.
+        // The remainder is below the denominator, so scaling it step by step stays in range.
         let Some(scaled) = Self::fraction(rest, self.denominator())
             .and_then(|r| r.times(Self(Ratio::new_raw(scale, 1))))
         else {
@@ -189,7 +189,7 @@ impl fmt::Debug for Exact {
 }
 
 impl fmt::Display for Exact {
-    /// Exact text: a decimal where one with at most 18 places exists, else a fraction `n/d`.
+    /// Exact text: a decimal where one with at most 18 places exists, otherwise a fraction `n/d`.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self.decimal(18) {
             (text, true) => f.write_str(&text),
@@ -207,7 +207,7 @@ mod tests {
     }
 
     #[test]
-    fn rounding_goes_to_the_side_it_says() {
+    fn floor_ceil_and_round_round_to_the_named_side() {
         assert_eq!(
             (f(7, 2).floor(), f(7, 2).ceil(), f(7, 2).round()),
             (3, 4, 4)
@@ -219,9 +219,9 @@ mod tests {
         assert_eq!(f(-1, 3).round(), 0);
     }
 
-    /// Too fine a denominator to work out decimals of: the whole part is shown, with its sign.
+    /// Where the denominator is too large for computing decimals, the whole part is shown, with its sign.
     #[test]
-    fn what_is_too_fine_to_show_keeps_its_sign() {
+    fn a_fraction_too_fine_to_show_keeps_its_sign() {
         let fine = 10_i128.pow(34) + 7;
         assert_eq!(
             f(-5 * fine - fine / 3, fine).decimal(4),
@@ -230,7 +230,7 @@ mod tests {
     }
 
     #[test]
-    fn decimals_say_whether_they_are_exact() {
+    fn decimals_report_whether_they_are_exact() {
         assert_eq!(f(1, 8).decimal(4), ("0.125".into(), true));
         assert_eq!(f(-1, 3).decimal(3), ("-0.333".into(), false));
         assert_eq!(f(1999, 1000).decimal(2), ("2".into(), false));
@@ -239,7 +239,7 @@ mod tests {
     }
 
     #[test]
-    fn too_large_is_refused_not_wrapped() {
+    fn results_too_large_are_refused_not_wrapped() {
         let big = f(1 << 119, 1);
         assert_eq!(big.times(big), None);
         assert_eq!(big.plus(big), None);

@@ -1,4 +1,4 @@
-//! Showing quantities: in the unit the shop types, with the other unit system beside it.
+//! Formats quantities: in the unit the shop types, followed by the other unit system.
 
 use super::dimension::Dimension;
 use super::exact::Exact;
@@ -6,19 +6,19 @@ use super::length::Length;
 use super::unit::{Unit, UnitSystem};
 use super::value::Quantity;
 
-/// How quantities are shown to one person.
+/// How quantities are formatted for one person.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct QuantityFormat {
-    /// The unit system typed and read in.
+    /// The unit system in which the person types and reads.
     pub system: UnitSystem,
-    /// Whether a plus is written before values above nought, as readouts do.
+    /// Whether a plus sign is written before values above zero, as readouts do.
     pub signed: bool,
-    /// Whether plain numbers are shares, shown in percent.
+    /// Whether plain numbers are fractions, shown in percent.
     pub percent: bool,
 }
 
 impl QuantityFormat {
-    /// In `system`, without a plus sign.
+    /// A format in `system`, without a plus sign.
     pub fn new(system: UnitSystem) -> Self {
         Self {
             system,
@@ -27,7 +27,7 @@ impl QuantityFormat {
         }
     }
 
-    /// The same with a plus sign before values above nought.
+    /// The same format with a plus sign before values above zero.
     #[must_use]
     pub fn signed(self) -> Self {
         Self {
@@ -36,18 +36,18 @@ impl QuantityFormat {
         }
     }
 
-    /// The same with plain numbers in percent.
+    /// The same format with plain numbers in percent.
     #[must_use]
     pub fn in_percent(self, percent: bool) -> Self {
         Self { percent, ..self }
     }
 
-    /// `0.18 mm`: in this shop's unit, rounded to what a machinist reads (marked with a tilde when rounded).
+    /// `0.18 mm`: in the shop's unit, rounded to what a machinist reads (with a tilde where rounded).
     pub fn one(&self, q: Quantity) -> String {
         self.in_system(q, self.system)
     }
 
-    /// `0.18 mm (0.0071 in)`: in this shop's unit and the other where that differs.
+    /// `0.18 mm (0.0071 in)`: in the shop's unit, and in the other one where that differs.
     pub fn both(&self, q: Quantity) -> String {
         let first = self.one(q);
         let second = self.in_system(q, self.system.other());
@@ -71,19 +71,19 @@ impl QuantityFormat {
         self.one(Length::from_counts(up).unwrap_or(length).into())
     }
 
-    /// An estimate, rounded down in the same way: a plane is not promised higher than it was reckoned.
+    /// An estimate, rounded down in the same way: so a plane is never shown higher than computed.
     pub fn down(&self, length: Length) -> String {
         let counts = length.counts();
         let down = counts - counts.rem_euclid(self.step());
         self.one(Length::from_counts(down).unwrap_or(length).into())
     }
 
-    /// An estimate that is no bound, rounded to the nearest in the same way.
+    /// An estimate that is no bound, rounded to nearest in the same way.
     pub fn near(&self, length: Length) -> String {
         self.one(self.rounded(length).into())
     }
 
-    /// To the nearest micrometre or ten-thousandth of an inch.
+    /// The length, rounded to the nearest micrometre or ten-thousandth of an inch.
     pub fn rounded(&self, length: Length) -> Length {
         let step = self.step();
         let counts = length.counts().saturating_add(step / 2);
@@ -111,7 +111,7 @@ impl QuantityFormat {
         self.in_unit(q, &unit)
     }
 
-    /// In a given unit of the right kind.
+    /// The quantity in a given unit of the right kind.
     pub fn in_unit(&self, q: Quantity, unit: &Unit) -> String {
         let Ok(amount) = q.in_unit(unit) else {
             return q.canonical();
@@ -129,7 +129,7 @@ impl QuantityFormat {
     }
 }
 
-/// Seconds below two minutes, minutes below three hours, hours above.
+/// Seconds below two minutes, minutes below three hours, otherwise hours.
 fn time_unit(q: Quantity) -> Option<Unit> {
     let seconds = q.amount.abs().floor();
     Unit::find(match seconds {
@@ -139,8 +139,8 @@ fn time_unit(q: Quantity) -> Option<Unit> {
     })
 }
 
-/// Metres or feet a minute from 20 m/min on: no feed of a small mill is so fast, so it is a surface speed, and the trade
-/// says those in metres and feet.
+/// Metres or feet per minute from 20 m/min on: no feed of a small mill is that fast, so it is a surface speed, and the
+/// trade states those in metres and feet.
 fn surface_unit(q: Quantity, system: UnitSystem) -> Option<Unit> {
     let slowest = Exact::whole(20);
     let metres = Unit::find("m/min")?;
@@ -152,7 +152,7 @@ fn surface_unit(q: Quantity, system: UnitSystem) -> Option<Unit> {
     fast.then_some(unit)
 }
 
-/// Decimals shown: a tenth of a micrometre, a hundred-thousandth of an inch, and enough elsewhere.
+/// Number of decimals: down to a tenth of a micrometre, a hundred-thousandth of an inch, and enough for other units.
 fn places(unit: &Unit) -> u32 {
     match unit.symbol.as_ref() {
         "mm" => 4,
@@ -205,7 +205,7 @@ mod tests {
     }
 
     #[test]
-    fn both_systems_stand_side_by_side() {
+    fn both_unit_systems_are_shown() {
         let mm = QuantityFormat::new(UnitSystem::Mm);
         let inch = QuantityFormat::new(UnitSystem::Inch);
         assert_eq!(mm.both(q("0.18", "mm")), "0.18 mm (~0.00709 in)");

@@ -7,30 +7,30 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 /// A length as a whole number of tenths of a nanometre (1e-10 m).
 ///
-/// One millionth of an inch is 254 of them and one nanometre 10, so inch and millimetre readings down to there are
-/// both exact. Held within 100 m either way, so sums of a few never overflow.
+/// One millionth of an inch is 254 of them and one nanometre 10, so inch and millimetre readings down to these steps
+/// are both exact. At most 100 m in either direction, so the sum of a few lengths never overflows.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug, Default)]
 pub struct Length(i64);
 
 impl Length {
-    /// Nought.
+    /// The length zero.
     pub const ZERO: Self = Self(0);
-    /// Tenths of a nanometre in a millimetre.
+    /// Number of tenths of a nanometre in a millimetre.
     pub const COUNTS_PER_MM: i64 = 10_000_000;
-    /// Largest length held, in counts: 100 m.
+    /// Largest length, in counts: 100 m.
     pub const LIMIT: i64 = 100_000 * Self::COUNTS_PER_MM;
 
-    /// From tenths of a nanometre; `None` beyond 100 m.
+    /// The length of this number of tenths of a nanometre; `None` beyond 100 m.
     pub fn from_counts(counts: i64) -> Option<Self> {
         (counts.unsigned_abs() <= Self::LIMIT.unsigned_abs()).then_some(Self(counts))
     }
 
-    /// Tenths of a nanometre.
+    /// The number of tenths of a nanometre.
     pub fn counts(self) -> i64 {
         self.0
     }
 
-    /// The length of `quantity` if it is a length, on the grid and within 100 m.
+    /// The same length as `quantity`, if that is a length on the grid and within 100 m.
     pub fn exactly(quantity: Quantity) -> Option<Self> {
         let counts = Self::scaled(quantity)?;
         (counts.denominator() == 1)
@@ -39,7 +39,7 @@ impl Length {
             .and_then(Self::from_counts)
     }
 
-    /// The length nearest to `quantity`; off by half a tenth of a nanometre at most.
+    /// The length nearest to `quantity`; the difference is at most half of a tenth of a nanometre.
     pub fn nearest(quantity: Quantity) -> Option<Self> {
         i64::try_from(Self::scaled(quantity)?.round())
             .ok()
@@ -63,19 +63,19 @@ impl Length {
         self.0.checked_sub(other.0).and_then(Self::from_counts)
     }
 
-    /// Without its sign.
+    /// The absolute value.
     #[must_use]
     pub fn abs(self) -> Self {
         Self(self.0.abs())
     }
 
-    /// With its sign changed.
+    /// The length with its sign changed.
     #[must_use]
     pub fn negated(self) -> Self {
         Self(-self.0)
     }
 
-    /// Millimetres as the nearest floating-point number, for drawing and JSON; never stored or compared.
+    /// The length in mm as the nearest floating-point number, for drawing and JSON; never stored or compared.
     #[allow(clippy::cast_precision_loss)]
     pub fn mm(self) -> f64 {
         self.0 as f64 / Self::COUNTS_PER_MM as f64
@@ -120,7 +120,7 @@ mod tests {
     }
 
     #[test]
-    fn a_microinch_and_a_nanometre_are_both_whole() {
+    fn a_microinch_and_a_nanometre_are_both_whole_counts() {
         assert_eq!(length("1 uin").unwrap().counts(), 254);
         assert_eq!(length("1 nm").unwrap().counts(), 10);
         assert_eq!(length("1 in"), length("25.4 mm"));

@@ -1,9 +1,9 @@
 //! Exact quantities with units: what a person types, what a formula computes, what a limit compares.
 //!
 //! Invariants: a [`Quantity`] is an exact fraction in base units (millimetre, second, kilogram, revolution, tooth)
-//! beside its [`Dimension`]; a [`Length`] is a whole number of tenths of a nanometre, so that a millionth of an inch
-//! and a nanometre are both whole and a value exactly on its limit passes in either unit system. Nothing here can be
-//! infinite, not-a-number or silently wrapped: arithmetic that would leave the range returns an error.
+//! together with its [`Dimension`]; a [`Length`] is a whole number of tenths of a nanometre, so that a millionth of an
+//! inch and a nanometre are both whole numbers and a value exactly on its limit passes in either unit system. Nothing
+//! here can be infinite, not-a-number or silently wrapped: arithmetic that would leave the range returns an error.
 
 pub mod dimension;
 pub mod exact;

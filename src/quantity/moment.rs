@@ -1,10 +1,10 @@
 //! A moment in time, to the millisecond.
 //!
-//! Invariants: always within the years 0000 to 9999 of the proleptic Gregorian calendar, so every moment can be
-//! written in RFC 3339; always written in UTC with three decimals, so comparing the texts is comparing the moments.
+//! Invariants: always within the years 0000 to 9999 of the proleptic Gregorian calendar, so every moment can be written
+//! in RFC 3339; always written in UTC with three decimals, so comparing the texts compares the moments.
 //!
-//! Milliseconds and not nanoseconds, because a moment that is stored and read back must equal itself in every tool
-//! that reads the record. Reading the clock and local display are in `clock`; here no time passes.
+//! Milliseconds and not nanoseconds, because a moment that is stored and read back must equal itself in every tool that
+//! reads the record. `clock` reads the clock and converts to local time; this module does neither.
 
 use std::fmt;
 use std::str::FromStr;
@@ -32,7 +32,7 @@ impl Moment {
     /// 1970-01-01T00:00:00Z.
     pub const EPOCH: Self = Self(Timestamp::UNIX_EPOCH);
 
-    /// The moment `ms` milliseconds after 1970-01-01T00:00:00Z, or None outside the years 0000 to 9999.
+    /// The moment `ms` milliseconds after 1970-01-01T00:00:00Z, or `None` outside the years 0000 to 9999.
     pub fn from_ms(ms: i64) -> Option<Self> {
         if ms < FIRST_MS {
             return None;
@@ -45,14 +45,14 @@ impl Moment {
         self.0.as_millisecond()
     }
 
-    /// Milliseconds from `earlier` to this moment; None when `earlier` is in fact later. A clock that was set back
-    /// must not pass for a short time.
+    /// Milliseconds from `earlier` to this moment; `None` when `earlier` is in fact later, so that a clock that was set
+    /// back is never taken for a short time.
     pub fn since(self, earlier: Self) -> Option<i64> {
-        // Neither side is further than 2^48 ms from the epoch, so this cannot overflow.
+        // Both sides are at most 2^48 ms from the epoch, so this cannot overflow.
         Some(self.as_ms() - earlier.as_ms()).filter(|ms| *ms >= 0)
     }
 
-    /// The moment `ms` milliseconds later (earlier when negative), or None outside the years 0000 to 9999.
+    /// The moment `ms` milliseconds later (earlier when negative), or `None` outside the years 0000 to 9999.
     pub fn plus_ms(self, ms: i64) -> Option<Self> {
         self.as_ms().checked_add(ms).and_then(Self::from_ms)
     }
@@ -78,7 +78,7 @@ impl FromStr for Moment {
             text: text.chars().take(80).collect(),
             why: why.to_string(),
         };
-        // The crate reads more than RFC 3339 allows: no seconds, spaces, zone names in brackets.
+        // The crate accepts more than RFC 3339 allows: no seconds, spaces, zone names in brackets.
         if !has_the_shape(text) {
             return Err(not(&"date, T, time with seconds, then Z or an offset"));
         }
@@ -185,7 +185,7 @@ mod tests {
     }
 
     #[test]
-    fn no_time_passes_backwards() {
+    fn the_time_since_a_later_moment_is_none() {
         let (early, late) = (
             moment("2026-03-01T14:00:00Z"),
             moment("2026-03-01T14:00:00.250Z"),

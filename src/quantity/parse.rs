@@ -1,8 +1,8 @@
-//! What a person types where a number is asked: `6 thou`, `-.0195`, `0.15mm`, `1/2 in`, `8 1/2 thou`, `1 h 30 min`.
+//! Reads numbers that a person types: `6 thou`, `-.0195`, `0.15mm`, `1/2 in`, `8 1/2 thou`, `1 h 30 min`.
 //!
-//! A bare number takes the unit the prompt shows. A comma is a decimal mark only where the procedure declares it; a
-//! full stop is always taken, since that is what control readouts show. Nothing is guessed: what cannot be read for
-//! certain is an error that says what to type instead.
+//! A bare number has the unit that the prompt shows. A comma is a decimal mark only where the procedure declares it; a
+//! full stop always is one, because control readouts show it. Nothing is guessed: text with more than one reading is an
+//! error that says what to type instead.
 
 use super::dimension::Dimension;
 use super::exact::Exact;
@@ -12,7 +12,7 @@ use super::unit::Unit;
 use super::value::Quantity;
 use std::ops::Range;
 
-/// Which mark, besides the full stop, separates decimals in typed numbers.
+/// The mark, in addition to the full stop, that separates decimals in typed numbers.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
 pub enum DecimalMark {
     /// Only the full stop.
@@ -22,30 +22,30 @@ pub enum DecimalMark {
     Comma,
 }
 
-/// What was typed, read.
+/// A typed quantity after reading.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct Typed {
-    /// What was typed, in its unit's dimension.
+    /// The quantity in the dimension of its unit.
     pub quantity: Quantity,
-    /// Whether no unit was typed, so that the prompt's own was taken.
+    /// Whether no unit was typed, so that it has the unit of the prompt.
     pub bare: bool,
 }
 
-/// Reads `text` as a quantity of the same kind as `unit`, which a bare number takes.
+/// Reads `text` as a quantity of the same kind as `unit`, which is the unit of a bare number.
 ///
 /// # Errors
-/// A [`ParseError`] saying what and where. Never panics, whatever the text.
+/// A [`ParseError`] that says what is wrong and where. Never panics, whatever the text.
 pub fn quantity(text: &str, unit: &Unit, mark: DecimalMark) -> Result<Typed, ParseError> {
     let typed = of_kind(text, unit, mark)?;
     on_grid(typed.quantity).map_err(|problem| whole(text, problem))?;
     Ok(typed)
 }
 
-/// The same, a length finer than a tenth of a nanometre rounded to that; and whether it was: for figures that a program
-/// wrote.
+/// Like [`quantity`], but rounds a length finer than a tenth of a nanometre, and returns whether it did: for figures
+/// that a program wrote.
 ///
 /// # Errors
-/// As for [`quantity`], but not for too fine a length.
+/// Those of [`quantity`], except for a length that is too fine.
 pub fn rounded(text: &str, unit: &Unit, mark: DecimalMark) -> Result<(Typed, bool), ParseError> {
     let typed = of_kind(text, unit, mark)?;
     match (on_grid(typed.quantity), Length::nearest(typed.quantity)) {
@@ -79,7 +79,7 @@ fn of_kind(text: &str, unit: &Unit, mark: DecimalMark) -> Result<Typed, ParseErr
     Ok(typed)
 }
 
-/// An example to show in messages: a plausible number in the unit asked for.
+/// An example for messages: a plausible number in the unit of the prompt.
 fn example(unit: &Unit, mark: DecimalMark) -> String {
     let number = match unit.symbol.as_ref() {
         "in" => "0.006",
@@ -136,7 +136,7 @@ fn any_quantity(text: &str, unit: &Unit, mark: DecimalMark) -> Result<Typed, Par
     Ok(Typed { quantity, bare })
 }
 
-/// Lengths must be whole tenths of a nanometre and within reach; other kinds are held as exact fractions.
+/// Lengths must be whole tenths of a nanometre and at most 100 m; other kinds are exact fractions.
 fn on_grid(quantity: Quantity) -> Result<(), Problem> {
     if quantity.dimension != Dimension::LENGTH || Length::exactly(quantity).is_some() {
         return Ok(());
@@ -223,7 +223,7 @@ impl<'a> Scan<'a> {
         if let Some(bottom) = self.over()? {
             return Exact::fraction(first, bottom).ok_or_else(|| too_long(self));
         }
-        // `8 1/2` and `1-1/2`: only a true fraction joins the whole number before it.
+        // `8 1/2` and `1-1/2`: only a fraction below one joins the whole number before it.
         let before = self.pos;
         let joint = self.rest().chars().next();
         if joint.is_some_and(|c| c == '-' || c.is_whitespace()) {
@@ -261,7 +261,7 @@ impl<'a> Scan<'a> {
         Ok(Some(digits))
     }
 
-    /// The part below a fraction's stroke, if one follows at once.
+    /// The number below the slash of a fraction, if a slash follows immediately.
     fn over(&mut self) -> Result<Option<i128>, ParseError> {
         let rest = self.rest();
         let after = rest.strip_prefix(['/', '⁄']);
@@ -292,7 +292,7 @@ impl<'a> Scan<'a> {
         Ok(())
     }
 
-    /// The unit after a number, if any text is there: up to the next blank that is followed by a number.
+    /// The unit after a number, if there is any text: up to the next blank that a number follows.
     fn unit(&mut self) -> Result<Option<Unit>, ParseError> {
         self.blanks();
         let rest = self.rest();
@@ -318,7 +318,7 @@ impl<'a> Scan<'a> {
     }
 }
 
-/// `; did you mean …?` for a unit spelled nearly right.
+/// `; did you mean …?` for a unit that is almost spelled correctly.
 fn nearest(name: &str) -> String {
     let shared = |a: &str| {
         a.chars().next().map(|c| c.to_ascii_lowercase())
@@ -353,7 +353,7 @@ mod tests {
 
     // Source: by hand, 12.34567891 mm = 123456789.1 tenths of a nanometre; a third of an inch = 84666666.67.
     #[test]
-    fn too_fine_a_length_is_rounded_where_that_is_asked_for() {
+    fn a_length_too_fine_is_rounded_on_request() {
         let rounded = |text: &str, unit: &str| {
             let (typed, was) =
                 super::rounded(text, &Unit::find(unit).unwrap(), DecimalMark::Point).unwrap();
@@ -380,7 +380,7 @@ mod tests {
     }
 
     #[test]
-    fn what_people_type_is_read() {
+    fn usual_ways_to_type_a_quantity_are_read() {
         for (typed, unit, expected) in [
             ("6 thou", "mm", "0.1524 mm"),
             ("-.0195", "in", "-0.4953 mm"),
@@ -407,7 +407,7 @@ mod tests {
     }
 
     #[test]
-    fn what_cannot_be_read_for_certain_is_refused() {
+    fn ambiguous_text_is_refused() {
         let kinds = [
             ("", "Empty"),
             ("abc", "NoNumber"),

@@ -1,11 +1,11 @@
-//! Limits of a quantity, and which of them a value breaks.
+//! The limits of a quantity, and which of them a value breaks.
 
 use super::format::QuantityFormat;
 use super::value::Quantity;
 use std::cmp::Ordering;
 
-/// Bounds of one quantity; an absent bound is no bound. Comparison is exact, so a value on a bound that includes it
-/// passes in whichever unit it was typed.
+/// The bounds of one quantity; an absent bound does not limit. Comparison is exact, so a value equal to an inclusive
+/// bound passes in whichever unit it was typed.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
 pub struct Bounds {
     /// Smallest value that passes.
@@ -23,14 +23,15 @@ pub struct Bounds {
 /// A bound that a value breaks.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct BrokenBound {
-    /// What the value should have been to the bound: `at least`, `at most`, `more than`, `less than`, `exactly`.
+    /// The relation to the bound that the value should have: `at least`, `at most`, `more than`, `less than`,
+    /// `exactly`.
     pub word: &'static str,
-    /// The limit that is broken.
+    /// The bound that is broken.
     pub bound: Quantity,
 }
 
 impl Bounds {
-    /// The first bound that `value` breaks. A bound of another kind counts as broken: that cannot pass unseen.
+    /// The first bound that `value` breaks. A bound of another kind counts as broken, so that it is noticed.
     pub fn breach(&self, value: Quantity) -> Option<BrokenBound> {
         use Ordering::{Equal, Greater, Less};
         let rules: [(&'static str, Option<Quantity>, &[Ordering]); 5] = [
@@ -76,7 +77,7 @@ mod tests {
     }
 
     #[test]
-    fn on_the_limit_passes_in_either_unit() {
+    fn a_value_on_the_limit_passes_in_either_unit() {
         let bounds = Bounds {
             at_most: Some(q("0.25 in")),
             at_least: Some(q("-6 thou")),

@@ -1,41 +1,41 @@
-//! The likeliest slip behind a value out of range.
+//! The slip that most likely explains a value out of range.
 
 use super::dimension::Dimension;
 use super::exact::Exact;
 use super::value::Quantity;
 
-/// A slip of the hand or head that turns the value meant into the value typed.
+/// A mistake that turns the intended value into the typed value.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Slip {
-    /// A minus sign lost or added.
+    /// A minus sign was lost or added.
     Sign,
-    /// Thousandths of an inch typed as millimetres: 6 for 6 thou.
+    /// Thousandths of an inch were typed as millimetres: 6 for 6 thou.
     Thou,
-    /// Thousandths typed as whole units: 6 for 6 thou at a prompt for inches.
+    /// Thousandths were typed as whole units: 6 for 6 thou at a prompt for inches.
     Thousandths,
-    /// A whole unit typed as thousandths.
+    /// A whole unit was typed as thousandths.
     Thousandfold,
-    /// A figure in millimetres typed as inches, at a prompt for inches or with their mark behind it.
+    /// A figure in millimetres was typed as inches, at a prompt for inches or followed by the inch mark.
     MmAsInch,
-    /// A figure in inches typed as millimetres.
+    /// A figure in inches was typed as millimetres.
     InchAsMm,
-    /// The decimal point one place too far right.
+    /// The decimal point is one place too far right.
     PointRight,
-    /// The decimal point one place too far left.
+    /// The decimal point is one place too far left.
     PointLeft,
 }
 
-/// A slip and the value that was probably meant.
+/// A slip, and the value that was probably intended.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct LikelySlip {
     /// What happened.
     pub slip: Slip,
-    /// The value that undoing it gives; it fits the limits.
+    /// The value without the slip; it fits the limits.
     pub meant: Quantity,
 }
 
 impl Slip {
-    /// Each with the factor that undoes it.
+    /// All slips, each with the factor that undoes it, as a fraction.
     const ALL: [(Self, i128, i128); 8] = [
         (Self::Sign, -1, 1),
         (Self::Thou, 127, 5000),
@@ -47,7 +47,7 @@ impl Slip {
         (Self::Thousandfold, 1000, 1),
     ];
 
-    /// What happened, in words that complete "perhaps …".
+    /// The slip in words that complete "perhaps …".
     pub fn words(self) -> &'static str {
         match self {
             Self::Sign => "a minus sign was lost or added",
@@ -62,28 +62,28 @@ impl Slip {
     }
 }
 
-/// The one slip whose undoing makes `typed` fit; `None` where none does, or where more than one does: what fits them all
-/// tells nothing about which of them it was.
+/// The only slip whose correction makes `typed` fit; `None` where there is none, or more than one: then nothing shows
+/// which of them it was.
 ///
-/// So where the value meant fits and the slip is one of these, the slip named is the true one, or none is named.
+/// So where the intended value fits and the slip is one of these, either the true slip is named or none.
 pub fn likeliest(typed: Quantity, fits: impl Fn(Quantity) -> bool) -> Option<LikelySlip> {
     let mut fitting = explanations(typed, fits);
     let only = fitting.next()?;
     fitting.next().is_none().then_some(only)
 }
 
-/// Every slip whose undoing makes `typed` fit, with the value meant.
+/// Every slip whose correction makes `typed` fit, with the intended value.
 pub fn explanations(
     typed: Quantity,
     fits: impl Fn(Quantity) -> bool,
 ) -> impl Iterator<Item = LikelySlip> {
-    // Speeds of the spindle and times are typed alike by those who think in inches.
+    // Spindle speeds and times are typed alike in both unit systems.
     let of_length = typed.dimension.length == 1;
     let possible = Slip::ALL.into_iter().filter(move |(slip, ..)| match slip {
-        // Thousandths are of an inch: in millimetres they are thou.
+        // Thousandths are thousandths of an inch: at a prompt for millimetres the slip is `Thou`.
         Slip::MmAsInch | Slip::Thousandths => of_length && reads_as_inches(typed),
         Slip::InchAsMm => of_length && reads_as_mm(typed),
-        // Thou are said in whole figures.
+        // Thou are given in whole numbers.
         Slip::Thou => typed.dimension == Dimension::LENGTH && figures(typed).0 == Some(0),
         Slip::Thousandfold => of_length,
         _ => true,
@@ -99,7 +99,7 @@ pub fn explanations(
     })
 }
 
-/// Decimals of a figure in its unit; `None` past six, which nobody types.
+/// Number of decimals of a figure in its unit; `None` above six, which nobody types.
 fn decimals(figure: Option<Exact>) -> Option<u32> {
     let mut figure = figure?;
     let ten = Exact::whole(10);
@@ -112,8 +112,9 @@ fn decimals(figure: Option<Exact>) -> Option<u32> {
     None
 }
 
-/// Decimals of a length as a figure in millimetres and in inches. Which of the two was typed is not known any more, but a
-/// typed figure is the shorter one: 0.8 mm is no figure in inches, and 4.1 in is a shorter one than 104.14 mm.
+/// Number of decimals of a length as a figure in millimetres and in inches. It is not stored which of the two was
+/// typed, but a typed figure is the shorter one: 0.8 mm is not a short figure in inches, and 4.1 in is shorter than
+/// 104.14 mm.
 fn figures(length: Quantity) -> (Option<u32>, Option<u32>) {
     let inches = Exact::fraction(5, 127).and_then(|f| length.amount.times(f));
     (decimals(Some(length.amount)), decimals(inches))
@@ -144,8 +145,8 @@ mod tests {
     }
 
     #[test]
-    fn inches_are_no_slip_where_no_length_is_asked() {
-        // 9000 rpm against at most 6000: a twenty-fifth of it fits, but nobody types speeds in inches.
+    fn inches_are_no_slip_where_the_quantity_is_no_length() {
+        // 9000 rpm with a limit of 6000: one twenty-fifth of it fits, but nobody types speeds in inches.
         let most = q("6000 rpm", "rpm");
         let least = q("200 rpm", "rpm");
         let fits = |v: Quantity| {
@@ -172,9 +173,9 @@ mod tests {
             ("-0.006", Some(Slip::Sign)),
             ("6", Some(Slip::Thousandths)),
             ("0.6", Some(Slip::MmAsInch)),
-            // 0.2 mm and 0.020 in would both fit, so neither is named.
+            // 0.2 mm and 0.020 in would both fit, so neither slip is named.
             ("0.2", None),
-            // A figure in inches cannot be taken for millimetres where it stays one in inches.
+            // A figure in inches cannot be taken for millimetres where it remains one in inches.
             ("0.0002", Some(Slip::PointLeft)),
             ("0", None),
             ("90", None),
@@ -185,13 +186,13 @@ mod tests {
     }
 
     proptest::proptest! {
-        /// A value within its limits, and each slip made on it in turn: the slip named is that one, or none is.
+        /// Makes each slip on a value within its limits: the named slip is that one, or none.
         #[test]
         fn of_a_slip_made_the_true_one_is_named_or_none(
             true_counts in 1_i64..400_000_000, low in 0_i64..400_000_000, high in 0_i64..400_000_000, negative in proptest::bool::ANY, inch in proptest::bool::ANY,
         ) {
             let signed = |n: i64| if negative { -n } else { n };
-            // On thousandths of an inch or hundredths of a millimetre, as it is read.
+            // In whole thousandths of an inch or hundredths of a millimetre, as read on a readout.
             let unit = if inch { 254_000 } else { 100_000 };
             let meant = signed((true_counts / unit).max(1) * unit);
             let of = |counts: i64| Quantity::from(Length::from_counts(counts).unwrap());
@@ -206,7 +207,7 @@ mod tests {
                 if bounds.breach(slipped).is_none() {
                     continue;
                 }
-                // Only a slip that can be told at all from the figures: see `explanations`.
+                // Only slips that can be recognized from the figures: see `explanations`.
                 let all: Vec<_> = explanations(slipped, |v| bounds.breach(v).is_none()).collect();
                 if !all.iter().any(|l| l.slip == slip) {
                     continue;
@@ -228,7 +229,7 @@ mod tests {
     }
 
     #[test]
-    fn the_unit_is_blamed_only_where_the_figure_reads_so() {
+    fn a_unit_slip_is_named_only_where_the_figure_suggests_it() {
         let most = |mm: &str| {
             let most = q(mm, "mm");
             move |v: Quantity| v.compare(most).is_ok_and(std::cmp::Ordering::is_le)
@@ -236,13 +237,13 @@ mod tests {
         let slip = |typed: &str, most: &dyn Fn(Quantity) -> bool| {
             likeliest(q(typed, "mm"), most).map(|l| l.slip)
         };
-        // 0.0315 mm would fit, but nobody who is asked for millimetres types 0.8 for it.
+        // 0.0315 mm would fit, but nobody types 0.8 for it at a prompt for millimetres.
         let skim = |v: Quantity| most("0.12")(v) && most("-0.02")(v.negated());
         assert_eq!(slip("0.8", &skim), Some(Slip::PointRight));
-        // 6 for 6 thou, which are 0.1524 mm; a thousandth of 6 mm would fit as well, and is 25 times too small.
+        // 6 for 6 thou, which is 0.1524 mm; a thousandth of 6 mm would fit as well, and is 25 times too small.
         let thou = likeliest(q("6", "mm"), |v| most("0.5")(v) && most("0")(v.negated())).unwrap();
         assert_eq!((thou.slip, thou.meant), (Slip::Thou, q("6 thou", "mm")));
-        // 4.1 in where 4.1 mm were meant.
+        // 4.1 in where 4.1 mm was intended.
         let block = |v: Quantity| most("5")(v) && most("-2")(v.negated());
         assert_eq!(slip("4.1 in", &block), Some(Slip::MmAsInch));
         // An inch readout typed at a millimetre prompt: 0.0787 for 2 mm.

@@ -1,11 +1,11 @@
-//! The units a person may type, and their exact size in base units.
+//! The units that a person may type, and their exact size in base units.
 
 use super::dimension::Dimension;
 use super::exact::Exact;
 use serde::{Deserialize, Serialize};
 use std::fmt;
 
-/// The two unit systems a shop types and reads in.
+/// The two unit systems in which a shop types and reads.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum UnitSystem {
@@ -16,7 +16,7 @@ pub enum UnitSystem {
 }
 
 impl UnitSystem {
-    /// The symbol of its unit of length.
+    /// The symbol of the system's unit of length.
     pub fn symbol(self) -> &'static str {
         match self {
             Self::Mm => "mm",
@@ -24,7 +24,7 @@ impl UnitSystem {
         }
     }
 
-    /// Its unit of length.
+    /// The system's unit of length.
     pub fn length(self) -> Unit {
         match self {
             Self::Mm => MM,
@@ -32,7 +32,7 @@ impl UnitSystem {
         }
     }
 
-    /// The other one.
+    /// The other unit system.
     #[must_use]
     pub fn other(self) -> Self {
         match self {
@@ -60,14 +60,14 @@ impl fmt::Display for UnitSystem {
     }
 }
 
-/// A unit: what it measures and how many base units one of it is.
+/// A unit: its dimension and its size in base units.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Unit {
-    /// How it is written after a number.
+    /// The symbol written after a number.
     pub symbol: std::borrow::Cow<'static, str>,
-    /// What it measures.
+    /// The dimension of the unit.
     pub dimension: Dimension,
-    /// One of it, in base units (mm, s, kg, rev, tooth).
+    /// The size of one unit, in base units (mm, s, kg, rev, tooth).
     pub size: Exact,
 }
 
@@ -84,11 +84,11 @@ const INCH: Unit = unit("in", Dimension::LENGTH, 127, 5);
 const DEG: Unit = unit("deg", Dimension::ANGLE, 1, 360);
 const PER_REV_TEETH: Unit = unit("teeth", Dimension::TEETH, 1, 1);
 
-/// Every simple unit with the spellings taken for it; the unit's own symbol first.
+/// Every simple unit with its accepted spellings; the unit's own symbol first.
 ///
 /// Sizes: the international yard and pound agreement of 1959 makes the inch 25.4 mm exactly. Mechanical horsepower is
-/// 550 foot-pounds of force per second, from the exact foot, pound and standard gravity. The radian and nothing else
-/// is rounded (1/2pi to 15 digits).
+/// 550 foot-pounds of force per second, from the exact foot, pound and standard gravity. Only the radian is rounded
+/// (1/2pi to 15 digits).
 const TABLE: &[(Unit, &[&str])] = &[
     (
         MM,
@@ -241,7 +241,7 @@ fn find_simple(text: &str) -> Option<Unit> {
         .iter()
         .find(|(_, names)| names.contains(&text))
         .or_else(|| {
-            // Capitals are forgiven where that is not ambiguous: "MM", "IN", "RPM".
+            // Capital letters are accepted where that is not ambiguous: "MM", "IN", "RPM".
             TABLE.iter().find(|(_, names)| {
                 text.len() > 1 && names.iter().any(|n| n.eq_ignore_ascii_case(text))
             })
@@ -278,7 +278,7 @@ impl Unit {
         })
     }
 
-    /// The unit a shop working in `system` reads this kind of quantity in; `None` for kinds without a usual one.
+    /// The usual unit for this kind of quantity in a shop working in `system`; `None` for kinds without a usual unit.
     pub fn usual(dimension: Dimension, system: UnitSystem) -> Option<Self> {
         let metric = system == UnitSystem::Mm;
         let symbol = match dimension {
@@ -310,7 +310,7 @@ impl Unit {
         Self::find(symbol)
     }
 
-    /// Every spelling that is taken for a simple unit; for suggestions.
+    /// Every spelling accepted for a simple unit; for suggestions.
     pub fn spellings() -> impl Iterator<Item = &'static str> {
         TABLE.iter().flat_map(|(_, names)| names.iter().copied())
     }

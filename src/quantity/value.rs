@@ -1,4 +1,4 @@
-//! A number with its kind: exact value in base units beside its dimension.
+//! A number with its kind: an exact value in base units together with its dimension.
 
 use super::dimension::Dimension;
 use super::exact::Exact;
@@ -7,23 +7,23 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use std::cmp::Ordering;
 use thiserror::Error;
 
-/// An exact amount of something. Copyable, comparable within its kind, without floating point.
+/// An exact amount of something. Can be copied, and compared within its kind; no floating point.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 pub struct Quantity {
     /// The amount in base units (mm, s, kg, rev, tooth and their products).
     pub amount: Exact,
-    /// What is counted.
+    /// The kind of the quantity.
     pub dimension: Dimension,
 }
 
-/// Why an operation on quantities has no answer.
+/// Why an operation on quantities has no result.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Error)]
 pub enum QuantityError {
     /// The exact result does not fit.
-    #[error("the result is too large, or too fine a fraction, to be held exactly")]
+    #[error("the result is too large, or too fine a fraction, to be stored exactly")]
     TooLarge,
-    /// Division by nought.
-    #[error("division by nought")]
+    /// Division by zero.
+    #[error("division by zero")]
     DividedByNought,
     /// Two kinds that cannot be added or compared.
     #[error("{0} and {1} cannot be added or compared")]
@@ -44,7 +44,7 @@ impl Quantity {
         Self::ratio(Exact::whole(n))
     }
 
-    /// `amount` of `unit`.
+    /// The quantity `amount` times `unit`.
     pub fn of(amount: Exact, unit: &Unit) -> Result<Self, QuantityError> {
         let amount = amount.times(unit.size).ok_or(QuantityError::TooLarge)?;
         Ok(Self {
@@ -67,7 +67,7 @@ impl Quantity {
         }
     }
 
-    /// Sum of two of the same kind.
+    /// Sum of two quantities of the same kind.
     pub fn plus(self, other: Self) -> Result<Self, QuantityError> {
         self.same_kind(other.dimension)?;
         let amount = self
@@ -77,12 +77,12 @@ impl Quantity {
         Ok(Self { amount, ..self })
     }
 
-    /// Difference of two of the same kind.
+    /// Difference of two quantities of the same kind.
     pub fn minus(self, other: Self) -> Result<Self, QuantityError> {
         self.plus(other.negated())
     }
 
-    /// Product; kinds multiply.
+    /// Product; its kind is the product of the kinds.
     pub fn times(self, other: Self) -> Result<Self, QuantityError> {
         let amount = self.amount.times(other.amount);
         let dimension = self.dimension.times(other.dimension);
@@ -92,7 +92,7 @@ impl Quantity {
         }
     }
 
-    /// Quotient; kinds divide.
+    /// Quotient; its kind is the quotient of the kinds.
     pub fn over(self, other: Self) -> Result<Self, QuantityError> {
         if other.amount.is_zero() {
             return Err(QuantityError::DividedByNought);
@@ -105,7 +105,7 @@ impl Quantity {
         }
     }
 
-    /// The amount with its sign changed.
+    /// The quantity with its sign changed.
     #[must_use]
     pub fn negated(self) -> Self {
         Self {
@@ -114,7 +114,7 @@ impl Quantity {
         }
     }
 
-    /// The amount without its sign.
+    /// The absolute value.
     #[must_use]
     pub fn abs(self) -> Self {
         Self {
@@ -123,15 +123,15 @@ impl Quantity {
         }
     }
 
-    /// Order of two of the same kind.
+    /// Order of two quantities of the same kind.
     pub fn compare(self, other: Self) -> Result<Ordering, QuantityError> {
         self.same_kind(other.dimension)?;
         Ok(self.amount.cmp(&other.amount))
     }
 
-    /// Text from which [`Quantity::from_canonical`] gives back exactly this: amount and unit, independent of any
-    /// shop's unit system (`-0.12 mm`, `1/3 rpm`). Kinds without a usual unit, and amounts whose decimal
-    /// has more digits than are read, are written in base units by powers.
+    /// Text from which [`Quantity::from_canonical`] gives back exactly this quantity: amount and unit, independent of
+    /// any shop's unit system (`-0.12 mm`, `1/3 rpm`). Kinds without a usual unit, and amounts whose decimal has more
+    /// digits than are read, are written in base units by powers.
     pub fn canonical(self) -> String {
         let usual = Unit::usual(self.dimension, UnitSystem::Mm).and_then(|unit| {
             let amount = self.amount.over(unit.size)?;
@@ -149,7 +149,7 @@ impl Quantity {
         format!("{n}/{den} base {}", powers.join(" "))
     }
 
-    /// Reads what [`Quantity::canonical`] wrote; `None` for anything else that it could not have written.
+    /// Reads a text that [`Quantity::canonical`] wrote; `None` for any text that it cannot have written.
     pub fn from_canonical(text: &str) -> Option<Self> {
         if let Some((fraction, powers)) = text.split_once(" base ") {
             let (n, d) = fraction.split_once('/')?;
@@ -169,7 +169,7 @@ impl Quantity {
             };
             return Some(Self { amount, dimension });
         }
-        // Not as a person's typing is read: a value worked out may be finer than anything that can be typed.
+        // Not read like typed text: a computed value may be finer than anything that can be typed.
         let (amount, unit) = match text.split_once(' ') {
             None => (text, Unit::usual(Dimension::RATIO, UnitSystem::Mm)?),
             Some((amount, symbol)) => (amount, Unit::find(symbol)?),
@@ -198,7 +198,7 @@ mod tests {
     use crate::quantity::{Dimension, Exact};
 
     #[test]
-    fn canonical_text_gives_back_every_value_of_every_kind() {
+    fn canonical_text_restores_every_value_of_every_kind() {
         let kinds = [
             Dimension::RATIO,
             Dimension::LENGTH,
@@ -222,7 +222,7 @@ mod tests {
                 tooth: -1,
             },
         ];
-        // 7/12000 is a ridge of a tram figure: finer than the grid that typed lengths stand on.
+        // 7/12000 is a ridge computed from a tram figure: finer than the grid of typed lengths.
         for (num, den) in [
             (0, 1),
             (-1, 3),

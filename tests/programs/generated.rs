@@ -1,5 +1,5 @@
-//! Random facing programs against an independent, slower reference: the rows as they were laid, exact extents, length over
-//! feed, and what is left of the plate by the union of polygons (geo). 200 programs; more by
+//! Compares random facing programs with an independent, slower reference: the rows as generated, exact extents, length
+//! over feed, and the uncovered part of the plate by a union of polygons (geo). 200 programs; more with
 //! `SKIMGATE_TEST_PROGRAMS=2000 cargo test --locked --test programs generated`.
 
 use crate::setting::{dialect, setup};
@@ -10,7 +10,7 @@ use skimgate::program::time::Dynamics;
 use std::f64::consts::TAU;
 use std::fmt::Write;
 
-/// Whole hundredths of a millimetre, from a seed: the same on every machine.
+/// Random whole hundredths of a millimetre from a seed: the same on every machine.
 struct Chance(u64);
 
 impl Chance {
@@ -23,10 +23,10 @@ impl Chance {
     }
 }
 
-/// A program, and what is known of it since it was made so.
+/// A program, and the facts known from its generation.
 struct Made {
     text: String,
-    /// Ends of every cut in the plane.
+    /// End points of every cut in the plane.
     cuts: Vec<[[f64; 2]; 2]>,
     rows: usize,
     step: f64,
@@ -37,7 +37,7 @@ struct Made {
 const FEED: f64 = 700.0;
 const RAPID: f64 = 100.0;
 
-/// Rows along an axis, there and back or one way, in either unit of distance, with or without numbers.
+/// Rows along an axis, back and forth or one way, in absolute or incremental mode, with or without line numbers.
 #[allow(clippy::cast_precision_loss)]
 fn made(seed: u64) -> Made {
     let mut chance = Chance(seed.wrapping_mul(977) + 1);
@@ -82,7 +82,7 @@ fn made(seed: u64) -> Made {
                 let d = [(begin[0] - at[0]).abs(), (begin[1] - at[1]).abs()];
                 to_there(&mut text, &mut at, begin, "G0");
                 let _ = writeln!(text, "G1 Z0");
-                // The rapid rate holds for each axis, so the longer of the two decides on a straight line.
+                // The rapid rate applies to each axis, so the longer of the two decides on a straight line.
                 let length = d[0].hypot(d[1]);
                 let speed = RAPID / (d[0].max(d[1]) / length);
                 seconds += 5.0 / RAPID + length / speed + 5.0 / FEED * 60.0;
@@ -106,7 +106,8 @@ fn made(seed: u64) -> Made {
     }
 }
 
-/// What a disc sweeps along a straight line, as a polygon that circumscribes its ends by `corners`.
+/// The area that a disc sweeps along a straight line, as a polygon that circumscribes the round ends with `corners`
+/// corners.
 fn swept([a, b]: [[f64; 2]; 2], radius: f64, corners: u32) -> Polygon {
     let way = (b[1] - a[1]).atan2(b[0] - a[0]);
     let quarter = TAU / 4.0;
@@ -181,7 +182,7 @@ fn generated_programs_agree_with_the_reference() {
                 differs("extents", format!("{side:?}"), format!("{least} {most}"));
             }
         }
-        // The first rapid comes from an unknown place, so it is in neither figure.
+        // The first rapid starts at an unknown position, so it is in neither figure.
         let plain = study.time.unwrap().plain;
         if (plain - made.seconds).abs() > 1e-3 * made.seconds {
             differs("seconds", plain.to_string(), made.seconds.to_string());

@@ -1,5 +1,5 @@
-//! Whole programs, judged as a shop would: ordinary ones of many styles, the same with one mistake planted, and generated
-//! ones against an independent, slower reference. All of them are invented.
+//! Whole programs, judged as in a shop: ordinary ones of many styles, the same with one mistake planted, and generated
+//! ones compared with an independent, slower reference. All of them are invented.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod generated;

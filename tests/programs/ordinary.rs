@@ -1,10 +1,10 @@
-//! No ordinary program is stopped, and next to none is to be looked at.
+//! No ordinary program is stopped, and almost none needs a look.
 
 use crate::setting::{dialect, setup, studied_by};
 use crate::styles;
 use skimgate::program::rules::Grade;
 
-/// The looks that ordinary programs get, each with why a person should look.
+/// The looks that ordinary programs get, each with the reason why a person should check it.
 const DEFENDED: &[(&str, &str, &str)] = &[];
 
 #[test]

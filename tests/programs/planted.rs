@@ -1,5 +1,5 @@
-//! One mistake planted in ordinary programs of several styles: it is found first, and nothing else that stops or asks for a
-//! look beside what is named.
+//! Plants one mistake in ordinary programs of several styles: it is found first, and no other finding stops or needs a
+//! look except the named ones.
 
 use crate::setting::{dialect, setup, studied_by};
 use crate::styles;
@@ -7,7 +7,7 @@ use skimgate::program::rules::Grade;
 use skimgate::program::setting::{LengthOffset, Units};
 use skimgate::program::setup::Setup;
 
-/// The styles that a mistake is planted in, where they have the words it replaces.
+/// The styles in which a mistake is planted, if they contain the words that it replaces.
 const STYLES: [&str; 5] = [
     "zigzag along X, last row narrow",
     "one way along X",
@@ -16,7 +16,8 @@ const STYLES: [&str; 5] = [
     "whole circles",
 ];
 
-/// What is replaced by what, the code that must come first, and others that follow from the same mistake.
+/// The text to replace, its replacement, the code that must come first, and other codes that follow from the same
+/// mistake.
 type Mistake = (
     &'static str,
     &'static str,
@@ -92,7 +93,7 @@ fn looked_at(text: &str, setup: &Setup) -> Vec<&'static str> {
     codes
 }
 
-fn tool_said() -> Setup {
+fn setup_with_tool() -> Setup {
     Setup {
         tool: Some(1),
         length_offset: None,
@@ -112,7 +113,7 @@ fn each_planted_mistake_is_found_first_and_nothing_else() {
                 continue;
             }
             planted += 1;
-            let codes = looked_at(&text.replacen(from, to, 1), &tool_said());
+            let codes = looked_at(&text.replacen(from, to, 1), &setup_with_tool());
             let mut expected = vec![*code];
             expected.extend(*more);
             let others: Vec<_> = codes.iter().filter(|c| !expected.contains(c)).collect();
@@ -132,7 +133,7 @@ fn each_planted_mistake_is_found_first_and_nothing_else() {
     );
 }
 
-/// Mistakes that show in the path, each in the style that has it.
+/// Mistakes in the path, each in the style that contains it.
 #[test]
 fn mistakes_in_the_path_are_found_first() {
     let all = styles::all();
@@ -203,7 +204,7 @@ fn mistakes_in_the_path_are_found_first() {
     ] {
         let (_, text) = all.iter().find(|(name, _)| *name == style).unwrap();
         assert!(text.contains(from), "{style}: {from:?}");
-        let codes = looked_at(&text.replacen(from, to, 1), &tool_said());
+        let codes = looked_at(&text.replacen(from, to, 1), &setup_with_tool());
         if codes.first() != Some(&code) {
             wrong.push(format!(
                 "{style}: {from:?} -> {to:?}: {codes:?}, expected {code}"
@@ -213,18 +214,18 @@ fn mistakes_in_the_path_are_found_first() {
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
-/// What is read back from the control and is not what the program says.
+/// Values read back from the control that differ from the program.
 #[test]
-fn what_was_read_back_is_held_against_the_program() {
+fn values_read_back_are_compared_with_the_program() {
     let (_, text) = &styles::all()[1];
     let other = Setup {
         units: Some(Units::Inch),
-        ..tool_said()
+        ..setup_with_tool()
     };
     assert_eq!(looked_at(text, &other), ["units-differ"]);
     let other = Setup {
         length_offset: Some(LengthOffset::Number(2)),
-        ..tool_said()
+        ..setup_with_tool()
     };
     assert_eq!(looked_at(text, &other), ["length-differs"]);
     let far = Setup {
@@ -232,7 +233,7 @@ fn what_was_read_back_is_held_against_the_program() {
             corner: Some([900.0, 900.0]),
             ..plate
         }),
-        ..tool_said()
+        ..setup_with_tool()
     };
     assert_eq!(looked_at(text, &far), ["nothing-reached"]);
 }

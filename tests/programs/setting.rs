@@ -1,5 +1,5 @@
-//! The invented shop that the programs are for: a plate of 200 x 100 mm with its corner at X0 Y0, Z0 on the plane to cut
-//! to, 0.4 mm of metal above it, a 40 mm face mill with a corner of 0.4 mm.
+//! The invented shop that the programs are for: a plate of 200 x 100 mm with its corner at X0 Y0, Z0 on the plane to
+//! cut, 0.4 mm of metal above it, a 40 mm face mill with a corner radius of 0.4 mm.
 
 use skimgate::program::dialect::Dialect;
 use skimgate::program::setting::WorkOffset;
@@ -36,7 +36,7 @@ pub fn setup() -> Setup {
     }
 }
 
-/// The shop's control: lengths without a point are in the unit, and the shop file says so.
+/// The shop's control: lengths without a decimal point are in the unit, and the shop file states it.
 pub fn dialect() -> Dialect {
     Dialect {
         no_point_said: true,

@@ -1,4 +1,4 @@
-//! Ordinary, correct facing programs as people and their systems write them. Invented; what differs is the style.
+//! Ordinary, correct facing programs as people and CAM systems write them. Invented; they differ in style.
 
 use std::fmt::Write;
 
@@ -13,7 +13,7 @@ fn program(head: &str, body: &str, tail: &str) -> String {
     format!("{head}{body}{tail}")
 }
 
-/// The rows one way along X: each begins at the left, the way back is in the air.
+/// The rows one way along X: each begins on the left, and the return is in the air.
 fn one_way_x() -> String {
     let mut text = String::from("G1 X230 F700\n");
     for y in [45, 80, 95] {
@@ -38,7 +38,7 @@ fn rows_y(one_way: bool) -> String {
     text
 }
 
-/// A rectangular spiral from outside inwards.
+/// A rectangular spiral from the outside inwards.
 fn square_spiral() -> String {
     let mut text = String::from("G1 X-5 Y-5 F700\nX205\nY105\nX-5\nY25\n");
     text.push_str("X175\nY75\nX25\nY50\nX175\n");
@@ -73,7 +73,7 @@ fn round_spiral(clockwise: bool) -> String {
     text
 }
 
-/// Whole circles about the middle.
+/// Full circles about the middle.
 fn circles(with_end: bool) -> String {
     let mut text = String::new();
     for r in [16, 48, 80, 112] {
@@ -88,13 +88,13 @@ fn circles(with_end: bool) -> String {
     text
 }
 
-/// Rows along X whose turns are arcs, by centre or by radius.
+/// Rows along X with arcs as turns, by centre or by radius.
 fn arcs_at_ends(by_radius: bool) -> String {
     let turn = |y: i32, right: bool| {
         let code = if right { "G3" } else { "G2" };
         let x = if right { 225 } else { -25 };
         if by_radius {
-            // Two quarter turns: half a turn by its radius is ill-determined.
+            // Two quarter turns, because half a turn by its radius is ill-conditioned.
             let out = if right { 242.5 } else { -42.5 };
             let mid = f64::from(y) - 17.5;
             format!("{code} X{out} Y{mid} R17.5\nX{x} Y{y} R17.5\n")
@@ -122,7 +122,7 @@ fn numbered(text: &str, step: u32) -> String {
     out
 }
 
-/// The words in inches, for a program whose words are whole or half millimetres.
+/// Converts the words to inches, for a program whose words are whole or half millimetres.
 fn inches(text: &str) -> String {
     let mut out = String::new();
     for line in text.lines() {
@@ -142,7 +142,7 @@ fn inches(text: &str) -> String {
     out.replace("G21", "G20")
 }
 
-/// The rows in steps from where the axes stand.
+/// The rows as incremental steps.
 const STEPS: &str = "G91\nG1 X260 F700\nY35\nX-260\nY35\nX260\nY15\nX-260\nG90\n";
 
 #[allow(clippy::too_many_lines)]
@@ -151,7 +151,7 @@ pub fn all() -> Vec<(&'static str, String)> {
     let rows = p(PLAIN, ROWS, PLAIN_END);
     let start_y = PLAIN.replace("X-30 Y10", "X10 Y-30");
     let start_round = PLAIN.replace("X-30 Y10", "X-30 Y-30");
-    let beside = |x: &str| PLAIN.replace("X-30 Y10", x);
+    let start_at = |x: &str| PLAIN.replace("X-30 Y10", x);
     let mut list: Vec<(&'static str, String)> = vec![
         ("zigzag along X", p(PLAIN, ZIGZAG_X, PLAIN_END)),
         ("zigzag along X, last row narrow", rows.clone()),
@@ -160,7 +160,7 @@ pub fn all() -> Vec<(&'static str, String)> {
         ("one way along Y", p(&start_y, &rows_y(true), PLAIN_END)),
         (
             "rectangular spiral",
-            p(&beside("X-30 Y-30"), &square_spiral(), PLAIN_END),
+            p(&start_at("X-30 Y-30"), &square_spiral(), PLAIN_END),
         ),
         ("closed rectangles", p(&start_round, &rings(), PLAIN_END)),
         (
@@ -173,11 +173,11 @@ pub fn all() -> Vec<(&'static str, String)> {
         ),
         (
             "whole circles",
-            p(&beside("X250 Y50"), &circles(true), PLAIN_END),
+            p(&start_at("X250 Y50"), &circles(true), PLAIN_END),
         ),
         (
             "whole circles without an end",
-            p(&beside("X250 Y50"), &circles(false), PLAIN_END),
+            p(&start_at("X250 Y50"), &circles(false), PLAIN_END),
         ),
         (
             "arcs at the ends",
@@ -267,11 +267,11 @@ pub fn all() -> Vec<(&'static str, String)> {
         ("a mark of byte order", format!("\u{feff}{rows}")),
         ("M2 at the end", rows.replace("M30", "M2")),
         (
-            "rapid down beside the plate",
+            "rapid down next to the plate",
             rows.replace("G0 Z5\nG1 Z0 F300\n", "G0 Z5\nZ0\n"),
         ),
         (
-            "low rapid back beside the plate",
+            "low rapid back next to the plate",
             rows.replace("G0 Z50\nM9", "G0 X-60\nG0 Z50\nM9"),
         ),
         (
@@ -284,7 +284,7 @@ pub fn all() -> Vec<(&'static str, String)> {
         (
             "a ramp in",
             p(
-                &beside("X-50 Y10").replace("G1 Z0 F300\n", "G1 Z0.5 F300\nX-30 Z0\n"),
+                &start_at("X-50 Y10").replace("G1 Z0 F300\n", "G1 Z0.5 F300\nX-30 Z0\n"),
                 ROWS,
                 PLAIN_END,
             ),
@@ -333,7 +333,7 @@ pub fn all() -> Vec<(&'static str, String)> {
     list
 }
 
-/// Comes down in a helix in the middle.
+/// Goes down in a helix in the middle.
 const RAMP_IN: &str = "G21 G17 G90 G94 G40 G49 G80\nG54\nT1 M6\nS1500 M3\nG0 G43 H1 Z50\nG0 X110 Y50\nM8\nG0 Z2\nG1 Z0.6 F300\nG3 X110 Y50 Z0.3 I-10 J0 F400\nG3 X110 Y50 Z0 I-10 J0\nG3 X110 Y50 I-10 J0\n";
 
 /// Rows whose turns are two quarter turns given by radius.

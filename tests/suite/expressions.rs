@@ -1,13 +1,14 @@
-//! Arithmetic of NC programs against another evaluator, the crate ngc, on generated expressions. It takes angles in radians
-//! and lets a remainder be negative, where NISTIR 6556 (3.3.2.2, 3.3.3) has degrees and none below nought; so angles are left to the
-//! published test in `program.rs`, and remainders are of positive numbers here.
+//! Compares the arithmetic of NC programs with another evaluator, the crate ngc, on generated expressions. That crate
+//! takes angles in radians and allows a negative remainder, where NISTIR 6556 (3.3.2.2, 3.3.3) has degrees and no
+//! negative remainder; so the published test in `program.rs` covers angles, and remainders here are of positive
+//! numbers.
 
 use ngc::eval::{Axis, Evaluator, Param};
 use proptest::prelude::*;
 use proptest::sample::select;
 use skimgate::program::expr::{Parameters, value};
 
-/// What the other makes of it; nothing where it finds no value.
+/// The value by the other evaluator; `None` where it finds no value.
 fn theirs(text: &str) -> Option<f64> {
     let program = ngc::parse::parse("generated", &format!("#1={text}\nM2\n")).ok()?;
     let vars = [(Param::Num(7), 2.5)].into_iter().collect();
@@ -38,8 +39,8 @@ fn numbers() -> impl Strategy<Value = String> {
     ]
 }
 
-/// Rows of operations of all ranks without brackets of their own, so that the ranks decide; words that join truths stand
-/// apart, since the other gives them a rank below sums.
+/// Sequences of operations of all ranks without brackets, so that the ranks decide. Logical operators are separate,
+/// because the other evaluator gives them a rank below sums.
 fn expressions() -> impl Strategy<Value = String> {
     numbers().prop_recursive(4, 40, 5, |inner| {
         let row = (
@@ -70,14 +71,15 @@ proptest! {
         let (ours, theirs) = (ours(&text), theirs(&text));
         match (ours, theirs) {
             (Some(a), Some(b)) => prop_assert!((a - b).abs() <= 1e-9 * a.abs().max(1.0), "{text}: {a}, {b}"),
-            // What overflows or divides by nought part of the way is none of ours, even where the end is finite.
+            // An expression that overflows or divides by zero on the way is no error of ours, even where the result is
+            // finite.
             (None, _) => {}
             (Some(a), None) => prop_assert!(false, "{text}: {a}, and none there"),
         }
     }
 }
 
-/// The law above would hold of a reader that never finds a value.
+/// The property above would also hold for a reader that never finds a value.
 #[test]
 fn most_generated_expressions_have_a_value() {
     use proptest::strategy::ValueTree;

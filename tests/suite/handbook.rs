@@ -1,5 +1,5 @@
-//! Twenty-five values from handbooks, textbooks and standards, or derived from their formulas: what the arithmetic must
-//! come to whatever else changes. Each row names its source; two rows are held elsewhere, and say where.
+//! Twenty-five values from handbooks, textbooks and standards, or derived from their formulas: the results that the
+//! arithmetic must always give. Each row names its source; two rows are tested elsewhere and say where.
 #![allow(clippy::unwrap_used, clippy::panic)]
 
 use skimgate::cutting::approach::approach;
@@ -28,7 +28,7 @@ struct Row {
     found: Vec<(f64, f64, f64)>,
 }
 
-/// A row: found values with what is expected and the tolerance.
+/// A row: found values, each with the expected value and the tolerance.
 fn row(number: u8, source: &'static str, found: &[(f64, f64, f64)]) -> Row {
     Row {
         number,
@@ -61,7 +61,7 @@ fn ratio(found: Quantity) -> f64 {
 
 fn speeds_and_feeds() -> Vec<Row> {
     let n = |v: &str, d: &str| to(spindle_speed(q(v), q(d)).unwrap(), "rpm");
-    let shop_rule = 4.0 * 100.0 / 0.375; // the rule itself, against the exact formula beside it
+    let shop_rule = 4.0 * 100.0 / 0.375; // the rule itself, compared with the exact formula
     let vf = |chip: &str, rpm: &str, z: &str| to(feed(q(chip), q(rpm), q(z)).unwrap(), "in/min");
     let rate = |b: &str, w: &str, f: &str| removal_rate(q(b), q(w), q(f)).unwrap();
     let a = approach(q("3 in"), q("2 in")).unwrap();
@@ -105,7 +105,7 @@ fn speeds_and_feeds() -> Vec<Row> {
                 (to(time, "min"), 1.2966, 1e-4),
             ],
         ),
-        // The speed that makes a chip of 0.1 mm out of 120 mm/min with 8 teeth.
+        // The speed that gives a chip of 0.1 mm at 120 mm/min with 8 teeth.
         row(
             7,
             EL_HOFY,
@@ -314,11 +314,11 @@ fn heat_and_doubt() -> Vec<Row> {
     ]
 }
 
-/// Twist over corners and centre, and nine points: held where planes are fitted.
+/// Twist over corners and centre, and nine points: tested where planes are fitted.
 const ELSEWHERE: [(u8, &str); 2] = [(22, "plate::fit"), (23, "plate::fit")];
 
 #[test]
-fn every_value_is_reached_and_every_row_has_an_owner() {
+fn every_value_is_met_and_every_row_is_tested() {
     let rows: Vec<Row> = [
         speeds_and_feeds(),
         loads(),

@@ -1,19 +1,20 @@
-//! The map of `skimgate plane` against invented plates whose true surface is known: of the places that it calls clean
-//! fewer than 1 in 100 keep old skin. The truth is worked out here, from the surface itself and not by the program.
+//! Compares the map of `skimgate plane` with invented plates whose true surface is known: of the positions that it
+//! calls clean, fewer than 1 in 100 keep old surface. The truth is computed here, from the surface itself and not by
+//! the program.
 //!
-//! All plates are invented, as are their touches: tilted and twisted, dished or crowned, waved, and with dips between the
-//! touches; each also carries a tilt and fine waves. A touch reads the highest metal under the rim of a turning cutter, one
-//! standing tooth beside the middle, or the metal under a probe, and is off by up to 0.01 mm. The plane that is cut is off
-//! by up to 0.03 mm, as setting Z with steps of 0.01 mm may be (common practice, no source).
+//! All plates and their touches are invented: tilted and twisted, dished or crowned, waved, and with dips between the
+//! touches; each also has a tilt and fine waves. A touch reads the highest metal under the rim of a turning cutter, one
+//! standing tooth off the cutter's middle, or the metal under a probe, with an error of up to 0.01 mm. The error of the
+//! plane that is cut is up to 0.03 mm, as from setting Z with steps of 0.01 mm (common practice, no source).
 
 use serde_json::Value;
 use std::f64::consts::{PI, TAU};
 use std::io::Write;
 use std::process::{Command, Stdio};
 
-/// How many plates the tests make without `SKIMGATE_TEST_PLATES`; a quarter of each kind. `SKIMGATE_TEST_SEED` makes others.
+/// Number of plates without `SKIMGATE_TEST_PLATES`; a quarter of each kind. `SKIMGATE_TEST_SEED` makes different ones.
 const PLATES: usize = 96;
-/// What is promised.
+/// The promised fraction of wrong positions.
 const WRONG: f64 = 0.01;
 
 /// SplitMix64 (from memory).
@@ -64,7 +65,7 @@ struct Dip {
     deep: f64,
 }
 
-/// A surface in millimetres, its origin the front left corner.
+/// A surface in mm, with its origin at the front left corner.
 struct Plate {
     size: [f64; 2],
     tilt: [f64; 2],
@@ -145,7 +146,7 @@ impl Plate {
         (0..2).all(|k| (0.0..=self.size[k]).contains(&at[k]))
     }
 
-    /// What a touch reads, without its error.
+    /// The reading of a touch, without its error.
     fn read(&self, [x, y]: [f64; 2], radius: f64, way: Way) -> f64 {
         let rim = |angle: f64| [x + radius * angle.cos(), y + radius * angle.sin()];
         match way {
@@ -185,7 +186,7 @@ fn grid(count: u32, margin: [f64; 2]) -> Vec<[f64; 2]> {
         .collect()
 }
 
-/// Shares of the plate that are touched.
+/// The touched positions, as fractions of the plate.
 fn places(pattern: usize, chance: &mut Chance) -> Vec<[f64; 2]> {
     let margin = [0.08, 0.15];
     match pattern {
@@ -202,13 +203,13 @@ fn places(pattern: usize, chance: &mut Chance) -> Vec<[f64; 2]> {
     }
 }
 
-/// Cells by what the map says of them, and how many of each keep old skin.
+/// The number of cells in each class of the map, and how many of each keep old surface.
 #[derive(Clone, Copy, Default)]
 struct Count {
     cells: u32,
     cleans: [u32; 2],
     likely: [u32; 2],
-    /// Plates called clean all over, and how many of them keep skin.
+    /// Number of plates called clean all over, and how many of them keep old surface.
     whole: [u32; 2],
 }
 
@@ -249,7 +250,7 @@ impl Count {
     }
 }
 
-/// The answer of `skimgate plane --json` to these arguments and this file.
+/// The output of `skimgate plane --json` for these arguments and this file.
 fn answer(arguments: &[String], file: &str) -> Value {
     let mut child = Command::new(env!("CARGO_BIN_EXE_skimgate"))
         .args([
@@ -281,7 +282,7 @@ fn answer(arguments: &[String], file: &str) -> Value {
     serde_json::from_slice(&out.stdout).unwrap()
 }
 
-/// One plate touched, asked about and held against itself.
+/// Touches one plate, asks for its map, and compares the map with the true surface.
 fn plate(kind: Kind, pattern: usize, chance: &mut Chance) -> Count {
     let plate = Plate::invent(kind, chance);
     let cutter = chance.one_of(&[10.0, 12.0, 16.0, 25.0, 50.0]);
@@ -315,11 +316,11 @@ fn plate(kind: Kind, pattern: usize, chance: &mut Chance) -> Count {
         format!("--clearance={clearance}"),
         "--step=0.01".to_owned(),
     ];
-    let said = answer(&arguments, &file);
+    let answer_json = answer(&arguments, &file);
     let parts = [0.01, 0.005, 0.01, 0.005];
     let cut = plane + readings[0] + parts.iter().map(|p| chance.off(*p)).sum::<f64>();
-    let (mut count, mut kept) = (Count::default(), false);
-    let rows = said["map"]["rows"].as_array().unwrap();
+    let (mut count, mut any_skin) = (Count::default(), false);
+    let rows = answer_json["map"]["rows"].as_array().unwrap();
     for (row, y) in rows.iter().zip(0_u32..) {
         let cells = row.as_array().unwrap();
         for (cell, x) in cells.iter().zip(0_u32..) {
@@ -331,19 +332,19 @@ fn plate(kind: Kind, pattern: usize, chance: &mut Chance) -> Count {
             ];
             let skin = plate.height(at) < cut;
             count.add(cell["class"].as_str().unwrap(), skin);
-            kept |= skin;
+            any_skin |= skin;
         }
     }
-    // Clean all over is a word about every place, whatever the map says of each.
-    let skin = kept;
-    if said["verdict"]["shares"]["cleans"].as_f64() == Some(1.0) {
+    // "Clean all over" is a statement about every position, whatever the map shows for each cell.
+    let skin = any_skin;
+    if answer_json["verdict"]["shares"]["cleans"].as_f64() == Some(1.0) {
         count.whole = [1, u32::from(skin)];
     }
     count
 }
 
-/// A clean tilt, its corner 0.042 mm below the plane: 5 touches 8 and 15 % inside the edges of 400 x 300 mm, 0.05 mm of
-/// clearance. By hand: the corner lies 32 x 0.001 + 45 x 0.00133.. = 0.092 mm below the lowest touch.
+/// A pure tilt, its corner 0.042 mm below the plane: 5 touches 8 and 15 % inside the edges of 400 x 300 mm, 0.05 mm of
+/// clearance. By hand: the corner is 32 x 0.001 + 45 x 0.00133.. = 0.092 mm below the lowest touch.
 #[test]
 fn a_tilted_corner_below_the_plane_is_not_called_clean() {
     let mut file = "point,reading,x,y\n".to_owned();
@@ -358,8 +359,8 @@ fn a_tilted_corner_below_the_plane_is_not_called_clean() {
         "--clearance=0.05",
         "--step=0.01",
     ];
-    let said = answer(&arguments.map(str::to_owned), &file);
-    let verdict = &said["verdict"];
+    let answer_json = answer(&arguments.map(str::to_owned), &file);
+    let verdict = &answer_json["verdict"];
     let worst = &verdict["worst"];
     assert_eq!(
         (worst["x_mm"].as_f64(), worst["y_mm"].as_f64()),
@@ -373,7 +374,7 @@ fn a_tilted_corner_below_the_plane_is_not_called_clean() {
         verdict["shares"]["cleans"].as_f64().unwrap() < 0.1,
         "{verdict}"
     );
-    assert_eq!(said["map"]["rows"][0][0]["class"], "stays");
+    assert_eq!(answer_json["map"]["rows"][0][0]["class"], "stays");
 }
 
 /// A plate whose dip no touch found is not called clean all over.
@@ -394,14 +395,14 @@ fn a_plate_with_a_dip_that_keeps_skin_is_not_called_clean_all_over() {
 }
 
 fn plates() -> usize {
-    let said = std::env::var("SKIMGATE_TEST_PLATES").ok();
-    said.and_then(|n| n.parse().ok()).unwrap_or(PLATES)
+    let setting = std::env::var("SKIMGATE_TEST_PLATES").ok();
+    setting.and_then(|n| n.parse().ok()).unwrap_or(PLATES)
 }
 
-/// Other plates for every number.
+/// A different number makes different plates.
 fn seed() -> u64 {
-    let said = std::env::var("SKIMGATE_TEST_SEED").ok();
-    said.and_then(|n| n.parse().ok()).unwrap_or(0)
+    let setting = std::env::var("SKIMGATE_TEST_SEED").ok();
+    setting.and_then(|n| n.parse().ok()).unwrap_or(0)
 }
 
 #[test]
@@ -440,7 +441,7 @@ fn fewer_than_one_in_a_hundred_places_called_clean_keep_skin() {
     );
     assert!(late.is_empty(), "{late:?}");
     assert_eq!(all.whole[1], 0);
-    // A map that says nothing is no use either.
+    // A map that calls almost nothing clean would be useless too.
     let called = all.cleans[0] + all.likely[0];
     assert!(
         all.cleans[0] * 20 > all.cells && called * 2 > all.cells,

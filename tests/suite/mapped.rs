@@ -1,11 +1,11 @@
-//! Places of points in a walk: the map where a plane is chosen, what an inspection found beside what was expected, and
-//! both in the record.
+//! Positions of points in a walk: the map where a plane is chosen, the result of an inspection compared with the
+//! expected one, and both in the record.
 
 use crate::operator::{Sitting, plain};
 use crate::support::{Bench, flowing, shipped, told};
 use std::path::PathBuf;
 
-/// The small procedure with places: P5 in the middle, the others in the corners of the plate.
+/// The small procedure with positions: P5 in the middle, the others in the corners of the plate.
 fn placed(bench: &Bench) -> PathBuf {
     let text = std::fs::read_to_string(shipped("small.yaml")).unwrap();
     let points = "points: [P1, P2, P3, P4, P5]\n";
@@ -20,7 +20,7 @@ fn placed(bench: &Bench) -> PathBuf {
 }
 
 #[test]
-fn a_person_sees_the_map_and_says_where_skin_is_left() {
+fn a_person_sees_the_map_and_enters_where_skin_is_left() {
     let bench = Bench::new();
     let mut at = Sitting::at(&bench).procedure(placed(&bench)).walks();
     at.reaches_the_hold_point();
@@ -53,8 +53,8 @@ fn a_person_sees_the_map_and_says_where_skin_is_left() {
     at.types("P9");
     at.is_shown(&["`P9` is no touched point"], "near points");
     at.types("P5, P2 P5");
-    // Plane +0.01 mm: P2 at -0.12, P4 at -0.04 and P5 at -0.17 lie below it by more than the doubt of setting Z. P1 at 0
-    // lies within that doubt. P3 at 0.19 is cut, and halfway from it to P5, at 0.01, nobody knows.
+    // Plane +0.01 mm: P2 at -0.12, P4 at -0.04 and P5 at -0.17 are below it by more than the uncertainty of setting Z.
+    // P1 at 0 is within that uncertainty. P3 at 0.19 is cut, and halfway from it to P5, at 0.01, the result is unknown.
     at.is_shown(
         &[
             "Skin expected near P2, P4, P5, and not known near P1, P3.",
@@ -89,7 +89,7 @@ fn an_answers_file_gives_places_and_skin_and_needs_none() {
         "what it proves: How thick the plate is at this place.",
     ]);
 
-    // Places typed with the readings, off the plate at first, and skin left near one of them.
+    // Positions typed with the readings, the first one off the plate, and old surface left near one of them.
     let text = std::fs::read_to_string(bench.path(answers)).unwrap();
     let low = "  LOW1: { readout: -0.07 mm, machine: -151.64 mm }";
     assert!(text.contains(low));
@@ -125,7 +125,7 @@ fn an_answers_file_gives_places_and_skin_and_needs_none() {
         .says(&["that place is off the plate, which is 240 mm long and 120 mm wide"]);
 }
 
-/// Places as a script works them out are rounded to what is stored; a reading that the control shows is not.
+/// Positions computed by a script are rounded to the stored grid; a reading shown by the control is not rounded.
 #[test]
 fn places_with_many_decimals_are_rounded_and_readings_are_not() {
     let bench = Bench::new();

@@ -1,4 +1,5 @@
-//! `skimgate plane` as shipped. The readings are invented; what they must come to was worked by hand.
+//! The command `skimgate plane`, run as the real binary. The readings are invented; the expected results were computed
+//! by hand.
 #![allow(clippy::unwrap_used, clippy::panic)]
 
 use assert_cmd::Command;
@@ -113,7 +114,7 @@ fn the_example_as_json_has_exactly_this_shape() {
 }
 
 #[test]
-fn flags_file_lines_and_standard_input_come_to_the_same() {
+fn flags_file_lines_and_standard_input_give_the_same_result() {
     let folder = tempfile::tempdir().unwrap();
     let csv = folder.path().join("touches.csv");
     std::fs::write(&csv, CSV).unwrap();
@@ -154,7 +155,7 @@ fn a_person_sees_heights_working_and_passes() {
 
 #[test]
 fn clearance_and_finish_go_below_the_lowest_point() {
-    // The low place of the second round: the readout was left at its height, -0.24, and it is the lowest.
+    // The low place of the second round: the readout was not zeroed there, its height is -0.24, and it is the lowest.
     let args = ["--unit", "mm", "--touch", "low=0", "--touch", "high=0.07"];
     let more = [
         "--clearance",
@@ -174,13 +175,13 @@ fn clearance_and_finish_go_below_the_lowest_point() {
 
 #[test]
 fn plus_is_up_and_the_entry_is_what_the_readout_shows_at_the_tip() {
-    // The tip stands on the high place, 0.1 over the plane to come: the entry is +0.1.
+    // The tip is on the high place, 0.1 above the future plane: the entry is +0.1.
     let args = ["--unit=mm", "--max-bite=0.25", "--json", "--zero=fixed"];
     let touches = ["--touch", "low=0", "--touch", "high=+0.1"];
     let answer = parsed(&run(&[&args[..], &touches].concat(), ""));
     assert_eq!(answer["lowest"], json!("low"));
     assert_eq!(numbers(&answer, "passes", "entry_mm"), [0.1]);
-    // The other way round it stands on the plane.
+    // In the opposite case the tip is on the plane.
     let touches = ["--touch", "high=0", "--touch", "low=-0.1"];
     let answer = parsed(&run(&[&args[..], &touches].concat(), ""));
     assert_eq!(numbers(&answer, "passes", "plane_mm"), [-0.1]);
@@ -239,7 +240,7 @@ fn machine_coordinates_alone_give_the_same_heights() {
 }
 
 #[test]
-fn columns_that_disagree_hold() {
+fn columns_that_disagree_are_refused() {
     let machine = ["P1=-152.25", "P2=-152.37", "P3=-152.06", "P4=-152.45"];
     let machine = machine.iter().flat_map(|m| ["--machine", m]);
     let more: Vec<&str> = machine.chain(["--max-bite", "0.25"]).collect();
@@ -249,7 +250,7 @@ fn columns_that_disagree_hold() {
         "the sign of the readout was lost",
     ];
     refused(&ran, 3, &parts);
-    // Within a tolerance they do not; and as JSON the refusal is JSON too.
+    // Within a tolerance the columns agree; and with `--json` the refusal is JSON too.
     assert_eq!(
         with_touches(&[&more[..], &["--tolerance", "0.2"]].concat()).code,
         0
@@ -274,7 +275,7 @@ fn a_point_given_twice_is_a_repeat() {
 }
 
 #[test]
-fn machine_readings_of_a_repeat_go_with_its_touches_in_order() {
+fn machine_readings_of_a_repeat_belong_to_its_touches_in_order() {
     let machine = ["P1=-152.25", "P3=-152.06", "P3=-152.059"];
     let machine = machine.iter().flat_map(|m| ["--machine", m]);
     let more = machine.chain(["--touch", "P3=0.361", "--max-bite", "0.25"]);
@@ -286,7 +287,7 @@ fn machine_readings_of_a_repeat_go_with_its_touches_in_order() {
 }
 
 #[test]
-fn few_points_and_drift_are_warned_of() {
+fn few_points_and_drift_give_warnings() {
     let corners = "point,reading\nA,0\nB,0.1\nC,0.1\nD,0.1\n";
     let args = [
         "--unit",
@@ -312,10 +313,10 @@ fn few_points_and_drift_are_warned_of() {
 }
 
 #[test]
-fn planes_fall_on_the_readout_step() {
+fn planes_are_multiples_of_the_readout_step() {
     let more = ["--max-bite", "0.15", "--step", "0.05", "--json"];
     let answer = parsed(&with_touches(&more));
-    // Thirds of 0.39 from +0.19: +0.06 and -0.07 go up to whole steps, -0.17 goes down to one.
+    // Thirds of 0.39 from +0.19: +0.06 and -0.07 are rounded up to whole steps, -0.17 is rounded down.
     let planes = numbers(&answer, "passes", "plane_mm");
     assert_eq!(planes, [0.1, -0.05, -0.2]);
     assert!(
@@ -326,7 +327,7 @@ fn planes_fall_on_the_readout_step() {
 }
 
 #[test]
-fn nothing_to_take_off_is_said() {
+fn nothing_to_take_off_is_reported() {
     let args = ["--touch", "P1=0", "--touch", "P2=0", "--max-bite", "1 mm"];
     let ran = run(&args, "");
     assert_eq!((ran.code, ran.err.as_str()), (0, ""));
@@ -338,7 +339,7 @@ fn nothing_to_take_off_is_said() {
 }
 
 #[test]
-fn what_cannot_be_used_is_refused_with_its_place() {
+fn unusable_arguments_are_refused_by_name() {
     let bite = ["--max-bite", "0.25"];
     for (more, parts) in [
         (&["--touch", "P6=abc"][..], &["--touch P6=abc: `abc`"][..]),
@@ -399,7 +400,7 @@ fn what_cannot_be_used_is_refused_with_its_place() {
 }
 
 #[test]
-fn a_file_that_cannot_be_used_is_refused_with_its_line() {
+fn unusable_lines_of_a_file_are_refused_by_number() {
     let args = ["--unit", "mm", "--max-bite", "0.25", "-"];
     for (text, parts) in [
         (
@@ -439,7 +440,7 @@ fn a_file_that_cannot_be_used_is_refused_with_its_line() {
 
 #[cfg(target_os = "linux")]
 #[test]
-fn an_answer_that_cannot_be_written_is_a_failure() {
+fn output_that_cannot_be_written_is_a_failure() {
     let full = std::fs::File::options().write(true).open("/dev/full");
     let ran = std::process::Command::new(assert_cmd::cargo::cargo_bin("skimgate"))
         .args(["plane", "--touch", "P1=0", "--max-bite", "1 mm"])
@@ -451,7 +452,7 @@ fn an_answer_that_cannot_be_written_is_a_failure() {
     assert!(err.starts_with("error: standard output: "), "{err}");
 }
 
-/// The nine touches of the worked example, in inches, its places given in three ways.
+/// The nine touches of the worked example, in inches, with the positions given in three ways.
 const NINE: [(&str, &str, &str); 9] = [
     ("SW", "0,0", "0"),
     ("S", "12,0", "-3.5 thou"),
@@ -464,8 +465,8 @@ const NINE: [(&str, &str, &str); 9] = [
     ("NE", "24,16", "-6 thou"),
 ];
 
-// Source: worked example on 24 by 16 in: zone 5.5, twist 4.0 thousandths, held by C below; touch (18, 4) next. Computed by
-// another program.
+// Source: worked example on 24 by 16 in: zone 5.5, twist 4.0 thousandths, held by C below; touch (18, 4) next. Computed
+// by another program.
 #[test]
 fn places_as_flags_columns_or_in_lines_give_form_map_and_verdict() {
     let common = [
@@ -516,7 +517,8 @@ fn places_as_flags_columns_or_in_lines_give_form_map_and_verdict() {
         ["18000", "4000"]
     );
     assert_eq!(answer["map"]["rows"].as_array().unwrap().len(), 24);
-    // What the text says besides: places, misses (C by 4.5 thousandths), doubts, what can hide (see the unit tests).
+    // The rest of the text: positions, guess errors (C by 4.5 thousandths), uncertainties, what can be hidden (see the
+    // unit tests).
     let c = &answer["heights"][4];
     let found = ["x_mm", "y_mm", "height_mm"].map(|k| thou(&c[k]).to_string());
     assert_eq!(found, ["12000", "8000", "-8.5"]);
@@ -533,7 +535,7 @@ fn places_as_flags_columns_or_in_lines_give_form_map_and_verdict() {
 }
 
 #[test]
-fn a_place_that_cannot_be_is_refused_and_four_corners_give_no_share() {
+fn an_impossible_place_is_refused_and_four_corners_give_no_share() {
     let all = ["--max-bite", "0.25"];
     refused(
         &with_touches(&[&all[..], &["--at", "P9=1,2"]].concat()),
@@ -589,7 +591,7 @@ const SHOP: [&str; 6] = [
 
 /// The cutter c12 of the test shop: at most 0.25 mm, 0.15 mm finishing, 12000 rpm; its mill 100 to 6000 rpm, 2000 mm/min.
 #[test]
-fn figures_past_what_cutter_and_mill_can_take_hold() {
+fn figures_beyond_the_limits_of_cutter_and_mill_are_refused() {
     let on = |more: &[&str]| with_touches(&[&SHOP[..], more].concat());
     for (more, parts) in [
         (
@@ -649,16 +651,16 @@ fn planes_are_rounded_so_that_no_limit_is_passed() {
     let planes = numbers(&answer, "passes", "plane_mm");
     assert!(*planes.last().unwrap() <= -0.17 - 0.12, "{planes:?}");
     assert!(bites.iter().all(|b| *b <= 0.25), "{bites:?}");
-    let told = with_touches(&more).out;
-    let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
+    let shown = with_touches(&more).out;
+    let shown = shown.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(
-        told.contains("the last rounded down, so that nothing stays standing"),
-        "{told}"
+        shown.contains("the last rounded down, so that no old surface remains"),
+        "{shown}"
     );
 }
 
 #[test]
-fn many_decimals_of_a_script_are_rounded_and_readings_say_so() {
+fn many_decimals_of_a_script_are_rounded_and_reported_for_readings() {
     let csv = "point,reading,x,y\nA,0,0.123456789012,0\nB,0.1,133.33333333333334,0\nC,-0.1,0,90.00000000000001\nD,0.05,133.3,90\n";
     let args = ["--unit", "mm", "--max-bite", "0.25", "--zero", "fixed", "-"];
     let ran = run(&args, csv);
@@ -666,10 +668,10 @@ fn many_decimals_of_a_script_are_rounded_and_readings_say_so() {
     assert!(!ran.out.contains("more decimals"), "{}", ran.out);
     let ran = run(&args, &csv.replace("B,0.1,", "B,0.10000000001,"));
     assert_eq!(ran.code, 0, "{}", ran.err);
-    let told = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    let shown = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(
-        told.contains("more decimals than any readout shows at B"),
-        "{told}"
+        shown.contains("more decimals than any readout shows at B"),
+        "{shown}"
     );
 }
 
@@ -708,9 +710,9 @@ fn lines_are_wrapped_between_words_and_formulas_are_in_words() {
     assert!(flowing.contains("normal distribution"), "{}", ran.out);
 }
 
-/// By hand: five corners and a middle on 240 x 120 mm. P6 lies lowest, and nobody said where.
+/// By hand: five corners and a middle on 240 x 120 mm. P6 is the lowest, and its position is unknown.
 #[test]
-fn a_touch_without_a_place_is_named_and_counts() {
+fn a_touch_without_a_position_is_named_and_counts() {
     let touches = [
         "--touch=P1=0",
         "--touch=P2=-0.12",
@@ -754,8 +756,8 @@ fn a_touch_without_a_place_is_named_and_counts() {
     assert_eq!(verdict["waviness_mm"], 0.03);
     assert_eq!(verdict["clean_within_mm"], 12.0);
     assert_eq!(verdict["shared_doubt"]["never_more_than_mm"], 0.03);
-    // Geometry: the place furthest from any touch lies on a long edge, as far from its corner touch as from the middle:
-    // (x - 20)^2 + 18^2 = (120 - x)^2 + 60^2, x = 86.38, and twice the way there is 137.5544 mm.
+    // Geometry: the position furthest from any touch is on a long edge, as far from its corner touch as from the
+    // middle: (x - 20)^2 + 18^2 = (120 - x)^2 + 60^2, x = 86.38, and twice that distance is 137.5544 mm.
     let hides = verdict["can_hide_mm"].as_f64().unwrap();
     assert!((hides - 137.5544).abs() < 1e-3, "{hides}");
     assert!(ran.out.contains("up to 137.6 mm wide"), "{}", ran.out);

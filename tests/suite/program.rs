@@ -1,4 +1,4 @@
-//! NC programs: words and values against another reader on programs inside its package, and the command.
+//! NC programs: words and values compared with another reader on the programs in its package, and the command itself.
 
 use assert_cmd::Command;
 use skimgate::program::block::Block;
@@ -6,16 +6,19 @@ use skimgate::program::expr::Parameters;
 use skimgate::program::lex;
 use std::path::PathBuf;
 
-/// Where cargo has unpacked a dev-dependency: its programs are read there and not copied.
+/// The directory into which cargo unpacked a dev-dependency: its programs are read there and not copied.
 fn package(name: &str) -> PathBuf {
     let cargo = PathBuf::from(env!("CARGO"));
-    let told = std::process::Command::new(cargo.with_file_name("rustc"))
+    let version = std::process::Command::new(cargo.with_file_name("rustc"))
         .arg("-vV")
         .output()
         .unwrap();
-    let told = String::from_utf8(told.stdout).unwrap();
-    let host = told.lines().find_map(|l| l.strip_prefix("host: ")).unwrap();
-    // What only other systems need is not on a machine that never fetched it.
+    let version = String::from_utf8(version.stdout).unwrap();
+    let host = version
+        .lines()
+        .find_map(|l| l.strip_prefix("host: "))
+        .unwrap();
+    // Packages only needed on other systems are absent on a machine that never fetched them.
     let output = std::process::Command::new(cargo)
         .args(["metadata", "--format-version", "1", "--offline", "--locked"])
         .args(["--filter-platform", host])
@@ -36,7 +39,7 @@ fn value(value: &gcode::Value) -> f32 {
     }
 }
 
-/// The words of a line as the other reader sees them; nothing where it finds fault with the line.
+/// The words of a line by the other reader; `None` where it reports a fault in the line.
 fn theirs(line: &str) -> Option<Vec<(char, f32)>> {
     let program = gcode::parse(line).ok()?;
     let mut words = Vec::new();
@@ -61,7 +64,7 @@ fn theirs(line: &str) -> Option<Vec<(char, f32)>> {
     Some(words)
 }
 
-/// Our words of a line; nothing where there is a fault, an expression, or what the other reader does not know.
+/// Our words of a line; `None` where there is a fault, an expression, or something the other reader does not know.
 fn ours(line: &str) -> Option<Vec<(char, f32)>> {
     let mut block = Block::default();
     let length = lex::line(line.as_bytes(), &Parameters::default(), &mut block);
@@ -121,9 +124,9 @@ fn words_agree_with_another_reader_on_the_programs_in_its_package() {
     assert!(compared > 5_000, "only {compared} words compared");
 }
 
-/// The expected value stands in the comment of each line of the program: the expression test of NISTIR 6556.
+/// The expected value is in the comment of each line of the program: the expression test of NISTIR 6556.
 #[test]
-fn expressions_come_to_what_the_published_test_says() {
+fn expressions_give_the_results_of_the_published_test() {
     let path = package("async-gcode").join("assets/example2.gcode");
     let text = std::fs::read_to_string(path).unwrap();
     let mut parameters = Parameters::default();
@@ -137,14 +140,14 @@ fn expressions_come_to_what_the_published_test_says() {
             .iter()
             .find(|w| w.letter == b'X')
             .and_then(|w| w.value.real());
-        let said = line.split("x should be ").nth(1);
-        let said = said.map(|s| s.split([')', ',']).next().unwrap().trim());
-        if let Some(said) = said {
-            // As exact as it is written there, whole numbers to one decimal.
-            let decimals = said.split_once('.').map_or(0, |(_, d)| d.len()).max(1);
+        let expected = line.split("x should be ").nth(1);
+        let expected = expected.map(|s| s.split([')', ',']).next().unwrap().trim());
+        if let Some(expected) = expected {
+            // As exact as written there; whole numbers to one decimal.
+            let decimals = expected.split_once('.').map_or(0, |(_, d)| d.len()).max(1);
             let half = 0.5001 * 0.1_f64.powi(i32::try_from(decimals).unwrap());
-            let said: f64 = said.parse().unwrap();
-            assert!((x.unwrap() - said).abs() <= half, "{line}: {x:?}");
+            let expected: f64 = expected.parse().unwrap();
+            assert!((x.unwrap() - expected).abs() <= half, "{line}: {x:?}");
             tried += 1;
         }
         for (number, value) in &block.assignments {
@@ -170,7 +173,7 @@ fn program(args: &[&str]) -> (Option<i32>, String) {
 }
 
 #[test]
-fn the_exit_status_tells_the_verdict_and_doubt_is_never_nought() {
+fn the_exit_status_shows_the_verdict_and_is_never_zero_in_doubt() {
     let folder = tempfile::tempdir().unwrap();
     let good = std::fs::read_to_string("checklists/answers/facing-12mm.nc").unwrap();
     let cases = [
@@ -208,7 +211,7 @@ fn every_rule_can_be_explained() {
     assert_eq!(program(&["--explain", "rapid-lwo"]).0, Some(2));
 }
 
-/// The rules stand by subject in a few files, each rule once, and none is left out of the table.
+/// Each rule is declared once, in a file of its subject, and is in the table.
 #[test]
 fn every_rule_is_declared_once_and_in_the_table() {
     let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("src/program/rules");
@@ -238,10 +241,10 @@ fn every_rule_is_declared_once_and_in_the_table() {
     assert!(files <= 6, "{files}");
 }
 
-/// The invented walk that ships, with figures typed that its program does not have: said with both values, and the
-/// person asked again. What the program has stands in its own text: G21, G54, Z0, S4000, F250 and F600.
+/// The invented walk that is shipped, with typed figures that its program does not have: both values are shown, and the
+/// person is asked again. The values of the program are in its own text: G21, G54, Z0, S4000, F250 and F600.
 #[test]
-fn what_is_said_of_the_program_is_held_against_it() {
+fn typed_facts_are_compared_with_the_program() {
     let folder = tempfile::tempdir().unwrap();
     let root = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("checklists");
     let text = std::fs::read_to_string(root.join("answers/two-roughing.yaml")).unwrap();
@@ -281,10 +284,10 @@ fn what_is_said_of_the_program_is_held_against_it() {
         .env("NO_COLOR", "1")
         .output()
         .unwrap();
-    let told = String::from_utf8(output.stderr).unwrap();
-    let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert_eq!(output.status.code(), Some(0), "{told}");
-    for said in [
+    let shown = String::from_utf8(output.stderr).unwrap();
+    let shown = shown.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert_eq!(output.status.code(), Some(0), "{shown}");
+    for message in [
         "`inch` was said, and the unit read in the program: metric",
         "`G55` was said, and the work offset read in the program: G54",
         "`2` was said, and the length offset read in the program: 1",
@@ -292,22 +295,22 @@ fn what_is_said_of_the_program_is_held_against_it() {
         "`3000 rpm` was said, and the speed read in the program: 4000 rpm",
         "`500 mm/min` was said, and the feed read in the program: 250, 600 mm/min",
     ] {
-        assert!(told.contains(said), "{said}: {told}");
+        assert!(shown.contains(message), "{message}: {shown}");
     }
-    // What is asked is not to be read off the screen before.
+    // The screen must not show the value before it is asked for.
     for fact in ["Lowest Z 0 mm", "Speeds 4000", "Work offset G54"] {
-        assert!(!told.contains(fact), "{fact}");
+        assert!(!shown.contains(fact), "{fact}");
     }
 }
 
-/// The invented program with its row at Y90 left out, and its plate where the program's own comment says: 14 mm between
-/// two rows of a flat of 11.6 mm leave 2.4 x 240 of 240 x 120 mm, 2 %.
+/// The invented program without its row at Y90, and its plate at the position in the program's own comment: 14 mm
+/// between two rows of a flat of 11.6 mm leave 2.4 x 240 of 240 x 120 mm, 2 %.
 #[test]
-fn what_is_left_standing_and_the_time_are_told_and_drawn() {
+fn the_uncovered_part_and_the_time_are_reported_and_drawn() {
     let folder = tempfile::tempdir().unwrap();
     let good = std::fs::read_to_string("checklists/answers/facing-12mm.nc").unwrap();
     let gap = good.replace("Y90\nX279\nY97\n", "Y97\nX279\n");
-    // From there on the rows run the other way about, so that none is run twice.
+    // From there on the rows run in the opposite direction, so that no row is run twice.
     let (before, after) = gap.split_once("Y97\nX279\n").unwrap();
     let after = after
         .replace("X279", "X#")
@@ -328,19 +331,19 @@ fn what_is_left_standing_and_the_time_are_told_and_drawn() {
         "30,30",
         "--json",
     ];
-    let told = |text: &str, more: &[&str]| {
+    let run = |text: &str, more: &[&str]| {
         std::fs::write(&path, text).unwrap();
         let args: Vec<&str> = on.iter().chain(more).copied().collect();
         let (code, out) = program(&args);
         let json: serde_json::Value = serde_json::from_str(&out).unwrap();
         (code, json)
     };
-    let (code, whole) = told(&good, &[]);
+    let (code, whole) = run(&good, &[]);
     assert_eq!((code, &whole["uncovered_percent"]), (Some(0), &0.0.into()));
     let time = whole["time_s"].as_f64().unwrap();
     let range = whole["time_range_s"].as_array().unwrap();
     assert!(range[0].as_f64().unwrap() <= time && time <= range[1].as_f64().unwrap());
-    let (_, short) = told(&gap, &["--svg", drawing.to_str().unwrap()]);
+    let (_, short) = run(&gap, &["--svg", drawing.to_str().unwrap()]);
     let uncovered = short["uncovered_percent"].as_f64().unwrap();
     assert!((uncovered - 2.0).abs() < 0.1, "{uncovered}");
     let codes: Vec<&str> = short["findings"]
@@ -352,17 +355,17 @@ fn what_is_left_standing_and_the_time_are_told_and_drawn() {
     assert!(codes.contains(&"not-reached"), "{codes:?}");
     let svg = std::fs::read_to_string(&drawing).unwrap();
     assert!(svg.contains("Not reached: 2.0 % of the plate"), "{svg}");
-    // The shop file says where this plate lies; nobody need say it again.
+    // The shop file gives the position of this plate, so no flag is needed.
     let shop = folder.path().join("shop.svg");
     let mut bare = on[..7].to_vec();
     bare.extend(["--svg", shop.to_str().unwrap()]);
     program(&bare);
     assert_eq!(std::fs::read_to_string(&shop).unwrap(), svg);
-    // Nothing but a drawing is written over.
+    // Only a drawing is overwritten.
     let over = [&on[..9], &["--svg", path.to_str().unwrap()]].concat();
     assert_eq!(program(&over).0, Some(2));
     assert_eq!(std::fs::read_to_string(&path).unwrap(), gap);
-    // Without a place neither is known.
+    // Without a position neither is known.
     let (_, bare) = {
         let (code, out) = program(&[path.to_str().unwrap(), "--json"]);
         (
@@ -373,7 +376,7 @@ fn what_is_left_standing_and_the_time_are_told_and_drawn() {
     assert!(bare["uncovered_percent"].is_null() && bare["time_s"].is_null());
 }
 
-/// The invented program in inches: 25.4 mm are an inch, by hand.
+/// The invented program in inches: 25.4 mm is one inch, by hand.
 #[test]
 fn a_program_in_inches_is_shown_in_inches_first_and_every_figure_has_a_unit() {
     let folder = tempfile::tempdir().unwrap();
@@ -381,34 +384,31 @@ fn a_program_in_inches_is_shown_in_inches_first_and_every_figure_has_a_unit() {
     let text = "%\nO1\nG20 G90 G17 G94 G54\nS4000 M3\nG0 X-1 Y0\nG0 Z0.5\nG1 Z-0.01 F20\nX11\nY0.3\nX-1\nG0 Z0.5\nM5\nM30\n%\n";
     std::fs::write(&path, text).unwrap();
     let name = path.to_str().unwrap();
-    let told = |more: &[&str]| {
+    let run = |more: &[&str]| {
         let (_, out) = program(&[&[name], more].concat());
         out.split_whitespace().collect::<Vec<_>>().join(" ")
     };
-    let own = told(&[]);
-    for said in [
+    let own = run(&[]);
+    for text in [
         "Lowest Z -0.01 in (-0.254 mm)",
         "Cuts X -1 to 11 in (-25.4 to 279.4 mm)",
         "Feeds 20 in/min (508 mm/min)",
     ] {
-        assert!(own.contains(said), "{said}: {own}");
+        assert!(own.contains(text), "{text}: {own}");
     }
-    // A word said wins, in any spelling that `plane` reads too.
-    assert!(told(&["--unit", "millimetre"]).contains("Cuts X -25.4 to 279.4 mm"));
+    // A stated unit takes precedence, in any spelling that `plane` reads too.
+    assert!(run(&["--unit", "millimetre"]).contains("Cuts X -25.4 to 279.4 mm"));
     for unit in ["in", "inch", "IN"] {
-        assert!(
-            told(&["--unit", unit]).contains("Feeds 20 in/min"),
-            "{unit}"
-        );
+        assert!(run(&["--unit", unit]).contains("Feeds 20 in/min"), "{unit}");
     }
     let (code, _) = program(&[name, "--unit", "furlong"]);
     assert_eq!(code, Some(2));
 }
 
-/// What is wrong with the same is said in the unit chosen, too. By hand: 0.1 in are 2.54 mm, 70 in/min are
-/// 1778 mm/min, and 1778 / 12 000 = 0.1482 mm = 0.0058 in.
+/// The findings are in the chosen unit too. By hand: 0.1 in is 2.54 mm, 70 in/min is 1778 mm/min, and 1778 / 12 000 =
+/// 0.1482 mm = 0.0058 in.
 #[test]
-fn findings_of_inch_work_are_in_inches_with_millimetres_beside() {
+fn findings_of_inch_work_are_in_inches_followed_by_millimetres() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("inch.nc");
     let text = "%\nO1\nG20 G90 G17 G94 G54\nS4000 M3\nG0 X-1 Y0\nG0 Z0.5\nG1 Z-0.1 F70\nX11\nY0.3\nX-1\nG0 Z-0.05\nM5\nM30\n%\n";
@@ -432,7 +432,7 @@ fn findings_of_inch_work_are_in_inches_with_millimetres_beside() {
         out.split_whitespace().collect::<Vec<_>>().join(" ")
     };
     for part in [
-        "Z-0.1 in (-2.54 mm), said Z-0.05 in (-1.27 mm)",
+        "Z-0.1 in (-2.54 mm), stated Z-0.05 in (-1.27 mm)",
         "0.1 in (2.54 mm) from Z0 in (0 mm) to Z-0.1 in (-2.54 mm)",
         "70 in/min (1778 mm/min) / (4000 rpm x 3) = 0.0058 in (0.1482 mm), range 0.0008 in (0.02 mm)",
         "at Z-0.05 in (-1.27 mm)",
@@ -443,14 +443,15 @@ fn findings_of_inch_work_are_in_inches_with_millimetres_beside() {
     }
     let mm = shown(&["--unit", "mm"]);
     for part in [
-        "Z-2.54 mm, said Z-1.27 mm",
+        "Z-2.54 mm, stated Z-1.27 mm",
         "1778 mm/min / (4000 rpm x 3) = 0.1482 mm, range 0.02 mm to 0.1 mm",
     ] {
         assert!(mm.contains(part), "{part}: {mm}");
     }
 }
 
-/// A walk in inches shows a program in millimetres in inches first, its findings too. By hand: 5 mm/min are 0.1969 in/min.
+/// A walk in inches shows a program in millimetres in inches first, including its findings. By hand: 5 mm/min is 0.1969
+/// in/min.
 #[test]
 fn a_walk_in_inches_shows_the_program_and_its_findings_in_inches() {
     let bench = crate::support::Bench::new();

@@ -1,8 +1,8 @@
-//! Laws of quantities that hold whatever a person types. Expected texts are written here from whole numbers, so that
-//! reading is not checked against the project's own writing alone.
+//! Properties of quantities that hold whatever a person types. Expected texts are written here from whole numbers, so
+//! that reading is not tested only against the project's own writing.
 //!
-//! Source: 1 in = 25.4 mm exactly (international yard and pound agreement, 1959), so a millionth of an inch is 254 tenths
-//! of a nanometre.
+//! Source: 1 in = 25.4 mm exactly (international yard and pound agreement, 1959), so a millionth of an inch is 254
+//! tenths of a nanometre.
 
 use proptest::prelude::*;
 use proptest::sample::select;
@@ -31,7 +31,7 @@ const KINDS: [Dimension; 14] = [
     Dimension::ACCELERATION,
 ];
 
-/// What people type, fractions that no decimal holds, and amounts at the edge of what is held.
+/// Amounts that people type, fractions that no decimal represents, and amounts at the limit of the range.
 fn amounts() -> impl Strategy<Value = Exact> {
     let typed = (-2_000_000_000_i64..2_000_000_000, 0_u32..8)
         .prop_map(|(n, places)| (i128::from(n), 10_i128.pow(places)));
@@ -70,14 +70,14 @@ fn lengths() -> impl Strategy<Value = Length> {
         .prop_map(|n| Length::from_counts(n).unwrap())
 }
 
-/// `n` parts of which `10^places` make a whole, as decimal text.
+/// `n` divided by `10^places`, as decimal text.
 fn decimal(n: i64, places: usize) -> String {
     let digits = format!("{:0width$}", n.unsigned_abs(), width = places + 1);
     let (whole, rest) = digits.split_at(digits.len() - places);
     format!("{}{whole}.{rest}", if n < 0 { "-" } else { "" })
 }
 
-/// A count of millionths of an inch as an inch text and a millimetre text.
+/// A number of millionths of an inch, as an inch text and a millimetre text.
 fn both_texts(microinches: i64) -> [String; 2] {
     [
         format!("{} in", decimal(microinches, 6)),
@@ -89,7 +89,7 @@ fn typed(text: &str, unit: &Unit) -> Quantity {
     quantity(text, unit, DecimalMark::Point).unwrap().quantity
 }
 
-/// A length as typed where millimetres are asked.
+/// A length as typed at a prompt for millimetres.
 fn length(text: &str) -> Quantity {
     typed(text, &UnitSystem::Mm.length())
 }
@@ -109,10 +109,10 @@ proptest! {
         prop_assert_eq!(Length::exactly(Quantity::from(l)), Some(l));
     }
 
-    /// A text with a tilde is rounded, and says so; every other must be the value, or have more digits than are read.
+    /// A text with a tilde is rounded; every other text must be the value itself, or have more digits than are read.
     #[test]
     fn a_form_shown_as_exact_is_the_value(q in quantities(), system in systems(), signed in any::<bool>()) {
-        // A computed length finer or longer than what may be typed is for reading only.
+        // A computed length finer or longer than typed lengths can be is only displayed.
         prop_assume!(q.dimension != Dimension::LENGTH || Length::exactly(q).is_some());
         let show = QuantityFormat {
             signed,
@@ -160,7 +160,7 @@ proptest! {
         let texts = both_texts(n);
         let limit = length(&texts[usize::from(!limit_inch)]);
         let counts = n * 254;
-        let beside = |by: i64| length(&format!("{} mm", decimal(counts + by, 7)));
+        let moved_by = |by: i64| length(&format!("{} mm", decimal(counts + by, 7)));
         let none = Bounds::default();
         let closed = [
             (Bounds { at_most: Some(limit), ..none }, 1),
@@ -170,8 +170,8 @@ proptest! {
             for text in &texts {
                 prop_assert_eq!(bounds.breach(length(text)), None, "{}", text);
             }
-            prop_assert_eq!(bounds.breach(beside(-beyond)), None);
-            prop_assert_eq!(bounds.breach(beside(beyond)).map(|b| b.bound), Some(limit));
+            prop_assert_eq!(bounds.breach(moved_by(-beyond)), None);
+            prop_assert_eq!(bounds.breach(moved_by(beyond)).map(|b| b.bound), Some(limit));
         }
         let open = [
             (Bounds { less_than: Some(limit), ..none }, -1),
@@ -181,13 +181,13 @@ proptest! {
             for text in &texts {
                 prop_assert!(bounds.breach(length(text)).is_some(), "{}", text);
             }
-            prop_assert_eq!(bounds.breach(beside(within)), None);
+            prop_assert_eq!(bounds.breach(moved_by(within)), None);
         }
         let exactly = Bounds { exactly: Some(limit), ..none };
         for text in &texts {
             prop_assert_eq!(exactly.breach(length(text)), None, "{}", text);
         }
-        prop_assert!(exactly.breach(beside(1)).is_some() && exactly.breach(beside(-1)).is_some());
+        prop_assert!(exactly.breach(moved_by(1)).is_some() && exactly.breach(moved_by(-1)).is_some());
     }
 
     #[test]
@@ -214,7 +214,7 @@ proptest! {
             prop_assert_eq!(sum.minus(b), Ok(a));
             prop_assert_eq!(a.minus(b.negated()), Ok(sum));
             if let (Ok(left), Ok(bc)) = (sum.plus(c), b.plus(c)) {
-                // Where both ways can be held they agree.
+                // Where both ways are in range they agree.
                 prop_assert!(a.plus(bc).is_ok_and(|right| right == left) || a.plus(bc) == Err(QuantityError::TooLarge));
             }
         }
@@ -266,7 +266,7 @@ proptest! {
 
     #[test]
     fn a_slip_away_from_a_value_that_fits_is_noticed(meant in 1_i64..10_000_000, slip in select(&SLIPS[..])) {
-        // What is typed is a figure with few decimals, in the unit it was read in. A multiple of 127 can be a shorter figure
+        // A typed figure has few decimals, in the unit in which it was read. A multiple of 127 can be a shorter figure
         // in the other unit, and is then taken for one.
         prop_assume!(meant % 127 != 0);
         let inch = matches!(slip, Slip::InchAsMm | Slip::Thousandths);
@@ -288,11 +288,11 @@ const SLIPS: [Slip; 7] = [
     Slip::PointLeft,
 ];
 
-/// What is typed when `meant` is meant and the slip happens.
+/// The value that is typed when `meant` is intended and the slip happens.
 fn slipped(meant: Quantity, slip: Slip) -> Quantity {
     let (num, den) = match slip {
         Slip::Sign => (-1, 1),
-        // Only of whole figures, so not among those tried here.
+        // Happens only with whole figures, so not among those tried here.
         Slip::Thou => (5000, 127),
         Slip::Thousandths => (1000, 1),
         Slip::Thousandfold => (1, 1000),
@@ -306,7 +306,7 @@ fn slipped(meant: Quantity, slip: Slip) -> Quantity {
         .unwrap()
 }
 
-/// Text that looks like a number for a while.
+/// Text that begins like a number.
 fn near_numbers() -> impl Strategy<Value = String> {
     let piece = prop_oneof![
         4 => "[0-9]{1,3}",
@@ -349,7 +349,7 @@ proptest! {
                 prop_assert!(!error.to_string().is_empty());
             }
         }
-        // Whatever these make of it, they return.
+        // Whatever the result, the functions return.
         let _ = (Quantity::from_canonical(&text), Unit::find(&text), UnitSystem::from_word(&text), text.parse::<Moment>());
     }
 }

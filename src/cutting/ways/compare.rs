@@ -1,4 +1,4 @@
-//! Comparing ways: the fewest passes that cutter and spindle allow, and one more.
+//! Compares ways to cut: the fewest passes that cutter and spindle allow, and one more.
 
 use super::figure::{PRACTICE, energy, worked};
 use super::setting::CuttingConditions;
@@ -7,19 +7,19 @@ use super::worked::WorkedFigure;
 use crate::plate::{Limits, Plan, PlanError};
 use crate::quantity::{Length, Quantity};
 
-/// Ways side by side, the fewest passes first.
+/// The ways to compare, the fewest passes first.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct CutWays {
-    /// The ways to compare, the one with the fewest passes first.
+    /// The ways, the one with the fewest passes first.
     pub ways: Vec<CutWay>,
-    /// What bounds the bite besides the cutter: the depth at which half the spindle's power is taken.
+    /// The limit of the bite in addition to the cutter's: the depth that uses half the spindle's power.
     pub power_bite: Option<WorkedFigure>,
-    /// Whether it is the power that bounds it.
+    /// Whether the power is what limits the bite.
     pub power_rules: bool,
 }
 
-/// The fewest equal passes from `highest` down to `target`, and one roughing pass more. The largest bite is `limits`'
-/// own or the one that takes half the spindle's power, whichever is less.
+/// The fewest equal passes from `highest` down to `target`, and one more roughing pass. The largest bite is that of
+/// `limits` or the one that uses half the spindle's power, whichever is smaller.
 ///
 /// # Errors
 /// [`PlanError`] where there is no plan at all.
@@ -46,7 +46,7 @@ pub fn compare(
     })
 }
 
-/// The bite that takes half the spindle's power at the cutter's full width.
+/// The bite that uses half the spindle's power at the cutter's full width.
 fn power_bite(s: &CuttingConditions) -> Option<WorkedFigure> {
     let (power, wide, feed, energy) = (s.spindle_power?, s.diameter?, s.feed?, energy(s)?.value);
     let half = power.over(Quantity::whole(2));
@@ -130,10 +130,10 @@ mod tests {
             .to_f64()
     }
 
-    // Derived, worked by hand: 0.53 down in bites of at most 0.25, 0.08 of them finishing: two of 0.22 and 0.23, or
-    // three of 0.15; path of the rows 350.6 in (the raster checked elsewhere) at 41.25 in/min is 8.499 min.
+    // Derived, computed by hand: 0.53 down in bites of at most 0.25, 0.08 of them finishing: two of 0.22 and 0.23, or
+    // three of 0.15; path of the rows 350.6 in (the raster test checks it) at 41.25 in/min is 8.499 min.
     #[test]
-    fn one_roughing_pass_more_stands_beside_the_fewest() {
+    fn the_fewest_passes_are_compared_with_one_more() {
         let ways = compare(
             &setting(),
             l("0.19"),
@@ -164,7 +164,7 @@ mod tests {
     }
 
     #[test]
-    fn a_weak_spindle_bounds_the_bite() {
+    fn a_weak_spindle_limits_the_bite() {
         let weak = CuttingConditions {
             spindle_power: Some(q("50 W")),
             ..setting()
@@ -183,7 +183,7 @@ mod tests {
     }
 
     #[test]
-    fn what_is_not_known_is_left_out() {
+    fn unknown_figures_are_left_out() {
         let ways = compare(
             &CuttingConditions::default(),
             l("0"),
@@ -212,7 +212,7 @@ mod tests {
     }
 
     #[test]
-    fn steel_thickness_strips_and_rubbing_are_said() {
+    fn steel_thickness_strips_and_rubbing_are_reported() {
         let bad = CuttingConditions {
             steel: Some(q("0.8 mm")),
             thickness: Some(q("15.2 mm")),

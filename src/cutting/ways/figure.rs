@@ -1,4 +1,4 @@
-//! What the figures of a way are made with, and the two that several of them need.
+//! Helpers that build the figures of a way, and the two figures that several others use.
 
 use super::setting::CuttingConditions;
 use super::worked::WorkedFigure;
@@ -8,7 +8,7 @@ use crate::quantity::{Exact, Quantity, QuantityError, Unit};
 pub(super) const PRACTICE: &str = "common practice, no source";
 pub(super) const DERIVED: &str = "derived";
 
-/// A figure that cannot be worked out, for want of an input or of room, is left out.
+/// Computes a figure; `None` where an input is unknown or the result is out of range.
 pub(super) fn worked(
     (key, unit, name): (&'static str, &'static str, &'static str),
     value: Result<Quantity, QuantityError>,
@@ -35,7 +35,7 @@ pub(super) fn below(a: Quantity, b: Quantity) -> bool {
     a.compare(b).is_ok_and(std::cmp::Ordering::is_lt)
 }
 
-/// Chip load of the program.
+/// The chip load of the program.
 pub(super) fn chip(s: &CuttingConditions) -> Option<WorkedFigure> {
     let (feed, spindle, teeth) = (s.feed?, s.spindle?, s.teeth?);
     worked(
@@ -47,7 +47,7 @@ pub(super) fn chip(s: &CuttingConditions) -> Option<WorkedFigure> {
     )
 }
 
-/// Energy per volume to plan with, and its source.
+/// Energy per volume for planning, with its source.
 pub(super) fn energy(s: &CuttingConditions) -> Option<WorkedFigure> {
     let found = load::specific_energy(s.material.as_deref()?)?;
     let chip = chip(s)?.value;

@@ -1,8 +1,8 @@
-//! Ways of taking the metal off, side by side: the fewest equal passes, and one more.
+//! Ways to remove the metal, compared: the fewest equal passes, and one more.
 //!
-//! Joins the plan of planes (`plate`) with what the cut asks of machine and cutter (`cutting`). Each figure keeps its
-//! formula, what went in and where the formula is from, so that it can be asked why. What is not known is left out and
-//! never guessed: without a stick-out there is no bending. Not part of a run's state; worked out whenever it is shown.
+//! Combines the plan of planes (`plate`) with the load of the cut on machine and cutter (`cutting`). Each figure stores
+//! its formula, its inputs and its source, so that it can be explained. Unknown figures are left out and never guessed:
+//! without a stick-out there is no deflection. Not part of a run's state; computed whenever it is shown.
 
 mod compare;
 mod figure;

@@ -1,4 +1,4 @@
-//! What a way asks of tooth, spindle and cutter.
+//! The load of a way on tooth, spindle and cutter.
 
 use super::figure::{DERIVED, PRACTICE, below, chip, energy, length, worked};
 use super::setting::CuttingConditions;
@@ -8,7 +8,7 @@ use crate::cutting::{load, speeds, thinning};
 use crate::quantity::{Exact, Quantity, Unit};
 
 impl CutWay {
-    /// Chip load, roughing and finishing, and whether it rubs.
+    /// Adds the chip load of roughing and finishing, and whether the cutter rubs.
     pub(super) fn chips(&mut self, s: &CuttingConditions) -> Option<()> {
         let chip = self.add(chip(s))?;
         let least = s.least_chip.or_else(|| {
@@ -56,7 +56,7 @@ impl CutWay {
         Some(())
     }
 
-    /// What the heaviest bite asks of spindle and cutter.
+    /// Adds the load of the largest bite on spindle and cutter.
     pub(super) fn loads(&mut self, s: &CuttingConditions) -> Option<()> {
         let (bite, wide, feed) = (self.heaviest()?, s.diameter?, s.feed?);
         let rate = self.add(worked(
@@ -138,7 +138,7 @@ impl CutWay {
     }
 }
 
-/// The modulus as people know it: a joule in a cubic millimetre is a gigapascal.
+/// The modulus in the unit that people know: one joule per cubic millimetre is one gigapascal.
 fn gigapascals(body: CutterBody) -> Option<Quantity> {
     let one = Quantity::of(Exact::whole(1), &Unit::find("J/mm3")?).ok()?;
     body.modulus().over(one).ok()

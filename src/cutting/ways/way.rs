@@ -1,4 +1,4 @@
-//! One way of taking it off: its plan, its time, the face it leaves and the plate that is left.
+//! One way to remove the metal: its plan, its time, the surface it leaves and the plate that remains.
 
 use super::figure::{DERIVED, PRACTICE, below, length, worked};
 use super::setting::CuttingConditions;
@@ -8,16 +8,16 @@ use crate::plate::skims::one_skim;
 use crate::plate::{Plan, SkimLimit, SkimsLeft};
 use crate::quantity::{Length, Quantity};
 
-/// One way of taking it off.
+/// One way to remove the metal.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct CutWay {
     /// The planes of its passes, and what each takes.
     pub plan: Plan,
-    /// What is known of it, in the order of showing.
+    /// The known figures, in the order of display.
     pub figures: Vec<WorkedFigure>,
-    /// Why it must not be gone.
+    /// Reasons why this way must not be used.
     pub stops: Vec<String>,
-    /// What is worth a look.
+    /// Remarks that a person should read.
     pub remarks: Vec<String>,
 }
 
@@ -50,7 +50,7 @@ impl CutWay {
         self.bite(false).or_else(|| self.bite(true))
     }
 
-    /// Keeps a figure, where there is one.
+    /// Adds a figure, where there is one; returns its value.
     pub(super) fn add(&mut self, figure: Option<WorkedFigure>) -> Option<Quantity> {
         let figure = figure?;
         let value = figure.value;
@@ -58,7 +58,7 @@ impl CutWay {
         Some(value)
     }
 
-    /// How many roughing passes it has.
+    /// Number of roughing passes.
     pub fn roughing(&self) -> usize {
         self.plan.passes.iter().filter(|p| !p.finishing).count()
     }

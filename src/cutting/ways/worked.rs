@@ -1,28 +1,28 @@
-//! A figure that can be asked why.
+//! A figure with its explanation.
 
 use crate::quantity::{Quantity, format::QuantityFormat};
 
-/// A value with its formula, what went in, and where the formula is from.
+/// A value with its formula, its inputs, and the source of the formula.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct WorkedFigure {
-    /// Its name for programs, with its unit: `power_w`.
+    /// The name in JSON, with its unit: `power_w`.
     pub key: &'static str,
-    /// The unit of that name.
+    /// The unit in that name.
     pub unit: &'static str,
-    /// Its name for people: `power at the cutter`.
+    /// The name for people: `power at the cutter`.
     pub name: &'static str,
-    /// What the formula comes to.
+    /// The result of the formula.
     pub value: Quantity,
     /// The formula in words.
     pub formula: &'static str,
-    /// What went in.
+    /// The inputs, by name.
     pub inputs: Vec<(&'static str, Quantity)>,
-    /// Where the formula, and figures in it, are from.
+    /// The source of the formula and of figures in it.
     pub source: String,
 }
 
 impl WorkedFigure {
-    /// `power at the cutter = energy x bite x width x feed = ~37.44 W`, then what went in, then the source.
+    /// `power at the cutter = energy x bite x width x feed = ~37.44 W`, then the inputs, then the source.
     pub fn lines(&self, show: &QuantityFormat) -> Vec<String> {
         let inputs: Vec<String> = self
             .inputs

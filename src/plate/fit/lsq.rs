@@ -1,16 +1,16 @@
-//! The least-squares plane of touched places.
+//! The least-squares plane of touched positions.
 //!
-//! Sums are centred exactly, in integers, and the two directions are made square to each other before the slopes are
-//! taken: raw normal equations lose half the digits where places lie far from nought or along a line. The results are
-//! floating point and rounded once by whoever keeps them.
+//! Sums are centred exactly, in integers, and the two directions are made orthogonal before the slopes are computed:
+//! plain normal equations lose half the digits where positions are far from zero or along a line. The results are
+//! floating point; the caller that stores them rounds once.
 #![allow(clippy::cast_precision_loss)] // counts far below 2^53 once centred; a fit rounds at its edge
 
 use super::zone::{FitError, Points, Site};
 
-/// A plane z = level + right x + back y with x, y and z counted from the first site, and how the sites lie about it.
+/// A plane z = level + right x + back y, with x, y and z counted from the first site, and the residuals of the sites.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct LeastSquares {
-    /// Its height at the first site, in counts.
+    /// Height at the first site, in counts.
     pub level: f64,
     /// Rise per count to the right.
     pub right: f64,
@@ -27,7 +27,7 @@ pub struct LeastSquares {
 /// Fits the plane. Source: least squares, elementary statistics (from memory).
 ///
 /// # Errors
-/// Where the places fix no plane, or lie too far apart.
+/// Where the positions determine no plane, or are too far apart.
 pub fn plane(sites: &[Site]) -> Result<LeastSquares, FitError> {
     Points::of(sites)?.start()?;
     let [x, y, z] = centred(sites);
@@ -50,7 +50,7 @@ pub fn plane(sites: &[Site]) -> Result<LeastSquares, FitError> {
     })
 }
 
-/// Columns less their means; each difference from n times the mean is exact before its one rounding.
+/// Columns minus their means; n times each difference is exact before its only rounding.
 pub(super) fn centred(sites: &[Site]) -> [Vec<f64>; 3] {
     let n = i128::try_from(sites.len()).unwrap_or(1).max(1);
     let column = |of: fn(&Site) -> i64| {
@@ -61,10 +61,10 @@ pub(super) fn centred(sites: &[Site]) -> [Vec<f64>; 3] {
     [column(|s| s.x), column(|s| s.y), column(|s| s.z)]
 }
 
-/// The slopes along two centred columns; nought along one that does not vary.
+/// The slopes along two centred columns; zero along a column that does not vary.
 pub(super) fn slopes(x: &[f64], y: &[f64], z: &[f64]) -> [f64; 2] {
     let over = |a: f64, b: f64| if b > 0.0 { a / b } else { 0.0 };
-    // The wider column goes first, so that little is lost in making the other square to it.
+    // The wider column goes first, so that little precision is lost in making the other orthogonal to it.
     let (first, second, turned) = if dot(x, x) >= dot(y, y) {
         (x, y, false)
     } else {
@@ -82,7 +82,7 @@ pub(super) fn slopes(x: &[f64], y: &[f64], z: &[f64]) -> [f64; 2] {
     if turned { [lean, other] } else { [other, lean] }
 }
 
-/// A sum of products that carries what each step rounds off (Neumaier's summation, from memory).
+/// A sum of products that carries the rounding error of each step (Neumaier's summation, from memory).
 pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
     let (mut sum, mut lost) = (0.0_f64, 0.0_f64);
     for (a, b) in a.iter().zip(b) {

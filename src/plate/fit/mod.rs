@@ -1,4 +1,5 @@
-//! Planes through touched places: least squares, the minimum zone with the touches that decide it, tilt and twist.
+//! Planes through touched positions: least squares, the minimum zone with the touches that determine it, tilt and
+//! twist.
 
 pub mod lsq;
 mod point_columns;

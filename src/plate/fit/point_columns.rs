@@ -1,19 +1,19 @@
-//! Points as floating-point numbers, in columns that the compiler can take several of at a time: they find the reading
-//! furthest from a plane, and tell which ones are within the zone beyond all doubt, so that integers need not look.
+//! Points as floating-point numbers, in columns that the compiler can process several at a time. They find the reading
+//! furthest from a plane, and the readings that are certainly within the zone, so that integers need not check them.
 
 #![allow(clippy::many_single_char_names)] // coordinates
 
-/// Readings taken at a time.
+/// Number of readings processed at a time.
 const LANES: usize = 8;
-/// Readings in which the furthest is looked for once it is known to be among them.
+/// Number of readings searched for the furthest one once it is known to be among them.
 const BLOCK: usize = 256;
 
-/// Points in columns.
+/// Points, stored in columns.
 pub(super) struct PointColumns {
     x: Vec<f64>,
     y: Vec<f64>,
     z: Vec<f64>,
-    /// Largest absolute value in each.
+    /// Largest absolute value in each column.
     most: [f64; 3],
 }
 
@@ -22,7 +22,7 @@ pub(super) struct Plane {
     c: f64,
     a: f64,
     b: f64,
-    /// A reading less far than this from it is within half the zone, whatever rounding did.
+    /// A reading nearer than this is within half the zone, whatever the rounding.
     pub surely: f64,
 }
 
@@ -44,15 +44,15 @@ impl PointColumns {
 
     /// A plane and half the width of its zone, each the rounded quotient of two rounded integers.
     pub fn plane(&self, [c, a, b]: [f64; 3], half: f64) -> Plane {
-        // Each quotient is off by three roundings of 2^-53 at most, its product by one more, and three differences add
-        // one each: no more than seven roundings of the sum of the terms. Over four times that is taken.
+        // Each quotient has at most three roundings of 2^-53, its product one more, and three differences add one each:
+        // at most seven roundings of the sum of the terms. More than four times that is used.
         let [x, y, z] = self.most;
         let terms = z + c.abs() + a.abs() * x + b.abs() * y;
         let surely = half - 16.0 * f64::EPSILON * (terms + half);
         Plane { c, a, b, surely }
     }
 
-    /// The reading furthest from a plane, and how far it is.
+    /// The reading furthest from a plane, and its distance.
     pub fn farthest(&self, plane: &Plane) -> (usize, f64) {
         let blocks = self.x.chunks(BLOCK);
         let blocks = blocks.zip(self.y.chunks(BLOCK)).zip(self.z.chunks(BLOCK));
@@ -67,9 +67,9 @@ impl PointColumns {
         (index.unwrap_or(which), most)
     }
 
-    /// The readings that are not surely within.
+    /// The readings that are not certainly within the zone.
     pub fn beyond(&self, plane: &Plane) -> Vec<usize> {
-        // Asked so that what is no number counts as beyond.
+        // The comparison is written so that NaN counts as beyond.
         let within = |i: &usize| self.off(*i, plane) < plane.surely;
         (0..self.x.len()).filter(|i| !within(i)).collect()
     }

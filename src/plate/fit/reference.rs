@@ -1,4 +1,4 @@
-//! Reference plates for tests: tests/vectors, made by another program.
+//! Reference plates for tests, from tests/vectors; made by another program.
 
 #![allow(clippy::cast_precision_loss)] // small counts
 
@@ -28,7 +28,7 @@ pub fn sites(entry: &Value) -> Vec<Site> {
     (0..x.len()).map(site).collect()
 }
 
-/// A plate with places and heights in one step, and how many steps its unit has.
+/// A plate with positions and heights in one step, and the number of steps in its unit.
 pub struct Plate {
     pub entry: Value,
     pub sites: Vec<Site>,
@@ -56,7 +56,7 @@ pub fn plates() -> Vec<Plate> {
 }
 
 impl Plate {
-    /// Whether counts are the value that the file gives in the plate's unit, to so many counts of its spread.
+    /// Asserts that `counts` equals the value in the file, to within this number of counts of its spread.
     pub fn close(&self, counts: f64, value: &Value, within: f64) {
         let value = value.as_f64().unwrap();
         let spread = self.entry["spread"].as_f64().unwrap();
@@ -82,7 +82,7 @@ fn count(text: &str, scale: f64) -> i64 {
         .unwrap()
 }
 
-/// Moody's plate: places in ten-thousandths of an inch, heights in ten-thousandths of a microinch.
+/// Moody's plate: positions in ten-thousandths of an inch, heights in ten-thousandths of a microinch.
 pub fn moody() -> Vec<Site> {
     let site = |c: &Vec<String>| Site {
         x: count(&c[0], 1e4),

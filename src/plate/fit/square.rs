@@ -1,8 +1,10 @@
-//! Distances square to the planes, as ISO 1101 and ISO 12781 mean flatness (from memory), where x, y and z share a unit.
+//! Distances perpendicular to the planes, as ISO 1101 and ISO 12781 define flatness (from memory), where x, y and z
+//! have one unit.
 //!
-//! The vertical zone times the cosine of its slope is nearly right and no more: another set of touches may decide once
-//! the frame is turned. So the frame is turned until the plane is level, and the zone found anew from a safe start, since
-//! weights of the old basis may be negative there. The direction is then taken exactly from the touches that decide.
+//! The vertical zone times the cosine of its slope is only approximately right: other touches may determine the zone
+//! once the frame is turned. So the frame is turned until the plane is level, and the zone is computed again from a
+//! safe start, because weights of the old basis may be negative there. The direction is then computed exactly from the
+//! touches that determine it.
 #![allow(clippy::cast_precision_loss, clippy::cast_possible_truncation)] // a fit rounds at its edge
 #![allow(clippy::many_single_char_names)] // coordinates
 
@@ -10,30 +12,30 @@ use super::lsq::{centred, plane, slopes};
 use super::wide_integers::common;
 use super::zone::{FitError, HIGH, Member, Points, REACH, Site};
 
-/// More turns than any set has needed.
+/// More turns than any set of touches has needed.
 const MOST_TURNS: usize = 20;
-/// Coordinates lie within this of the first, in their common step, so that no triple product leaves 128 bits.
+/// Coordinates are within this of the first, in their common step, so that every triple product fits in 128 bits.
 const WITHIN: i128 = 1 << 39;
 
-/// Flatness square to the planes.
+/// Flatness perpendicular to the planes.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Square {
     /// The gap between the closest parallel planes, in counts.
     pub zone: f64,
-    /// The sites on those planes with whether they are on top.
+    /// The sites on those planes; the flag is true on the top plane.
     pub holders: Vec<(usize, bool)>,
     /// Highest minus lowest distance from the plane with the least squared distances, in counts.
     pub least_squares: f64,
 }
 
-/// Flatness of `sites` square to the planes; x, y and z in one unit.
+/// Flatness of `sites` perpendicular to the planes; x, y and z in one unit.
 ///
 /// # Errors
-/// Where the places fix no plane, or lie too far apart.
+/// Where the positions determine no plane, or are too far apart.
 pub fn flatness(sites: &[Site]) -> Result<Square, FitError> {
     let (zone, basis) = zone(sites)?;
     let mut holders: Vec<(usize, bool)> = basis.iter().map(|(i, s)| (*i, *s > 0)).collect();
-    // A site on both planes holds neither: it stands in for a touch that the zone of nought does not need.
+    // A site on both planes determines neither: it fills the place of a touch that a zone of width zero does not need.
     let both = |h: &(usize, bool)| basis.contains(&(h.0, if h.1 { -1 } else { 1 }));
     holders.retain(|h| !both(h));
     Ok(Square {
@@ -69,7 +71,7 @@ fn zone(sites: &[Site]) -> Result<(f64, Basis), FitError> {
     Ok((width, basis))
 }
 
-/// Points over the first in the step common to all three coordinates, and that step in counts.
+/// Points relative to the first, in the step common to all three coordinates, and that step in counts.
 struct Relative {
     points: Vec<[i128; 3]>,
     step: f64,
@@ -90,7 +92,7 @@ fn relative(sites: &[Site]) -> Result<Relative, FitError> {
     })
 }
 
-/// The direction square to the planes that the basis fixes: three sites on one plane, or a pair on each.
+/// The direction perpendicular to the planes that the basis determines: three sites on one plane, or a pair on each.
 fn across(of: &Relative, basis: &Basis) -> Option<[i128; 3]> {
     let side = |sign: i128| -> Vec<[i128; 3]> {
         let there = basis.iter().filter(|(_, s)| *s == sign);
@@ -114,7 +116,7 @@ fn across(of: &Relative, basis: &Basis) -> Option<[i128; 3]> {
     (step > 0).then(|| n.map(|c| c / step))
 }
 
-/// Widest distance between points along an exact direction, in counts.
+/// Largest distance between points along an exact direction, in counts.
 fn gap(of: &Relative, n: [i128; 3]) -> f64 {
     let long = n.map(|c| c as f64);
     let long = long.iter().map(|c| c * c).sum::<f64>().sqrt();
@@ -149,7 +151,7 @@ fn unit(n: [f64; 3]) -> [f64; 3] {
     n.map(|c| c / long)
 }
 
-/// Two directions that make a frame with `n`.
+/// Two unit vectors that form a frame with `n`.
 fn perpendicular_pair(n: [f64; 3]) -> [[f64; 3]; 2] {
     let from = usize::from(n[0].abs() >= 0.7);
     let mut u = n.map(|c| -c * n[from]);
@@ -163,7 +165,8 @@ fn perpendicular_pair(n: [f64; 3]) -> [[f64; 3]; 2] {
     [u, v]
 }
 
-/// The basis of the least zone in the frame where `n` is up, and the direction across it as nearly as that frame says.
+/// The basis of the minimum zone in the frame where `n` is up, and the direction perpendicular to it, to the precision
+/// of that frame.
 fn turned_zone(of: &Relative, n: [f64; 3]) -> Result<(Basis, [f64; 3]), FitError> {
     let [u, v] = perpendicular_pair(n);
     let along = |d: [f64; 3]| -> Vec<f64> {
@@ -194,8 +197,8 @@ fn turned_zone(of: &Relative, n: [f64; 3]) -> Result<(Basis, [f64; 3]), FitError
     Ok((basis, unit([0, 1, 2].map(|k| n[k] - a * u[k] - b * v[k]))))
 }
 
-/// The range about the plane with the least squared distances square to it: the vertical fit, its frame turned until
-/// nothing is left to turn.
+/// The range about the plane with the least squared perpendicular distances: the vertical fit, with its frame turned
+/// until no turn is left.
 fn least_squares(sites: &[Site]) -> Result<f64, FitError> {
     let start = plane(sites)?;
     let mut n = unit([-start.right, -start.back, 1.0]);

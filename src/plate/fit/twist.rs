@@ -1,4 +1,4 @@
-//! Twist: how far one corner is off the plane of the other three.
+//! Twist: the height of one corner above the plane of the other three.
 #![allow(clippy::cast_precision_loss)] // a fit rounds at its edge
 #![allow(clippy::many_single_char_names)] // coordinates
 
@@ -12,15 +12,15 @@ pub struct Corners {
     pub sites: [usize; 4],
     /// The sum, in counts of z.
     pub twist: i128,
-    /// Whether all four lie on the corners themselves.
+    /// Whether all four are exactly at the corners.
     pub exact: bool,
 }
 
-/// The twist by the sites nearest the corners of the box between `low` and `high` (x and y of each); `None` where two
+/// The twist from the sites nearest the corners of the box between `low` and `high` (x and y of each); `None` where two
 /// corners share a site.
 ///
-/// For four corners of a rectangle half of it, without its sign, is flatness by least squares and minimum zone alike.
-/// Source: derived.
+/// For the four corners of a rectangle, half of its absolute value is the flatness, both by least squares and by
+/// minimum zone. Source: derived.
 pub fn corners(sites: &[Site], low: (i64, i64), high: (i64, i64)) -> Option<Corners> {
     let at = [
         (low.0, low.1),
@@ -32,7 +32,7 @@ pub fn corners(sites: &[Site], low: (i64, i64), high: (i64, i64)) -> Option<Corn
     let mut found = [0; 4];
     let mut exact = true;
     for (slot, corner) in found.iter_mut().zip(at) {
-        // In shares of the box, so that a long side does not outweigh a short one.
+        // Relative to the box, so that a long side does not outweigh a short one.
         let share = |a: i64, b: i64, whole: i64| {
             (i128::from(a) - i128::from(b)) as f64 / (whole as f64).max(1.0)
         };
@@ -57,8 +57,9 @@ pub fn corners(sites: &[Site], low: (i64, i64), high: (i64, i64)) -> Option<Corn
     })
 }
 
-/// The twist k Lx Ly of the least-squares surface c + a x + b y + k x y over the sites' own box, in counts of z; `None`
-/// where the sites fix no such surface. One low spot fakes it: where the corners were touched they tell more.
+/// The twist k Lx Ly of the least-squares surface c + a x + b y + k x y over the box of the sites, in counts of z;
+/// `None` where the sites determine no such surface. One low spot can imitate a twist: where the corners were touched,
+/// they are more reliable.
 pub fn bilinear(sites: &[Site]) -> Option<f64> {
     let [x, y, z] = centred(sites);
     let product: Vec<f64> = x.iter().zip(&y).map(|(x, y)| x * y).collect();

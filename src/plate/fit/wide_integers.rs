@@ -1,7 +1,7 @@
-//! Whole-number work beyond what the language has: products of twice the width, and the common divisor.
+//! Integer arithmetic beyond the standard types: products of twice the width, and the greatest common divisor.
 
-/// The product of two numbers that are not below nought, as high and low halves: they compare as the product does.
-/// A number below nought counts as nought.
+/// The product of two numbers, as high and low halves, which compare as the product does. A number below zero counts as
+/// zero.
 pub(super) fn product(a: i128, b: i128) -> (u128, u128) {
     const HALF: u32 = 64;
     const MASK: u128 = u64::MAX as u128;
@@ -14,9 +14,9 @@ pub(super) fn product(a: i128, b: i128) -> (u128, u128) {
     (high, (more << HALF) | (low & MASK))
 }
 
-/// The greatest common divisor; of nought and a number, that number without its sign.
+/// The greatest common divisor; of zero and a number, the absolute value of that number.
 pub(super) fn common(a: i128, b: i128) -> i128 {
-    // Lengths fit half the width, where division is ten times as fast, and most soon have nothing in common.
+    // Lengths fit into half the width, where division is ten times as fast, and most soon have no common divisor left.
     if let (Ok(mut a), Ok(mut b)) = (
         u64::try_from(a.unsigned_abs()),
         u64::try_from(b.unsigned_abs()),

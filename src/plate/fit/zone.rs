@@ -1,12 +1,13 @@
-//! The minimum zone of touched places, measured along z: the least gap between two parallel planes that hold them all.
+//! The minimum zone of touched positions, measured along z: the smallest distance between two parallel planes that
+//! contain them all.
 //!
 //! Exact: a one-point exchange (the simplex method on the dual of the Chebyshev plane problem) over integers, so ties
-//! and rounding cannot mislead it. The answer carries its proof, see [`Zone::holders`]. Against a search over faces of
-//! the hull: that doubles the answer on a twisted plate with four corners.
-//! The distance square to the planes is smaller by about half the slope squared: see [`super::square`].
+//! and rounding cannot mislead it. The answer carries its proof, see [`Zone::holders`]. Why not a search over the faces
+//! of the hull: it doubles the answer on a twisted plate with four corners. The distance perpendicular to the planes is
+//! smaller by about half the slope squared: see [`super::square`].
 //!
-//! Places and heights are first divided by the largest step that each is a whole number of, so that lengths on the grid
-//! of a tenth of a nanometre reach as far as any plate: 6.8 m even where no two share a coarser step.
+//! Positions and heights are first divided by their largest common step, so that lengths on the grid of a tenth of a
+//! nanometre suffice for any plate: 6.8 m even where there is no coarser common step.
 
 #![allow(clippy::many_single_char_names)] // coordinates
 
@@ -15,56 +16,56 @@ use super::wide_integers;
 use crate::quantity::Exact;
 use thiserror::Error;
 
-/// Places lie within this of the first, in their common step: 6.8 m at a tenth of a nanometre. With [`HIGH`] no
-/// determinant, which sums 24 products of two places and a height, leaves 2^120.
+/// Positions are within this of the first, in their common step: 6.8 m at a tenth of a nanometre. With [`HIGH`], every
+/// determinant, which sums 24 products of two positions and a height, is below 2^120.
 pub(super) const REACH: i64 = 1 << 36;
-/// Heights lie within this of the first, in their common step: all that a length holds.
+/// Heights are within this of the first, in their common step: the whole range of a length.
 pub(super) const HIGH: i64 = 1 << 41;
-/// Steps without gain before the lowest index goes in and out, which cannot cycle.
+/// Number of steps without gain after which the lowest index enters and leaves, which cannot cycle.
 const PATIENCE: usize = 8;
-/// Far above what any set has needed, so that the loop ends whatever happens.
+/// Far more steps than any set has needed, so that the loop always ends.
 const MOST_STEPS: usize = 100_000;
 
-/// A touched place with its height, in whole counts; x and y share one unit, z may have another.
+/// A touched position with its height, in whole counts; x and y have one unit, z may have another.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct Site {
-    /// To the right.
+    /// Distance to the right.
     pub x: i64,
-    /// Away from the front.
+    /// Distance away from the front.
     pub y: i64,
-    /// Up.
+    /// Height, up.
     pub z: i64,
 }
 
 /// Why no plane fits.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Error)]
 pub enum FitError {
-    /// Fewer than three places.
+    /// There are fewer than three positions.
     #[error(
-        "one place or two say nothing of a plane; touch at least three places, not on one line"
+        "one or two places do not determine a plane; touch at least three places, not on one line"
     )]
     TooFew,
-    /// All on one line.
-    #[error("the touched places lie on one line; touch one to the side of it")]
+    /// All positions are on one line.
+    #[error("the touched places are on one line; touch one to the side of it")]
     OnOneLine,
-    /// Out of reach.
+    /// The positions are too far apart.
     #[error(
-        "the places lie more than 68 719 476 736 of their common steps apart (6.8 m at a tenth of a nanometre), or the heights more than 200 m; give rounder figures"
+        "the places are more than 68 719 476 736 of their common steps apart (6.8 m at a tenth of a nanometre), or the heights more than 200 m; give rounder figures"
     )]
     TooFar,
-    /// No end found.
-    #[error("no end was found; check places and heights")]
+    /// The computation did not end.
+    #[error("the computation found no result; check places and heights")]
     NoEnd,
 }
 
-/// A place that holds the zone.
+/// A position that determines the zone.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct DecidingPoint {
     /// Index of the site.
     pub site: usize,
-    /// On the top plane, or else on the bottom one.
+    /// Whether it is on the top plane; otherwise it is on the bottom one.
     pub top: bool,
-    /// Its share; the shares add up to one.
+    /// Its weight; the weights add up to one.
     pub weight: Exact,
 }
 
@@ -73,10 +74,10 @@ pub struct DecidingPoint {
 pub struct Zone {
     /// The gap between the planes along z, in counts of z.
     pub width: Exact,
-    /// c, a, b of the middle plane c + a x + b y, x, y and z counted from the first site.
+    /// c, a, b of the middle plane c + a x + b y, with x, y and z counted from the first site.
     pub middle: [Exact; 3],
-    /// At most four places. With s = +1 on top and -1 below, and weights w: sum w = 1, sum s w = sum s w x =
-    /// sum s w y = 0 and sum s w z = half the width, so that no plane can do with less.
+    /// At most four positions. With s = +1 on top and -1 below, and weights w: sum w = 1, sum s w = sum s w x = sum s w
+    /// y = 0 and sum s w z = half the width, which proves that no narrower zone exists.
     pub holders: Vec<DecidingPoint>,
 }
 
@@ -86,21 +87,21 @@ type Rows = [[i128; 4]; 4];
 
 /// Finds the minimum zone of `sites`.
 ///
-/// Three places always give a width of nought, which says nothing of the plate.
+/// Three positions always give a width of zero, which is no information about the plate.
 ///
 /// # Errors
-/// Where no plane is fixed, or counts lie too far apart.
+/// Where no plane is determined, or counts are too far apart.
 pub fn minimum(sites: &[Site]) -> Result<Zone, FitError> {
     let points = Points::of(sites)?;
     let (basis, level) = points.exchanged()?;
     points.certified(&basis, &level)
 }
 
-/// Sites counted from the first in their common steps, exactly and as floating-point numbers.
+/// Sites counted from the first in their common steps, both exactly and as floating-point numbers.
 pub(super) struct Points {
     exact: Vec<[i64; 3]>,
     near: PointColumns,
-    /// The common steps of places and of heights, in counts.
+    /// The common steps of positions and of heights, in counts.
     steps: [i128; 2],
 }
 
@@ -136,12 +137,12 @@ impl Points {
         })
     }
 
-    /// A basis to begin from, or why no plane is fixed.
+    /// A basis to start from, or why no plane is determined.
     pub(super) fn start(&self) -> Result<[Member; 4], FitError> {
         start(&self.exact)
     }
 
-    /// The basis of the least zone and its planes.
+    /// The basis of the minimum zone, and its planes.
     pub(super) fn exchanged(&self) -> Result<([Member; 4], MiddlePlane), FitError> {
         let points = &self.exact;
         let mut basis = start(points)?;
@@ -160,7 +161,7 @@ impl Points {
         Err(FitError::NoEnd)
     }
 
-    /// The answer in the sites' own counts, with the weights that prove it.
+    /// The answer in the counts of the sites, with the weights that prove it.
     fn certified(&self, basis: &[Member; 4], level: &MiddlePlane) -> Result<Zone, FitError> {
         let rows = columns(&self.exact, basis).ok_or(FitError::NoEnd)?;
         let sign = det(&rows).signum();
@@ -194,7 +195,7 @@ impl Points {
     }
 }
 
-/// The first point on both planes, the farthest, and the one that makes the largest triangle: weights never below nought.
+/// The first point on both planes, the farthest, and the one that forms the largest triangle: no weight is below zero.
 fn start(points: &[[i64; 3]]) -> Result<[Member; 4], FitError> {
     let product = |a: i64, b: i64| i128::from(a) * i128::from(b);
     let far = |[x, y, _]: &[i64; 3]| product(*x, *x) + product(*y, *y);
@@ -225,7 +226,7 @@ fn start(points: &[[i64; 3]]) -> Result<[Member; 4], FitError> {
     Ok([(0, 1), (0, -1), (second, 1), (third, 1)])
 }
 
-/// A determinant by the minors of its first and last two rows.
+/// A determinant, from the minors of its first and last two rows.
 fn det([a, b, c, d]: &Rows) -> i128 {
     let top = |i: usize, j: usize| a[i] * b[j] - a[j] * b[i];
     let low = |i: usize, j: usize| c[i] * d[j] - c[j] * d[i];
@@ -234,7 +235,7 @@ fn det([a, b, c, d]: &Rows) -> i128 {
         + top(2, 3) * low(0, 1)
 }
 
-/// Cramer's rule with rows put in for columns: the four numerators over [`det`] of `rows`.
+/// Cramer's rule, with rows in place of columns: the four numerators over the [`det`] of `rows`.
 fn solved(columns: &Rows, right: [i128; 4]) -> [i128; 4] {
     [0, 1, 2, 3].map(|k: usize| {
         let mut changed = *columns;
@@ -253,7 +254,7 @@ fn columns(points: &[[i64; 3]], basis: &[Member; 4]) -> Option<Rows> {
     Some([a?, b?, c?, d?])
 }
 
-/// The middle plane c + a x + b y and half the gap, over one positive denominator.
+/// The middle plane c + a x + b y and half the gap, with one positive denominator.
 pub(super) struct MiddlePlane {
     over: i128,
     plane: [i128; 3],
@@ -284,7 +285,7 @@ impl MiddlePlane {
         [a, b]
     }
 
-    /// How far outside a point lies, if it does, and on which side.
+    /// How far a point is outside the zone, if it is, and on which side.
     fn outside(&self, point: &[i64; 3]) -> Option<(i128, i128)> {
         let [x, y, z] = point.map(i128::from);
         let [c, a, b] = self.plane;
@@ -292,13 +293,13 @@ impl MiddlePlane {
         (off.abs() > self.half).then_some((off.abs(), off.signum()))
     }
 
-    /// The reading furthest outside, or the first one outside; `None` when every one is within.
+    /// The reading furthest outside, or the first one outside; `None` when every reading is within the zone.
     fn worst(&self, points: &Points, first: bool) -> Option<Member> {
         if first {
             let mut all = points.exact.iter().enumerate();
             return all.find_map(|(i, p)| self.outside(p).map(|(_, side)| (i, side)));
         }
-        // Floating point proposes, and says what is within beyond all doubt; integers decide the rest.
+        // Floating point proposes, and excludes the readings that are certainly within; integers decide the rest.
         let plane = self.near(points);
         let (index, most) = points.near.farthest(&plane);
         let found = points.exact.get(index).and_then(|p| self.outside(p));
@@ -324,7 +325,7 @@ impl MiddlePlane {
     }
 }
 
-/// The place in the basis that gives way to `entering`, and whether that gains anything.
+/// The member of the basis that `entering` replaces, and whether that gains anything.
 fn leaving(points: &[[i64; 3]], basis: &[Member; 4], entering: Member) -> Option<(usize, bool)> {
     let rows = columns(points, basis)?;
     let sign = det(&rows).signum();

@@ -1,34 +1,35 @@
-//! The one rule by which map, verdict and inspection judge a place of the plate.
+//! The single rule by which map, verdict and inspection judge a position on the plate.
 
 use super::map::Class;
 use super::touched_plate::{TouchedPlate, length};
 use crate::quantity::Length;
 
-/// How near a touch, where the cutter is not known: half an inch, a small cutter's width (common practice, no source).
+/// Largest distance from a touch for "cleans" where the cutter is unknown: half an inch, a small cutter's width (common
+/// practice, no source).
 const NEAR: i64 = 127_000_000;
-/// The waviness of a plate covers hollows up to this wide: an inch (common practice, no source).
+/// Widest hollow covered by the waviness of a plate, in mm: an inch (common practice, no source).
 const WIDE: f64 = 25.4;
 
-/// What the scatter between touches is made of, in square millimetres, and how far from a touch a place may be called
-/// clean.
+/// The parts of the scatter between touches, in mm2, and the distance from a touch within which a position may be in
+/// the class "cleans".
 #[derive(Clone, Copy)]
 pub(super) struct Judge {
     floor: f64,
-    /// Over the distance squared.
+    /// Scatter squared over distance squared.
     grows: f64,
-    /// From where the cutter stood to the metal that it touched.
+    /// Distance from the cutter's middle to the metal that it touched, mm.
     rim: f64,
     reach: f64,
 }
 
 impl Judge {
-    /// The scatter so far from the nearest touch, in millimetres.
+    /// The scatter at the distance `away` from the nearest touch; both in mm.
     pub fn scatter(self, away: f64) -> f64 {
         let metal = away + self.rim;
         (self.floor + self.grows * metal * metal).sqrt()
     }
 
-    /// What becomes of a place that is expected so far above the plane, so far from the nearest touch.
+    /// The class of a position expected at `depth` above the plane, at `away` from the nearest touch; both in mm.
     pub fn class(self, depth: f64, away: f64) -> Class {
         match Class::of(depth, self.scatter(away)) {
             Class::Cleans if away > self.reach => Class::Likely,
@@ -38,10 +39,11 @@ impl Judge {
 }
 
 impl TouchedPlate {
-    /// The scatter s at a place d from the nearest touch is sqrt(u'^2 + w^2/3 + l^2/3 + (L (d + r) / h)^2): doubt of a touch
-    /// and of setting Z, hidden hollows, what the rim of a cutter lies off its middle on this slope, and the misses L at
-    /// the usual distance h. The metal that was touched lies on the rim, so up to d + r away. `None` where no touch could be
-    /// hidden. Source: derived; checked on invented plates (tests/suite/invented).
+    /// The scatter s at the distance d from the nearest touch is sqrt(u'^2 + w^2/3 + l^2/3 + (L (d + r) / h)^2):
+    /// uncertainty of a touch and of setting Z, hidden hollows, the height difference between the rim of a cutter and
+    /// its middle on this slope, and the guess errors L at the typical distance h. The metal that was touched is on the
+    /// rim, so up to d + r away. `None` where no touch could be hidden. Source: derived; checked on invented plates
+    /// (tests/suite/invented).
     pub(super) fn judge(&self) -> Option<Judge> {
         let (missed, h) = (self.typical?.mm(), self.spacing.mm());
         let third = |limit: Length| limit.mm().powi(2) / 3.0;
@@ -59,22 +61,22 @@ impl TouchedPlate {
         })
     }
 
-    /// From the middle of the cutter that touched to its rim; nothing where it is not known.
+    /// Distance from the middle of the cutter that touched to its rim; zero where the cutter is unknown.
     pub fn radius(&self) -> Length {
         Length::from_counts(self.cutter.unwrap_or_default().counts() / 2).unwrap_or_default()
     }
 
-    /// How deep a hollow may lie unseen under the rim: the plate's waviness, and under a wide cutter more in proportion,
-    /// since a wider hollow of the same steepness is deeper. Source: geometry.
+    /// The depth of a hollow that may be hidden under the rim: the waviness of the plate, and in proportion more under
+    /// a wide cutter, because a wider hollow of the same steepness is deeper. Source: geometry.
     pub fn hollow(&self) -> Length {
         let across = self.cutter.unwrap_or_default().mm();
         let deep = self.waviness.mm() * (across / WIDE).max(1.0);
         length(deep).unwrap_or(self.waviness)
     }
 
-    /// The distance from a touch beyond which no place is called clean: the cutter's width, and no more than half the
-    /// usual distance between touches. However many touches there are, a hollow fits between them beyond that. Source:
-    /// samples show no wave shorter than twice their distance (sampling theorem, from memory).
+    /// The distance from a touch beyond which no position is in the class "cleans": the width of the cutter, but at
+    /// most half the typical distance between touches. However many touches there are, a hollow fits between them
+    /// beyond that. Source: samples show no wave shorter than twice their distance (sampling theorem, from memory).
     pub fn clean_within(&self) -> Length {
         let near = self.cutter.or_else(|| Length::from_counts(NEAR));
         let half = Length::from_counts(self.spacing.counts() / 2).unwrap_or_default();
@@ -94,7 +96,7 @@ mod tests {
         Length::from_counts(n * 10_000).unwrap()
     }
 
-    /// A level plate of 3 by 3 touches so far apart, without doubt of touch or Z.
+    /// A level plate with 3 x 3 touches at this distance, without uncertainty of touch or Z.
     fn level(apart: i64, cutter: i64) -> TouchedPlate {
         let names = ["a", "b", "c", "d", "e", "f", "g", "h", "i"];
         let spot = |(point, i): (&&str, i64)| PlacedPoint {
@@ -134,7 +136,7 @@ mod tests {
 
     // Source: by hand. Touches 20 mm apart show no wave shorter than 40 mm, so a cutter of 50 mm reaches 10 mm.
     #[test]
-    fn a_touch_reaches_no_further_than_half_way_to_the_next() {
+    fn a_touch_counts_at_most_half_way_to_the_next() {
         for (apart, cutter, within) in [(100, 12, 12), (100, 50, 50), (20, 50, 10), (10, 12, 5)] {
             let land = level(apart, cutter);
             assert_eq!(land.clean_within(), um(within * 1000));

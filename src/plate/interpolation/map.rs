@@ -1,26 +1,26 @@
-//! The map: which part of the plate a plane cleans up, cell by cell.
+//! The map: the part of the plate that a plane cleans up, cell by cell.
 
 use super::touched_plate::{TouchedPlate, TouchedPlateError, length};
 use crate::quantity::Length;
 
-/// What becomes of a place.
+/// What happens at a position.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
 pub enum Class {
-    /// At least three times the scatter above the plane, and near a touch.
+    /// It is at least three times the scatter above the plane, and near a touch.
     Cleans,
-    /// At least once, and no more is known.
+    /// It is at least once the scatter above the plane, and nothing more is known.
     Likely,
-    /// Within once the scatter of the plane, or no scatter known.
+    /// It is within once the scatter of the plane, or no scatter is known.
     NotKnown,
-    /// More than once the scatter below the plane: old skin stays.
+    /// It is more than once the scatter below the plane: the old surface remains.
     Stays,
 }
 
 impl Class {
-    /// All of them, best first.
+    /// All classes, the best first.
     pub const ALL: [Self; 4] = [Self::Cleans, Self::Likely, Self::NotKnown, Self::Stays];
 
-    /// By the scatter alone; [`super::judge`] says how near a touch it must be.
+    /// The class by the scatter alone; [`super::judge`] also limits the distance to a touch.
     pub(super) fn of(depth: f64, s: f64) -> Self {
         match depth {
             d if d < -s => Self::Stays,
@@ -30,7 +30,7 @@ impl Class {
         }
     }
 
-    /// The word for it.
+    /// The class in words.
     pub fn word(self) -> &'static str {
         match self {
             Self::Cleans => "cleans",
@@ -41,10 +41,10 @@ impl Class {
     }
 }
 
-/// One cell.
+/// One cell of the map.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct Cell {
-    /// What becomes of it.
+    /// The class of the cell.
     pub class: Class,
     /// Expected height minus plane.
     pub depth: Length,
@@ -53,11 +53,11 @@ pub struct Cell {
 /// Cells over a plate, row by row from the front, each row from the left.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Map {
-    /// Cells in a row.
+    /// Number of cells in a row.
     pub columns: usize,
-    /// Rows.
+    /// Number of rows.
     pub rows: usize,
-    /// One for each part of the plate that the map is divided into.
+    /// One cell for each part into which the map divides the plate.
     pub cells: Vec<Cell>,
 }
 
@@ -70,10 +70,10 @@ fn middles(low: f64, whole: f64, count: usize) -> Vec<f64> {
 }
 
 impl TouchedPlate {
-    /// What `plane` does to the plate, in so many cells.
+    /// The effect of `plane` on the plate, in this number of cells.
     ///
     /// # Errors
-    /// As for the land itself.
+    /// Those of [`TouchedPlate::of`].
     pub fn map(
         &self,
         plane: Length,

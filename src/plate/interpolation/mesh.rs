@@ -1,15 +1,15 @@
-//! Flat triangles over scattered places. The only file that names the triangulation crate.
+//! Flat triangles between scattered positions. The only file that names the triangulation crate.
 
 use delaunator::{Point, triangulate};
 
-/// Triangles and rim over places, by index.
+/// The triangles, and the outline around them, as indexes of positions.
 #[derive(Clone, Debug)]
 pub(super) struct Mesh {
     pub triangles: Vec<[usize; 3]>,
     pub rim: Vec<usize>,
 }
 
-/// Joins places; no triangle comes of places on one line.
+/// Triangulates positions; `None` for positions on one line.
 pub(super) fn joined(places: &[[f64; 3]]) -> Option<Mesh> {
     let points: Vec<Point> = places.iter().map(|p| Point { x: p[0], y: p[1] }).collect();
     let found = triangulate(&points);

@@ -1,10 +1,10 @@
-//! Between the touches: what the surface is likely to be where nobody touched, and how far to trust that.
+//! The surface between the touches: its likely height where nobody touched, and how reliable that is.
 //!
-//! Full grids are joined bilinearly and other places by flat triangles, so nothing is invented above the highest or below
-//! the lowest touch. How far that may be off is felt by hiding each touch and guessing it from its neighbours. Smoother
-//! surfaces were decided against: a few tenths better on smooth plates, nothing on rough ones. Beyond the outermost touches
-//! tilt and twist are continued.
-//! Floating point lives inside; what is handed on is rounded once to lengths and shares.
+//! Full grids are joined bilinearly and other positions by flat triangles, so the surface is never above the highest or
+//! below the lowest touch. Its error is estimated by hiding each touch and guessing it from its neighbours. Smoother
+//! surfaces were rejected: they were a few tenths better on smooth plates and no better on rough ones. Beyond the
+//! outermost touches, tilt and twist are continued. Computations inside use floating point; results are rounded once,
+//! to lengths and thousandths.
 
 mod judge;
 pub mod map;

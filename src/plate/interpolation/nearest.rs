@@ -1,6 +1,6 @@
-//! The nearest touch to a place, from places sorted into squares.
+//! Finds the nearest touch to a position; the positions are sorted into squares.
 
-/// Places in squares of about two each.
+/// Positions sorted into squares of about two each.
 pub(super) struct NearestTouch<'a> {
     places: &'a [[f64; 3]],
     low: [f64; 2],
@@ -46,12 +46,12 @@ impl<'a> NearestTouch<'a> {
             .map(|k| (((at[k] - self.low[k]) / self.step).max(0.0) as usize).min(self.size[k] - 1))
     }
 
-    /// The distance to the nearest place; infinite without places.
+    /// The distance to the nearest stored position; infinite where there is none.
     pub fn distance(&self, at: [f64; 2]) -> f64 {
         let [a, b] = self.square(at);
         let mut best = f64::INFINITY;
         for ring in 0..self.size[0].max(self.size[1]) {
-            // Squares a ring out are at least so far away, wherever in its own square the place lies.
+            // Squares one ring further out are at least this far away, wherever in its own square the position is.
             if ring > 0 && ((ring - 1) as f64 * self.step).powi(2) > best {
                 break;
             }
@@ -73,8 +73,8 @@ impl<'a> NearestTouch<'a> {
         best.sqrt()
     }
 
-    /// The distances from every crossing of `xs` and `ys`, row by row. Few places are each held against a whole row, which
-    /// the compiler can do several crossings at a time.
+    /// The distances from every grid position of `xs` and `ys`, row by row. A few positions are each compared with a
+    /// whole row, which the compiler can do for several grid positions at a time.
     pub fn over(&self, xs: &[f64], ys: &[f64]) -> Vec<f64> {
         if self.places.len() > FEW {
             let crossings = ys.iter().flat_map(|y| xs.iter().map(move |x| [*x, *y]));
@@ -95,7 +95,7 @@ impl<'a> NearestTouch<'a> {
     }
 }
 
-/// So many places are quicker looked at all than sorted into squares.
+/// Up to this number, comparing all positions is faster than sorting them into squares.
 const FEW: usize = 64;
 
 fn least(a: f64, b: f64) -> f64 {

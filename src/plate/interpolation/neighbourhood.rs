@@ -1,32 +1,32 @@
-//! Around each touch: what a plane was to do there, and how deep the old skin may lie where it stayed.
+//! The neighbourhood of each touch: what a plane does there, and how deep the old surface may be where it remains.
 //!
-//! A place belongs to the touch nearest to it, since that is how a person says where something is on a plate.
+//! A position belongs to the touch nearest to it, because people describe a position on a plate by the nearest point.
 
 use super::map::Class;
 use super::touched_plate::{TouchedPlate, TouchedPlateError, length};
 use crate::quantity::Length;
 
-/// Crossings that the plate is looked at, edges included.
+/// Number of grid positions at which the plate is evaluated, in x and y, edges included.
 const LOOK: [usize; 2] = [61, 41];
 
-/// What is near one touch.
+/// The state of the neighbourhood of one touch.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct TouchNeighbourhood {
-    /// The name of the touched point that the figures below are of the neighbourhood of.
+    /// The name of the touch.
     pub point: String,
-    /// The worst that was to be expected there.
+    /// The worst class expected in the neighbourhood.
     pub worst: Class,
     /// The lowest height expected there.
     pub expected: Length,
-    /// The lowest height less twice its scatter; `None` where no scatter is known.
+    /// The lowest height minus twice its scatter; `None` where no scatter is known.
     pub deepest: Option<Length>,
 }
 
 impl TouchedPlate {
-    /// What `plane` does around each touch, in the order of touching.
+    /// The effect of `plane` around each touch, in the order of touching.
     ///
     /// # Errors
-    /// As for the land itself.
+    /// Those of [`TouchedPlate::of`].
     pub fn around(&self, plane: Length) -> Result<Vec<TouchNeighbourhood>, TouchedPlateError> {
         let size = self.size();
         #[allow(clippy::cast_precision_loss)]
@@ -105,10 +105,10 @@ mod tests {
         TouchedPlate::of(&spots, facts).unwrap()
     }
 
-    // Source: a tilted plane is guessed exactly from its neighbours, so the band is that of a touch, 10 / root 3 um, and
-    // halfway from one column to the next is where one touch's places end: arithmetic.
+    // Source: a tilted plane is guessed exactly from its neighbours, so the band is that of a touch, 10 / root 3 um;
+    // the neighbourhood of a touch ends halfway to the next column: arithmetic.
     #[test]
-    fn places_belong_to_the_nearest_touch() {
+    fn positions_belong_to_the_nearest_touch() {
         let mut all = Vec::new();
         let names = ["a", "b", "c", "d", "e", "f", "g", "h", "i"];
         for (name, i) in names.iter().zip(0..) {
@@ -121,7 +121,7 @@ mod tests {
         for (i, a) in around.iter().enumerate() {
             let column = i % 3;
             assert_eq!(a.point, names[i]);
-            // To a crossing, which are 200 / 60 mm apart.
+            // Only to the nearest grid position; these are 200 / 60 mm apart.
             let lowest: f64 = [-50.0, -150.0, -200.0][column];
             assert!((a.expected.mm() * 1000.0 - lowest).abs() < 3.4, "{a:?}");
             let band = 2.0 * 10.0 / 3.0_f64.sqrt();
@@ -130,14 +130,14 @@ mod tests {
                 (deepest - (a.expected.mm() * 1000.0 - band)).abs() < 0.1,
                 "{a:?}"
             );
-            // Nothing halfway between two touches is called clean.
+            // No position halfway between two touches is in the class "cleans".
             let worst = [Class::Likely, Class::Stays, Class::Stays];
             assert_eq!(a.worst, worst[column]);
         }
     }
 
     #[test]
-    fn four_corners_say_nothing_of_how_deep() {
+    fn four_corners_give_no_lowest_height() {
         let land = land(&[
             ("a", 0, 0, 0),
             ("b", 9, 0, 1),

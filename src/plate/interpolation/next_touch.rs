@@ -1,20 +1,21 @@
-//! Where one more touch would tell most, and which edges nobody touched.
+//! Where one more touch would be most useful, and which edges have no touch.
 
 use super::thin_plate::ThinPlate;
 use super::touched_plate::{TouchedPlate, TouchedPlateError, length};
 use crate::quantity::Length;
 
-/// Nobody touches nearer than this to a touch, nor with the cutter half over an edge: half an inch (common practice, no
-/// source).
+/// Nobody touches nearer than this to another touch, nor with the cutter half over an edge, in mm: half an inch (common
+/// practice, no source).
 const APART: f64 = 12.7;
-/// Twice the scatter of the heights about their plane, grown with the distance, is taken off what is expected.
+/// Factor on the scatter of the heights about their plane, which grows with the distance and is subtracted from the
+/// expected height.
 const WORRY: f64 = 2.0;
-/// A stretch of an edge longer than this share of it without a touch is named.
+/// A part of an edge without a touch is named if it is longer than this fraction of the edge.
 const BARE: f64 = 0.6;
 
 impl TouchedPlate {
-    /// Where one more touch tells most: the middle if it was never touched, else where what is expected less the worry is
-    /// lowest. Source: measured on invented surfaces by another program.
+    /// Where one more touch is most useful: the middle if it was never touched, otherwise where the expected height
+    /// minus the subtracted scatter is lowest. Source: measured on invented surfaces by another program.
     pub(super) fn next(
         &self,
         seen: &[(f64, f64)],
@@ -49,7 +50,7 @@ impl TouchedPlate {
             })
         };
         let on = || seen.iter().copied().enumerate().filter(|(i, _)| on(*i));
-        // On a plate too small to keep apart, the place furthest from every touch.
+        // On a plate too small for that distance, the position furthest from every touch.
         let far = on().map(|(_, s)| s.1).fold(0.0, f64::max);
         let apart = APART.min(far);
         let free = on().filter(|(_, s)| s.1 >= apart);
@@ -58,7 +59,7 @@ impl TouchedPlate {
         Ok(([length(x)?, length(y)?], false))
     }
 
-    /// Edges where a long stretch has no touch within a fifth of the plate.
+    /// Edges on which a long part has no touch within a fifth of the plate.
     pub(super) fn bare_edges(&self) -> Vec<&'static str> {
         let (places, size) = (self.places(), self.size());
         let sides = [

@@ -1,16 +1,16 @@
-//! How far a touch may be off, and the chance that a clearance covers it.
+//! The uncertainty of a touch, and the probability that a clearance covers it.
 
 use super::z_setting::ZSetting;
 use crate::quantity::Length;
 
-/// What a plus-or-minus means.
+/// The meaning of a plus-or-minus figure.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 pub enum UncertaintyKind {
-    /// Never further off than this: standard uncertainty a / sqrt 3.
+    /// A hard limit a, never exceeded: standard uncertainty a / sqrt 3.
     Limits(Length),
     /// Twice the standard uncertainty.
     Twice(Length),
-    /// What setting Z may be off by, part by part.
+    /// The uncertainty of setting Z, with its parts.
     ZSetting(ZSetting),
 }
 
@@ -33,31 +33,31 @@ impl UncertaintyKind {
     }
 }
 
-/// What is not known of heights: of each touch by itself, and of all of them together between touching and cutting
-/// (tool length, spindle growth, the Z zero).
+/// The uncertainty of heights: of each touch independently, and the one shared by all touches, which arises between
+/// touching and cutting (tool length, spindle growth, the Z zero).
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 pub struct HeightUncertainty {
-    /// Of one touch.
+    /// Uncertainty of one touch.
     pub touch: UncertaintyKind,
-    /// Shared by all.
+    /// Uncertainty shared by all touches.
     pub shared: UncertaintyKind,
 }
 
 impl HeightUncertainty {
-    /// Both together as a standard uncertainty, in millimetres.
+    /// Both combined, as a standard uncertainty in mm.
     pub(super) fn standard(self) -> f64 {
         self.touch.standard().hypot(self.shared.standard())
     }
 
-    /// The clearance that makes it certain, where both are hard limits.
+    /// The clearance that excludes a miss, where both are hard limits.
     pub fn certain(self) -> Option<Length> {
         self.touch.limit()?.plus(self.shared.limit()?)
     }
 }
 
-/// The chance that a standard normal draw is below `z`.
+/// The probability that a standard normal variable is below `z`.
 pub(super) fn normal(z: f64) -> f64 {
-    // erf by its series with positive terms only (Abramowitz and Stegun 7.1.6, from memory).
+    // erf by its series of positive terms (Abramowitz and Stegun 7.1.6, from memory).
     let x = z.abs() / 2.0_f64.sqrt();
     if x > 6.0 {
         return if z > 0.0 { 1.0 } else { 0.0 };

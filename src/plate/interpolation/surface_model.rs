@@ -1,12 +1,12 @@
-//! A surface through places: bilinear over a full grid, flat triangles otherwise. Beyond its rim the tilt is continued:
-//! a surface held level there reads too high on the low side of every tilted plate.
+//! A surface through positions: bilinear over a full grid, flat triangles otherwise. Beyond its outline the tilt is
+//! continued: a surface that stays level there is too high on the low side of every tilted plate.
 
 #![allow(clippy::many_single_char_names)] // coordinates
 
 use super::mesh::{Mesh, joined};
 use super::tilt::Tilt;
 
-/// The surface. Places and heights in millimetres.
+/// The surface. Positions and heights in mm.
 #[derive(Clone, Debug)]
 pub(super) enum SurfaceModel {
     Grid {
@@ -27,14 +27,14 @@ fn sorted(values: impl Iterator<Item = f64>) -> Vec<f64> {
     values
 }
 
-/// The stretch of a grid line that `v` lies in and how far along; clamped to the grid.
+/// The interval of grid lines that contains `v`, and the fraction of it at `v`; clamped to the grid.
 fn stretch(lines: &[f64], v: f64) -> (usize, f64) {
     let after = lines.partition_point(|l| *l <= v).clamp(1, lines.len() - 1);
     let (a, b) = (lines[after - 1], lines[after]);
     (after - 1, ((v - a) / (b - a)).clamp(0.0, 1.0))
 }
 
-/// The value itself, or the outermost line that it lies beyond.
+/// The value itself, or the outermost grid line if it is beyond that.
 fn onto(lines: &[f64], v: f64) -> f64 {
     let (first, last) = (lines.first(), lines.last());
     v.max(first.copied().unwrap_or(v))
@@ -42,7 +42,7 @@ fn onto(lines: &[f64], v: f64) -> f64 {
 }
 
 impl SurfaceModel {
-    /// Through places no two of which coincide; `None` where they lie on one line.
+    /// Builds the surface through positions of which no two coincide; `None` where they are on one line.
     pub fn of(places: &[[f64; 3]]) -> Option<Self> {
         let (xs, ys) = (
             sorted(places.iter().map(|p| p[0])),
@@ -69,7 +69,7 @@ impl SurfaceModel {
         })
     }
 
-    /// The height at every crossing of `xs` and `ys`, row by row; beyond the rim it goes on along `tilt`.
+    /// The height at every grid position of `xs` and `ys`, row by row; beyond the outline it continues along `tilt`.
     pub fn over(&self, xs: &[f64], ys: &[f64], tilt: &Tilt) -> Vec<f64> {
         match self {
             Self::Grid {
@@ -112,7 +112,7 @@ impl SurfaceModel {
         }
     }
 
-    /// The height at a place that the touches surround; `None` beyond them.
+    /// The height at a position that the touches surround; `None` beyond them.
     pub fn within(&self, x: f64, y: f64) -> Option<f64> {
         let inside = |lines: &[f64], v: f64| lines.first() <= Some(&v) && Some(&v) <= lines.last();
         match self {
@@ -128,7 +128,7 @@ impl SurfaceModel {
                         return Some(out[0]);
                     }
                 }
-                // Rounding can put a place on the rim just outside every triangle.
+                // Rounding can put a position on the outline just outside every triangle.
                 let (z, _, away) = rim(&Edge::all(places, &mesh.rim), [x, y]);
                 (away < 1e-14).then_some(z)
             }
@@ -136,9 +136,9 @@ impl SurfaceModel {
     }
 }
 
-/// Sets every crossing inside one triangle, a stretch of a row at a time.
+/// Fills in every grid position inside one triangle, part of a row at a time.
 fn fill(t: &[[f64; 3]; 3], xs: &[f64], ys: &[f64], out: &mut [f64]) {
-    // A crossing on an edge belongs to either triangle; rounding must not leave it to neither.
+    // A grid position on an edge belongs to either triangle; rounding must not leave it to neither.
     const OVER: f64 = 1e-12;
     let [a, b, c] = t;
     let (low, high) = (a[1].min(b[1]).min(c[1]), a[1].max(b[1]).max(c[1]));
@@ -147,7 +147,7 @@ fn fill(t: &[[f64; 3]; 3], xs: &[f64], ys: &[f64], out: &mut [f64]) {
     if whole == 0.0 {
         return;
     }
-    // Shares v of b and w of c at (dx, dy) from a, each linear in dx along a row.
+    // Barycentric coordinates v of b and w of c at (dx, dy) from a, each linear in dx along a row.
     let (along_v, along_w) = (c[1] / whole, -b[1] / whole);
     let first = ys.partition_point(|y| *y < low);
     let rows = ys
@@ -159,7 +159,7 @@ fn fill(t: &[[f64; 3]; 3], xs: &[f64], ys: &[f64], out: &mut [f64]) {
         let dy = y - a[1];
         let (v, w) = (-c[0] * dy / whole, b[0] * dy / whole);
         let mut span = [f64::NEG_INFINITY, f64::INFINITY];
-        // v, w and 1 - v - w are none of them below nought.
+        // None of v, w and 1 - v - w is below zero.
         for (at, slope) in [
             (v, along_v),
             (w, along_w),
@@ -185,11 +185,11 @@ fn fill(t: &[[f64; 3]; 3], xs: &[f64], ys: &[f64], out: &mut [f64]) {
     }
 }
 
-/// An edge of the rim, from its first end.
+/// An edge of the outline, from its first end.
 struct Edge {
     from: [f64; 3],
     to: [f64; 3],
-    /// One over its length squared.
+    /// One divided by the length squared.
     short: f64,
 }
 
@@ -210,7 +210,7 @@ impl Edge {
     }
 }
 
-/// The height of the nearest place on the rim, that place, and how far it is, squared.
+/// The height of the nearest point on the outline, that point, and the square of its distance.
 fn rim(edges: &[Edge], at: [f64; 2]) -> (f64, [f64; 2], f64) {
     let mut best = (f64::NAN, at, f64::INFINITY);
     for Edge { from, to, short } in edges {
@@ -256,9 +256,9 @@ mod tests {
         }
     }
 
-    // Source: by hand, 0.25 a unit to the right and 1 to the back.
+    // Source: by hand, a slope of 0.25 to the right and 1 to the back.
     #[test]
-    fn beyond_the_touches_the_tilt_goes_on_and_on_a_line_there_is_no_surface() {
+    fn the_tilt_continues_beyond_the_touches_and_a_line_has_no_surface() {
         let three = [[0.0, 0.0, 1.0], [4.0, 0.0, 2.0], [0.0, 4.0, 5.0]];
         let shape = SurfaceModel::of(&three).unwrap();
         let found = shape.over(&[-3.0, 2.0], &[-1.0], &Tilt::of(&three));

@@ -1,7 +1,7 @@
-//! A thin plate bent through the touches: smoother than flat triangles, so it may dip between them. Only for choosing
-//! where to touch next, which was measured with it; what is claimed of the plate never rests on it.
+//! A thin plate bent through the touches: smoother than flat triangles, so it may dip between them. Used only to choose
+//! where to touch next, for which it was measured; no statement about the plate depends on it.
 
-/// Beyond this many touches the solution takes too long to be worth a suggestion.
+/// Above this number of touches the solution takes too long for a suggestion.
 const MOST: usize = 300;
 
 /// The bent plate: z = c + a x + b y + sum of w r^2 ln r.
@@ -11,7 +11,7 @@ pub(super) struct ThinPlate<'a> {
     scale: f64,
 }
 
-/// r^2 ln r of the squared distance.
+/// r^2 ln r, from the squared distance.
 fn bend(squared: f64) -> f64 {
     if squared > 0.0 {
         0.5 * squared * squared.ln()
@@ -21,8 +21,8 @@ fn bend(squared: f64) -> f64 {
 }
 
 impl<'a> ThinPlate<'a> {
-    /// Through places no two of which coincide; `None` where there is no single one, or too many places. Source: thin-plate
-    /// spline (Duchon, from memory).
+    /// Builds the plate through positions of which no two coincide; `None` where the solution is not unique, or where
+    /// there are too many positions. Source: thin-plate spline (Duchon, from memory).
     pub fn through(places: &'a [[f64; 3]]) -> Option<Self> {
         let n = places.len();
         if n > MOST {
@@ -65,7 +65,7 @@ impl<'a> ThinPlate<'a> {
     }
 }
 
-/// Solves equations whose last column is the right side, exchanging rows for the largest pivot.
+/// Solves linear equations whose last column is the right side, with row pivoting.
 fn solved(mut rows: Vec<Vec<f64>>) -> Option<Vec<f64>> {
     let n = rows.len();
     for k in 0..n {
@@ -94,9 +94,9 @@ fn solved(mut rows: Vec<Vec<f64>>) -> Option<Vec<f64>> {
 mod tests {
     use super::ThinPlate;
 
-    // Source: derived: it passes through every touch, and through a tilted plane without a bend.
+    // Source: derived: it passes through every touch, and through a tilted plane without bending.
     #[test]
-    fn it_passes_through_the_touches_and_keeps_a_plane_plane() {
+    fn it_passes_through_the_touches_and_does_not_bend_a_plane() {
         let places = [
             [0.0, 0.0, 1.0],
             [9.0, 1.0, 2.0],

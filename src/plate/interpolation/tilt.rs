@@ -1,4 +1,4 @@
-//! Tilt and twist of the touched places, continued beyond the outermost of them.
+//! Tilt and twist of the touched positions, continued beyond the outermost of them.
 
 /// z = a x + b y + k (x - cx) (y - cy), up to a constant; in millimetres.
 #[derive(Clone, Copy, Debug, Default)]
@@ -8,15 +8,16 @@ pub(super) struct Tilt {
     centre: [f64; 2],
 }
 
-/// Places say something of twist where their products vary by this share of what four corners would give; less and the
-/// fitted twist is mostly error of the touches.
+/// The positions determine the twist if their products vary by at least this fraction of what four corners would give;
+/// below it, the fitted twist is mostly error of the touches.
 const LEAST_TWIST: f64 = 0.05;
 
 fn dot(a: &[f64], b: &[f64]) -> f64 {
     a.iter().zip(b).map(|(a, b)| a * b).sum()
 }
 
-/// What is left of `z` above its least-squares plane over the columns `x` and `y`, all with mean 0, and its two slopes.
+/// The residuals of `z` about its least-squares plane over the columns `x` and `y`, all with mean 0, and the two
+/// slopes.
 fn above_plane(x: &[f64], y: &[f64], z: &[f64]) -> ([f64; 2], Vec<f64>) {
     let (xx, xy, yy) = (dot(x, x), dot(x, y), dot(y, y));
     let (xz, yz) = (dot(x, z), dot(y, z));
@@ -30,7 +31,7 @@ fn above_plane(x: &[f64], y: &[f64], z: &[f64]) -> ([f64; 2], Vec<f64>) {
 }
 
 impl Tilt {
-    /// Least squares through places. Source: c + a x + b y + k x y, elementary statistics (from memory).
+    /// Least squares through the positions. Source: c + a x + b y + k x y, elementary statistics (from memory).
     pub fn of(places: &[[f64; 3]]) -> Self {
         #[allow(clippy::cast_precision_loss)]
         let count = places.len().max(1) as f64;
@@ -62,7 +63,7 @@ impl Tilt {
         }
     }
 
-    /// From one place to another.
+    /// The rise from one position to another, mm.
     pub fn rise(&self, from: [f64; 2], to: [f64; 2]) -> f64 {
         let of = |[x, y]: [f64; 2]| {
             self.slope[0] * x
@@ -72,7 +73,7 @@ impl Tilt {
         of(to) - of(from)
     }
 
-    /// The steepest rise over a unit of length at any corner of a plate.
+    /// The largest slope at any corner of a plate.
     pub fn steepest(&self, low: [f64; 2], high: [f64; 2]) -> f64 {
         let corners = [low[0], high[0]]
             .into_iter()
@@ -91,7 +92,7 @@ mod tests {
     use proptest::prelude::{prop, prop_assert, proptest};
 
     proptest! {
-        // Source: a surface of that very form is its own fit; derived.
+        // Source: a surface of exactly this form is its own fit; derived.
         #[test]
         fn a_twisted_plane_is_found_again(
             others in prop::collection::vec((-9.0..9.0_f64, -9.0..9.0_f64), 0..20), a in -2.0..2.0_f64, b in -2.0..2.0_f64, k in -0.1..0.1_f64,
@@ -108,7 +109,7 @@ mod tests {
         }
     }
 
-    // Source: slope 3 in 4 and 4 in 4 by hand; a cross of places has no corner, so it says nothing of twist.
+    // Source: slope 3 in 4 and 4 in 4 by hand; a cross of positions has no corner, so it does not determine the twist.
     #[test]
     fn the_steepest_corner_and_no_twist_of_a_cross() {
         let cross = [

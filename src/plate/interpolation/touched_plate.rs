@@ -1,4 +1,5 @@
-//! The touched plate as a whole: places, outline, doubts, and what hiding each touch says of the space between them.
+//! The touched plate as a whole: positions, outline, uncertainties, and the guess errors of hidden touches, which
+//! describe the space between touches.
 
 use super::nearest::NearestTouch;
 use super::probability::HeightUncertainty;
@@ -9,61 +10,61 @@ use crate::plate::placed_point::PlacedPoint;
 use crate::quantity::Length;
 use thiserror::Error;
 
-/// Above this many touches only every so many is hidden, so that the answer does not take minutes.
+/// Above this number only some of the touches are hidden, evenly chosen, so that the computation does not take minutes.
 const MOST_HIDDEN: usize = 300;
-/// How far an old plate's surface waves between touches where the shop file says nothing: 0.03 mm (common practice, no
+/// Waviness of an old plate's surface between touches where the shop file gives none: 0.03 mm (common practice, no
 /// source).
 const WAVINESS: i64 = 300_000;
 
-/// Why nothing can be said between the touches.
+/// Why the surface between the touches cannot be computed.
 #[derive(Clone, PartialEq, Eq, Debug, Error)]
 pub enum TouchedPlateError {
-    /// The places fix no surface.
+    /// The positions determine no surface.
     #[error(transparent)]
     Fit(#[from] FitError),
-    /// A place is off the plate.
-    #[error("{0} lies off the plate; are its place and the plate's size right?")]
+    /// A position is off the plate.
+    #[error("{0} is off the plate; are its position and the plate's size right?")]
     OffPlate(String),
-    /// Beyond what a length holds.
+    /// A figure is larger than a length can be.
     #[error("a figure is beyond 100 m; is a unit wrong?")]
     TooFar,
 }
 
-/// A touch guessed from its neighbours.
+/// The error of guessing one touch from its neighbours.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct GuessError {
-    /// The name of a touched point.
+    /// The name of the touch.
     pub point: String,
     /// Its height minus the guess.
     pub off: Length,
 }
 
-/// A touch without a place: it counts for the depth and stands on no map.
+/// A touch without a position: it counts for the depth and appears on no map.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct UnplacedTouch {
-    /// The name of a touched point.
+    /// The name of the touch.
     pub point: String,
     /// Its height.
     pub height: Length,
 }
 
-/// What is known beside the touches that have places.
+/// Facts about the plate in addition to the touches that have positions.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct PlateFacts {
-    /// The plate's size from its front left corner; the box around the places where it is not known.
+    /// The size of the plate from its front left corner; where it is unknown, the box around the positions is used.
     pub size: Option<[Length; 2]>,
-    /// What is not known of the heights.
+    /// The uncertainty of the heights.
     pub doubt: HeightUncertainty,
-    /// How far the old surface waves, highest to lowest within 100 mm; 0.03 mm where nobody says.
+    /// Waviness of the old surface, highest to lowest within 100 mm; 0.03 mm where nobody gives it.
     pub waviness: Option<Length>,
     /// The diameter of the cutter that touched.
     pub cutter: Option<Length>,
-    /// Touches without a place.
+    /// Touches without a position.
     pub unplaced: Vec<UnplacedTouch>,
 }
 
 impl PlateFacts {
-    /// Nothing known but the doubt.
+    /// Facts of which only the uncertainty is known.
     pub fn with_uncertainty(doubt: HeightUncertainty) -> Self {
         Self {
             size: None,
@@ -78,29 +79,31 @@ impl PlateFacts {
 /// A touched plate.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct TouchedPlate {
-    /// Touches, those of one place put together.
+    /// The touches; those at the same position are combined into one.
     pub spots: Vec<PlacedPoint>,
-    /// Front left corner.
+    /// The front left corner.
     pub low: [Length; 2],
-    /// Back right corner.
+    /// The back right corner.
     pub high: [Length; 2],
-    /// What is not known of the heights.
+    /// The uncertainty of the heights.
     pub doubt: HeightUncertainty,
-    /// How far the old surface waves, highest to lowest within 100 mm.
+    /// Waviness of the old surface, highest to lowest within 100 mm.
     pub waviness: Length,
-    /// Whether that is what is usual, since nobody said.
+    /// Whether the waviness is the typical value, because nobody gave one.
     pub waviness_assumed: bool,
     /// The diameter of the cutter that touched.
     pub cutter: Option<Length>,
-    /// How far the metal that the rim touches lies off the height under the cutter's middle: radius times slope.
+    /// Height difference between the metal touched by the rim and the surface under the cutter's middle: radius times
+    /// slope.
     pub lean: Length,
-    /// Touches without a place.
+    /// Touches without a position.
     pub unplaced: Vec<UnplacedTouch>,
-    /// Every touch that its neighbours surround, guessed from them.
+    /// The guess error of every touch that its neighbours surround.
     pub misses: Vec<GuessError>,
-    /// Root mean square of the misses; `None` where no touch could be hidden, so that nothing is known in between.
+    /// Root mean square of the guess errors; `None` where no touch could be hidden, so that nothing is known between
+    /// the touches.
     pub typical: Option<Length>,
-    /// Usual distance from a touch to the nearest other.
+    /// Typical distance from a touch to the nearest other touch.
     pub spacing: Length,
     /// Scatter of the heights about their plane.
     pub scatter: Length,
@@ -115,10 +118,10 @@ pub(super) fn length(mm: f64) -> Result<Length, TouchedPlateError> {
 }
 
 impl TouchedPlate {
-    /// From touches and what is known beside them.
+    /// Builds the plate from touches with positions and from other facts.
     ///
     /// # Errors
-    /// Where the places fix no surface or lie off the plate.
+    /// Where the positions determine no surface or are off the plate.
     pub fn of(spots: &[PlacedPoint], facts: PlateFacts) -> Result<Self, TouchedPlateError> {
         let PlateFacts {
             size,
@@ -146,7 +149,7 @@ impl TouchedPlate {
         }
         let sites: Vec<_> = spots.iter().map(PlacedPoint::site).collect();
         let plane = lsq::plane(&sites)?;
-        // Three figures of the plane are taken from the touches themselves.
+        // The three parameters of the plane were themselves estimated from the touches.
         let free = u32::try_from(spots.len().saturating_sub(3)).unwrap_or(u32::MAX);
         let mean = plane.squares / f64::from(free.max(1));
         #[allow(clippy::cast_precision_loss)]
@@ -175,23 +178,23 @@ impl TouchedPlate {
         })
     }
 
-    /// The miss furthest off.
+    /// The largest guess error.
     pub fn worst_miss(&self) -> Option<&GuessError> {
         self.misses.iter().max_by_key(|m| m.off.abs())
     }
 
-    /// Every touch, with or without a place.
+    /// Every touch, with or without a position.
     pub fn touches(&self) -> impl Iterator<Item = (&str, Length)> {
         let placed = self.spots.iter().map(|s| (s.point.as_str(), s.height));
         placed.chain(self.unplaced.iter().map(|u| (u.point.as_str(), u.height)))
     }
 
-    /// The lowest touch, the first of several.
+    /// The lowest touch; of several equal ones the first.
     pub fn lowest(&self) -> Option<(&str, Length)> {
         self.touches().min_by_key(|t| t.1)
     }
 
-    /// Length to the right and away from the front, in millimetres.
+    /// Size to the right and away from the front, in mm.
     pub fn size(&self) -> [f64; 2] {
         [0, 1].map(|k| self.high[k].mm() - self.low[k].mm())
     }
@@ -206,7 +209,8 @@ pub(super) fn places(spots: &[PlacedPoint]) -> Vec<[f64; 3]> {
     spots.iter().map(place).collect()
 }
 
-/// Touches of one place become one, its height their mean: a surface has one height at a place.
+/// Combines touches at the same position into one with their mean height, because a surface has one height at each
+/// position.
 fn together(spots: &[PlacedPoint]) -> Result<Vec<PlacedPoint>, TouchedPlateError> {
     let mut order: Vec<usize> = (0..spots.len()).collect();
     let at = |i: &usize| spots.get(*i).map(|s| (s.x, s.y));
@@ -257,7 +261,7 @@ fn spacing(places: &[[f64; 3]]) -> f64 {
         .unwrap_or(0.0)
 }
 
-/// Each touch against what its neighbours say.
+/// The error of each touch against the guess from its neighbours.
 fn misses(
     spots: &[PlacedPoint],
     places: &[[f64; 3]],
@@ -281,7 +285,7 @@ fn misses(
     Ok(found)
 }
 
-/// A touch of a grid guessed along its row and its column; the mean of the two where both have neighbours.
+/// A touch of a grid, guessed along its row and its column; the mean of the two where both have neighbours.
 fn guess_from_neighbours(places: &[[f64; 3]], i: usize) -> Option<f64> {
     let own = places.get(i)?;
     let along = |k: usize| {
@@ -304,7 +308,7 @@ fn guess_from_neighbours(places: &[[f64; 3]], i: usize) -> Option<f64> {
     }
 }
 
-/// A touch guessed from the surface through all others, where they surround it.
+/// A touch, guessed from the surface through all others, where they surround it.
 fn hidden(places: &[[f64; 3]], i: usize) -> Option<f64> {
     let own = places.get(i)?;
     let others: Vec<[f64; 3]> = places
@@ -323,7 +327,7 @@ fn root_mean_square(misses: &[GuessError]) -> Option<f64> {
 }
 
 impl TouchedPlate {
-    /// Height and distance to the nearest touch at every crossing, row by row from the front.
+    /// Height and distance to the nearest touch at every grid position, row by row from the front.
     pub(super) fn seen(
         &self,
         xs: &[f64],

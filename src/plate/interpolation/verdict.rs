@@ -1,4 +1,4 @@
-//! What a plane will do, in figures: how sure, where it is worst, where one more touch would tell most.
+//! The effect of a plane, in figures: how certain, where it is worst, where one more touch would be most useful.
 
 use super::map::Class;
 use super::nearest::NearestTouch;
@@ -6,59 +6,60 @@ use super::probability::normal;
 use super::touched_plate::{TouchedPlate, TouchedPlateError, length};
 use crate::quantity::Length;
 
-/// Crossings that the plate is looked at, edges included.
+/// Number of grid positions at which the plate is evaluated, in x and y, edges included.
 const LOOK: [usize; 2] = [61, 41];
-/// A place between touches.
+/// A position between touches.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct Sample {
-    /// To the right.
+    /// Distance to the right.
     pub x: Length,
-    /// Away from the front.
+    /// Distance away from the front.
     pub y: Length,
     /// Expected height minus plane.
     pub depth: Length,
-    /// Its scatter.
+    /// The scatter of the depth.
     pub scatter: Length,
 }
 
-/// What a plane will do.
+/// The effect of a plane.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Verdict {
-    /// The height at which the tip would travel, above the run's first touch.
+    /// The height at which the tip would travel, above the first touch of the run.
     pub plane: Length,
-    /// The lowest touch.
+    /// The name of the lowest touch.
     pub lowest: String,
     /// Its height minus the plane.
     pub clearance: Length,
-    /// Standard uncertainty of touch and shared together.
+    /// Standard uncertainty of touch and shared part combined.
     pub standard: Length,
-    /// The chance, in ten-thousandths and rounded down, that every touched place cleans: at least
-    /// Phi(clearance / standard), whatever their number. Source: derived; checked by simulation.
+    /// The probability, in ten-thousandths and rounded down, that every touched position cleans: at least Phi(clearance
+    /// / standard), whatever their number. Source: derived; checked by simulation.
     pub sure: u32,
-    /// Whether the clearance is no less than both hard limits together.
+    /// Whether the clearance is at least the sum of both hard limits.
     pub certain: bool,
-    /// Thousandths of the plate by [`Class::ALL`]; `None` where nothing is known between the touches.
+    /// Parts of the plate in thousandths, in the order of [`Class::ALL`]; `None` where nothing is known between the
+    /// touches.
     pub shares: Option<[u32; 4]>,
-    /// Where it is nearest to failing.
+    /// The position that is nearest to failing.
     pub worst: Option<Sample>,
-    /// Planes that clear every place by twice and by three times its scatter.
+    /// Planes that leave every position above by twice, and by three times, its scatter.
     pub planes: Option<[Length; 2]>,
     /// Where to touch next.
     pub next: [Length; 2],
-    /// Whether the middle was never touched: it is asked for first.
+    /// Whether the middle was never touched: it is then the next touch to make.
     pub centre: bool,
-    /// Round spots up to this wide can lie unseen, their middle on the plate: twice the greatest distance from a place to
-    /// its nearest touch. Source: geometry; 1.41 times the pitch of a square grid.
+    /// Largest diameter of a round spot, with its middle on the plate, that no touch may have met: twice the greatest
+    /// distance from a position to its nearest touch. Source: geometry; 1.41 times the pitch of a square grid.
     pub hides: Length,
-    /// Thousandths of the plate, rounded up, that may lie below the plane unseen at 95 % had the places been picked at
-    /// random: 1 - 0.05^(1/N). Source: derived, no low place among N picks. `None` where a touch lies below the plane, or
-    /// where the places say nothing of the middle.
+    /// Thousandths of the plate, rounded up, that may be below the plane and undetected at 95 % confidence, if the
+    /// positions had been chosen at random: 1 - 0.05^(1/N). Source: derived, no low position among N choices. `None`
+    /// where a touch is below the plane, or where the positions give no information about the middle.
     pub unseen: Option<u32>,
-    /// Edges with a long stretch that was never touched.
+    /// Edges with a long part that was never touched.
     pub edges: Vec<&'static str>,
 }
 
-/// The widest gap is found to a hundred-thousandth of a millimetre.
+/// The widest gap is found to within this, in mm.
 const GAP: f64 = 1e-5;
 
 #[allow(clippy::cast_precision_loss)]
@@ -69,10 +70,10 @@ fn crossings(low: f64, whole: f64, count: usize) -> Vec<f64> {
 }
 
 impl TouchedPlate {
-    /// What `plane` will do.
+    /// The effect of cutting at `plane`.
     ///
     /// # Errors
-    /// As for the land itself.
+    /// Those of [`TouchedPlate::of`].
     pub fn verdict(&self, plane: Length) -> Result<Verdict, TouchedPlateError> {
         let size = self.size();
         let xs = crossings(self.low[0].mm(), size[0], LOOK[0]);
@@ -82,7 +83,7 @@ impl TouchedPlate {
         let clearance = height.minus(plane).ok_or(TouchedPlateError::TooFar)?;
         let standard = self.doubt.standard();
         let judge = self.judge();
-        // A crossing on an edge stands for half the plate of one inside, at a corner for a quarter.
+        // A grid position on an edge represents half the area of one inside, at a corner a quarter.
         let weight = |i: usize| -> u32 {
             let inside = |k: usize, n: usize| (1..LOOK[k] - 1).contains(&n);
             let both = [inside(0, i % LOOK[0]), inside(1, i / LOOK[0])];
@@ -98,7 +99,7 @@ impl TouchedPlate {
             let (depth, s) = (z - plane.mm(), judge.scatter(*d));
             let class = judge.class(depth, *d);
             counts[Class::ALL.iter().position(|c| *c == class).unwrap_or(2)] += weight(i);
-            // Without any scatter the shallowest place is the worst.
+            // Without any scatter the position with the least depth is the worst.
             let ratio = if s > 0.0 { depth / s } else { depth * 1e9 };
             if worst.is_none_or(|(least, _)| ratio < least) {
                 worst = Some((ratio, i));
@@ -144,8 +145,9 @@ impl TouchedPlate {
 }
 
 impl TouchedPlate {
-    /// How far the place furthest from any touch is from the nearest one, in millimetres. Boxes are quartered as long as
-    /// one may hold a place further off: a distance changes by no more than the way gone.
+    /// The largest distance of any position from its nearest touch, in mm. A box is divided into four as long as it may
+    /// contain a position further away: between two positions that distance changes by no more than the distance
+    /// between them.
     fn furthest(&self) -> f64 {
         let (places, size) = (self.places(), self.size());
         let near = NearestTouch::new(&places);
@@ -184,7 +186,7 @@ impl TouchedPlate {
     }
 }
 
-/// Rounded down, so that nothing is promised that is not there.
+/// Rounded down, so that the result is never better than the truth.
 #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // a share of one
 fn sure(clearance: f64, standard: f64) -> u32 {
     let share = match standard {
@@ -201,15 +203,15 @@ fn unseen(touches: usize) -> u32 {
     ((1.0 - 0.05_f64.powf(1.0 / picks)) * 1000.0).ceil() as u32
 }
 
-/// Counts as parts of a whole that add up to it. Whatever is there is at least one part, so that none of it disappears,
-/// and the first, which is the promise, is rounded down.
+/// Scales counts to parts that add up to `whole`. Every count above zero gets at least one part, so that none
+/// disappears, and the first, which is the promise, is rounded down.
 pub fn shared_out(counts: [u32; 4], whole: u32) -> [u32; 4] {
     let total = u64::from(counts.iter().sum::<u32>().max(1));
     let part = |c: u32| u64::from(c) * u64::from(whole);
     let least = |c: u32| u32::try_from(part(c) / total).unwrap_or(whole);
     let mut shares = counts.map(|c| least(c).max(u32::from(c > 0)));
     let sum: u32 = shares.iter().sum();
-    // What one part at least takes too much comes off the largest.
+    // The surplus from these minimum parts is taken from the largest.
     for _ in whole..sum {
         if let Some(most) = shares.iter_mut().max() {
             *most -= 1;
@@ -238,7 +240,7 @@ mod tests {
     }
 
     fn doubt() -> HeightUncertainty {
-        // Shared 0.2 is a standard uncertainty: half of 0.4.
+        // A shared 0.2 is a standard uncertainty: half of 0.4.
         HeightUncertainty {
             touch: UncertaintyKind::Limits(thou(0.5)),
             shared: UncertaintyKind::Twice(thou(0.4)),
@@ -255,7 +257,7 @@ mod tests {
         all.iter().map(spot).collect()
     }
 
-    /// A surface without waves, as the worked example takes it.
+    /// A surface without waves, as in the worked example.
     fn even() -> PlateFacts {
         PlateFacts {
             waviness: Some(Length::ZERO),
@@ -302,7 +304,7 @@ mod tests {
         assert_eq!(found.clearance, thou(1.0));
         assert!((inch(found.standard) * 1e3 - 0.351).abs() < 0.001);
         assert_eq!(found.sure / 10, 997); // 99.78 %, printed there as 99.8
-        // 71 % lie three times their scatter above the plane there; only what is near a touch is called clean:
+        // 71 % is three times its scatter above the plane there; only positions near a touch are in the class "cleans":
         // four quarter, four half and one whole circle of half an inch, pi / 4 in^2 each, of 384 in^2.
         let [cleans, likely, not_known, stays] = found.shares.unwrap();
         assert!((4..12).contains(&cleans), "{cleans}");
@@ -323,10 +325,10 @@ mod tests {
         assert!(found.edges.is_empty());
     }
 
-    // Source: by hand. A clean tilt of 1 thou an inch to the right and to the back, touched 2 in inside the edges; the corner
-    // lies 4 thou below the lowest touch.
+    // Source: by hand. A clean tilt of 1 thou per inch to the right and to the back, touched 2 in inside the edges; the
+    // corner is 4 thou below the lowest touch.
     #[test]
-    fn a_corner_beyond_the_touches_lies_where_the_tilt_leads() {
+    fn a_corner_beyond_the_touches_continues_the_tilt() {
         let mut all = Vec::new();
         for (name, i) in ["a", "b", "c", "d", "e", "f", "g", "h", "i"]
             .iter()
@@ -348,9 +350,9 @@ mod tests {
         assert_eq!(map.cells[0].class, Class::Stays);
     }
 
-    // Source: by hand. The lowest touch counts though nobody said where it is.
+    // Source: by hand. The lowest touch counts even without a position.
     #[test]
-    fn a_touch_without_a_place_counts_for_the_depth() {
+    fn a_touch_without_a_position_counts_for_the_depth() {
         let low = UnplacedTouch {
             point: "X".into(),
             height: thou(-6.0),
@@ -366,7 +368,7 @@ mod tests {
     }
 
     #[test]
-    fn shares_add_up_and_nothing_that_is_there_disappears() {
+    fn parts_add_up_and_no_class_disappears() {
         use super::shared_out;
         assert_eq!(shared_out([333, 333, 334, 0], 100), [33, 33, 34, 0]);
         assert_eq!(shared_out([715, 285, 0, 0], 100), [71, 29, 0, 0]);
@@ -388,7 +390,7 @@ mod tests {
 
     // Source: 95 % needs 1.645, 99 % 2.326 standard uncertainties; certain from the sum of the hard limits on.
     #[test]
-    fn what_is_certain_is_said_so() {
+    fn a_certain_clearance_is_reported_as_certain() {
         let hard = HeightUncertainty {
             touch: UncertaintyKind::Limits(thou(0.5)),
             shared: UncertaintyKind::Limits(thou(0.35)),
@@ -405,7 +407,7 @@ mod tests {
     }
 
     #[test]
-    fn four_corners_give_no_share_and_ask_for_the_middle() {
+    fn four_corners_give_no_parts_and_need_the_middle_next() {
         let corners: Vec<_> = NINE.iter().filter(|p| p.0.len() == 2).copied().collect();
         let land =
             TouchedPlate::of(&touched(&corners), PlateFacts::with_uncertainty(doubt())).unwrap();
@@ -421,7 +423,7 @@ mod tests {
         assert_eq!(found.edges, ["front", "back", "left", "right"]);
         let map = land.map(thou(-50.0), 6, 4).unwrap();
         assert!(map.cells.iter().all(|c| c.class == Class::NotKnown));
-        // One touch in the middle, and there is something to go by.
+        // With one touch in the middle, the space between touches can be judged.
         let five: Vec<_> = NINE
             .iter()
             .filter(|p| p.0.len() == 2 || p.0 == "C")
@@ -433,9 +435,10 @@ mod tests {
         assert!(land.verdict(thou(-50.0)).unwrap().shares.is_some());
     }
 
-    // Source: the figures printed for 95 % and 4 to 100 random picks, computed by another program; 0.05^(1/N) by hand.
+    // Source: the figures printed for 95 % and 4 to 100 random choices, computed by another program; 0.05^(1/N) by
+    // hand.
     #[test]
-    fn what_random_picks_leave_unseen() {
+    fn random_choices_leave_a_known_part_undetected() {
         for (picks, per_cent) in [
             (4, 53),
             (5, 45),
@@ -449,9 +452,9 @@ mod tests {
         }
     }
 
-    // Source: geometry. Among touches 12 and 8 in apart a spot about the middle of four of them is 14.42 in wide.
+    // Source: geometry. Among touches 12 and 8 in apart, a spot about the middle of four of them is 14.42 in wide.
     #[test]
-    fn a_spot_hides_where_the_gap_is_widest() {
+    fn the_widest_gap_hides_the_largest_spot() {
         let land =
             TouchedPlate::of(&touched(&NINE), PlateFacts::with_uncertainty(doubt())).unwrap();
         let found = land.verdict(thou(-5.0)).unwrap();
@@ -461,7 +464,7 @@ mod tests {
     }
 
     #[test]
-    fn a_plane_above_the_lowest_touch_leaves_skin() {
+    fn a_plane_above_the_lowest_touch_leaves_old_surface() {
         let land =
             TouchedPlate::of(&touched(&NINE), PlateFacts::with_uncertainty(doubt())).unwrap();
         let map = land.map(thou(3.0), 24, 16).unwrap();

@@ -1,23 +1,24 @@
-//! How far the plane that is cut may lie from the plane that was chosen, because Z is set by hand before the cut.
+//! The uncertainty between the plane that was chosen and the plane that is cut, because Z is set by hand before the
+//! cut.
 
 use crate::quantity::Length;
 
-/// What setting Z adds to the doubt of a plane. All parts are hard limits.
+/// What setting Z adds to the uncertainty of a plane. All parts are hard limits.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 pub struct ZSetting {
-    /// The last jog step: contact is anywhere inside it.
+    /// The last jog step: contact is anywhere within it.
     pub jog: Length,
-    /// The step of the readout that the entry is typed into.
+    /// The step of the readout into which the entry is typed.
     pub readout: Length,
-    /// How far the first point had moved when it was touched again; `None` where it was not.
+    /// Change of the first point when it was touched again; `None` where it was not.
     pub drift: Option<Length>,
     /// Whether the control adds a stored tool length.
     pub offsets: bool,
 }
 
 impl ZSetting {
-    /// Each part with its name. A readout is off by half its last digit, and so is a stored tool length. Drift of less
-    /// than a jog step cannot be seen, so it counts as one. Source: common practice, no source.
+    /// Each part with its name. The error of a readout is half its last digit, and so is that of a stored tool length.
+    /// A drift below one jog step cannot be detected, so it counts as one step. Source: common practice, no source.
     pub fn parts(self) -> [(&'static str, Length); 4] {
         let half = half(self.readout);
         let drift = self.drift.unwrap_or_default().abs().max(self.jog.abs());
@@ -30,13 +31,13 @@ impl ZSetting {
         ]
     }
 
-    /// The most that all parts come to together; `None` beyond what a length holds.
+    /// The sum of all parts; `None` where it is larger than a length can be.
     pub fn limit(self) -> Option<Length> {
         let parts = self.parts().into_iter();
         parts.map(|p| p.1).try_fold(Length::ZERO, Length::plus)
     }
 
-    /// The standard uncertainty in millimetres: root of the sum of a^2 / 3. Source: evaluation of uncertainty by
+    /// The standard uncertainty in mm: square root of the sum of a^2 / 3. Source: evaluation of uncertainty by
     /// distribution, JCGM 100 (from memory).
     pub(super) fn standard(self) -> f64 {
         let squares: f64 = self.parts().iter().map(|(_, a)| a.mm().powi(2) / 3.0).sum();
@@ -62,7 +63,7 @@ mod tests {
     // Source: about 0.03 mm at worst with steps of 0.01 mm (common practice, no source); root of the squares by hand:
     // 100 + 25 + 100 + 25 = 250, over 3.
     #[test]
-    fn steps_of_a_hundredth_come_to_three_hundredths() {
+    fn steps_of_a_hundredth_add_up_to_three_hundredths() {
         let setting = ZSetting {
             jog: um(10),
             readout: um(10),

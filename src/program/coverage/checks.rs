@@ -1,4 +1,4 @@
-//! The coverage against areas worked out by hand, and against outlines put together by a polygon library.
+//! Compares the coverage with areas computed by hand, and with outlines from a polygon library.
 
 use super::{Coverage, CoverageTask, CoverageTracker, PlatePart, Side};
 use crate::scene::Rect as Frame;
@@ -11,7 +11,7 @@ fn plate(x: f64, y: f64) -> Frame {
     Frame::between([0.0, 0.0], [x, y])
 }
 
-/// The path cut at Z 0, each block on a line of its own.
+/// The coverage of a path cut at Z 0, with each block on its own line.
 fn cover(plate: Frame, flat: f64, path: &[[f64; 2]]) -> Coverage {
     let task = CoverageTask {
         plate,
@@ -38,9 +38,9 @@ fn near(found: f64, wanted: f64, within: f64) {
     assert!((found - wanted).abs() <= within, "{found}, not {wanted}");
 }
 
-// A stadium: 2 r l + pi r^2 (plane geometry), at any slant.
+// A stadium: 2 r l + pi r^2 (plane geometry), at any angle.
 #[test]
-fn one_cut_reaches_a_stadium() {
+fn one_cut_covers_a_stadium() {
     for (from, to) in [
         ([30.0, 40.0], [80.0, 40.0]),
         ([40.0, 20.0], [40.0, 70.0]),
@@ -49,14 +49,14 @@ fn one_cut_reaches_a_stadium() {
     ] {
         let found = cover(plate(120.0, 90.0), 7.0, &[from, to]);
         let reached = 2.0 * 7.0 * 50.0 + PI * 49.0;
-        // Within the rule of the middle line at round ends: 0.002 % of the plate.
+        // Within the error of the midpoint rule at round ends: 0.002 % of the plate.
         near(120.0 * 90.0 - found.area(), reached, 0.2);
     }
 }
 
-// A ring: pi (R + r)^2 - pi (R - r)^2 = 4 pi R r (plane geometry). Cut as the chords of a full circle.
+// A ring: pi (R + r)^2 - pi (R - r)^2 = 4 pi R r (plane geometry), cut as the chords of a full circle.
 #[test]
-fn a_full_circle_reaches_a_ring() {
+fn a_full_circle_covers_a_ring() {
     let point = |n: u32| {
         let (sine, cosine) = (f64::from(n) * PI / 500.0).sin_cos();
         [50.0 + 20.0 * cosine, 50.0 + 20.0 * sine]
@@ -64,7 +64,8 @@ fn a_full_circle_reaches_a_ring() {
     let path: Vec<[f64; 2]> = (0..=1000).map(point).collect();
     let found = cover(plate(100.0, 100.0), 5.0, &path);
     let reached = 4.0 * PI * 20.0 * 5.0;
-    // At most the tolerance of the chords all along both rims, and never more than there is.
+    // The error is at most the tolerance of the chords along both edges, and the computed area is never larger than the
+    // true one.
     let given_away = 10_000.0 - found.area() - reached;
     assert!(
         (-2.0 * PI * 40.0 * 0.006..=0.01).contains(&given_away),
@@ -73,7 +74,7 @@ fn a_full_circle_reaches_a_ring() {
 }
 
 #[test]
-fn rows_that_meet_exactly_reach_everything() {
+fn rows_that_touch_exactly_cover_everything() {
     let rows: Vec<f64> = (0..10).map(|n| 5.0 + 10.0 * f64::from(n)).collect();
     let found = cover(plate(240.0, 100.0), 5.0, &zigzag(&rows, [-6.0, 246.0]));
     assert_eq!((found.percent(), found.largest()), (0.0, None));
@@ -83,7 +84,7 @@ fn rows_that_meet_exactly_reach_everything() {
 
 // By hand: a step of 12 with a flat of 10 leaves 2 x 100 between lines 3 and 5.
 #[test]
-fn a_step_too_wide_is_found_with_its_place_and_its_lines() {
+fn a_step_too_wide_is_reported_with_its_position_and_its_lines() {
     let rows = [5.0, 15.0, 27.0, 37.0, 47.0, 55.0];
     let found = cover(plate(100.0, 60.0), 5.0, &zigzag(&rows, [-6.0, 106.0]));
     near(found.area(), 200.0, 0.01);
@@ -93,15 +94,15 @@ fn a_step_too_wide_is_found_with_its_place_and_its_lines() {
     near(patch.frame.high[1], 22.0, 1e-6);
     assert_eq!(at, PlatePart::Across(Side::LowX, Side::HighX));
     assert_eq!(found.missed.patches.len(), 1);
-    let beside = found.passes.step_at(&patch.frame).unwrap();
-    assert_eq!(beside.lines, [3, 5]);
-    near(beside.wide, 12.0, 1e-9);
+    let step = found.passes.step_at(&patch.frame).unwrap();
+    assert_eq!(step.lines, [3, 5]);
+    near(step.wide, 12.0, 1e-9);
 }
 
-// By hand: two fields of rows with a cut along Y beside their seam on either side: the seam of 0.02 x 50 is too thin for
-// the columns, which are the lines across these passes.
+// By hand: two fields of rows, with a cut along Y on each side of the seam between them. The seam of 0.02 x 50 is too
+// thin for the columns, which are the lines across these passes.
 #[test]
-fn a_seam_between_two_fields_of_rows_is_seen() {
+fn a_thin_gap_between_two_fields_of_rows_is_found() {
     let plate = plate(100.0, 50.0);
     let field = |ends| zigzag(&[5.0, 15.0, 25.0, 35.0, 45.0], ends);
     let mut path = field([-6.0, 40.0]);
@@ -109,14 +110,14 @@ fn a_seam_between_two_fields_of_rows_is_seen() {
     path.extend(field([50.02, 106.0]));
     let found = cover(plate, 5.0, &path);
     assert!(found.passes.along_x);
-    // The seam of the two cuts along Y at 40 and 50.02: 0.02 x 50, unless a column happens to run in it.
+    // The seam between the two cuts along Y, at 40 and 50.02: 0.02 x 50, unless a column happens to run inside it.
     near(found.by_rows, 1.0, 1e-3);
     near(found.area(), 1.0, 1e-3);
     assert_eq!(found.missed.patches.len(), 1);
 }
 
 #[test]
-fn an_edge_left_out_is_named() {
+fn an_uncovered_edge_is_named() {
     let found = cover(
         plate(100.0, 50.0),
         5.0,
@@ -128,16 +129,17 @@ fn an_edge_left_out_is_named() {
     near(patch.frame.low[1], 40.0, 1e-6);
 }
 
-// 9 ridges of 0.02 mm along X, 300 mm long: 54 mm2. Worked by hand; rows at their pitch miss some, columns see them all.
+// 9 ridges of 0.02 mm along X, 300 mm long: 54 mm2, computed by hand. Rows at their pitch miss some; columns find them
+// all.
 #[test]
-fn thin_ridges_along_the_rows_are_seen_by_the_columns() {
+fn columns_find_thin_ridges_along_the_rows() {
     let rows: Vec<f64> = (0..10).map(|n| 10.0 + 20.02 * f64::from(n)).collect();
     let found = cover(plate(300.0, 200.0), 10.0, &zigzag(&rows, [-12.0, 312.0]));
     near(found.by_columns, 54.0, 1e-3);
     assert!((found.by_rows - 54.0).abs() > 5.0, "{}", found.by_rows);
     near(found.area(), 54.0, 1e-3);
     assert_eq!(found.missed.patches.len(), 9);
-    // Turned by a quarter the two change places.
+    // Turned by 90 degrees, rows and columns change roles.
     let path: Vec<[f64; 2]> = zigzag(&rows, [-12.0, 312.0])
         .iter()
         .map(|p| [p[1], p[0]])
@@ -146,7 +148,7 @@ fn thin_ridges_along_the_rows_are_seen_by_the_columns() {
     near(turned.by_rows, 54.0, 1e-3);
 }
 
-/// Length of the line through `through` in direction `way` inside the plate.
+/// Length, inside the plate, of the line through the point `through` in the direction `way`.
 fn inside(plate: Frame, through: [f64; 2], way: [f64; 2]) -> f64 {
     let mut t = [f64::NEG_INFINITY, f64::INFINITY];
     for axis in 0..2 {
@@ -157,9 +159,9 @@ fn inside(plate: Frame, through: [f64; 2], way: [f64; 2]) -> f64 {
     (t[1] - t[0]).max(0.0)
 }
 
-// The same ridges slanting by 30 degrees: 0.02 times the length of each inside the plate.
+// The same ridges at a slant of 30 degrees: 0.02 times the length of each inside the plate.
 #[test]
-fn thin_slanting_ridges_are_seen_by_both() {
+fn rows_and_columns_both_find_thin_slanting_ridges() {
     let plate = plate(300.0, 200.0);
     let (sine, cosine) = (PI / 6.0).sin_cos();
     let turn = |p: [f64; 2]| {
@@ -182,9 +184,9 @@ fn thin_slanting_ridges_are_seen_by_both() {
     assert_eq!(found.missed.patches.len(), lengths.len());
 }
 
-// By hand: a ramp from 1 above to 1 below cuts the plane from half its length on.
+// By hand: a ramp from 1 mm above the plane to 1 mm below cuts the plane in the second half of its length.
 #[test]
-fn only_what_is_at_depth_reaches() {
+fn only_cuts_at_depth_cover() {
     let task = CoverageTask {
         plate: plate(100.0, 40.0),
         flat: 5.0,
@@ -214,7 +216,7 @@ fn without_a_plate_or_a_flat_there_is_no_coverage() {
     assert!(CoverageTracker::new(task(f64::NAN, 5.0)).is_none());
 }
 
-/// What a polygon library makes of the same: every piece's outline, their union, and the plate less that.
+/// The uncovered area by a polygon library: the outline of each piece, their union, and the plate minus the union.
 fn by_outlines(plate: Frame, flat: f64, path: &[[f64; 2]]) -> f64 {
     let line = LineString::from(path.iter().map(|p| (p[0], p[1])).collect::<Vec<_>>());
     let pieces = MultiLineString::new(
@@ -238,7 +240,7 @@ fn by_outlines(plate: Frame, flat: f64, path: &[[f64; 2]]) -> f64 {
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(40))]
 
-    // Independent: outlines of a polygon library, whose round ends are cut into straight pieces of 0.02 rad.
+    // Independent check: outlines from a polygon library, whose round ends are cut into straight pieces of 0.02 rad.
     #[test]
     fn any_path_leaves_what_outlines_leave(
         points in prop::collection::vec([-5.0_f64..85.0, -5.0_f64..65.0], 2..14),
@@ -253,9 +255,9 @@ proptest! {
     }
 }
 
-// Independent, as above: wavy passes cut into small blocks, so that the chords put in their place are in play.
+// Independent check as above: wavy passes cut into small blocks, so that the chords that replace them are tested too.
 #[test]
-fn wavy_passes_leave_what_outlines_leave_and_never_less() {
+fn wavy_passes_leave_the_area_of_the_outlines_and_never_less() {
     let plate = plate(80.0, 60.0);
     let wave = |row: i32| {
         (0..=200).map(move |n| {
@@ -268,6 +270,6 @@ fn wavy_passes_leave_what_outlines_leave_and_never_less() {
     let found = cover(plate, 5.0, &path);
     let wanted = by_outlines(plate, 5.0, &path);
     near(found.area(), wanted, 0.001 * plate.area());
-    // The outlines' own straight pieces leave a little too much.
+    // The straight pieces of the outlines themselves leave slightly too much.
     assert!(found.area() > wanted - 0.3, "{} {wanted}", found.area());
 }

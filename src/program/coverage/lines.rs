@@ -1,28 +1,28 @@
-//! One family of parallel lines over the plate, and what of each is reached: unions of intervals.
+//! One family of parallel lines over the plate, and the covered part of each line: unions of intervals.
 //!
 //! A disc swept along a straight piece is convex, so it covers exactly one interval of each line, which is computed
-//! without approximation. Nothing is ever decided about how shapes lie to each other, so paths that cross themselves or
-//! run over each other cannot go wrong.
+//! without approximation. The position of shapes relative to each other is never decided, so paths that cross
+//! themselves or run over each other cause no error.
 //!
 //! `u` runs along the lines and `s` across them: X and Y for rows, Y and X for columns.
 
-/// Two intervals nearer than this are one: what two exact ends differ by in floating point, mm.
+/// Two intervals nearer than this count as one, mm: two equal ends may differ by so much in floating point.
 const TOUCHING: f64 = 1e-6;
-/// A piece that climbs less across the lines is taken as level, mm.
+/// A piece that rises across the lines by less than this counts as parallel to them, mm.
 const LEVEL: f64 = 1e-6;
-/// Intervals kept apart on one line before they are sorted and merged.
+/// Most separate intervals stored for one line before they are sorted and merged.
 const APART: usize = 64;
 
 /// A family of lines over a plate.
 #[derive(Clone, Debug)]
 pub struct Lines {
-    /// Distance between neighbouring lines; each stands for a strip that wide.
+    /// Distance between neighbouring lines, mm; each line represents a strip of that width.
     pub pitch: f64,
     first: f64,
     ends: [f64; 2],
-    /// The interval last touched on each line, open to be extended.
+    /// The interval last extended on each line.
     last: Vec<[f64; 2]>,
-    /// The others, and how many there may be until they are merged again.
+    /// The other intervals of each line, and the number of them at which they are merged again.
     rest: Vec<(Vec<[f64; 2]>, usize)>,
 }
 
@@ -30,7 +30,7 @@ pub struct Lines {
 const NONE: [f64; 2] = [f64::INFINITY, f64::NEG_INFINITY];
 
 impl Lines {
-    /// Lines along `u` over the plate's extent `across`, at most `pitch` apart.
+    /// Lines along `along` over the extent `across` of the plate, at most `pitch` mm apart.
     pub fn over(along: [f64; 2], across: [f64; 2], pitch: f64) -> Self {
         let wide = across[1] - across[0];
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
@@ -46,7 +46,7 @@ impl Lines {
         }
     }
 
-    /// Where the line of that number stands.
+    /// The coordinate of the line with that number, across the lines.
     pub fn at(&self, number: usize) -> f64 {
         #[allow(clippy::cast_precision_loss)]
         let number = number as f64;
@@ -58,13 +58,13 @@ impl Lines {
         self.last.len()
     }
 
-    /// Takes in a disc of radius `r` swept from `a` to `b`, each as `[u, s]`.
+    /// Adds a disc of radius `r` swept from `a` to `b`, each as `[u, s]`, in mm.
     ///
     /// Source: derived. On the line at `s` the right end lies on the tangent line `a + t d + r n`, `n` the unit normal
     /// with `n_u >= 0`, at `t = (s - a_s - r n_s) / d_s` where that is within 0 to 1, else on the disc at the nearer end:
     /// `u = c_u + sqrt(r^2 - (s - c_s)^2)`. The left end is the same with `-n`.
     pub fn sweep(&mut self, a: [f64; 2], b: [f64; 2], r: f64) {
-        // Upwards across the lines, so that the tangent runs from a to b as s grows.
+        // Order the ends so that `s` grows: the tangent then runs from a to b.
         let (a, b) = if a[1] <= b[1] { (a, b) } else { (b, a) };
         let (du, ds) = (b[0] - a[0], b[1] - a[1]);
         if a[0].max(b[0]) + r < self.ends[0] || a[0].min(b[0]) - r > self.ends[1] {
@@ -111,7 +111,7 @@ impl Lines {
         });
     }
 
-    /// The numbers of the lines from `low` to `high`, the last one left out.
+    /// The numbers of the lines from `low` to `high`, the end excluded.
     fn between(&self, low: f64, high: f64) -> Option<(usize, usize)> {
         let from = ((low - self.first) / self.pitch).ceil().max(0.0);
         let upto = ((high - self.first) / self.pitch).floor();
@@ -140,7 +140,7 @@ impl Lines {
         }
     }
 
-    /// What of the line of that number is not reached, in order.
+    /// The uncovered intervals of the line with that number, in order.
     pub fn missed(&self, number: usize) -> Vec<[f64; 2]> {
         let mut reached = self.rest.get(number).map_or(Vec::new(), |(r, _)| r.clone());
         reached.extend(self.last.get(number));
@@ -179,10 +179,10 @@ fn put_by((rest, limit): &mut (Vec<[f64; 2]>, usize), interval: [f64; 2]) {
 fn merge(intervals: &mut Vec<[f64; 2]>) {
     intervals.retain(|i| i[0] <= i[1]);
     intervals.sort_by(|a, b| a[0].total_cmp(&b[0]));
-    intervals.dedup_by(|next, kept| {
-        let touch = next[0] <= kept[1] + TOUCHING;
+    intervals.dedup_by(|next, last| {
+        let touch = next[0] <= last[1] + TOUCHING;
         if touch {
-            kept[1] = kept[1].max(next[1]);
+            last[1] = last[1].max(next[1]);
         }
         touch
     });
@@ -208,7 +208,7 @@ mod tests {
     }
 
     proptest! {
-        // By definition: just inside an end of the interval the disc reaches, just outside it does not.
+        // By definition: the disc covers a point just inside an end of the interval, and not one just outside.
         #[test]
         fn intervals_end_where_the_swept_disc_does(
             ax in 2.0_f64..18.0, ay in 2.0_f64..18.0, bx in 2.0_f64..18.0, by in 2.0_f64..18.0, r in 0.1_f64..2.0,
@@ -240,13 +240,13 @@ mod tests {
     }
 
     #[test]
-    fn many_intervals_out_of_order_come_out_merged() {
+    fn many_unordered_intervals_are_merged() {
         let mut lines = Lines::over([0.0, 1000.0], [0.0, 1.0], 1.0);
         for k in 0..300 {
             let u = f64::from((k * 7) % 300) * 3.0;
             lines.sweep([u, 0.5], [u, 0.5], 1.0);
         }
-        // Discs of radius 1 every 3: gaps of 1 between, and the far end.
+        // Discs of radius 1 every 3: gaps of 1 between them, and the far end.
         let missed = lines.missed(0);
         assert_eq!(missed.len(), 300);
         assert!(

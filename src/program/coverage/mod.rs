@@ -1,12 +1,12 @@
-//! Which part of the plate the cutter's flat does not reach.
+//! The part of the plate that the cutter's flat does not cover.
 //!
-//! The flat, a disc, is swept along every cut at depth. What it covers of closely spaced lines over the plate, rows and
-//! columns both, is worked out exactly, as intervals; what is left uncovered is measured and put together into patches.
-//! Rows alone are blind to a ridge thinner than their pitch that runs along them, columns see it, and the other way
-//! round: a patch longer than the pitch in X or in Y is always seen.
+//! The flat, a disc, is swept along every cut at depth. For closely spaced lines over the plate, in rows and in
+//! columns, the covered intervals are computed exactly; the uncovered rest is measured and joined into patches. Rows
+//! alone cannot find a ridge along them that is thinner than their pitch, but columns do, and the reverse: a patch
+//! longer than the pitch in X or in Y is always found.
 //!
-//! Against outlines put together by a polygon library: those take memory and time that grow faster than the path, and
-//! stumble where it crosses itself. Against a raster of dots: it errs by the pitch along every edge.
+//! Why not outlines from a polygon library: their memory and time grow faster than the path, and they fail where the
+//! path crosses itself. Why not a raster of dots: its error is the pitch along every edge.
 
 pub mod lines;
 pub mod passes;

@@ -1,41 +1,41 @@
-//! How far apart the passes lie, and by which lines of the program.
+//! The distance between passes, and the program lines that cut them.
 //!
-//! The path's centre is marked where it crosses three stations of the plate, both ways; the way that the path mostly runs
-//! decides which crossings count.
+//! The crossings of the path's centre with three stations of the plate are stored in both directions; the main
+//! direction of the path decides which crossings count.
 
 use super::simplify::Chord;
 use crate::scene::Rect;
 
-/// Places along the plate where crossings are taken, as shares of its extent.
+/// Positions along the plate where crossings are recorded, as fractions of its extent.
 const STATIONS: [f64; 3] = [0.25, 0.5, 0.75];
-/// Most crossings kept at a station.
+/// Most crossings stored at a station.
 const MOST: usize = 50_000;
-/// Passes nearer than this are the same pass, cut again.
+/// Passes nearer than this, in mm, are the same pass, cut again.
 const SAME: f64 = 0.01;
 
 /// Two neighbouring passes.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Step {
-    /// How far apart they are, mm.
+    /// Distance between the two passes, mm.
     pub wide: f64,
-    /// Where they lie across the plate, the lower first.
+    /// The coordinates of the two passes across the plate, the lower first, mm.
     pub between: [f64; 2],
-    /// The lines that cut them, in the same order.
+    /// The program lines that cut them, in the same order.
     pub lines: [u32; 2],
-    /// Where along the passes this was taken.
+    /// The position along the passes where this was measured, mm.
     pub at: f64,
 }
 
 /// The passes over a plate.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub struct Passes {
-    /// Whether they run along X (else along Y).
+    /// Whether the passes run along X; otherwise along Y.
     pub along_x: bool,
-    /// How many lie across the middle of the plate.
+    /// Number of passes across the middle of the plate.
     pub count: usize,
-    /// Every step between neighbours over the plate, widest first.
+    /// Every step between neighbouring passes over the plate, the widest first.
     pub steps: Vec<Step>,
-    /// Whether there were more crossings than are kept, so that steps may be missing.
+    /// Whether there were more crossings than can be stored, so that steps may be missing.
     pub cut_off: bool,
 }
 
@@ -45,12 +45,12 @@ impl Passes {
         self.steps.first()
     }
 
-    /// The step in the middle of all, by width.
+    /// The median of the steps, by width, mm.
     pub fn usual(&self) -> Option<f64> {
         self.steps.get(self.steps.len() / 2).map(|s| s.wide)
     }
 
-    /// The passes on either side of a part of the plate, where it lies between two.
+    /// The step that contains a part of the plate, where the part is between two passes.
     pub fn step_at(&self, part: &Rect) -> Option<&Step> {
         let across = usize::from(self.along_x);
         let along = 1 - across;
@@ -66,7 +66,7 @@ impl Passes {
     }
 }
 
-/// Crossings of the stations of one way.
+/// Crossings with the stations of one direction.
 #[derive(Clone, Debug, Default)]
 struct Crossings {
     stations: [f64; 3],
@@ -75,7 +75,7 @@ struct Crossings {
 }
 
 impl Crossings {
-    /// `a` and `b` as `[along, across]`.
+    /// Records the crossings of the piece from `a` to `b`, both as `[along, across]`.
     fn take(&mut self, a: [f64; 2], b: [f64; 2], line: u32, cut_off: &mut bool) {
         self.long += (b[0] - a[0]).abs();
         for (station, marks) in self.stations.iter().zip(&mut self.marks) {
@@ -91,7 +91,7 @@ impl Crossings {
     }
 }
 
-/// Gathers the passes while the path goes by.
+/// Collects the passes while the path is followed.
 #[derive(Clone, Debug)]
 pub struct PassFinder {
     plate: Rect,
@@ -100,7 +100,7 @@ pub struct PassFinder {
 }
 
 impl PassFinder {
-    /// Over this plate.
+    /// A collector for this plate.
     pub fn over(plate: Rect) -> Self {
         let stations = |low: f64, high: f64| Crossings {
             stations: STATIONS.map(|share| low + share * (high - low)),
@@ -116,7 +116,7 @@ impl PassFinder {
         }
     }
 
-    /// Takes in a piece of the path.
+    /// Adds a piece of the path.
     pub fn take(&mut self, chord: &Chord) {
         let (a, b) = (chord.from, chord.to);
         let [x, y] = &mut self.along;
@@ -142,7 +142,7 @@ impl PassFinder {
         let stations = crossings.stations.iter().zip(&mut crossings.marks);
         for ((at, marks), count) in stations.zip(&mut counts) {
             marks.sort_by(|a, b| a.0.total_cmp(&b.0));
-            marks.dedup_by(|next, kept| next.0 - kept.0 < SAME);
+            marks.dedup_by(|next, last| next.0 - last.0 < SAME);
             *count = marks.len();
             for pair in marks.windows(2) {
                 if let [a, b] = pair
@@ -174,7 +174,7 @@ mod tests {
     use crate::program::coverage::simplify::Chord;
     use crate::scene::Rect;
 
-    /// A zigzag along X at these Y, one line of the program each.
+    /// A zigzag along X at these Y, with one program line for each row.
     fn zigzag(rows: &[f64], turned: bool) -> Passes {
         let plate = Rect::between([0.0, 0.0], [100.0, 100.0]);
         let mut finder = PassFinder::over(plate);
@@ -199,7 +199,7 @@ mod tests {
     }
 
     #[test]
-    fn steps_come_widest_first_with_the_lines_of_both_passes() {
+    fn steps_are_sorted_widest_first_with_the_lines_of_both_passes() {
         for turned in [false, true] {
             let passes = zigzag(&[5.0, 15.0, 25.0, 37.0, 47.0, 57.0], turned);
             assert_eq!((passes.count, passes.along_x), (6, !turned));

@@ -1,4 +1,4 @@
-//! A plate seen from above: a rectangle in the program's coordinates, with names for its sides.
+//! A plate seen from above: a rectangle in the coordinates of the program, with names for its sides.
 
 use crate::scene::Rect;
 
@@ -15,7 +15,7 @@ pub enum Side {
     HighY,
 }
 
-/// Where on the plate something lies.
+/// The position of a part on the plate.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub enum PlatePart {
     /// It touches two sides that meet.
@@ -26,17 +26,17 @@ pub enum PlatePart {
     Across(Side, Side),
     /// It touches all four sides.
     AllRound,
-    /// It touches none.
+    /// It touches no side.
     Inside {
-        /// The side nearest to it.
+        /// The side nearest to the part.
         nearest: Side,
-        /// How far from that side it begins, mm.
+        /// Distance of the part from that side, mm.
         away: f64,
     },
 }
 
 impl Side {
-    /// The side's name: the axis and the end of it.
+    /// The name of the side: the axis and the end of it.
     pub fn name(self) -> &'static str {
         match self {
             Self::LowX => "low X",
@@ -48,7 +48,7 @@ impl Side {
 }
 
 impl Rect {
-    /// Whether the two come within `near` of each other.
+    /// Whether the two rectangles come within `near` mm of each other.
     pub fn meets(&self, other: &Self, near: f64) -> bool {
         let axes = self.low.iter().zip(&self.high);
         let others = other.low.iter().zip(&other.high);
@@ -56,7 +56,7 @@ impl Rect {
             .all(|((low, high), (l, h))| *low <= h + near && *l <= high + near)
     }
 
-    /// Where a part of this plate lies; within `near` of a side counts as touching it.
+    /// The position of a part on this plate; a distance of at most `near` mm from a side counts as touching it.
     pub fn place(&self, part: &Self, near: f64) -> PlatePart {
         let sides = [
             (Side::LowX, part.low[0] - self.low[0]),
@@ -104,7 +104,7 @@ mod tests {
             place([30.1, 60.0], [32.0, 70.0]),
             PlatePart::Edge(Side::LowX)
         );
-        // A band along the whole of a side.
+        // A band along a whole side.
         assert_eq!(
             place([30.0, 30.0], [270.0, 31.0]),
             PlatePart::Edge(Side::LowY)

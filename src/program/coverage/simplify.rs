@@ -1,53 +1,56 @@
-//! Runs of nearly straight blocks made into one chord each, before anything costly is done with them.
+//! Replaces runs of nearly straight blocks by one chord each, before any expensive computation.
 //!
-//! A cone of directions is kept in which every chord from the run's start passes all points so far within the tolerance;
-//! a point outside it, or one that goes back, ends the run. One look at each point, no memory of the points.
+//! The run stores a cone of directions in which every chord from its start passes all points so far within the
+//! tolerance. A point outside the cone, or one that goes back, ends the run. Each point is examined once and not
+//! stored.
 //!
-//! Conservative: each chord says by how much the path may stray from it. A disc of the cutter's radius less that stray,
-//! swept along the chord, lies within what the cutter sweeps along the path, because the path, which never turns back
-//! within a run, passes every place of the chord within the stray.
+//! Conservative: each chord states by how much the path may deviate from it. A disc of the cutter's radius minus that
+//! deviation, swept along the chord, is inside the area that the cutter sweeps along the path: the path never turns
+//! back within a run, so it passes every point of the chord within that deviation.
 
-/// Furthest that a path strays from the chord put in its place, mm.
+/// Largest deviation of a path from the chord that replaces it, mm.
 pub const TOLERANCE: f64 = 0.005;
-/// A bend so small is rounding.
+/// A bend smaller than this is rounding.
 const STRAIGHT: f64 = 1e-7;
-/// Least share by which a point must lie further along an axis than the one before, so that rounding cannot make the
-/// cone of the one before the narrower.
+/// Smallest factor by which a point must be further along an axis than the point before it, so that rounding cannot
+/// make the cone of the earlier point the narrower one.
 const FURTHER: f64 = 1.0 + 1e-9;
-/// Lengths between which the root of a square is the length itself.
+/// Range of lengths in which the square root of the square is exactly the length.
 const PLAIN: [f64; 2] = [1e-100, 1e100];
 
-/// A straight piece put in place of one block or many.
+/// A straight piece that replaces one block or many.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Chord {
-    /// Where it starts.
+    /// Start of the piece, mm.
     pub from: [f64; 2],
-    /// Where it ends.
+    /// End of the piece, mm.
     pub to: [f64; 2],
-    /// How far the path may stray from it.
+    /// Largest deviation of the path from the piece, mm.
     pub stray: f64,
-    /// Line of the first block in it.
+    /// Line of the first block in the piece.
     pub line: u32,
 }
 
-/// The run under way.
+/// The current run.
 #[derive(Clone, Copy, Debug)]
 struct Run {
     from: [f64; 2],
     to: [f64; 2],
     line: u32,
-    /// The cone's two sides, as directions from `from`; none while every point is within the tolerance of it.
+    /// The two sides of the cone, as directions from `from`; `None` while every point is within the tolerance of
+    /// `from`.
     cone: Option<[[f64; 2]; 2]>,
-    /// The direction of the first point that is not `from` itself, of length one.
+    /// The direction to the first point that is not `from` itself, as a unit vector.
     first: Option<[f64; 2]>,
-    /// Furthest a point lies beside that direction.
-    beside: f64,
-    /// Stray of the pieces themselves: sagittas of arcs.
+    /// Largest distance of a point from the line along `first`, mm.
+    sideways: f64,
+    /// Largest deviation of the pieces themselves, mm: the sagittas of arcs.
     own: f64,
-    /// How far it may stray.
+    /// The deviation allowed, mm.
     within: f64,
-    /// While every point so far lies further along one axis than the one before: the axis, which way, and how far the
-    /// last is. The cone is then that of the last point alone, and is worked out when it is asked for.
+    /// Set while every point so far is further along one axis than the point before it: the axis, the direction, and
+    /// the coordinate of the last point. The cone is then that of the last point alone, and is computed only when it is
+    /// needed.
     level: Option<(Axis, f64, f64)>,
 }
 
@@ -58,7 +61,7 @@ enum Axis {
 }
 
 impl Axis {
-    /// The coordinate along it, and the other.
+    /// The coordinate along the axis, and the other coordinate.
     #[inline]
     fn split(self, [x, y]: [f64; 2]) -> (f64, f64) {
         match self {
@@ -68,7 +71,7 @@ impl Axis {
     }
 }
 
-/// Puts chords in place of runs.
+/// Replaces runs of blocks by chords.
 #[derive(Clone, Copy, Debug)]
 pub struct Simplifier {
     run: Option<Run>,
@@ -85,7 +88,7 @@ fn cross(a: [f64; 2], b: [f64; 2]) -> f64 {
     a[0] * b[1] - a[1] * b[0]
 }
 
-/// The two sides of a cone about `v`, so wide for its length.
+/// The two sides of a cone about `v` with the half-width `wide` at the length of `v`.
 fn sides(v: [f64; 2], wide: f64) -> [[f64; 2]; 2] {
     [
         [v[0] + wide * v[1], v[1] - wide * v[0]],
@@ -101,7 +104,7 @@ impl Run {
             line,
             cone: None,
             first: None,
-            beside: 0.0,
+            sideways: 0.0,
             own,
             within,
             level: None,
@@ -112,7 +115,7 @@ impl Run {
         run
     }
 
-    /// Begins along an axis, where the first piece runs along one.
+    /// Starts a run along an axis, where the first piece is parallel to one.
     #[allow(clippy::float_cmp)]
     fn begin_level(&mut self, to: [f64; 2]) -> bool {
         let axis = if self.from[1] == to[1] {
@@ -136,17 +139,17 @@ impl Run {
         true
     }
 
-    /// Goes on along the axis that the run has kept to so far; whether it could.
+    /// Continues a run along its axis; returns whether that was possible.
     #[inline]
     #[allow(clippy::float_cmp)]
     fn go_level(&mut self, to: [f64; 2], own: f64) -> bool {
         let Some((axis, way, reach)) = &mut self.level else {
             return false;
         };
-        let (from, beside) = axis.split(self.from);
+        let (from, offset) = axis.split(self.from);
         let (place, across) = axis.split(to);
         let further = (place - from) * *way;
-        if across == beside && further > *reach * FURTHER && further < PLAIN[1] {
+        if across == offset && further > *reach * FURTHER && further < PLAIN[1] {
             *reach = further;
             self.to = to;
             self.own = self.own.max(own);
@@ -155,7 +158,7 @@ impl Run {
         false
     }
 
-    /// Works out the cone of a run along an axis.
+    /// Computes the cone of a run along an axis.
     fn leave_level(&mut self) {
         if self.level.take().is_some() {
             let v = [self.to[0] - self.from[0], self.to[1] - self.from[1]];
@@ -166,7 +169,7 @@ impl Run {
         }
     }
 
-    /// Whether the run can go on to `to`; if so it does.
+    /// Extends the run to `to` where that is possible; returns whether it did.
     fn add(&mut self, to: [f64; 2], own: f64) -> bool {
         self.leave_level();
         let v = [to[0] - self.from[0], to[1] - self.from[1]];
@@ -182,7 +185,7 @@ impl Run {
         }
         let long = (v[0] * v[0] + v[1] * v[1]).sqrt();
         match self.first {
-            Some(first) => self.beside = self.beside.max(cross(first, v).abs()),
+            Some(first) => self.sideways = self.sideways.max(cross(first, v).abs()),
             None if long > 0.0 => self.first = Some([v[0] / long, v[1] / long]),
             None => {}
         }
@@ -202,11 +205,12 @@ impl Run {
     }
 
     fn chord(&self) -> Chord {
-        // The points lie within `beside` of the first direction and so does the end: within twice that of the chord.
-        let bent = if self.beside < STRAIGHT {
+        // All points, the end included, are within `sideways` of the line along the first direction, so they are within
+        // twice that of the chord.
+        let bent = if self.sideways < STRAIGHT {
             0.0
         } else {
-            self.within.min(2.0 * self.beside)
+            self.within.min(2.0 * self.sideways)
         };
         Chord {
             from: self.from,
@@ -218,17 +222,18 @@ impl Run {
 }
 
 impl Simplifier {
-    /// Straying by no more than this, mm.
+    /// Allows a deviation of at most this, mm.
     pub fn within(within: f64) -> Self {
         Self { run: None, within }
     }
 
-    /// From the next run on, straying by no more than this, mm.
+    /// From the next run on, allows a deviation of at most this, mm.
     pub fn loosen(&mut self, within: f64) {
         self.within = within;
     }
 
-    /// Takes a straight piece that may itself stray by `own` from the path; gives the chord that it ends, if it does.
+    /// Adds a straight piece that may itself deviate by `own` from the path; gives the chord that it ends, if it ends
+    /// one.
     #[inline]
     #[allow(clippy::float_cmp)]
     pub fn push(&mut self, from: [f64; 2], to: [f64; 2], own: f64, line: u32) -> Option<Chord> {
@@ -243,7 +248,7 @@ impl Simplifier {
         done
     }
 
-    /// The chord under way, if there is one.
+    /// Ends the current run and gives its chord, if there is one.
     pub fn end(&mut self) -> Option<Chord> {
         self.run.take().map(|run| run.chord())
     }
@@ -278,7 +283,7 @@ mod tests {
     }
 
     #[test]
-    fn a_straight_row_in_many_blocks_is_one_chord_without_stray() {
+    fn a_straight_row_in_many_blocks_is_one_exact_chord() {
         let points: Vec<[f64; 2]> = (0..=2000).map(|i| [f64::from(i) * 0.15, 34.0]).collect();
         let found = chords(&points);
         assert_eq!(found.len(), 1);
@@ -287,7 +292,7 @@ mod tests {
     }
 
     #[test]
-    fn a_corner_and_a_way_back_end_a_run() {
+    fn a_corner_or_a_reversal_ends_a_run() {
         let found = chords(&[[0.0, 0.0], [5.0, 0.0], [9.0, 0.0], [9.0, 7.0], [9.0, 3.0]]);
         let ends: Vec<[f64; 2]> = found.iter().map(|c| c.to).collect();
         assert_eq!(ends, [[9.0, 0.0], [9.0, 7.0], [9.0, 3.0]]);
@@ -295,7 +300,7 @@ mod tests {
     }
 
     #[test]
-    fn a_wave_takes_few_chords() {
+    fn a_wave_needs_few_chords() {
         let wave = |i: i32| [f64::from(i) * 0.1, 0.3 * (f64::from(i) * 0.01).sin()];
         let points: Vec<[f64; 2]> = (0..6000).map(wave).collect();
         let found = chords(&points);
@@ -304,7 +309,7 @@ mod tests {
     }
 
     proptest! {
-        // By definition: each point skipped lies within the stray of its chord, and the chords join up.
+        // By definition: each skipped point is within the deviation of its chord, and the chords join.
         #[test]
         fn no_point_strays_further_than_said(
             steps in prop::collection::vec((-0.02_f64..0.5, -0.01_f64..0.01), 2..60),

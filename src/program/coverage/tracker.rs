@@ -1,4 +1,4 @@
-//! The whole of it: a path goes by piece by piece, and at the end it is told what of the plate it reached.
+//! The coverage of a plate: takes in a path piece by piece, and at the end gives the part of the plate that it covered.
 
 use super::lines::Lines;
 use super::passes::{PassFinder, Passes};
@@ -7,25 +7,25 @@ use super::simplify::{Chord, Simplifier};
 use super::uncovered::{LineDirection, Patch, Uncovered};
 use crate::scene::Rect;
 
-/// The arc's sagitta over each of the chords put in its place, mm.
+/// Sagitta of the arc over each of the chords that replace it, mm.
 pub const SAGITTA: f64 = 0.002;
-/// Lines of a family over the longer side of the plate; nothing longer than their pitch stays unseen.
+/// Number of lines of a family over the longer side of the plate. No uncovered patch longer than their pitch is missed.
 const LINES: f64 = 1500.0;
-/// Narrowest pitch, mm.
+/// Smallest pitch, mm.
 const NARROWEST: f64 = 0.05;
 
-/// What is to be reached, and with what.
+/// The area to cover, and the cutter that covers it.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct CoverageTask {
     /// The plate in the program's coordinates.
     pub plate: Rect,
-    /// Radius of the cutter's flat: half the diameter less the corner, mm.
+    /// Radius of the cutter's flat: half the diameter minus the corner radius, mm.
     pub flat: f64,
-    /// Highest Z of the tip at which it cuts the plane, its tolerance included, mm.
+    /// Highest Z of the tip at which it cuts the plane, including the tolerance, mm.
     pub depth: f64,
 }
 
-/// Watches a path and keeps what it reaches. Memory does not grow with the path.
+/// Follows a path and stores what it covers. Memory does not grow with the path.
 #[derive(Clone, Debug)]
 pub struct CoverageTracker {
     task: CoverageTask,
@@ -35,25 +35,25 @@ pub struct CoverageTracker {
     passes: PassFinder,
 }
 
-/// What a path reached of a plate, and what not.
+/// The parts of a plate that a path covered and did not cover.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Coverage {
-    /// What it was to do.
+    /// The area to cover, and the cutter.
     pub task: CoverageTask,
-    /// Area not reached as the rows have it, mm2.
+    /// Uncovered area as the rows measure it, mm2.
     pub by_rows: f64,
-    /// Area not reached as the columns have it, mm2.
+    /// Uncovered area as the columns measure it, mm2.
     pub by_columns: f64,
-    /// What was not reached: by the lines across the passes, and what only the others show.
+    /// The uncovered patches: those found by the lines across the passes, plus those that only the other lines show.
     pub missed: Uncovered,
-    /// Distance between neighbouring lines: nothing longer than that in X or Y is unseen.
+    /// Distance between neighbouring lines, mm: no patch longer than that in X or Y is missed.
     pub pitch: f64,
     /// The passes and the steps between them.
     pub passes: Passes,
 }
 
 impl CoverageTracker {
-    /// Over a plate; nothing where the plate has no area or the cutter no flat.
+    /// A tracker for this plate; `None` where the plate has no area or the cutter no flat.
     pub fn new(task: CoverageTask) -> Option<Self> {
         let plate = task.plate;
         let flat = task.flat > 0.0 && task.flat.is_finite();
@@ -78,8 +78,8 @@ impl CoverageTracker {
         self.task.depth
     }
 
-    /// Takes a straight cut of a block at `line`; `own` is how far it may stray from the path itself. The part of it
-    /// above the depth is left out.
+    /// Adds a straight cut of the block at `line`; `own` is how far, in mm, the cut may deviate from the path itself.
+    /// The part of the cut above the depth is left out.
     #[inline]
     pub fn straight(&mut self, from: [f64; 3], to: [f64; 3], own: f64, line: u32) {
         let depth = self.task.depth;
@@ -115,7 +115,7 @@ impl CoverageTracker {
         self.columns.sweep([a[1], a[0]], [b[1], b[0]], r);
     }
 
-    /// What was reached.
+    /// The coverage of the path so far.
     pub fn finish(mut self) -> Coverage {
         if let Some(chord) = self.simplifier.end() {
             self.take(&chord);
@@ -125,8 +125,8 @@ impl CoverageTracker {
         let columns = Uncovered::of(&self.columns, LineDirection::Columns);
         let (by_rows, by_columns) = (rows.area, columns.area);
         let pitch = self.rows.pitch.max(self.columns.pitch);
-        // Lines across the passes meet the passes' rims squarely and measure them exactly; lines along them may fall on
-        // a rim or beside it.
+        // Lines across the passes meet the edges of the passes at right angles and measure them exactly. Lines along
+        // the passes may run on an edge or close to one.
         let (mut missed, other, across) = if passes.along_x {
             (columns, rows, 0)
         } else {
@@ -145,17 +145,17 @@ impl CoverageTracker {
 }
 
 impl Coverage {
-    /// Area not reached, mm2.
+    /// Uncovered area, mm2.
     pub fn area(&self) -> f64 {
         self.missed.area
     }
 
-    /// The same in percent of the plate.
+    /// Uncovered area, in percent of the plate.
     pub fn percent(&self) -> f64 {
         100.0 * self.area() / self.task.plate.area()
     }
 
-    /// The largest patch not reached, and where it lies.
+    /// The largest uncovered patch, and its position on the plate.
     pub fn largest(&self) -> Option<(&Patch, PlatePart)> {
         let patch = self.missed.patches.first()?;
         Some((patch, self.task.plate.place(&patch.frame, self.pitch)))

@@ -1,15 +1,15 @@
-//! What the lines show as not reached, put together into patches.
+//! Joins the uncovered intervals of the lines into patches.
 //!
-//! A patch is what hangs together from line to line. A thin slanting ridge shifts between lines by more than it is wide,
-//! so pieces up to two pitches apart count as one patch; two patches that near are told apart by nobody.
+//! A patch is connected from line to line. A thin slanting ridge shifts between two lines by more than its width, so
+//! pieces up to two pitches apart count as one patch: at that distance two patches cannot be distinguished.
 
 use super::lines::Lines;
 use crate::scene::Rect;
 
-/// Most rectangles kept of what is missed, for drawings; beyond that they are made coarser.
+/// Most rectangles stored for drawings; above that number they are made coarser.
 pub const MOST_RECTANGLES: usize = 4000;
 
-/// Most patches taken over from the other family.
+/// Most patches taken over from the other family of lines.
 const MOST_UNSEEN: usize = 500;
 
 /// A connected part of the plate that is not reached.
@@ -17,22 +17,22 @@ const MOST_UNSEEN: usize = 500;
 pub struct Patch {
     /// Its area, mm2.
     pub area: f64,
-    /// The rectangle around it.
+    /// The rectangle around the patch.
     pub frame: Rect,
 }
 
-/// Everything that one family of lines shows as not reached.
+/// Everything that one family of lines shows as uncovered.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub struct Uncovered {
     /// Its area, mm2.
     pub area: f64,
-    /// The patches, largest first.
+    /// The patches, the largest first.
     pub patches: Vec<Patch>,
-    /// Rectangles that make it up, for drawing.
+    /// Rectangles that together make up the uncovered area, for drawing.
     pub rectangles: Vec<Rect>,
 }
 
-/// Which way the lines run.
+/// The direction of the lines.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum LineDirection {
     /// Along X.
@@ -42,7 +42,7 @@ pub enum LineDirection {
 }
 
 impl LineDirection {
-    /// A rectangle from its ends along and across the lines.
+    /// The rectangle with these ends along and across the lines.
     fn frame(self, along: [f64; 2], across: [f64; 2]) -> Rect {
         let (low, high) = ([along[0], across[0]], [along[1], across[1]]);
         match self {
@@ -55,7 +55,7 @@ impl LineDirection {
     }
 }
 
-/// A piece of a line that is not reached, its patch and its rectangle.
+/// An uncovered piece of a line, its patch and its rectangle.
 #[derive(Clone, Copy)]
 struct UncoveredPiece {
     ends: [f64; 2],
@@ -63,13 +63,13 @@ struct UncoveredPiece {
     rectangle: usize,
 }
 
-/// A patch or a rectangle being put together, along and across the lines.
+/// A patch or a rectangle that is still growing, along and across the lines.
 #[derive(Clone, Copy)]
 struct GrowingPatch {
     area: f64,
     along: [f64; 2],
     across: [f64; 2],
-    /// The patch that this one turned out to be part of; itself while it is whole.
+    /// The patch that this one was joined to; its own number while it is separate.
     part_of: usize,
 }
 
@@ -86,7 +86,7 @@ fn root(patches: &mut [GrowingPatch], mut of: usize) -> usize {
     of
 }
 
-/// Makes one patch of two; gives its number.
+/// Joins two patches into one; gives its number.
 fn join(patches: &mut [GrowingPatch], a: usize, b: usize) -> usize {
     let (a, b) = (root(patches, a), root(patches, b));
     if a == b {
@@ -95,10 +95,10 @@ fn join(patches: &mut [GrowingPatch], a: usize, b: usize) -> usize {
     let Some(gone) = patches.get(b).copied() else {
         return a;
     };
-    if let Some(kept) = patches.get_mut(a) {
-        kept.area += gone.area;
-        kept.along = hull(kept.along, gone.along);
-        kept.across = hull(kept.across, gone.across);
+    if let Some(joined) = patches.get_mut(a) {
+        joined.area += gone.area;
+        joined.along = hull(joined.along, gone.along);
+        joined.across = hull(joined.across, gone.across);
     }
     if let Some(gone) = patches.get_mut(b) {
         gone.part_of = a;
@@ -111,7 +111,7 @@ fn hull(a: [f64; 2], b: [f64; 2]) -> [f64; 2] {
 }
 
 impl Uncovered {
-    /// What the lines do not reach.
+    /// The uncovered area of these lines.
     pub fn of(lines: &Lines, way: LineDirection) -> Self {
         let mut coarse = 0.75 * lines.pitch;
         loop {
@@ -123,8 +123,8 @@ impl Uncovered {
         }
     }
 
-    /// Takes over from the other family what these lines cannot see: patches that slip between two of them, being
-    /// narrower than twice their pitch on the axis `across` them, and lie in none of these.
+    /// Adds from the other family the patches that these lines cannot find: those narrower than twice the pitch on the
+    /// axis `across` the lines that are in none of the patches here.
     pub fn add_narrow_patches(&mut self, other: &Self, across: usize, pitch: f64) {
         let narrow = |f: &Rect| f.size().get(across).is_some_and(|s| *s < 2.0 * pitch);
         let unseen: Vec<Patch> = other
@@ -149,7 +149,7 @@ impl Uncovered {
     }
 }
 
-/// `coarse`: ends that differ by no more continue a rectangle.
+/// `coarse`: ends that differ by no more than this, in mm, continue a rectangle.
 fn gather(lines: &Lines, way: LineDirection, coarse: f64) -> (Uncovered, bool) {
     let mut patches: Vec<GrowingPatch> = Vec::new();
     let mut rectangles: Vec<GrowingPatch> = Vec::new();
@@ -183,7 +183,7 @@ fn gather(lines: &Lines, way: LineDirection, coarse: f64) -> (Uncovered, bool) {
                     break;
                 }
                 patch = join(&mut patches, piece.patch, patch);
-                // Measured against the rectangle's first line, so that a slow slope ends it in time.
+                // Measured from the first line of the rectangle, so that a gentle slope ends it too.
                 if let Some(first) = rectangles.get(piece.rectangle).map(|r| r.along)
                     && (first[0] - ends[0]).abs() <= coarse
                     && (first[1] - ends[1]).abs() <= coarse
@@ -234,10 +234,10 @@ mod tests {
     use super::{LineDirection, Uncovered};
     use crate::program::coverage::lines::Lines;
 
-    /// Everything reached of a 40 x 20 plate but a U: two legs that join at the far end, and one patch of its own.
+    /// A 40 x 20 plate, all covered except a U (two legs that join at the far end) and one separate patch.
     fn lines() -> Lines {
         let mut lines = Lines::over([0.0, 40.0], [0.0, 20.0], 0.1);
-        // Pieces so flat that each line is reached as if by a strip from u to v.
+        // Pieces so flat that each line is covered as if by a strip from u to v.
         for number in 0..lines.count() {
             let s = lines.at(number);
             let strips: &[[f64; 2]] = match s {
@@ -252,9 +252,9 @@ mod tests {
         lines
     }
 
-    // Areas by hand: legs 2 x 15 twice, bridge 12 x 2, own patch 1 x 2.
+    // Areas by hand: legs 2 x 15 twice, bridge 12 x 2, separate patch 1 x 2.
     #[test]
-    fn legs_that_join_are_one_patch() {
+    fn two_legs_that_join_are_one_patch() {
         let missed = Uncovered::of(&lines(), LineDirection::Rows);
         let found: Vec<(f64, [f64; 2], [f64; 2])> = missed
             .patches

@@ -1,4 +1,4 @@
-//! The coverage of a followed program: every cut at depth goes in, and what could not be followed is told.
+//! The coverage of a followed program: adds every cut at depth, and reports the cuts that could not be followed.
 
 use super::tracker::{Coverage, CoverageTask, CoverageTracker, SAGITTA};
 use crate::program::fact::StateFact;
@@ -6,36 +6,37 @@ use crate::program::motion::{FileLocation, Motion, MotionKind, Straight};
 use crate::program::observer::Observer;
 use crate::program::setting::{Compensation, Setting, WorkOffset};
 
-/// Watches a program's cuts.
+/// Follows the cuts of a program.
 #[derive(Clone, Debug)]
 pub struct CoverWatch {
     cover: CoverageTracker,
     offset: Option<StateFact<WorkOffset>>,
     doubts: CoverageGaps,
-    /// Whether the state that steady cuts are made in was looked at.
+    /// Whether the modal state of the current steady cuts was already checked.
     looked: bool,
 }
 
-/// Cuts that are not in the coverage, or not where they are made: with any of these it cannot be vouched for.
+/// Cuts that are missing from the coverage, or not at their true position: with any of these the coverage is not
+/// reliable.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
 pub struct CoverageGaps {
-    /// Line of the first cut from or to a place that is not known.
+    /// Line of the first cut from or to an unknown position.
     pub unknown: Option<u32>,
-    /// Line of the first cut in another work offset than the first cut at depth.
+    /// Line of the first cut in a different work offset from the first cut at depth.
     pub other_offset: Option<u32>,
-    /// Line of the first cut under cutter radius compensation, which moves it aside.
+    /// Line of the first cut under cutter radius compensation, which moves the cut sideways.
     pub compensated: Option<u32>,
 }
 
 impl CoverageGaps {
-    /// Whether there are any.
+    /// Whether there is any such cut.
     pub fn any(&self) -> bool {
         *self != Self::default()
     }
 }
 
 impl CoverWatch {
-    /// Over a plate; nothing where the plate has no area or the cutter no flat.
+    /// A watcher for this plate; `None` where the plate has no area or the cutter no flat.
     pub fn new(task: CoverageTask) -> Option<Self> {
         Some(Self {
             cover: CoverageTracker::new(task)?,
@@ -45,7 +46,7 @@ impl CoverWatch {
         })
     }
 
-    /// Looks at the state in which a cut at depth is made.
+    /// Checks the modal state of a cut at depth.
     fn state(&mut self, setting: &Setting, at: FileLocation<'_>) {
         let offset = setting.work_offset;
         if *self.offset.get_or_insert(offset) != offset {
@@ -56,7 +57,7 @@ impl CoverWatch {
         }
     }
 
-    /// What was reached, and what of that is in doubt.
+    /// The coverage, and the gaps in what is known of it.
     pub fn finish(self) -> (Coverage, CoverageGaps) {
         (self.cover.finish(), self.doubts)
     }
@@ -69,7 +70,7 @@ impl Observer for CoverWatch {
         }
         let line = motion.at.line;
         let Some([from, to]) = motion.ends() else {
-            // A cut whose both Z are known and above the depth does not matter, wherever it is.
+            // A cut whose Z is known at both ends and above the depth does not matter, wherever it is.
             let depth = self.cover.depth();
             let above = [motion.from[2], motion.to[2]]
                 .iter()
@@ -142,9 +143,9 @@ mod tests {
         followed(program, &Dialect::default(), watch).1.finish()
     }
 
-    // Invented program that ships; by hand from its text: 17 rows along X, 7 apart, past every edge.
+    // Invented program that is shipped; by hand from its text: 17 rows along X, 7 apart, past every edge.
     #[test]
-    fn the_example_program_reaches_its_plate() {
+    fn the_example_program_covers_its_plate() {
         let program = include_str!("../../../checklists/answers/facing-12mm.nc");
         let plate = Rect::between([30.0, 30.0], [270.0, 150.0]);
         let (covered, doubts) = watched(program, plate, 5.8);
@@ -152,16 +153,16 @@ mod tests {
         assert!(!doubts.any());
         assert_eq!((covered.passes.count, covered.passes.along_x), (17, true));
         assert_eq!(covered.passes.usual(), Some(7.0));
-        // The same with a row taken out: its step is 14 and leaves 14 - 11.6 over the whole length.
+        // The same program without one row: the step there is 14 and leaves 14 - 11.6 over the whole length.
         let without = program.replace("X21\nY90\nX279\nY97\n", "X21\nY97\n");
         assert_ne!(without, program);
         let (covered, _) = watched(&without, plate, 5.8);
         assert!(covered.percent() > 1.0, "{}", covered.percent());
     }
 
-    // A ring, as plane geometry has it: 4 pi R r; cut by a whole circle in both directions.
+    // A ring, from plane geometry: 4 pi R r, cut by a full circle in each direction.
     #[test]
-    fn a_circle_at_depth_reaches_a_ring() {
+    fn a_circle_at_depth_covers_a_ring() {
         for code in ["G2", "G3"] {
             let program = format!(
                 "G21 G17 G90 G94 G54\nG0 X70 Y50 Z5\nG1 Z0 F100\n{code} X70 Y50 I-20 J0\nG0 Z5\nM30\n"
@@ -176,7 +177,7 @@ mod tests {
     }
 
     #[test]
-    fn cuts_that_cannot_be_placed_are_told_with_their_line() {
+    fn cuts_at_unknown_positions_are_reported_with_their_line() {
         let plate = Rect::between([0.0, 0.0], [100.0, 100.0]);
         let start = "G21 G17 G90 G94 G54\nG0 X0 Y0 Z5\nG1 Z0 F100\n";
         let doubts = |rest: &str| watched(&format!("{start}{rest}M30\n"), plate, 5.0).1;

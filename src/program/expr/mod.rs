@@ -1,7 +1,7 @@
-//! Parameters and bracketed arithmetic (NISTIR 6556, 3.2.1 and 3.3.2.2 to 3.3.3).
+//! Parameters and arithmetic in brackets (NISTIR 6556, 3.2.1 and 3.3.2.2 to 3.3.3).
 //!
-//! Evaluated while it is read. A parameter that this program never set is unknown, whatever the control's memory
-//! holds, and so is everything worked out from it.
+//! An expression is evaluated while it is read. A parameter that this program never set is unknown, whatever the memory
+//! of the control holds, and so is every value computed from it.
 
 pub mod operations;
 pub mod parameters;

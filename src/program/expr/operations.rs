@@ -1,4 +1,4 @@
-//! What expressions are made of: functions and operations (NISTIR 6556, 3.3.2.3).
+//! The functions and operators of expressions (NISTIR 6556, 3.3.2.3).
 
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(super) enum Function {
@@ -50,7 +50,7 @@ pub(super) enum Binary {
 }
 
 impl Binary {
-    /// RS-274 has three ranks: power, then times over and modulo, then all others.
+    /// The precedence. RS-274 has three levels: power, then multiplication, division and modulo, then all others.
     pub(super) fn rank(self) -> u8 {
         match self {
             Self::Power => 3,

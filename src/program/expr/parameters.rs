@@ -9,12 +9,12 @@ pub struct Parameters {
 }
 
 impl Parameters {
-    /// Sets one; `None` when its value is unknown.
+    /// Sets a parameter; `None` when its value is unknown.
     pub fn set(&mut self, number: u32, value: Option<f64>) {
         self.set.insert(number, value);
     }
 
-    /// Forgets all: something may have changed any of them.
+    /// Forgets all parameters: something may have changed any of them.
     pub fn forget(&mut self) {
         self.set.clear();
     }

@@ -1,9 +1,9 @@
-//! Reads an expression and works it out on the way.
+//! Reads and evaluates an expression.
 
 use super::operations::{Binary, Function, function};
 use super::parameters::Parameters;
 
-/// Deepest nesting that is read; deeper is a fault, not a stack overflow.
+/// Deepest nesting that is read; a deeper one is a fault, not a stack overflow.
 const DEEPEST: u32 = 128;
 /// The highest parameter number.
 const HIGHEST: u32 = 5399;
@@ -11,18 +11,18 @@ const HIGHEST: u32 = 5399;
 /// Why an expression has no value.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum NoValue {
-    /// A parameter that was not set. The text was read to its end.
+    /// It uses a parameter that was not set. The text was read to its end.
     Unset,
-    /// Division by nought and the like. The text was read to its end.
+    /// The operation is undefined, such as a division by zero. The text was read to its end.
     Undefined,
-    /// The text is no expression.
+    /// The text is not an expression.
     Unreadable,
 }
 
 type Part = Result<Option<f64>, NoValue>;
 
-/// Reads one value (number, parameter, bracket or function) that begins at `at`; gives the value or why there is none,
-/// and where it ends.
+/// Reads one value (number, parameter, bracket or function) that begins at `at`. Gives the value, or why there is none,
+/// and the position of its end.
 pub fn value(text: &[u8], at: usize, parameters: &Parameters) -> (Result<f64, NoValue>, usize) {
     let mut reader = Reader {
         text,
@@ -42,7 +42,7 @@ pub fn value(text: &[u8], at: usize, parameters: &Parameters) -> (Result<f64, No
     (result, reader.at)
 }
 
-/// Whether a value that is no plain number begins with this byte and what follows.
+/// Whether this byte and the following ones begin a value that is not a plain number.
 pub fn begins(text: &[u8], at: usize) -> bool {
     match text.get(at) {
         Some(b'[' | b'#') => true,
@@ -62,7 +62,8 @@ struct Reader<'a> {
     undefined: bool,
 }
 
-/// The letters from `at` on, blanks left out, in upper case, at most six; and the first byte after them that is no blank.
+/// The letters from `at` on, without blanks, in upper case, at most six; and the position of the first byte after them
+/// that is not blank.
 fn name(text: &[u8], mut at: usize) -> (String, usize) {
     let mut name = String::new();
     while let Some(byte) = text.get(at) {
@@ -199,7 +200,7 @@ impl Reader<'_> {
         Ok(result)
     }
 
-    /// Operations of this rank and above, left to right.
+    /// Reads operators of this rank and above, from left to right.
     fn operations(&mut self, rank: u8) -> Part {
         if rank > 3 {
             return self.value();
@@ -249,7 +250,7 @@ impl Reader<'_> {
         })
     }
 
-    /// The end of a word that stands here, its letters possibly apart.
+    /// The end of the word that begins here; blanks may separate its letters.
     fn word(&self, word: &str) -> Option<usize> {
         let mut at = self.at;
         for letter in word.bytes() {
@@ -273,8 +274,8 @@ mod tests {
         value(text.as_bytes(), 0, &Parameters::default()).0
     }
 
-    /// NISTIR 6556, 3.3.2.3: "2 + 3 * 4" style grouping, and the worked line
-    /// `[2.0 / 3 * 1.5 - 5.5 / 11.0]` = 0.5 of 3.3.2.3.
+    /// NISTIR 6556, 3.3.2.3: precedence as in "2 + 3 * 4", and the worked line `[2.0 / 3 * 1.5 - 5.5 / 11.0]` = 0.5 of
+    /// 3.3.2.3.
     #[test]
     fn groups_bind_as_rs_274_says() {
         assert_eq!(result("[2.0 / 3 * 1.5 - 5.5 / 11.0]"), Ok(0.5));
@@ -283,7 +284,7 @@ mod tests {
     }
 
     #[test]
-    fn what_has_no_value_says_so() {
+    fn an_expression_without_a_value_gives_the_reason() {
         assert_eq!(result("[1/0]"), Err(NoValue::Undefined));
         assert_eq!(result("SQRT[-1]"), Err(NoValue::Undefined));
         assert_eq!(result("[0 * #7]"), Err(NoValue::Unset));

@@ -1,4 +1,4 @@
-//! Every form of word, what is wrong with others, and any bytes.
+//! Tests of every form of word, of the faults in other text, and of arbitrary bytes.
 
 use super::line;
 use crate::program::block::Block;
@@ -56,7 +56,7 @@ fn every_form_of_number_is_read() {
 }
 
 #[test]
-fn nothing_is_lost_in_silence() {
+fn every_lost_word_is_reported() {
     faulty(b"G1 X1 (oops", FaultKind::OpenComment);
     faulty(b"X--5", FaultKind::NoNumber);
     faulty(b"G1 X Y2", FaultKind::NoNumber);
@@ -85,9 +85,9 @@ fn nothing_is_lost_in_silence() {
     );
 }
 
-/// Every byte of any text belongs to a word, a comment, a blank or a fault, so any text comes to its end.
+/// Every byte of any text belongs to a word, a comment, a blank or a fault, so reading any text ends.
 #[test]
-fn any_bytes_come_to_an_end() {
+fn reading_any_bytes_ends() {
     let mut seed = 1_u64;
     let mut next = || {
         seed = seed

@@ -1,9 +1,9 @@
-//! Comments.
+//! Reads comments.
 
 use crate::program::block::Block;
 use crate::program::fault::FaultKind;
 
-/// Where a comment or the like ends: the first of `ends`, or the line's end.
+/// Reads a comment; gives the position of its end: the first of `ends`, or the end of the line.
 pub(super) fn comment(
     text: &[u8],
     start: usize,
@@ -46,7 +46,8 @@ fn remember(block: &mut Block, start: usize, end: usize) {
     block.comment = block.comment.or(Some((small(start), small(end))));
 }
 
-/// One past a closing bracket in the rest of the line that nothing opens: the comment's text went on behind its end.
+/// The position after a closing bracket in the rest of the line that has no opening one: the text of the comment
+/// continued after its end.
 fn closed_late(text: &[u8], from: usize) -> Option<usize> {
     let mut open = false;
     for (n, byte) in text.get(from..)?.iter().enumerate() {

@@ -1,10 +1,10 @@
-//! Labels of subprograms, and flow control, which is not followed.
+//! Reads labels of subprograms, and reports flow control, which is not followed.
 
 use super::word::skip_blanks;
 use crate::program::block::Block;
 use crate::program::fault::FaultKind;
 
-/// An O word or a colon: a label where digits and nothing of flow control follow.
+/// Reads an O word or a colon: a label where digits follow, unless flow control follows them.
 pub(super) fn label(text: &[u8], start: usize, block: &mut Block) -> usize {
     let mut at = skip_blanks(text, start + 1);
     let mut number: Option<u32> = None;
@@ -19,7 +19,7 @@ pub(super) fn label(text: &[u8], start: usize, block: &mut Block) -> usize {
     let next = skip_blanks(text, at);
     match text.get(next) {
         _ if number.is_none() => flow(text, start, block),
-        // A letter with a number behind it is a word of the same line; a name is flow control.
+        // A letter followed by a number is a word of the same line; a name is flow control.
         Some(b) if b.is_ascii_alphabetic() => {
             let after = text.get(skip_blanks(text, next + 1));
             if after.is_some_and(u8::is_ascii_alphabetic) {
@@ -36,7 +36,7 @@ pub(super) fn label(text: &[u8], start: usize, block: &mut Block) -> usize {
     }
 }
 
-/// Flow control and macros: read over to the line's end, and said.
+/// Flow control and macros: skips the rest of the line and reports them.
 pub(super) fn flow(text: &[u8], start: usize, block: &mut Block) -> usize {
     let rest = text.get(start..).unwrap_or_default();
     let length = rest

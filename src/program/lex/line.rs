@@ -1,4 +1,4 @@
-//! A line, byte by byte.
+//! Reads a line, byte by byte.
 
 use super::comment::comment;
 use super::label::label;
@@ -8,15 +8,16 @@ use crate::program::block::Block;
 use crate::program::expr::Parameters;
 use crate::program::fault::FaultKind;
 
-/// Longest line that a control must take (NISTIR 6556, 3.3).
+/// Longest line that a control must accept, in characters (NISTIR 6556, 3.3).
 pub const LONGEST_LINE: usize = 256;
 
-/// Reads the line that begins `text`, which may go on behind it, into `block`; gives the line's length without its end.
+/// Reads the first line of `text` into `block`; gives the length of the line without its end. `text` may continue after
+/// the line.
 #[inline]
 pub fn line(text: &[u8], parameters: &Parameters, block: &mut Block) -> usize {
     block.clear();
     let mut at = 0;
-    // Whether anything stood before, blanks apart: N and the stroke must come first.
+    // Whether the line had anything but blanks before: N and the slash must come first.
     let mut first = true;
     while let Some(&byte) = text.get(at) {
         match byte {
@@ -45,7 +46,7 @@ fn other(text: &[u8], at: usize, first: bool, parameters: &Parameters, block: &m
         Some(b';') => comment(text, at, None, block),
         Some(b'/') if first && !block.deletable => {
             block.deletable = true;
-            // A digit after it names one of several switches.
+            // A digit after the slash names one of several switches.
             match text.get(at + 1) {
                 Some(b'1'..=b'9') => at + 2,
                 _ => at + 1,
@@ -60,7 +61,7 @@ fn other(text: &[u8], at: usize, first: bool, parameters: &Parameters, block: &m
             let bare = rest.iter().take(end).all(|b| matches!(b, b' ' | b'\t'));
             let named = rest.iter().find(|b| !matches!(b, b' ' | b'\t'));
             if first && (bare || matches!(named, Some(b'(' | b';' | b'O' | b'o' | b':'))) {
-                // The program's number or a comment may stand behind it.
+                // The number of the program, or a comment, may follow.
                 block.percent = true;
             } else if first {
                 block.percent = true;

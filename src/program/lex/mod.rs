@@ -1,8 +1,8 @@
-//! Bytes to words. No byte is passed over in silence: each belongs to a word, a comment, a blank or a fault.
+//! Turns bytes into words. No byte is skipped without a report: each belongs to a word, a comment, a blank or a fault.
 //!
-//! Our own, since a checker must not lose a word: general readers swallow the rest of a file after a comment that is
-//! not closed, drop words with a trailing point, or give up at the first oddity. A line is looked at once, its end found
-//! on the way; nothing is allocated for a clean line.
+//! Written here and not taken from a library, because a checker must not lose a word: general readers swallow the rest
+//! of a file after an open comment, drop words with a trailing decimal point, or give up at the first oddity. A line is
+//! read once, and its end is found on the way; a line without faults allocates nothing.
 
 pub mod comment;
 pub mod label;

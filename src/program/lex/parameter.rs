@@ -1,4 +1,4 @@
-//! Settings of parameters.
+//! Reads assignments of parameters.
 
 use super::label::flow;
 use super::word::skip_blanks;
@@ -7,7 +7,7 @@ use crate::program::expr::{self, NoValue, Parameters};
 use crate::program::fault::FaultKind;
 use crate::program::number::Value;
 
-/// `#n=value`.
+/// Reads `#n=value`.
 pub(super) fn assignment(
     text: &[u8],
     start: usize,

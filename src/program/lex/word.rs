@@ -1,4 +1,4 @@
-//! One word: a letter and its number, or whatever stands in the number's place.
+//! Reads one word: a letter and its number, or the text in place of the number.
 
 use super::label::{flow, label};
 use crate::program::block::{Block, Word};
@@ -6,7 +6,7 @@ use crate::program::expr::{self, NoValue, Parameters};
 use crate::program::fault::FaultKind;
 use crate::program::number::{MOST_DIGITS, Number, Value};
 
-/// Words of flow control: none of them can be a letter with a value.
+/// Words of flow control; none of them can be a letter with a value.
 const FLOW: [&[u8]; 7] = [b"IF", b"WHILE", b"GOTO", b"DO", b"END", b"THEN", b"ELSE"];
 
 pub(super) fn skip_blanks(text: &[u8], mut at: usize) -> usize {
@@ -29,7 +29,7 @@ pub(super) fn word(
         if block.words.is_empty() {
             return label(text, start, block);
         }
-        // Behind other words it is a slip for the figure.
+        // After any other letter, the letter O is a slip for the digit zero.
         let rest = text.get(start + 1..).unwrap_or_default();
         let digits = |b: &&u8| b.is_ascii_digit() || matches!(**b, b'O' | b'o' | b'.');
         let end = start + 1 + rest.iter().take_while(digits).count();
@@ -56,9 +56,9 @@ pub(super) fn word(
                 any = true;
                 if digits < MOST_DIGITS {
                     mantissa = mantissa * 10 + i64::from(digit - b'0');
-                    // Leading noughts count for nothing.
+                    // Leading zeros do not count as digits.
                     digits += u8::from(mantissa != 0);
-                    // A fraction of nothing but noughts could outgrow the count of digits.
+                    // A fraction of only zeros could exceed the largest number of digits.
                     if has_point {
                         if scale < MOST_DIGITS {
                             scale += 1;
@@ -70,7 +70,7 @@ pub(super) fn word(
                 } else {
                     too_many = true;
                     if !has_point {
-                        // The size itself is lost.
+                        // Without these digits the size of the number is unknown.
                         digits = u8::MAX;
                     }
                 }
@@ -131,7 +131,7 @@ fn line_number(
     end
 }
 
-/// A number that goes on in a way no number does.
+/// Reports a number followed by characters that cannot belong to it.
 #[cold]
 fn odd(
     text: &[u8],
@@ -158,7 +158,7 @@ fn odd(
     stop.max(start + 1)
 }
 
-/// A letter that no digit follows: an expression, flow control, or a fault.
+/// Reads a letter without a digit after it: an expression, flow control, or a fault.
 #[cold]
 fn without_digits(
     text: &[u8],
@@ -169,7 +169,7 @@ fn without_digits(
     block: &mut Block,
 ) -> usize {
     let at = skip_blanks(text, start + 1);
-    // A sign may stand before a parameter or a function, not before a bracket only.
+    // A sign may come before a parameter or a function too, not only before a bracket.
     let bare = match text.get(at) {
         Some(b'+' | b'-') => skip_blanks(text, at + 1),
         _ => at,

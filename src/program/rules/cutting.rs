@@ -12,36 +12,36 @@ use crate::program::setup::Setup;
 rules! {
     stop FEED_UNSET = "feed-unset" {
         title: "a feed move without feed",
-        why: "the feed is what the program before left, or nought",
-        mend: "say F with the first G1",
+        why: "the feed is the one that the program before left, or zero",
+        mend: "write F with the first G1",
     }
     stop FEED_ZERO = "feed-zero" {
-        title: "a feed of nought or below",
-        why: "the machine stands still with the cutter in the plate, or the control stops",
-        mend: "write the feed that is meant",
+        title: "a feed of zero or below",
+        why: "the axes stand still with the cutter in the plate, or the control stops",
+        mend: "write the intended feed",
     }
     look FEED_LOW = "feed-low" {
         title: "a feed below 10 mm/min",
-        why: "this is what a feed per turn looks like when it is read per minute; the cutter rubs",
-        mend: "look at G93, G94, G95 and the unit",
+        why: "a feed per turn looks like this when it is read per minute; the cutter rubs",
+        mend: "check G93, G94, G95 and the unit",
     }
     stop FEED_HIGH = "feed-high" {
         title: "a feed above the machine's highest",
-        why: "it is not reached, or the control stops",
-        mend: "lower F, and look at the units",
+        why: "the machine does not reach it, or the control stops",
+        mend: "lower F, and check the units",
     }
     look CHIP_LOAD = "chip-load" {
         title: "a chip load outside the cutter's range",
-        why: "too small rubs and heats, too large breaks teeth",
+        why: "too small a chip load rubs and heats the cutter, too large a one breaks teeth",
         mend: "change feed or speed",
     }
     stop SPEED_UNSET = "speed-unset" {
-        title: "no speed before the cut, or nought",
-        why: "M3 alone turns the spindle as the program before left it, or not at all",
-        mend: "say S before M3",
+        title: "no speed before the cut, or zero",
+        why: "M3 alone turns the spindle at the speed that the program before left, or not at all",
+        mend: "write S before M3",
     }
     stop SPEED_HIGH = "speed-high" {
-        title: "a speed above what cutter or machine may run",
+        title: "a speed above the limit of cutter or machine",
         why: "a cutter that bursts throws its pieces",
         mend: "write a lower S",
     }
@@ -53,55 +53,55 @@ rules! {
     stop SPINDLE_OFF = "spindle-off" {
         title: "a feed move with the spindle stopped",
         why: "the cutter is pushed through the plate",
-        mend: "M3 after the tool change and before the first move down; M5 acts before the move of its block",
+        mend: "write M3 after the tool change and before the first move down; M5 acts before the move of its block",
     }
     look SPINDLE_LEFT = "spindle-left" {
         title: "the spindle turns counter-clockwise",
         why: "nearly every cutter cuts clockwise only",
-        mend: "say M3, unless the cutter is a left-hand one",
+        mend: "write M3, unless the cutter is a left-hand one",
     }
     look COOLANT_OFF = "coolant-off" {
         title: "cutting without coolant",
         why: "aluminium welds itself to a dry cutter",
-        mend: "turn coolant on before the cut, or know why not",
+        mend: "turn coolant on before the cut, or know why it is off",
     }
     stop TOOL_DIFFERS = "tool-differs" {
-        title: "another tool than was said",
+        title: "another tool than the one stated",
         why: "the cutter that was touched off is not the one the program calls",
-        mend: "make them the same",
+        mend: "make the two agree",
     }
     stop TOOL_CHANGE = "tool-change" {
         title: "a second tool change",
-        why: "touch-off and length are those of one cutter",
+        why: "touch-off and length belong to one cutter",
         mend: "make a program for each tool",
     }
     look TOOL_MISSING = "tool-missing" {
         title: "a tool change without a tool number",
-        why: "the control changes to the tool that was called last, in whatever program that was",
-        mend: "write T before M6, or take M6 out",
+        why: "the control changes to the tool that was called last, perhaps by another program",
+        mend: "write T before M6, or remove M6",
     }
     look CUTTER_COMMENT = "cutter-comment" {
-        title: "a comment names another diameter than the cutter chosen",
-        why: "rows laid for another cutter leave ridges, or cut wider than was meant",
+        title: "a comment names another diameter than the chosen cutter has",
+        why: "rows made for another cutter leave ridges, or cut wider than intended",
         mend: "find the program for this cutter, or correct the comment",
     }
     note TOOL_UNCHANGED = "tool-unchanged" {
-        title: "a tool is called and not changed",
-        why: "T alone only makes ready; the spindle may hold another",
-        mend: "say M6, or take T out",
+        title: "a tool is called but not changed",
+        why: "T alone only prepares the change; the spindle may hold another tool",
+        mend: "write M6, or remove T",
     }
 }
 
-/// What is known of the tool at a cut or a tool change.
+/// What is known about the tool at a cut or a tool change.
 #[derive(Clone, Copy, Default, Debug)]
 pub struct ToolCalls {
-    /// The tool that was called last.
+    /// The tool called last.
     pub called: Option<u32>,
-    /// How often a tool was changed.
+    /// Number of tool changes so far.
     pub changes: u32,
 }
 
-/// At the first cut after something changed.
+/// Checks the first cut after a change of the modal state.
 pub fn at_cut(cut: &Motion<'_>, tool: ToolCalls, setup: &Setup, found: &mut FindingList) {
     spindle_off(cut, found);
     spindle_left(cut, found);
@@ -110,25 +110,25 @@ pub fn at_cut(cut: &Motion<'_>, tool: ToolCalls, setup: &Setup, found: &mut Find
     tool_unchanged(tool.called, tool.changes, cut.at, found);
 }
 
-/// At a cut with a new feed, in mm/min.
+/// Checks a cut with a new feed, in mm/min.
 pub fn at_feed(feed: f64, setup: &Setup, at: FileLocation<'_>, found: &mut FindingList) {
     feed_zero(feed, at, found);
     feed_low(feed, at, found);
     feed_high(feed, setup, at, found);
 }
 
-/// At a cut with a speed that may be new, in turns a minute.
+/// Checks a cut with a speed that may be new, in rpm.
 pub fn at_speed(speed: f64, setup: &Setup, at: FileLocation<'_>, found: &mut FindingList) {
     speed_high(speed, setup, at, found);
     speed_low(speed, setup, at, found);
 }
 
-/// At a cut across with a speed that may be new.
+/// Checks a cut across with a speed that may be new, in rpm.
 pub fn at_cut_across(cut: &Motion<'_>, speed: f64, setup: &Setup, found: &mut FindingList) {
     chip_load(cut, speed, setup, found);
 }
 
-/// Where a tool is changed, to the one given if the program called one.
+/// Checks a tool change; `to` is the new tool, if the program called one.
 pub fn at_tool_change(
     to: StateFact<u32>,
     tool: ToolCalls,
@@ -141,7 +141,7 @@ pub fn at_tool_change(
     tool_differs(to.known(), setup, at, found);
 }
 
-/// At a comment.
+/// Checks a comment.
 pub fn at_comment(
     text: &[u8],
     units: StateFact<Units>,
@@ -152,17 +152,17 @@ pub fn at_comment(
     cutter_comment(text, units, setup, at, found);
 }
 
-/// Where a tool is changed without one being called.
+/// Checks a tool change for a tool that was called.
 fn tool_missing(to: StateFact<u32>, at: FileLocation<'_>, found: &mut FindingList) {
     if to.is_unset() {
         found.add(&TOOL_MISSING, at, None, String::new);
     }
 }
 
-/// Diameters nearer than this are one, in mm: names are rounded (ours, no source).
+/// Diameters that differ by less are equal, in mm: names are rounded (ours, no source).
 const NAMED: f64 = 0.1;
 
-/// At a comment that names a cutter's diameter.
+/// Checks a comment that names the diameter of a cutter.
 fn cutter_comment(
     text: &[u8],
     units: StateFact<Units>,
@@ -179,14 +179,15 @@ fn cutter_comment(
     {
         found.add(&CUTTER_COMMENT, at, None, || {
             Detail::with(
-                "{}, the cutter chosen has {}",
+                "{}, the chosen cutter has {}",
                 &[Length(named), Length(cutter.diameter)],
             )
         });
     }
 }
 
-/// The diameter that a comment names: `D=12`, `DIA 12`, `12 MM END MILL`. In millimetres; without a unit, in the program's.
+/// The diameter that a comment names (`D=12`, `DIA 12`, `12 MM END MILL`), in mm; without a unit it is read in the
+/// program's unit.
 fn named_diameter(comment: &str, units: StateFact<Units>) -> Option<f64> {
     const NOUNS: [&str; 6] = [
         "END MILL",
@@ -230,31 +231,31 @@ fn named_diameter(comment: &str, units: StateFact<Units>) -> Option<f64> {
     number(comment.get(start..)?).map(|(value, unit)| value * unit)
 }
 
-/// At a cut.
+/// Checks that a cut has a feed.
 pub fn feed_unset(cut: &Motion<'_>, found: &mut FindingList) {
     if cut.feed == StateFact::Unset {
         found.once(&FEED_UNSET, cut.at, String::new);
     }
 }
 
-/// At a cut with a new feed, in mm/min.
+/// Checks the new feed of a cut, in mm/min.
 fn feed_zero(feed: f64, at: FileLocation<'_>, found: &mut FindingList) {
     if feed <= 0.0 {
         found.add(&FEED_ZERO, at, None, || Detail::with("{}", &[Feed(feed)]));
     }
 }
 
-/// Below this a feed is more likely a slip than meant, in mm/min: common practice, no source.
+/// Below this, in mm/min, a feed is more likely a slip than intended: common practice, no source.
 const LOW: f64 = 10.0;
 
-/// At a cut with a new feed, in mm/min.
+/// Checks the new feed of a cut, in mm/min.
 fn feed_low(feed: f64, at: FileLocation<'_>, found: &mut FindingList) {
     if feed > 0.0 && feed < LOW {
         found.add(&FEED_LOW, at, None, || Detail::with("{}", &[Feed(feed)]));
     }
 }
 
-/// At a cut with a new feed, in mm/min.
+/// Checks the new feed of a cut, in mm/min.
 fn feed_high(feed: f64, setup: &Setup, at: FileLocation<'_>, found: &mut FindingList) {
     if let Some(highest) = setup.mill.and_then(|m| m.highest_feed)
         && feed > highest * (1.0 + 1e-9)
@@ -265,9 +266,9 @@ fn feed_high(feed: f64, setup: &Setup, at: FileLocation<'_>, found: &mut Finding
     }
 }
 
-/// At a cut across, at `speed` turns a minute. The way down is slower on purpose, so it is not judged.
+/// Checks a cut across at `speed` rpm. The move down is slower on purpose, so it is not checked.
 ///
-/// Feed a tooth is feed / (speed x teeth); `speeds` has the source.
+/// Feed per tooth is feed / (speed x teeth); `speeds` has the source.
 fn chip_load(cut: &Motion<'_>, speed: f64, setup: &Setup, found: &mut FindingList) {
     let Some(cutter) = setup.cutter else {
         return;
@@ -289,7 +290,7 @@ fn chip_load(cut: &Motion<'_>, speed: f64, setup: &Setup, found: &mut FindingLis
     }
 }
 
-/// At a cut.
+/// Checks that a cut has a spindle speed.
 fn speed_unset(cut: &Motion<'_>, found: &mut FindingList) {
     let said = match cut.setting.speed {
         StateFact::Unset => "no S",
@@ -299,7 +300,7 @@ fn speed_unset(cut: &Motion<'_>, found: &mut FindingList) {
     found.once(&SPEED_UNSET, cut.at, || said.to_owned());
 }
 
-/// At a cut, at `speed` turns a minute.
+/// Checks a cut at `speed` rpm.
 fn speed_high(speed: f64, setup: &Setup, at: FileLocation<'_>, found: &mut FindingList) {
     let highest = [
         setup.mill.and_then(|m| m.speeds).map(|s| s[1]),
@@ -313,7 +314,7 @@ fn speed_high(speed: f64, setup: &Setup, at: FileLocation<'_>, found: &mut Findi
     }
 }
 
-/// At a cut, at `speed` turns a minute.
+/// Checks a cut at `speed` rpm.
 fn speed_low(speed: f64, setup: &Setup, at: FileLocation<'_>, found: &mut FindingList) {
     if let Some([lowest, _]) = setup.mill.and_then(|m| m.speeds)
         && speed > 0.0
@@ -325,21 +326,21 @@ fn speed_low(speed: f64, setup: &Setup, at: FileLocation<'_>, found: &mut Findin
     }
 }
 
-/// At a cut.
+/// Checks that the spindle turns at a cut.
 fn spindle_off(cut: &Motion<'_>, found: &mut FindingList) {
     if let StateFact::Known(Spindle::Stopped) | StateFact::Unset = cut.setting.spindle {
         found.once(&SPINDLE_OFF, cut.at, String::new);
     }
 }
 
-/// At a cut.
+/// Checks the direction of the spindle at a cut.
 fn spindle_left(cut: &Motion<'_>, found: &mut FindingList) {
     if cut.setting.spindle == StateFact::Known(Spindle::CounterClockwise) {
         found.once(&SPINDLE_LEFT, cut.at, String::new);
     }
 }
 
-/// At a cut.
+/// Checks that coolant is on at a cut.
 fn coolant_off(cut: &Motion<'_>, setup: &Setup, found: &mut FindingList) {
     let dry = match cut.setting.coolant {
         StateFact::Known(coolant) => !coolant.on(),
@@ -351,25 +352,25 @@ fn coolant_off(cut: &Motion<'_>, setup: &Setup, found: &mut FindingList) {
     }
 }
 
-/// Where a tool is called.
+/// Checks the tool that the program calls.
 fn tool_differs(tool: Option<u32>, setup: &Setup, at: FileLocation<'_>, found: &mut FindingList) {
     if let (Some(called), Some(said)) = (tool, setup.tool)
         && called != said
     {
         found.add(&TOOL_DIFFERS, at, None, || {
-            format!("T{called}, said T{said}")
+            format!("T{called}, stated T{said}")
         });
     }
 }
 
-/// Where a tool is changed, with how often that makes it.
+/// Checks a tool change; `changes` includes this one.
 fn tool_change(changes: u32, at: FileLocation<'_>, found: &mut FindingList) {
     if changes > 1 {
         found.add(&TOOL_CHANGE, at, None, String::new);
     }
 }
 
-/// At a cut, with the tool that was called and how often one was changed.
+/// Checks at a cut that the tool called last was changed to; `changes` is the number of tool changes.
 fn tool_unchanged(
     called: Option<u32>,
     changes: u32,

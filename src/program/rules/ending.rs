@@ -11,50 +11,50 @@ use crate::program::setting::{Coolant, Distance, Spindle};
 rules! {
     stop NO_END = "no-end" {
         title: "no M2 or M30",
-        why: "the control stops at the end of the file with all left on, or starts again",
+        why: "the control stops at the end of the file with everything left on, or starts again",
         mend: "end with M30",
     }
     note LINE_ENDS = "line-ends" {
         title: "line ends of more than one kind",
         why: "the file was put together or sent through several systems; some controls skip or join lines",
-        mend: "write it again with one kind",
+        mend: "save it again with one kind of line end",
     }
     look DISTANCE_END = "distance-end" {
         title: "ends in incremental mode",
-        why: "the next program may start in it",
-        mend: "say G90 before the end",
+        why: "the next program may start in this mode",
+        mend: "write G90 before the end",
     }
     note END_COOLANT = "end-coolant" {
-        title: "coolant is left to the end code",
-        why: "most ends turn it off",
-        mend: "say M9 before the end",
+        title: "coolant is still on at the end code",
+        why: "most end codes turn it off",
+        mend: "write M9 before the end",
     }
     note END_SPINDLE = "end-spindle" {
-        title: "the spindle is left to the end code",
-        why: "most ends stop it",
-        mend: "say M5 before the end",
+        title: "the spindle still turns at the end code",
+        why: "most end codes stop it",
+        mend: "write M5 before the end",
     }
     note BLOCKS_DELETED = "blocks-deleted" {
-        title: "blocks with a stroke",
+        title: "blocks with a slash",
         why: "a switch on the panel decides whether they run; both ways were followed",
-        mend: "know how the switch stands",
+        mend: "know the position of the switch",
     }
     look BLOCK_DELETE = "block-delete" {
         title: "block delete changes the verdict",
-        why: "blocks with a stroke run or not by a switch on the panel",
-        mend: "say which way the switch stands, or take the strokes out",
+        why: "a switch on the panel decides whether blocks with a slash run",
+        mend: "state the position of the switch, or remove the slashes",
     }
 }
 
-/// Watches the end.
+/// Follows the end of a program.
 #[derive(Debug, Default)]
 pub struct End {
-    /// M2 or M30.
+    /// The number of M2 or M30, once reached.
     pub code: Option<u8>,
 }
 
 impl End {
-    /// Looks at a happening.
+    /// Receives an event.
     pub fn happening(&mut self, happening: &ProgramEvent<'_>, found: &mut FindingList) {
         let ProgramEventKind::End(code) = happening.what else {
             return;
@@ -65,7 +65,7 @@ impl End {
         distance_end(happening, found);
     }
 
-    /// Judges the file's end.
+    /// Checks the end of the file.
     pub fn end(&self, followed: &Followed, found: &mut FindingList) {
         no_end(self.code, found);
         line_ends(followed, found);
@@ -73,35 +73,36 @@ impl End {
     }
 }
 
-/// At the end of the file, with its end code; a file that is cut off or leads elsewhere is said to be so instead.
+/// Checks that the program has an end code. A file that is cut off, or that continues elsewhere, has a finding of its
+/// own instead.
 fn no_end(code: Option<u8>, found: &mut FindingList) {
     if code.is_none() && !text::cut_short(found) && found.count(&text::FLOW) == 0 {
         found.whole(&NO_END, String::new());
     }
 }
 
-/// At the end of the file.
+/// Checks the line ends, at the end of the file.
 fn line_ends(followed: &Followed, found: &mut FindingList) {
     if followed.ends.mixed() {
         found.whole(&LINE_ENDS, String::new());
     }
 }
 
-/// At the end code.
+/// Checks the distance mode, at the end code.
 fn distance_end(end: &ProgramEvent<'_>, found: &mut FindingList) {
     if end.setting.distance == StateFact::Known(Distance::Incremental) {
         found.add(&DISTANCE_END, end.at, None, String::new);
     }
 }
 
-/// At the end code.
+/// Checks the coolant, at the end code.
 fn end_coolant(end: &ProgramEvent<'_>, found: &mut FindingList) {
     if end.setting.coolant.known().is_some_and(Coolant::on) {
         found.add(&END_COOLANT, end.at, None, String::new);
     }
 }
 
-/// At the end code.
+/// Checks the spindle, at the end code.
 fn end_spindle(end: &ProgramEvent<'_>, found: &mut FindingList) {
     let turns = StateFact::Known(Spindle::Clockwise) == end.setting.spindle
         || StateFact::Known(Spindle::CounterClockwise) == end.setting.spindle;

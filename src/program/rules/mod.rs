@@ -1,4 +1,4 @@
-//! The rules by which a program is judged, by subject, and the watchers that collect what the rules need.
+//! The rules that judge a program, grouped by subject, and the watchers that collect what the rules need.
 
 pub mod cutting;
 pub mod ending;

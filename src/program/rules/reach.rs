@@ -1,4 +1,4 @@
-//! How far the program reaches, its rows, and what of the plate is left.
+//! Rules about the extents of the program, its rows, and the uncovered part of the plate.
 
 use crate::program::detail::Detail;
 use crate::program::detail::Figure::{Area, Length};
@@ -12,68 +12,68 @@ use crate::program::setup::Setup;
 
 rules! {
     stop TRAVEL = "travel" {
-        title: "further than the machine travels",
-        why: "the machine runs into its ends, or the control stops in the cut",
-        mend: "look at the units, at where the work zero lies, and whether the plate is too long for this machine",
+        title: "further than the machine can travel",
+        why: "the machine runs into the ends of its travel, or the control stops in the cut",
+        mend: "check the units, the position of the work zero, and whether the plate is too long for this machine",
     }
     stop UNITS_SIZE = "units-size" {
-        title: "the cut is 25.4 times as large as the plate, or as small",
-        why: "the unit is the likeliest slip",
-        mend: "look at G20 and G21, and at the numbers",
+        title: "the cut is 25.4 times larger or smaller than the plate",
+        why: "a wrong unit is the likeliest slip",
+        mend: "check G20 and G21, and the numbers",
     }
     stop EDGE = "edge" {
         title: "rows that do not reach past the edges",
-        why: "a rim of old surface is left standing at the edge",
-        mend: "make the rows longer, or set X and Y zero where the program wants them",
+        why: "a rim of the old surface remains at the edge",
+        mend: "make the rows longer, or set the X and Y zero where the program expects it",
     }
     stop STEP_OVER = "step-over" {
-        title: "rows further apart than the cutter's flat is wide",
-        why: "a ridge is left standing between the rows",
-        mend: "narrow the rows, or take a larger cutter",
+        title: "rows further apart than the width of the cutter's flat",
+        why: "a ridge remains between the rows",
+        mend: "reduce the distance between the rows, or use a larger cutter",
     }
     stop NOTHING_REACHED = "nothing-reached" {
-        title: "nothing of the plate is reached",
-        why: "the program cuts somewhere else, or at another height than was meant",
-        mend: "look at the work offset, the plate's corner in the shop file, and the lowest Z",
+        title: "no part of the plate is reached",
+        why: "the program cuts somewhere else, or at another height than intended",
+        mend: "check the work offset, the plate's corner in the shop file, and the lowest Z",
     }
     look NOT_REACHED = "not-reached" {
-        title: "part of the plate is not reached by the cutter's flat",
-        why: "old surface is left standing there",
-        mend: "look where, and make the rows longer, nearer or more",
+        title: "the cutter's flat does not reach part of the plate",
+        why: "the old surface remains there",
+        mend: "see where, and make the rows longer or closer together, or add rows",
     }
     stop NOTHING_CUT = "nothing-cut" {
         title: "no feed move in the whole file",
-        why: "this is no facing program, or nothing of it could be read",
-        mend: "look whether it is the right file",
+        why: "this is not a facing program, or none of it could be read",
+        mend: "check that it is the right file",
     }
 }
 
-/// What is known of the path at the end.
+/// What is known about the path at the end of the program.
 #[derive(Debug)]
 pub struct ReachSeen {
-    /// Where all motions go.
+    /// The extents of all motions, mm.
     pub all: Sides,
-    /// What feed moves reach, if any is known.
+    /// The extents of the feed moves, mm, if any are known.
     pub cut: Option<Sides>,
-    /// What is cut at the lowest height.
+    /// The extents of the cuts at the lowest height, mm.
     pub low: Sides,
     /// The rows, where the path is a raster.
     pub rows: Option<Rows>,
-    /// Whether some cut is not known.
+    /// Whether the position of some cut is unknown.
     pub lost: bool,
-    /// How much of the plate is not reached, in percent and mm2, where that was measured.
+    /// The uncovered part of the plate, in percent and mm2, where it was measured.
     pub reached: Option<[f64; 2]>,
 }
 
-/// Least share of the plate, in percent, whose absence is a finding: ours, no source.
+/// The smallest uncovered part of the plate, in percent, that is a finding: ours, no source.
 const SOME: f64 = 0.1;
-/// From this share on all of it is left.
+/// From this percentage on, the whole plate counts as uncovered.
 const ALL: f64 = 99.95;
 
-/// What is left of the plate, in percent and mm2.
+/// Reports the uncovered part of the plate, in percent and mm2.
 fn not_reached([percent, area]: [f64; 2], found: &mut FindingList) {
     if percent > ALL {
-        found.whole(&NOTHING_REACHED, Detail::with("{} are left", &[Area(area)]));
+        found.whole(&NOTHING_REACHED, Detail::with("{} remain", &[Area(area)]));
     } else if percent >= SOME {
         found.whole(
             &NOT_REACHED,
@@ -82,7 +82,7 @@ fn not_reached([percent, area]: [f64; 2], found: &mut FindingList) {
     }
 }
 
-/// At the end.
+/// Checks the reach at the end of the program.
 pub fn at_end(seen: &ReachSeen, setup: &Setup, found: &mut FindingList) {
     travel(&seen.all, setup, found);
     let Some(cut) = &seen.cut else {
@@ -91,7 +91,8 @@ pub fn at_end(seen: &ReachSeen, setup: &Setup, found: &mut FindingList) {
     if units_size(cut, setup, found) {
         return;
     }
-    // What was measured beats what is taken from the rows; and from the part seen of a path nothing is taken.
+    // A measured coverage takes precedence over the rows; and where part of the path is unknown, the rows prove
+    // nothing.
     match seen.reached {
         Some(left) => {
             not_reached(left, found);
@@ -108,7 +109,8 @@ pub fn at_end(seen: &ReachSeen, setup: &Setup, found: &mut FindingList) {
     }
 }
 
-/// At the end, with where all motions go: too far for the axis wherever the zero lies, or from where it does.
+/// Checks the extents of all motions: too long for an axis wherever the work zero is, or too long from its known
+/// position.
 fn travel(all: &Sides, setup: &Setup, found: &mut FindingList) {
     let Some(mill) = setup.mill else {
         return;
@@ -126,19 +128,19 @@ fn travel(all: &Sides, setup: &Setup, found: &mut FindingList) {
             found.whole(
                 &TRAVEL,
                 Detail::with(
-                    &format!("{name} moves {{}}, the machine travels {{}}"),
+                    &format!("{name} moves {{}}, the machine can travel {{}}"),
                     &[Length(reach), Length(most)],
                 ),
             );
         } else if let Some(zero) = setup.zero.and_then(|z| z.get(axis).copied()) {
             let [low, high] = side.map(|s| s + zero);
-            // Home is at one end of the axis, and its coordinates count away from there, up or down.
+            // Home is at one end of the axis, and its coordinates count away from it, up or down.
             let within = |a: f64, b: f64| low >= a - SAME && high <= b + SAME;
             if !within(0.0, most) && !within(-most, 0.0) {
                 found.whole(
                     &TRAVEL,
                     Detail::with(
-                        &format!("{name} goes from {{}} to {{}} of the machine, which travels {{}} from home"),
+                        &format!("{name} goes from {{}} to {{}} in machine coordinates; the machine can travel {{}} from home"),
                         &[Length(low), Length(high), Length(most)],
                     ),
                 );
@@ -151,7 +153,7 @@ fn travel(all: &Sides, setup: &Setup, found: &mut FindingList) {
             found.whole(
                 &TRAVEL,
                 Detail::with(
-                    "Z goes from {} to {} of the machine, which has {} to 0",
+                    "Z goes from {} to {} in machine coordinates; the machine has {} to 0",
                     &[Length(low), Length(high), Length(lowest)],
                 ),
             );
@@ -159,7 +161,7 @@ fn travel(all: &Sides, setup: &Setup, found: &mut FindingList) {
     }
 }
 
-/// At the end, with what feed moves reach; whether it is so.
+/// Checks the extents of the feed moves for a wrong unit; returns whether one was found.
 fn units_size(cut: &Sides, setup: &Setup, found: &mut FindingList) -> bool {
     let Some(plate) = setup.plate else {
         return false;
@@ -183,7 +185,7 @@ fn units_size(cut: &Sides, setup: &Setup, found: &mut FindingList) -> bool {
     slip
 }
 
-/// At the end, with what is cut at the lowest height.
+/// Checks the cuts at the lowest height against the edges of the plate, at the end.
 fn edge(low: &Sides, setup: &Setup, found: &mut FindingList) {
     let (Some(plate), Some(cutter)) = (setup.plate, setup.cutter) else {
         return;
@@ -215,14 +217,17 @@ fn edge(low: &Sides, setup: &Setup, found: &mut FindingList) {
             if short > SAME {
                 found.whole(
                     &EDGE,
-                    Detail::with(&format!("{{}} short along {name} in all"), &[Length(short)]),
+                    Detail::with(
+                        &format!("{{}} short along {name} in total"),
+                        &[Length(short)],
+                    ),
                 );
             }
         }
     }
 }
 
-/// At the end, with the rows.
+/// Checks the step between the rows, at the end.
 fn step_over(rows: Rows, setup: &Setup, found: &mut FindingList) {
     let (Some(step), Some(cutter)) = (rows.step, setup.cutter) else {
         return;
@@ -244,7 +249,7 @@ fn step_over(rows: Rows, setup: &Setup, found: &mut FindingList) {
     }
 }
 
-/// At the end, with the lowest cut; where nothing else says why there is none.
+/// Reports that nothing is cut, where no other finding explains it.
 pub fn nothing_cut(lowest: Option<f64>, found: &mut FindingList) {
     let explained = found.any(|r| r.grade == Grade::Stop && r != &ending::NO_END);
     if lowest.is_none() && !explained {

@@ -1,18 +1,18 @@
-//! What a rule is.
+//! The type of a rule, and the macro that declares rules.
 
-/// How grave a finding is.
+/// How serious a finding is.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub enum Grade {
-    /// Good to know.
+    /// For information.
     Note,
-    /// Somebody has to look and say why it is right.
+    /// A person has to check it, and to say why it is right.
     Look,
-    /// The program must not be run so.
+    /// The program must not be run as it is.
     Stop,
 }
 
 impl Grade {
-    /// Its word.
+    /// The grade as a word.
     pub fn word(self) -> &'static str {
         match self {
             Self::Note => "note",
@@ -25,13 +25,13 @@ impl Grade {
 /// One rule.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct Rule {
-    /// Stable: it does not change between versions.
+    /// The code of the rule. It never changes between versions.
     pub code: &'static str,
-    /// How grave.
+    /// How serious its findings are.
     pub grade: Grade,
-    /// Whether what is found keeps the program from being followed, so that nothing else is vouched for.
+    /// Whether a finding means that the program cannot be followed, so that nothing else is vouched for.
     pub unsure: bool,
-    /// What, in a few words.
+    /// What is wrong, in a few words.
     pub title: &'static str,
     /// Why it matters.
     pub why: &'static str,
@@ -39,7 +39,7 @@ pub struct Rule {
     pub mend: &'static str,
 }
 
-/// A rule that stops.
+/// A rule of grade `Stop`.
 pub const fn stop(
     code: &'static str,
     title: &'static str,
@@ -56,7 +56,7 @@ pub const fn stop(
     }
 }
 
-/// A rule that asks for a look.
+/// A rule of grade `Look`.
 pub const fn look(
     code: &'static str,
     title: &'static str,
@@ -69,7 +69,7 @@ pub const fn look(
     }
 }
 
-/// A rule that notes.
+/// A rule of grade `Note`.
 pub const fn note(
     code: &'static str,
     title: &'static str,
@@ -82,7 +82,7 @@ pub const fn note(
     }
 }
 
-/// A rule on what cannot be followed.
+/// A rule about text that cannot be followed.
 pub const fn unsure(
     code: &'static str,
     title: &'static str,
@@ -95,8 +95,8 @@ pub const fn unsure(
     }
 }
 
-/// Declares the rules of a subject: `GRADE NAME = "code" { title: .., why: .., mend: .., }`. What is declared is in the
-/// subject's `RULES`, and so in the table; what no planted program breaks fails a test.
+/// Declares the rules of a subject: `GRADE NAME = "code" { title: .., why: .., mend: .., }`. Every declared rule is in
+/// the subject's `RULES`, and so in the table; a test fails for a rule that no planted program breaks.
 macro_rules! rules {
     ($($grade:ident $name:ident = $code:literal {
         title: $title:literal,
@@ -108,7 +108,7 @@ macro_rules! rules {
             pub const $name: $crate::program::rules::Rule =
                 $crate::program::rules::rule::$grade($code, $title, $why, $mend);
         )*
-        /// All of them.
+        /// All rules of the subject.
         pub const RULES: &[&$crate::program::rules::Rule] = &[$(&$name),*];
     };
 }

@@ -1,4 +1,5 @@
-//! Units, coordinates, offsets, plane and modes: what must be said before a cut, and be what was read back.
+//! Rules about units, coordinates, offsets, plane and modes: the program must set them before a cut, and as the control
+//! shows them.
 
 use crate::program::fact::{StateFact, UnknownReason};
 use crate::program::finding::FindingList;
@@ -12,112 +13,112 @@ use crate::program::setup::Setup;
 rules! {
     stop NO_UNITS = "no-units" {
         title: "neither G20 nor G21 before the first dimension",
-        why: "numbers are millimetres or inches as the program before left it",
-        mend: "say G21 or G20 in the first block",
+        why: "numbers are millimetres or inches, as the program before left it",
+        mend: "write G21 or G20 in the first block",
     }
     stop UNITS_MIXED = "units-mixed" {
         title: "both inch and millimetre",
-        why: "every number before and after means something else",
-        mend: "make it one unit; look for a second program in the file",
+        why: "the same number means something else before and after the change",
+        mend: "use one unit; check whether the file holds a second program",
     }
     stop UNITS_DIFFER = "units-differ" {
-        title: "another unit than was read back",
-        why: "all is 25.4 times too large or too small",
-        mend: "make control and program the same",
+        title: "another unit than the one read back",
+        why: "everything is 25.4 times too large or too small",
+        mend: "make control and program agree",
     }
     stop DISTANCE_UNSET = "distance-unset" {
         title: "neither G90 nor G91 before the first move",
-        why: "coordinates count from zero or from where the axes stand, as the program before left it",
-        mend: "say G90 in the first block",
+        why: "coordinates count from zero or from the current position, as the program before left it",
+        mend: "write G90 in the first block",
     }
     look PLANE_UNSET = "plane-unset" {
         title: "an arc before G17, G18 or G19",
-        why: "XY is taken here; the program before may have left another plane",
-        mend: "say G17 in the first block",
+        why: "XY is assumed here; the program before may have left another plane",
+        mend: "write G17 in the first block",
     }
     look PLANE_XY = "plane-xy" {
         title: "cutting arcs outside the XY plane",
-        why: "a facing program has no reason to",
-        mend: "look whether it is the right program",
+        why: "a facing program has no reason for them",
+        mend: "check that it is the right program",
     }
     stop OFFSET_UNSET = "offset-unset" {
-        title: "no work offset named before the first cut",
-        why: "it is the one that the program before left",
-        mend: "say G54 (or whichever was zeroed) in the first block",
+        title: "no work offset set before the first cut",
+        why: "the cut uses the work offset that the program before left",
+        mend: "write G54 (or the offset that was zeroed) in the first block",
     }
     stop OFFSET_DIFFERS = "offset-differs" {
-        title: "another work offset than was zeroed",
-        why: "X, Y and Z are off by the difference of the two",
-        mend: "make program and control the same",
+        title: "another work offset than the one that was zeroed",
+        why: "X, Y and Z are wrong by the difference of the two",
+        mend: "make program and control agree",
     }
     stop OFFSET_WRITTEN = "offset-written" {
         title: "the program writes a work offset",
-        why: "the zero you set is undone, and may stay so for the next job",
-        mend: "take G10 out",
+        why: "the zero you set is overwritten, and may stay so for the next job",
+        mend: "remove G10",
     }
     stop LENGTH_UNSET = "length-unset" {
         title: "cutting without the length offset that was active at touch-off",
-        why: "Z is off by a tool's length",
-        mend: "say G43 H before the first move in Z",
+        why: "Z is wrong by a tool's length",
+        mend: "write G43 H before the first move in Z",
     }
     stop LENGTH_DIFFERS = "length-differs" {
-        title: "another length offset than was read back",
-        why: "touched with one and run with another is the classic crash",
-        mend: "make program and control the same, and touch off again",
+        title: "another length offset than the one read back",
+        why: "to touch off with one and run with another is the classic crash",
+        mend: "make program and control agree, and touch off again",
     }
     look LENGTH_TOOL = "length-tool" {
         title: "H is not the tool's number",
-        why: "a slip of the finger when the length is another tool's",
+        why: "a typing slip, if the length is another tool's",
         mend: "know why they differ",
     }
     stop SHIFT_ACTIVE = "shift-active" {
         title: "a shift (G92) is active",
-        why: "the plane and the rows lie elsewhere than the zero you set",
-        mend: "take G92 out, or cancel it with G92.1 before the first move",
+        why: "the plane and the rows are shifted from the zero you set",
+        mend: "remove G92, or cancel it with G92.1 before the first move",
     }
     look FEED_MODE_UNSET = "feed-mode-unset" {
         title: "no G94 before the first feed move",
-        why: "feed is taken by the minute here; the program before may have left another mode",
-        mend: "say G94 in the first block",
+        why: "feed per minute is assumed here; the program before may have left another mode",
+        mend: "write G94 in the first block",
     }
     look FEED_MODE = "feed-mode" {
-        title: "feed by inverse time or by turn",
-        why: "F means something else from one line to the next, and the feed the plate sees is worked out from others",
+        title: "feed in inverse time or per turn",
+        why: "F means something else from one line to the next, and the actual feed follows from other values too",
         mend: "post the program with G94",
     }
     look OVERRIDE_OFF = "override-off" {
         title: "the overrides are switched off",
-        why: "your hand on the feed override does nothing",
-        mend: "take M49 out",
+        why: "turning the feed override has no effect",
+        mend: "remove M49",
     }
     stop TOOL_WRITTEN = "tool-written" {
         title: "the program writes a tool's length",
-        why: "the length that was touched off is undone, and may stay so for the next job",
-        mend: "take G10 out",
+        why: "the length that was touched off is overwritten, and may stay so for the next job",
+        mend: "remove G10",
     }
     look LENGTH_NONE = "length-none" {
         title: "a length offset on a machine that uses none",
-        why: "what stands under that number in the control's table is added to every Z",
-        mend: "take G43 and H out, or say in the shop file that length offsets are used",
+        why: "the value under that number in the control's table is added to every Z",
+        mend: "remove G43 and H, or state in the shop file that length offsets are used",
     }
     look DWELL_LONG = "dwell-long" {
         title: "a wait of more than a minute",
-        why: "some controls count P in seconds and some in milliseconds; the cutter may stand and rub",
-        mend: "compare with the control's manual, and say in the shop file how it counts",
+        why: "some controls count P in seconds and some in milliseconds; the cutter may stay in one place and rub",
+        mend: "compare with the control's manual, and state in the shop file how it counts",
     }
     look CYCLE = "cycle" {
         title: "a drilling cycle in a facing program",
         why: "a facing program has no holes",
-        mend: "look whether it is the right program",
+        mend: "check that it is the right program",
     }
     note STOPS = "stops" {
         title: "stops for the operator",
         why: "the program waits for cycle start in the middle",
-        mend: "know where, and why",
+        mend: "know where it stops, and why",
     }
 }
 
-/// At the first cut after something changed.
+/// Checks the first cut after a change of the modal state.
 pub fn at_cut(cut: &Motion<'_>, setup: &Setup, found: &mut FindingList) {
     offset_unset(cut, found);
     offset_differs(cut, setup, found);
@@ -131,19 +132,19 @@ pub fn at_cut(cut: &Motion<'_>, setup: &Setup, found: &mut FindingList) {
     override_off(cut, found);
 }
 
-/// At an arc.
+/// Checks an arc.
 pub fn at_arc(arc: &Motion<'_>, found: &mut FindingList) {
     plane_unset(arc, found);
     plane_xy(arc, found);
 }
 
-/// Where something is not known.
+/// Checks the reason why something became unknown.
 pub fn at_unknown(why: UnknownReason, at: FileLocation<'_>, found: &mut FindingList) {
     no_units(why, at, found);
     distance_unset(why, at, found);
 }
 
-/// Where a unit is set, after those before it.
+/// Checks a unit that the program sets; `before` holds the units set earlier.
 pub fn at_unit(
     units: Units,
     before: &[Units],
@@ -155,7 +156,7 @@ pub fn at_unit(
     units_differ(units, setup, at, found);
 }
 
-/// At a happening.
+/// Checks an event.
 pub fn at_happening(happening: &ProgramEvent<'_>, found: &mut FindingList) {
     offset_written(happening, found);
     tool_written(happening, found);
@@ -164,26 +165,26 @@ pub fn at_happening(happening: &ProgramEvent<'_>, found: &mut FindingList) {
     cycle(happening, found);
 }
 
-/// At the end of the file.
+/// Checks the modal state at the end of the file.
 pub fn at_end(followed: &Followed, found: &mut FindingList) {
     shift_active_end(followed, found);
 }
 
-/// Where something is not known for want of a unit.
+/// Reports dimensions without a unit.
 fn no_units(why: UnknownReason, at: FileLocation<'_>, found: &mut FindingList) {
     if why == UnknownReason::Units {
         found.once(&NO_UNITS, at, String::new);
     }
 }
 
-/// Where a unit is set, after those before it.
+/// Checks a unit against those set before it.
 fn units_mixed(units: Units, before: &[Units], at: FileLocation<'_>, found: &mut FindingList) {
     if before.iter().any(|b| *b != units) {
         found.add(&UNITS_MIXED, at, None, String::new);
     }
 }
 
-/// Where a unit is set.
+/// Checks a unit against the one read back.
 fn units_differ(units: Units, setup: &Setup, at: FileLocation<'_>, found: &mut FindingList) {
     if let Some(read) = setup.units
         && read != units
@@ -194,35 +195,35 @@ fn units_differ(units: Units, setup: &Setup, at: FileLocation<'_>, found: &mut F
     }
 }
 
-/// Where something is not known since neither absolute nor incremental was said.
+/// Reports coordinates for which neither absolute nor incremental mode was set.
 fn distance_unset(why: UnknownReason, at: FileLocation<'_>, found: &mut FindingList) {
     if why == UnknownReason::Distance {
         found.once(&DISTANCE_UNSET, at, String::new);
     }
 }
 
-/// At an arc.
+/// Checks that a plane is set at an arc.
 fn plane_unset(arc: &Motion<'_>, found: &mut FindingList) {
     if arc.setting.plane == StateFact::Unset {
         found.once(&PLANE_UNSET, arc.at, String::new);
     }
 }
 
-/// At an arc.
+/// Checks that an arc is in the XY plane.
 fn plane_xy(arc: &Motion<'_>, found: &mut FindingList) {
     if let StateFact::Known(Plane::Zx | Plane::Yz) = arc.setting.plane {
         found.once(&PLANE_XY, arc.at, String::new);
     }
 }
 
-/// At a cut.
+/// Checks that a work offset is set at a cut.
 fn offset_unset(cut: &Motion<'_>, found: &mut FindingList) {
     if cut.setting.work_offset == StateFact::Unset {
         found.once(&OFFSET_UNSET, cut.at, String::new);
     }
 }
 
-/// At a cut.
+/// Checks the work offset of a cut against the one read back.
 fn offset_differs(cut: &Motion<'_>, setup: &Setup, found: &mut FindingList) {
     if let (Some(offset), Some(read)) = (cut.setting.work_offset.known(), setup.work_offset)
         && read != offset
@@ -233,17 +234,17 @@ fn offset_differs(cut: &Motion<'_>, setup: &Setup, found: &mut FindingList) {
     }
 }
 
-/// Where the program writes into the table of tools.
+/// Reports that the program writes into the tool table.
 fn tool_written(happening: &ProgramEvent<'_>, found: &mut FindingList) {
     if happening.what == ProgramEventKind::ToolWritten {
         found.add(&TOOL_WRITTEN, happening.at, None, String::new);
     }
 }
 
-/// No wait in a facing program is as long, in seconds: ours, no source.
+/// No wait in a facing program is this long, in seconds: ours, no source.
 const LONG_DWELL: f64 = 60.0;
 
-/// Where the program waits.
+/// Checks the duration of a wait.
 fn dwell_long(happening: &ProgramEvent<'_>, found: &mut FindingList) {
     if let ProgramEventKind::Dwell(StateFact::Known(seconds)) = happening.what
         && seconds > LONG_DWELL
@@ -254,7 +255,7 @@ fn dwell_long(happening: &ProgramEvent<'_>, found: &mut FindingList) {
     }
 }
 
-/// At a cut.
+/// Checks a cut for a length offset on a machine that uses none.
 fn length_none(cut: &Motion<'_>, setup: &Setup, found: &mut FindingList) {
     if let Some(LengthOffset::Number(number)) = cut.setting.length_offset.known()
         && setup.mill.and_then(|m| m.length_offsets) == Some(false)
@@ -264,14 +265,14 @@ fn length_none(cut: &Motion<'_>, setup: &Setup, found: &mut FindingList) {
     }
 }
 
-/// Where the program writes into the table of offsets.
+/// Reports that the program writes into the table of offsets.
 fn offset_written(happening: &ProgramEvent<'_>, found: &mut FindingList) {
     if happening.what == ProgramEventKind::OffsetWritten {
         found.add(&OFFSET_WRITTEN, happening.at, None, String::new);
     }
 }
 
-/// At a cut.
+/// Checks that the length offset read back is active at a cut.
 fn length_unset(cut: &Motion<'_>, setup: &Setup, found: &mut FindingList) {
     let Some(LengthOffset::Number(read)) = setup.length_offset else {
         return;
@@ -286,7 +287,7 @@ fn length_unset(cut: &Motion<'_>, setup: &Setup, found: &mut FindingList) {
     });
 }
 
-/// At a cut with a length offset; one without is another rule's.
+/// Checks the length offset of a cut; a cut without one has another rule.
 fn length_differs(cut: &Motion<'_>, setup: &Setup, found: &mut FindingList) {
     if let (Some(LengthOffset::Number(here)), Some(read)) =
         (cut.setting.length_offset.known(), setup.length_offset)
@@ -302,7 +303,7 @@ fn length_differs(cut: &Motion<'_>, setup: &Setup, found: &mut FindingList) {
     }
 }
 
-/// At a cut.
+/// Compares the length offset of a cut with the number of its tool.
 fn length_tool(cut: &Motion<'_>, found: &mut FindingList) {
     if let (Some(LengthOffset::Number(length)), Some(tool)) =
         (cut.setting.length_offset.known(), cut.setting.tool.known())
@@ -312,7 +313,7 @@ fn length_tool(cut: &Motion<'_>, found: &mut FindingList) {
     }
 }
 
-/// At a cut.
+/// Checks a cut for a shift.
 fn shift_active_cut(cut: &Motion<'_>, found: &mut FindingList) {
     let shifted = |shift: &StateFact<f64>| {
         *shift != StateFact::Known(0.0)
@@ -323,7 +324,7 @@ fn shift_active_cut(cut: &Motion<'_>, found: &mut FindingList) {
     }
 }
 
-/// At the end of the file, where no cut was shifted.
+/// Checks for a shift at the end of the file, where no cut was shifted.
 fn shift_active_end(followed: &Followed, found: &mut FindingList) {
     let shifted = |shift: &StateFact<f64>| shift.known().is_some_and(|s| s != 0.0);
     if followed.setting.shift.iter().any(shifted) && found.count(&SHIFT_ACTIVE) == 0 {
@@ -331,35 +332,35 @@ fn shift_active_end(followed: &Followed, found: &mut FindingList) {
     }
 }
 
-/// At a cut.
+/// Checks that a feed mode is set at a cut.
 fn feed_mode_unset(cut: &Motion<'_>, found: &mut FindingList) {
     if cut.setting.feed_mode == StateFact::Unset {
         found.once(&FEED_MODE_UNSET, cut.at, String::new);
     }
 }
 
-/// At a cut.
+/// Checks the feed mode of a cut.
 fn feed_mode(cut: &Motion<'_>, found: &mut FindingList) {
     if let StateFact::Known(FeedMode::InverseTime | FeedMode::PerTurn) = cut.setting.feed_mode {
         found.once(&FEED_MODE, cut.at, String::new);
     }
 }
 
-/// At a cut.
+/// Checks that the overrides are on at a cut.
 fn override_off(cut: &Motion<'_>, found: &mut FindingList) {
     if cut.setting.overrides == StateFact::Known(false) {
         found.once(&OVERRIDE_OFF, cut.at, String::new);
     }
 }
 
-/// Where a cycle is called.
+/// Reports a drilling cycle.
 fn cycle(happening: &ProgramEvent<'_>, found: &mut FindingList) {
     if let ProgramEventKind::Cycle(number) = happening.what {
         found.once(&CYCLE, happening.at, || format!("G{number}"));
     }
 }
 
-/// Where the program stops.
+/// Reports a stop for the operator.
 fn stops(happening: &ProgramEvent<'_>, found: &mut FindingList) {
     let code = match happening.what {
         ProgramEventKind::Stop => "M0",

@@ -1,4 +1,4 @@
-//! All rules, and the one of a code.
+//! The table of all rules, sorted by code.
 
 use super::rule::Rule;
 use super::{cutting, ending, heights, reach, settings, text};
@@ -23,7 +23,7 @@ pub fn all() -> &'static [&'static Rule] {
     &ALL
 }
 
-/// The rule of that code.
+/// The rule with that code.
 pub fn rule(code: &str) -> Option<&'static Rule> {
     all().iter().copied().find(|r| r.code == code)
 }
@@ -33,7 +33,7 @@ mod tests {
     use super::all;
 
     #[test]
-    fn the_table_is_sorted_and_says_everything() {
+    fn the_table_is_sorted_and_complete() {
         assert!(
             all().is_sorted_by(|a, b| a.code < b.code),
             "sorted, and no code twice"

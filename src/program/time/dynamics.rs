@@ -1,36 +1,36 @@
-//! What a machine's axes and control can do, as far as the time of a program depends on it.
+//! The figures of a machine's axes and control that the time of a program depends on.
 
 use crate::program::setting::PathMode;
 
-/// Corner tolerance where continuous motion is on and nobody says one, mm. An assumption.
+/// Corner tolerance for continuous motion where neither program nor shop file gives one, mm. An assumption.
 pub const USUAL_CORNER: f64 = 0.02;
-/// Deviation allowed to a control that keeps to the path exactly, mm. An assumption: with none it would stop at every
+/// Deviation assumed for a control that follows the path exactly, mm. An assumption: with none it would stop at every
 /// bend.
 const EXACT_PATH: f64 = 0.002;
 
-/// A machine's figures. Lengths in millimetres, times in seconds.
+/// The figures of a machine. Lengths in mm, times in seconds.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Dynamics {
     /// Acceleration of X, Y and Z, mm/s2.
     pub acceleration: [f64; 3],
     /// Rapid rate of X, Y and Z, mm/s.
     pub rapid: [f64; 3],
-    /// Fastest feed, mm/s.
+    /// Highest feed, mm/s.
     pub highest_feed: Option<f64>,
-    /// How corners are run until the program says.
+    /// How corners are run until the program sets it.
     pub path: PathMode,
     /// Corner tolerance of continuous motion where the program gives none, mm.
     pub corner: f64,
-    /// Blocks the control can take in a second.
+    /// Blocks that the control can process in a second.
     pub block_rate: Option<f64>,
-    /// A tool change.
+    /// Duration of a tool change.
     pub tool_change: f64,
-    /// From standstill until the spindle is at speed.
+    /// Time for the spindle to reach its speed from standstill.
     pub spin_up: f64,
 }
 
 impl Dynamics {
-    /// Whether every figure can be reckoned with.
+    /// Whether every figure can be used in a computation.
     pub fn is_sound(&self) -> bool {
         let above = |v: &f64| *v > 0.0 && v.is_finite();
         let not_below = |v: &f64| *v >= 0.0 && v.is_finite();
@@ -41,7 +41,7 @@ impl Dynamics {
                 .all(not_below)
     }
 
-    /// Deviation at a corner under this path mode; nothing where it stops there.
+    /// Deviation at a corner under this path mode, mm; `None` where the axes stop there.
     pub fn deviation(&self, path: PathMode) -> Option<f64> {
         match path {
             PathMode::ExactStop => None,
@@ -51,7 +51,7 @@ impl Dynamics {
     }
 }
 
-/// The most along a direction of length one so that no axis goes beyond its own limit.
+/// The largest value along a unit vector for which no axis exceeds its own limit.
 pub fn along(direction: [f64; 3], limits: [f64; 3]) -> f64 {
     direction
         .iter()

@@ -1,25 +1,24 @@
-//! What is said of the time.
+//! The estimated time of a program.
 
-/// How long a program runs. Times in seconds, at an override of 100 %.
+/// The time that a program needs. Times in seconds, at an override of 100 %.
 #[derive(Clone, Copy, PartialEq, Debug, Default)]
 pub struct Estimate {
-    /// Length over feed, and over the rapid rate for rapids: what it takes without speeding up and slowing down, waits
-    /// included.
+    /// Length over feed, and over the rapid rate for rapids: the time without acceleration, waits included.
     pub plain: f64,
-    /// With the machine's accelerations, waits included: the likely time.
+    /// The time with the machine's accelerations, waits included: the likely time.
     pub likely: f64,
-    /// The same with twice the accelerations: the least.
+    /// The time with twice the accelerations: the shortest.
     pub least: f64,
-    /// The same with half the accelerations: the most.
+    /// The time with half the accelerations: the longest.
     pub most: f64,
-    /// What of it is waiting: dwells, tool changes, the spindle coming up to speed.
+    /// The waits in it: dwells, tool changes, the spindle reaching its speed.
     pub waits: f64,
     /// Length of all cuts, mm.
     pub cutting: f64,
     /// Length of all rapids, mm.
     pub rapid: f64,
-    /// How often the program stops for somebody (M0, M60); that time is not in here.
+    /// How often the program stops for the operator (M0, M60); that time is not included.
     pub stops: u32,
-    /// Moves and waits whose time is not known, and the line of the first.
+    /// Number of moves and waits of unknown duration, and the line of the first.
     pub untimed: Option<(u32, u32)>,
 }

@@ -1,7 +1,7 @@
-//! How long a program runs: with the machine's accelerations, as a range, and as plain length over feed beside it.
+//! The time that a program needs: a range computed with the machine's accelerations, and the plain length over feed.
 //!
-//! The range is what half and twice the given accelerations make of it. Not measured on any machine: jerk limits,
-//! overrides and a control's own look-ahead are not in it.
+//! The range comes from half and twice the given accelerations. Not measured on any machine: jerk limits, overrides and
+//! a control's own look-ahead are not included.
 
 pub mod dynamics;
 pub mod estimate;

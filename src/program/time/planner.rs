@@ -1,49 +1,49 @@
-//! How long a path takes on axes that must speed up and slow down.
+//! The time that axes with limited acceleration need for a path.
 //!
-//! Each piece is run at constant acceleration up to its speed and down again; where pieces meet, the speed is what the
-//! corner allows. Going backward over the pieces bounds each joint by what can still be braked, going forward by what
-//! can be reached (the usual look-ahead of controls; common practice, no source). Not in it: jerk limits, overrides,
-//! servo lag.
+//! Each piece is run at constant acceleration up to its speed and down again; where two pieces meet, the corner limits
+//! the speed. A pass backward over the pieces bounds each joint by the speed from which the axes can still brake; a
+//! pass forward bounds it by the speed that they can reach (the usual look-ahead of controls; common practice, no
+//! source). Not included: jerk limits, overrides, servo lag.
 //!
-//! Streaming: a joint whose speed the corner bounds, and not the braking after it, divides what comes before from what
-//! comes after, so all before it is settled and forgotten. Where none is found in a full window, half of it is settled
-//! as if the rest ended in a stop.
+//! Streaming: a joint whose speed is limited by the corner, and not by the braking after it, separates the path before
+//! it from the path after it, so everything before it is summed and forgotten. Where a full window has no such joint,
+//! half of it is summed as if the rest ended in a stop.
 
 use super::kinematics::{bends_freely, corner, seconds};
 
-/// Shares of the acceleration for which the time is worked out: half, as given, twice.
+/// Factors on the acceleration for which the time is computed: half, as given, twice.
 pub const SHARES: [f64; 3] = [0.5, 1.0, 2.0];
-/// Pieces looked ahead.
+/// Number of pieces of the look-ahead.
 const WINDOW: usize = 2048;
 
 /// A piece of a path.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct PathPiece {
-    /// Its length, mm; above nought.
+    /// Its length, mm; above zero.
     pub length: f64,
-    /// Direction at its start, of length one.
+    /// Direction at its start, as a unit vector.
     pub enter: [f64; 3],
-    /// Direction at its end.
+    /// Direction at its end, as a unit vector.
     pub leave: [f64; 3],
-    /// Fastest it may be run, mm/s.
+    /// Highest speed, mm/s.
     pub speed: f64,
     /// Acceleration along it, mm/s2.
     pub acceleration: f64,
-    /// Radius, where it is bent, mm.
+    /// Radius, mm, where it is curved.
     pub radius: Option<f64>,
 }
 
-/// A piece with what its joint to the one before allows.
+/// A piece, with the limits at its joint to the piece before.
 #[derive(Clone, Copy, Debug)]
 struct PlannedPiece {
     length: f64,
     leave: [f64; 3],
     acceleration: f64,
-    /// Square of the speed by feed.
+    /// Square of the speed limit from the feed.
     fast: f64,
-    /// Square of the speed by the bend at the acceleration given; grows with it.
+    /// Square of the speed limit from the bend at the given acceleration; it is proportional to the acceleration.
     bend: f64,
-    /// Square of the speed at the joint before it by the corner; grows with the acceleration.
+    /// Square of the speed limit from the corner at the joint before it; it is proportional to the acceleration.
     corner: f64,
 }
 
@@ -53,21 +53,21 @@ impl PlannedPiece {
     }
 }
 
-/// Adds up the time while the path goes by.
+/// Adds up the time while the path is followed.
 #[derive(Clone, Debug)]
 pub struct Planner {
     pieces: Vec<PlannedPiece>,
     window: usize,
-    /// Squares of the speeds at the start of the first piece kept.
+    /// Squares of the speeds at the start of the first stored piece.
     entry: [f64; 3],
     seconds: [f64; 3],
-    /// Deviation at a corner, none where it stops there.
+    /// Deviation at a corner, mm; `None` where the axes stop there.
     deviation: Option<f64>,
     stop: bool,
 }
 
 impl Planner {
-    /// At a standstill.
+    /// A planner whose axes are at rest.
     pub fn new(deviation: Option<f64>) -> Self {
         Self::with_window(WINDOW, deviation)
     }
@@ -83,17 +83,17 @@ impl Planner {
         }
     }
 
-    /// Another deviation at corners from here on; nothing for a stop at each.
+    /// Sets the deviation at corners from here on, mm; `None` for a stop at each corner.
     pub fn corners(&mut self, deviation: Option<f64>) {
         self.deviation = deviation;
     }
 
-    /// The axes stand still before the next piece.
+    /// Stops the axes before the next piece.
     pub fn stop(&mut self) {
         self.stop = true;
     }
 
-    /// Takes in the next piece.
+    /// Adds the next piece.
     #[inline]
     pub fn push(&mut self, piece: &PathPiece) {
         if !(piece.length > 0.0 && piece.speed > 0.0 && piece.acceleration > 0.0) {
@@ -104,7 +104,7 @@ impl Planner {
         }
     }
 
-    /// Whether the piece goes straight on from the last one at the same speed, and so is one with it.
+    /// Whether the piece continues the last one in the same direction at the same speed, so that the two are joined.
     #[inline]
     #[allow(clippy::float_cmp)]
     fn goes_on(&mut self, piece: &PathPiece) -> bool {
@@ -145,7 +145,8 @@ impl Planner {
             (self.stop, self.deviation, self.pieces.last_mut())
         {
             let least = acceleration.min(last.acceleration);
-            // What neither corner nor feed parts is one piece: exact, and most of a finely cut path is of that kind.
+            // Two pieces without a corner or a change of feed between them are one piece. This is exact, and most
+            // pieces of a finely cut path are of this kind.
             #[allow(clippy::float_cmp)]
             let same = next.fast == last.fast
                 && bends_freely(
@@ -171,17 +172,18 @@ impl Planner {
         }
     }
 
-    /// The time of everything so far, ended by a stop: at half, full and twice the acceleration, seconds.
+    /// The time of everything so far, with a stop at its end: at half, full and twice the acceleration, in seconds.
     pub fn finish(mut self) -> [f64; 3] {
         self.settle(true);
         self.seconds
     }
 
-    /// Adds up what is settled and forgets it; everything at the end of the path.
+    /// Sums and forgets the pieces whose speeds are final; with `end`, all of them.
     fn settle(&mut self, end: bool) {
         let count = self.pieces.len();
         let limits: Vec<[f64; 3]> = (0..count).map(|n| self.limits(n)).collect();
-        // Squares of the speeds at the start of each piece from which the rest can still be braked, and at its end.
+        // Squares of the speeds at the start of each piece from which the axes can still brake for the rest, and at its
+        // end.
         let mut brake = vec![[0.0; 3]; count + 1];
         let mut ahead = [0.0; 3];
         let backward = self.pieces.iter().zip(&limits).zip(&mut brake);
@@ -214,7 +216,7 @@ impl Planner {
         self.pieces.drain(..settled);
     }
 
-    /// Squares of the speeds that the joint before a piece allows.
+    /// Squares of the speed limits at the joint before a piece.
     fn limits(&self, number: usize) -> [f64; 3] {
         let Some(piece) = self.pieces.get(number) else {
             return [0.0; 3];

@@ -1,4 +1,4 @@
-//! The planner against kinematics, and its windows against looking ahead over all.
+//! Tests of the planner against kinematics, and of its windows against a look-ahead over the whole path.
 
 use super::planner::{PathPiece, Planner};
 use proptest::prelude::{prop, proptest};
@@ -45,10 +45,10 @@ fn one_line_is_a_trapezoid_or_a_triangle() {
     );
 }
 
-// Kinematics and geometry: round a right angle v^2 = a d s / (1 - s), s = sin 45 degrees; each leg a trapezoid from
-// nought over v_max to v, or back.
+// Kinematics and geometry: at a right angle v^2 = a d s / (1 - s), s = sin 45 degrees; each leg is a trapezoid from
+// zero over v_max to v, or back.
 #[test]
-fn a_right_angle_is_rounded_or_stopped_at() {
+fn the_axes_round_a_right_angle_or_stop_at_it() {
     let legs = [piece(100.0, X, 50.0, 500.0), piece(100.0, Y, 50.0, 500.0)];
     let s = 0.5_f64.sqrt();
     let v = (500.0 * 0.05 * s / (1.0 - s)).sqrt();
@@ -59,12 +59,12 @@ fn a_right_angle_is_rounded_or_stopped_at() {
         2.0 * (ramps + (100.0 - on_ramps) / 50.0),
     );
     near(time(None, &legs)[1], 2.0 * (100.0 / 50.0 + 50.0 / 500.0));
-    // Straight back is a stop under any tolerance.
+    // A full reversal is a stop under any tolerance.
     let back = [legs[0], piece(100.0, [-1.0, 0.0, 0.0], 50.0, 500.0)];
     near(time(Some(0.05), &back)[1], time(None, &legs)[1]);
 }
 
-// Kinematics: on a circle no faster than sqrt(a r).
+// Kinematics: on a circle the speed is at most sqrt(a r).
 #[test]
 fn a_bend_limits_the_speed() {
     let bent = PathPiece {
@@ -75,7 +75,7 @@ fn a_bend_limits_the_speed() {
 }
 
 #[test]
-fn a_line_in_many_blocks_takes_no_longer_unless_each_is_stopped_at() {
+fn a_line_in_many_blocks_takes_longer_only_with_a_stop_at_each() {
     let whole = time(Some(0.01), &[piece(150.0, X, 30.0, 300.0)]);
     let blocks = vec![piece(0.15, X, 30.0, 300.0); 1000];
     for (one, many) in whole.iter().zip(time(Some(0.01), &blocks)) {
@@ -88,8 +88,8 @@ fn a_line_in_many_blocks_takes_no_longer_unless_each_is_stopped_at() {
     );
 }
 
-// Invented figures, kept to see what the time hangs on: 0.15 mm blocks at 30 mm/s with a stop at each take 2.8 times
-// the plain time at 3000 mm/s2 and 15 times at 100.
+// Invented figures, stored to show what the time depends on: 0.15 mm blocks at 30 mm/s with a stop at each take 2.8
+// times the plain time at 3000 mm/s2 and 15 times at 100.
 #[test]
 fn exact_stops_dominate_fine_blocks() {
     for (acceleration, times) in [(3000.0, 2.83), (100.0, 15.49)] {
@@ -125,7 +125,7 @@ fn long_rows_hardly_depend_on_the_acceleration() {
 }
 
 proptest! {
-    // A short look-ahead gives what a look at the whole gives.
+    // A short look-ahead gives the same result as a look-ahead over the whole path.
     #[test]
     fn looking_ahead_is_enough(
         blocks in prop::collection::vec((0.5_f64..20.0, -0.6_f64..0.6, 5.0_f64..40.0), 1..200),

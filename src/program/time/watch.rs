@@ -1,4 +1,4 @@
-//! The time of a followed program.
+//! The time of a program, measured while it is followed.
 
 use super::dynamics::{Dynamics, along};
 use super::estimate::Estimate;
@@ -10,10 +10,10 @@ use crate::program::observer::Observer;
 use crate::program::program_event::{ProgramEvent, ProgramEventKind};
 use crate::program::setting::Spindle;
 
-/// Lengths whose square has a root that is the length itself.
+/// Lengths for which the square root of the square is exactly the length.
 const ROOTED: std::ops::RangeInclusive<f64> = 1e-100..=1e100;
 
-/// Watches a program's motions and waits.
+/// Follows the motions and waits of a program.
 #[derive(Clone, Debug)]
 pub struct TimeWatch {
     machine: Dynamics,
@@ -22,12 +22,12 @@ pub struct TimeWatch {
     rapid_before: Option<bool>,
     turning: bool,
     ended: bool,
-    /// The last feed, mm/min, and the speed by it, mm/s.
+    /// The last feed, mm/min, and its speed, mm/s.
     feed: (f64, f64),
 }
 
 impl TimeWatch {
-    /// On this machine; nothing where its figures cannot be reckoned with.
+    /// A watcher for this machine; `None` where its figures cannot be used in a computation.
     pub fn new(machine: Dynamics) -> Option<Self> {
         machine.is_sound().then(|| Self {
             machine,
@@ -62,10 +62,11 @@ impl TimeWatch {
         self.planner.stop();
     }
 
-    /// Length, direction and acceleration of a straight line.
+    /// Length in mm, direction as a unit vector, and acceleration in mm/s2 of a straight line.
     #[inline]
     fn line(&self, d: [f64; 3]) -> (f64, [f64; 3], f64) {
-        // Along one axis nothing has to be worked out: the root of a square and a length over itself are exact.
+        // Along one axis no computation is needed: the square root of the square, and a length divided by itself, are
+        // exact.
         let one = |n: usize| {
             let length = d[n].abs();
             let mut way = [0.0; 3];
@@ -73,8 +74,8 @@ impl TimeWatch {
             (length, way, self.machine.acceleration[n])
         };
         #[allow(clippy::float_cmp)]
-        let nought = d.map(|v| v == 0.0);
-        match nought {
+        let zero = d.map(|v| v == 0.0);
+        match zero {
             [false, true, true] if ROOTED.contains(&d[0].abs()) => one(0),
             [true, false, true] if ROOTED.contains(&d[1].abs()) => one(1),
             _ => {
@@ -85,7 +86,7 @@ impl TimeWatch {
         }
     }
 
-    /// The speed by a feed in mm/min.
+    /// The speed in mm/s for a feed in mm/min.
     #[inline]
     fn speed(&mut self, feed: f64) -> f64 {
         if feed.to_bits() != self.feed.0.to_bits() {
@@ -95,7 +96,7 @@ impl TimeWatch {
         self.feed.1
     }
 
-    /// Takes in a piece whose speed is that by feed or rapid rate.
+    /// Adds a piece whose speed limit is the feed or the rapid rate.
     #[inline]
     fn piece(&mut self, piece: PathPiece) {
         self.estimate.plain += piece.length / piece.speed;
@@ -107,7 +108,7 @@ impl TimeWatch {
         self.planner.push(&PathPiece { speed, ..piece });
     }
 
-    /// Directions at both ends and the acceleration along an arc, which pulls on both axes of its plane.
+    /// Directions at both ends and the acceleration along an arc; the arc needs acceleration on both axes of its plane.
     fn bent(&self, arc: &Arc, length: f64) -> ([f64; 3], [f64; 3], f64) {
         let direction = |a: [f64; 3], b: [f64; 3]| {
             let d = [b[0] - a[0], b[1] - a[1], b[2] - a[2]];

@@ -1,11 +1,11 @@
-//! The time of whole programs, against kinematics.
+//! Tests of the time of whole programs against kinematics.
 
 use crate::program::dialect::Dialect;
 use crate::program::setting::PathMode;
 use crate::program::testing::followed;
 use crate::program::time::{Dynamics, Estimate, TimeWatch};
 
-/// Invented.
+/// An invented machine.
 const MACHINE: Dynamics = Dynamics {
     acceleration: [500.0, 500.0, 250.0],
     rapid: [100.0, 100.0, 50.0],
@@ -28,7 +28,7 @@ fn near(found: f64, wanted: f64) {
 
 const START: &str = "G21 G17 G90 G94 G54\nG0 X0 Y0 Z0\n";
 
-// Kinematics, each move from a stop to a stop: l/v + v/a. 1200 mm/min is 20 mm/s.
+// Kinematics: each move starts and ends at rest, l/v + v/a. 1200 mm/min is 20 mm/s.
 #[test]
 fn a_cut_after_a_rapid_starts_from_a_stop() {
     let found = time(MACHINE, &format!("{START}G0 X100\nG1 X200 F1200\nM30\n"));
@@ -37,7 +37,7 @@ fn a_cut_after_a_rapid_starts_from_a_stop() {
     near(found.least, (1.0 + 0.1) + (5.0 + 0.02));
     near(found.most, (1.0 + 0.4) + (5.0 + 0.08));
     near(found.cutting, 100.0);
-    // The first rapid comes from nowhere known.
+    // The first rapid starts at an unknown position.
     assert_eq!(found.untimed, Some((1, 2)));
 }
 
@@ -50,7 +50,8 @@ fn waits_are_counted_once_each() {
     assert_eq!(found.stops, 1);
 }
 
-// Kinematics: a half circle of radius 10 at no more than sqrt(a r); feed above the machine's highest is not run.
+// Kinematics: on a half circle of radius 10 the speed is at most sqrt(a r); the machine does not exceed its highest
+// feed.
 #[test]
 fn arcs_and_the_highest_feed_bound_the_speed() {
     let found = time(
@@ -65,7 +66,7 @@ fn arcs_and_the_highest_feed_bound_the_speed() {
     near(tight.likely, (std::f64::consts::PI / v) + v / 500.0);
 }
 
-// By hand: Z alone has its own rate and acceleration; XY at 45 degrees goes root 2 faster than one axis.
+// By hand: Z alone has its own rate and acceleration; XY at 45 degrees is faster than one axis by the square root of 2.
 #[test]
 fn each_axis_keeps_its_own_limits() {
     let down = time(MACHINE, &format!("{START}G0 Z-100\nM30\n"));
@@ -84,9 +85,9 @@ fn the_program_changes_how_corners_are_run() {
     assert!(rounded.likely < exact.likely && exact.likely < stopped.likely);
 }
 
-// By hand: 100 blocks at 50 blocks a second are 2 s however fast the feed.
+// By hand: 100 blocks at 50 blocks a second take 2 s, however fast the feed.
 #[test]
-fn a_slow_control_holds_up_short_blocks() {
+fn a_slow_control_limits_short_blocks() {
     let blocks: Vec<String> = (1..=100)
         .map(|n| format!("X{:.2}", f64::from(n) * 0.1))
         .collect();

@@ -8,7 +8,7 @@ fn every_reference_plate_has_its_plane() {
     for plate in plates() {
         let (fit, given) = (plane(&plate.sites).unwrap(), &plate.entry["lsq"]);
         let first = plate.sites[0];
-        // The file counts z from nought at its own origin.
+        // The file counts z from zero at its own origin.
         let level =
             fit.level + first.z as f64 - fit.right * first.x as f64 - fit.back * first.y as f64;
         plate.close(level, &given["c"], 1e-11);
@@ -21,13 +21,13 @@ fn every_reference_plate_has_its_plane() {
     }
 }
 
-// Source: NIST StRD, Pontius, certified values; raw normal equations lose them from the 12th digit on.
+// Source: NIST StRD, Pontius, certified values; plain normal equations lose them from the 12th digit on.
 #[test]
 fn nist_certified_values_to_thirteen_digits() {
     let fit = plane(&pontius()).unwrap();
     let first = pontius()[0];
     let level = fit.level + first.z as f64 - fit.right * first.x as f64 - fit.back * first.y as f64;
-    // The level stands 160 times below the first height it is counted from.
+    // The level is 160 times further from the first height than the values around it.
     let off = level / 1e5 / 0.673_565_789_473_684e-3 - 1.0;
     assert!(off.abs() < 2e-12, "{level}: {off}");
     for (found, certified) in [
@@ -71,9 +71,9 @@ fn worked_examples() {
     assert!((plane(&twist).unwrap().range - 2.0).abs() < 1e-9);
 }
 
-// Any line laid down twice must give no slope across and the line's own along. Source: derived.
+// A line of positions entered twice must give no slope across and the slope of the line along it. Source: derived.
 #[test]
-fn a_line_laid_down_twice_keeps_its_slope() {
+fn a_line_entered_twice_keeps_its_slope() {
     let heights = [3, 1, 4, 1, 5, 9, 2, 6];
     let two = |y: i64| {
         heights
@@ -88,7 +88,7 @@ fn a_line_laid_down_twice_keeps_its_slope() {
 }
 
 #[test]
-fn what_fixes_no_plane_is_refused() {
+fn positions_that_determine_no_plane_are_refused() {
     let found: Vec<_> = entries("degenerate")
         .iter()
         .map(|e| plane(&sites(e)).map(|f| f.range < 1e-9))

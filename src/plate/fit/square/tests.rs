@@ -2,7 +2,7 @@ use super::flatness;
 use crate::plate::fit::reference::{entries, moody, plates, sites};
 use crate::plate::fit::{FitError, Site};
 
-// Source: tests/vectors/vectors.json: widths by a convex hull and by linear programmes in turned frames.
+// Source: tests/vectors/vectors.json: widths from a convex hull and from linear programs in turned frames.
 #[test]
 fn every_reference_plate_has_its_flatness() {
     for plate in plates() {
@@ -19,7 +19,7 @@ fn every_reference_plate_has_its_flatness() {
 // Source: geometry. Widths of the regular solids of edge 1: tetrahedron 1/sqrt 2, octahedron sqrt(2/3), icosahedron
 // (3 + sqrt 5)/(2 sqrt 3); right tetrahedron of leg 1: 1/sqrt 3. The tetrahedron needs two edges.
 #[test]
-fn solids_of_known_width_lying_on_a_face_or_edge() {
+fn solids_of_known_width_on_a_face_or_edge() {
     let far = 1e9;
     let site = |p: &[f64; 3]| {
         let [x, y, z] = p.map(|c| format!("{:.0}", c * far).parse().unwrap());
@@ -60,10 +60,10 @@ fn solids_of_known_width_lying_on_a_face_or_edge() {
     }
 }
 
-// Source: zone 163.67 microinch by three methods; on a plate of 64 inches the slope is nothing.
+// Source: zone 163.67 microinch by three methods; on a plate of 64 inches the slope has no effect.
 #[test]
-fn a_published_surface_plate_square_to_its_planes() {
-    // Places in the unit of the heights: hundredths of a microinch.
+fn a_published_surface_plate_measured_perpendicular_to_its_planes() {
+    // Positions in the unit of the heights: hundredths of a microinch.
     let wide = moody().into_iter().map(|s| Site {
         x: s.x * 10_000,
         y: s.y * 10_000,
@@ -75,7 +75,7 @@ fn a_published_surface_plate_square_to_its_planes() {
 }
 
 #[test]
-fn what_fixes_no_plane_is_refused() {
+fn positions_that_determine_no_plane_are_refused() {
     let found: Vec<_> = entries("degenerate")
         .iter()
         .map(|e| flatness(&sites(e)).map(|f| f.zone < 1e-9))

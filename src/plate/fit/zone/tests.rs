@@ -3,7 +3,7 @@ use crate::plate::fit::reference::{entries, moody, plates, sites};
 use crate::quantity::Exact;
 use proptest::prelude::*;
 
-/// The five sums, which prove that no plane does with less.
+/// Checks the five sums, which prove that no narrower zone exists.
 fn proves(sites: &[Site], zone: &Zone) {
     let sum = |f: &dyn Fn(&Site) -> i64, signed: bool| {
         zone.holders.iter().fold(Exact::ZERO, |sum, h| {
@@ -18,7 +18,7 @@ fn proves(sites: &[Site], zone: &Zone) {
         assert_eq!(sum(&f, true), Exact::ZERO);
     }
     assert_eq!(sum(&|s| s.z, true).times(Exact::whole(2)), Some(zone.width));
-    // And an independent pass: every reading is within half the width of the middle plane.
+    // An independent check: every reading is within half the width of the middle plane.
     let [c, a, b] = zone.middle;
     for s in sites {
         let from = |v: i64, first: i64| Exact::whole(v - first);
@@ -34,7 +34,7 @@ fn proves(sites: &[Site], zone: &Zone) {
 
 // Source: tests/vectors/vectors.json, exact rationals by another program.
 #[test]
-fn every_reference_plate_comes_out_exactly_and_proves_itself() {
+fn every_reference_plate_is_exact_and_proves_its_result() {
     for plate in plates() {
         let zone = minimum(&plate.sites).unwrap();
         let exact = plate.entry["minimum_zone"]["vertical_counts_exact"].as_str();
@@ -45,7 +45,7 @@ fn every_reference_plate_comes_out_exactly_and_proves_itself() {
 }
 
 #[test]
-fn what_fixes_no_plane_is_refused() {
+fn positions_that_determine_no_plane_are_refused() {
     let found: Vec<_> = entries("degenerate")
         .iter()
         .map(|e| minimum(&sites(e)).map(|z| z.width))
@@ -92,9 +92,9 @@ fn worked_examples() {
     assert_eq!(width(nine.collect()), Exact::whole(8));
 }
 
-// Lengths on the grid of a tenth of a nanometre, as a person's inch and millimetre readings mix: no common step.
+// Lengths on the grid of a tenth of a nanometre, as a mixture of inch and millimetre readings gives: no common step.
 #[test]
-fn lengths_of_a_tenth_of_a_nanometre_reach_across_a_plate() {
+fn lengths_of_a_tenth_of_a_nanometre_suffice_across_a_plate() {
     let mm = 10_000_000;
     let at = |x, y, z| Site { x, y, z };
     let mut four = [
@@ -112,7 +112,7 @@ fn lengths_of_a_tenth_of_a_nanometre_reach_across_a_plate() {
     proves(&four, &zone);
     four[1].x = 7_000 * mm;
     assert_eq!(minimum(&four), Err(FitError::TooFar));
-    // A step that all share is no matter of fineness: only what is counted in it.
+    // A step that all lengths share does not matter; only the counts in that step do.
     let coarse = four.map(|s| at(s.x / mm * mm, s.y / mm * mm, s.z));
     assert!(minimum(&coarse).is_ok());
 }

@@ -1,4 +1,4 @@
-//! How far the program reaches, its rows and what lies between them.
+//! Follows the extents of a program, its rows, and the distance between them.
 
 use crate::program::finding::FindingList;
 use crate::program::motion::{Motion, MotionKind, Straight};
@@ -7,13 +7,13 @@ use crate::program::rules::{reach, text};
 use crate::program::setup::Setup;
 use std::collections::BTreeMap;
 
-/// Most rows that are kept.
+/// Most rows that are stored.
 const MOST: usize = 200_000;
 
-/// Less than any control resolves, in mm: two places nearer than this are one.
+/// Less than any control resolves, in mm: two positions nearer than this are equal.
 const RESOLVED: f64 = 2e-5;
 
-/// Smallest and largest on X, Y, Z.
+/// Smallest and largest coordinate on X, Y, Z, mm.
 pub type Sides = [[f64; 2]; 3];
 
 const NONE: Sides = [[f64::INFINITY, f64::NEG_INFINITY]; 3];
@@ -26,7 +26,7 @@ fn grow(sides: &mut Sides, point: [f64; 3]) {
     }
 }
 
-/// Whether a box holds a point.
+/// Whether a box contains a point.
 #[inline]
 fn holds(sides: &Sides, point: [f64; 3]) -> bool {
     let [x, y, z] = sides;
@@ -39,44 +39,44 @@ fn holds(sides: &Sides, point: [f64; 3]) -> bool {
 struct Run {
     axis: usize,
     key: i64,
-    /// Where it lies on the other axis: the key again, for comparing without working it out.
+    /// The coordinate of the run on the other axis, mm: the key again, stored to compare without computing it.
     at: f64,
     from: f64,
     to: f64,
 }
 
-/// Watches extents and rows.
+/// Collects extents and rows.
 #[derive(Debug)]
 pub struct Extent {
     setup: Setup,
     all: Sides,
     cut: Sides,
-    /// The lowest height so far; rows are those at it.
+    /// The lowest height so far, mm; only cuts at this height are rows.
     lowest: f64,
     low: Sides,
-    /// What lies in all three boxes: a cut in here widens none of them.
+    /// The part common to all three boxes: a cut inside it widens none of them.
     inner: Sides,
     rows: [BTreeMap<i64, f64>; 2],
     across: [f64; 2],
     run: Option<Run>,
-    /// Whether some cut is not known.
+    /// Whether the position of some cut is unknown.
     lost: bool,
-    /// Length of all curves at the lowest height.
+    /// Length of all curves at the lowest height, mm.
     curved: f64,
-    /// Rows run towards plus and towards minus, along each axis.
+    /// Number of rows in the plus and in the minus direction, along each axis.
     ways: [[u32; 2]; 2],
 }
 
 /// The rows of a raster.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Rows {
-    /// How many.
+    /// Number of rows.
     pub count: usize,
-    /// The widest step between two.
+    /// The widest step between two rows, mm.
     pub step: Option<f64>,
-    /// Along which axis: 0 X, 1 Y.
+    /// The axis of the rows: 0 is X, 1 is Y.
     pub axis: usize,
-    /// Whether all of them are cut in one direction.
+    /// Whether all rows are cut in one direction.
     pub one_way: bool,
 }
 
@@ -86,7 +86,7 @@ fn key(value: f64) -> i64 {
 }
 
 impl Extent {
-    /// Against a set-up.
+    /// A watcher for this set-up.
     pub fn new(setup: Setup) -> Self {
         Self {
             setup,
@@ -104,17 +104,17 @@ impl Extent {
         }
     }
 
-    /// Looks at a straight cut.
+    /// Receives a straight cut.
     #[inline]
     pub fn straight(&mut self, cut: &Straight<'_>) {
         let (from, to) = (cut.from, cut.to);
-        // The lowest box is no higher than what counts as one height, so what lies in it is at the lowest height.
+        // The lowest box is no higher than the tolerance for one height, so everything in it is at the lowest height.
         #[allow(clippy::float_cmp)]
         if holds(&self.inner, from) {
             let within = holds(&self.inner, to);
             if within || to[2] == from[2] {
                 if !within {
-                    // Further at the same height: every box grows by that end, and so does what they have in common.
+                    // The cut goes further at the same height: extend every box by its end, and so their common part.
                     grow(&mut self.all, to);
                     grow(&mut self.cut, to);
                     grow(&mut self.low, to);
@@ -132,7 +132,7 @@ impl Extent {
         }
     }
 
-    /// Looks at a motion.
+    /// Receives a motion.
     #[inline]
     pub fn motion(&mut self, motion: &Motion<'_>) {
         let Some([from, to]) = motion.ends() else {
@@ -153,7 +153,7 @@ impl Extent {
             }
         }
         self.feed(from, to, motion.kind == MotionKind::Feed);
-        // A curve reaches further than its ends.
+        // A curve can reach further than its end points.
         if let Some(arc) = motion.arc
             && [from[2], to[2]]
                 .iter()
@@ -170,7 +170,7 @@ impl Extent {
         }
     }
 
-    /// A cut from here to there; `row` where it is straight.
+    /// Adds a cut between two points; `row` where it is straight.
     #[inline]
     fn feed(&mut self, from: [f64; 3], to: [f64; 3], row: bool) {
         grow(&mut self.cut, from);
@@ -207,7 +207,7 @@ impl Extent {
         }
     }
 
-    /// Not all is known: what is, still counts for the travel.
+    /// Handles a motion with unknown coordinates: the known ones still count for the travel.
     #[cold]
     fn known_axes(&mut self, motion: &Motion<'_>) {
         for (side, coord) in self.all.iter_mut().zip(motion.to) {
@@ -259,8 +259,8 @@ impl Extent {
         self.finish();
         let axis = usize::from(self.across[1] > self.across[0]);
         let (along, other) = (self.across.get(axis)?, self.across.get(1 - axis)?);
-        // Between rows a raster goes across the plate once or twice; a spiral or rings do so at each turn, and their steps
-        // cannot be told from their rows alone.
+        // A raster goes across the plate once or twice between rows. A spiral or rings do so at each turn, and their
+        // steps cannot be found from their rows alone.
         let side = self.low.get(1 - axis)?;
         if *along == 0.0
             || *other > 2.0 * (side[1] - side[0]).max(0.0) + SAME
@@ -292,12 +292,12 @@ impl Extent {
         })
     }
 
-    /// What feed moves reach; `None` where nothing is known.
+    /// The extents of the feed moves; `None` where nothing is known.
     pub fn cut(&self) -> Option<Sides> {
         self.cut.iter().all(|s| s[0] <= s[1]).then_some(self.cut)
     }
 
-    /// Judges all of it.
+    /// Applies the rules of reach at the end.
     pub fn end(&mut self, reached: Option<[f64; 2]>, found: &mut FindingList) {
         let seen = reach::ReachSeen {
             all: self.all,

@@ -1,4 +1,4 @@
-//! How low the cutter goes, how it gets there, and what it does at that height.
+//! Follows the height of the cutter: how low it goes, how it gets there, and what it does at that height.
 
 use crate::program::fact::StateFact;
 use crate::program::finding::{FindingList, OwnedLocation};
@@ -7,21 +7,21 @@ use crate::program::rules::{heights, text};
 use crate::program::setup::{Plate, Setup};
 use std::collections::BTreeSet;
 
-/// How much metal is taken to stand above the lowest cut where nobody says: 0.5 mm (ours; a skim is a few tenths).
+/// Metal assumed above the lowest cut where the set-up gives no figure: 0.5 mm (ours; a skim is a few tenths).
 const STOCK: f64 = 0.5;
-/// Most ways down and most levels that are kept.
+/// Most moves down, and most levels, that are stored.
 const MOST: usize = 1_000;
-/// A rapid whose cutter keeps further from the plate than this is beside it, in mm: ours, no source.
+/// A rapid whose cutter stays further from the plate than this counts as next to the plate, in mm: ours, no source.
 const BESIDE: f64 = 3.0;
-/// Heights nearer than this are one.
+/// Heights nearer than this are equal, mm.
 pub const SAME: f64 = 5e-4;
 
-/// A motion that counts by its lowest height.
+/// The lowest motion of a kind.
 #[derive(Debug, Default)]
 pub struct Lowest {
-    /// How low.
+    /// Its lowest Z, mm.
     pub z: Option<f64>,
-    /// The first that went so low.
+    /// Location of the first motion that went so low.
     pub at: OwnedLocation,
 }
 
@@ -35,30 +35,31 @@ impl Lowest {
     }
 }
 
-/// A way down at a place.
+/// A move down.
 #[derive(Debug)]
 pub struct Descent {
-    /// The block that moves down, kept beyond the reading of its line.
+    /// Location of the block that moves down; stored, because its line is read only once.
     pub at: OwnedLocation,
-    /// Where it begins.
+    /// X and Y of the start, mm.
     pub from: [f64; 2],
-    /// Where it ends.
+    /// X and Y of the end, mm.
     pub to: [f64; 2],
-    /// How low it ends.
+    /// Z of the end, mm.
     pub z: f64,
-    /// Whether it goes down only.
+    /// Whether it goes only down, not across.
     pub straight: bool,
-    /// How far down over how far along, where it is at the feed.
+    /// Height over length, where it is at the feed.
     pub slope: Option<f64>,
 }
 
 impl Descent {
-    /// Whether it is at the feed and no steeper than that.
+    /// Whether it is at the feed and no steeper than `steepest`.
     pub fn is_ramp(&self, steepest: f64) -> bool {
         self.slope.is_some_and(|slope| slope <= steepest)
     }
 
-    /// An end of it where the disc of that radius is over the plate; none where the plate's place is unknown.
+    /// An end point at which a disc of this radius is over the plate; `None` where the position of the plate is
+    /// unknown.
     pub fn meets(&self, plate: Plate, radius: f64) -> Option<[f64; 2]> {
         let corner = plate.corner?;
         [self.from, self.to].into_iter().find(|at| {
@@ -72,7 +73,7 @@ impl Descent {
     }
 }
 
-/// Watches heights.
+/// Collects heights.
 #[derive(Debug)]
 pub struct Height {
     setup: Setup,
@@ -80,7 +81,7 @@ pub struct Height {
     across: Lowest,
     plunge: Lowest,
     dip: Lowest,
-    beside: Lowest,
+    next_to_plate: Lowest,
     lost: bool,
     downs: Vec<Descent>,
     levels: BTreeSet<i64>,
@@ -100,7 +101,7 @@ fn level(z: f64) -> i64 {
 }
 
 impl Height {
-    /// Against a set-up.
+    /// A watcher for this set-up.
     pub fn new(setup: Setup) -> Self {
         Self {
             setup,
@@ -108,7 +109,7 @@ impl Height {
             across: Lowest::default(),
             plunge: Lowest::default(),
             dip: Lowest::default(),
-            beside: Lowest::default(),
+            next_to_plate: Lowest::default(),
             lost: false,
             downs: Vec::new(),
             levels: BTreeSet::new(),
@@ -119,17 +120,17 @@ impl Height {
         }
     }
 
-    /// The lowest cut.
+    /// Z of the lowest cut, mm.
     pub fn lowest(&self) -> Option<f64> {
         self.lowest_cut.z
     }
 
-    /// The next rapid is the first leg of a way home.
+    /// Marks the next rapid as the first part of a move home.
     pub fn goes_home(&mut self) {
         self.home = true;
     }
 
-    /// Looks at a motion.
+    /// Receives a motion.
     #[inline]
     pub fn motion(&mut self, motion: &Motion<'_>, found: &mut FindingList) {
         let (from, to) = (motion.from[2], motion.to[2]);
@@ -151,7 +152,7 @@ impl Height {
                         }
                     }
                     if from.known().is_none_or(|z| z > end) {
-                        // A full circle goes down along its way, though it ends where it began.
+                        // A full circle can go down along its path, though it ends where it began.
                         let along = match (motion.arc, motion.ends()) {
                             (Some(arc), _) => arc.sweep.abs() * arc.radius,
                             (None, Some([a, b])) => (b[0] - a[0]).hypot(b[1] - a[1]),
@@ -172,7 +173,7 @@ impl Height {
         self.moved |= across;
     }
 
-    /// Looks at a straight cut: one at the level that was last cut across at goes no lower and to no other level.
+    /// Receives a straight cut. A cut at the level of the last cut across goes no lower and reaches no new level.
     #[inline]
     pub fn straight(&mut self, cut: &Straight<'_>, found: &mut FindingList) {
         let z = cut.to[2];
@@ -202,15 +203,16 @@ impl Height {
         };
         let low = start.map_or(end, |z| z.min(end));
         if !self.over_plate(motion) {
-            // On the way up from beside the plate nothing is near.
+            // On the way up from a position next to the plate there is nothing near.
             if across || end <= low {
-                self.beside.see(if across { low } else { end }, motion);
+                self.next_to_plate
+                    .see(if across { low } else { end }, motion);
             }
             return;
         }
         if across && let Some(start) = start {
             if end >= start - SAME {
-                // On the way up the axes may run apart, so the start's height counts.
+                // On the way up the axes may run independently, so the height of the start counts.
                 self.across.see(start, motion);
             } else {
                 self.dip.see(end, motion);
@@ -224,7 +226,8 @@ impl Height {
         }
     }
 
-    /// Whether a rapid comes near the plate, wherever the axes run between its ends; what is not known may be near.
+    /// Whether a rapid comes near the plate, whatever way the axes take between its end points; an unknown position may
+    /// be near.
     fn over_plate(&self, motion: &Motion<'_>) -> bool {
         let corner = self.setup.plate.and_then(|p| Some((p.corner?, p.size)));
         let (Some((corner, size)), Some(cutter)) = (corner, self.setup.cutter) else {
@@ -259,11 +262,11 @@ impl Height {
         }
     }
 
-    /// Where metal may begin: as said, or the lowest cut and what a pass takes.
+    /// The height up to which there may be metal: as stated, or the lowest cut plus the bite of a pass.
     fn top(&self, lowest: f64) -> f64 {
         let bite = self.setup.cutter.and_then(|c| c.deepest_bite);
         self.setup.stock_top.unwrap_or_else(|| {
-            // Each level that a pass could have left above the one below has metal up to it.
+            // There may be metal up to each level, if a pass at that level can have left it above the level below.
             let pass = bite.unwrap_or(STOCK);
             let mut top = lowest;
             #[allow(clippy::cast_precision_loss)]
@@ -276,12 +279,12 @@ impl Height {
         })
     }
 
-    /// How high metal may stand, where anything is cut.
+    /// The height up to which there may be metal, where anything is cut.
     pub fn metal_top(&self) -> Option<f64> {
         Some(self.top(self.lowest_cut.z?))
     }
 
-    /// Judges all of it.
+    /// Applies the rules of height at the end.
     pub fn end(&self, found: &mut FindingList) {
         let (setup, cut) = (&self.setup, &self.lowest_cut);
         let Some(lowest) = cut.z else {
@@ -297,7 +300,7 @@ impl Height {
             across: &self.across,
             plunge: &self.plunge,
             dip: &self.dip,
-            beside: &self.beside,
+            next_to_plate: &self.next_to_plate,
             lost: self.lost || text::cut_short(found),
             downs: &self.downs,
             last_z: self.last_z,

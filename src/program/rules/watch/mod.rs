@@ -1,4 +1,4 @@
-//! What the rules need to know of a program while it is followed; each watcher asks the rules of its subject.
+//! Watchers that collect what the rules need while a program is followed; each applies the rules of its subject.
 
 pub mod extent;
 pub mod height;

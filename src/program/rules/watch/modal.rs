@@ -1,4 +1,4 @@
-//! What must have been said before a cut: units, zero, feed, speed, spindle, coolant, tool.
+//! Follows the modal state that must be set before a cut: units, zero, feed, speed, spindle, coolant, tool.
 
 use crate::program::fact::{StateFact, UnknownReason};
 use crate::program::finding::FindingList;
@@ -10,26 +10,26 @@ use crate::program::setting::{LengthOffset, Units, WorkOffset};
 use crate::program::setup::Setup;
 use std::collections::BTreeSet;
 
-/// Most different values kept for the summary.
+/// Most different values stored for the summary.
 const MOST: usize = 100;
 
-/// Watches modal state.
+/// Collects modal state.
 #[derive(Debug)]
 pub struct Modal {
     setup: Setup,
-    /// Something changed since a cut was looked at.
+    /// Whether something changed since a cut was last checked.
     changed: bool,
-    /// Feeds cut with, in hundredths of a mm/min.
+    /// Feeds of cuts, in hundredths of a mm/min.
     pub feeds: BTreeSet<i64>,
-    /// Speeds cut with, in hundredths of a turn a minute.
+    /// Speeds of cuts, in hundredths of an rpm.
     pub speeds: BTreeSet<i64>,
-    /// Work offsets cut in.
+    /// Work offsets in use at a cut.
     pub offsets: BTreeSet<WorkOffset>,
-    /// Length offsets cut with, 0 for none.
+    /// Length offsets in use at a cut, 0 for none.
     pub lengths: BTreeSet<u32>,
-    /// Units set.
+    /// The units that the program sets.
     pub units: Vec<Units>,
-    /// Tools changed to.
+    /// The tools that the program changes to.
     pub tools: Vec<u32>,
     tool: ToolCalls,
     last_feed: f64,
@@ -41,7 +41,7 @@ fn hundredths(value: f64) -> i64 {
 }
 
 impl Modal {
-    /// Against a set-up.
+    /// A watcher for this set-up.
     pub fn new(setup: Setup) -> Self {
         Self {
             setup,
@@ -57,7 +57,7 @@ impl Modal {
         }
     }
 
-    /// Looks at a motion.
+    /// Receives a motion.
     #[inline]
     pub fn motion(&mut self, motion: &Motion<'_>, found: &mut FindingList) {
         for coord in &motion.to {
@@ -87,7 +87,7 @@ impl Modal {
         }
     }
 
-    /// Looks at a straight cut: there is nothing new to one in the state of the one before.
+    /// Receives a straight cut. A cut in the same state as the one before brings nothing new.
     #[inline]
     pub fn straight(&mut self, cut: &Straight<'_>, found: &mut FindingList) {
         if self.changed || !cut.steady {
@@ -100,7 +100,7 @@ impl Modal {
         settings::at_unknown(why, at, found);
     }
 
-    /// A cut with another feed than the one before.
+    /// Handles a cut with another feed than the cut before.
     fn feed(&mut self, feed: f64, at: FileLocation<'_>, found: &mut FindingList) {
         if self.feeds.len() < MOST {
             self.feeds.insert(hundredths(feed));
@@ -108,7 +108,7 @@ impl Modal {
         cutting::at_feed(feed, &self.setup, at, found);
     }
 
-    /// A cut after something changed.
+    /// Handles a cut after a change.
     fn cut(&mut self, cut: &Motion<'_>, found: &mut FindingList) {
         let setting = cut.setting;
         match setting.length_offset {
@@ -141,12 +141,12 @@ impl Modal {
         if cut.from[0] != cut.to[0] || cut.from[1] != cut.to[1] {
             cutting::at_cut_across(cut, speed, &self.setup, found);
         } else {
-            // The next motion across is to be looked at.
+            // Check the next motion across.
             self.changed = true;
         }
     }
 
-    /// Looks at a happening.
+    /// Receives an event.
     pub fn happening(&mut self, happening: &ProgramEvent<'_>, found: &mut FindingList) {
         let at = happening.at;
         if let ProgramEventKind::Comment { start, end } = happening.what {
