@@ -9,14 +9,14 @@ fn counts(n: i64) -> Length {
 }
 
 /// Touches points of the true `heights`, with machine Z and the readout as a real control would show them.
-fn touch_off(mode: ZeroMode, heights: &[i64], machine_at_nought: i64) -> Series {
+fn touch_off(mode: ZeroMode, heights: &[i64], machine_at_zero: i64) -> Series {
     let mut series = Series::new(mode, Frame::default());
     let base = heights.first().copied().unwrap_or_default();
     let mut readout_zero = base;
     for (i, height) in heights.iter().enumerate() {
         let reading = Reading {
             readout: Some(counts(height - readout_zero)),
-            machine: Some(counts(height + machine_at_nought)),
+            machine: Some(counts(height + machine_at_zero)),
         };
         if series.touch(&format!("P{i}"), reading).unwrap().advice == Advice::ZeroHere {
             readout_zero = *height;

@@ -236,7 +236,7 @@ pub fn all() -> Vec<(&'static str, String)> {
         ("without a tool change", rows.replace("T1 M6\n", "")),
         ("G71 for G21", rows.replace("G21", "G71")),
         (
-            "leading noughts",
+            "leading zeros",
             rows.replace("G0 ", "G00 ")
                 .replace("G1 ", "G01 ")
                 .replace("M3\n", "M03\n")
@@ -264,7 +264,7 @@ pub fn all() -> Vec<(&'static str, String)> {
             rows.replace("G54\n", "(T1 D=40 CR=0.4 FACE MILL)\nG54\n"),
         ),
         ("carriage returns", rows.replace('\n', "\r\n")),
-        ("a mark of byte order", format!("\u{feff}{rows}")),
+        ("a byte order mark", format!("\u{feff}{rows}")),
         ("M2 at the end", rows.replace("M30", "M2")),
         (
             "rapid down next to the plate",
@@ -324,7 +324,7 @@ pub fn all() -> Vec<(&'static str, String)> {
             "an optional stop",
             rows.replace("S1500 M3\n", "M1\nS1500 M3\n"),
         ),
-        ("coolant left to the end code", rows.replace("M9\n", "")),
+        ("coolant still on at the end code", rows.replace("M9\n", "")),
     ];
     list.extend([(
         "arcs at the ends by quarter turns",

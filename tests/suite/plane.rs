@@ -560,7 +560,7 @@ fn an_impossible_place_is_refused_and_four_corners_give_no_share() {
         .concat(),
     );
     assert!(
-        line.code == 0 && line.out.contains("lie on one line"),
+        line.code == 0 && line.out.contains("are on one line"),
         "{}",
         line.out
     );

@@ -33,7 +33,7 @@ impl Plane {
 }
 
 impl PointColumns {
-    /// Coordinates below 2^53 are held exactly, and those of a fit are.
+    /// Coordinates of a fit are below 2^53, so a double represents them exactly.
     #[allow(clippy::cast_precision_loss)]
     pub fn of(exact: &[[i64; 3]]) -> Self {
         let column = |k: usize| -> Vec<f64> { exact.iter().map(|p| p[k] as f64).collect() };
