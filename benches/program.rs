@@ -1,10 +1,10 @@
-//! Reading and following NC programs, as ratios to a general-purpose parser that does nothing but parse the same text,
-//! and to counting its newlines. Generated programs, streamed from a file; the parser, which takes no stream, has the
-//! text in memory.
+//! Reading and following NC programs, as ratios to a general-purpose parser that only parses the same text, and to
+//! counting its newlines. The programs are generated and streamed from a file; the parser takes no stream, so it has
+//! the text in memory.
 //!
 //! `cargo bench --bench program`: 1 000, 100 000 and 2 million blocks; `-- --ten` adds 10 million. Where the system
-//! tells it, the thread's own time on a processor is taken, so that a busy machine bears on it little. The least of
-//! the rounds counts: everything else that happens only adds.
+//! reports it, the processor time of the thread is used, so that a busy machine has little influence. The smallest time
+//! of all rounds counts: every disturbance only adds time.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 // Counts of blocks and bytes are far below what a float holds exactly.
 #![allow(clippy::cast_precision_loss)]
@@ -39,7 +39,7 @@ fn main() {
     }
 }
 
-/// Rows of short blocks to and fro over a plate, with a feed and decimals as posts write them. Invented.
+/// Rows of short blocks back and forth over a plate, with feed and decimals as post-processors write them. Invented.
 fn generated(blocks: usize) -> String {
     let mut text = String::with_capacity(blocks * 24);
     text.push_str("%\nG21 G17 G90 G94 G40 G49 G80\nG54\nT1 M6\nS4000 M3\nG0 G43 H1 Z30.\nG0 X-20. Y-20.\nM8\nG0 Z5.\nG1 Z0. F250.\n");
@@ -104,10 +104,10 @@ const MACHINE: Dynamics = Dynamics {
     spin_up: 3.0,
 };
 
-/// Seconds that this thread has been on a processor; where the system does not tell, seconds by the clock.
+/// Seconds of processor time of this thread; where the system does not report it, seconds by the clock.
 fn spent(since: Instant) -> f64 {
-    let told = std::fs::read_to_string("/proc/thread-self/schedstat").ok();
-    let nanoseconds = told.and_then(|t| t.split_whitespace().next()?.parse::<f64>().ok());
+    let ticks = std::fs::read_to_string("/proc/thread-self/schedstat").ok();
+    let nanoseconds = ticks.and_then(|t| t.split_whitespace().next()?.parse::<f64>().ok());
     nanoseconds.map_or_else(|| since.elapsed().as_secs_f64(), |ns| ns / 1e9)
 }
 
@@ -143,7 +143,7 @@ fn measure(path: &Path, text: &str, blocks: usize, rounds: usize) {
         }),
     ];
     let mut least = [f64::INFINITY; 5];
-    // The system counts a thread's time in ticks: what is short is done again until it can be told.
+    // The system counts the time of a thread in ticks: short work is repeated until the time can be measured.
     let times = (2_000_000 / blocks).max(1);
     for _ in 0..rounds {
         for ((_, work), least) in works.iter_mut().zip(&mut least) {

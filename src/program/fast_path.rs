@@ -32,7 +32,7 @@ pub(super) struct FastPath {
 
 impl Machine<'_> {
     /// The fast path, where the state that it needs is known.
-    pub(super) fn lane(&self) -> Option<FastPath> {
+    pub(super) fn fast_path(&self) -> Option<FastPath> {
         let setting = &self.setting;
         if setting.mode != StateFact::Known(Mode::Feed)
             || setting.distance != StateFact::Known(Distance::Absolute)
@@ -58,19 +58,19 @@ impl Machine<'_> {
 
     /// Carries out a block on the fast path; returns whether it could.
     #[inline]
-    pub(super) fn in_lane<O: Observer>(
+    pub(super) fn run_on_fast_path<O: Observer>(
         &mut self,
         block: &Block,
         at: FileLocation<'_>,
         observer: &mut O,
     ) -> bool {
-        let Some(lane) = &mut self.lane else {
+        let Some(fast_path) = &mut self.fast_path else {
             return false;
         };
         if !(block.faults.is_empty() && block.assignments.is_empty()) {
             return false;
         }
-        let mut to = lane.at;
+        let mut to = fast_path.at;
         let mut seen = 0_u32;
         for word in &block.words {
             let axis = word.letter.wrapping_sub(b'X');
@@ -78,31 +78,31 @@ impl Machine<'_> {
             let (Value::Exact(number), Some(to), Some(shift)) = (
                 word.value,
                 to.get_mut(usize::from(axis)),
-                lane.shift.get(usize::from(axis)),
+                fast_path.shift.get(usize::from(axis)),
             ) else {
                 return false;
             };
-            let [without, with] = lane.plain;
+            let [without, with] = fast_path.plain;
             let plain = if number.has_point { with } else { without };
             if seen & bit != 0 || !(plain || number.mantissa == 0) {
                 return false;
             }
             seen |= bit;
-            *to = shift + number.real() * lane.mm;
+            *to = shift + number.real() * fast_path.mm;
         }
         if seen == 0 {
             return false;
         }
         let cut = Straight {
-            from: lane.at,
+            from: fast_path.at,
             to,
-            feed: lane.feed,
-            steady: lane.steady,
+            feed: fast_path.feed,
+            steady: fast_path.steady,
             setting: &self.setting,
             at,
         };
-        lane.at = to;
-        lane.steady = true;
+        fast_path.at = to;
+        fast_path.steady = true;
         observer.straight(&cut);
         true
     }

@@ -216,7 +216,7 @@ proptest! {
     }
 
     #[test]
-    fn who_watches_comes_to_the_same(parts in prop::collection::vec(stretch(), 1..12)) {
+    fn watchers_get_the_same_results_on_both_paths(parts in prop::collection::vec(stretch(), 1..12)) {
         let text = format!("{START}{}G0 Z30.\nM30\n", parts.concat());
         let fast = results(&text, watchers(), |w| w);
         let slow = results(&text, LongWayOnly(watchers()), |LongWayOnly(w)| w);

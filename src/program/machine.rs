@@ -47,7 +47,7 @@ pub struct Machine<'d> {
     /// Whether dimensions without and with a decimal point have occurred.
     pub(super) points: [bool; 2],
     pub(super) points_said: bool,
-    pub(super) lane: Option<FastPath>,
+    pub(super) fast_path: Option<FastPath>,
 }
 
 /// Whether a motion code claims the axis words that another code of the block uses. A move home is a rapid itself, so
@@ -75,7 +75,7 @@ impl<'d> Machine<'d> {
             sticky: CycleWords::default(),
             points: [false; 2],
             points_said: false,
-            lane: None,
+            fast_path: None,
         }
     }
 
@@ -102,7 +102,7 @@ impl<'d> Machine<'d> {
         observer: &mut O,
     ) {
         let cause = Cause { line: at.line, why };
-        self.lane = None;
+        self.fast_path = None;
         self.at = [StateFact::Unknown(cause); 3];
         self.parameters.forget();
         if matches!(why, UnknownReason::BlockInError | UnknownReason::Unreadable) {
@@ -120,7 +120,7 @@ impl<'d> Machine<'d> {
         observer: &mut O,
     ) {
         let cause = Cause { line: at.line, why };
-        self.lane = None;
+        self.fast_path = None;
         self.at = [StateFact::Unknown(cause); 3];
         self.parameters.forget();
         self.setting = Setting {
@@ -154,14 +154,14 @@ impl<'d> Machine<'d> {
         at: FileLocation<'_>,
         observer: &mut O,
     ) -> Next {
-        if self.in_lane(block, at, observer) {
+        if self.run_on_fast_path(block, at, observer) {
             return Next::On;
         }
-        if let Some(lane) = self.lane.take() {
-            self.at = lane.at.map(StateFact::Known);
+        if let Some(fast_path) = self.fast_path.take() {
+            self.at = fast_path.at.map(StateFact::Known);
         }
         let next = self.word_by_word(block, at, observer);
-        self.lane = self.lane();
+        self.fast_path = self.fast_path();
         next
     }
 

@@ -311,7 +311,7 @@ mod tests {
     proptest! {
         // By definition: each skipped point is within the deviation of its chord, and the chords join.
         #[test]
-        fn no_point_strays_further_than_said(
+        fn no_point_deviates_more_than_stated(
             steps in prop::collection::vec((-0.02_f64..0.5, -0.01_f64..0.01), 2..60),
         ) {
             let mut points = vec![[0.0, 0.0]];
