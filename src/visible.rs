@@ -114,7 +114,7 @@ mod tests {
 
     proptest! {
         #[test]
-        fn nothing_steers_afterwards(given in any::<String>()) {
+        fn no_control_character_remains(given in any::<String>()) {
             assert!(!line(&given).contains(steers));
             assert_eq!(text(&text(&given)), text(&given));
             assert_eq!(drawn(&drawn(&given)), drawn(&given));

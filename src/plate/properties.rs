@@ -119,7 +119,7 @@ proptest! {
     }
 
     #[test]
-    fn what_is_taken_off_is_what_the_heights_lose(heights in plates(), cuts in prop::collection::vec(-50_000_000_i64..50_000_000, 0..6)) {
+    fn the_amounts_taken_off_equal_the_changes_of_height(heights in plates(), cuts in prop::collection::vec(-50_000_000_i64..50_000_000, 0..6)) {
         let found = touch_off(ZeroMode::Machine, &heights, 0).heights();
         let mut surface = Surface::new();
         surface.touch_all(&found);
@@ -143,7 +143,7 @@ proptest! {
     }
 
     #[test]
-    fn any_reading_is_taken_or_refused_without_panic(
+    fn any_reading_is_accepted_or_refused_without_panic(
         mode in prop::sample::select(vec![ZeroMode::Running, ZeroMode::Fixed, ZeroMode::Machine]),
         zero in prop::option::of(-Length::LIMIT..=Length::LIMIT),
         origin in prop::option::of(-Length::LIMIT..=Length::LIMIT),

@@ -188,7 +188,7 @@ mod tests {
     proptest::proptest! {
         /// Makes each slip on a value within its limits: the named slip is that one, or none.
         #[test]
-        fn of_a_slip_made_the_true_one_is_named_or_none(
+        fn the_true_slip_is_named_or_none(
             true_counts in 1_i64..400_000_000, low in 0_i64..400_000_000, high in 0_i64..400_000_000, negative in proptest::bool::ANY, inch in proptest::bool::ANY,
         ) {
             let signed = |n: i64| if negative { -n } else { n };

@@ -67,7 +67,7 @@ fn expressions() -> impl Strategy<Value = String> {
 
 proptest! {
     #[test]
-    fn generated_expressions_come_to_the_same(text in expressions()) {
+    fn generated_expressions_give_the_same_value(text in expressions()) {
         let (ours, theirs) = (ours(&text), theirs(&text));
         match (ours, theirs) {
             (Some(a), Some(b)) => prop_assert!((a - b).abs() <= 1e-9 * a.abs().max(1.0), "{text}: {a}, {b}"),

@@ -251,7 +251,7 @@ proptest! {
     }
 
     #[test]
-    fn undoing_the_named_slip_fits_and_gives_back_what_was_typed(
+    fn correcting_the_named_slip_fits_and_repeating_it_gives_the_typed_value(
         low in 1_i64..10_000_000, wide in 0_i64..10_000_000, typed in -100_000_000_i64..100_000_000,
     ) {
         let mm = |n: i64| length(&decimal(n, 4));

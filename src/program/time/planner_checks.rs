@@ -127,7 +127,7 @@ fn long_rows_hardly_depend_on_the_acceleration() {
 proptest! {
     // A short look-ahead gives the same result as a look-ahead over the whole path.
     #[test]
-    fn looking_ahead_is_enough(
+    fn a_short_look_ahead_gives_the_same_time(
         blocks in prop::collection::vec((0.5_f64..20.0, -0.6_f64..0.6, 5.0_f64..40.0), 1..200),
     ) {
         let mut heading = 0.0_f64;
