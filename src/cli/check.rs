@@ -3,29 +3,27 @@
 //! The findings are what was asked for, so they go to standard output. A file that cannot be read is a fault like any
 //! other: the files after it are checked all the same.
 
+use super::context::CommandContext;
+use super::failure::Failure;
+use super::files;
+use super::reporting::JsonArg;
+use super::status::Status;
 use crate::diagnostics::json::FindingJson;
 use crate::diagnostics::render::{FindingStyle, render};
 use crate::diagnostics::{Finding, Findings, Grade, Source, Span};
-use crate::files::{self, FileFault, ReadAs};
+use crate::files::ReadAs;
 use crate::procedure::file::{FileKind, FileRead, read_any};
 use crate::procedure::schema;
 use crate::simulator::scenario;
 use crate::visible;
 use clap::{Args, ValueEnum};
 use serde::Serialize;
-use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
 
 /// The version of the JSON this command prints.
 const JSON_FORMAT: u32 = 1;
-/// Nothing was found that stops the use of a file.
-const FINE: u8 = 0;
-/// A file has an error, or could not be read.
-const UNUSABLE: u8 = 2;
 /// Most findings of one file that are shown. More than that is not a file to mend line by line.
 const MOST_SHOWN: usize = 200;
-/// What standard input is called in messages.
-const STDIN: &str = "<stdin>";
 
 /// Check procedures and shop files, and explain every fault of all of them at once
 ///
@@ -40,11 +38,11 @@ pub struct CheckArgs {
     /// Files to check; - is standard input
     #[arg(required_unless_present = "schema", value_name = "FILE")]
     pub files: Vec<PathBuf>,
-    /// Print one JSON object instead of text
-    #[arg(long, conflicts_with = "schema")]
-    pub json: bool,
+    /// How it is reported.
+    #[command(flatten)]
+    pub report: JsonArg,
     /// Print the JSON Schema of a file format, for editors that complete and check while typing
-    #[arg(long, value_enum, value_name = "FORMAT", conflicts_with = "files")]
+    #[arg(long, value_enum, value_name = "FORMAT", conflicts_with_all = ["files", "json"])]
     pub schema: Option<SchemaOf>,
 }
 
@@ -73,7 +71,7 @@ struct Checked {
 
 struct UnreadableFile {
     message: String,
-    help: String,
+    help: &'static str,
 }
 
 #[derive(Serialize)]
@@ -99,51 +97,36 @@ struct FileJson {
     /// Why the file could not be read; null when it was.
     unreadable: Option<String>,
     /// What to do about that.
-    help: Option<String>,
+    help: Option<&'static str>,
 }
 
-/// Checks the files named in `args` and reports to `out`; `-` reads `input`. Gives the exit status.
-///
-/// # Errors
-/// Only when `out` cannot be written.
-pub fn run(
-    args: &CheckArgs,
-    look: FindingStyle,
-    input: &mut impl Read,
-    out: &mut impl Write,
-) -> io::Result<u8> {
+/// Runs the command.
+pub fn run(args: &CheckArgs, context: &CommandContext) -> Result<Status, Failure> {
     if let Some(of) = args.schema {
         let text = match of {
             SchemaOf::Procedure => &schema::procedure(),
             SchemaOf::Shop => schema::SHOP,
             SchemaOf::Rehearsal => scenario::SCHEMA,
         };
-        out.write_all(text.as_bytes())?;
-        return Ok(FINE);
+        context.print_data(text)?;
+        return Ok(Status::Fine);
     }
-    let checked: Vec<Checked> = args.files.iter().map(|path| check(path, input)).collect();
-    if args.json {
-        write_json(&checked, out)?;
+    let checked: Vec<Checked> = args.files.iter().map(|path| check(path)).collect();
+    if args.report.json {
+        context.print_json(&report(&checked))?;
     } else {
-        write_text(&checked, look, out)?;
+        context.print(&written(&checked, context.finding_style()))?;
     }
-    let errors: usize = checked.iter().map(|c| c.errors).sum();
-    Ok(if errors == 0 { FINE } else { UNUSABLE })
+    let sound = checked.iter().all(|c| c.errors == 0);
+    Ok(if sound { Status::Fine } else { Status::Usage })
 }
 
-fn check(path: &Path, input: &mut impl Read) -> Checked {
-    let stdin = path.as_os_str() == "-";
-    let name = if stdin {
-        STDIN.to_owned()
-    } else {
-        path.display().to_string()
-    };
-    let bytes = if stdin {
-        files::read_from(input, ReadAs::Checklist)
-    } else {
-        files::read(path, ReadAs::Checklist)
-    };
-    let bytes = bytes.map_err(|fault| trouble(&fault));
+fn check(path: &Path) -> Checked {
+    let name = files::shown(path);
+    let bytes = files::bytes_or_stdin(path, ReadAs::Checklist).map_err(|fault| {
+        let (message, help) = files::unreadable(&fault);
+        UnreadableFile { message, help }
+    });
     let mut findings = Findings::default();
     let (text, read, unreadable) = match bytes {
         Err(unreadable) => (String::new(), FileRead::default(), Some(unreadable)),
@@ -204,48 +187,6 @@ fn not_utf8(bytes: &[u8], at: usize, findings: &mut Findings) {
         .help("save it as UTF-8 in your editor, or type the character at this place again");
 }
 
-fn trouble(fault: &FileFault) -> UnreadableFile {
-    match fault {
-        FileFault::System(e) => match e.kind() {
-            io::ErrorKind::NotFound => unreadable(
-                "there is no such file",
-                "is the name right, and the folder?",
-            ),
-            io::ErrorKind::PermissionDenied => unreadable(
-                "this file may not be read by you",
-                "ask for the right to read it",
-            ),
-            _ => unreadable(
-                format!("this file cannot be read: {e}"),
-                "try to open it in an editor",
-            ),
-        },
-        FileFault::Folder => a_folder(),
-        FileFault::TooLarge(_) => unreadable(
-            "this is longer than 4 MiB, and no procedure or shop file is",
-            "is it the right file?",
-        ),
-        FileFault::NotAFile | FileFault::Taken { .. } => unreadable(
-            "this is not a regular file",
-            "name a file; - reads standard input",
-        ),
-    }
-}
-
-fn a_folder() -> UnreadableFile {
-    unreadable(
-        "this is a folder",
-        "name the files in it, as in `skimgate check FOLDER/*.yaml`",
-    )
-}
-
-fn unreadable(message: impl Into<String>, help: impl Into<String>) -> UnreadableFile {
-    UnreadableFile {
-        message: message.into(),
-        help: help.into(),
-    }
-}
-
 impl Checked {
     fn not_listed(&self) -> usize {
         let listed = self.findings.len() + usize::from(self.unreadable.is_some());
@@ -253,33 +194,29 @@ impl Checked {
     }
 }
 
-fn write_text(checked: &[Checked], look: FindingStyle, out: &mut impl Write) -> io::Result<()> {
+fn written(checked: &[Checked], look: FindingStyle) -> String {
+    let mut out = String::new();
+    let narrated = look == FindingStyle::Narrated;
     for file in checked {
         let name = visible::line(&file.source.name);
         if let Some(why) = &file.unreadable {
-            if look == FindingStyle::Narrated {
-                writeln!(out, "{name}: error: {}. Mend: {}", why.message, why.help)?;
+            let (message, help) = (&why.message, why.help);
+            out += &if narrated {
+                format!("{name}: error: {message}. Mend: {help}\n")
             } else {
-                writeln!(out, "error: {}", why.message)?;
-                writeln!(out, " --> {name}")?;
-                writeln!(out, "  = help: {}\n", why.help)?;
-            }
+                format!("error: {message}\n --> {name}\n  = help: {help}\n\n")
+            };
         }
         for finding in &file.findings {
-            writeln!(out, "{}", render(&file.source, finding, look))?;
-            if look != FindingStyle::Narrated {
-                writeln!(out)?;
-            }
+            out += &render(&file.source, finding, look);
+            out += if narrated { "\n" } else { "\n\n" };
         }
         if file.not_listed() > 0 {
-            writeln!(
-                out,
-                "{name}: {} more; mend these first\n",
-                file.not_listed()
-            )?;
+            let more = file.not_listed();
+            out += &format!("{name}: {more} more; mend these first\n\n");
         }
     }
-    writeln!(out, "{}", sum(checked))
+    out + &sum(checked) + "\n"
 }
 
 /// One line that adds everything up.
@@ -305,8 +242,8 @@ fn counted(n: usize, noun: &str) -> String {
     format!("{n} {noun}{}", if n == 1 { "" } else { "s" })
 }
 
-fn write_json(checked: &[Checked], out: &mut impl Write) -> io::Result<()> {
-    let report = Report {
+fn report(checked: &[Checked]) -> Report {
+    Report {
         format: JSON_FORMAT,
         errors: checked.iter().map(|c| c.errors).sum(),
         looks: checked.iter().map(|c| c.looks).sum(),
@@ -315,9 +252,7 @@ fn write_json(checked: &[Checked], out: &mut impl Write) -> io::Result<()> {
             .iter()
             .flat_map(|c| c.findings.iter().map(|f| FindingJson::new(&c.source, f)))
             .collect(),
-    };
-    let json = serde_json::to_string_pretty(&report)?;
-    writeln!(out, "{}", visible::text(&json))
+    }
 }
 
 fn file_json(checked: &Checked) -> FileJson {
@@ -333,6 +268,6 @@ fn file_json(checked: &Checked) -> FileJson {
         looks: checked.looks,
         not_listed: checked.not_listed(),
         unreadable: checked.unreadable.as_ref().map(|u| u.message.clone()),
-        help: checked.unreadable.as_ref().map(|u| u.help.clone()),
+        help: checked.unreadable.as_ref().map(|u| u.help),
     }
 }

@@ -8,6 +8,7 @@ use crate::terminal::screen::{
     Color, Depth, Screen, Stream, Style, StyleInputs, adopt, deliver, fit, size,
 };
 use crate::visible;
+use serde::Serialize;
 use std::io::IsTerminal;
 use std::path::PathBuf;
 
@@ -76,6 +77,11 @@ impl CommandContext {
         Screen::new(self.err.clone())
     }
 
+    /// How findings are drawn on standard output.
+    pub fn finding_style(&self) -> FindingStyle {
+        Self::look(&self.out)
+    }
+
     /// How findings are drawn on a stream.
     pub fn look(style: &Style) -> FindingStyle {
         match (style.plain, style.depth) {
@@ -111,12 +117,16 @@ impl CommandContext {
         }
     }
 
-    /// Writes text or JSON to standard output; a reader that went away is no error.
+    /// Writes text to standard output; a reader that went away is no error.
     pub fn print(&self, text: &str) -> Result<(), Failure> {
-        Ok(deliver(
-            &mut std::io::stdout().lock(),
-            &fit(text, &self.out),
-        )?)
+        deliver(&mut std::io::stdout().lock(), &fit(text, &self.out))
+            .map_err(|e| Failure::output(&e))
+    }
+
+    /// Writes one JSON object to standard output, on one line. What would steer a terminal is escaped in it.
+    pub fn print_json(&self, value: &impl Serialize) -> Result<(), Failure> {
+        let text = serde_json::to_string(value)?;
+        self.print(&format!("{}\n", visible::text(&text)))
     }
 
     /// Writes what another program reads; as it is, but not to a terminal.
@@ -124,7 +134,7 @@ impl CommandContext {
         if std::io::stdout().is_terminal() {
             return self.print(&visible::text(text));
         }
-        Ok(deliver(&mut std::io::stdout().lock(), text)?)
+        deliver(&mut std::io::stdout().lock(), text).map_err(|e| Failure::output(&e))
     }
 
     /// Writes a page to standard output.

@@ -6,6 +6,7 @@ use crate::terminal::prompt::PromptError;
 use crate::terminal::screen::{Style, wrap};
 use crate::visible;
 use crate::walk::WalkError;
+use serde_json::json;
 use std::fmt;
 
 /// A failed command.
@@ -13,6 +14,10 @@ use std::fmt;
 pub struct Failure {
     /// How it ends.
     pub status: Status,
+    /// A word for scripts.
+    pub code: &'static str,
+    /// The argument, or the file and line; none where the message says it.
+    pub place: Option<String>,
     /// What is wrong.
     pub message: String,
     /// Findings drawn for the screen, line under line; perhaps none.
@@ -27,10 +32,46 @@ impl Failure {
         Self::new(Status::Usage, message)
     }
 
+    /// Wrong usage or unreadable input at a place: an argument, or a file and line.
+    pub fn at(place: impl Into<String>, message: impl fmt::Display) -> Self {
+        Self {
+            place: Some(visible::line(&place.into()).into_owned()),
+            ..Self::usage(message.to_string())
+        }
+    }
+
+    /// The same, where the input can be read and the answer is withheld; `code` says why to scripts.
+    #[must_use]
+    pub fn withheld(mut self, code: &'static str) -> Self {
+        self.status = Status::Held;
+        self.code = code;
+        self
+    }
+
+    /// What a command was asked for cannot be written to standard output.
+    pub fn output(error: &std::io::Error) -> Self {
+        let message = format!(
+            "the answer could not be written ({error}); free the disk or pick another file"
+        );
+        Self {
+            place: Some("standard output".to_owned()),
+            code: "output",
+            ..Self::new(Status::Failed, message)
+        }
+    }
+
     /// A failure with a status.
     pub fn new(status: Status, message: impl Into<String>) -> Self {
         Self {
             status,
+            code: match status {
+                Status::Fine | Status::Failed => "failed",
+                Status::Usage => "input",
+                Status::Held => "held",
+                Status::Damaged => "damaged",
+                Status::Interrupted => "interrupted",
+            },
+            place: None,
             message: visible::line(&message.into()).into_owned(),
             drawn: String::new(),
             hints: Vec::new(),
@@ -51,6 +92,18 @@ impl Failure {
         self
     }
 
+    /// The failure as one JSON object, for standard error.
+    pub fn json(&self) -> String {
+        let object = json!({
+            "format": 1,
+            "code": self.code,
+            "place": self.place,
+            "error": self.message,
+            "help": self.hints,
+        });
+        object.to_string()
+    }
+
     /// What to do about a damaged book.
     fn of_damage(self) -> Self {
         self.hint("`skimgate record verify` checks all of it")
@@ -60,7 +113,11 @@ impl Failure {
 
 impl fmt::Display for Failure {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "error: {}", self.message)?;
+        f.write_str("error: ")?;
+        if let Some(place) = &self.place {
+            write!(f, "{place}: ")?;
+        }
+        f.write_str(&self.message)?;
         if !self.drawn.is_empty() {
             write!(f, "\n{}", self.drawn)?;
         }

@@ -2,9 +2,11 @@
 
 use super::context::CommandContext;
 use super::failure::Failure;
+use super::reporting::JsonArg;
 use super::status::Status;
 use crate::book::{Book, RunSummary};
 use crate::clock::{self, SystemClock};
+use crate::diagnostics::nearest::nearest;
 use crate::interlock::gate;
 use crate::interlock::service::CLEARS;
 use crate::report;
@@ -12,7 +14,7 @@ use crate::report::page::{Page, Tone};
 use crate::walk::{WalkError, released, service};
 use serde::Serialize;
 
-/// Say whether cycle start is released, and every reason if it is not
+/// Report whether cycle start is released, and every reason if it is not
 #[derive(clap::Args, Debug)]
 #[command(
     after_help = "Exit status: 0 released, 3 held, 4 the book is damaged. For scripts:\n  skimgate gate --machine mill-a && echo released"
@@ -21,9 +23,9 @@ pub struct GateArgs {
     /// The machine asked about; needed where runs are open on several
     #[arg(long, value_name = "ID")]
     pub machine: Option<String>,
-    /// One JSON object on standard output
-    #[arg(long)]
-    pub json: bool,
+    /// How it is reported.
+    #[command(flatten)]
+    pub report: JsonArg,
 }
 
 #[derive(Serialize)]
@@ -49,7 +51,7 @@ struct HoldJson {
 /// Runs it. What cannot be read now, such as a locked book, releases nothing.
 pub fn run(args: &GateArgs, context: &CommandContext) -> Result<Status, Failure> {
     match asked(args, context) {
-        Err(Undetermined::Damage(error)) if args.json => damaged(args, context, &error),
+        Err(Undetermined::Damage(error)) if args.report.json => damaged(args, context, &error),
         Err(Undetermined::Damage(error)) => Err(error.into()),
         Err(Undetermined::Other(mut failure)) => {
             if failure.status == Status::Failed {
@@ -125,7 +127,7 @@ fn report(
         Err(holds) => (None, holds),
     };
     let released = cut.is_some();
-    if args.json {
+    if args.report.json {
         let json = Json {
             format: 1,
             released,
@@ -144,7 +146,7 @@ fn report(
                 })
                 .collect(),
         };
-        context.print(&format!("{}\n", serde_json::to_string_pretty(&json)?))?;
+        context.print_json(&json)?;
     } else if released {
         let until = until.map_or(String::new(), clock::local_time);
         let page = Page::new()
@@ -204,7 +206,8 @@ fn no_run(args: &GateArgs, context: &CommandContext) -> Result<Status, Failure> 
         .machine
         .as_deref()
         .map_or(String::new(), |m| format!(" on {m}"));
-    if args.json {
+    let meant = meant(args, context)?;
+    if args.report.json {
         let mut holds: Vec<HoldJson> = out
             .iter()
             .map(|(machine, seen)| HoldJson {
@@ -218,7 +221,7 @@ fn no_run(args: &GateArgs, context: &CommandContext) -> Result<Status, Failure> 
             step: None,
             pass: None,
             why: format!("no run is open{on}"),
-            clears: "begin one with `skimgate walk`".to_owned(),
+            clears: format!("begin one with `skimgate walk`{meant}"),
         });
         held_without_run(args, context, holds)?;
     } else {
@@ -228,10 +231,24 @@ fn no_run(args: &GateArgs, context: &CommandContext) -> Result<Status, Failure> 
                 page.then(service::page(machine, seen))
             })
             .toned(Tone::Stop, format!("HELD: no run is open{on}."))
-            .next("`skimgate walk` begins one.");
+            .next(format!("`skimgate walk` begins one{meant}."));
         context.print_page(&page)?;
     }
     Ok(Status::Held)
+}
+
+/// A machine of the book that may have been meant, where no run was ever on the one asked about.
+fn meant(args: &GateArgs, context: &CommandContext) -> Result<String, Failure> {
+    let (Some(machine), Some(book)) = (&args.machine, context.existing_book()?) else {
+        return Ok(String::new());
+    };
+    let runs = book.runs()?;
+    if runs.iter().any(|r| r.machine == *machine) {
+        return Ok(String::new());
+    }
+    let known = runs.iter().map(|r| r.machine.as_str());
+    let near = nearest(machine, known);
+    Ok(near.map_or(String::new(), |near| format!("; did you mean `{near}`?")))
 }
 
 fn held_without_run(
@@ -249,5 +266,5 @@ fn held_without_run(
         until: None,
         holds,
     };
-    context.print(&format!("{}\n", serde_json::to_string_pretty(&json)?))
+    context.print_json(&json)
 }

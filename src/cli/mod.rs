@@ -7,14 +7,15 @@ pub mod failure;
 pub mod files;
 pub mod gate;
 pub mod init;
+mod missing;
 pub mod people;
 pub mod plane;
 pub mod program;
 pub mod record;
 pub mod rehearse;
+pub mod reporting;
 pub mod status;
 pub mod stock;
-pub mod unit;
 pub mod walk;
 
 pub use status::Status;
@@ -24,7 +25,8 @@ use crate::visible;
 use clap::{Parser, Subcommand};
 use context::{CommandContext, Global};
 use failure::Failure;
-use std::io::{IsTerminal, stderr, stdin, stdout};
+use reporting::JsonArg;
+use std::io::{IsTerminal, stderr};
 
 /// Walks a plate skim on a small CNC mill step by step, computes every depth with its working shown, and holds cycle
 /// start until it is signed off.
@@ -38,6 +40,9 @@ pub struct Cli {
     global: Global,
     #[command(subcommand)]
     command: Option<Command>,
+    /// How what is open is reported, where no command is named.
+    #[command(flatten)]
+    report: JsonArg,
 }
 
 const AFTER: &str = "Without a command: what is open and what to type next.\n\
@@ -74,14 +79,26 @@ pub fn run() -> Status {
         }
     };
     let context = CommandContext::new(cli.global);
-    match dispatch(cli.command.as_ref(), &context) {
+    let json = match &cli.command {
+        None => cli.report.json,
+        Some(command) => command.json(),
+    };
+    let done = match &cli.command {
+        None => bare::run(&context, cli.report.json),
+        Some(_) if cli.report.json => Err(Failure::at("--json", "goes after the command")),
+        Some(command) => command.run(&context),
+    };
+    match done {
         Ok(status) => status,
         Err(failure) => {
-            let mut text = failure.to_string();
-            // What reads a pipe finds a message on one line.
-            if stderr().is_terminal() {
-                text = failure::wrapped(&text, &context.err);
-            }
+            let text = if json {
+                failure.json()
+            } else if stderr().is_terminal() {
+                failure::wrapped(&failure.to_string(), &context.err)
+            } else {
+                // What reads a pipe finds a message on one line.
+                failure.to_string()
+            };
             let _ = context.screen().write(&format!("{text}\n"));
             failure.status
         }
@@ -107,34 +124,34 @@ fn shown(error: clap::Error) -> clap::Error {
     }
 }
 
-fn dispatch(command: Option<&Command>, context: &CommandContext) -> Result<Status, Failure> {
-    match command {
-        None => bare::run(context),
-        Some(Command::Walk(args)) => walk::run(args, context),
-        Some(Command::Gate(args)) => gate::run(args, context),
-        Some(Command::Plane(args)) => {
-            let (mut out, mut err) = (stdout(), stderr());
-            Ok(plane::run(
-                args,
-                &mut stdin(),
-                (&context.out, &mut out, &mut err),
-            ))
+impl Command {
+    fn run(&self, context: &CommandContext) -> Result<Status, Failure> {
+        match self {
+            Self::Walk(args) => walk::run(args, context),
+            Self::Gate(args) => gate::run(args, context),
+            Self::Plane(args) => plane::run(args, context),
+            Self::Program(args) => program::run(args, context),
+            Self::Check(args) => check::run(args, context),
+            Self::People(args) => people::run(args, context),
+            Self::Record(args) => record::run(args, context),
+            Self::Rehearse(args) => rehearse::run(args, context),
+            Self::Stock(args) => stock::run(args, context),
+            Self::Init(args) => init::run(args, context),
         }
-        Some(Command::Program(args)) => program::run(args, context),
-        Some(Command::Check(args)) => {
-            let look = CommandContext::look(&context.out);
-            match check::run(args, look, &mut stdin(), &mut stdout().lock()) {
-                Ok(0) => Ok(Status::Fine),
-                Ok(_) => Ok(Status::Usage),
-                // A reader that went away has seen what it wanted.
-                Err(e) if e.kind() == std::io::ErrorKind::BrokenPipe => Ok(Status::Fine),
-                Err(e) => Err(e.into()),
-            }
+    }
+
+    /// Whether a program reads what it reports, and a failure of it too.
+    fn json(&self) -> bool {
+        match self {
+            Self::Gate(args) => args.report.json,
+            Self::Plane(args) => args.report.json,
+            Self::Program(args) => args.report.json,
+            Self::Check(args) => args.report.json,
+            Self::People(args) => args.json(),
+            Self::Record(args) => args.json(),
+            Self::Rehearse(args) => args.report.json,
+            Self::Stock(args) => args.json(),
+            Self::Walk(_) | Self::Init(_) => false,
         }
-        Some(Command::People(args)) => people::run(args, context),
-        Some(Command::Record(args)) => record::run(args, context),
-        Some(Command::Rehearse(args)) => rehearse::run(args, context),
-        Some(Command::Stock(args)) => stock::run(args, context),
-        Some(Command::Init(args)) => init::run(args, context),
     }
 }

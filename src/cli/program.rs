@@ -9,9 +9,11 @@ pub use args::ProgramArgs;
 use super::context::CommandContext;
 use super::failure::Failure;
 use super::files::written;
+use super::missing::no_such;
 use super::status::Status;
 use crate::files::ReadableBy;
 use crate::program::examine::Verdict;
+use crate::program::rules::rule::Rule;
 use crate::program::rules::table;
 use crate::program::study::{ProgramStudy, study};
 use crate::report::lengths::Lengths;
@@ -22,7 +24,12 @@ use std::path::Path;
 /// Runs the command.
 pub fn run(args: &ProgramArgs, context: &CommandContext) -> Result<Status, Failure> {
     if let Some(code) = &args.explain {
-        context.print_page(&explain(code)?)?;
+        let rule = known_rule(code)?;
+        if args.report.json {
+            context.print_json(&json::rule(rule))?;
+        } else {
+            context.print_page(&explain(rule))?;
+        }
         return Ok(Status::Fine);
     }
     let Some(path) = &args.file else {
@@ -37,12 +44,15 @@ pub fn run(args: &ProgramArgs, context: &CommandContext) -> Result<Status, Failu
         against.dynamics,
     )
     .map_err(|e| Failure::usage(format!("{}: {e}", path.display())))?;
-    let lengths = args.unit.map_or_else(|| Lengths::of(&study), Lengths::new);
+    let lengths = args
+        .report
+        .unit
+        .map_or_else(|| Lengths::of(&study), Lengths::new);
     if let Some(drawing) = &args.svg {
         draw(drawing, args.force, path, &study, lengths)?;
     }
-    if args.json {
-        context.print(&json::written(path, &study)?)?;
+    if args.report.json {
+        context.print_json(&json::answer(path, &study))?;
     } else {
         context.print_page(&examined::page(path.display().to_string(), &study, lengths))?;
     }
@@ -90,26 +100,20 @@ fn draw(
     written(to, &html::drawing(&scene), force, ReadableBy::Default)
 }
 
-fn explain(code: &str) -> Result<Page, Failure> {
-    let Some(rule) = table::rule(code) else {
+fn known_rule(code: &str) -> Result<&'static Rule, Failure> {
+    table::rule(code).ok_or_else(|| {
         let known = table::all().iter().map(|r| r.code);
-        let failure = Failure::usage(format!("there is no rule `{code}`"));
-        return Err(
-            match crate::diagnostics::nearest::nearest(code, known.clone()) {
-                Some(near) => failure.hint(format!("did you mean `{near}`?")),
-                None => failure.hint(format!(
-                    "the rules: {}",
-                    known.collect::<Vec<_>>().join(", ")
-                )),
-            },
-        );
-    };
+        no_such("this program", "rule", code, known)
+    })
+}
+
+fn explain(rule: &Rule) -> Page {
     let vouch = if rule.unsure {
         " What follows it is not vouched for."
     } else {
         ""
     };
-    Ok(Page::new()
+    Page::new()
         .text(format!(
             "{} ({}): {}.{vouch}",
             rule.code,
@@ -117,5 +121,5 @@ fn explain(code: &str) -> Result<Page, Failure> {
             rule.title
         ))
         .text(format!("Why: {}.", rule.why))
-        .text(format!("What to do: {}.", rule.mend)))
+        .text(format!("What to do: {}.", rule.mend))
 }

@@ -5,17 +5,19 @@ mod verify;
 
 use super::context::CommandContext;
 use super::failure::Failure;
+use super::missing::no_such;
+use super::reporting::{JsonArg, ReportArgs};
 use super::status::Status;
-use crate::book::Book;
+use crate::book::{Book, BookError, RunSummary};
 use crate::clock;
 use crate::report::page::{Page, Table, Tone};
 use crate::report::{json, run};
 use crate::walk::log;
 use crate::walk::practice::scores;
-use serde_json::json;
+use serde_json::{Value, json};
 use std::path::PathBuf;
 
-/// List runs, or tell one
+/// List runs, show one, verify the record, or export a run
 #[derive(clap::Args, Debug)]
 pub struct RecordArgs {
     #[command(subcommand)]
@@ -24,19 +26,19 @@ pub struct RecordArgs {
 
 #[derive(clap::Subcommand, Debug)]
 enum RecordCommand {
-    /// Every run, the latest last
+    /// List every run, the latest last
     List {
-        /// One JSON object a run on standard output
-        #[arg(long)]
-        json: bool,
+        /// How it is reported.
+        #[command(flatten)]
+        report: JsonArg,
     },
-    /// One run: what was answered, accepted, signed and cut
+    /// Show one run: what was answered, accepted, signed and cut
     Show {
         /// The run's id, or the beginning of it that fits only one
         run: String,
-        /// One JSON object on standard output
-        #[arg(long)]
-        json: bool,
+        /// How it is reported; the run's unit where none is asked for.
+        #[command(flatten)]
+        report: ReportArgs,
         /// Every event, answers refused and changed among them
         #[arg(long)]
         all: bool,
@@ -45,11 +47,11 @@ enum RecordCommand {
     Verify {
         /// Replay only this run; the rest is checked all the same
         run: Option<String>,
-        /// One JSON object on standard output
-        #[arg(long)]
-        json: bool,
+        /// How it is reported.
+        #[command(flatten)]
+        report: JsonArg,
     },
-    /// Give one run out: its entries, a sheet to print, or lines for a spreadsheet
+    /// Export one run: its entries, a sheet to print, or lines for a spreadsheet
     Export {
         /// The run's id, or the beginning of it that fits only one
         run: String,
@@ -80,15 +82,44 @@ pub fn run(args: &RecordArgs, context: &CommandContext) -> Result<Status, Failur
         );
     };
     match &args.command {
-        RecordCommand::List { json } => list(&book, context, *json),
-        RecordCommand::Show { run, json, all } => show(&book, context, run, *json, *all),
-        RecordCommand::Verify { run, json } => verify::run(&book, context, run.as_deref(), *json),
+        RecordCommand::List { report } => list(&book, context, report.json),
+        RecordCommand::Show { run, report, all } => show(&book, context, run, *report, *all),
+        RecordCommand::Verify { run, report } => {
+            verify::run(&book, context, run.as_deref(), report.json)
+        }
         RecordCommand::Export {
             run,
             form,
             output,
             force,
         } => export::run(&book, context, run, *form, (output.as_deref(), *force)),
+    }
+}
+
+impl RecordArgs {
+    /// Whether a program reads the report.
+    pub fn json(&self) -> bool {
+        match &self.command {
+            RecordCommand::List { report } | RecordCommand::Verify { report, .. } => report.json,
+            RecordCommand::Show { report, .. } => report.json,
+            RecordCommand::Export { .. } => false,
+        }
+    }
+}
+
+/// The run of that id, or the only one whose id begins so.
+///
+/// # Errors
+/// Names those that there are, where there is none.
+pub fn find_run(book: &Book, id: &str) -> Result<RunSummary, Failure> {
+    match book.find_run(id) {
+        Err(BookError::NoSuchRun { .. }) => {
+            let runs = book.runs()?;
+            // The latest are the likeliest to be asked for.
+            let known = runs.iter().rev().map(|r| r.run.as_str());
+            Err(no_such("the book", "run", id, known))
+        }
+        found => Ok(found?),
     }
 }
 
@@ -101,14 +132,15 @@ fn list(book: &Book, context: &CommandContext, as_json: bool) -> Result<Status, 
     let runs = book.runs()?;
     let from_files = log::from_files(book)?;
     if as_json {
-        for run in &runs {
-            let line = json!({
-                "format": 1, "run": run.run, "machine": run.machine, "begun": run.first_at,
+        let runs = runs.iter().map(|run| {
+            json!({
+                "run": run.run, "machine": run.machine, "begun": run.first_at,
                 "last": run.last_at, "entries": run.entries, "open": run.open,
                 "from_file": from_files.contains(&run.run),
-            });
-            context.print(&format!("{line}\n"))?;
-        }
+            })
+        });
+        let runs: Vec<Value> = runs.collect();
+        context.print_json(&json!({"format": 2, "runs": runs}))?;
         return Ok(Status::Fine);
     }
     if runs.is_empty() {
@@ -166,16 +198,19 @@ fn show(
     book: &Book,
     context: &CommandContext,
     id: &str,
-    as_json: bool,
+    report: ReportArgs,
     all: bool,
 ) -> Result<Status, Failure> {
-    let found = book.find_run(id)?;
-    let loaded = log::load(book, &found.run)?;
+    let found = find_run(book, id)?;
+    let mut loaded = log::load(book, &found.run)?;
     let digest = loaded.digest.to_string();
-    if as_json {
-        let json = json::run(&loaded.events, &loaded.state, &digest);
-        context.print(&format!("{}\n", serde_json::to_string_pretty(&json)?))?;
+    if report.json {
+        context.print_json(&json::run(&loaded.events, &loaded.state, &digest))?;
         return Ok(Status::Fine);
+    }
+    // From here on it is only shown.
+    if let Some(unit) = report.unit {
+        loaded.state.begun.unit = unit;
     }
     let mut page = run::page(&loaded.events, &loaded.state, &clock::local);
     if all {

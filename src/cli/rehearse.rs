@@ -3,14 +3,17 @@
 use super::context::CommandContext;
 use super::failure::Failure;
 use super::files;
+use super::missing::{no_such, shop_item};
+use super::reporting::JsonArg;
 use super::status::Status;
 use crate::book::Book;
 use crate::clock::{self, Clock, SystemClock};
 use crate::diagnostics::Findings;
-use crate::files::{ReadableBy, Replace, make_private, make_private_folder};
+use crate::files::{ReadAs, ReadableBy, Replace, make_private, make_private_folder};
 use crate::fingerprint::Fingerprint;
 use crate::interlock::answer::Proof;
 use crate::keys::Key;
+use crate::procedure::ShopList;
 use crate::quantity::UnitSystem;
 use crate::report::page::{Align, Item, Page, Table, Tone};
 use crate::simulator::drills::{self, DRILLS, Drill};
@@ -24,6 +27,7 @@ use crate::walk::practice::demo::Demo;
 use crate::walk::practice::scores::{self, Rehearsed};
 use crate::walk::practice::{Hand, PracticePrompter, run as practice};
 use crate::walk::retry;
+use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -72,15 +76,18 @@ pub struct RehearseArgs {
     /// With --demo, without pauses for reading
     #[arg(long, requires = "demo")]
     pub at_once: bool,
-    /// List the faults there are
+    /// List the faults that there are
     #[arg(long)]
     pub list: bool,
-    /// List the rehearsals kept
+    /// List the recorded rehearsals
     #[arg(long)]
     pub scores: bool,
-    /// Print the rehearsals kept as a sheet, comma-separated
-    #[arg(long)]
+    /// Print the recorded rehearsals as comma-separated lines
+    #[arg(long, conflicts_with = "json")]
     pub sheet: bool,
+    /// How faults or rehearsals are listed.
+    #[command(flatten)]
+    pub report: JsonArg,
 }
 
 fn level(text: &str) -> Result<Level, String> {
@@ -89,6 +96,17 @@ fn level(text: &str) -> Result<Level, String> {
 
 /// Runs it.
 pub fn run(args: &RehearseArgs, context: &CommandContext) -> Result<Status, Failure> {
+    if args.report.json && !args.list && !args.scores {
+        return Err(Failure::at("--json", "goes with --list or --scores"));
+    }
+    if args.list && args.report.json {
+        let all = DRILLS
+            .iter()
+            .map(|d| json!({"drill": d.id, "title": d.title}));
+        let all: Vec<Value> = all.collect();
+        context.print_json(&json!({"format": 1, "drills": all}))?;
+        return Ok(Status::Fine);
+    }
     if args.list {
         let rows = DRILLS
             .iter()
@@ -121,12 +139,17 @@ fn list_rehearsals(
         Vec::new()
     };
     if args.sheet {
-        context.print(&scores::sheet(&kept))?;
+        context.print_data(&scores::sheet(&kept))?;
+        return Ok(Status::Fine);
+    }
+    if args.report.json {
+        let all: Vec<Value> = kept.iter().map(scores::json).collect();
+        context.print_json(&json!({"format": 1, "rehearsals": all}))?;
         return Ok(Status::Fine);
     }
     if kept.is_empty() {
         let page = Page::new()
-            .text("No rehearsal is kept.")
+            .text("No rehearsal is recorded.")
             .next("`skimgate rehearse` begins one; `skimgate rehearse --demo` shows one.");
         context.print_page(&page)?;
         return Ok(Status::Fine);
@@ -173,7 +196,7 @@ pub(super) fn scenario_of(
     path: &Path,
     context: &CommandContext,
 ) -> Result<(Scenario, Fingerprint), Failure> {
-    let text = files::text(path)?;
+    let text = files::text(path, ReadAs::Checklist)?;
     let name = path.display().to_string();
     let mut findings = Findings::default();
     match scenario::read(&text, &mut findings) {
@@ -197,8 +220,8 @@ fn chosen(
         .iter()
         .map(|id| {
             drills::find(id).ok_or_else(|| {
-                Failure::usage(format!("there is no drill `{id}`"))
-                    .hint("`skimgate rehearse --list` tells them all")
+                let known = DRILLS.iter().map(|d| d.id);
+                no_such("this program", "drill", id, known)
             })
         })
         .collect()
@@ -253,6 +276,12 @@ fn rehearse(
         drills: drills.clone(),
         procedure: Some(&start.procedure.content),
     };
+    let lists = [ShopList::Machines, ShopList::Plates, ShopList::Cutters];
+    for (list, id) in lists.into_iter().zip(setup.ids) {
+        if let Some(id) = id {
+            shop_item(setup.shop, list, id)?;
+        }
+    }
     let world = setup.world().map_err(Failure::usage)?;
     // Opened before anything is written: a terminal that is none leaves no trace.
     let mut inner: Box<dyn Prompter> = match (args.demo, args.at_once) {

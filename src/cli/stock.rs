@@ -4,19 +4,20 @@ mod measure;
 
 use super::context::CommandContext;
 use super::failure::Failure;
+use super::missing::no_such;
+use super::reporting::ReportArgs;
 use super::status::Status;
-use super::unit::unit;
-use crate::book::Book;
 use crate::clock;
 use crate::interlock::answering::initials;
-use crate::quantity::{UnitSystem, format::QuantityFormat};
+use crate::quantity::format::QuantityFormat;
 use crate::report::page::Page;
 use crate::report::stock;
 use crate::stock::Account;
 use crate::walk::accounts;
+use serde_json::{Value, json};
 use std::path::PathBuf;
 
-/// List the plates and what is left of them, or tell or correct one
+/// List the plates and what is left of them; show or correct one
 #[derive(clap::Args, Debug)]
 #[command(
     after_help = "Examples:\n  skimgate stock list\n  skimgate stock list --json\n\nEach finished cut of a walk writes into the account of its plate. Exit status: 0 done, 2 wrong usage or no such plate."
@@ -26,29 +27,34 @@ pub struct StockArgs {
     command: StockCommand,
 }
 
+impl StockArgs {
+    /// Whether a program reads the report.
+    pub fn json(&self) -> bool {
+        match &self.command {
+            StockCommand::List { report }
+            | StockCommand::Show { report, .. }
+            | StockCommand::Measure { report, .. } => report.json,
+        }
+    }
+}
+
 #[derive(clap::Subcommand, Debug)]
 enum StockCommand {
-    /// Every plate that has an account
+    /// List every plate that has an account
     List {
-        /// One JSON object a plate on standard output
-        #[arg(long)]
-        json: bool,
-        /// Show in mm or inch
-        #[arg(long, value_parser = unit, default_value = "mm")]
-        unit: UnitSystem,
+        /// How it is reported.
+        #[command(flatten)]
+        report: ReportArgs,
     },
-    /// One plate: thickness, steel, skims left, and the curve of it
+    /// Show one plate: thickness, steel, skims left, and the curve of it
     Show {
         /// The plate's id in the shop file
         plate: String,
-        /// One JSON object on standard output
-        #[arg(long)]
-        json: bool,
-        /// Show in mm or inch
-        #[arg(long, value_parser = unit, default_value = "mm")]
-        unit: UnitSystem,
+        /// How it is reported.
+        #[command(flatten)]
+        report: ReportArgs,
     },
-    /// Set a plate's account right by a measured thickness
+    /// Correct a plate's account by a measured thickness
     Measure {
         /// The plate's id in the shop file
         plate: String,
@@ -66,25 +72,22 @@ enum StockCommand {
         /// The shop file that names the plate, for one that has no account yet; the invented shop when left out
         #[arg(long, value_name = "FILE")]
         shop: Option<PathBuf>,
-        /// One JSON object on standard output
-        #[arg(long)]
-        json: bool,
+        /// How it is reported; the unit of the thickness where none is asked for.
+        #[command(flatten)]
+        report: ReportArgs,
     },
 }
 
 /// Runs it.
 pub fn run(args: &StockArgs, context: &CommandContext) -> Result<Status, Failure> {
     match &args.command {
-        StockCommand::List { json, unit } => list(context, *json, *unit),
-        StockCommand::Show { plate, json, unit } => {
-            let found = context
-                .existing_book()?
-                .map(|book| accounts::stored_account(&book, plate))
-                .transpose()?;
-            let account = found
-                .and_then(|k| k.account)
-                .ok_or_else(|| no_account(plate))?;
-            report_account(context, plate, &account, *json, *unit)
+        StockCommand::List { report } => list(context, *report),
+        StockCommand::Show { plate, report } => {
+            let accounts = all(context)?;
+            let found = accounts.iter().find(|(name, _)| name == plate);
+            let known = accounts.iter().map(|(name, _)| name.as_str());
+            let (_, account) = found.ok_or_else(|| no_account(plate, known))?;
+            report_account(context, plate, account, *report)
         }
         StockCommand::Measure {
             plate,
@@ -93,9 +96,13 @@ pub fn run(args: &StockArgs, context: &CommandContext) -> Result<Status, Failure
             reason,
             thicker,
             shop,
-            json,
+            report,
         } => {
-            let (found, unit) = measure::length(thickness)?;
+            let (found, typed) = measure::length(thickness)?;
+            let report = ReportArgs {
+                unit: report.unit.or(Some(typed)),
+                ..*report
+            };
             let by = initials(by)
                 .ok_or_else(|| Failure::usage("initials are one to eight letters or digits"))?;
             let reason = reason.trim();
@@ -107,7 +114,7 @@ pub fn run(args: &StockArgs, context: &CommandContext) -> Result<Status, Failure
             let measured = measure::Measured {
                 plate,
                 found,
-                show: QuantityFormat::new(unit),
+                show: QuantityFormat::new(report.system()),
                 by: &by,
                 reason,
                 thicker: *thicker,
@@ -115,7 +122,7 @@ pub fn run(args: &StockArgs, context: &CommandContext) -> Result<Status, Failure
             };
             match measure::run(context, &measured)? {
                 measure::MeasureOutcome::Account(account) => {
-                    report_account(context, plate, &account, *json, unit)
+                    report_account(context, plate, &account, report)
                 }
                 measure::MeasureOutcome::Not(status) => Ok(status),
             }
@@ -123,31 +130,36 @@ pub fn run(args: &StockArgs, context: &CommandContext) -> Result<Status, Failure
     }
 }
 
-fn no_account(plate: &str) -> Failure {
-    Failure::usage(format!("the book has no account of a plate `{plate}`"))
-        .hint("`skimgate stock list` names those it has; a finished cut or `skimgate stock measure` opens one")
+fn no_account<'a>(plate: &str, known: impl IntoIterator<Item = &'a str>) -> Failure {
+    no_such("the book", "account of a plate", plate, known)
+        .hint("a finished cut or `skimgate stock measure` opens an account")
 }
 
-fn all(book: &Book) -> Result<Vec<(String, Account)>, Failure> {
+/// Every plate that has an account, with it.
+fn all(context: &CommandContext) -> Result<Vec<(String, Account)>, Failure> {
     let mut found = Vec::new();
-    for plate in accounts::plates(book)? {
-        if let Some(account) = accounts::stored_account(book, &plate)?.account {
+    let Some(book) = context.existing_book()? else {
+        return Ok(found);
+    };
+    for plate in accounts::plates(&book)? {
+        if let Some(account) = accounts::stored_account(&book, &plate)?.account {
             found.push((plate, account));
         }
     }
     Ok(found)
 }
 
-fn list(context: &CommandContext, as_json: bool, unit: UnitSystem) -> Result<Status, Failure> {
-    let found = context
-        .existing_book()?
-        .map(|book| all(&book))
-        .transpose()?
-        .unwrap_or_default();
-    if as_json {
-        for (plate, account) in &found {
-            context.print(&format!("{}\n", stock::json(plate, account)))?;
-        }
+fn list(context: &CommandContext, report: ReportArgs) -> Result<Status, Failure> {
+    let found = all(context)?;
+    if report.json {
+        let plates = found.iter().map(|(plate, account)| {
+            let mut plate = stock::json(plate, account);
+            // The version is that of the whole.
+            plate.as_object_mut().map(|p| p.shift_remove("format"));
+            plate
+        });
+        let plates: Vec<Value> = plates.collect();
+        context.print_json(&json!({"format": 2, "plates": plates}))?;
         return Ok(Status::Fine);
     }
     if found.is_empty() {
@@ -157,7 +169,7 @@ fn list(context: &CommandContext, as_json: bool, unit: UnitSystem) -> Result<Sta
         context.print_page(&page)?;
         return Ok(Status::Fine);
     }
-    context.print_page(&stock::list(&found, &QuantityFormat::new(unit)))?;
+    context.print_page(&stock::list(&found, &QuantityFormat::new(report.system())))?;
     Ok(Status::Fine)
 }
 
@@ -165,17 +177,16 @@ fn report_account(
     context: &CommandContext,
     plate: &str,
     account: &Account,
-    as_json: bool,
-    unit: UnitSystem,
+    report: ReportArgs,
 ) -> Result<Status, Failure> {
-    if as_json {
-        context.print(&format!("{}\n", stock::json(plate, account)))?;
+    if report.json {
+        context.print_json(&stock::json(plate, account))?;
     } else {
         let curve = !context.out.plain;
         context.print_page(&stock::page(
             plate,
             account,
-            &QuantityFormat::new(unit),
+            &QuantityFormat::new(report.system()),
             &clock::local,
             curve,
         ))?;

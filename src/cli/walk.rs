@@ -3,11 +3,13 @@
 use super::context::CommandContext;
 use super::failure::Failure;
 use super::files;
+use super::record::find_run;
+use super::reporting::unit;
 use super::status::Status;
-use super::unit::unit;
 use crate::book::{Book, Claim, RunSummary};
 use crate::clock::{self, Clock, SteadyClock};
 use crate::diagnostics::Findings;
+use crate::files::ReadAs;
 use crate::fingerprint::Fingerprint;
 use crate::procedure::{Options, ShopList};
 use crate::quantity::UnitSystem;
@@ -99,7 +101,7 @@ fn folder(args: &WalkArgs) -> Result<PathBuf, Failure> {
 }
 
 fn read_answers(path: &Path, context: &CommandContext) -> Result<Answers, Failure> {
-    let text = files::text(path)?;
+    let text = files::text(path, ReadAs::Checklist)?;
     let name = path.display().to_string();
     let mut findings = Findings::default();
     match Answers::read(&name, &text, context.screen(), &mut findings) {
@@ -131,7 +133,7 @@ fn sound_book(context: &CommandContext) -> Result<Book, Failure> {
 fn open_runs(args: &WalkArgs, book: &Book) -> Result<Vec<RunSummary>, Failure> {
     match &args.run {
         Some(id) => {
-            let found = book.find_run(id)?;
+            let found = find_run(book, id)?;
             if !found.open {
                 return Err(Failure::usage(format!("run {} is over", found.run))
                     .hint(format!("`skimgate record show {}` tells it", found.run)));

@@ -2,7 +2,6 @@
 //! anywhere, and nothing here knows a terminal, a colour or a width.
 
 pub mod cover;
-pub mod csv;
 pub mod cuts;
 pub mod examined;
 pub mod holds;
@@ -14,6 +13,7 @@ pub mod page;
 pub mod plan;
 pub mod run;
 pub mod sheet;
+pub mod spreadsheet;
 pub mod stock;
 pub mod touched_plate;
 pub mod touches;

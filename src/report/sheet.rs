@@ -1,9 +1,9 @@
 //! The record of a run as a sheet to print, and as lines for a spreadsheet: what was cut, who signed what, every answer
 //! against the limits that held when it was given.
 
-use super::csv;
 use super::page::{Align, Item, Page, Table, Tone};
 use super::plan::{self, Values};
+use super::spreadsheet;
 use super::{cuts, run, touches, words};
 use crate::interlock::event::{Event, TimedEvent};
 use crate::interlock::sequence::SequencePosition;
@@ -254,7 +254,7 @@ impl Sheet<'_> {
             "at",
         ];
         let b = &self.state.begun;
-        let mut out = csv::line(head);
+        let mut out = spreadsheet::line(head);
         for place in self.state.asked() {
             let at = place.instance();
             let Some(given) = self.state.answers.get(&at) else {
@@ -283,7 +283,7 @@ impl Sheet<'_> {
                 given.from.word(),
                 &given.at.to_string(),
             ];
-            out.push_str(&csv::line(fields));
+            out.push_str(&spreadsheet::line(fields));
         }
         out
     }

@@ -54,7 +54,7 @@ fn a_pipe_a_device_and_a_huge_file_are_refused_wherever_a_file_is_read() {
         }
         let checked = bounded(&bench, &["check", file]).ended(2);
         assert!(
-            checked.out.contains("not a regular file") || checked.out.contains("longer than 4 MiB"),
+            checked.out.contains("not a regular file") || checked.out.contains("larger than 4 MiB"),
             "{checked:?}"
         );
     }
@@ -63,7 +63,7 @@ fn a_pipe_a_device_and_a_huge_file_are_refused_wherever_a_file_is_read() {
     zeros.stdin(std::fs::File::open("/dev/zero").unwrap());
     let output = zeros.output().unwrap();
     assert_eq!(output.status.code(), Some(2));
-    assert!(String::from_utf8_lossy(&output.stdout).contains("longer than 4 MiB"));
+    assert!(String::from_utf8_lossy(&output.stdout).contains("larger than 4 MiB"));
 }
 
 #[test]

@@ -27,7 +27,7 @@ fn help(folder: &Path, command: &[String]) -> String {
 }
 
 /// Every command with its help, the program's own first; found by what the help itself lists.
-fn everything(folder: &Path) -> Vec<(String, String)> {
+pub fn everything(folder: &Path) -> Vec<(String, String)> {
     let mut found = Vec::new();
     let mut waiting = vec![Vec::new()];
     while let Some(command) = waiting.pop() {

@@ -29,6 +29,7 @@ mod quantity;
 mod race;
 mod readme;
 mod rehearse;
+mod reporting;
 mod roster;
 mod schema;
 mod seeds;

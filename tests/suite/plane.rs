@@ -762,3 +762,25 @@ fn a_touch_without_a_position_is_named_and_counts() {
     assert!((hides - 137.5544).abs() < 1e-3, "{hides}");
     assert!(ran.out.contains("up to 137.6 mm wide"), "{}", ran.out);
 }
+
+/// Names as a spreadsheet writes them: what is exported is read back.
+#[test]
+fn names_with_commas_quotes_and_signs_come_back_from_a_list() {
+    let args = ["--unit", "mm", "--max-bite", "0.25", "--json", "-"];
+    for name in ["P1, left", "5\" pin", "=1+1", "'=1+1", "-0.5", "#2", "'P1'"] {
+        let list = skimgate::report::spreadsheet::line(["point", "reading", "x", "y"])
+            + &skimgate::report::spreadsheet::line([name, "0", "10", "20"])
+            + &skimgate::report::spreadsheet::line(["P2", "-0.12", "30", "40"]);
+        let answer = parsed(&run(&args, &list));
+        assert_eq!(answer["heights"][0]["point"], name, "{list}");
+        assert_eq!(answer["heights"][1]["height_mm"], -0.12, "{list}");
+    }
+    let open = "point,reading\n\"P1, left\",0\nP2,\"-0.12\nP3,0.31\n";
+    refused(&run(&args, open), 2, &["<stdin>:3", "never closed"]);
+    let two_lines = "point,reading\n\"P1\nleft\",0\n";
+    refused(
+        &run(&args, two_lines),
+        2,
+        &["<stdin>:2", "control characters"],
+    );
+}

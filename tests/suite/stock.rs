@@ -125,7 +125,7 @@ fn where_people_are_registered_the_measurer_types_their_pin() {
     let run = |words: &str| Sitting::at(&bench).does(&format!("exec {words}"));
     let mut at = run(&words("19.5mm", "xy"));
     at.ends(2);
-    at.has_seen(&["XY is not on the list of people"]);
+    at.has_seen(&["the list of people has no active person `XY`"]);
     let mut at = run(&words("19.5mm", "cd"));
     at.ends(3);
     at.has_seen(&["CD may run nothing alone, and a learner does not correct a plate's account"]);

@@ -470,7 +470,7 @@ fn the_record_lists_and_tells_in_text() {
     bench
         .run(&["record", "show", "1999"])
         .ended(2)
-        .says(&["no run in the book"]);
+        .says(&["the book has no run"]);
     let (mut lengths, mut times) = (0, 0);
     for line in bench.runs() {
         keys_mean_what_they_say(&line, &mut lengths, &mut times);
@@ -571,7 +571,7 @@ fn wrong_arguments_end_with_2_and_help_with_0() {
     bench
         .run(&["walk", "nowhere.yaml", "--answers", "nowhere.yaml"])
         .ended(2)
-        .says(&["nowhere.yaml cannot be read"]);
+        .says(&["nowhere.yaml: cannot be read: there is no such file"]);
     bench
         .run(&["--help"])
         .ended(0)

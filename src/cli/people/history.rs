@@ -7,7 +7,7 @@ use crate::clock;
 use crate::people::{Event, Person};
 use crate::report::page::{Item, Page, Tone};
 use crate::walk::people_list;
-use serde_json::json;
+use serde_json::{Value, json};
 
 /// Every entry of the list in its order; to standard output.
 pub fn history(context: &CommandContext, as_json: bool) -> Result<Status, Failure> {
@@ -16,13 +16,14 @@ pub fn history(context: &CommandContext, as_json: bool) -> Result<Status, Failur
         None => Vec::new(),
     };
     if as_json {
-        for (at, signed) in &entries {
-            let line = json!({
-                "format": 1, "at": at.to_string(), "by": signed.by, "told": whole(&signed.event),
+        let all = entries.iter().map(|(at, signed)| {
+            json!({
+                "at": at.to_string(), "by": signed.by, "told": whole(&signed.event),
                 "entry": signed.event,
-            });
-            context.print(&format!("{line}\n"))?;
-        }
+            })
+        });
+        let all: Vec<Value> = all.collect();
+        context.print_json(&json!({"format": 2, "entries": all}))?;
         return Ok(Status::Fine);
     }
     if entries.is_empty() {

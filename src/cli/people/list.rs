@@ -8,7 +8,7 @@ use crate::clock;
 use crate::people::{AloneScope, People};
 use crate::report::page::{Page, Table, Tone};
 use crate::walk::people_list;
-use serde_json::json;
+use serde_json::{Value, json};
 
 /// Everybody on the list, retired ones among them; to standard output.
 pub fn list(context: &CommandContext, as_json: bool) -> Result<Status, Failure> {
@@ -17,14 +17,14 @@ pub fn list(context: &CommandContext, as_json: bool) -> Result<Status, Failure> 
         None => People::default(),
     };
     if as_json {
-        for listed in people.all() {
+        let all = people.all().map(|listed| {
             let p = &listed.person;
             let alone = |alone: &AloneScope| match alone {
                 AloneScope::All => json!("all"),
                 AloneScope::Only(ids) => json!(ids),
             };
-            let line = json!({
-                "format": 1, "initials": p.initials, "name": p.name,
+            json!({
+                "initials": p.initials, "name": p.name,
                 "roles": p.roles.iter().map(|r| r.word()).collect::<Vec<_>>(),
                 "machines_alone": alone(&p.machines), "procedures_alone": alone(&p.procedures),
                 "key": listed.key(), "recovery_code": listed.recovery.is_some(), "since": listed.since.to_string(),
@@ -35,9 +35,10 @@ pub fn list(context: &CommandContext, as_json: bool) -> Result<Status, Failure> 
                     r.scenarios.iter().map(|s| s.title.clone()).collect()
                 }),
                 "trainer_wanted": people.required().is_some_and(|r| r.trainer),
-            });
-            context.print(&format!("{line}\n"))?;
-        }
+            })
+        });
+        let all: Vec<Value> = all.collect();
+        context.print_json(&json!({"format": 2, "people": all}))?;
         return Ok(Status::Fine);
     }
     if people.is_empty() {

@@ -8,6 +8,7 @@ mod list;
 use super::context::CommandContext;
 use super::failure::Failure;
 use super::rehearse::scenario_of;
+use super::reporting::JsonArg;
 use super::status::Status;
 use crate::clock::SystemClock;
 use crate::people::{AloneScope, Event, NamedScenario, Person, PracticeRequirement, Role};
@@ -17,7 +18,7 @@ use change::Change;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
-/// Say who may sign as what: list people, add, change and retire them, issue keys
+/// List who may sign as what; add, change and retire people, issue keys
 #[derive(clap::Args, Debug)]
 #[command(
     after_help = "As long as nobody is registered, signing is by typed initials. The first person must be an owner.\nExamples:\n  skimgate people list\n  skimgate people add AB --role owner,operator\n  skimgate people add CD --role operator --machines mill-a --procedures none"
@@ -27,21 +28,31 @@ pub struct PeopleArgs {
     command: PeopleCommand,
 }
 
+impl PeopleArgs {
+    /// Whether a program reads the report.
+    pub fn json(&self) -> bool {
+        match &self.command {
+            PeopleCommand::List { report } | PeopleCommand::History { report } => report.json,
+            _ => false,
+        }
+    }
+}
+
 #[derive(clap::Subcommand, Debug)]
 enum PeopleCommand {
-    /// Everybody on the list, retired ones among them
+    /// List everybody, retired people among them
     List {
-        /// One JSON object a person on standard output
-        #[arg(long)]
-        json: bool,
+        /// How it is reported.
+        #[command(flatten)]
+        report: JsonArg,
     },
-    /// What happened to the list: changes with who signed them, new keys, wrong PINs
+    /// Show what happened to the list: changes with who signed them, new keys, wrong PINs
     History {
-        /// One JSON object an entry on standard output
-        #[arg(long)]
-        json: bool,
+        /// How it is reported.
+        #[command(flatten)]
+        report: JsonArg,
     },
-    /// Register somebody, who chooses a PIN or pass phrase at the prompt
+    /// Add a person, who chooses a PIN or pass phrase at the prompt
     Add {
         /// Their initials: one to eight letters or digits
         initials: String,
@@ -59,14 +70,14 @@ enum PeopleCommand {
         #[command(flatten)]
         owner: Owner,
     },
-    /// Let somebody sign no more; what they signed stays
+    /// Retire a person: they sign no more; what they signed stays
     Retire {
         /// Their initials
         initials: String,
         #[command(flatten)]
         owner: Owner,
     },
-    /// Say how much practice goes before running alone: nobody is let run alone on less
+    /// Require practice before somebody is let run alone
     Require {
         /// So many clean rehearsals with a fault in the way; 0 asks for none
         #[arg(long, value_name = "COUNT", required_unless_present = "scenario")]
@@ -162,11 +173,11 @@ fn named(path: &Path, context: &CommandContext) -> Result<NamedScenario, Failure
 
 /// Runs it.
 pub fn run(args: &PeopleArgs, context: &CommandContext) -> Result<Status, Failure> {
-    if let PeopleCommand::List { json } = &args.command {
-        return list::list(context, *json);
+    if let PeopleCommand::List { report } = &args.command {
+        return list::list(context, report.json);
     }
-    if let PeopleCommand::History { json } = &args.command {
-        return history::history(context, *json);
+    if let PeopleCommand::History { report } = &args.command {
+        return history::history(context, report.json);
     }
     let mut prompter = Terminal::open(context.screen())
         .map_err(|e| Failure::from(e).hint("a PIN is typed at a terminal and nowhere else"))?;

@@ -1,16 +1,17 @@
 //! The command's arguments, as typed and as checked.
 
 use super::facts::{FactArgs, KnownFacts};
-use super::fault::Fault;
 use super::places::{self, PointPlaces};
 use super::readings::{self, Named};
 use super::sense;
-use crate::cli::unit::unit;
+use crate::cli::failure::Failure;
+use crate::cli::files;
+use crate::cli::reporting::{JsonArg, unit};
 use crate::plate::{HeightUncertainty, Limits, UncertaintyKind, ZSetting, ZeroMode};
 use crate::quantity::parse::{self, DecimalMark};
 use crate::quantity::{Length, UnitSystem};
 use clap::{Args, ValueEnum};
-use std::io::Read;
+use std::path::Path;
 
 /// The last jog step of most, where nobody says another (common practice, no source).
 pub(super) const TOUCH_WITHIN: &str = "0.01 mm";
@@ -23,7 +24,7 @@ Examples:
   skimgate plane --unit mm --shop my-shop.yaml --cutter em-12 --speed 8000 --feed 1200 touches.csv
 
 Numbers are typed as they are said: -0.12, 6 thou, 1/64 in. A bare number
-takes --unit; nought needs none. Plus is up in every column: a reading below
+is in --unit; nought needs none. Plus is up in every column: a reading below
 nought is a lower place.
 
 FILE is comma-separated under a header: point,reading or point,machine or
@@ -37,7 +38,7 @@ Exit status: 0 done, 1 the answer could not be written, 2 wrong usage or
 unreadable input, 3 the two columns disagree, or a figure is past what cutter or
 mill can take, so that no plane is given.";
 
-/// Works out heights, planes and entries from touches
+/// Work out heights, planes and entries from touches
 ///
 /// Takes the readings of a touch-off in the order they were made, works out the height of every point over the first,
 /// and plans equal passes from the highest point down to the lowest less a clearance, with the working shown.
@@ -127,9 +128,9 @@ pub struct PlaneArgs {
     #[arg(long, value_parser = unit, value_name = "mm|inch")]
     pub unit: Option<UnitSystem>,
 
-    /// Write one JSON object, lengths in millimetres
-    #[arg(long)]
-    pub json: bool,
+    /// How it is reported.
+    #[command(flatten)]
+    pub report: JsonArg,
 
     /// What to compare ways by.
     #[command(flatten)]
@@ -222,8 +223,8 @@ impl MapRequest {
 }
 
 impl PlaneArgs {
-    /// Reads every number, from `input` where `-` stands for the file.
-    pub fn checked(&self, input: &mut dyn Read) -> Result<PlaneRequest, Fault> {
+    /// Reads every number, from standard input where `-` stands for the file.
+    pub fn checked(&self) -> Result<PlaneRequest, Failure> {
         let unit = self.unit;
         let optional = |flag: &str, text: &Option<String>| {
             let text = text.as_deref();
@@ -235,7 +236,7 @@ impl PlaneArgs {
         told.hold_bites(max_bite, finish, unit.unwrap_or(UnitSystem::Mm))?;
         let none = "give the depth that cutter and machine can take";
         let limits = Limits {
-            max_bite: max_bite.ok_or_else(|| Fault::usage("--max-bite", none))?,
+            max_bite: max_bite.ok_or_else(|| Failure::at("--max-bite", none))?,
             finish,
             step: optional("--step", &self.step)?.or(told.readout_step),
         };
@@ -244,19 +245,22 @@ impl PlaneArgs {
             let read = length(text, unit, flag)?;
             if read < Length::ZERO {
                 let what = "must not be below 0; give it without a minus sign";
-                return Err(Fault::usage(format!("{flag} {text}"), what));
+                return Err(Failure::at(format!("{flag} {text}"), what));
             }
             Ok(read)
         };
         let mode = ZeroMode::from(self.zero);
         let touches = match &self.file {
-            Some(name) => readings::from_file(name, input, mode, unit)?,
+            Some(name) => readings::from_file(name, mode, unit)?,
             None => readings::from_flags(&self.touches, &self.machines, unit)?,
         };
         if touches.is_empty() {
-            let place = self.file.as_deref().map_or("--touch", readings::shown_name);
+            let place = self
+                .file
+                .as_deref()
+                .map_or("--touch".to_owned(), |f| files::shown(Path::new(f)));
             let what = "no readings; give each touch as --touch P1=0, or a file of them";
-            return Err(Fault::usage(place, what));
+            return Err(Failure::at(place, what));
         }
         let mut places = PointPlaces::default();
         for named in &touches {
@@ -273,7 +277,7 @@ impl PlaneArgs {
             .map(|t| places::pair(t, unit, "--size"));
         let size = size.transpose()?;
         if size.is_some_and(|s| s.iter().any(|l| *l <= Length::ZERO)) {
-            return Err(Fault::usage(
+            return Err(Failure::at(
                 "--size",
                 "both sizes must be above 0; is one left out?",
             ));
@@ -320,7 +324,7 @@ impl PlaneArgs {
 
 /// Reads a length as typed at `place`; a bare number other than nought needs the unit flag.
 /// One finer than a tenth of a nanometre, as a script writes it, is rounded to that.
-pub(super) fn length(text: &str, unit: Option<UnitSystem>, place: &str) -> Result<Length, Fault> {
+pub(super) fn length(text: &str, unit: Option<UnitSystem>, place: &str) -> Result<Length, Failure> {
     rounded(text, unit, place).map(|(length, _)| length)
 }
 
@@ -329,7 +333,7 @@ pub(super) fn rounded(
     text: &str,
     unit: Option<UnitSystem>,
     place: &str,
-) -> Result<(Length, bool), Fault> {
+) -> Result<(Length, bool), Failure> {
     let at = || {
         if place.starts_with("--") && !place.contains(' ') {
             format!("{place} {text}")
@@ -339,16 +343,16 @@ pub(super) fn rounded(
     };
     let system = unit.unwrap_or(UnitSystem::Mm);
     let (typed, was_rounded) = parse::rounded(text, &system.length(), DecimalMark::Point)
-        .map_err(|e| Fault::usage(at(), format!("`{text}`: {e}")))?;
+        .map_err(|e| Failure::at(at(), format!("`{text}`: {e}")))?;
     if typed.bare && unit.is_none() && !typed.quantity.amount.is_zero() {
         let what = format!(
             "`{text}` has no unit; add one (`{text} mm`, `{text} in`), or give --unit mm or --unit in for all"
         );
-        return Err(Fault::usage(at(), what));
+        return Err(Failure::at(at(), what));
     }
     let length = Length::exactly(typed.quantity).ok_or_else(|| {
         let what = format!("`{text}` is beyond 100 m; is the unit right?");
-        Fault::usage(at(), what)
+        Failure::at(at(), what)
     })?;
     Ok((length, was_rounded))
 }

@@ -1,11 +1,14 @@
 //! What the command is told of cutter, machine, plate and program: from a shop file, from flags, or both.
 
 use super::args::length;
-use super::fault::Fault;
+use crate::cli::failure::Failure;
+use crate::cli::files;
+use crate::cli::missing::shop_item;
 use crate::cutting::deflection::CutterBody;
 use crate::cutting::tram;
 use crate::cutting::ways::CuttingConditions;
 use crate::diagnostics::Findings;
+use crate::files::ReadAs;
 use crate::procedure::shop::{self, Item};
 use crate::procedure::{Shop, ShopList};
 use crate::quantity::format::QuantityFormat;
@@ -64,7 +67,7 @@ pub struct FactArgs {
 
 impl FactArgs {
     /// What is known; and the cutter's deepest bite and the readout's step, where the shop file tells them.
-    pub(super) fn setting(&self, unit: Option<UnitSystem>) -> Result<KnownFacts, Fault> {
+    pub(super) fn setting(&self, unit: Option<UnitSystem>) -> Result<KnownFacts, Failure> {
         let shop = self.read_shop()?;
         let item = |list: ShopList, id: &Option<String>| item(shop.as_ref(), list, id.as_deref());
         let cutter = item(ShopList::Cutters, &self.cutter)?;
@@ -141,7 +144,7 @@ impl FactArgs {
                 show.one(speed),
                 show.one(least)
             );
-            return Err(Fault::over("--speed", what));
+            return Err(Failure::at("--speed", what).withheld("limit"));
         }
         Ok(KnownFacts {
             deepest: cutter.and_then(|c| c.length("deepest_bite")),
@@ -153,16 +156,16 @@ impl FactArgs {
         })
     }
 
-    fn read_shop(&self) -> Result<Option<Shop>, Fault> {
+    fn read_shop(&self) -> Result<Option<Shop>, Failure> {
         let Some(path) = &self.shop else {
             return Ok(None);
         };
-        let place = format!("--shop {}", path.display());
-        let text = crate::cli::files::text(path).map_err(|e| Fault::usage(&place, e))?;
+        let text = files::text(path, ReadAs::Checklist)?;
         let mut findings = Findings::default();
         let read = shop::read(&text, &mut findings);
         let why = format!("has errors; `skimgate check {}` shows them", path.display());
-        read.map(Some).ok_or_else(|| Fault::usage(place, why))
+        read.map(Some)
+            .ok_or_else(|| Failure::at(format!("--shop {}", path.display()), why))
     }
 }
 
@@ -190,7 +193,7 @@ impl KnownFacts {
         max_bite: Option<Length>,
         finish: Option<Length>,
         system: UnitSystem,
-    ) -> Result<(), Fault> {
+    ) -> Result<(), Failure> {
         let show = QuantityFormat::new(system);
         for (flag, bite, most, of) in [
             (
@@ -225,12 +228,12 @@ fn hold(
     most: Option<Quantity>,
     of: &str,
     show: &QuantityFormat,
-) -> Result<(), Fault> {
+) -> Result<(), Failure> {
     if let (Some(value), Some(most)) = (value, most)
         && value.compare(most).is_ok_and(Ordering::is_gt)
     {
         let what = format!("{} is above {of}, {}", show.both(value), show.both(most));
-        return Err(Fault::over(flag, what));
+        return Err(Failure::at(flag, what).withheld("limit"));
     }
     Ok(())
 }
@@ -239,24 +242,11 @@ fn item<'a>(
     shop: Option<&'a Shop>,
     list: ShopList,
     id: Option<&str>,
-) -> Result<Option<&'a Item>, Fault> {
+) -> Result<Option<&'a Item>, Failure> {
     let (Some(shop), Some(id)) = (shop, id) else {
         return Ok(None);
     };
-    let flag = match list {
-        ShopList::Machines => "--mill",
-        ShopList::Plates => "--plate",
-        ShopList::Cutters => "--cutter",
-    };
-    shop.item(list, id).map(Some).ok_or_else(|| {
-        let known: Vec<&str> = shop.items(list).iter().map(|i| i.id.as_str()).collect();
-        let what = format!(
-            "the shop file has no {} of that id; it has: {}",
-            list.one(),
-            known.join(", ")
-        );
-        Fault::usage(format!("{flag} {id}"), what)
-    })
+    shop_item(shop, list, id).map(Some)
 }
 
 fn positive(
@@ -265,7 +255,7 @@ fn positive(
     dimension: Dimension,
     system: UnitSystem,
     unit: Option<UnitSystem>,
-) -> Result<Quantity, Fault> {
+) -> Result<Quantity, Failure> {
     let place = || format!("{flag} {text}");
     let found = if dimension == Dimension::LENGTH {
         Quantity::from(length(text, unit, flag)?)
@@ -275,19 +265,19 @@ fn positive(
         } else {
             Unit::usual(dimension, system)
         };
-        let usual = usual.ok_or_else(|| Fault::usage(place(), "has no unit"))?;
+        let usual = usual.ok_or_else(|| Failure::at(place(), "has no unit"))?;
         let typed = quantity(text, &usual, DecimalMark::Point)
-            .map_err(|e| Fault::usage(place(), format!("`{text}`: {e}")))?;
+            .map_err(|e| Failure::at(place(), format!("`{text}`: {e}")))?;
         if typed.bare && dimension == Dimension::FEED && unit.is_none() {
             let what = format!(
                 "`{text}` has no unit; add one (`{text} mm/min`, `{text} in/min`), or give --unit"
             );
-            return Err(Fault::usage(place(), what));
+            return Err(Failure::at(place(), what));
         }
         typed.quantity
     };
     if found.amount.is_zero() || found.amount.is_negative() {
-        return Err(Fault::usage(place(), "must be above 0"));
+        return Err(Failure::at(place(), "must be above 0"));
     }
     Ok(found)
 }

@@ -1,9 +1,9 @@
 //! What the readings come to: heights, passes, entries and cautions, before any writing.
 
 use super::args::PlaneRequest;
-use super::fault::Fault;
 use super::places::{self, MapAndVerdict};
 use super::sense;
+use crate::cli::failure::Failure;
 use crate::cutting::ways::{CutWays, compare};
 use crate::plate::working::{number, operand, result};
 use crate::plate::{
@@ -62,11 +62,11 @@ pub struct Findings {
 
 impl Findings {
     /// Replays the touches and plans the passes.
-    pub fn of(asked: &PlaneRequest) -> Result<Self, Fault> {
+    pub fn of(asked: &PlaneRequest) -> Result<Self, Failure> {
         let show = QuantityFormat::new(asked.system);
         let series = replay(asked, &show)?;
         let heights = series.heights();
-        let unheld = || Fault::usage("heights", "spread over more than 100 m; is a unit wrong?");
+        let unheld = || Failure::at("heights", "spread over more than 100 m; is a unit wrong?");
         let lowest = heights.lowest().cloned().ok_or_else(unheld)?;
         let highest = heights.highest().cloned().ok_or_else(unheld)?;
         let spread = heights.spread().ok_or_else(unheld)?;
@@ -75,7 +75,7 @@ impl Findings {
         let clean = lowest.height.minus(asked.clearance).ok_or_else(unheld)?;
         let finish = asked.limits.finish.unwrap_or_default();
         let target = clean.minus(finish).ok_or_else(unheld)?;
-        let no_plan = |e| Fault::usage(flag_of(e), e);
+        let no_plan = |e| Failure::at(flag_of(e), e);
         let setting = &asked.told.setting;
         let ways = if setting.is_empty() {
             None
@@ -122,7 +122,7 @@ impl Findings {
             let entry = Entry::new(tip, pass.plane).ok_or_else(unheld)?;
             let cut = surface
                 .cut(pass.plane)
-                .map_err(|e| Fault::usage("passes", e))?;
+                .map_err(|e| Failure::at("passes", e))?;
             for line in entry.working(&show).lines() {
                 working.push(format!("pass {}: {line}", passes.len() + 1));
             }
@@ -215,25 +215,25 @@ impl Findings {
     }
 }
 
-fn replay(asked: &PlaneRequest, show: &QuantityFormat) -> Result<Series, Fault> {
-    let fault = |place: &str, error: TouchError| {
+fn replay(asked: &PlaneRequest, show: &QuantityFormat) -> Result<Series, Failure> {
+    let failure = |place: &str, error: TouchError| {
         let words = error.words(show);
         match error {
-            TouchError::Mismatch(..) => Fault::held(place, words),
-            _ => Fault::usage(place, words),
+            TouchError::Mismatch(..) => Failure::at(place, words).withheld("mismatch"),
+            _ => Failure::at(place, words),
         }
     };
     let mut series = Series::new(asked.mode, Frame::default()).agreeing_within(asked.tolerance);
     for named in &asked.touches {
         if named.point.chars().any(char::is_control) {
             let what = "the point's name holds control characters; name it in plain text";
-            return Err(Fault::usage(named.place.as_str(), what));
+            return Err(Failure::at(named.place.as_str(), what));
         }
         let touch = series
             .touch(&named.point, named.reading)
-            .map_err(|e| fault(&named.place, e))?;
+            .map_err(|e| failure(&named.place, e))?;
         if touch.advice == Advice::ZeroHere {
-            series.zeroed().map_err(|e| fault(&named.place, e))?;
+            series.zeroed().map_err(|e| failure(&named.place, e))?;
         }
     }
     if let Some(closing) = asked.closing {
@@ -248,7 +248,7 @@ fn replay(asked: &PlaneRequest, show: &QuantityFormat) -> Result<Series, Fault> 
                 machine: None,
             }
         };
-        series.close(reading).map_err(|e| fault("--closing", e))?;
+        series.close(reading).map_err(|e| failure("--closing", e))?;
     }
     Ok(series)
 }

@@ -1,6 +1,5 @@
 //! The answer as one JSON object; its keys and meanings are stable.
 
-use super::fault::Fault;
 use super::findings::Findings;
 use super::places::MapAndVerdict;
 use crate::plate::ZeroMode;
@@ -13,7 +12,7 @@ use serde_json::{Value, json};
 const FORMAT: u8 = 1;
 
 #[derive(Serialize)]
-struct PlaneJson<'a> {
+pub(super) struct PlaneJson<'a> {
     format: u8,
     heights: Vec<Height<'a>>,
     lowest: &'a str,
@@ -65,16 +64,8 @@ struct Finish {
     plane_mm: f64,
 }
 
-#[derive(Serialize)]
-struct FaultJson<'a> {
-    format: u8,
-    code: &'a str,
-    place: &'a str,
-    error: &'a str,
-}
-
-/// The findings as a line of JSON.
-pub(super) fn written(findings: &Findings) -> Result<String, Fault> {
+/// The findings for programs.
+pub(super) fn answer(findings: &Findings) -> PlaneJson<'_> {
     let heights = findings.heights.points().iter().map(|p| {
         let mut spots = findings.shown.iter().flat_map(|s| &s.spots);
         let spot = spots.find(|s| s.point == p.point);
@@ -95,7 +86,7 @@ pub(super) fn written(findings: &Findings) -> Result<String, Fault> {
         finishing: p.pass.finishing,
     });
     let finishing = findings.passes.iter().find(|p| p.pass.finishing);
-    let answer = PlaneJson {
+    PlaneJson {
         format: FORMAT,
         heights: heights.collect(),
         lowest: &findings.lowest.point,
@@ -118,22 +109,7 @@ pub(super) fn written(findings: &Findings) -> Result<String, Fault> {
         working: findings.working.lines(),
         cautions: &findings.cautions,
         ways: findings.ways.as_ref().map(ways_json),
-    };
-    match serde_json::to_string(&answer) {
-        Ok(text) => Ok(format!("{text}\n")),
-        Err(e) => Err(Fault::output(&e.into())),
     }
-}
-
-/// What is wrong as a line of JSON, for standard error.
-pub(super) fn fault(fault: &Fault) -> String {
-    let wrong = FaultJson {
-        format: FORMAT,
-        code: fault.code,
-        place: &fault.place,
-        error: &fault.what,
-    };
-    serde_json::to_string(&wrong).map_or_else(|_| format!("{fault}\n"), |text| format!("{text}\n"))
 }
 
 /// Cells of the map in the JSON, along the longer side.

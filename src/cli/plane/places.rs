@@ -1,7 +1,7 @@
 //! Places of points on the plate, and what the touches say once they are known.
 
 use super::args::{PlaneRequest, length};
-use super::fault::Fault;
+use crate::cli::failure::Failure;
 use crate::plate::{
     Form, HeightUncertainty, Heights, PlacedPoint, PlateFacts, TouchedPlate, UnplacedTouch, Verdict,
 };
@@ -13,12 +13,12 @@ pub struct PointPlaces(Vec<(String, [Length; 2])>);
 
 impl PointPlaces {
     /// Sets a point's place; the same again is no fault.
-    pub(super) fn set(&mut self, point: &str, at: [Length; 2], place: &str) -> Result<(), Fault> {
+    pub(super) fn set(&mut self, point: &str, at: [Length; 2], place: &str) -> Result<(), Failure> {
         match self.of(point) {
             Some(known) if known != at => {
                 let what =
                     format!("{point} was put at another place before; give each point one place");
-                Err(Fault::usage(place, what))
+                Err(Failure::at(place, what))
             }
             Some(_) => Ok(()),
             None => {
@@ -38,11 +38,11 @@ pub(super) fn pair(
     text: &str,
     unit: Option<UnitSystem>,
     place: &str,
-) -> Result<[Length; 2], Fault> {
+) -> Result<[Length; 2], Failure> {
     let Some((x, y)) = text.split_once(',').filter(|(_, y)| !y.contains(',')) else {
         let what =
             format!("`{text}` is no pair; write two lengths with a comma between, such as 10,20");
-        return Err(Fault::usage(place, what));
+        return Err(Failure::at(place, what));
     };
     Ok([
         length(x.trim(), unit, place)?,
@@ -55,10 +55,10 @@ pub(super) fn from_flag(
     text: &str,
     unit: Option<UnitSystem>,
     places: &mut PointPlaces,
-) -> Result<(), Fault> {
+) -> Result<(), Failure> {
     let place = format!("--at {text}");
     let Some((point, at)) = text.split_once('=') else {
-        return Err(Fault::usage(
+        return Err(Failure::at(
             place,
             "no point and place; write --at P1=10,20",
         ));
@@ -89,12 +89,12 @@ pub(super) fn shown(
     clean: Length,
     doubt: HeightUncertainty,
     cautions: &mut Vec<String>,
-) -> Result<Option<MapAndVerdict>, Fault> {
+) -> Result<Option<MapAndVerdict>, Failure> {
     if asked.places.0.is_empty() {
         return Ok(None);
     }
     if let Some((point, _)) = asked.places.0.iter().find(|(p, _)| heights.of(p).is_none()) {
-        return Err(Fault::usage(
+        return Err(Failure::at(
             "--at",
             format!("{point} was not touched; is its name right?"),
         ));

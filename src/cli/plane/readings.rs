@@ -1,12 +1,13 @@
 //! Readings from flags, a file or standard input.
 
 use super::args::{length, rounded};
-use super::fault::Fault;
 use super::places::pair as pair_of;
-use crate::files::{self, FileFault, ReadAs};
+use crate::cli::failure::Failure;
+use crate::cli::files;
+use crate::files::ReadAs;
 use crate::plate::{Reading, ZeroMode};
 use crate::quantity::{Length, UnitSystem};
-use std::io::Read;
+use crate::report::spreadsheet;
 use std::path::Path;
 
 /// One touch with the place it was given at, for messages.
@@ -24,18 +25,13 @@ pub struct Named {
     pub place: String,
 }
 
-/// The name of a file as messages show it.
-pub(super) fn shown_name(name: &str) -> &str {
-    if name == "-" { "<stdin>" } else { name }
-}
-
 /// Readings given as flags. The first machine reading of a point goes with its first touch, the second with its second;
 /// without touches the machine readings are the touches.
 pub(super) fn from_flags(
     touches: &[String],
     machines: &[String],
     unit: Option<UnitSystem>,
-) -> Result<Vec<Named>, Fault> {
+) -> Result<Vec<Named>, Failure> {
     let mut named = Vec::new();
     for text in touches {
         let (point, (read, rounded), place) = point_and_length("--touch", text, unit)?;
@@ -71,7 +67,7 @@ pub(super) fn from_flags(
         let Some(touch) = named.iter_mut().find(open) else {
             let what =
                 format!("no touch of {point} for it to go with; add --touch {point}=READING");
-            return Err(Fault::usage(place, what));
+            return Err(Failure::at(place, what));
         };
         touch.reading.machine = Some(read);
         touch.rounded |= rounded;
@@ -83,47 +79,30 @@ fn point_and_length(
     flag: &str,
     text: &str,
     unit: Option<UnitSystem>,
-) -> Result<(String, (Length, bool), String), Fault> {
+) -> Result<(String, (Length, bool), String), Failure> {
     let place = format!("{flag} {text}");
     let Some((point, number)) = text.split_once('=') else {
         let what = format!("no point and reading; write {flag} P1=0.31");
-        return Err(Fault::usage(place, what));
+        return Err(Failure::at(place, what));
     };
     let point = point.trim();
     if point.is_empty() {
         let what = format!("no point before the =; write {flag} P1={number}");
-        return Err(Fault::usage(place, what));
+        return Err(Failure::at(place, what));
     }
     let read = rounded(number, unit, &place)?;
     Ok((point.to_owned(), read, place))
 }
 
-/// Readings from a file, or from `input` where the name is `-`.
+/// Readings from a file, or from standard input where the name is `-`.
 pub(super) fn from_file(
     name: &str,
-    input: &mut dyn Read,
     mode: ZeroMode,
     unit: Option<UnitSystem>,
-) -> Result<Vec<Named>, Fault> {
-    let shown = shown_name(name);
-    let bytes = if name == "-" {
-        files::read_from(input, ReadAs::Readings)
-    } else {
-        files::read(Path::new(name), ReadAs::Readings)
-    };
-    let bytes = bytes.map_err(|fault| {
-        let what = match fault {
-            FileFault::System(e) => format!("cannot be read ({e}); check name and rights"),
-            FileFault::TooLarge(_) => {
-                "larger than 1 MiB, so hardly a list of readings; give the list alone".to_owned()
-            }
-            fault => format!("cannot be read: {fault}"),
-        };
-        Fault::usage(shown, what)
-    })?;
-    let text = String::from_utf8(bytes)
-        .map_err(|_| Fault::usage(shown, "not UTF-8 text; save the list as plain text"))?;
-    parse(shown, &text, mode, unit)
+) -> Result<Vec<Named>, Failure> {
+    let path = Path::new(name);
+    let text = files::text_or_stdin(path, ReadAs::Readings)?;
+    parse(&files::shown(path), &text, mode, unit)
 }
 
 /// Reads the text of a file: comma-separated under a header, or `P1: 0.31` lines.
@@ -132,25 +111,40 @@ fn parse(
     text: &str,
     mode: ZeroMode,
     unit: Option<UnitSystem>,
-) -> Result<Vec<Named>, Fault> {
+) -> Result<Vec<Named>, Failure> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text); // some editors begin a file with this mark
-    let lines = text.lines().enumerate().map(|(i, l)| (i + 1, l.trim()));
-    let mut lines = lines
+    let mut lines = text
+        .lines()
+        .enumerate()
+        .map(|(i, l)| (i + 1, l.trim()))
         .filter(|(_, l)| !l.is_empty() && !l.starts_with('#'))
         .peekable();
-    let Some((number, first)) = lines.peek().copied() else {
-        return Ok(Vec::new());
-    };
-    if let Some(columns) = header(first) {
-        let columns = columns.map_err(|what| Fault::usage(format!("{name}:{number}"), what))?;
-        return lines
-            .skip(1)
-            .map(|(n, line)| row(&format!("{name}:{n}"), line, &columns, unit))
-            .collect();
+    // Only a list of comma-separated values has a header. Quotation marks mean nothing in the other form.
+    if lines.peek().is_some_and(|(_, first)| is_header(first)) {
+        return table(name, text, unit);
     }
     lines
         .filter(|(_, line)| *line != "---")
         .map(|(n, line)| pair(&format!("{name}:{n}"), line, mode, unit))
+        .collect()
+}
+
+/// Comma-separated records under a header.
+fn table(name: &str, text: &str, unit: Option<UnitSystem>) -> Result<Vec<Named>, Failure> {
+    let records = spreadsheet::records(text).map_err(|unclosed| {
+        let what = "a quotation mark is opened here and never closed; write \"\" for one inside a quoted name";
+        Failure::at(format!("{name}:{}", unclosed.line), what)
+    })?;
+    let mut records = records.into_iter().map(|record| {
+        let cells: Vec<String> = record.fields.iter().map(|f| f.trim().to_owned()).collect();
+        (format!("{name}:{}", record.line), cells)
+    });
+    let Some((place, head)) = records.next() else {
+        return Ok(Vec::new());
+    };
+    let columns = columns(&head).map_err(|what| Failure::at(place, what))?;
+    records
+        .map(|(place, cells)| row(&place, &cells, &columns, unit))
         .collect()
 }
 
@@ -163,47 +157,45 @@ enum Column {
     Y,
 }
 
-/// The columns that a header names; `None` for a line that is no header.
-fn header(line: &str) -> Option<Result<Vec<Column>, String>> {
-    let cells: Vec<String> = cells(line).map(str::to_ascii_lowercase).collect();
-    if cells.first()? != "point" {
-        return None;
-    }
+/// Whether a line names columns.
+fn is_header(line: &str) -> bool {
+    let records = spreadsheet::records(line).unwrap_or_default();
+    let first = records.first().and_then(|r| r.fields.first());
+    first.is_some_and(|cell| cell.trim().eq_ignore_ascii_case("point"))
+}
+
+/// The columns that a header names.
+fn columns(cells: &[String]) -> Result<Vec<Column>, String> {
     let mut columns = Vec::new();
-    for cell in &cells {
-        let column = match cell.as_str() {
+    for cell in cells {
+        let column = match cell.to_ascii_lowercase().as_str() {
             "point" => Column::Point,
             "reading" => Column::Reading,
             "machine" => Column::Machine,
             "x" => Column::X,
             "y" => Column::Y,
             other => {
-                let what = format!(
+                return Err(format!(
                     "`{other}` is not a column known here; use point, reading, machine, x and y"
-                );
-                return Some(Err(what));
+                ));
             }
         };
         if columns.contains(&column) {
-            return Some(Err(format!("the column `{cell}` comes twice; keep one")));
+            return Err(format!("the column `{cell}` comes twice; keep one"));
         }
         columns.push(column);
     }
     if columns.contains(&Column::X) != columns.contains(&Column::Y) {
-        return Some(Err("a place needs both columns, x and y".into()));
+        return Err("a place needs both columns, x and y".into());
     }
     if !columns
         .iter()
         .any(|c| matches!(c, Column::Reading | Column::Machine))
     {
         let what = "no column of readings; write point,reading or point,reading,machine";
-        return Some(Err(what.into()));
+        return Err(what.into());
     }
-    Some(Ok(columns))
-}
-
-fn cells(line: &str) -> impl Iterator<Item = &str> {
-    line.split(',').map(unquoted)
+    Ok(columns)
 }
 
 /// Without blanks and one pair of quotes around it.
@@ -215,18 +207,17 @@ fn unquoted(text: &str) -> &str {
 
 fn row(
     place: &str,
-    line: &str,
+    cells: &[String],
     columns: &[Column],
     unit: Option<UnitSystem>,
-) -> Result<Named, Fault> {
-    let cells: Vec<&str> = cells(line).collect();
+) -> Result<Named, Failure> {
     if cells.len() > columns.len() {
         let what = format!(
             "{} cells where the header names {}; a comma is not taken for a decimal mark, write 0.12",
             cells.len(),
             columns.len()
         );
-        return Err(Fault::usage(place, what));
+        return Err(Failure::at(place, what));
     }
     let mut point = "";
     let mut reading = Reading::default();
@@ -235,7 +226,7 @@ fn row(
     let mut read = |cell: &str| {
         let (length, was) = rounded(cell, unit, place)?;
         any_rounded |= was;
-        Ok::<_, Fault>(Some(length))
+        Ok::<_, Failure>(Some(length))
     };
     for (column, cell) in columns.iter().zip(cells) {
         // An empty cell is a reading not taken; whether it may be missing is for the way of touching off to say.
@@ -249,7 +240,7 @@ fn row(
         }
     }
     if x.is_some() != y.is_some() {
-        return Err(Fault::usage(
+        return Err(Failure::at(
             place,
             "a place needs both x and y; give both or neither",
         ));
@@ -263,12 +254,17 @@ fn row(
     })
 }
 
-fn pair(place: &str, line: &str, mode: ZeroMode, unit: Option<UnitSystem>) -> Result<Named, Fault> {
+fn pair(
+    place: &str,
+    line: &str,
+    mode: ZeroMode,
+    unit: Option<UnitSystem>,
+) -> Result<Named, Failure> {
     let Some((point, number)) = line.split_once(':') else {
         let what = format!(
             "`{line}` is no reading; begin with the header point,reading or write lines such as P1: 0.31"
         );
-        return Err(Fault::usage(place, what));
+        return Err(Failure::at(place, what));
     };
     let number = number.split(" #").next().unwrap_or(number);
     let (number, at) = match unquoted(number).split_once(" at ") {

@@ -1,6 +1,6 @@
 //! What no skim can be: bites and passes that come from a slip of unit or sign.
 
-use super::fault::Fault;
+use crate::cli::failure::Failure;
 use crate::plate::{Limits, Plan};
 use crate::quantity::{Length, Quantity, format::QuantityFormat};
 
@@ -15,7 +15,7 @@ const NO_PASSES: usize = 50;
 const MANY_PASSES: usize = 6;
 
 /// Refuses bites that no cutter of a light mill takes.
-pub(super) fn of_limits(limits: &Limits) -> Result<(), Fault> {
+pub(super) fn of_limits(limits: &Limits) -> Result<(), Failure> {
     let faults = [
         ("--max-bite", Some(limits.max_bite)),
         ("--finish", limits.finish),
@@ -23,21 +23,21 @@ pub(super) fn of_limits(limits: &Limits) -> Result<(), Fault> {
     for (flag, bite) in faults {
         if bite.is_some_and(|b| b.counts() > NO_BITE) {
             let what = "more than 10 mm (0.39 in) in one pass is no skim; is a unit wrong?";
-            return Err(Fault::usage(flag, what));
+            return Err(Failure::at(flag, what));
         }
     }
     Ok(())
 }
 
 /// Refuses plans with an absurd number of passes.
-pub(super) fn of_plan(plan: &Plan) -> Result<(), Fault> {
+pub(super) fn of_plan(plan: &Plan) -> Result<(), Failure> {
     let passes = plan.passes.len();
     if passes > NO_PASSES {
         let what = format!(
             "{passes} passes would be needed, more than {NO_PASSES}: that is another set-up or a slip of unit; look at \
              the readings, or allow a deeper bite"
         );
-        return Err(Fault::usage("--max-bite", what));
+        return Err(Failure::at("--max-bite", what));
     }
     Ok(())
 }

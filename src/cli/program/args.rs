@@ -3,9 +3,9 @@
 use crate::cli::context::CommandContext;
 use crate::cli::failure::Failure;
 use crate::cli::files;
-use crate::cli::unit::unit;
+use crate::cli::missing::shop_item;
+use crate::cli::reporting::{ReportArgs, unit};
 use crate::procedure::model::ShopList;
-use crate::procedure::shop::{Item, Shop};
 use crate::program::dialect::Dialect;
 use crate::program::setting::{LengthOffset, Units, WorkOffset};
 use crate::program::setup::Setup;
@@ -31,11 +31,11 @@ pub struct ProgramArgs {
     /// The program file
     #[arg(required_unless_present = "explain", value_name = "FILE")]
     pub file: Option<PathBuf>,
-    /// Print one JSON object instead of text
-    #[arg(long)]
-    pub json: bool,
+    /// How it is reported; the program's own unit where none is asked for.
+    #[command(flatten)]
+    pub report: ReportArgs,
     /// Explain a rule by its code
-    #[arg(long, value_name = "CODE", conflicts_with_all = ["file", "json"])]
+    #[arg(long, value_name = "CODE", conflicts_with_all = ["file", "unit"])]
     pub explain: Option<String>,
     /// Also write the drawing to a file of its own; needs the plate, and its corner here or in the shop file
     #[arg(
@@ -48,7 +48,7 @@ pub struct ProgramArgs {
     /// Replace the drawing's file if it is there
     #[arg(long, requires = "svg")]
     pub force: bool,
-    /// Shop file; the invented one if not given
+    /// The shop file; the invented one if left out
     #[arg(long, value_name = "FILE")]
     pub shop: Option<PathBuf>,
     /// The plate, by its id in the shop file
@@ -68,13 +68,13 @@ pub struct ProgramArgs {
         allow_hyphen_values = true
     )]
     pub corner: Option<String>,
-    /// Unit the control is in: held against the program, and shown first
+    /// The unit that the control is in, held against the program
     #[arg(long, value_parser = unit, value_name = "mm|inch")]
-    pub unit: Option<UnitSystem>,
-    /// Work offset that was zeroed: G54 to G59.3
+    pub control: Option<UnitSystem>,
+    /// The work offset that was zeroed: G54 to G59.3
     #[arg(long, value_name = "CODE")]
     pub offset: Option<String>,
-    /// H number active at touch-off, or none
+    /// The H number active at touch-off, or none
     #[arg(long, value_name = "H")]
     pub length_offset: Option<String>,
     /// The tool's number
@@ -125,14 +125,6 @@ fn lengths<const N: usize>(option: &str, text: &str, example: &str) -> Result<[f
     })
 }
 
-fn item<'s>(shop: &'s Shop, list: ShopList, id: &str) -> Result<&'s Item, Failure> {
-    shop.item(list, id).ok_or_else(|| {
-        let known: Vec<&str> = shop.items(list).iter().map(|i| i.id.as_str()).collect();
-        Failure::usage(format!("the shop file has no {} `{id}`", list.one()))
-            .hint(format!("it has {}", known.join(", ")))
-    })
-}
-
 /// What a program is judged against, and the machine's figures for its time.
 #[derive(Clone, Debug, Default)]
 pub struct ExaminationSetup {
@@ -153,13 +145,13 @@ impl ProgramArgs {
         if self.plate.is_some() || self.cutter.is_some() || self.machine.is_some() {
             let shop = files::shop(self.shop.as_deref(), context)?.content;
             if let Some(id) = &self.plate {
-                setup.plate = program_setup::plate(item(&shop, ShopList::Plates, id)?);
+                setup.plate = program_setup::plate(shop_item(&shop, ShopList::Plates, id)?);
             }
             if let Some(id) = &self.cutter {
-                setup.cutter = program_setup::cutter(item(&shop, ShopList::Cutters, id)?);
+                setup.cutter = program_setup::cutter(shop_item(&shop, ShopList::Cutters, id)?);
             }
             if let Some(id) = &self.machine {
-                let machine = item(&shop, ShopList::Machines, id)?;
+                let machine = shop_item(&shop, ShopList::Machines, id)?;
                 setup.mill = Some(program_setup::mill(machine));
                 dynamics = estimate::dynamics(machine);
                 dialect = program_setup::dialect(machine);
@@ -169,7 +161,7 @@ impl ProgramArgs {
             let example = "--corner 30,30 or --corner -1in,-1in";
             plate.corner = Some(lengths("corner", corner, example)?);
         }
-        setup.units = self.unit.map(|unit| match unit {
+        setup.units = self.control.map(|unit| match unit {
             UnitSystem::Mm => Units::Millimetre,
             UnitSystem::Inch => Units::Inch,
         });

@@ -1,7 +1,8 @@
 //! A program file as a source of bytes.
 
 use crate::cli::failure::Failure;
-use crate::files::{self, FileFault, ReadAs};
+use crate::cli::files::failure;
+use crate::files::{self, ReadAs};
 use crate::program::source::{Source, SourceError};
 use std::fs::File;
 use std::io::{ErrorKind, Read, Seek, SeekFrom};
@@ -16,13 +17,7 @@ pub struct ProgramFile {
 
 /// Opens a program file; a device or a pipe could give bytes without end, and cannot be read twice.
 pub fn open(path: &Path) -> Result<ProgramFile, Failure> {
-    let file = files::open(path, ReadAs::Program).map_err(|fault| {
-        let failure = Failure::usage(format!("{} cannot be read: {fault}", path.display()));
-        match fault {
-            FileFault::System(_) => failure,
-            _ => failure.hint("name the program file itself"),
-        }
-    })?;
+    let file = files::open(path, ReadAs::Program).map_err(|fault| failure(path, &fault))?;
     Ok(ProgramFile { file, at: 0 })
 }
 

@@ -1,17 +1,19 @@
 //! The examination as one JSON object; its keys and meanings are stable.
 
-use crate::cli::failure::Failure;
+use crate::program::rules::rule::Rule;
 use crate::program::study::ProgramStudy;
 use crate::quantity::UnitSystem;
 use crate::report::lengths::Lengths;
 use serde::Serialize;
+use serde_json::{Value, json};
 use std::path::Path;
 
 /// Version of the object's shape.
 const FORMAT: u32 = 1;
 
+/// What is printed of an examination.
 #[derive(Serialize)]
-struct ExaminationJson<'a> {
+pub struct ExaminationJson<'a> {
     format: u32,
     file: String,
     verdict: &'static str,
@@ -35,7 +37,7 @@ struct ExaminationJson<'a> {
     blocks: u64,
     not_judged: &'a [&'static str],
     findings: Vec<Entry<'a>>,
-    counts: serde_json::Map<String, serde_json::Value>,
+    counts: serde_json::Map<String, Value>,
 }
 
 #[derive(Serialize)]
@@ -72,11 +74,11 @@ fn tenth(value: f64) -> f64 {
     (value * 10.0).round() / 10.0 + 0.0
 }
 
-/// The examination as text.
-pub fn written(path: &Path, study: &ProgramStudy) -> Result<String, Failure> {
+/// The examination for programs.
+pub fn answer<'a>(path: &Path, study: &'a ProgramStudy) -> ExaminationJson<'a> {
     let examined = &study.examination;
     let summary = &examined.summary;
-    let answer = ExaminationJson {
+    ExaminationJson {
         format: FORMAT,
         file: path.display().to_string(),
         verdict: examined.verdict.word(),
@@ -124,6 +126,18 @@ pub fn written(path: &Path, study: &ProgramStudy) -> Result<String, Failure> {
             .iter()
             .map(|(code, count)| ((*code).to_owned(), (*count).into()))
             .collect(),
-    };
-    Ok(format!("{}\n", serde_json::to_string_pretty(&answer)?))
+    }
+}
+
+/// A rule for programs.
+pub fn rule(rule: &Rule) -> Value {
+    json!({
+        "format": FORMAT,
+        "code": rule.code,
+        "grade": rule.grade.word(),
+        "vouched": !rule.unsure,
+        "title": rule.title,
+        "why": rule.why,
+        "help": rule.mend,
+    })
 }

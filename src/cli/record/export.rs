@@ -4,6 +4,7 @@ use crate::book::{Book, BookError, IntactEntry, IntactRun};
 use crate::cli::context::CommandContext;
 use crate::cli::failure::Failure;
 use crate::cli::files::written;
+use crate::cli::record::find_run;
 use crate::cli::status::Status;
 use crate::clock;
 use crate::files::{self, ReadAs, ReadableBy};
@@ -45,7 +46,7 @@ pub fn run(
     if form == Form::Entries {
         return entries(book, context, id, output);
     }
-    let found = book.find_run(id)?;
+    let found = find_run(book, id)?;
     let mut limits = sheet::Limits::new();
     let loaded = log::replay(book, &found.run, |_, state, event| {
         sheet::take_down(&mut limits, state, event);

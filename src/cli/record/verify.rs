@@ -33,7 +33,7 @@ pub fn run(
             "format": 1, "whole": true, "entries": chain.entries, "last_digest": chain.last.to_string(),
             "runs_replayed": runs,
         });
-        context.print(&format!("{line}\n"))?;
+        context.print_json(&line)?;
         return Ok(Status::Fine);
     }
     let page = Page::new()
@@ -86,7 +86,7 @@ fn report_damage(
     };
     if as_json {
         let line = json!({"format": 1, "whole": false, "first_bad_entry": entry, "damage": damage.to_string()});
-        context.print(&format!("{line}\n"))?;
+        context.print_json(&line)?;
         return Ok(Status::Damaged);
     }
     let page = Page::new()

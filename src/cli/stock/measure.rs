@@ -4,6 +4,7 @@
 use super::super::context::CommandContext;
 use super::super::failure::Failure;
 use super::super::files;
+use super::super::missing::{no_such, shop_item};
 use super::super::status::Status;
 use super::no_account;
 use crate::book::{Book, BookError};
@@ -95,7 +96,7 @@ pub fn run(context: &CommandContext, measured: &Measured) -> Result<MeasureOutco
                 let account = accounts::stored_account(&book, plate)?.account;
                 return account
                     .map(MeasureOutcome::Account)
-                    .ok_or_else(|| no_account(plate));
+                    .ok_or_else(|| no_account(plate, []));
             }
             Err(BookError::LedgerOvertaken { .. }) => {}
             Err(error) => return Err(error.into()),
@@ -110,14 +111,12 @@ pub fn run(context: &CommandContext, measured: &Measured) -> Result<MeasureOutco
 /// What the shop file says of the plate.
 fn basis(measured: &Measured, context: &CommandContext) -> Result<Basis, Failure> {
     let shop = files::shop(measured.shop, context)?.content;
-    let item = shop.item(ShopList::Plates, measured.plate);
-    item.and_then(accounts::basis).ok_or_else(|| {
-        let known: Vec<&str> = shop
-            .items(ShopList::Plates)
-            .iter()
-            .map(|i| i.id.as_str())
-            .collect();
-        no_account(measured.plate).hint(format!("the shop file has: {}", known.join(", ")))
+    let plate = shop_item(&shop, ShopList::Plates, measured.plate)?;
+    accounts::basis(plate).ok_or_else(|| {
+        Failure::usage(format!(
+            "the shop file does not give all of `thickness`, `least thickness` and `steel depth` of {}",
+            measured.plate
+        ))
     })
 }
 
@@ -131,10 +130,9 @@ fn before(
     let by = measured.by;
     let person = people.active(by).map(|l| &l.person);
     if !people.is_empty() && person.is_none() {
-        return Err(
-            Failure::usage(format!("{by} is not on the list of people, or is retired"))
-                .hint("`skimgate people list` names everybody"),
-        );
+        let active = people.all().filter(|l| l.retired.is_none());
+        let known = active.map(|l| l.person.initials.as_str());
+        return Err(no_such("the list of people", "active person", by, known));
     }
     let is_learner = |p: &Person| !p.runs_something_alone() && p.at_least(Role::Trainer).is_none();
     if person.is_some_and(is_learner) {

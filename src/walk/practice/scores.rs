@@ -11,9 +11,10 @@ use crate::keys;
 use crate::people::fold::ListedPerson;
 use crate::people::{People, PracticeRequirement, Role};
 use crate::quantity::moment::Moment;
-use crate::report::csv;
+use crate::report::spreadsheet;
 use crate::simulator::{Decision, Score};
 use serde::{Deserialize, Serialize};
+use serde_json::{Value, json};
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Not;
 use std::path::{Path, PathBuf};
@@ -300,9 +301,22 @@ pub fn sheet(kept: &[Kept]) -> String {
             s.finish.map_or(String::new(), yes),
             (s.seconds / 60).to_string(),
         ];
-        lines.push_str(&csv::line(fields.iter().map(String::as_str)));
+        lines.push_str(&spreadsheet::line(fields.iter().map(String::as_str)));
     }
     lines
+}
+
+/// A rehearsal for programs.
+pub fn json(kept: &Kept) -> Value {
+    let r = &kept.rehearsed;
+    let s = &r.score;
+    json!({
+        "run": r.run, "ended": kept.at, "operator": r.operator, "demo": r.demo, "scenario": r.scenario,
+        "seed": r.seed, "level": r.level, "drills": r.drills, "points": s.points, "clean": s.is_clean(),
+        "complete": s.complete, "caught": s.caught, "missed": s.missed, "out_of_order": s.out_of_order,
+        "not_reached": s.not_reached, "false_alarms": s.false_alarms, "untrue": s.untrue, "gouges": s.gouges,
+        "crashes": s.crashes, "other_faults": s.faults, "finish_right": s.finish, "seconds": s.seconds,
+    })
 }
 
 #[cfg(test)]

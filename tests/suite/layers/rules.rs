@@ -28,13 +28,14 @@ pub const BESIDE: [(&str, &str); 5] = [
 ];
 
 /// Crates that shape the design, and the only file or folder that names each: so each can be replaced.
-pub const HOMES: [(&str, &[&str]); 22] = [
+pub const HOMES: [(&str, &[&str]); 23] = [
     ("annotate_snippets", &["diagnostics/render.rs"]),
     ("argon2", &["keys/"]),
     ("chacha20poly1305", &["keys/"]),
     ("clap", &["cli/"]),
     // The prompts need its keys and cursor, the screen its widths and colours.
     ("console", &["terminal/screen/", "terminal/prompt/"]),
+    ("csv", &["report/spreadsheet.rs"]),
     ("ctrlc", &["terminal/prompt/"]),
     ("delaunator", &["plate/interpolation/mesh.rs"]),
     ("dirs", &["settings.rs"]),

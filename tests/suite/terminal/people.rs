@@ -251,8 +251,8 @@ fn wrong_pins_are_recorded_and_shut_the_prompt() {
     told.tells(&[
         "CD is on the list. Roles: operator; alone on machines: none, procedures: all. Signed by AB.",
     ]);
-    let lines = bench.run(&["people", "history", "--json"]).ended(0).out;
-    assert_eq!(lines.lines().count(), 6);
+    let history = bench.json(&["people", "history", "--json"]);
+    assert_eq!(history["entries"].as_array().unwrap().len(), 6);
     // Another process, the right phrase: the wait is on record.
     let mut at = people(&bench, "change cd --role operator,trainer");
     at.ends(3);
