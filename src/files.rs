@@ -267,6 +267,34 @@ pub fn make_private(_: &Path) -> io::Result<bool> {
     Ok(false)
 }
 
+/// The paths that begin as typed, as typed: relative ones count from `folder`, a folder ends with the separator, hidden names only
+/// where their dot is typed. Nothing where the folder cannot be read.
+pub fn paths_beginning(folder: &Path, typed: &str) -> Vec<String> {
+    let (head, tail) = typed
+        .rfind(std::path::is_separator)
+        .map_or(("", typed), |at| typed.split_at(at + 1));
+    let Ok(entries) = fs::read_dir(folder.join(head)) else {
+        return Vec::new();
+    };
+    let mut found: Vec<String> = entries
+        .flatten()
+        .filter_map(|entry| {
+            let name = entry.file_name().into_string().ok()?;
+            if !name.starts_with(tail) || (name.starts_with('.') && !tail.starts_with('.')) {
+                return None;
+            }
+            let end = if entry.path().is_dir() {
+                std::path::MAIN_SEPARATOR_STR
+            } else {
+                ""
+            };
+            Some(format!("{head}{name}{end}"))
+        })
+        .collect();
+    found.sort();
+    found
+}
+
 #[cfg(test)]
 #[cfg(unix)]
 mod tests {

@@ -248,7 +248,8 @@ fn which(prompter: &mut dyn Prompter, open: &[RunSummary]) -> Prompted<Option<Ru
         .next("Type the number of the run to take up, or `new` for a run on another machine.");
     prompter.show(&page)?;
     kit::choice(
-        &mut BeforeRun::new(prompter, "runs"),
+        &mut BeforeRun::new(prompter, "runs")
+            .offering(open.iter().map(|r| r.run.as_str()).chain(["new"])),
         "run",
         &QuestionPart::Resume,
         |said| {

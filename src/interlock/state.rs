@@ -126,6 +126,9 @@ pub struct State {
     pub stretch: u32,
 }
 
+/// How a run was left by the stop word alone, which stands for its reason.
+const STOPPED_WITHOUT_WORDS: &str = "stopped: stop";
+
 impl State {
     /// The state right after a run began.
     pub fn new(procedure: Arc<Procedure>, shop: Arc<Shop>, begun: RunStart, at: Moment) -> Self {
@@ -440,6 +443,10 @@ impl State {
     fn stop_explained(&mut self, cause: Cause) {
         self.release = None;
         let cut = self.open_stop.take().and_then(|stop| stop.cut);
+        // Where no words were stored with the stop, the cause says how it was left.
+        if self.left.as_deref() == Some(STOPPED_WITHOUT_WORDS) {
+            self.left = Some(format!("stopped: {}", cause.word()));
+        }
         if cause.loses_position() {
             self.suspect_positions();
         }

@@ -87,7 +87,7 @@ pub fn machine(
             .map(|machine| machine.id.clone())
     };
     kit::choice(
-        &mut BeforeRun::new(prompter, &first.id),
+        &mut BeforeRun::new(prompter, &first.id).offering(machines.iter().map(|m| m.id.as_str())),
         "machine",
         &QuestionPart::Answer,
         found,

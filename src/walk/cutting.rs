@@ -218,6 +218,8 @@ impl Session<'_> {
             .map(|(i, end)| Choice::new(i + 1, end.word(), end.meaning()));
         let page = Page::new().next("How did the cut end?").options(choices);
         self.prompter.show(&page)?;
+        self.completions.words = CutEnd::ALL.map(|end| end.word().to_owned()).into();
+        self.may_be_recalled = false;
         let how = kit::choice(
             &mut AtStep { session: self, at },
             "how it ended",

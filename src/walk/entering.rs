@@ -47,6 +47,7 @@ impl Session<'_> {
             "The file is fingerprinted and examined. What it does, you state as well, in the questions that follow."
         };
         self.prompter.show(&Page::new().toned(Tone::Quiet, text))?;
+        self.completions.paths = Some(self.folder.clone());
         loop {
             let said = self.answer_or_keep_old(at, "file", &QuestionPart::Answer)?;
             let found = match program::find(&self.folder, said.trim_matches(['"', '\''])) {

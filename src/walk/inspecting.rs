@@ -30,6 +30,7 @@ impl Session<'_> {
             .enumerate()
             .map(|(i, (word, meaning))| Choice::new(i + 1, word, meaning));
         self.asked = Page::new().options(choices);
+        self.may_be_recalled = false;
         self.prompter.show(&self.asked)?;
         loop {
             let said = self.answer_or_keep_old(at, step.kind.word(), &QuestionPart::Answer)?;

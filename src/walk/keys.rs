@@ -15,7 +15,7 @@ use crate::keys::Key;
 use crate::people::{People, Role};
 use crate::report::page::{Page, Tone};
 use crate::report::words;
-use crate::terminal::prompt::QuestionPart;
+use crate::terminal::prompt::{Completions, QuestionPart};
 use std::sync::Arc;
 
 /// Stands in the record for what may have been a PIN, typed where it is shown.
@@ -156,7 +156,12 @@ impl Session<'_> {
         part: &QuestionPart,
     ) -> Prompted<String> {
         loop {
-            let said = self.line(at, prompt, part)?;
+            let said = self.line(
+                at,
+                prompt,
+                part,
+                Completions::of(["stop", "leave", "holds"]),
+            )?;
             match PromptCommand::read(&said) {
                 Some((PromptCommand::Stop, reason)) => return Err(self.stop(at, reason)),
                 Some((PromptCommand::Leave, _)) => return Err(self.leave("left")),

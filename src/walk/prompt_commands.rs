@@ -2,7 +2,7 @@
 
 use super::error::WalkError;
 use super::pages;
-use super::prompts::commands::PromptCommand;
+use super::prompts::commands::{self, PromptCommand};
 use super::prompts::{Ending, Prompted};
 use super::session::{Carried, Left, Session};
 use crate::interlock::answer_status::AnswerStatus;
@@ -12,13 +12,15 @@ use crate::interlock::{Command, Elsewhere, Instance, Refusal};
 use crate::procedure::Kind;
 use crate::report;
 use crate::report::page::{Page, Tone};
-use crate::terminal::prompt::{Question, QuestionPart, Reply};
+use crate::terminal::prompt::{Completions, Question, QuestionPart, Reply};
 
 impl Session<'_> {
     /// Asks one question of a step and takes one line, trimmed and not empty; the words that work everywhere are seen to here.
     pub fn listen(&mut self, at: &Instance, prompt: &str, part: &QuestionPart) -> Prompted<String> {
         loop {
-            let said = self.line(at, prompt, part)?;
+            let mut completions = self.completions.clone();
+            completions.words.extend(commands::words());
+            let said = self.line(at, prompt, part, completions)?;
             if said.is_empty() {
                 let text = "Nothing typed. Answer the question, or type ? for help.";
                 self.prompter.show(&Page::new().toned(Tone::Look, text))?;
@@ -55,8 +57,10 @@ impl Session<'_> {
         at: &Instance,
         prompt: &str,
         part: &QuestionPart,
+        completions: Completions,
     ) -> Prompted<String> {
-        let question = Question::new(prompt, &at.step, part.clone());
+        let mut question = Question::new(prompt, &at.step, part.clone()).completing(completions);
+        question.may_be_recalled &= self.may_be_recalled;
         match self.prompter.ask(&question)? {
             Reply::Said(said) => Ok(said.trim().to_owned()),
             Reply::Interrupted => Err(self.leave("Ctrl-C")),
@@ -114,7 +118,7 @@ impl Session<'_> {
 
     fn note(&mut self, at: &Instance, text: &str) -> Prompted<()> {
         let text = if text.is_empty() {
-            self.line(at, "note", &QuestionPart::Note)?
+            self.line(at, "note", &QuestionPart::Note, Completions::default())?
         } else {
             text.to_owned()
         };
@@ -172,7 +176,12 @@ impl Session<'_> {
         let to = if to.is_empty() {
             let text = "To whom? Type their initials, or Enter alone to go on as before.";
             self.prompter.show(&Page::new().next(text))?;
-            self.line(at, "initials", &QuestionPart::Operator)?
+            self.line(
+                at,
+                "initials",
+                &QuestionPart::Operator,
+                Completions::default(),
+            )?
         } else {
             to.to_owned()
         };
@@ -239,7 +248,7 @@ impl Session<'_> {
                     Type `give up` to do it, anything else to go on.";
         self.prompter.show(&Page::new().toned(Tone::Look, text))?;
         let part = QuestionPart::Other("give up".to_owned());
-        let said = self.line(at, "give up", &part)?;
+        let said = self.line(at, "give up", &part, Completions::default())?;
         if !said.eq_ignore_ascii_case("give up") {
             return self.not_now("Not given up; the run goes on.");
         }

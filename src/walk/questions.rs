@@ -12,7 +12,7 @@ use crate::procedure::{Options, Step};
 use crate::quantity::parse::quantity;
 use crate::quantity::{Dimension, Quantity, Unit};
 use crate::report::page::{Choice, Page, Tone};
-use crate::terminal::prompt::QuestionPart;
+use crate::terminal::prompt::{Completions, QuestionPart};
 
 impl Session<'_> {
     /// Shows where we are and asks the step at `at`.
@@ -32,6 +32,8 @@ impl Session<'_> {
             return Err(WalkError::Fault(format!("there is no step {at}")).into());
         };
         self.asked = Page::new();
+        self.completions = Completions::default();
+        self.may_be_recalled = true;
         if pages::is_question(&step) {
             self.show_place(at, standing, &step)?;
         } else {
@@ -164,6 +166,12 @@ impl Session<'_> {
             .map(|(i, (word, meaning))| Choice::new(i + 1, word, meaning));
         self.asked = Page::new().options(choices);
         self.prompter.show(&self.asked)?;
+        if whole {
+            // Neither a letter and Tab nor Up may answer what is to be looked at anew each time.
+            self.may_be_recalled = false;
+        } else {
+            self.completions.words = words.iter().map(|(word, _)| word.clone()).collect();
+        }
         let from_shop = match &step.kind {
             Kind::Choose {
                 options: Options::From(list),

@@ -19,7 +19,7 @@ use crate::quantity::format::QuantityFormat;
 use crate::quantity::moment::Moment;
 use crate::report::page::Page;
 use crate::stock::{StockEntry, ledger_of};
-use crate::terminal::prompt::Prompter;
+use crate::terminal::prompt::{Completions, Prompter};
 use std::path::PathBuf;
 use std::sync::Arc;
 
@@ -40,6 +40,10 @@ pub struct Session<'a> {
     pub(super) heading: Option<(String, Option<u32>)>,
     /// What can be answered at the question at hand, to be shown again after help.
     pub(super) asked: Page,
+    /// What Tab completes at the question at hand, beside the commands of every prompt.
+    pub(super) completions: Completions,
+    /// Whether its answer may be recalled later.
+    pub(super) may_be_recalled: bool,
     /// The map drawn last.
     pub(super) drawn: Option<Drawn>,
     /// Cautions shown already in this phase.
@@ -97,6 +101,8 @@ impl<'a> Session<'a> {
             back_to: None,
             heading: None,
             asked: Page::new(),
+            completions: Completions::default(),
+            may_be_recalled: true,
             drawn: None,
             cautioned: Vec::new(),
             shop_book: None,

@@ -11,7 +11,7 @@ use super::prompts::{Asker, BeforeRun, Ending, Prompted};
 use super::session::{Left, Session};
 use crate::interlock::{AnswerStatus, Cause, Command, Instance, MachineContinuity, State};
 use crate::report::page::{Choice, Page, Tone};
-use crate::terminal::prompt::{Prompter, QuestionPart};
+use crate::terminal::prompt::{Completions, Prompter, QuestionPart};
 
 /// What to do first, whatever is recorded.
 pub(super) const STOP_IT: &str =
@@ -131,7 +131,9 @@ struct AtStop<'s, 'a> {
 impl Asker for AtStop<'_, '_> {
     fn line(&mut self, prompt: &str, part: &QuestionPart) -> Prompted<String> {
         loop {
-            let said = self.session.line(self.at, prompt, part)?;
+            let causes = Cause::CHOICES.iter().map(|cause| cause.word());
+            let completions = Completions::of(causes.chain(["leave"]));
+            let said = self.session.line(self.at, prompt, part, completions)?;
             match PromptCommand::read(&said) {
                 Some((PromptCommand::Leave, _)) => return Err(self.session.leave("left")),
                 Some((PromptCommand::Help, "")) => {}
@@ -175,7 +177,8 @@ pub(super) fn ask_continuity(
         .options(choices);
     prompter.show(&page)?;
     kit::choice(
-        &mut BeforeRun::new(prompter, TAKEN_UP),
+        &mut BeforeRun::new(prompter, TAKEN_UP)
+            .offering(MachineContinuity::ALL.map(MachineContinuity::word)),
         "machine since",
         &QuestionPart::Kept,
         MachineContinuity::read,

@@ -1,5 +1,6 @@
 //! What can be asked of a person, and what can come back.
 
+use super::assist::Completions;
 use super::randomness;
 use crate::interlock::answer::Origin;
 use crate::interlock::gate::PracticeCleared;
@@ -48,6 +49,32 @@ pub enum QuestionPart {
     Note,
     /// Anything else, by name.
     Other(String),
+}
+
+impl QuestionPart {
+    /// Whether the answer is a value of the work: no initials, no code, and no words in which a secret may stand.
+    pub fn may_be_recalled(&self) -> bool {
+        match self {
+            Self::Answer
+            | Self::Point(_)
+            | Self::Machine(_)
+            | Self::Zeroed(_)
+            | Self::ReadBack
+            | Self::Before
+            | Self::Ended
+            | Self::Cause => true,
+            Self::Initials(_)
+            | Self::Code(_)
+            | Self::Accept
+            | Self::Started
+            | Self::Kept
+            | Self::Service
+            | Self::Resume
+            | Self::Operator
+            | Self::Note
+            | Self::Other(_) => false,
+        }
+    }
 }
 
 impl fmt::Display for QuestionPart {
@@ -109,6 +136,10 @@ pub struct Question<'a> {
     pub prompt: &'a str,
     /// Which question it is.
     pub key: QuestionKey,
+    /// What Tab completes.
+    pub completions: Completions,
+    /// Whether the answer may be recalled at later questions, once it is taken; never what proves who somebody is.
+    pub may_be_recalled: bool,
 }
 
 impl<'a> Question<'a> {
@@ -116,8 +147,24 @@ impl<'a> Question<'a> {
     pub fn new(prompt: &'a str, step: impl Into<String>, part: QuestionPart) -> Self {
         Self {
             prompt,
+            may_be_recalled: part.may_be_recalled(),
             key: QuestionKey::new(step, part),
+            completions: Completions::default(),
         }
+    }
+
+    /// The same with what Tab completes.
+    #[must_use]
+    pub fn completing(mut self, completions: Completions) -> Self {
+        self.completions = completions;
+        self
+    }
+
+    /// The same with an answer that later questions do not recall.
+    #[must_use]
+    pub fn not_recalled(mut self) -> Self {
+        self.may_be_recalled = false;
+        self
     }
 }
 

@@ -7,6 +7,7 @@ use crate::keys::wipe;
 use crate::terminal::screen::width;
 use crate::visible;
 use console::Term;
+use dialoguer::{Completion, History};
 use std::fmt::Write;
 use std::io;
 use std::time::{Duration, Instant};
@@ -49,7 +50,49 @@ enum Done {
     Changed,
     /// It goes on, and is to be drawn again.
     Redraw,
+    /// An answer given before, or after that one, is to stand in its place.
+    Older,
+    Newer,
+    /// It is to be completed.
+    Complete,
     Nothing,
+}
+
+/// What helps with typing a line.
+#[derive(Clone, Copy, Default)]
+pub struct Assistance<'a> {
+    /// Answers given before.
+    pub history: Option<&'a dyn History<String>>,
+    /// What completes a line.
+    pub completion: Option<&'a dyn Completion>,
+}
+
+/// Where in the history the line stands, and what was typed before that.
+#[derive(Default)]
+struct Recalling {
+    at: Option<usize>,
+    typed: String,
+}
+
+impl Recalling {
+    /// The line one step older or newer than the one at hand; none where there is none.
+    fn step(&mut self, older: bool, line: &str, history: &dyn History<String>) -> Option<String> {
+        let next = match (self.at, older) {
+            (None, true) => Some(0),
+            (Some(n), true) => Some(n + 1),
+            (Some(n), false) => n.checked_sub(1),
+            (None, false) => return None,
+        };
+        let found = match next {
+            Some(n) => history.read(n)?,
+            None => std::mem::take(&mut self.typed),
+        };
+        if self.at.is_none() {
+            line.clone_into(&mut self.typed);
+        }
+        self.at = next;
+        Some(found)
+    }
 }
 
 impl Line {
@@ -66,6 +109,9 @@ impl Line {
             Press::End if self.text.is_empty() => return Done::End,
             Press::Interrupt => return Done::Interrupted,
             Press::Redraw => return Done::Redraw,
+            Press::Older => return Done::Older,
+            Press::Newer => return Done::Newer,
+            Press::Complete => return Done::Complete,
             Press::Char(c) => {
                 let appends = tail.is_empty();
                 self.text.reserve(ROOM);
@@ -100,6 +146,13 @@ impl Line {
     fn erase(&mut self, from: usize, to: usize) {
         self.text.drain(from..to);
         self.cursor = from;
+    }
+
+    /// Puts another text in its place, the cursor behind it.
+    fn replace(&mut self, text: &str) {
+        self.text.clear();
+        self.text.push_str(text);
+        self.cursor = self.text.len();
     }
 
     fn wipe(&mut self) {
@@ -194,10 +247,11 @@ impl Lines {
         &mut self,
         prompt: &str,
         echo: Echo,
+        assistance: Assistance<'_>,
         tick: Duration,
         called_off: impl Fn() -> bool,
     ) -> io::Result<LineRead> {
-        match self.asked(prompt, echo, tick, called_off) {
+        match self.asked(prompt, echo, assistance, tick, called_off) {
             // Once the terminal has hung up, what fails says nothing of that.
             Err(_) if tty::gone() => Ok(LineRead::End),
             asked => asked,
@@ -208,9 +262,11 @@ impl Lines {
         &mut self,
         prompt: &str,
         echo: Echo,
+        assistance: Assistance<'_>,
         tick: Duration,
         called_off: impl Fn() -> bool,
     ) -> io::Result<LineRead> {
+        let mut recalling = Recalling::default();
         let _keys = tty::keys()?;
         let term = Term::stderr();
         let mut continued = tty::continued();
@@ -233,6 +289,23 @@ impl Lines {
             }
             match self.key(tick, echo == Echo::Edited)? {
                 None | Some(Done::Nothing) => {}
+                Some(key @ (Done::Older | Done::Newer)) => {
+                    let found = assistance.history.and_then(|history| {
+                        recalling.step(key == Done::Older, &self.line.text, history)
+                    });
+                    if let Some(found) = found {
+                        self.line.replace(&found);
+                        drawing.replaced(&self.line)?;
+                    }
+                }
+                Some(Done::Complete) => {
+                    let at_end = self.line.cursor == self.line.text.len();
+                    let completion = assistance.completion.filter(|_| at_end);
+                    if let Some(found) = completion.and_then(|c| c.get(&self.line.text)) {
+                        self.line.replace(&found);
+                        drawing.replaced(&self.line)?;
+                    }
+                }
                 Some(Done::Appended(c)) => drawing.appended(c, &self.line)?,
                 Some(Done::Redraw) => drawing.again(&self.line)?,
                 Some(Done::Changed) => drawing.changed(&self.line)?,
@@ -319,6 +392,19 @@ impl Drawing<'_> {
         }
     }
 
+    /// Draws a line that stands in the place of another.
+    fn replaced(&mut self, line: &Line) -> io::Result<()> {
+        match self.echo {
+            Echo::Edited => self.draw(line),
+            Echo::Plain => {
+                self.term
+                    .write_str(&"\u{8} \u{8}".repeat(std::mem::take(&mut self.plain)))?;
+                self.over(line)
+            }
+            Echo::Nothing => Ok(()),
+        }
+    }
+
     fn again(&mut self, line: &Line) -> io::Result<()> {
         if self.echo == Echo::Edited {
             return self.draw(line);
@@ -386,7 +472,32 @@ fn columns() -> usize {
 
 #[cfg(test)]
 mod tests {
-    use super::{Done, Line, Press, place};
+    use super::{Done, Line, Press, Recalling, place};
+    use dialoguer::{BasicHistory, History};
+
+    #[test]
+    fn stepping_through_answers_comes_back_to_what_was_typed() {
+        let mut history = BasicHistory::new();
+        for said in ["0.1", "0.2"] {
+            history.write(&said.to_owned());
+        }
+        let mut recalling = Recalling::default();
+        let mut line = "0.".to_owned();
+        let mut steps = |older| {
+            let found = recalling.step(older, &line, &history);
+            if let Some(found) = &found {
+                line.clone_from(found);
+            }
+            found
+        };
+        assert_eq!(steps(false), None);
+        assert_eq!(steps(true).as_deref(), Some("0.2"));
+        assert_eq!(steps(true).as_deref(), Some("0.1"));
+        assert_eq!(steps(true), None);
+        assert_eq!(steps(false).as_deref(), Some("0.2"));
+        assert_eq!(steps(false).as_deref(), Some("0."));
+        assert_eq!(steps(false), None);
+    }
 
     fn typed(text: &str) -> Line {
         let mut line = Line::default();

@@ -1,6 +1,7 @@
 //! A person at a terminal.
 
 use super::ask::{PromptError, Prompter, Question, Reply, SecretReply, Wait, WaitEnd};
+use super::assist::{Completions, Recall, prompt_line};
 use super::line::{LineRead, Lines};
 use super::signals::{Signals, install};
 #[cfg(unix)]
@@ -35,6 +36,7 @@ const TOO_SOON: Duration = if cfg!(unix) {
 pub struct Terminal {
     screen: Screen,
     lines: Lines,
+    recall: Recall,
     signals: &'static Signals,
     /// From a PIN to the next question nothing is echoed: a PIN typed a second time while the key is being opened must
     /// not stand on the screen.
@@ -60,6 +62,7 @@ impl Terminal {
         Ok(Self {
             screen,
             lines: Lines::new(),
+            recall: Recall::new(),
             signals,
             #[cfg(unix)]
             hushed: None,
@@ -70,9 +73,9 @@ impl Terminal {
     fn prompt(&self, prompt: &str) -> (String, Option<String>) {
         let prompt = clean(prompt, self.screen.style().unicode);
         if width(&prompt) > PROMPT {
-            ("> ".to_owned(), Some(prompt))
+            (prompt_line("", true), Some(prompt))
         } else {
-            (format!("{prompt}> "), None)
+            (prompt_line(&prompt, true), None)
         }
     }
 
@@ -102,20 +105,24 @@ impl Terminal {
 
     /// Reads one line behind the prompt, in whichever way this terminal allows.
     #[cfg(unix)]
-    fn read(&mut self, prompt: &str) -> io::Result<LineRead> {
+    fn read(&mut self, prompt: &str, completions: &Completions) -> io::Result<LineRead> {
         let style = self.screen.style();
         let echo = if style.still || style.width < ROOM_TO_EDIT {
             edit::Echo::Plain
         } else {
             edit::Echo::Edited
         };
+        let assistance = edit::Assistance {
+            history: Some(self.recall.history()),
+            completion: Some(completions),
+        };
         self.lines
-            .ask(prompt, echo, TICK, || self.signals.pending())
+            .ask(prompt, echo, assistance, TICK, || self.signals.pending())
     }
 
     /// Here the console edits the line.
     #[cfg(not(unix))]
-    fn read(&mut self, prompt: &str) -> io::Result<LineRead> {
+    fn read(&mut self, prompt: &str, _completions: &Completions) -> io::Result<LineRead> {
         self.screen.write(prompt)?;
         loop {
             if self.signals.pending() {
@@ -130,9 +137,9 @@ impl Terminal {
 
     #[cfg(unix)]
     fn read_hidden(&mut self, prompt: &str) -> io::Result<LineRead> {
-        let echo = edit::Echo::Nothing;
+        let (echo, none) = (edit::Echo::Nothing, edit::Assistance::default());
         self.lines
-            .ask(prompt, echo, TICK, || self.signals.pending())
+            .ask(prompt, echo, none, TICK, || self.signals.pending())
     }
 
     #[cfg(not(unix))]
@@ -174,7 +181,7 @@ impl Prompter for Terminal {
             }
             let reading = self.signals.reading();
             let since = Instant::now();
-            let got = self.read(&prompt).map_err(&asking)?;
+            let got = self.read(&prompt, &ask.completions).map_err(&asking)?;
             // The flag outranks whatever the prompt made of the interruption.
             let got = if self.signals.take_pending() {
                 LineRead::Interrupted
@@ -189,6 +196,7 @@ impl Prompter for Terminal {
                 LineRead::Line(_) if since.elapsed() < TOO_SOON => self.ignored()?,
                 LineRead::Line(said) => {
                     self.signals.answered();
+                    self.recall.answered(&said, ask.may_be_recalled);
                     return Ok(Reply::Said(said));
                 }
                 LineRead::End | LineRead::Nothing => {
@@ -207,6 +215,7 @@ impl Prompter for Terminal {
     }
 
     fn secret(&mut self, prompt: &str) -> Result<SecretReply, PromptError> {
+        self.recall.refused();
         let asking = failed("asking for a PIN");
         #[cfg(unix)]
         if self.hushed.is_none() {
@@ -220,7 +229,7 @@ impl Prompter for Terminal {
             self.discard()?;
             let reading = self.signals.reading();
             let got = self
-                .read_hidden(&format!("{prompt} (not shown)> "))
+                .read_hidden(&prompt_line(&prompt, false))
                 .map_err(&asking)?;
             let got = if self.signals.take_pending() {
                 LineRead::Interrupted
@@ -298,6 +307,16 @@ impl Prompter for Terminal {
             return Ok(WaitEnd::Closed);
         }
         Ok(ended)
+    }
+
+    fn taken(&mut self) -> Result<(), PromptError> {
+        self.recall.taken();
+        Ok(())
+    }
+
+    fn refused(&mut self, _why: &str) -> Result<(), PromptError> {
+        self.recall.refused();
+        Ok(())
     }
 
     fn pick_order(&mut self, n: usize) -> Result<Vec<usize>, PromptError> {

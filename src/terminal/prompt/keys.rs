@@ -35,6 +35,12 @@ pub enum Press {
     Last,
     /// Ctrl-L or Ctrl-R: draw the line again.
     Redraw,
+    /// Up or Ctrl-P: the answer given before.
+    Older,
+    /// Down or Ctrl-N: the answer given after it.
+    Newer,
+    /// Tab: completes what is typed.
+    Complete,
 }
 
 /// Where a key of several bytes stands.
@@ -94,6 +100,9 @@ impl Decoder {
             0x05 => Press::Last,
             0x06 => Press::Right,
             0x08 | 0x7f => Press::Backspace,
+            b'\t' => Press::Complete,
+            0x0e => Press::Newer,
+            0x10 => Press::Older,
             0x0b => Press::EraseAfter,
             0x0c | 0x12 => Press::Redraw,
             0x15 => Press::EraseBefore,
@@ -164,6 +173,8 @@ impl Decoder {
                 match (byte, parameters.as_slice()) {
                     (b'D', _) if by_word => Some(Press::WordLeft),
                     (b'C', _) if by_word => Some(Press::WordRight),
+                    (b'A', _) => Some(Press::Older),
+                    (b'B', _) => Some(Press::Newer),
                     (b'D', _) => Some(Press::Left),
                     (b'C', _) => Some(Press::Right),
                     (b'H', _) | (b'~', b"1" | b"7") => Some(Press::Home),
@@ -220,8 +231,18 @@ mod tests {
                 Press::WordLeft,
             ]
         );
-        assert_eq!(pressed(b"\x1b[200~1\x1b[201~\x1b[A"), [Press::Char('1')]);
-        assert_eq!(pressed(b"\x00\x07\t\xc2\x9b1"), [Press::Char('1')]);
+        assert_eq!(pressed(b"\x1b[200~1\x1b[201~\x1b[5~"), [Press::Char('1')]);
+        assert_eq!(pressed(b"\x00\x07\xc2\x9b1"), [Press::Char('1')]);
+        assert_eq!(
+            pressed(b"\x1b[A\x1bOB\x10\x0e\t"),
+            [
+                Press::Older,
+                Press::Newer,
+                Press::Older,
+                Press::Newer,
+                Press::Complete,
+            ]
+        );
     }
 
     #[test]

@@ -6,6 +6,7 @@
 //! an interruption never counts as an answer, and the terminal is left as it was found.
 
 mod ask;
+mod assist;
 #[cfg(unix)]
 mod edit;
 mod interactive;
@@ -25,6 +26,7 @@ mod wait_display;
 pub use ask::{
     PromptError, Prompter, Question, QuestionKey, QuestionPart, Reply, SecretReply, Wait, WaitEnd,
 };
+pub use assist::Completions;
 pub use interactive::Terminal;
 pub use randomness::CODE_LENGTH;
 pub use script::{AskedQuestion, ScriptedAction, ScriptedPrompter};

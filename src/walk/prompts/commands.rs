@@ -80,12 +80,6 @@ pub const COMMANDS: [(PromptCommand, &str, &str, &str); 9] = [
 /// Other words for help.
 const HELP: [&str; 2] = ["why", "help"];
 
-/// The words that may be typed for help.
-pub fn is_help(word: &str) -> bool {
-    PromptCommand::read(word)
-        .is_some_and(|(command, rest)| command == PromptCommand::Help && rest.is_empty())
-}
-
 impl PromptCommand {
     /// The command that a line is, and what follows its word, trimmed. A command that takes nothing is none where something
     /// follows: the line is left to the question.
@@ -103,6 +97,11 @@ impl PromptCommand {
             .filter(|(_, _, takes, _)| rest.is_empty() || !takes.is_empty())
             .map(|(command, ..)| (*command, rest))
     }
+}
+
+/// Their words, for completion.
+pub fn words() -> impl Iterator<Item = String> {
+    COMMANDS.iter().map(|(_, word, ..)| (*word).to_owned())
 }
 
 /// The reason after the stop word, where a line begins with it; it may be empty.

@@ -7,7 +7,7 @@ use crate::book::BookError;
 use crate::interlock::Instance;
 use crate::interlock::answering::initials as as_initials;
 use crate::report::page::{Page, Tone};
-use crate::terminal::prompt::{PromptError, Prompter, Question, QuestionPart, Reply};
+use crate::terminal::prompt::{Completions, PromptError, Prompter, Question, QuestionPart, Reply};
 use crate::walk::WalkError;
 use crate::walk::answer_step::KEEP;
 use crate::walk::session::{Left, Session};
@@ -84,12 +84,25 @@ pub struct BeforeRun<'d> {
     pub prompter: &'d mut dyn Prompter,
     /// What the questions belong to, for prompters that answer from a list.
     pub step: &'d str,
+    completions: Completions,
 }
 
 impl<'d> BeforeRun<'d> {
     /// Questions of this step or subject.
     pub fn new(prompter: &'d mut dyn Prompter, step: &'d str) -> Self {
-        Self { prompter, step }
+        Self {
+            prompter,
+            step,
+            completions: Completions::of(["leave"]),
+        }
+    }
+
+    /// The same with answers that Tab completes.
+    #[must_use]
+    pub fn offering<'w>(mut self, words: impl IntoIterator<Item = &'w str>) -> Self {
+        let words = words.into_iter().map(str::to_owned);
+        self.completions.words.extend(words);
+        self
     }
 
     fn left(&mut self) -> Ending {
@@ -105,7 +118,8 @@ impl<'d> BeforeRun<'d> {
 impl Asker for BeforeRun<'_> {
     fn line(&mut self, prompt: &str, part: &QuestionPart) -> Prompted<String> {
         loop {
-            let question = Question::new(prompt, self.step, part.clone());
+            let question =
+                Question::new(prompt, self.step, part.clone()).completing(self.completions.clone());
             let said = match self.prompter.ask(&question)? {
                 Reply::Said(said) => said.trim().to_owned(),
                 Reply::Interrupted | Reply::Closed => return Err(self.left()),

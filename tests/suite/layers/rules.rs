@@ -38,6 +38,7 @@ pub const HOMES: [(&str, &[&str]); 23] = [
     ("csv", &["report/spreadsheet.rs"]),
     ("ctrlc", &["terminal/prompt/"]),
     ("delaunator", &["plate/interpolation/mesh.rs"]),
+    ("dialoguer", &["terminal/prompt/"]),
     ("dirs", &["settings.rs"]),
     ("ed25519_dalek", &["keys/"]),
     ("getrandom", &["terminal/prompt/"]),

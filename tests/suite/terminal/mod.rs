@@ -20,6 +20,7 @@ mod stopping;
 mod stored;
 mod takeover;
 mod texts;
+mod typing;
 mod whole;
 mod words;
 
