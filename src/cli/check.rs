@@ -116,7 +116,7 @@ pub fn run(
         let text = match of {
             SchemaOf::Procedure => &schema::procedure(),
             SchemaOf::Shop => schema::SHOP,
-            SchemaOf::Rehearsal => scenario::SCHEMA,
+            SchemaOf::Rehearsal => &scenario::schema(),
         };
         out.write_all(text.as_bytes())?;
         return Ok(FINE);

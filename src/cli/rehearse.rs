@@ -7,20 +7,26 @@ use super::status::Status;
 use crate::book::Book;
 use crate::clock::{self, Clock, SystemClock};
 use crate::desk::{Desk, Onlooker, Terminal};
-use crate::diagnostics::Findings;
+use crate::diagnostics::{Findings, nearest};
 use crate::files::{ReadableBy, Replace, make_private, make_private_folder};
 use crate::fingerprint::Fingerprint;
 use crate::interlock::answer::Proof;
 use crate::keys::Key;
+use crate::procedure::Procedure;
+use crate::procedure::practice::facts::Is;
+use crate::procedure::practice::faults::Comes;
+use crate::procedure::practice::{Fact, Fault, MillWord};
 use crate::quantity::UnitSystem;
 use crate::rehearse::drills::{self, DRILLS, Drill};
 use crate::rehearse::scenario::{self, Scenario};
+use crate::rehearse::world::Stored;
 use crate::rehearse::{Level, Setup};
 use crate::report::page::{Align, Item, Page, Table, Tone};
 use crate::walk::begin::Start;
 use crate::walk::practice::debrief::debrief;
 use crate::walk::practice::demo::Demo;
 use crate::walk::practice::scores::{self, Rehearsed};
+use crate::walk::practice::truth::is_blind;
 use crate::walk::practice::{Hand, PracticeDesk, run as practice};
 use crate::walk::retry;
 use crate::walk::roster;
@@ -75,6 +81,9 @@ pub struct RehearseArgs {
     /// List the faults there are
     #[arg(long)]
     pub list: bool,
+    /// List what `practice:` in a procedure can ask for and do: facts of the workshop, words of the mill
+    #[arg(long)]
+    pub facts: bool,
     /// List the rehearsals kept
     #[arg(long)]
     pub scores: bool,
@@ -89,10 +98,14 @@ fn level(text: &str) -> Result<Level, String> {
 
 /// Runs it.
 pub fn run(args: &RehearseArgs, around: &Around) -> Result<Status, Failure> {
+    if args.facts {
+        around.print_page(&facts())?;
+        return Ok(Status::Fine);
+    }
     if args.list {
         let rows = DRILLS
             .iter()
-            .map(|d| vec![d.id.to_owned(), d.title.to_owned()])
+            .map(|d| vec![d.id().to_owned(), d.title().to_owned()])
             .collect();
         let table = Table {
             head: ["drill", "what is in the way"].map(str::to_owned).into(),
@@ -108,6 +121,36 @@ pub fn run(args: &RehearseArgs, around: &Around) -> Result<Status, Failure> {
         return kept(args, around, &path);
     }
     rehearse(args, around, &real, &path)
+}
+
+/// What `practice:` of a step can name.
+fn facts() -> Page {
+    let table = |head: [&str; 3], rows: Vec<Vec<String>>| Table {
+        head: head.map(str::to_owned).into(),
+        rows,
+        align: vec![Align::Left; 3],
+    };
+    let facts = Fact::ALL.iter().map(|fact| {
+        let row = fact.row();
+        let gives = match row.is {
+            Is::State { .. } | Is::Holding { .. } => "so or not".to_owned(),
+            Is::Word(words) => words.join(", "),
+            Is::Number(dimension, _) => dimension.to_string(),
+        };
+        vec![row.name.to_owned(), gives, row.about.to_owned()]
+    });
+    let words = MillWord::ALL.iter().map(|word| {
+        let group = word.group().title().to_owned();
+        vec![word.typed(), group, word.does().to_owned()]
+    });
+    Page::new()
+        .toned(Tone::Strong, "Facts, for `true when` and `reads`")
+        .table(table(["fact", "gives", "what it is"], facts.collect()))
+        .gap()
+        .toned(Tone::Strong, "Words of the mill, for `first` and `mend`")
+        .table(table(["word", "group", "what it does"], words.collect()))
+        .gap()
+        .text("Drills, for `drill`: `skimgate rehearse --list`.")
 }
 
 fn kept(args: &RehearseArgs, around: &Around, path: &Path) -> Result<Status, Failure> {
@@ -182,22 +225,49 @@ fn chosen(
     args: &RehearseArgs,
     scenario: Option<&Scenario>,
     seed: u64,
+    procedure: &Procedure,
 ) -> Result<Vec<&'static Drill>, Failure> {
-    if let Some(scenario) = scenario {
-        return Ok(scenario.drills.clone());
-    }
-    if args.drill.is_empty() {
-        return Ok(drills::drawn(seed, args.drills));
-    }
-    args.drill
-        .iter()
-        .map(|id| {
-            drills::find(id).ok_or_else(|| {
-                Failure::usage(format!("there is no drill `{id}`"))
-                    .hint("`skimgate rehearse --list` tells them all")
+    let named = match scenario {
+        Some(scenario) => scenario.drills.clone(),
+        None if args.drill.is_empty() => {
+            return Ok(drills::drawn(seed, args.drills, procedure));
+        }
+        None => args
+            .drill
+            .iter()
+            .map(|id| {
+                drills::find(id).ok_or_else(|| {
+                    let failure = Failure::usage(format!("there is no drill `{id}`"));
+                    match nearest(id, Fault::IDS.iter().copied()) {
+                        Some(near) => failure.hint(format!("did you mean `{near}`?")),
+                        None => failure.hint("`skimgate rehearse --list` lists them"),
+                    }
+                })
             })
-        })
-        .collect()
+            .collect::<Result<_, _>>()?,
+    };
+    match named.iter().find(|d| !d.is_judged_in(procedure)) {
+        None => Ok(named),
+        Some(drill) => Err(Failure::usage(format!(
+            "the procedure `{}` cannot judge the drill `{}`",
+            procedure.id,
+            drill.id()
+        ))
+        .hint(match drill.fault.row().comes {
+            Comes::First => {
+                let facts = drill.fault.row().upsets.iter().map(|f| f.name());
+                let facts: Vec<&str> = facts.collect();
+                format!(
+                    "let the `practice:` of a step ask for {}",
+                    facts.join(" or ")
+                )
+            }
+            Comes::AtStep | Comes::AfterTouches(_) => format!(
+                "write `practice: {{ drill: {} }}` into the step where it comes",
+                drill.id()
+            ),
+        })),
+    }
 }
 
 fn rehearse(
@@ -221,7 +291,6 @@ fn rehearse(
     let level = scenario
         .as_ref()
         .map_or(args.level.unwrap_or_default(), |s| s.level);
-    let drills = chosen(args, scenario.as_ref(), seed)?;
     let folder = scores::programs(real);
     let start = Start {
         procedure: files::procedure(args.procedure.as_deref(), around)?,
@@ -231,6 +300,8 @@ fn rehearse(
         folder: std::path::absolute(&folder)?,
         rehearsal: true,
     };
+    let procedure = &start.procedure.content;
+    let drills = chosen(args, scenario.as_ref(), seed, procedure)?;
     let named = |i: usize| {
         scenario
             .as_ref()
@@ -263,7 +334,7 @@ fn rehearse(
     let book = Book::open(path)?;
     make_private_folder(&folder)?;
     make_private(&folder)?;
-    for (name, text) in &world.store {
+    for Stored { name, text, .. } in &world.store {
         crate::files::write(
             &folder.join(name),
             text.as_bytes(),
@@ -277,8 +348,15 @@ fn rehearse(
     } else {
         Hand::Person
     };
-    let mut desk = PracticeDesk::new(world, inner.as_mut(), hand, args.at_once, UnitSystem::Mm);
+    let mut desk = PracticeDesk::new(
+        world,
+        inner.as_mut(),
+        hand,
+        args.at_once,
+        Arc::clone(&start.procedure.content),
+    );
     desk.show(&opening(seed, level, drills.len(), scenario.as_ref()))?;
+    desk.show(&blind(&start.procedure.content))?;
     let shop_book = if args.demo { None } else { listed_in(around)? };
     let ended = practice::rehearse(&start, book, shop_book, &clock, &mut desk)?;
     let score = desk.world.score(ended.complete);
@@ -295,7 +373,7 @@ fn rehearse(
         scenario: scenario.map(|s| s.title),
         seed,
         level: level.word().to_owned(),
-        drills: drills.iter().map(|d| d.id.to_owned()).collect(),
+        drills: drills.iter().map(|d| d.id().to_owned()).collect(),
         score,
         decisions,
         scenario_text: text.filter(|_| as_written),
@@ -355,6 +433,35 @@ fn sign(
         rehearsed.trainer = practice::trainer(rehearsed, &mut book, &SystemClock, desk)?;
     }
     Ok(())
+}
+
+/// At most so many steps are named in one line.
+const NAMED: usize = 8;
+
+/// What the rehearsal cannot judge: steps without `practice:`, and drills that no step can catch.
+fn blind(procedure: &Procedure) -> Page {
+    let line = |what: &str, names: &[&str]| {
+        let shown: Vec<&str> = names.iter().take(NAMED).copied().collect();
+        let more = match names.len().saturating_sub(NAMED) {
+            0 => String::new(),
+            n => format!(" and {n} more"),
+        };
+        format!("{what}: {}{more}.", shown.join(", "))
+    };
+    let steps = procedure.steps().filter(|s| is_blind(procedure, s));
+    let steps: Vec<&str> = steps.map(|s| s.id.as_str()).collect();
+    let drills = DRILLS.iter().filter(|d| !d.is_judged_in(procedure));
+    let drills: Vec<&str> = drills.map(Drill::id).collect();
+    let mut page = Page::new();
+    for (what, names) in [
+        ("Not judged here, having no `practice:`", steps),
+        ("Drills that this procedure cannot judge", drills),
+    ] {
+        if !names.is_empty() {
+            page = page.toned(Tone::Look, line(what, &names));
+        }
+    }
+    page
 }
 
 fn opening(seed: u64, level: Level, drills: usize, scenario: Option<&Scenario>) -> Page {

@@ -3,6 +3,7 @@
 use super::chance;
 use crate::interlock::answer::Origin;
 use crate::interlock::gate::Practised;
+use crate::interlock::{Event, Instance, State};
 use crate::keys::Secret;
 use crate::report::page::Page;
 use std::fmt;
@@ -109,6 +110,17 @@ pub struct Ask<'a> {
     pub prompt: &'a str,
     /// Which question it is.
     pub key: Key,
+    /// What it is about, where a run asks it.
+    pub about: Option<About<'a>>,
+}
+
+/// What a question of a run is about, as values: for a desk that answers by them and reads no page.
+#[derive(Debug, Clone, Copy)]
+pub struct About<'a> {
+    /// The run.
+    pub state: &'a State,
+    /// The asking.
+    pub at: &'a Instance,
 }
 
 impl<'a> Ask<'a> {
@@ -117,8 +129,29 @@ impl<'a> Ask<'a> {
         Self {
             prompt,
             key: Key::new(step, part),
+            about: None,
         }
     }
+
+    /// The same question, asked by a run.
+    #[must_use]
+    pub fn about(self, state: &'a State, at: &'a Instance) -> Self {
+        Self {
+            about: Some(About { state, at }),
+            ..self
+        }
+    }
+}
+
+/// What a reply was taken as.
+#[derive(Debug, Clone, Copy)]
+pub enum Taken<'a> {
+    /// These events of the run.
+    Recorded(&'a [Event]),
+    /// The machine of a run that is to begin.
+    Machine(&'a str),
+    /// Something else.
+    Otherwise,
 }
 
 /// What came back from a question.
@@ -253,7 +286,7 @@ pub trait Desk {
     }
 
     /// Tells that the reply just given was taken.
-    fn taken(&mut self) -> Result<(), DeskError> {
+    fn taken(&mut self, _as: Taken<'_>) -> Result<(), DeskError> {
         Ok(())
     }
 

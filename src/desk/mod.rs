@@ -22,7 +22,7 @@ mod terminal;
 mod tty;
 mod watch;
 
-pub use ask::{Ask, Desk, DeskError, Hidden, Key, Part, Reply, Watch, Watched};
+pub use ask::{About, Ask, Desk, DeskError, Hidden, Key, Part, Reply, Taken, Watch, Watched};
 pub use chance::CODE_LENGTH;
 pub use onlooker::Onlooker;
 pub use script::{Asked, Cue, Script};

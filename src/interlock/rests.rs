@@ -101,7 +101,7 @@ fn called(name: &str, args: &[Expr], found: &mut BTreeSet<Dependence>) {
 }
 
 /// The steps, by id, whose readings a step adds to the readout's zero.
-fn readings(procedure: &Procedure, step: &Step) -> Vec<String> {
+pub fn readings(procedure: &Procedure, step: &Step) -> Vec<String> {
     let found = dependences(step);
     if !found.contains(&Dependence::Zero) {
         return Vec::new();

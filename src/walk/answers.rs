@@ -3,7 +3,7 @@
 //! It fails loudly when file and questions disagree: a question without an answer, an answer without a question, an
 //! answer that was refused and was not meant to be, one that was meant to be refused and was taken.
 
-use crate::desk::{Ask, Desk, DeskError, Part, Reply, Watch, Watched};
+use crate::desk::{Ask, Desk, DeskError, Part, Reply, Taken, Watch, Watched};
 use crate::diagnostics::{Findings, Span};
 use crate::interlock::Kept;
 use crate::interlock::answer::Origin;
@@ -398,7 +398,7 @@ impl Desk for Answers {
         }
     }
 
-    fn taken(&mut self) -> Result<(), DeskError> {
+    fn taken(&mut self, _as: Taken<'_>) -> Result<(), DeskError> {
         match &self.now {
             Some((step, item)) if item.refused => Err(DeskError::Disagrees(format!(
                 "{}: the answer to `{step}` was to be refused, and was taken",

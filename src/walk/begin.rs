@@ -8,7 +8,7 @@ use super::retry;
 use super::session::Session;
 use crate::book::{Book, BookError, Claim};
 use crate::clock::Clock;
-use crate::desk::{Ask, Desk, Part};
+use crate::desk::{Ask, Desk, Part, Taken};
 use crate::fingerprint::Fingerprint;
 use crate::interlock::answering::initials;
 use crate::interlock::event::{Beginning, Event};
@@ -59,7 +59,7 @@ pub fn operator(desk: &mut dyn Desk) -> Result<Option<String>, WalkError> {
             return Ok(None);
         };
         if let Some(initials) = initials(&said) {
-            desk.taken()?;
+            desk.taken(Taken::Otherwise)?;
             return Ok(Some(initials));
         }
         refuse(desk, "initials are one to eight letters or digits")?;
@@ -97,7 +97,7 @@ pub fn machine(
         let found =
             by_number.or_else(|| machines.iter().find(|m| m.id.eq_ignore_ascii_case(&said)));
         if let Some(found) = found {
-            desk.taken()?;
+            desk.taken(Taken::Machine(&found.id))?;
             return Ok(Some(found.id.clone()));
         }
         let known: Vec<&str> = machines.iter().map(|m| m.id.as_str()).collect();

@@ -4,7 +4,7 @@ use super::error::WalkError;
 use super::listen::Heard;
 use super::session::{Flow, Session};
 use super::waiting::duration;
-use crate::desk::Part;
+use crate::desk::{Part, Taken};
 use crate::interlock::{Command, CutEnd, Instance};
 use crate::procedure::Kind;
 use crate::report::page::{Page, Tone};
@@ -88,7 +88,7 @@ impl Session<'_> {
                     self.must_carry(&Command::Note {
                         text: format!("{odd} {said}"),
                     })?;
-                    self.desk.taken()?;
+                    self.desk.taken(Taken::Otherwise)?;
                     return Ok(Flow::Next);
                 }
                 Heard::Said(said) => self.refuse(at, &said, "say it in words")?,

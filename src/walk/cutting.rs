@@ -9,7 +9,7 @@ use super::session::{Flow, Session};
 use super::stopping::STOP_IT;
 use super::waiting::duration;
 use crate::clock;
-use crate::desk::{Part, Watch, Watched};
+use crate::desk::{Part, Taken, Watch, Watched};
 use crate::interlock::gate::{self, Asks, Cleared, Practised};
 use crate::interlock::{Cause, Command, CutEnd, Event, Instance, Refusal, Standing};
 use crate::procedure::formula::Formula;
@@ -246,7 +246,7 @@ impl Session<'_> {
                 cause: Cause::NotAsked,
                 said: String::new(),
             })?;
-            self.desk.taken()?;
+            self.desk.taken(Taken::Otherwise)?;
             let page = crate::report::words::recorded(&events, &self.state);
             self.desk.show(&page)?;
             if let Some(beside) = beside {
@@ -267,7 +267,7 @@ impl Session<'_> {
             said: words.to_owned(),
         };
         let events = self.must_carry_with(Some(STOP_IT), &end)?;
-        self.desk.taken()?;
+        self.desk.taken(Taken::Otherwise)?;
         let page = crate::report::words::recorded(&events, &self.state);
         self.desk.show(&page)?;
         self.why_stopped(at).map(|left| left.unwrap_or(Flow::Next))

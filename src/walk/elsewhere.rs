@@ -7,7 +7,7 @@ use super::log;
 use super::session::Session;
 use crate::book::Book;
 use crate::clock;
-use crate::desk::{Ask, Desk, Part};
+use crate::desk::{Ask, Desk, Part, Taken};
 use crate::fingerprint::Fingerprint;
 use crate::interlock::command::Said;
 use crate::interlock::{Command, Elsewhere, Instance, OpenRun, Shared, State, elsewhere};
@@ -104,7 +104,7 @@ fn reason(desk: &mut dyn Desk, what: &Shared, others: Vec<OpenRun>) -> Result<Be
         } else if reads_as_number(&said) {
             NUMBER
         } else {
-            desk.taken()?;
+            desk.taken(Taken::Otherwise)?;
             return Ok(Beside::GoesOn(Elsewhere {
                 others,
                 reason: Some(said),

@@ -5,7 +5,7 @@ use super::elsewhere;
 use super::error::WalkError;
 use super::listen::Heard;
 use super::session::{Flow, Session};
-use crate::desk::Part;
+use crate::desk::{Part, Taken};
 use crate::interlock::command::Said;
 use crate::interlock::{Command, Instance, Refusal};
 use crate::procedure::ShopList;
@@ -29,7 +29,7 @@ impl Session<'_> {
             && said == KEEP
             && self.state.answers.contains_key(at)
         {
-            self.desk.taken()?;
+            self.desk.taken(Taken::Otherwise)?;
             return Ok(Heard::Flow(Flow::Next));
         }
         Ok(heard)
@@ -144,7 +144,7 @@ impl Session<'_> {
 
     /// Shows what was recorded and what fell by it.
     fn accepted(&mut self, events: &[crate::interlock::Event]) -> Result<Flow, WalkError> {
-        self.desk.taken()?;
+        self.desk.taken(Taken::Recorded(events))?;
         let page = crate::report::words::recorded(events, &self.state);
         self.desk.show(&page)?;
         self.compare(events)?;

@@ -53,7 +53,7 @@ impl Session<'_> {
     /// Asks one question of a step and takes one line; the words that work everywhere are seen to here.
     pub fn listen(&mut self, at: &Instance, prompt: &str, part: &Part) -> Result<Heard, WalkError> {
         loop {
-            let ask = Ask::new(prompt, &at.step, part.clone());
+            let ask = Ask::new(prompt, &at.step, part.clone()).about(&self.state, at);
             let said = match self.desk.ask(&ask)? {
                 Reply::Said(said) => said.trim().to_owned(),
                 Reply::Interrupted => return self.leave("Ctrl-C").map(Heard::Flow),

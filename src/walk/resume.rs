@@ -11,7 +11,7 @@ use super::session::Session;
 use super::stopping;
 use crate::book::{Book, Claim};
 use crate::clock::{self, Clock};
-use crate::desk::{Ask, Desk, Part};
+use crate::desk::{Ask, Desk, Part, Taken};
 use crate::fingerprint::Fingerprint;
 use crate::interlock::answering::initials;
 use crate::interlock::{Command, Kept, decide};
@@ -177,7 +177,7 @@ fn who(desk: &mut dyn Desk, operator: &str) -> Result<Option<String>, WalkError>
             return Ok(None);
         };
         if let Some(found) = initials(&said) {
-            desk.taken()?;
+            desk.taken(Taken::Otherwise)?;
             return Ok(Some(found));
         }
         let why = "initials are one to eight letters or digits";

@@ -9,7 +9,7 @@ use super::listen::Heard;
 use super::log;
 use super::session::{Flow, Session};
 use crate::book::{Book, Draft};
-use crate::desk::Part;
+use crate::desk::{Part, Taken};
 use crate::interlock::answering::initials;
 use crate::interlock::service::LOCK_OUT;
 use crate::interlock::{Command, Event, Instance, OutOfService, Refusal, State};
@@ -223,7 +223,7 @@ impl Session<'_> {
                 self.refuse(&at, &said, &Refusal::PutBackFromFile.words(&self.show()))?;
                 continue;
             }
-            self.desk.taken()?;
+            self.desk.taken(Taken::Otherwise)?;
             if let Some(flow) = self.put_back(&at)? {
                 return Ok(flow);
             }
@@ -268,7 +268,7 @@ impl Session<'_> {
                 Unlocked::Closed => return self.leave("the terminal went away").map(Some),
             }
         };
-        self.desk.taken()?;
+        self.desk.taken(Taken::Otherwise)?;
         let page = Page::new().next(format!(
             "What was put right, and by whom? Type it in words, or `{NO}`."
         ));
@@ -290,7 +290,7 @@ impl Session<'_> {
             };
             match self.carry(&command)? {
                 Ok(_) => {
-                    self.desk.taken()?;
+                    self.desk.taken(Taken::Otherwise)?;
                     let machine = &self.state.begun.machine;
                     let text = format!(
                         "Recorded: {machine} is back in service, by {by}. What it was found by is asked again."

@@ -5,7 +5,7 @@ use super::keys::{UNRECORDED, recordable};
 use super::listen::Heard;
 use super::session::{Flow, Session};
 use crate::clock;
-use crate::desk::Part;
+use crate::desk::{Part, Taken};
 use crate::interlock::answering::initials;
 use crate::interlock::signing::{SignFault, beside};
 use crate::interlock::standing::Next;
@@ -120,8 +120,8 @@ impl Session<'_> {
                 with,
             };
             match self.carry(&command)? {
-                Ok(_) => {
-                    self.desk.taken()?;
+                Ok(events) => {
+                    self.desk.taken(Taken::Recorded(&events))?;
                     let beside = match &command {
                         Command::Sign { with, .. } => with.second.as_ref(),
                         _ => None,

@@ -7,7 +7,7 @@ use super::answers::TAKEN_UP;
 use super::before;
 use super::error::WalkError;
 use super::session::{Flow, Left, Session};
-use crate::desk::{Ask, Desk, Part, Reply};
+use crate::desk::{Ask, Desk, Part, Reply, Taken};
 use crate::interlock::{Cause, Command, Instance, Kept, Standing, State};
 use crate::report::page::{Choice, Page, Tone};
 
@@ -97,7 +97,7 @@ impl Session<'_> {
             };
             let said = words.to_owned();
             self.must_carry(&Command::ExplainStop { cause, said })?;
-            self.desk.taken()?;
+            self.desk.taken(Taken::Otherwise)?;
             self.desk.show(&because(cause))?;
             return Ok(None);
         }
@@ -146,7 +146,7 @@ pub(super) fn kept(desk: &mut dyn Desk, state: &State) -> Result<Option<Option<K
             return Ok(None);
         };
         if let Some(kept) = Kept::read(&said) {
-            desk.taken()?;
+            desk.taken(Taken::Otherwise)?;
             return Ok(Some(Some(kept)));
         }
         let words = Kept::ALL.map(Kept::word).join(", ");

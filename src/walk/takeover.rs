@@ -15,7 +15,7 @@ use super::session::Session;
 use super::stopping;
 use crate::book::{Book, BookError, RunSummary, ToLedger};
 use crate::clock::{self, Clock};
-use crate::desk::{Ask, Desk, Part};
+use crate::desk::{Ask, Desk, Part, Taken};
 use crate::interlock::answering::initials;
 use crate::interlock::{Command, Elsewhere, Kept, decide};
 use crate::keys::Key;
@@ -105,7 +105,7 @@ fn owner(
         };
         match keyring::unlock(book, &mut people, desk, clock, &by)? {
             Unlocked::Key(key) => {
-                desk.taken()?;
+                desk.taken(Taken::Otherwise)?;
                 return Ok(Some((by, key)));
             }
             Unlocked::No | Unlocked::Shut => {}

@@ -4,7 +4,7 @@ use super::error::WalkError;
 use super::listen::Heard;
 use super::session::{Flow, Session};
 use super::touch_line::{AGAIN, EXTRA, TAKE_BACK, Typed, columns};
-use crate::desk::Part;
+use crate::desk::{Part, Taken};
 use crate::interlock::standing::Next;
 use crate::interlock::touches::{due, series};
 use crate::interlock::touching::{DONE, Due};
@@ -230,8 +230,8 @@ impl Session<'_> {
                 shows,
             };
             match self.carry(&command)? {
-                Ok(_) => {
-                    self.desk.taken()?;
+                Ok(events) => {
+                    self.desk.taken(Taken::Recorded(&events))?;
                     return Ok(None);
                 }
                 Err(r) => self.refuse(at, &said, &r.words(&self.show()))?,
@@ -243,7 +243,7 @@ impl Session<'_> {
     fn finish(&mut self, at: &Instance) -> Result<Flow, WalkError> {
         match self.carry(&Command::FinishTouches { at: at.clone() })? {
             Ok(events) => {
-                self.desk.taken()?;
+                self.desk.taken(Taken::Otherwise)?;
                 let named = matches!(self.state.step(at).map(|s| &s.kind), Some(Kind::Touch(t)) if t.points.is_empty());
                 let page = crate::report::touches::summary(&events, &self.show(), named);
                 self.desk.show(&page)?;

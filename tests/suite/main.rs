@@ -22,6 +22,7 @@ mod mapped;
 #[cfg(unix)]
 mod operator;
 mod plane;
+mod practice;
 mod procedure;
 mod program;
 mod quantity;

@@ -2,6 +2,7 @@
 
 use super::super::keys::{CAUTION, HEAD, LIMIT, PASS, PHASE, STEP, step_needs};
 use super::super::kinds::{Form, Key, Shape, StepKind};
+use super::super::practice::{Fact, MillWord};
 use super::super::read::FORMAT;
 use super::super::read_limit::BOUNDS;
 use serde_json::{Map, Value, json};
@@ -58,6 +59,20 @@ fn shapes() -> Map<String, Value> {
             json!({
                 "description": "A formula, such as `0.25 mm` or `surface.lowest - clearance`",
                 "type": ["string", "number"],
+            }),
+        ),
+        (
+            "fact",
+            json!({
+                "description": format!("A formula over facts of the practice workshop: {}", names(Fact::ALL.iter().map(|f| f.name()))),
+                "type": ["string", "number"],
+            }),
+        ),
+        (
+            "act",
+            json!({
+                "description": format!("A line typed at the practice mill; its words: {}", names(MillWord::ALL.iter().map(|w| w.word()))),
+                "type": "string",
             }),
         ),
         ("stepId", pattern("^[a-z][a-z0-9_]{0,39}$")),
@@ -146,6 +161,16 @@ fn shape(shape: Shape) -> Value {
                 "type": "array", "minItems": 2, "maxItems": 2, "items": reference("formula"),
             },
         }),
+        Shape::Fact => reference("fact"),
+        Shape::Facts => json!({"anyOf": [
+            reference("fact"),
+            {"type": "object", "additionalProperties": reference("fact")},
+        ]}),
+        Shape::Acts => one_or_list("act"),
+        Shape::SomeOf(words) => json!({"anyOf": [
+            {"enum": words},
+            {"type": "array", "minItems": 1, "items": {"enum": words}},
+        ]}),
         Shape::Map(keys) => object(keys).into(),
         Shape::Named(shaped) => json!({
             "type": "object",
@@ -156,6 +181,10 @@ fn shape(shape: Shape) -> Value {
             "type": "array", "minItems": 1, "items": reference(definition),
         }),
     }
+}
+
+fn names<'a>(all: impl Iterator<Item = &'a str>) -> String {
+    all.collect::<Vec<_>>().join(", ")
 }
 
 fn reference(definition: &str) -> Value {

@@ -6,7 +6,7 @@
 pub mod debrief;
 pub mod demo;
 pub mod desk;
-mod foresight;
+mod invented;
 pub mod readout;
 pub mod run;
 pub mod scores;
