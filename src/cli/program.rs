@@ -12,6 +12,7 @@ use super::files::written;
 use super::status::Status;
 use crate::files::ReadableBy;
 use crate::program::examine::Verdict;
+use crate::program::picture::findings::place_findings;
 use crate::program::rules::table;
 use crate::program::study::{Study, study};
 use crate::report::lengths::Lengths;
@@ -30,13 +31,15 @@ pub fn run(args: &ProgramArgs, around: &Around) -> Result<Status, Failure> {
     };
     let against = args.against(around)?;
     let mut file = file::open(path)?;
-    let study = study(
+    let mut study = study(
         &mut file,
         &against.dialect,
         &against.setup,
         against.dynamics,
     )
     .map_err(|e| Failure::usage(format!("{}: {e}", path.display())))?;
+    place_findings(&mut study, &mut file, &against.dialect)
+        .map_err(|e| Failure::usage(format!("{}: {e}", path.display())))?;
     let lengths = args.unit.map_or_else(|| Lengths::of(&study), Lengths::new);
     if let Some(drawing) = &args.svg {
         draw(drawing, args.force, path, &study, lengths)?;
@@ -61,7 +64,7 @@ fn draw(
     lengths: Lengths,
 ) -> Result<(), Failure> {
     let shown = to.display();
-    let Some(picture) = &study.picture else {
+    let Some(mut scene) = plan::of_study(study, lengths) else {
         return Err(Failure::usage(format!(
             "{shown} is not written: it is not known where the plate lies, or how large it is"
         ))
@@ -77,7 +80,6 @@ fn draw(
         ))
         .hint("name the drawing such as facing.svg"));
     }
-    let mut scene = plan::of_program(picture, lengths);
     scene.title = format!("{}: {}", path.display(), study.examination.verdict.word());
     if let Some(covered) = &study.covered {
         scene

@@ -44,7 +44,7 @@ pub const HOMES: [(&str, &[&str]); 22] = [
     // One tells moments in text, the other the time zone; neither may depend on the other's layer.
     ("jiff", &["quantity/moment.rs", "clock.rs"]),
     // One writes pages, the other drawings.
-    ("maud", &["report/html/", "scene/svg.rs"]),
+    ("maud", &["report/html/", "scene/svg/"]),
     ("num_rational", &["quantity/exact.rs"]),
     ("num_traits", &["quantity/exact.rs"]),
     ("rusqlite", &["book/"]),

@@ -1,6 +1,6 @@
 //! Words beside places of a drawing, so that they cover neither each other nor the places.
 
-use super::svg::NARROW;
+use super::NARROW;
 
 /// Left, top, right, bottom.
 pub(super) type Extent = [f64; 4];
