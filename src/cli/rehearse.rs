@@ -15,6 +15,7 @@ use crate::keys::Key;
 use crate::procedure::Procedure;
 use crate::procedure::practice::facts::Is;
 use crate::procedure::practice::faults::Comes;
+use crate::procedure::practice::words::Group;
 use crate::procedure::practice::{Fact, Fault, MillWord};
 use crate::quantity::UnitSystem;
 use crate::rehearse::drills::{self, DRILLS, Drill};
@@ -26,7 +27,7 @@ use crate::walk::begin::Start;
 use crate::walk::practice::debrief::debrief;
 use crate::walk::practice::demo::Demo;
 use crate::walk::practice::scores::{self, Rehearsed};
-use crate::walk::practice::truth::is_blind;
+use crate::walk::practice::truth::is_unjudged;
 use crate::walk::practice::{Hand, PracticeDesk, run as practice};
 use crate::walk::retry;
 use crate::walk::roster;
@@ -125,11 +126,6 @@ pub fn run(args: &RehearseArgs, around: &Around) -> Result<Status, Failure> {
 
 /// What `practice:` of a step can name.
 fn facts() -> Page {
-    let table = |head: [&str; 3], rows: Vec<Vec<String>>| Table {
-        head: head.map(str::to_owned).into(),
-        rows,
-        align: vec![Align::Left; 3],
-    };
     let facts = Fact::ALL.iter().map(|fact| {
         let row = fact.row();
         let gives = match row.is {
@@ -137,19 +133,19 @@ fn facts() -> Page {
             Is::Word(words) => words.join(", "),
             Is::Number(dimension, _) => dimension.to_string(),
         };
-        vec![row.name.to_owned(), gives, row.about.to_owned()]
+        Item::new(format!("{}: {} ({gives})", row.name, row.about))
     });
-    let words = MillWord::ALL.iter().map(|word| {
-        let group = word.group().title().to_owned();
-        vec![word.typed(), group, word.does().to_owned()]
-    });
-    Page::new()
+    let mut page = Page::new()
         .toned(Tone::Strong, "Facts, for `true when` and `reads`")
-        .table(table(["fact", "gives", "what it is"], facts.collect()))
+        .list(facts)
         .gap()
-        .toned(Tone::Strong, "Words of the mill, for `first` and `mend`")
-        .table(table(["word", "group", "what it does"], words.collect()))
-        .gap()
+        .toned(Tone::Strong, "Words of the mill, for `first` and `mend`");
+    for group in Group::ALL {
+        let words = MillWord::ALL.iter().filter(|w| w.group() == group);
+        let words = words.map(|w| Item::new(format!("{}: {}", w.typed(), w.does())));
+        page = page.text(group.title()).list(words);
+    }
+    page.gap()
         .text("Drills, for `drill`: `skimgate rehearse --list`.")
 }
 
@@ -356,7 +352,7 @@ fn rehearse(
         Arc::clone(&start.procedure.content),
     );
     desk.show(&opening(seed, level, drills.len(), scenario.as_ref()))?;
-    desk.show(&blind(&start.procedure.content))?;
+    desk.show(&not_judged(&start.procedure.content))?;
     let shop_book = if args.demo { None } else { listed_in(around)? };
     let ended = practice::rehearse(&start, book, shop_book, &clock, &mut desk)?;
     let score = desk.world.score(ended.complete);
@@ -439,7 +435,7 @@ fn sign(
 const NAMED: usize = 8;
 
 /// What the rehearsal cannot judge: steps without `practice:`, and drills that no step can catch.
-fn blind(procedure: &Procedure) -> Page {
+fn not_judged(procedure: &Procedure) -> Page {
     let line = |what: &str, names: &[&str]| {
         let shown: Vec<&str> = names.iter().take(NAMED).copied().collect();
         let more = match names.len().saturating_sub(NAMED) {
@@ -448,7 +444,7 @@ fn blind(procedure: &Procedure) -> Page {
         };
         format!("{what}: {}{more}.", shown.join(", "))
     };
-    let steps = procedure.steps().filter(|s| is_blind(procedure, s));
+    let steps = procedure.steps().filter(|s| is_unjudged(procedure, s));
     let steps: Vec<&str> = steps.map(|s| s.id.as_str()).collect();
     let drills = DRILLS.iter().filter(|d| !d.is_judged_in(procedure));
     let drills: Vec<&str> = drills.map(Drill::id).collect();

@@ -453,6 +453,32 @@ mod terminal {
         at.ends(130);
     }
 
+    /// What is not so in the workshop is no right answer, in any procedure: what could be seen and what mends it stand in its
+    /// `practice:` and come back in the debrief. A wrong word is held, and is no untruth.
+    #[test]
+    fn an_answer_that_is_not_so_is_explained_by_the_facts_of_the_step() {
+        let bench = Bench::new();
+        let mut at = Sitting::at(&bench)
+            .command("rehearse")
+            .procedure(shipped("iron.yaml"))
+            .shop(built_in("shop.yaml"))
+            .args(&["--drills", "0", "--plain"])
+            .walks();
+        at.goes(&[("initials", "qz"), ("machine", "1"), ("choose", "1")]);
+        at.goes(&[("choose", "1"), ("confirm", "on"), ("confirm", "tight")]);
+        waits(&mut at, "file");
+        at.presses("\x03");
+        at.sees("4 answers were as the workshop was; 1 were not.");
+        let told = flowing(&plain(&at.sees("Score")));
+        assert!(
+            told.contains("At `goggles` you said `on`.")
+                && told.contains("Known then: the safety glasses hang on their hook.")
+                && told.contains("Right: `m glasses on` first."),
+            "{told}"
+        );
+        at.ends(130);
+    }
+
     #[test]
     fn ctrl_c_ends_a_rehearsal_and_keeps_what_it_was_worth() {
         let bench = Bench::new();

@@ -1,7 +1,6 @@
 //! What a map in a procedure file may hold: its keys, each with its shape and meaning, declared once. The JSON Schema, the
 //! table in the README and the hints of error messages are made from these.
 
-use super::super::practice::Fault;
 use crate::quantity::Dimension;
 
 /// A key of a map.
@@ -56,8 +55,8 @@ pub enum Shape {
     Facts,
     /// Lines typed at the practice mill.
     Acts,
-    /// One or several of these words.
-    SomeOf(&'static [&'static str]),
+    /// One or several drills.
+    Drills,
     /// A map of these keys.
     Map(&'static [Key]),
     /// Named maps, each of this definition of the schema.
@@ -198,6 +197,6 @@ pub const DEMO_ANSWER: Key = Key::optional(
 /// The faults that come here.
 pub const DRILL: Key = Key::optional(
     "drill",
-    Shape::SomeOf(Fault::IDS),
+    Shape::Drills,
     "Drills whose fault comes at this step",
 );

@@ -97,9 +97,8 @@ pub fn wanted(expr: &Expr) -> Vec<Fact> {
 }
 
 impl Step {
-    /// Whether a rehearsal cannot judge its answer and a demonstration has to invent one: the workshop does not decide it by
-    /// its kind, and no `practice:` says how.
-    pub fn is_left_to_the_trainer(&self) -> bool {
+    /// Whether it asks for something that its kind alone does not decide in the workshop, and has no `practice:` that does.
+    pub fn says_nothing_of_practice(&self) -> bool {
         let asks = matches!(
             self.kind,
             Kind::Confirm { .. }

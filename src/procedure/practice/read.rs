@@ -19,7 +19,10 @@ pub fn read(
     of: Option<&Kind>,
     findings: &mut Findings,
 ) -> Option<Practice> {
-    let keys = keys_of(kind)?;
+    let Some(keys) = keys_of(kind) else {
+        none_here(fields, kind, findings);
+        return None;
+    };
     let node = fields.node(PRACTICE, findings)?;
     let what = format!("`practice` of a {} step", kind.word());
     let mut fields = Fields::of(node, &what, findings)?;
@@ -72,6 +75,22 @@ fn keys_of(kind: StepKind) -> Option<&'static [Key]> {
             Shape::Map(keys) => Some(keys),
             _ => None,
         })
+}
+
+/// Faults a `practice` where the practice workshop itself knows all there is to know.
+fn none_here(fields: &mut Fields, kind: StepKind, findings: &mut Findings) {
+    let found = fields.pairs().iter().find(|(k, _)| k.text == PRACTICE);
+    if let (Some((key, _)), Some(_)) = (found, fields.node(PRACTICE, findings)) {
+        let with = StepKind::ALL.iter().filter(|k| keys_of(**k).is_some());
+        let with: Vec<&str> = with.map(|k| k.word()).collect();
+        findings
+            .error(key.span, format!("a step has no key `{PRACTICE}`"))
+            .help(format!(
+                "the practice workshop knows what is so at a {} step; it belongs to: {}",
+                kind.word(),
+                with.join(", ")
+            ));
+    }
 }
 
 /// What is chosen from the shop file stands in the workshop, and is known without a word.

@@ -2,7 +2,7 @@
 
 use super::super::keys::{CAUTION, HEAD, LIMIT, PASS, PHASE, STEP, step_needs};
 use super::super::kinds::{Form, Key, Shape, StepKind};
-use super::super::practice::{Fact, MillWord};
+use super::super::practice::{Fact, Fault, MillWord};
 use super::super::read::FORMAT;
 use super::super::read_limit::BOUNDS;
 use serde_json::{Map, Value, json};
@@ -74,6 +74,15 @@ fn shapes() -> Map<String, Value> {
                 "description": format!("A line typed at the practice mill; its words: {}", names(MillWord::ALL.iter().map(|w| w.word()))),
                 "type": "string",
             }),
+        ),
+        ("acts", one_or_list("act")),
+        ("drill", json!({"enum": Fault::IDS})),
+        (
+            "facts",
+            json!({"anyOf": [
+                reference("fact"),
+                {"type": "object", "additionalProperties": reference("fact")},
+            ]}),
         ),
         ("stepId", pattern("^[a-z][a-z0-9_]{0,39}$")),
         ("name", pattern("^[a-z][a-z0-9-]{0,39}$")),
@@ -162,15 +171,9 @@ fn shape(shape: Shape) -> Value {
             },
         }),
         Shape::Fact => reference("fact"),
-        Shape::Facts => json!({"anyOf": [
-            reference("fact"),
-            {"type": "object", "additionalProperties": reference("fact")},
-        ]}),
-        Shape::Acts => one_or_list("act"),
-        Shape::SomeOf(words) => json!({"anyOf": [
-            {"enum": words},
-            {"type": "array", "minItems": 1, "items": {"enum": words}},
-        ]}),
+        Shape::Facts => reference("facts"),
+        Shape::Acts => reference("acts"),
+        Shape::Drills => one_or_list("drill"),
         Shape::Map(keys) => object(keys).into(),
         Shape::Named(shaped) => json!({
             "type": "object",

@@ -3,7 +3,7 @@
 //! of steps; where neither says anything it invents an answer and says so.
 
 use super::invented;
-use super::truth::{Truth, is_blind, length, mends, missing, reads_readout, truth, typed};
+use super::truth::{Truth, is_unjudged, length, mends, missing, reads_readout, truth, typed};
 use crate::desk::{About, Ask, DeskError, Part};
 use crate::interlock::touches::{due, series};
 use crate::interlock::touching::{DONE, Due};
@@ -98,7 +98,7 @@ const BROKEN: usize = 2;
 const STUCK: usize = 6;
 
 /// Why an answer is invented.
-const UNTOLD: &str = "the step has no `practice:`";
+const NO_PRACTICE: &str = "the step has no `practice:`";
 const COARSE: &str = "the readout is coarser than what was entered";
 
 /// How often a worked-out value sends back to one step before the step before that is tried, and how often in all.
@@ -243,7 +243,7 @@ impl Demo {
             }
             acts.extend(practice.first.iter().cloned());
         }
-        if step.is_left_to_the_trainer()
+        if step.says_nothing_of_practice()
             && reads_readout(&self.procedure, step)
             && world.is_so(Fact::OnPlate) == Some(false)
         {
@@ -309,7 +309,7 @@ impl Demo {
                 Plan::says(own.unwrap_or_else(|| "A rehearsal by demonstration.".to_owned()))
             }
             (Kind::Confirm { answer, .. }, _) => Plan {
-                invented: is_blind(&procedure, step).then_some(UNTOLD),
+                invented: is_unjudged(&procedure, step).then_some(NO_PRACTICE),
                 ..Plan::says(answer)
             },
             _ => {
@@ -323,7 +323,7 @@ impl Demo {
                     .or_else(|| all.get(tries % all.len().max(1)).cloned())
                     .unwrap_or_default();
                 Plan {
-                    invented: invented.then_some(UNTOLD),
+                    invented: invented.then_some(NO_PRACTICE),
                     ..Plan::new(&[], later(move |w| read(&procedure, &own, w), otherwise))
                 }
             }
@@ -345,7 +345,7 @@ impl Demo {
         let blind = from
             .iter()
             .filter_map(|id| procedure.step(id))
-            .filter(|s| is_blind(&procedure, s));
+            .filter(|s| is_unjudged(&procedure, s));
         for earlier in blind {
             if let Some(q) = about.and_then(|a| invented::solved(a, &earlier.id)) {
                 self.wanted.insert(earlier.id.clone(), typed(q, earlier));

@@ -37,8 +37,8 @@ pub enum Truth {
 
 /// Whether nobody can say what is so at a step: neither its kind, nor the formulas around it, nor a `practice:`. A rehearsal
 /// does not judge it, and a demonstration invents its answer.
-pub fn is_blind(procedure: &Procedure, step: &Step) -> bool {
-    step.is_left_to_the_trainer()
+pub fn is_unjudged(procedure: &Procedure, step: &Step) -> bool {
+    step.says_nothing_of_practice()
         && !reads_readout(procedure, step)
         && said(procedure, step).is_none()
 }
@@ -99,7 +99,7 @@ pub fn truth(procedure: &Procedure, step: &Step, world: &World) -> Option<Truth>
         }
         _ => {}
     }
-    if step.is_left_to_the_trainer() {
+    if step.says_nothing_of_practice() {
         if let Some(says) = said(procedure, step) {
             return of_program(says, world);
         }
