@@ -269,3 +269,40 @@ fn coordinates_of_the_svg_are_those_of_the_data() {
     assert_eq!(strip.attribute("width"), Some("40"));
     assert!(file.contains(">S F</text>"));
 }
+
+// Three touches a few millimetres apart on a narrow plate: a label beside the wrong one would be read as its value.
+#[test]
+fn a_label_is_nearest_to_its_own_touch_or_left_out() {
+    let mut scene = Scene::of(
+        Rect::between([0.0, 0.0], [600.0, 60.0]),
+        "narrow".to_owned(),
+    );
+    for (name, y) in [("A1", 3.0), ("A2", 30.0), ("A3", 57.0)] {
+        scene.touches.push(Touch {
+            at: [300.0, y],
+            name: name.to_owned(),
+            value: "0.10".to_owned(),
+        });
+    }
+    let file = svg::svg(&scene, "p1", true).into_string();
+    let document = roxmltree::Document::parse(&file).unwrap();
+    let mut labels = 0;
+    for node in document
+        .descendants()
+        .filter(|n| n.tag_name().name() == "text")
+    {
+        let text = node.text().unwrap_or_default();
+        let Some(touch) = scene.touches.iter().find(|t| text.starts_with(&t.name)) else {
+            continue;
+        };
+        labels += 1;
+        let y: f64 = node.attribute("y").unwrap().parse().unwrap();
+        let away = |t: &Touch| (60.0 - t.at[1] - y).abs();
+        let nearest = scene
+            .touches
+            .iter()
+            .min_by(|a, b| away(a).total_cmp(&away(b)));
+        assert_eq!(nearest.unwrap().name, touch.name, "{text}");
+    }
+    assert!(labels >= 1);
+}
