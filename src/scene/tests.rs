@@ -44,6 +44,7 @@ fn scene() -> Scene {
         (Mark::FirstCut, [10.0, 10.0]),
         (Mark::Plunge, [200.0, 90.0]),
         (Mark::Finding(1), [276.0, 90.0]),
+        (Mark::Finding(2), [10.0, 10.0]),
     ];
     scene.cutter = Some(Cutter {
         diameter: 12.0,
@@ -150,6 +151,9 @@ fn places_stand_where_they_are_and_bad_news_wins() {
     // The first cut lies under the start, the finding on the rapid at depth.
     assert!(found(&raster, Mark::FirstCut).is_empty());
     assert_eq!(found(&raster, Mark::Finding(1)).len(), 1);
+    // A finding at the start stands next to it.
+    let [column, row] = found(&raster, Mark::Start)[0];
+    assert_eq!(found(&raster, Mark::Finding(2)), [[column + 1, row]]);
     let [low_row, ..] = found(&raster, Mark::RapidLow)[..] else {
         panic!("{lines}")
     };
@@ -172,7 +176,7 @@ fn in_words_every_part_and_every_danger_has_its_place() {
         "LOW RAPID. 1 place, within X276 to X500, Y90 to Y90.",
         "PLUNGE into the plate: X200 Y90.",
         "start: X10 Y10.",
-        "findings: b at X276 Y90.",
+        "findings: b at X276 Y90; c at X10 Y10.",
         "clamp at X288 Y90.",
         "cutter: 12 mm.",
         "Not reached: 8 % of the plate.",
