@@ -1,5 +1,7 @@
 //! `skimgate rehearse`: practice on a virtual mill.
 
+mod known;
+
 use super::around::Around;
 use super::failure::Failure;
 use super::files;
@@ -7,18 +9,13 @@ use super::status::Status;
 use crate::book::Book;
 use crate::clock::{self, Clock, SystemClock};
 use crate::desk::{Desk, Onlooker, Terminal};
-use crate::diagnostics::{Findings, nearest};
+use crate::diagnostics::Findings;
 use crate::files::{ReadableBy, Replace, make_private, make_private_folder};
 use crate::fingerprint::Fingerprint;
 use crate::interlock::answer::Proof;
 use crate::keys::Key;
-use crate::procedure::Procedure;
-use crate::procedure::practice::facts::Is;
-use crate::procedure::practice::faults::Comes;
-use crate::procedure::practice::words::Group;
-use crate::procedure::practice::{Fact, Fault, MillWord};
 use crate::quantity::UnitSystem;
-use crate::rehearse::drills::{self, DRILLS, Drill};
+use crate::rehearse::drills::DRILLS;
 use crate::rehearse::scenario::{self, Scenario};
 use crate::rehearse::world::Stored;
 use crate::rehearse::{Level, Setup};
@@ -27,7 +24,6 @@ use crate::walk::begin::Start;
 use crate::walk::practice::debrief::debrief;
 use crate::walk::practice::demo::Demo;
 use crate::walk::practice::scores::{self, Rehearsed};
-use crate::walk::practice::truth::is_unjudged;
 use crate::walk::practice::{Hand, PracticeDesk, run as practice};
 use crate::walk::retry;
 use crate::walk::roster;
@@ -100,7 +96,7 @@ fn level(text: &str) -> Result<Level, String> {
 /// Runs it.
 pub fn run(args: &RehearseArgs, around: &Around) -> Result<Status, Failure> {
     if args.facts {
-        around.print_page(&facts())?;
+        around.print_page(&known::facts())?;
         return Ok(Status::Fine);
     }
     if args.list {
@@ -122,31 +118,6 @@ pub fn run(args: &RehearseArgs, around: &Around) -> Result<Status, Failure> {
         return kept(args, around, &path);
     }
     rehearse(args, around, &real, &path)
-}
-
-/// What `practice:` of a step can name.
-fn facts() -> Page {
-    let facts = Fact::ALL.iter().map(|fact| {
-        let row = fact.row();
-        let gives = match row.is {
-            Is::State { .. } | Is::Holding { .. } => "so or not".to_owned(),
-            Is::Word(words) => words.join(", "),
-            Is::Number(dimension, _) => dimension.to_string(),
-        };
-        Item::new(format!("{}: {} ({gives})", row.name, row.about))
-    });
-    let mut page = Page::new()
-        .toned(Tone::Strong, "Facts, for `true when` and `reads`")
-        .list(facts)
-        .gap()
-        .toned(Tone::Strong, "Words of the mill, for `first` and `mend`");
-    for group in Group::ALL {
-        let words = MillWord::ALL.iter().filter(|w| w.group() == group);
-        let words = words.map(|w| Item::new(format!("{}: {}", w.typed(), w.does())));
-        page = page.text(group.title()).list(words);
-    }
-    page.gap()
-        .text("Drills, for `drill`: `skimgate rehearse --list`.")
 }
 
 fn kept(args: &RehearseArgs, around: &Around, path: &Path) -> Result<Status, Failure> {
@@ -217,55 +188,6 @@ pub(super) fn scenario_of(
     }
 }
 
-fn chosen(
-    args: &RehearseArgs,
-    scenario: Option<&Scenario>,
-    seed: u64,
-    procedure: &Procedure,
-) -> Result<Vec<&'static Drill>, Failure> {
-    let named = match scenario {
-        Some(scenario) => scenario.drills.clone(),
-        None if args.drill.is_empty() => {
-            return Ok(drills::drawn(seed, args.drills, procedure));
-        }
-        None => args
-            .drill
-            .iter()
-            .map(|id| {
-                drills::find(id).ok_or_else(|| {
-                    let failure = Failure::usage(format!("there is no drill `{id}`"));
-                    match nearest(id, Fault::IDS.iter().copied()) {
-                        Some(near) => failure.hint(format!("did you mean `{near}`?")),
-                        None => failure.hint("`skimgate rehearse --list` lists them"),
-                    }
-                })
-            })
-            .collect::<Result<_, _>>()?,
-    };
-    match named.iter().find(|d| !d.is_judged_in(procedure)) {
-        None => Ok(named),
-        Some(drill) => Err(Failure::usage(format!(
-            "the procedure `{}` cannot judge the drill `{}`",
-            procedure.id,
-            drill.id()
-        ))
-        .hint(match drill.fault.row().comes {
-            Comes::First => {
-                let facts = drill.fault.row().upsets.iter().map(|f| f.name());
-                let facts: Vec<&str> = facts.collect();
-                format!(
-                    "let the `practice:` of a step ask for {}",
-                    facts.join(" or ")
-                )
-            }
-            Comes::AtStep | Comes::AfterTouches(_) => format!(
-                "write `practice: {{ drill: {} }}` into the step where it comes",
-                drill.id()
-            ),
-        })),
-    }
-}
-
 fn rehearse(
     args: &RehearseArgs,
     around: &Around,
@@ -297,7 +219,7 @@ fn rehearse(
         rehearsal: true,
     };
     let procedure = &start.procedure.content;
-    let drills = chosen(args, scenario.as_ref(), seed, procedure)?;
+    let drills = known::chosen(args, scenario.as_ref(), seed, procedure)?;
     let named = |i: usize| {
         scenario
             .as_ref()
@@ -352,7 +274,7 @@ fn rehearse(
         Arc::clone(&start.procedure.content),
     );
     desk.show(&opening(seed, level, drills.len(), scenario.as_ref()))?;
-    desk.show(&not_judged(&start.procedure.content))?;
+    desk.show(&known::not_judged(&start.procedure.content))?;
     let shop_book = if args.demo { None } else { listed_in(around)? };
     let ended = practice::rehearse(&start, book, shop_book, &clock, &mut desk)?;
     let score = desk.world.score(ended.complete);
@@ -429,35 +351,6 @@ fn sign(
         rehearsed.trainer = practice::trainer(rehearsed, &mut book, &SystemClock, desk)?;
     }
     Ok(())
-}
-
-/// At most so many steps are named in one line.
-const NAMED: usize = 8;
-
-/// What the rehearsal cannot judge: steps without `practice:`, and drills that no step can catch.
-fn not_judged(procedure: &Procedure) -> Page {
-    let line = |what: &str, names: &[&str]| {
-        let shown: Vec<&str> = names.iter().take(NAMED).copied().collect();
-        let more = match names.len().saturating_sub(NAMED) {
-            0 => String::new(),
-            n => format!(" and {n} more"),
-        };
-        format!("{what}: {}{more}.", shown.join(", "))
-    };
-    let steps = procedure.steps().filter(|s| is_unjudged(procedure, s));
-    let steps: Vec<&str> = steps.map(|s| s.id.as_str()).collect();
-    let drills = DRILLS.iter().filter(|d| !d.is_judged_in(procedure));
-    let drills: Vec<&str> = drills.map(Drill::id).collect();
-    let mut page = Page::new();
-    for (what, names) in [
-        ("Not judged here, having no `practice:`", steps),
-        ("Drills that this procedure cannot judge", drills),
-    ] {
-        if !names.is_empty() {
-            page = page.toned(Tone::Look, line(what, &names));
-        }
-    }
-    page
 }
 
 fn opening(seed: u64, level: Level, drills: usize, scenario: Option<&Scenario>) -> Page {

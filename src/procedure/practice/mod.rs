@@ -99,15 +99,19 @@ pub fn wanted(expr: &Expr) -> Vec<Fact> {
 impl Step {
     /// Whether it asks for something that its kind alone does not decide in the workshop, and has no `practice:` that does.
     pub fn says_nothing_of_practice(&self) -> bool {
-        let asks = matches!(
-            self.kind,
-            Kind::Confirm { .. }
-                | Kind::Read { .. }
-                | Kind::Choose {
-                    options: Options::Listed(_),
-                    ..
-                }
-        );
+        let asks = match &self.kind {
+            Kind::Confirm { .. } | Kind::Read { .. } => true,
+            Kind::Choose { options, .. } => matches!(options, Options::Listed(_)),
+            Kind::Note
+            | Kind::Touch(_)
+            | Kind::WorkOut { .. }
+            | Kind::Enter(_)
+            | Kind::Program { .. }
+            | Kind::Sign { .. }
+            | Kind::Cut { .. }
+            | Kind::Inspect
+            | Kind::Wait { .. } => false,
+        };
         let says = |p: &Practice| p.so.is_some() || p.reads.is_some() || p.answer.is_some();
         asks && !self.practice.as_ref().is_some_and(says)
     }

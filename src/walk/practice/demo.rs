@@ -5,18 +5,15 @@
 use super::invented;
 use super::truth::{Truth, is_unjudged, length, mends, missing, reads_readout, truth, typed};
 use crate::desk::{About, Ask, DeskError, Part};
-use crate::interlock::touches::{due, series};
-use crate::interlock::touching::{DONE, Due};
-use crate::interlock::{Cause, CutEnd, Instance, Kept, State};
+use crate::interlock::{Cause, CutEnd, Kept, State};
 use crate::procedure::Procedure;
 use crate::procedure::formula::Value;
-use crate::procedure::model::{Kind, Step, Touch};
+use crate::procedure::model::{Kind, Step};
 use crate::procedure::practice::Fact;
 use crate::procedure::practice::facts::Is;
 use crate::quantity::Length;
 use crate::rehearse::Nm;
 use crate::rehearse::world::World;
-use crate::walk::touch_line::{AGAIN, Columns, columns};
 use crate::walk::working::typed_behind;
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -53,7 +50,7 @@ pub struct Plan {
 }
 
 impl Plan {
-    fn new(acts: &[&str], answer: Answer) -> Self {
+    pub(super) fn new(acts: &[&str], answer: Answer) -> Self {
         Self {
             acts: acts.iter().map(|a| (*a).to_owned()).collect(),
             answer,
@@ -61,7 +58,7 @@ impl Plan {
         }
     }
 
-    fn says(text: impl Into<String>) -> Self {
+    pub(super) fn says(text: impl Into<String>) -> Self {
         Self::new(&[], Answer::Said(text.into()))
     }
 
@@ -78,14 +75,14 @@ impl Plan {
 /// A demonstration.
 #[derive(Debug)]
 pub struct Demo {
-    procedure: Arc<Procedure>,
+    pub(super) procedure: Arc<Procedure>,
     /// The question asked last, and how often in a row.
     last: (String, String, usize),
     /// How often each step was answered, and each worked-out value sent back.
     asked: BTreeMap<String, usize>,
     /// What a step is answered with next, so that a value worked out from it comes within its limits.
     wanted: BTreeMap<String, String>,
-    lows: usize,
+    pub(super) lows: usize,
     stopped: bool,
     /// Cuts that broke the cutter.
     broken: usize,
@@ -104,14 +101,14 @@ const COARSE: &str = "the readout is coarser than what was entered";
 /// How often a worked-out value sends back to one step before the step before that is tried, and how often in all.
 const SENT_BACK: (usize, usize) = (2, 12);
 
-fn later(
+pub(super) fn later(
     read: impl Fn(&World) -> Option<String> + 'static,
     otherwise: impl Into<String>,
 ) -> Answer {
     Answer::Later(Box::new(read), otherwise.into())
 }
 
-fn mm(nm: Nm) -> String {
+pub(super) fn mm(nm: Nm) -> String {
     format!(
         "{} mm",
         crate::rehearse::words::length(nm, crate::quantity::UnitSystem::Mm)
@@ -276,11 +273,14 @@ impl Demo {
         *count += 1;
         let own = step.clone();
         let procedure = Arc::clone(&self.procedure);
-        Ok(match (&step.kind, ask.about) {
-            (Kind::Sign { .. }, _) => Plan::says("DEMO"),
-            (Kind::Enter(enter), Some(about)) => {
-                let value = about.state.env(about.at).quantity(&enter.value);
-                let value = value.map_err(|_| self.stuck(&step.id))?;
+        let practice = step.practice.as_ref();
+        let answer = practice.and_then(|p| p.answer.clone());
+        let env = ask.about.map(|a| a.state.env(a.at));
+        Ok(match &step.kind {
+            Kind::Sign { .. } => Plan::says("DEMO"),
+            Kind::Enter(enter) => {
+                let value = env.and_then(|e| e.quantity(&enter.value).ok());
+                let value = value.ok_or_else(|| self.stuck(&step.id))?;
                 if self.last.2 > 0 {
                     return Ok(Plan {
                         invented: Some(COARSE),
@@ -295,25 +295,28 @@ impl Demo {
                     Plan::says(value)
                 }
             }
-            // The practice mill lets the time go by at once.
-            (Kind::Wait { time, .. }, Some(about)) => {
-                let time = about.state.env(about.at).quantity(time);
-                match (time, &step.practice) {
-                    (Ok(time), Some(_)) => Plan::says(typed(time, step)),
-                    _ => Plan::says("start"),
-                }
+            // Where nothing was done for it, the practice mill lets the time go by at once.
+            Kind::Wait { time, .. } => {
+                let time = practice.and(env).and_then(|e| e.quantity(time).ok());
+                Plan::says(time.map_or("start".to_owned(), |t| typed(t, step)))
             }
-            (Kind::Inspect, Some(about)) if about.state.exhausted().is_some() => Plan::says("end"),
-            (Kind::Note, _) => {
-                let own = step.practice.as_ref().and_then(|p| p.answer.clone());
-                Plan::says(own.unwrap_or_else(|| "A rehearsal by demonstration.".to_owned()))
+            Kind::Inspect if ask.about.is_some_and(|a| a.state.exhausted().is_some()) => {
+                Plan::says("end")
             }
-            (Kind::Confirm { answer, .. }, _) => Plan {
+            Kind::Note => {
+                Plan::says(answer.unwrap_or_else(|| "A rehearsal by demonstration.".to_owned()))
+            }
+            Kind::Confirm { answer, .. } => Plan {
                 invented: is_unjudged(&procedure, step).then_some(NO_PRACTICE),
                 ..Plan::says(answer)
             },
-            _ => {
-                let answer = step.practice.as_ref().and_then(|p| p.answer.clone());
+            Kind::Choose { .. }
+            | Kind::Read { .. }
+            | Kind::Touch(_)
+            | Kind::WorkOut { .. }
+            | Kind::Program { .. }
+            | Kind::Cut { .. }
+            | Kind::Inspect => {
                 let invented = truth(&self.procedure, step, world).is_none() && answer.is_none();
                 let all = invented::answers(step, ask.about);
                 let otherwise = self
@@ -358,86 +361,6 @@ impl Demo {
             None => Err(self.stuck(&step.id)),
         }
     }
-
-    /// Touches a point and reads the columns that are asked for.
-    fn touch(&mut self, ask: &Ask<'_>, world: &World) -> Plan {
-        let step = self.procedure.step(&ask.key.step).cloned();
-        let (Some(about), Some(Kind::Touch(touch))) = (ask.about, step.map(|s| s.kind)) else {
-            return Plan::says("none");
-        };
-        let begun = about.state.touching.as_ref().filter(|t| t.at == *about.at);
-        let read = begun.is_some_and(|t| t.series().last().is_some());
-        let held = [Fact::CutterTight, Fact::PlateTight, Fact::EdgesWhole];
-        let gave: Vec<Fact> = held
-            .into_iter()
-            .filter(|f| world.is_so(*f) == Some(false))
-            .collect();
-        let mut acts = Vec::new();
-        if world.is_so(Fact::Homed) == Some(false) {
-            acts.push("home".to_owned());
-        }
-        acts.push("up 10".to_owned());
-        let mends = |facts: &[Fact]| -> Vec<String> {
-            let lines = facts.iter().flat_map(|f| f.mend());
-            lines.map(|l| (*l).to_owned()).collect()
-        };
-        acts.extend(mends(&gave));
-        if !gave.is_empty() && read {
-            return Plan {
-                acts,
-                ..Plan::says(AGAIN)
-            };
-        }
-        if world.is_so(Fact::NoChips) == Some(false) {
-            acts.extend(mends(&[Fact::NoChips]));
-        }
-        let due = due(about.state, about.at).ok();
-        let (point, name) = match due {
-            Some(Due::Any | Due::Nothing) | None => {
-                if read {
-                    return Plan::says(DONE);
-                }
-                self.lows += 1;
-                let point = if world.skin().is_some() { "skin" } else { "C" };
-                (point.to_owned(), format!("L{} ", self.lows))
-            }
-            Some(Due::Point(point) | Due::Zero(point) | Due::Closing(point)) => {
-                (point, String::new())
-            }
-        };
-        acts.extend([
-            "spindle slow".to_owned(),
-            format!("go {point}"),
-            "touch".to_owned(),
-        ]);
-        // A series of its own begins at its first point, and there the readout is zeroed.
-        if !read && touch.continues.is_none() {
-            acts.push("zero z".to_owned());
-        }
-        let columns = asked_columns(&touch, about.state, about.at);
-        let shows = move |w: &World| {
-            let work = mm(w.measured(Fact::WorkZ)?);
-            let machine = mm(w.measured(Fact::MachineZ)?);
-            Some(match columns {
-                Columns::Both => format!("{name}{work};{machine}"),
-                Columns::Readout => format!("{name}{work}"),
-                Columns::Machine => format!("{name}{machine}"),
-            })
-        };
-        Plan {
-            acts,
-            ..Plan::new(&[], later(shows, "0"))
-        }
-    }
-}
-
-/// Which columns a touch step asks for now.
-fn asked_columns(touch: &Touch, state: &State, at: &Instance) -> Columns {
-    let Ok(series) = series(state, at) else {
-        return Columns::Readout;
-    };
-    let first = state.touching.as_ref().is_none_or(|t| t.at != *at);
-    columns(touch, series.mode(), first && touch.continues.is_none())
 }
 
 /// The first series of touches that is answered and can be made again.

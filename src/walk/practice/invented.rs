@@ -25,7 +25,24 @@ pub(super) fn answers(step: &Step, about: Option<About<'_>>) -> Vec<String> {
             .map(|q| typed(q, step))
             .collect(),
         Kind::Confirm { answer, .. } => vec![answer.clone()],
-        _ => vec!["none".to_owned()],
+        // What the workshop has stands there; this is for the shop file's other items.
+        Kind::Choose {
+            options: Options::From(list),
+            ..
+        } => about
+            .iter()
+            .flat_map(|a| a.state.shop.items(*list))
+            .map(|item| item.id.clone())
+            .collect(),
+        Kind::Note
+        | Kind::Touch(_)
+        | Kind::WorkOut { .. }
+        | Kind::Enter(_)
+        | Kind::Program { .. }
+        | Kind::Sign { .. }
+        | Kind::Cut { .. }
+        | Kind::Inspect
+        | Kind::Wait { .. } => Vec::new(),
     };
     if found.is_empty() {
         found.push("0".to_owned());

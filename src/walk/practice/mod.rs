@@ -10,6 +10,7 @@ mod invented;
 pub mod readout;
 pub mod run;
 pub mod scores;
+mod touching;
 pub mod truth;
 
 pub use desk::{Hand, PracticeDesk};

@@ -97,7 +97,16 @@ pub fn truth(procedure: &Procedure, step: &Step, world: &World) -> Option<Truth>
             let shown = world.measured(Fact::WorkZ)?;
             return Some(Truth::Number(length(shown)?, world.mill.limits.resolution));
         }
-        _ => {}
+        Kind::Confirm { .. }
+        | Kind::Choose { .. }
+        | Kind::Read { .. }
+        | Kind::Note
+        | Kind::Touch(_)
+        | Kind::WorkOut { .. }
+        | Kind::Enter(_)
+        | Kind::Sign { .. }
+        | Kind::Cut { .. }
+        | Kind::Wait { .. } => {}
     }
     if step.says_nothing_of_practice() {
         if let Some(says) = said(procedure, step) {
