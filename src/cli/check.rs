@@ -106,7 +106,7 @@ pub fn run(args: &CheckArgs, context: &CommandContext) -> Result<Status, Failure
         let text = match of {
             SchemaOf::Procedure => &schema::procedure(),
             SchemaOf::Shop => schema::SHOP,
-            SchemaOf::Rehearsal => scenario::SCHEMA,
+            SchemaOf::Rehearsal => &scenario::schema(),
         };
         context.print_data(text)?;
         return Ok(Status::Fine);

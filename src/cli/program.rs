@@ -13,6 +13,7 @@ use super::missing::no_such;
 use super::status::Status;
 use crate::files::ReadableBy;
 use crate::program::examine::Verdict;
+use crate::program::picture::findings::place_findings;
 use crate::program::rules::rule::Rule;
 use crate::program::rules::table;
 use crate::program::study::{ProgramStudy, study};
@@ -37,13 +38,15 @@ pub fn run(args: &ProgramArgs, context: &CommandContext) -> Result<Status, Failu
     };
     let against = args.against(context)?;
     let mut file = file::open(path)?;
-    let study = study(
+    let mut study = study(
         &mut file,
         &against.dialect,
         &against.setup,
         against.dynamics,
     )
     .map_err(|e| Failure::usage(format!("{}: {e}", path.display())))?;
+    place_findings(&mut study, &mut file, &against.dialect)
+        .map_err(|e| Failure::usage(format!("{}: {e}", path.display())))?;
     let lengths = args
         .report
         .unit
@@ -71,7 +74,7 @@ fn draw(
     lengths: Lengths,
 ) -> Result<(), Failure> {
     let shown = to.display();
-    let Some(picture) = &study.picture else {
+    let Some(mut scene) = plan::of_study(study, lengths) else {
         return Err(Failure::usage(format!(
             "{shown} is not written: it is not known where the plate lies, or how large it is"
         ))
@@ -87,7 +90,6 @@ fn draw(
         ))
         .hint("name the drawing such as facing.svg"));
     }
-    let mut scene = plan::of_program(picture, lengths);
     scene.title = format!("{}: {}", path.display(), study.examination.verdict.word());
     if let Some(covered) = &study.covered {
         scene

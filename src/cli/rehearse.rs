@@ -1,9 +1,11 @@
 //! `skimgate rehearse`: practice on a virtual mill.
 
+mod known;
+
 use super::context::CommandContext;
 use super::failure::Failure;
 use super::files;
-use super::missing::{no_such, shop_item};
+use super::missing::shop_item;
 use super::reporting::JsonArg;
 use super::status::Status;
 use crate::book::Book;
@@ -16,8 +18,9 @@ use crate::keys::Key;
 use crate::procedure::ShopList;
 use crate::quantity::UnitSystem;
 use crate::report::page::{Align, Item, Page, Table, Tone};
-use crate::simulator::drills::{self, DRILLS, Drill};
+use crate::simulator::drills::DRILLS;
 use crate::simulator::scenario::{self, Scenario};
+use crate::simulator::world::Stored;
 use crate::simulator::{Level, Setup};
 use crate::terminal::prompt::{Prompter, Terminal, Viewer};
 use crate::walk::begin::Start;
@@ -79,6 +82,9 @@ pub struct RehearseArgs {
     /// List the faults that there are
     #[arg(long)]
     pub list: bool,
+    /// List what `practice:` in a procedure can ask for and do: facts of the workshop, words of the mill
+    #[arg(long)]
+    pub facts: bool,
     /// List the recorded rehearsals
     #[arg(long)]
     pub scores: bool,
@@ -96,13 +102,17 @@ fn level(text: &str) -> Result<Level, String> {
 
 /// Runs it.
 pub fn run(args: &RehearseArgs, context: &CommandContext) -> Result<Status, Failure> {
+    if args.facts {
+        context.print_page(&known::facts())?;
+        return Ok(Status::Fine);
+    }
     if args.report.json && !args.list && !args.scores {
         return Err(Failure::at("--json", "goes with --list or --scores"));
     }
     if args.list && args.report.json {
         let all = DRILLS
             .iter()
-            .map(|d| json!({"drill": d.id, "title": d.title}));
+            .map(|d| json!({"drill": d.id(), "title": d.title()}));
         let all: Vec<Value> = all.collect();
         context.print_json(&json!({"format": 1, "drills": all}))?;
         return Ok(Status::Fine);
@@ -110,7 +120,7 @@ pub fn run(args: &RehearseArgs, context: &CommandContext) -> Result<Status, Fail
     if args.list {
         let rows = DRILLS
             .iter()
-            .map(|d| vec![d.id.to_owned(), d.title.to_owned()])
+            .map(|d| vec![d.id().to_owned(), d.title().to_owned()])
             .collect();
         let table = Table {
             head: ["drill", "what is in the way"].map(str::to_owned).into(),
@@ -205,28 +215,6 @@ pub(super) fn scenario_of(
     }
 }
 
-fn chosen(
-    args: &RehearseArgs,
-    scenario: Option<&Scenario>,
-    seed: u64,
-) -> Result<Vec<&'static Drill>, Failure> {
-    if let Some(scenario) = scenario {
-        return Ok(scenario.drills.clone());
-    }
-    if args.drill.is_empty() {
-        return Ok(drills::drawn(seed, args.drills));
-    }
-    args.drill
-        .iter()
-        .map(|id| {
-            drills::find(id).ok_or_else(|| {
-                let known = DRILLS.iter().map(|d| d.id);
-                no_such("this program", "drill", id, known)
-            })
-        })
-        .collect()
-}
-
 fn rehearse(
     args: &RehearseArgs,
     context: &CommandContext,
@@ -248,7 +236,6 @@ fn rehearse(
     let level = scenario
         .as_ref()
         .map_or(args.level.unwrap_or_default(), |s| s.level);
-    let drills = chosen(args, scenario.as_ref(), seed)?;
     let folder = scores::programs(real);
     let start = Start {
         procedure: files::procedure(args.procedure.as_deref(), context)?,
@@ -258,6 +245,8 @@ fn rehearse(
         folder: std::path::absolute(&folder)?,
         rehearsal: true,
     };
+    let procedure = &start.procedure.content;
+    let drills = known::chosen(args, scenario.as_ref(), seed, procedure)?;
     let named = |i: usize| {
         scenario
             .as_ref()
@@ -296,7 +285,7 @@ fn rehearse(
     let book = Book::open(path)?;
     make_private_folder(&folder)?;
     make_private(&folder)?;
-    for (name, text) in &world.store {
+    for Stored { name, text, .. } in &world.store {
         crate::files::write(
             &folder.join(name),
             text.as_bytes(),
@@ -310,9 +299,15 @@ fn rehearse(
     } else {
         Hand::Person
     };
-    let mut prompter =
-        PracticePrompter::new(world, inner.as_mut(), hand, args.at_once, UnitSystem::Mm);
+    let mut prompter = PracticePrompter::new(
+        world,
+        inner.as_mut(),
+        hand,
+        args.at_once,
+        Arc::clone(&start.procedure.content),
+    );
     prompter.show(&opening(seed, level, drills.len(), scenario.as_ref()))?;
+    prompter.show(&known::not_judged(&start.procedure.content))?;
     let shop_book = if args.demo { None } else { listed_in(context)? };
     let ended = practice::rehearse(&start, book, shop_book, &clock, &mut prompter)?;
     let score = prompter.world.score(ended.complete);
@@ -329,7 +324,7 @@ fn rehearse(
         scenario: scenario.map(|s| s.title),
         seed,
         level: level.word().to_owned(),
-        drills: drills.iter().map(|d| d.id.to_owned()).collect(),
+        drills: drills.iter().map(|d| d.id().to_owned()).collect(),
         score,
         decisions,
         scenario_text: text.filter(|_| as_written),

@@ -101,7 +101,7 @@ fn called(name: &str, args: &[Expr], found: &mut BTreeSet<Dependency>) {
 }
 
 /// The steps, by id, whose readings a step adds to the readout's zero.
-fn readings(procedure: &Procedure, step: &Step) -> Vec<String> {
+pub fn readings(procedure: &Procedure, step: &Step) -> Vec<String> {
     let found = dependencies(step);
     if !found.contains(&Dependency::Zero) {
         return Vec::new();

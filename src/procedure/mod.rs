@@ -14,6 +14,7 @@ pub mod names;
 pub mod node;
 pub mod notes;
 pub mod pass_rules;
+pub mod practice;
 pub mod program_facts;
 pub mod read;
 pub mod read_limit;

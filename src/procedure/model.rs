@@ -2,6 +2,7 @@
 
 use super::formula::Formula;
 use super::kinds::StepKind;
+use super::practice::Practice;
 use super::program_facts::ProgramQuestion;
 use crate::diagnostics::Span;
 use crate::quantity::parse::DecimalMark;
@@ -169,6 +170,8 @@ pub struct Step {
     pub after_lost_position: bool,
     /// Steps it rests on physically, besides those its formulas name.
     pub rests_on: Vec<String>,
+    /// What a rehearsal knows of it.
+    pub practice: Option<Practice>,
     /// What is asked.
     pub kind: Kind,
 }

@@ -6,6 +6,7 @@ use super::kinds::{self, StepKind};
 use super::model::{Kind, Step};
 use super::node::Node;
 use super::notes::Notes;
+use super::practice;
 use crate::diagnostics::{Findings, nearest};
 use crate::quantity::{Dimension, Exact, Quantity};
 use std::collections::BTreeMap;
@@ -104,7 +105,12 @@ fn whole_step(
         .map(|key| fields.yes(key, findings))
         .contains(&true);
     let rests_on = texts(&mut fields, "rests on", findings);
-    let kind = kind.read(&mut fields, repeated.as_ref(), findings);
+    let word = kind;
+    let kind = word.read(&mut fields, repeated.as_ref(), findings);
+    let practice = practice::read(&mut fields, word, kind.as_ref(), findings).or_else(|| {
+        let repeated = repeated.as_ref()?.practice.as_ref()?;
+        Some(repeated.repeated())
+    });
     fields.finish(&kinds::own_keys(), findings);
     let step = Step {
         id,
@@ -119,6 +125,7 @@ fn whole_step(
         of_person,
         after_lost_position,
         rests_on,
+        practice,
         kind: kind?,
     };
     if let Kind::Confirm { .. } = step.kind {

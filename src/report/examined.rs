@@ -5,7 +5,7 @@ use super::lengths::{Lengths, number};
 use super::page::{Align, Item, Page, Table, Tone};
 use super::plan;
 use crate::procedure::program_facts::ProgramFact;
-use crate::program::examine::{Examination, Verdict};
+use crate::program::examine::Verdict;
 use crate::program::finding::Finding;
 use crate::program::rules::Grade;
 use crate::program::study::ProgramStudy;
@@ -49,8 +49,7 @@ fn tone(verdict: Verdict) -> Tone {
 pub fn page(title: String, study: &ProgramStudy, lengths: Lengths) -> Page {
     let examined = &study.examination;
     let mut page = Page::new().title(title).then(summary(study, &[], lengths));
-    let scene = study.picture.as_ref().map(|p| plan::of_program(p, lengths));
-    match (scene, &study.covered) {
+    match (plan::of_study(study, lengths), &study.covered) {
         (Some(scene), Some(covered)) => {
             page = page
                 .gap()
@@ -62,7 +61,7 @@ pub fn page(title: String, study: &ProgramStudy, lengths: Lengths) -> Page {
     if let Some(time) = &study.time {
         page = cover::time(time).into_iter().fold(page.gap(), Page::text);
     }
-    page = page.then(findings(examined, lengths));
+    page = page.then(findings(study, lengths));
     if !examined.not_judged.is_empty() {
         page = page
             .gap()
@@ -81,7 +80,7 @@ pub fn brief(study: &ProgramStudy, asked: &[ProgramFact], unit: UnitSystem) -> P
         UnitSystem::Inch => Lengths::new(unit),
         UnitSystem::Mm => Lengths::of(study),
     };
-    let page = summary(study, asked, lengths).then(findings(&study.examination, lengths));
+    let page = summary(study, asked, lengths).then(findings(study, lengths));
     let missing = study.examination.not_judged.join("; ");
     match missing.as_str() {
         "" => page,
@@ -191,10 +190,12 @@ fn summary(study: &ProgramStudy, asked: &[ProgramFact], lengths: Lengths) -> Pag
 }
 
 /// Every finding, with its place, lengths as `lengths` shows them.
-pub fn findings(examined: &Examination, lengths: Lengths) -> Page {
+fn findings(study: &ProgramStudy, lengths: Lengths) -> Page {
+    let examined = &study.examination;
     let mut page = Page::new();
-    for finding in &examined.findings {
-        page = page.gap().then(one(finding, lengths));
+    for (n, finding) in examined.findings.iter().enumerate() {
+        let letter = study.picture.as_ref().and_then(|p| plan::letter_of(p, n));
+        page = page.gap().then(one(finding, letter, lengths));
     }
     for (code, count) in &examined.counts {
         let shown = examined
@@ -210,12 +211,16 @@ pub fn findings(examined: &Examination, lengths: Lengths) -> Page {
     page
 }
 
-fn one(finding: &Finding, lengths: Lengths) -> Page {
-    let place = match (finding.line, finding.number) {
+/// `letter` is that of its place in the drawing.
+fn one(finding: &Finding, letter: Option<char>, lengths: Lengths) -> Page {
+    let mut place = match (finding.line, finding.number) {
         (0, _) => "the whole program".to_owned(),
         (line, Some(n)) => format!("line {line}, N{n}"),
         (line, None) => format!("line {line}"),
     };
+    if let Some(letter) = letter {
+        place.push_str(&format!(", {letter} in the drawing"));
+    }
     let tone = match finding.rule.grade {
         Grade::Stop => Tone::Stop,
         Grade::Look => Tone::Look,

@@ -5,6 +5,7 @@ use super::touched_plate::left_out;
 use crate::plate::{Class, TouchedPlate};
 use crate::program::picture::view::millimetres;
 use crate::program::picture::{Area, Picture, Spot, Trace as Recorded};
+use crate::program::study::ProgramStudy;
 use crate::quantity::{Length, Unit, UnitSystem, format::QuantityFormat};
 use crate::scene::{Axes, Cutter, Ground, Mark, Rect, Scene, Touch, Trace, one_place};
 
@@ -126,8 +127,39 @@ fn lonely(plate: &Rect, touches: &[Touch]) -> [f64; 2] {
     best.0
 }
 
+/// A studied program over the plate, where it is known where that lies, with its findings as far as they are placed.
+pub fn of_study(study: &ProgramStudy, lengths: Lengths) -> Option<Scene> {
+    let picture = study.picture.as_ref()?;
+    let mut scene = of_program(picture, lengths);
+    let named: Vec<String> = picture
+        .findings
+        .iter()
+        .enumerate()
+        .filter_map(|(k, (n, _))| {
+            let finding = study.examination.findings.get(*n)?;
+            Some(format!("{} {}", letter(k), finding.rule.code))
+        })
+        .collect();
+    if !named.is_empty() {
+        scene.details.push((Mark::Finding(0), named.join(", ")));
+    }
+    Some(scene)
+}
+
+/// The letter in the drawing of a finding, by its place in the list of findings.
+pub fn letter_of(picture: &Picture, finding: usize) -> Option<char> {
+    let place = picture.findings.iter().position(|(n, _)| *n == finding);
+    place.map(letter)
+}
+
+fn letter(k: usize) -> char {
+    Mark::Finding(u8::try_from(k).unwrap_or(u8::MAX))
+        .sign()
+        .ascii
+}
+
 /// A program's path over the plate. Places are in the program's own coordinates; the legend shows lengths as `lengths` does.
-pub fn of_program(picture: &Picture, lengths: Lengths) -> Scene {
+fn of_program(picture: &Picture, lengths: Lengths) -> Scene {
     let plate = picture.plate.mm();
     let mut scene = Scene::of(plate, "The path of the program over the plate".to_owned());
     scene.sight = picture.sight();
@@ -298,12 +330,7 @@ fn spots(scene: &mut Scene, picture: &Picture, radius: f64, place: &impl Fn([f64
             }
         }
     }
-    for (n, spot) in &picture.findings {
-        let at = spot.mm();
-        if let Ok(n) = u8::try_from(*n)
-            && scene.sight.holds(at)
-        {
-            scene.spots.push((Mark::Finding(n), at));
-        }
+    for (k, (_, spot)) in (0..).zip(&picture.findings) {
+        scene.spots.push((Mark::Finding(k), spot.mm()));
     }
 }

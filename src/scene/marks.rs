@@ -142,7 +142,7 @@ impl Mark {
             Self::RapidLow => ('!', '!', "LOW RAPID", Line(ALARM, 4, &[8, 3])),
             Self::Finding(n) => {
                 let letter = char::from(b'a' + n.min(25));
-                (letter, letter, "finding", Point(Shape::Alarm))
+                (letter, letter, "findings", Point(Shape::Alarm))
             }
         };
         Sign {

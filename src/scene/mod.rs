@@ -6,7 +6,6 @@
 //!
 //! Lengths are millimetres: X to the right, Y away from the operator.
 
-mod labels;
 pub mod marks;
 pub mod raster;
 mod rect;
@@ -189,7 +188,7 @@ impl Scene {
         let mut text = mark.word().to_owned();
         let levels = (mark == Mark::Feed && !self.levels.is_empty())
             .then(|| format!("lowest first, {}", self.levels.join(", ")));
-        let details = self.details.iter().filter(|(m, _)| *m == mark);
+        let details = self.details.iter().filter(|(m, _)| m.word() == mark.word());
         let details: Vec<&str> = details
             .map(|d| d.1.as_str())
             .chain(levels.as_deref())

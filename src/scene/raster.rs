@@ -141,8 +141,12 @@ pub fn raster(scene: &Scene, columns: usize, rows: usize) -> Option<Raster> {
     for obstacle in &scene.obstacles {
         grid.disc(obstacle.at, obstacle.radius);
     }
-    for (mark, at) in &scene.spots {
+    let finding = |mark: Mark| matches!(mark, Mark::Finding(_));
+    for (mark, at) in scene.spots.iter().filter(|s| !finding(s.0)) {
         grid.put(*at, *mark, Stroke::Across);
+    }
+    for (mark, at) in scene.spots.iter().filter(|s| finding(s.0)) {
+        grid.beside(*at, *mark);
     }
     for touch in &scene.touches {
         grid.put(touch.at, Mark::Touch, Stroke::Across);
@@ -225,6 +229,21 @@ impl Grid {
         if let (Some(column), Some(row)) = (self.x.index(at[0]), self.y.index(at[1])) {
             self.lay(column, row, mark, stroke);
         }
+    }
+
+    /// At a place, or next to it where a letter stands there already.
+    fn beside(&mut self, at: [f64; 2], mark: Mark) {
+        let (Some(column), Some(row)) = (self.x.index(at[0]), self.y.index(at[1])) else {
+            return;
+        };
+        let lettered = |column: &usize| {
+            let cell = self.rows.get(row).and_then(|r| r.get(*column));
+            let taken = |m: Mark| m >= Mark::Touch || m == Mark::Edge;
+            cell.is_none_or(|c| c.mark.is_some_and(taken))
+        };
+        let near = [Some(column), Some(column + 1), column.checked_sub(1)];
+        let free = near.into_iter().flatten().find(|c| !lettered(c));
+        self.lay(free.unwrap_or(column), row, mark, Stroke::Across);
     }
 
     /// The later mark wins; two directions of the feed cross.

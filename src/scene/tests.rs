@@ -44,6 +44,7 @@ fn scene() -> Scene {
         (Mark::FirstCut, [10.0, 10.0]),
         (Mark::Plunge, [200.0, 90.0]),
         (Mark::Finding(1), [276.0, 90.0]),
+        (Mark::Finding(2), [10.0, 10.0]),
     ];
     scene.cutter = Some(Cutter {
         diameter: 12.0,
@@ -150,6 +151,9 @@ fn places_stand_where_they_are_and_bad_news_wins() {
     // The first cut lies under the start, the finding on the rapid at depth.
     assert!(found(&raster, Mark::FirstCut).is_empty());
     assert_eq!(found(&raster, Mark::Finding(1)).len(), 1);
+    // A finding at the start stands next to it.
+    let [column, row] = found(&raster, Mark::Start)[0];
+    assert_eq!(found(&raster, Mark::Finding(2)), [[column + 1, row]]);
     let [low_row, ..] = found(&raster, Mark::RapidLow)[..] else {
         panic!("{lines}")
     };
@@ -167,10 +171,12 @@ fn in_words_every_part_and_every_danger_has_its_place() {
         "middle: likely clean.",
         "back right: old skin stays.",
         "touched. SW -0.12.",
+        "first cut: X10 Y10.",
+        "old skin stays, within X100 to X140, Y60 to Y60.5.",
         "LOW RAPID. 1 place, within X276 to X500, Y90 to Y90.",
         "PLUNGE into the plate: X200 Y90.",
-        "start: X10 Y10: X10 Y10.",
-        "finding: b at X276 Y90.",
+        "start: X10 Y10.",
+        "findings: b at X276 Y90; c at X10 Y10.",
         "clamp at X288 Y90.",
         "cutter: 12 mm.",
         "Not reached: 8 % of the plate.",
@@ -266,4 +272,41 @@ fn coordinates_of_the_svg_are_those_of_the_data() {
     assert_eq!(strip.attribute("y"), Some("99.5"));
     assert_eq!(strip.attribute("width"), Some("40"));
     assert!(file.contains(">S F</text>"));
+}
+
+// Three touches a few millimetres apart on a narrow plate: a label beside the wrong one would be read as its value.
+#[test]
+fn a_label_is_nearest_to_its_own_touch_or_left_out() {
+    let mut scene = Scene::of(
+        Rect::between([0.0, 0.0], [600.0, 60.0]),
+        "narrow".to_owned(),
+    );
+    for (name, y) in [("A1", 3.0), ("A2", 30.0), ("A3", 57.0)] {
+        scene.touches.push(Touch {
+            at: [300.0, y],
+            name: name.to_owned(),
+            value: "0.10".to_owned(),
+        });
+    }
+    let file = svg::svg(&scene, "p1", true).into_string();
+    let document = roxmltree::Document::parse(&file).unwrap();
+    let mut labels = 0;
+    for node in document
+        .descendants()
+        .filter(|n| n.tag_name().name() == "text")
+    {
+        let text = node.text().unwrap_or_default();
+        let Some(touch) = scene.touches.iter().find(|t| text.starts_with(&t.name)) else {
+            continue;
+        };
+        labels += 1;
+        let y: f64 = node.attribute("y").unwrap().parse().unwrap();
+        let away = |t: &Touch| (60.0 - t.at[1] - y).abs();
+        let nearest = scene
+            .touches
+            .iter()
+            .min_by(|a, b| away(a).total_cmp(&away(b)));
+        assert_eq!(nearest.unwrap().name, touch.name, "{text}");
+    }
+    assert!(labels >= 1);
 }

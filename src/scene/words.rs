@@ -23,7 +23,7 @@ pub fn lines(scene: &Scene) -> Vec<String> {
         let said = scene.details.iter().any(|(m, _)| *m == mark);
         match mark {
             Mark::Stays if !scene.left.is_empty() => {
-                out.push(format!("{text}. {}", extent(scene.left.len(), &scene.left)));
+                out.push(format!("{text}, {}.", within(&scene.left)));
             }
             Mark::Touch => out.push(format!("{text}. {}.", touches(scene))),
             Mark::RapidLow | Mark::RapidUnknown | Mark::FeedOff => {
@@ -46,7 +46,9 @@ pub fn lines(scene: &Scene) -> Vec<String> {
                 let words = scene.cutter.as_ref().map_or("", |c| &c.words);
                 out.push(format!("cutter: {words}."));
             }
-            Mark::Start | Mark::End | Mark::FirstCut | Mark::LastLift => {
+            // Where parts are left, that the rest is clean says nothing of where.
+            Mark::Clean if !scene.left.is_empty() => {}
+            Mark::Start | Mark::End | Mark::FirstCut | Mark::LastLift if !said => {
                 let at = scene.spots.iter().find(|(m, _)| *m == mark);
                 out.extend(at.map(|(_, at)| format!("{text}: {}.", place(*at))));
             }
@@ -94,32 +96,29 @@ fn reach(scene: &Scene, mark: Mark) -> String {
     let pieces = traces.iter().flat_map(|t| t.points.windows(2));
     let pieces = pieces.filter_map(|w| Some(Rect::between(*w.first()?, *w.last()?)));
     let all: Vec<Rect> = pieces.chain(spots.iter().copied()).collect();
-    extent(traces.len() + spots.len(), &all)
+    let places = match traces.len() + spots.len() {
+        1 => "1 place".to_owned(),
+        n => format!("{n} places"),
+    };
+    format!("{places}, {}.", within(&all))
 }
 
-/// So many places, and the box around them.
-fn extent(count: usize, parts: &[Rect]) -> String {
+/// The box around some places.
+fn within(parts: &[Rect]) -> String {
     let least = |axis: usize| {
-        parts
-            .iter()
-            .map(|p| p.low[axis])
-            .fold(f64::INFINITY, f64::min)
+        let all = parts.iter().map(|p| p.low[axis]);
+        all.fold(f64::INFINITY, f64::min)
     };
     let most = |axis: usize| {
         let all = parts.iter().map(|p| p.high[axis]);
         all.fold(f64::NEG_INFINITY, f64::max)
     };
-    let (left, right, front, back) = (least(0), most(0), least(1), most(1));
-    let places = match count {
-        1 => "1 place".to_owned(),
-        n => format!("{n} places"),
-    };
     format!(
-        "{places}, within X{} to X{}, Y{} to Y{}.",
-        short(left),
-        short(right),
-        short(front),
-        short(back)
+        "within X{} to X{}, Y{} to Y{}",
+        short(least(0)),
+        short(most(0)),
+        short(least(1)),
+        short(most(1))
     )
 }
 

@@ -1,102 +1,8 @@
 //! Everything done with hands.
 #![allow(clippy::unnecessary_wraps)] // every word's deed has one type
 
-use super::words::{Word, on_off};
+use super::words::on_off;
 use super::world::{Said, What, World};
-
-/// The words for it.
-pub const WORDS: [Word; 15] = [
-    Word {
-        word: "glasses",
-        after: "on | off",
-        does: "put safety glasses on or off",
-        deed: glasses,
-    },
-    Word {
-        word: "gloves",
-        after: "on | off",
-        does: "put gloves on or off",
-        deed: gloves,
-    },
-    Word {
-        word: "door",
-        after: "shut | open",
-        does: "shut or open the door, or the chip screens",
-        deed: door,
-    },
-    Word {
-        word: "guard",
-        after: "",
-        does: "put every guard back",
-        deed: guard,
-    },
-    Word {
-        word: "nozzle",
-        after: "",
-        does: "aim the coolant nozzle at the cutter",
-        deed: nozzle,
-    },
-    Word {
-        word: "brush",
-        after: "",
-        does: "brush chips off the plate",
-        deed: brush,
-    },
-    Word {
-        word: "ink",
-        after: "",
-        does: "cross the face with a marker",
-        deed: ink,
-    },
-    Word {
-        word: "tighten",
-        after: "plate | cutter",
-        does: "put a wrench on every screw, or on the nut",
-        deed: tighten,
-    },
-    Word {
-        word: "change",
-        after: "",
-        does: "put a sound cutter of the same kind in",
-        deed: change,
-    },
-    Word {
-        word: "clear",
-        after: "",
-        does: "take out whatever lies inside",
-        deed: clear,
-    },
-    Word {
-        word: "send",
-        after: "",
-        does: "ask people to step behind the line",
-        deed: send,
-    },
-    Word {
-        word: "sink",
-        after: "",
-        does: "drive screws that stand high down to their depth",
-        deed: sink,
-    },
-    Word {
-        word: "paper",
-        after: "",
-        does: "ask whoever wrote the paper on the panel, and take it down",
-        deed: paper,
-    },
-    Word {
-        word: "try",
-        after: "",
-        does: "press the emergency stop to try it, and turn it out again",
-        deed: try_stop,
-    },
-    Word {
-        word: "feel",
-        after: "",
-        does: "feel the plate with the back of the hand",
-        deed: feel,
-    },
-];
 
 /// A hand goes in: the spindle had better stand.
 pub(super) fn hand(world: &mut World, seen: &mut Vec<Said>) {
@@ -112,7 +18,7 @@ fn worn(text: &str) -> Result<bool, String> {
     on_off(text)
 }
 
-fn glasses(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
+pub(super) fn glasses(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
     let worn = worn(text)?;
     world.place.glasses = worn;
     Ok(vec![Said::plain(if worn {
@@ -122,7 +28,7 @@ fn glasses(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
     })])
 }
 
-fn gloves(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
+pub(super) fn gloves(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
     let worn = worn(text)?;
     world.place.gloves = worn;
     Ok(vec![Said::plain(if worn {
@@ -132,7 +38,7 @@ fn gloves(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
     })])
 }
 
-fn door(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
+pub(super) fn door(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
     let shut = match text.to_lowercase().as_str() {
         "shut" | "close" | "closed" | "up" => true,
         "open" | "down" => false,
@@ -147,7 +53,7 @@ fn door(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
     Ok(vec![Said::plain(if shut { yes } else { no })])
 }
 
-fn guard(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
+pub(super) fn guard(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     by_hand(
         world,
         |w| w.place.guards = true,
@@ -155,7 +61,7 @@ fn guard(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     )
 }
 
-fn nozzle(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
+pub(super) fn nozzle(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     by_hand(
         world,
         |w| w.place.nozzle = true,
@@ -163,7 +69,7 @@ fn nozzle(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     )
 }
 
-fn brush(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
+pub(super) fn brush(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     by_hand(
         world,
         |w| w.place.chips = false,
@@ -171,7 +77,7 @@ fn brush(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     )
 }
 
-fn ink(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
+pub(super) fn ink(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     by_hand(
         world,
         |w| w.place.ink = true,
@@ -179,7 +85,7 @@ fn ink(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     )
 }
 
-fn clear(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
+pub(super) fn clear(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     let text = if world.place.inside {
         "You look into every corner: nothing lay inside."
     } else {
@@ -188,7 +94,7 @@ fn clear(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     by_hand(world, |w| w.place.inside = true, text)
 }
 
-fn sink(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
+pub(super) fn sink(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     by_hand(
         world,
         |w| {
@@ -201,7 +107,7 @@ fn sink(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     )
 }
 
-fn change(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
+pub(super) fn change(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     by_hand(
         world,
         |w| {
@@ -222,7 +128,7 @@ fn by_hand(world: &mut World, deed: fn(&mut World), text: &str) -> Result<Vec<Sa
     Ok(seen)
 }
 
-fn tighten(world: &mut World, what: &str) -> Result<Vec<Said>, String> {
+pub(super) fn tighten(world: &mut World, what: &str) -> Result<Vec<Said>, String> {
     let plate = match what.to_lowercase().as_str() {
         "plate" | "screws" => true,
         "cutter" | "nut" => false,
@@ -250,7 +156,7 @@ fn tighten(world: &mut World, what: &str) -> Result<Vec<Said>, String> {
     Ok(seen)
 }
 
-fn send(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
+pub(super) fn send(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     let was = world.place.visitor;
     world.place.visitor = false;
     let text = if was {
@@ -261,7 +167,7 @@ fn send(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     Ok(vec![Said::plain(text)])
 }
 
-fn paper(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
+pub(super) fn paper(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     if !world.place.half_done {
         return Err("no paper hangs on the panel".to_owned());
     }
@@ -271,7 +177,7 @@ fn paper(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     )])
 }
 
-fn try_stop(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
+pub(super) fn try_stop(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     world.press_stop();
     world.mill.stopped = false;
     Ok(vec![Said::plain(
@@ -279,7 +185,7 @@ fn try_stop(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     )])
 }
 
-fn feel(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
+pub(super) fn feel(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     let mut seen = Vec::new();
     hand(world, &mut seen);
     seen.push(Said::plain(if world.place.warm_plate {

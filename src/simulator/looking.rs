@@ -3,66 +3,51 @@
 
 use super::doing::hand;
 use super::mill::OFFSETS;
-use super::words::{Word, length_with_unit};
+use super::words::length_with_unit;
 use super::world::{Said, World};
 use super::{MM, Nm};
+use crate::procedure::practice::Fact;
 use crate::quantity::UnitSystem;
 
-/// The words for it.
-pub const WORDS: [Word; 6] = [
-    Word {
-        word: "look",
-        after: "",
-        does: "look round: people, clothes, door, cutter, plate",
-        deed: look,
-    },
-    Word {
-        word: "codes",
-        after: "",
-        does: "read the active codes and the offset page",
-        deed: codes,
-    },
-    Word {
-        word: "face",
-        after: "",
-        does: "look along the plate for old skin",
-        deed: face,
-    },
-    Word {
-        word: "program",
-        after: "",
-        does: "read the loaded program",
-        deed: program,
-    },
-    Word {
-        word: "sheet",
-        after: "",
-        does: "read the setup sheet: plate, cutter, program, points",
-        deed: sheet,
-    },
-    Word {
-        word: "measure",
-        after: "WHAT",
-        does: "measure; alone, it says what can be measured",
-        deed: measure,
-    },
+/// What can be measured: the word for it, of what, and the fact that it gives.
+pub const MEASURES: [(&str, &str, Fact); 10] = [
+    (
+        "tram",
+        "indicator in the spindle: difference and sweep",
+        Fact::Tram,
+    ),
+    (
+        "steel",
+        "shallowest screw head below the surface",
+        Fact::Steel,
+    ),
+    (
+        "thickness",
+        "plate at its front left corner",
+        Fact::Thickness,
+    ),
+    ("cutter", "diameter across the teeth", Fact::Diameter),
+    ("stick", "from the nut to the tip", Fact::StickOut),
+    (
+        "clamp",
+        "tallest thing above the plate, a clamp",
+        Fact::Tallest,
+    ),
+    ("gap", "blocks between plate and tip", Fact::Gap),
+    (
+        "start",
+        "from the program's X0 Y0 to the nearest metal",
+        Fact::StartClear,
+    ),
+    (
+        "flat",
+        "indicator moved over the face: highest to lowest",
+        Fact::Unevenness,
+    ),
+    ("under", "what lies between tip and plate", Fact::UnderTip),
 ];
 
-/// What can be measured, and of what.
-pub const MEASURES: [(&str, &str); 10] = [
-    ("tram", "indicator in the spindle: difference and sweep"),
-    ("steel", "shallowest screw head below the surface"),
-    ("thickness", "plate at its front left corner"),
-    ("cutter", "diameter across the teeth"),
-    ("stick", "from the nut to the tip"),
-    ("tallest", "tallest thing above the plate, a clamp"),
-    ("gap", "blocks between plate and tip"),
-    ("start", "from the program's X0 Y0 to the nearest metal"),
-    ("flat", "indicator moved over the face: highest to lowest"),
-    ("shim", "what lies between tip and plate"),
-];
-
-fn look(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
+pub(super) fn look(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     let seen = world
         .place
         .seen(world.mill.spindle > 0, world.mill.limits.door);
@@ -76,7 +61,7 @@ fn look(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
 }
 
 /// The mill knows no other plane, distance mode, rotation, scaling or mirror: what it always shows.
-fn codes(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
+pub(super) fn codes(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     let mill = &world.mill;
     let unit = match mill.system {
         UnitSystem::Mm => "G21",
@@ -98,15 +83,15 @@ fn codes(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     ])
 }
 
-fn face(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
+pub(super) fn face(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     let share = super::plan::thousandths(world.plate.cleaned());
     Ok(vec![Said::plain(format!(
         "{share} of the face is cut clean."
     ))])
 }
 
-fn program(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
-    let names: Vec<&str> = world.store.iter().map(|(n, _)| n.as_str()).collect();
+pub(super) fn program(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
+    let names: Vec<&str> = world.store.iter().map(|p| p.name.as_str()).collect();
     let names = format!("In the control's memory: {}.", names.join(", "));
     let Some(tape) = &world.tape else {
         return Ok(vec![
@@ -122,10 +107,10 @@ fn program(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     ))];
     for (n, line) in lines.iter().enumerate() {
         if n < 20 || n + 7 > lines.len() {
-            seen.push(Said::plain(format!("  {line}")));
+            seen.push(Said::drawn(*line));
         } else if n == 20 {
-            seen.push(Said::plain(
-                "  ... rows to and fro, each Y one step further ...",
+            seen.push(Said::drawn(
+                "... rows to and fro, each Y one step further ...",
             ));
         }
     }
@@ -133,7 +118,7 @@ fn program(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     Ok(seen)
 }
 
-fn sheet(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
+pub(super) fn sheet(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     let f = &world.facts;
     let show = |nm| length_with_unit(nm, world.mill.system);
     let [x, y] = f.facing.corner;
@@ -176,75 +161,31 @@ fn sheet(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     ])
 }
 
-impl World {
-    /// What a measurement gives.
-    pub fn measured(&self, what: &str) -> Option<Nm> {
-        let f = &self.facts;
-        let corner = self.plate.heights.first().copied().unwrap_or(0);
-        let hundredth = |nm: Nm| (nm + 5_000).div_euclid(10_000) * 10_000;
-        Some(match what {
-            "tram" => f.tram[0],
-            "span" => f.tram[1],
-            "steel" => {
-                let depths = self
-                    .plate
-                    .steel
-                    .iter()
-                    .map(|s| self.plate.over(s.at) - s.top);
-                hundredth(depths.min()?)
-            }
-            "thickness" => hundredth(f.thickness + Nm::from(corner)),
-            "cutter" => self.cutter.diameter - 20_000,
-            "stick" => f.stick_out,
-            "tallest" => f.tallest,
-            "gap" => hundredth(self.gap()?),
-            "start" => {
-                let origin = self.mill.origin();
-                let at = [0, 1].map(|i: usize| origin[i] + self.mill.astray[i]);
-                let away = [0, 1].map(|i: usize| {
-                    let (low, high) = (
-                        self.plate.corner[i],
-                        self.plate.corner[i] + self.plate.size[i],
-                    );
-                    at[i] - at[i].clamp(low, high)
-                });
-                super::cutter::root(away[0] * away[0] + away[1] * away[1]) / 100_000 * 100_000
-            }
-            "flat" => {
-                let (low, high) = self.plate.extremes();
-                (high - low + 500) / 1000 * 1000
-            }
-            "shim" => 0,
-            _ => return None,
-        })
-    }
-}
-
-fn measure(world: &mut World, what: &str) -> Result<Vec<Said>, String> {
-    let what = what.to_lowercase();
-    if !MEASURES.iter().any(|(w, _)| *w == what) {
+pub(super) fn measure(world: &mut World, what: &str) -> Result<Vec<Said>, String> {
+    let found = MEASURES.iter().find(|(w, ..)| w.eq_ignore_ascii_case(what));
+    let Some((_, _, fact)) = found else {
         let lines = MEASURES
             .iter()
-            .map(|(w, of)| Said::plain(format!("measure {w}: {of}")));
+            .map(|(w, of, _)| Said::plain(format!("measure {w}: {of}")));
         return Ok(lines.collect());
-    }
+    };
     let mut seen = Vec::new();
-    if !matches!(what.as_str(), "shim" | "start" | "flat") {
+    if !matches!(fact, Fact::UnderTip | Fact::StartClear | Fact::Unevenness) {
         hand(world, &mut seen);
     }
     let show = |nm| length_with_unit(nm, world.mill.system);
-    let Some(value) = world.measured(&what) else {
+    let Some(value) = world.measured(*fact) else {
         return Err("there is nothing to measure here".to_owned());
     };
-    seen.push(Said::plain(match what.as_str() {
-        "tram" => format!(
+    seen.push(Said::plain(match fact {
+        Fact::Tram => format!(
             "{} from highest to lowest, over a sweep of {}",
             show(value),
             show(world.facts.tram[1])
         ),
-        "shim" => "Nothing lies between: the cutter itself touches. 0.".to_owned(),
-        "gap" if value > 150 * MM => "The gap is taller than any block here.".to_owned(),
-        "gap" if value < 0 => "No block goes in.".to_owned(),
+        Fact::UnderTip => "Nothing lies between: the cutter itself touches. 0.".to_owned(),
+        Fact::Gap if value > 150 * MM => "The gap is taller than any block here.".to_owned(),
+        Fact::Gap if value < 0 => "No block goes in.".to_owned(),
         _ => show(value),
     }));
     Ok(seen)

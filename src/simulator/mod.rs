@@ -9,6 +9,7 @@ pub mod cutter;
 pub mod doing;
 pub mod drills;
 pub mod facing;
+pub mod facts;
 pub mod looking;
 pub mod mill;
 pub mod moving;

@@ -3,66 +3,8 @@
 
 use super::Nm;
 use super::mill::Axis;
-use super::words::{Word, length, read_length, whole};
+use super::words::{length, read_length, whole};
 use super::world::{Said, What, World};
-
-/// The words for it.
-pub const WORDS: [Word; 9] = [
-    Word {
-        word: "home",
-        after: "",
-        does: "run on to the home switches, Z first",
-        deed: home,
-    },
-    Word {
-        word: "go",
-        after: "SW | start | skin | X Y",
-        does: "move X and Y to a point, the start, old skin, or a work position",
-        deed: go,
-    },
-    Word {
-        word: "up",
-        after: "5",
-        does: "raise; alone, by one jog step",
-        deed: up,
-    },
-    Word {
-        word: "down",
-        after: "0.1",
-        does: "lower; `down 0.01 x 20` in steps, until something is met",
-        deed: down,
-    },
-    Word {
-        word: "left",
-        after: "5",
-        does: "move X towards minus",
-        deed: left,
-    },
-    Word {
-        word: "right",
-        after: "5",
-        does: "move X towards plus",
-        deed: right,
-    },
-    Word {
-        word: "front",
-        after: "5",
-        does: "move Y towards minus",
-        deed: front,
-    },
-    Word {
-        word: "back",
-        after: "5",
-        does: "move Y towards plus",
-        deed: back,
-    },
-    Word {
-        word: "touch",
-        after: "",
-        does: "come down step by step until a mark shows",
-        deed: touch,
-    },
-];
 
 /// A touch is a mark up to this depth, beyond it a gouge: a coarse last step of a tenth is not yet the end of a plate.
 const MARK: Nm = 40_000;
@@ -70,7 +12,7 @@ const MARK: Nm = 40_000;
 /// Most steps that `touch` takes.
 const STEPS: i64 = 400;
 
-fn home(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
+pub(super) fn home(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     if world.mill.stopped {
         return Err("the emergency stop is pressed in; `reset` turns it out".to_owned());
     }
@@ -87,7 +29,7 @@ fn home(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     Ok(seen)
 }
 
-fn go(world: &mut World, to: &str) -> Result<Vec<Said>, String> {
+pub(super) fn go(world: &mut World, to: &str) -> Result<Vec<Said>, String> {
     let origin = world.mill.origin();
     let [mx, my, mz] = world.mill.machine;
     let target = if to.eq_ignore_ascii_case("start") {
@@ -132,27 +74,27 @@ fn place(world: &World, to: &str) -> Result<Option<[Nm; 2]>, String> {
     Ok(world.point(to))
 }
 
-fn up(world: &mut World, by: &str) -> Result<Vec<Said>, String> {
+pub(super) fn up(world: &mut World, by: &str) -> Result<Vec<Said>, String> {
     jog(world, Axis::Z, 1, by)
 }
 
-fn down(world: &mut World, by: &str) -> Result<Vec<Said>, String> {
+pub(super) fn down(world: &mut World, by: &str) -> Result<Vec<Said>, String> {
     jog(world, Axis::Z, -1, by)
 }
 
-fn left(world: &mut World, by: &str) -> Result<Vec<Said>, String> {
+pub(super) fn left(world: &mut World, by: &str) -> Result<Vec<Said>, String> {
     jog(world, Axis::X, -1, by)
 }
 
-fn right(world: &mut World, by: &str) -> Result<Vec<Said>, String> {
+pub(super) fn right(world: &mut World, by: &str) -> Result<Vec<Said>, String> {
     jog(world, Axis::X, 1, by)
 }
 
-fn front(world: &mut World, by: &str) -> Result<Vec<Said>, String> {
+pub(super) fn front(world: &mut World, by: &str) -> Result<Vec<Said>, String> {
     jog(world, Axis::Y, -1, by)
 }
 
-fn back(world: &mut World, by: &str) -> Result<Vec<Said>, String> {
+pub(super) fn back(world: &mut World, by: &str) -> Result<Vec<Said>, String> {
     jog(world, Axis::Y, 1, by)
 }
 
@@ -185,7 +127,7 @@ fn jog(world: &mut World, axis: Axis, sign: Nm, by: &str) -> Result<Vec<Said>, S
     Ok(Vec::new())
 }
 
-fn touch(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
+pub(super) fn touch(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     world.ready()?;
     let step = world.mill.step;
     for _ in 0..STEPS {

@@ -3,37 +3,9 @@
 
 use super::cutter::root;
 use super::tape::{Block, Tape};
-use super::words::{Word, length};
-use super::world::{Mood, Passed, Said, What, World};
+use super::words::length;
+use super::world::{Mood, Passed, Said, Stored, What, World};
 use super::{MM, Nm};
-
-/// The words for it.
-pub const WORDS: [Word; 4] = [
-    Word {
-        word: "load",
-        after: "FILE",
-        does: "load a program of the control's memory",
-        deed: load,
-    },
-    Word {
-        word: "start",
-        after: "",
-        does: "press cycle start",
-        deed: start,
-    },
-    Word {
-        word: "hold",
-        after: "WHAT IS WRONG",
-        does: "feed hold, and say what is wrong",
-        deed: hold,
-    },
-    Word {
-        word: "emergency",
-        after: "",
-        does: "press the emergency stop",
-        deed: emergency,
-    },
-];
 
 /// How a stretch of running ended.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -46,13 +18,18 @@ pub enum Ran {
     Crashed,
 }
 
-fn load(world: &mut World, name: &str) -> Result<Vec<Said>, String> {
+pub(super) fn load(world: &mut World, name: &str) -> Result<Vec<Said>, String> {
+    let name = if name.eq_ignore_ascii_case("sheet") {
+        world.facts.program.clone()
+    } else {
+        name.to_owned()
+    };
     let found = world
         .store
         .iter()
-        .find(|(n, _)| n.eq_ignore_ascii_case(name));
-    let Some((name, text)) = found.cloned() else {
-        let known: Vec<&str> = world.store.iter().map(|(n, _)| n.as_str()).collect();
+        .find(|p| p.name.eq_ignore_ascii_case(&name));
+    let Some(Stored { name, text, .. }) = found.cloned() else {
+        let known: Vec<&str> = world.store.iter().map(|p| p.name.as_str()).collect();
         return Err(format!("the control holds {}", known.join(" and ")));
     };
     let tape = Tape::read(&name, &text).map_err(|e| format!("{name} cannot be run: {e}"))?;
@@ -61,7 +38,7 @@ fn load(world: &mut World, name: &str) -> Result<Vec<Said>, String> {
     Ok(vec![Said::plain(format!("{name} is loaded."))])
 }
 
-fn start(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
+pub(super) fn start(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     world.ready()?;
     if world.tape.is_none() {
         return Err("no program is loaded; `load` one".to_owned());
@@ -80,7 +57,7 @@ fn start(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     Ok(seen)
 }
 
-fn hold(world: &mut World, what: &str) -> Result<Vec<Said>, String> {
+pub(super) fn hold(world: &mut World, what: &str) -> Result<Vec<Said>, String> {
     world.running = false;
     let mut any = false;
     for running in world
@@ -102,7 +79,7 @@ fn hold(world: &mut World, what: &str) -> Result<Vec<Said>, String> {
     Ok(vec![Said::plain(format!("Feed hold.{what}"))])
 }
 
-fn emergency(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
+pub(super) fn emergency(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     world.happen(What::EmergencyStop, 0);
     Ok(world.press_stop())
 }

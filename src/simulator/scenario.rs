@@ -5,10 +5,20 @@ use super::plate::Level;
 use crate::diagnostics::{Findings, nearest};
 use crate::procedure::fields::Fields;
 use crate::procedure::node::Scalar;
+use crate::procedure::practice::Fault;
 use crate::procedure::{read, yaml};
 
-/// The JSON Schema of scenario files, for editors.
-pub const SCHEMA: &str = include_str!("scenario.schema.json");
+/// The JSON Schema of scenario files, for editors: its frame, with the ids of the drills put in.
+pub fn schema() -> String {
+    let frame = include_str!("scenario.schema.json");
+    let Ok(mut schema) = serde_json::from_str::<serde_json::Value>(frame) else {
+        return frame.to_owned();
+    };
+    if let Some(ids) = schema.pointer_mut("/properties/drills/items/enum") {
+        *ids = Fault::IDS.into();
+    }
+    format!("{schema:#}\n")
+}
 
 /// A scenario.
 #[derive(Clone, Debug)]
@@ -53,17 +63,17 @@ pub fn read(text: &str, findings: &mut Findings) -> Option<Scenario> {
     for text in drills {
         let Some(drill) = find(&text.text) else {
             let found = findings.error(text.span, format!("there is no drill `{}`", text.text));
-            match nearest(&text.text, DRILLS.iter().map(|d| d.id)) {
+            match nearest(&text.text, DRILLS.iter().map(Drill::id)) {
                 Some(near) => found.help(format!("did you mean `{near}`?")),
                 None => found.help("`skimgate rehearse --list` tells them all"),
             };
             continue;
         };
-        if chosen.iter().any(|c| c.id == drill.id) {
+        if chosen.iter().any(|c| c.fault == drill.fault) {
             findings
                 .error(
                     text.span,
-                    format!("the drill `{}` stands here twice", drill.id),
+                    format!("the drill `{}` stands here twice", drill.id()),
                 )
                 .help("a fault can be in the way once");
             continue;
@@ -104,10 +114,10 @@ fn level(text: &Scalar, findings: &mut Findings) -> Level {
 
 #[cfg(test)]
 mod tests {
-    use super::{SCHEMA, is_one, read};
+    use super::{is_one, read, schema};
     use crate::diagnostics::Findings;
     use crate::simulator::Level;
-    use crate::simulator::drills::DRILLS;
+    use crate::simulator::drills::{DRILLS, Drill};
 
     #[test]
     fn a_scenario_is_read_whole() {
@@ -133,10 +143,10 @@ mod tests {
     fn the_schema_knows_every_drill_and_level() {
         for word in DRILLS
             .iter()
-            .map(|d| d.id)
+            .map(Drill::id)
             .chain(Level::ALL.map(Level::word))
         {
-            assert!(SCHEMA.contains(&format!("\"{word}\"")), "{word}");
+            assert!(schema().contains(&format!("\"{word}\"")), "{word}");
         }
     }
 }

@@ -2,99 +2,16 @@
 #![allow(clippy::unnecessary_wraps)] // every word's deed has one type
 
 use super::mill::{Axis, OFFSETS};
-use super::words::{Word, length_with_unit, on_off, whole};
+use super::words::{length_with_unit, on_off, whole};
 use super::world::{Said, World};
 use crate::quantity::UnitSystem;
 
-/// The words for it.
-pub const WORDS: [Word; 14] = [
-    Word {
-        word: "step",
-        after: "0.01",
-        does: "choose the jog step",
-        deed: step,
-    },
-    Word {
-        word: "zero",
-        after: "z",
-        does: "make the work readout of an axis show nought here",
-        deed: zero,
-    },
-    Word {
-        word: "set",
-        after: "z -0.18",
-        does: "make the work readout of an axis show a value here",
-        deed: set,
-    },
-    Word {
-        word: "offset",
-        after: "G54",
-        does: "make a work offset active",
-        deed: offset,
-    },
-    Word {
-        word: "length",
-        after: "1 | off",
-        does: "make a length offset active, or none",
-        deed: length_offset,
-    },
-    Word {
-        word: "shift",
-        after: "off",
-        does: "cancel the shift over all offsets",
-        deed: shift,
-    },
-    Word {
-        word: "unit",
-        after: "mm | inch",
-        does: "choose the unit shown",
-        deed: unit,
-    },
-    Word {
-        word: "spindle",
-        after: "300 | off",
-        does: "start the spindle at a speed, or stop it",
-        deed: spindle,
-    },
-    Word {
-        word: "coolant",
-        after: "on | off",
-        does: "start or stop the coolant",
-        deed: coolant,
-    },
-    Word {
-        word: "feed",
-        after: "100",
-        does: "set the feed override in percent",
-        deed: feed,
-    },
-    Word {
-        word: "rapid",
-        after: "25",
-        does: "set the rapid override in percent",
-        deed: rapid,
-    },
-    Word {
-        word: "single",
-        after: "on | off",
-        does: "stop after every block, or not",
-        deed: single,
-    },
-    Word {
-        word: "wait",
-        after: "15",
-        does: "let so many minutes go by",
-        deed: wait,
-    },
-    Word {
-        word: "reset",
-        after: "",
-        does: "turn the emergency stop out; clear a held program",
-        deed: reset,
-    },
-];
+/// A slow speed for touching, turns a minute: 100 to 300 is usual; common practice, no source.
+const SLOW: i64 = 300;
+/// A middling speed to warm up at, turns a minute; common practice, no source.
+const MIDDLING: i64 = 3000;
 
-fn step(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
+pub(super) fn step(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
     let step = world.read_length(text)?;
     let (least, most) = (world.mill.limits.resolution, 10_000_000);
     if step < least || step > most {
@@ -117,12 +34,12 @@ fn axis(text: &str) -> Result<Axis, String> {
     }
 }
 
-fn zero(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
+pub(super) fn zero(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
     world.mill.set_work(axis(text)?, 0);
     Ok(Vec::new())
 }
 
-fn set(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
+pub(super) fn set(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
     let (name, value) = text
         .split_once(char::is_whitespace)
         .ok_or_else(|| "say the axis and what it is to show: `set z -0.18`".to_owned())?;
@@ -131,16 +48,25 @@ fn set(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
     Ok(Vec::new())
 }
 
-fn offset(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
+pub(super) fn offset(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
+    if text.eq_ignore_ascii_case("program") {
+        let called = world.tape.as_ref().and_then(super::tape::Tape::offset);
+        world.mill.active = called.ok_or("the loaded program calls no work offset")?;
+        return Ok(Vec::new());
+    }
     let found = OFFSETS.iter().position(|o| o.eq_ignore_ascii_case(text));
     world.mill.active =
         found.ok_or_else(|| format!("the work offsets are {}", OFFSETS.join(", ")))?;
     Ok(Vec::new())
 }
 
-fn length_offset(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
+pub(super) fn length_offset(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
     if text.eq_ignore_ascii_case("off") {
         world.mill.length = 0;
+        return Ok(Vec::new());
+    }
+    if text.eq_ignore_ascii_case("program") {
+        world.mill.length = world.tape.as_ref().map_or(0, super::tape::Tape::length);
         return Ok(Vec::new());
     }
     let number = text.trim_start_matches(['h', 'H']);
@@ -151,7 +77,7 @@ fn length_offset(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
     Ok(Vec::new())
 }
 
-fn shift(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
+pub(super) fn shift(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
     if !text.eq_ignore_ascii_case("off") {
         return Err("`shift off` is all there is: nobody needs one here".to_owned());
     }
@@ -159,13 +85,13 @@ fn shift(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
     Ok(Vec::new())
 }
 
-fn unit(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
+pub(super) fn unit(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
     world.mill.system =
         UnitSystem::from_word(text).ok_or_else(|| "the units are mm and inch".to_owned())?;
     Ok(Vec::new())
 }
 
-fn spindle(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
+pub(super) fn spindle(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
     let off = text.eq_ignore_ascii_case("off") || text == "0";
     if off {
         let turned = world.mill.spindle > 0;
@@ -184,7 +110,12 @@ fn spindle(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
     let speed = if text.is_empty() || text.eq_ignore_ascii_case("on") {
         world.mill.speed
     } else {
-        whole(text)?
+        let [least, most] = world.mill.limits.speeds;
+        match text.to_lowercase().as_str() {
+            "slow" => least.max(SLOW),
+            "warm" => most.min(MIDDLING),
+            _ => whole(text)?,
+        }
     };
     let [least, most] = world.mill.limits.speeds;
     if speed < least || speed > most {
@@ -196,7 +127,7 @@ fn spindle(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
     Ok(Vec::new())
 }
 
-fn coolant(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
+pub(super) fn coolant(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
     world.mill.coolant = on_off(text)?;
     let text = match (world.mill.coolant, world.place.nozzle) {
         (true, true) => "Coolant runs over the cutter.",
@@ -206,12 +137,12 @@ fn coolant(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
     Ok(vec![Said::plain(text)])
 }
 
-fn feed(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
+pub(super) fn feed(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
     world.mill.feed = percent(text, 0, 150)?;
     Ok(Vec::new())
 }
 
-fn rapid(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
+pub(super) fn rapid(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
     world.mill.rapid = percent(text, 5, 100)?;
     Ok(Vec::new())
 }
@@ -225,13 +156,17 @@ fn percent(text: &str, least: i64, most: i64) -> Result<i64, String> {
     }
 }
 
-fn single(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
+pub(super) fn single(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
     world.mill.single = on_off(text)?;
     Ok(Vec::new())
 }
 
-fn wait(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
-    let minutes = whole(text.trim_end_matches("min").trim())?;
+pub(super) fn wait(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
+    let minutes = if text.eq_ignore_ascii_case("warm") {
+        (world.mill.limits.warm_up + 59) / 60
+    } else {
+        whole(text.trim_end_matches("min").trim())?
+    };
     if !(1..=120).contains(&minutes) {
         return Err("wait from 1 to 120 minutes".to_owned());
     }
@@ -247,7 +182,7 @@ fn wait(world: &mut World, text: &str) -> Result<Vec<Said>, String> {
     ))])
 }
 
-fn reset(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
+pub(super) fn reset(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     let was = world.mill.stopped;
     world.mill.stopped = false;
     world.block = 0;

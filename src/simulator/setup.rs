@@ -5,7 +5,7 @@ use super::facing::Facing;
 use super::mill::{Limits, Mill};
 use super::place::Place;
 use super::tape::Tape;
-use super::world::{Facts, World};
+use super::world::{Facts, Stored, World};
 use super::{Chance, Cutter, Level, MM, Nm, Plate};
 use crate::procedure::formula::Value;
 use crate::procedure::shop::Item;
@@ -31,6 +31,19 @@ pub struct Setup<'a> {
 
 /// Where the plate's corner is in work positions, as the shipped program has it.
 const CORNER: [Nm; 2] = [30 * MM, 30 * MM];
+
+/// Where points without places are put, in eighths of the plate's sides; the first five have names of their own.
+const SPREAD: [(&str, [Nm; 2]); 9] = [
+    ("SW", [1, 1]),
+    ("SE", [7, 1]),
+    ("NE", [7, 7]),
+    ("NW", [1, 7]),
+    ("C", [4, 4]),
+    ("", [4, 1]),
+    ("", [7, 4]),
+    ("", [4, 7]),
+    ("", [1, 4]),
+];
 
 impl Setup<'_> {
     /// Makes the workshop.
@@ -66,7 +79,8 @@ impl Setup<'_> {
         self.build(machine, plate, cutter)
     }
 
-    /// The points of the procedure's touches that have places, as true positions.
+    /// The points of the procedure's touches, as true positions: where they have places there, else, unless their names are
+    /// those of a corner or the middle, spread over the plate.
     fn points(&self, plate: &Item, size: [Nm; 2]) -> Vec<(String, [Nm; 2])> {
         let sides = ["x_length", "y_width"].map(|fact| plate.length(fact));
         let ([Some(long), Some(wide)], Some(procedure)) = (sides, self.procedure) else {
@@ -88,6 +102,16 @@ impl Setup<'_> {
                     let at = [from(left, x, size[0]), from(front, y, size[1])];
                     points.push((name.clone(), at));
                 }
+            }
+            for name in &touch.points {
+                let corner = SPREAD.iter().any(|(n, _)| n.eq_ignore_ascii_case(name));
+                if corner || points.iter().any(|(known, _)| known == name) {
+                    continue;
+                }
+                let (_, [x, y]) = SPREAD[points.len() % SPREAD.len()];
+                let [left, front] = CORNER;
+                let at = [left + size[0] * x / 8, front + size[1] * y / 8];
+                points.push((name.clone(), at));
             }
         }
         points
@@ -146,15 +170,12 @@ impl Setup<'_> {
             step_over: tool.diameter * 11 / 10 / 10_000 * 10_000,
             ..facing
         };
-        let store = vec![
-            (program.clone(), facing.program()),
-            (name(wider.diameter), wider.program()),
-        ];
-        let tape = Tape::read(
-            &program,
-            &store.first().map(|(_, t)| t.clone()).unwrap_or_default(),
-        )
-        .map_err(|e| e.to_string())?;
+        let store = [facing, wider].map(|made_for| Stored {
+            name: name(made_for.diameter),
+            text: made_for.program(),
+            made_for,
+        });
+        let tape = Tape::read(&program, &facing.program()).map_err(|e| e.to_string())?;
         let place = Place {
             gloves: false,
             ..Place::default()
@@ -179,7 +200,7 @@ impl Setup<'_> {
                 program,
                 points: self.points(plate, size),
             },
-            store,
+            store: store.into(),
             tape: Some(tape),
             block: 0,
             released: false,

@@ -97,6 +97,23 @@ impl Tape {
         }
     }
 
+    /// The length offset that it calls last, 0 where it calls none.
+    pub fn length(&self) -> usize {
+        let mut called = self.blocks.iter().filter_map(|b| b.length);
+        called.next_back().unwrap_or(0)
+    }
+
+    /// The work offset that it calls first, by index.
+    pub fn offset(&self) -> Option<usize> {
+        self.blocks.iter().find_map(|b| b.offset)
+    }
+
+    /// The work positions that it calls for an axis, 0 to 2, in their order.
+    pub fn called(&self, axis: usize) -> impl Iterator<Item = Nm> {
+        let goes = self.blocks.iter().filter_map(|b| b.goes);
+        goes.filter_map(move |(_, to)| to.get(axis).copied().flatten())
+    }
+
     /// How long it runs at a feed override, in milliseconds; rapids at 3 m a minute.
     pub fn milliseconds(&self, percent: i64) -> i64 {
         let mut at = [0; 3];

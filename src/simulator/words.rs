@@ -1,44 +1,67 @@
-//! The words typed at the mill: one table of what each does, and the reading of what follows them.
-//!
-//! Our own words, short and said by people: `down 0.1`, `go SW`, `spindle 300`. No key, name or layout of a control.
+//! Doing what is typed at the mill, and reading what follows its words.
 
 use super::world::{Said, World};
 use super::{MM, Nm, THOU};
 use crate::diagnostics::nearest::nearest;
+use crate::procedure::practice::MillWord;
 use crate::quantity::parse::{DecimalMark, quantity};
 use crate::quantity::{Length, UnitSystem};
 
 /// What a word does: the lines that are seen, or why it cannot be done.
 pub type Deed = fn(&mut World, &str) -> Result<Vec<Said>, String>;
 
-/// One word.
-#[derive(Clone, Copy)]
-pub struct Word {
-    /// What is typed to do it at the virtual mill.
-    pub word: &'static str,
-    /// What may follow it.
-    pub after: &'static str,
-    /// What it does.
-    pub does: &'static str,
-    /// Doing it.
-    pub deed: Deed,
-}
-
-impl std::fmt::Debug for Word {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.write_str(self.word)
+/// What a word does.
+fn deed(word: MillWord) -> Deed {
+    match word {
+        MillWord::Home => super::moving::home,
+        MillWord::Go => super::moving::go,
+        MillWord::Up => super::moving::up,
+        MillWord::Down => super::moving::down,
+        MillWord::Left => super::moving::left,
+        MillWord::Right => super::moving::right,
+        MillWord::Front => super::moving::front,
+        MillWord::Back => super::moving::back,
+        MillWord::Touch => super::moving::touch,
+        MillWord::Step => super::setting::step,
+        MillWord::Zero => super::setting::zero,
+        MillWord::Set => super::setting::set,
+        MillWord::Offset => super::setting::offset,
+        MillWord::Length => super::setting::length_offset,
+        MillWord::Shift => super::setting::shift,
+        MillWord::Unit => super::setting::unit,
+        MillWord::Spindle => super::setting::spindle,
+        MillWord::Coolant => super::setting::coolant,
+        MillWord::Feed => super::setting::feed,
+        MillWord::Rapid => super::setting::rapid,
+        MillWord::Single => super::setting::single,
+        MillWord::Wait => super::setting::wait,
+        MillWord::Reset => super::setting::reset,
+        MillWord::Load => super::running::load,
+        MillWord::Start => super::running::start,
+        MillWord::Hold => super::running::hold,
+        MillWord::Emergency => super::running::emergency,
+        MillWord::Look => super::looking::look,
+        MillWord::Codes => super::looking::codes,
+        MillWord::Face => super::looking::face,
+        MillWord::Program => super::looking::program,
+        MillWord::Sheet => super::looking::sheet,
+        MillWord::Measure => super::looking::measure,
+        MillWord::Glasses => super::doing::glasses,
+        MillWord::Gloves => super::doing::gloves,
+        MillWord::Door => super::doing::door,
+        MillWord::Guard => super::doing::guard,
+        MillWord::Nozzle => super::doing::nozzle,
+        MillWord::Brush => super::doing::brush,
+        MillWord::Ink => super::doing::ink,
+        MillWord::Tighten => super::doing::tighten,
+        MillWord::Change => super::doing::change,
+        MillWord::Clear => super::doing::clear,
+        MillWord::Send => super::doing::send,
+        MillWord::Sink => super::doing::sink,
+        MillWord::Paper => super::doing::paper,
+        MillWord::TryStop => super::doing::try_stop,
+        MillWord::Feel => super::doing::feel,
     }
-}
-
-/// The groups of words, in the order that help tells them.
-pub fn groups() -> [(&'static str, Vec<Word>); 5] {
-    [
-        ("Move", super::moving::WORDS.to_vec()),
-        ("Set", super::setting::WORDS.to_vec()),
-        ("Run", super::running::WORDS.to_vec()),
-        ("Look", super::looking::WORDS.to_vec()),
-        ("Do", super::doing::WORDS.to_vec()),
-    ]
 }
 
 impl World {
@@ -62,16 +85,15 @@ impl World {
     fn one(&mut self, part: &str) -> Result<Vec<Said>, String> {
         let (word, rest) = part.split_once(char::is_whitespace).unwrap_or((part, ""));
         let word = word.to_lowercase();
-        let all: Vec<Word> = groups().into_iter().flat_map(|(_, words)| words).collect();
-        let Some(found) = all.iter().find(|w| w.word == word) else {
-            let near = nearest(&word, all.iter().map(|w| w.word))
+        let Some(found) = MillWord::find(&word) else {
+            let near = nearest(&word, MillWord::ALL.iter().map(|w| w.word()))
                 .map_or(String::new(), |n| format!("; did you mean `{n}`"));
             return Err(format!(
                 "`{word}` is no word of the mill{near}; ? tells them all"
             ));
         };
         self.acts.push(part.to_lowercase());
-        (found.deed)(self, rest.trim())
+        deed(found)(self, rest.trim())
     }
 
     /// Reads a length in the unit that the mill shows.
@@ -150,7 +172,7 @@ pub fn length_with_unit(nm: Nm, system: UnitSystem) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{groups, length, parts, read_length};
+    use super::{length, parts, read_length};
     use crate::quantity::UnitSystem;
 
     #[test]
@@ -171,18 +193,5 @@ mod tests {
             ["home", "go SW", "down 0,1"]
         );
         assert!(read_length("0,1", UnitSystem::Mm).is_err());
-    }
-
-    #[test]
-    fn no_word_stands_twice_and_every_word_says_what_it_does() {
-        let mut words: Vec<&str> = Vec::new();
-        for (_, group) in groups() {
-            for word in group {
-                assert!(!words.contains(&word.word), "{}", word.word);
-                assert!(word.does.len() > 5);
-                words.push(word.word);
-            }
-        }
-        assert!(words.len() > 30);
     }
 }

@@ -30,6 +30,8 @@ pub struct Said {
     pub mood: Mood,
     /// What is shown to the learner, one sentence or more.
     pub text: String,
+    /// Whether it is a line of a drawing or a file, shown as it stands.
+    pub drawn: bool,
 }
 
 impl Said {
@@ -38,12 +40,21 @@ impl Said {
         Self {
             mood,
             text: text.into(),
+            drawn: false,
         }
     }
 
     /// An ordinary line.
     pub fn plain(text: impl Into<String>) -> Self {
         Self::new(Mood::Plain, text)
+    }
+
+    /// A line of a drawing or a file.
+    pub fn drawn(text: impl Into<String>) -> Self {
+        Self {
+            drawn: true,
+            ..Self::plain(text)
+        }
     }
 
     /// A line of something that went wrong.
@@ -155,6 +166,17 @@ pub struct Facts {
     pub points: Vec<(String, [Nm; 2])>,
 }
 
+/// A program in the control's memory.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Stored {
+    /// Its name.
+    pub name: String,
+    /// Its text.
+    pub text: String,
+    /// What it was made for.
+    pub made_for: Facing,
+}
+
 /// A drill and how it went so far.
 #[derive(Clone, Debug)]
 #[allow(clippy::struct_excessive_bools)] // each is a fact of its own
@@ -205,8 +227,8 @@ pub struct World {
     pub top: Nm,
     /// Facts.
     pub facts: Facts,
-    /// Programs in the control: name and text.
-    pub store: Vec<(String, String)>,
+    /// Programs in the control.
+    pub store: Vec<Stored>,
     /// The loaded one.
     pub tape: Option<Tape>,
     /// The block that runs next.

@@ -12,7 +12,7 @@ use crate::procedure::ShopList;
 use crate::procedure::model::Kind;
 use crate::quantity::Length;
 use crate::report::page::{Page, Tone};
-use crate::terminal::prompt::QuestionPart;
+use crate::terminal::prompt::{QuestionPart, Taken};
 
 /// The word that keeps an answer that was gone back to.
 pub(super) const KEEP: &str = "keep";
@@ -27,7 +27,7 @@ impl Session<'_> {
     ) -> Prompted<String> {
         let said = self.listen(at, prompt, part)?;
         if said == KEEP && self.state.answers.contains_key(at) {
-            self.prompter.taken()?;
+            self.prompter.taken(Taken::Otherwise)?;
             return Err(Ending::Next);
         }
         Ok(said)
@@ -152,7 +152,7 @@ impl Session<'_> {
 
     /// Shows what was recorded and what fell by it.
     fn accepted(&mut self, events: &[crate::interlock::Event]) -> Prompted<()> {
-        self.prompter.taken()?;
+        self.prompter.taken(Taken::Recorded(events))?;
         let page = crate::report::words::recorded(events, &self.state);
         self.prompter.show(&page)?;
         self.compare(events)?;

@@ -10,7 +10,7 @@ use crate::procedure::node::{Node, Scalar};
 use crate::procedure::yaml::parse;
 use crate::report::page::Page;
 use crate::terminal::prompt::{
-    PromptError, Prompter, Question, QuestionPart, Reply, Wait, WaitEnd,
+    PromptError, Prompter, Question, QuestionPart, Reply, Taken, Wait, WaitEnd,
 };
 use crate::terminal::screen::Screen;
 use std::collections::{BTreeMap, VecDeque};
@@ -400,7 +400,7 @@ impl Prompter for Answers {
         }
     }
 
-    fn taken(&mut self) -> Result<(), PromptError> {
+    fn taken(&mut self, _as: Taken<'_>) -> Result<(), PromptError> {
         match &self.now {
             Some((step, item)) if item.refused => Err(PromptError::Disagrees(format!(
                 "{}: the answer to `{step}` was to be refused, and was taken",

@@ -15,7 +15,7 @@ use crate::interlock::{Command, Elsewhere, State, decide};
 use crate::procedure::{Procedure, Shop, ShopList};
 use crate::quantity::UnitSystem;
 use crate::report::page::{Choice, Page};
-use crate::terminal::prompt::{Prompter, QuestionPart};
+use crate::terminal::prompt::{Prompter, QuestionPart, Taken};
 use std::path::PathBuf;
 use std::sync::Arc;
 
@@ -86,8 +86,10 @@ pub fn machine(
             .or_else(|| machines.iter().find(|m| m.id.eq_ignore_ascii_case(said)))
             .map(|machine| machine.id.clone())
     };
-    kit::choice(
-        &mut BeforeRun::new(prompter, &first.id).offering(machines.iter().map(|m| m.id.as_str())),
+    let machine = kit::choice(
+        &mut BeforeRun::new(prompter, &first.id)
+            .confirmed_by_caller()
+            .offering(machines.iter().map(|m| m.id.as_str())),
         "machine",
         &QuestionPart::Answer,
         found,
@@ -98,7 +100,9 @@ pub fn machine(
                 known.join(", ")
             )
         },
-    )
+    )?;
+    prompter.taken(Taken::Machine(&machine))?;
+    Ok(machine)
 }
 
 /// Begins a run: everything it needs to resume is in the book before this returns.

@@ -7,7 +7,7 @@ use super::waiting::duration;
 use crate::interlock::{Command, CutEnd, Instance};
 use crate::procedure::Kind;
 use crate::report::page::{Page, Tone};
-use crate::terminal::prompt::QuestionPart;
+use crate::terminal::prompt::{QuestionPart, Taken};
 use std::time::Duration;
 
 impl Session<'_> {
@@ -86,6 +86,6 @@ impl Session<'_> {
         let said = kit::text(&mut asker, "why", &part)?;
         let text = format!("{odd} {said}");
         self.must_carry(&Command::Note { text })?;
-        Ok(self.prompter.taken()?)
+        Ok(self.prompter.taken(Taken::Otherwise)?)
     }
 }

@@ -15,7 +15,7 @@ use crate::interlock::gate::{self, Cleared, PracticeCleared, Requester};
 use crate::interlock::{AnswerStatus, Cause, Command, CutEnd, Instance, Refusal};
 use crate::procedure::formula::Formula;
 use crate::report::page::{Choice, Page, Tone};
-use crate::terminal::prompt::{QuestionPart, Wait, WaitEnd};
+use crate::terminal::prompt::{QuestionPart, Taken, Wait, WaitEnd};
 use std::sync::Arc;
 
 /// What the operator types once cycle start is pressed.
@@ -240,7 +240,7 @@ impl Session<'_> {
             cause: Cause::NotAsked,
             said: String::new(),
         })?;
-        self.prompter.taken()?;
+        self.prompter.taken(Taken::Otherwise)?;
         let page = crate::report::words::recorded(&events, &self.state);
         self.prompter.show(&page)?;
         if let Some(compared) = compared {
@@ -261,7 +261,7 @@ impl Session<'_> {
             said: words.to_owned(),
         };
         let events = self.must_carry_with(Some(STOP_IT), &end)?;
-        self.prompter.taken()?;
+        self.prompter.taken(Taken::Otherwise)?;
         let page = crate::report::words::recorded(&events, &self.state);
         self.prompter.show(&page)?;
         self.why_stopped(at)

@@ -13,7 +13,7 @@ use crate::interlock::command::GivenAnswer;
 use crate::interlock::{Command, Elsewhere, Instance, OpenRun, Shared, State, elsewhere};
 use crate::procedure::{Kind, Options, ShopList};
 use crate::report::page::{Item, Page, Tone};
-use crate::terminal::prompt::{Prompter, QuestionPart};
+use crate::terminal::prompt::{Prompter, QuestionPart, Taken};
 
 /// The other open runs that use `what`, of which neither they nor `own` say a reason yet.
 pub fn others(book: &Book, own: Option<&State>, what: &Shared) -> Result<Vec<OpenRun>, WalkError> {
@@ -99,7 +99,7 @@ fn reason(
         } else if reads_as_number(&said) {
             NUMBER
         } else {
-            prompter.taken()?;
+            prompter.taken(Taken::Otherwise)?;
             return Ok(Some(Elsewhere {
                 others,
                 reason: Some(said),

@@ -59,7 +59,9 @@ impl Session<'_> {
         part: &QuestionPart,
         completions: Completions,
     ) -> Prompted<String> {
-        let mut question = Question::new(prompt, &at.step, part.clone()).completing(completions);
+        let mut question = Question::new(prompt, &at.step, part.clone())
+            .about(&self.state, at)
+            .completing(completions);
         question.may_be_recalled &= self.may_be_recalled;
         match self.prompter.ask(&question)? {
             Reply::Said(said) => Ok(said.trim().to_owned()),

@@ -14,7 +14,7 @@ use crate::interlock::{Command, Event, Instance, OutOfService, Refusal, State};
 use crate::people::Role;
 use crate::quantity::moment::Moment;
 use crate::report::page::{Page, Tone};
-use crate::terminal::prompt::QuestionPart;
+use crate::terminal::prompt::{QuestionPart, Taken};
 use serde::{Deserialize, Serialize};
 
 /// The version written beside each entry of a machine's ledger.
@@ -219,7 +219,7 @@ impl Session<'_> {
                 self.refuse(&at, &said, &Refusal::PutBackFromFile.words(&self.show()))?;
                 continue;
             }
-            self.prompter.taken()?;
+            self.prompter.taken(Taken::Otherwise)?;
             if self.put_back(&at)? {
                 return Ok(());
             }
@@ -264,7 +264,7 @@ impl Session<'_> {
                 break (by, Some(key));
             }
         };
-        self.prompter.taken()?;
+        self.prompter.taken(Taken::Otherwise)?;
         let page = Page::new().next(format!(
             "What was put right, and by whom? Type it in words, or `{NO}`."
         ));
@@ -285,7 +285,7 @@ impl Session<'_> {
             };
             match self.carry(&command)? {
                 Carried::Stored(_) => {
-                    self.prompter.taken()?;
+                    self.prompter.taken(Taken::Otherwise)?;
                     let machine = &self.state.begun.machine;
                     let text = format!(
                         "Recorded: {machine} is back in service, by {by}. What it was found by is asked again."

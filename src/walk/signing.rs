@@ -12,7 +12,7 @@ use crate::interlock::{Command, Instance, Refusal};
 use crate::procedure::Kind;
 use crate::report::page::{Item, Page, Tone};
 use crate::report::words;
-use crate::terminal::prompt::QuestionPart;
+use crate::terminal::prompt::{QuestionPart, Taken};
 
 impl Session<'_> {
     /// Asks for a sign-off.
@@ -112,8 +112,8 @@ impl Session<'_> {
                 with,
             };
             match self.carry(&command)? {
-                Carried::Stored(_) => {
-                    self.prompter.taken()?;
+                Carried::Stored(events) => {
+                    self.prompter.taken(Taken::Recorded(&events))?;
                     let beside = match &command {
                         Command::Sign { with, .. } => with.second.as_ref(),
                         _ => None,

@@ -11,7 +11,7 @@ use super::prompts::{Asker, BeforeRun, Ending, Prompted};
 use super::session::{Left, Session};
 use crate::interlock::{AnswerStatus, Cause, Command, Instance, MachineContinuity, State};
 use crate::report::page::{Choice, Page, Tone};
-use crate::terminal::prompt::{Completions, Prompter, QuestionPart};
+use crate::terminal::prompt::{Completions, Prompter, QuestionPart, Taken};
 
 /// What to do first, whatever is recorded.
 pub(super) const STOP_IT: &str =
@@ -103,7 +103,7 @@ impl Session<'_> {
             },
         )?;
         self.must_carry(&Command::ExplainStop { cause, said })?;
-        self.prompter.taken()?;
+        self.prompter.taken(Taken::Otherwise)?;
         Ok(self.prompter.show(&because(cause))?)
     }
 

@@ -21,7 +21,7 @@ use crate::interlock::{Command, Elsewhere, MachineContinuity, decide};
 use crate::keys::Key;
 use crate::people::{People, Role};
 use crate::report::page::{Page, Tone};
-use crate::terminal::prompt::{Prompter, QuestionPart};
+use crate::terminal::prompt::{Prompter, QuestionPart, Taken};
 use std::path::PathBuf;
 use std::sync::Arc;
 
@@ -98,7 +98,7 @@ fn owner(
         };
         let unlocked = keyring::unlock(book, &mut people, prompter, clock, &by)?;
         if let Some(key) = unlocked.key_or_leave()? {
-            prompter.taken()?;
+            prompter.taken(Taken::Otherwise)?;
             return Ok((by, key));
         }
     }

@@ -13,7 +13,7 @@ use crate::procedure::Kind;
 use crate::procedure::model::Touch;
 use crate::quantity::{Length, Unit};
 use crate::report::page::{Page, Tone};
-use crate::terminal::prompt::QuestionPart;
+use crate::terminal::prompt::{QuestionPart, Taken};
 use std::ops::ControlFlow;
 
 impl Session<'_> {
@@ -214,8 +214,8 @@ impl Session<'_> {
                 shows,
             };
             match self.carry(&command)? {
-                Carried::Stored(_) => {
-                    self.prompter.taken()?;
+                Carried::Stored(events) => {
+                    self.prompter.taken(Taken::Recorded(&events))?;
                     return Ok(ControlFlow::Continue(()));
                 }
                 Carried::Refused(r) => self.refuse(at, &said, &r.words(&self.show()))?,
@@ -227,7 +227,7 @@ impl Session<'_> {
     fn finish(&mut self, at: &Instance) -> Prompted<ControlFlow<()>> {
         match self.carry(&Command::FinishTouches { at: at.clone() })? {
             Carried::Stored(events) => {
-                self.prompter.taken()?;
+                self.prompter.taken(Taken::Otherwise)?;
                 let named = matches!(self.state.step(at).map(|s| &s.kind), Some(Kind::Touch(t)) if t.points.is_empty());
                 let page = crate::report::touches::summary(&events, &self.show(), named);
                 self.prompter.show(&page)?;

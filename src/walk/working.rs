@@ -6,7 +6,7 @@ use super::session::Session;
 use crate::cutting::deflection::CutterBody;
 use crate::cutting::ways::{CutWays, CuttingConditions, compare};
 use crate::interlock::dependencies::{Dependency, dependencies};
-use crate::interlock::{Command, Instance};
+use crate::interlock::{Command, Instance, State};
 use crate::plate::Limits;
 use crate::procedure::formula::working;
 use crate::procedure::read_ways::Compared;
@@ -105,42 +105,9 @@ impl Session<'_> {
         some.then_some(ways)
     }
 
-    /// The steps that a person answered, by id, from which a worked-out value comes at any remove; the latest asked first,
-    /// since that is where a slip is looked for first.
-    pub(super) fn typed_behind(&self, at: &Instance, step: &Step) -> Vec<String> {
-        let mut open = vec![step];
-        let mut seen = std::collections::BTreeSet::new();
-        let mut typed = Vec::new();
-        while let Some(step) = open.pop() {
-            for dependence in dependencies(step) {
-                let Dependency::Step(id) = dependence else {
-                    continue;
-                };
-                if !seen.insert(id.clone()) {
-                    continue;
-                }
-                match self.state.procedure.step(&id) {
-                    Some(step) if matches!(step.kind, Kind::WorkOut { .. }) => open.push(step),
-                    _ => typed.push(id),
-                }
-            }
-        }
-        let changeable = |id: &String| {
-            let of = self.state.referred(id, at);
-            of.is_some_and(|of| self.state.answers.contains_key(&of) && !self.state.is_history(&of))
-        };
-        let place = |id: &String| {
-            let mut steps = self.state.procedure.steps();
-            std::cmp::Reverse(steps.position(|s| s.id == *id))
-        };
-        let mut typed: Vec<String> = typed.into_iter().filter(changeable).collect();
-        typed.sort_by_key(place);
-        typed
-    }
-
     /// Where to go back to, for a worked-out value, in words.
     pub(super) fn back_words(&self, at: &Instance, step: &Step) -> String {
-        let from = self.typed_behind(at, step);
+        let from = typed_behind(&self.state, at, step);
         if from.is_empty() {
             return "a step by its id".to_owned();
         }
@@ -168,4 +135,37 @@ impl Session<'_> {
         let why = "a worked-out value cannot be typed; go back to what it comes from";
         Ok(self.refuse(at, &said, why)?)
     }
+}
+
+/// The steps that a person answered, by id, from which a worked-out value comes at any remove; the latest asked first,
+/// since that is where a slip is looked for first.
+pub(super) fn typed_behind(state: &State, at: &Instance, step: &Step) -> Vec<String> {
+    let mut open = vec![step];
+    let mut seen = std::collections::BTreeSet::new();
+    let mut typed = Vec::new();
+    while let Some(step) = open.pop() {
+        for dependence in dependencies(step) {
+            let Dependency::Step(id) = dependence else {
+                continue;
+            };
+            if !seen.insert(id.clone()) {
+                continue;
+            }
+            match state.procedure.step(&id) {
+                Some(step) if matches!(step.kind, Kind::WorkOut { .. }) => open.push(step),
+                _ => typed.push(id),
+            }
+        }
+    }
+    let changeable = |id: &String| {
+        let of = state.referred(id, at);
+        of.is_some_and(|of| state.answers.contains_key(&of) && !state.is_history(&of))
+    };
+    let place = |id: &String| {
+        let mut steps = state.procedure.steps();
+        std::cmp::Reverse(steps.position(|s| s.id == *id))
+    };
+    let mut typed: Vec<String> = typed.into_iter().filter(changeable).collect();
+    typed.sort_by_key(place);
+    typed
 }

@@ -55,6 +55,69 @@ fn the_house_holds() {
     );
 }
 
+/// Strings of the code that a step of a shipped procedure has as its id too, and what they mean there.
+const OF_THEIR_OWN: [(&str, &str, &str); 12] = [
+    ("interlock/stopping.rs", "power", "a short word for a cause"),
+    ("cli/plane/facts.rs", "tram_span", "the name of an argument"),
+    ("procedure/kinds/read.rs", "power", "a kind of quantity"),
+    ("procedure/read_ways.rs", "overrun", "a key of `ways`"),
+    ("rehearse/setup.rs", "warm_up", "a fact of the machine"),
+    ("report/ways.rs", "remarks", "a key of the JSON"),
+    (
+        "walk/practice/prompter.rs",
+        "mill",
+        "the prompt of the practice mill",
+    ),
+    ("walk/practice/readout.rs", "homed", "what the readout says"),
+    ("walk/practice/readout.rs", "mill", "what the readout says"),
+    ("walk/working.rs", "overrun", "a key of `ways`"),
+    ("ways/", "power", "a figure of a way"),
+    ("ways/tooth.rs", "chip", "a figure of a way"),
+];
+
+/// The code knows no shipped procedure: whatever it does at a step follows from the step's kind and keys.
+#[test]
+fn no_step_of_a_shipped_procedure_is_named_in_the_code() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("checklists");
+    let texts = std::fs::read_dir(folder)
+        .unwrap()
+        .map(|e| e.unwrap().path());
+    let texts = texts.filter(|p| p.extension().is_some_and(|e| e == "yaml"));
+    let ids: BTreeSet<String> = texts
+        .filter_map(|p| {
+            let text = std::fs::read_to_string(p).unwrap();
+            skimgate::procedure::read::read(&text, &mut skimgate::diagnostics::Findings::default())
+        })
+        .flat_map(|procedure| procedure.steps().map(|s| s.id.clone()).collect::<Vec<_>>())
+        .collect();
+    assert!(ids.len() > 40, "only {} ids", ids.len());
+    let own = |file: &str, text: &str| {
+        let mut own = OF_THEIR_OWN.iter();
+        own.any(|(home, word, _)| at_home(file, &[home]) && *word == text)
+    };
+    let mut named = Vec::new();
+    for source in project() {
+        for string in source.strings.iter().filter(|s| !s.test) {
+            let text = &string.text;
+            if ids.contains(text) && !own(&source.file, text) {
+                named.push(format!("src/{}:{}: `{text}`", source.file, string.line));
+            }
+        }
+    }
+    assert!(
+        named.is_empty(),
+        "steps are named in:\n{}",
+        named.join("\n")
+    );
+    let planted = Source::read("walk/x.rs", "match step { \"eyes\" => 1, _ => 0 }");
+    assert!(
+        planted
+            .strings
+            .iter()
+            .any(|s| ids.contains(&s.text) && !s.test)
+    );
+}
+
 #[test]
 fn arrows_inside_a_layer_are_drawn_and_make_no_ring() {
     let drawn: BTreeSet<(String, String)> = project()

@@ -20,6 +20,7 @@ mod mapped;
 #[cfg(unix)]
 mod operator;
 mod plane;
+mod practice;
 mod procedure;
 mod program;
 #[cfg(unix)]

@@ -484,3 +484,55 @@ fn a_walk_in_inches_shows_the_program_and_its_findings_in_inches() {
         crate::support::ran(command).says(&[cuts, feed]);
     }
 }
+
+/// Invented: a rapid at depth across the plate into a plunge, and an end far from it.
+#[test]
+fn a_drawing_shows_danger_and_where_the_findings_lie() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("bad.nc");
+    let text = "%\nG21 G17 G90 G94 G40 G49 G80\nG54\nT1 M6\nS4000 M3\nG0 G43 H1 Z30\nG0 X0 Y0\nM8\nG0 Z5\nG1 Z0.2 F250\nG1 X21 Y34 F600\nX279\nY41\nX21\nG0 X150 Y90\nG1 Z0 F250\nX279 F600\nG0 Z30\nG0 X-300 Y-100\nM9\nM5\nM30\n%\n";
+    std::fs::write(&path, text).unwrap();
+    let name = path.to_str().unwrap();
+    let on = [
+        name,
+        "--plate",
+        "plate-1",
+        "--cutter",
+        "em-12",
+        "--machine",
+        "mill-a",
+    ];
+    let (_, drawn) = program(&on);
+    let said = drawn.split_whitespace().collect::<Vec<_>>().join(" ");
+    for part in [
+        "STOP rapid-low - line 15, a in the drawing:",
+        "STOP plunge - line 16, b in the drawing:",
+        "! LOW RAPID: at or below Z 0.45 mm",
+        "- feed: lowest first, Z 0 mm, Z 0.2 mm",
+        "S start: X0 Y0; also first cut",
+        "L last lift: X279 Y90",
+        "Out of the picture: end, X-300 Y-100.",
+        "X to the right; the plate begins at X30 Y30",
+    ] {
+        assert!(said.contains(part), "{part}: {drawn}");
+    }
+    let picture: Vec<&str> = drawn
+        .lines()
+        .skip_while(|l| !l.contains("[="))
+        .take_while(|l| !l.contains("X to the right"))
+        .collect();
+    let picture = picture.join("\n");
+    for glyph in ['!', 'a', 'b', 'S', '#', ','] {
+        assert!(picture.contains(glyph), "{glyph}: {drawn}");
+    }
+    let (_, told) = program(&[&on[..], &["--plain"]].concat());
+    let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
+    for part in [
+        "LOW RAPID: at or below Z 0.45 mm. 1 place, within X21 to X150, Y41 to Y90.",
+        "PLUNGE into the plate: X150 Y90.",
+        "findings: a rapid-low, b plunge",
+        "last lift: X279 Y90.",
+    ] {
+        assert!(told.contains(part), "{part}: {told}");
+    }
+}

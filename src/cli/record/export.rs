@@ -94,8 +94,8 @@ fn path(state: &State) -> Result<Scene, String> {
     }
     let (setup, dialect, dynamics) = program_setup::of_run(state);
     match study(&mut content.as_slice(), &dialect, &setup, dynamics) {
-        Ok(study) => match &study.picture {
-            Some(picture) => Ok(plan::of_program(picture, Lengths::of(&study))),
+        Ok(study) => match plan::of_study(&study, Lengths::of(&study)) {
+            Some(scene) => Ok(scene),
             None => missing(
                 "the shop file does not say where the plate lies in the program's coordinates (`x corner`, `y corner`)",
             ),

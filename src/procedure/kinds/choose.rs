@@ -4,7 +4,9 @@ use super::super::fields::Fields;
 use super::super::model::{Kind, Options, ShopList, Step};
 use super::super::node::Node;
 use super::super::read_limit::limits;
-use super::key::{Descriptor, Form, Key, Shape};
+use super::key::{
+    DEMO_ANSWER, DRILL, Descriptor, FIRST, Form, Key, MEND, READS, Shape, TRUE_WHEN, practice,
+};
 use crate::diagnostics::{Findings, nearest};
 
 /// What there is to know of it.
@@ -22,16 +24,20 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
                     Shape::Limits,
                     "`exactly`: the only word that passes",
                 ),
+                practice(&[TRUE_WHEN, READS, MEND, FIRST, DEMO_ANSWER, DRILL]),
             ],
         ),
         Form::new(
             "chooseFrom",
             "One item of the shop file",
-            &[Key::required(
-                "from",
-                Shape::Words(&["machines", "plates", "cutters"]),
-                "Which list",
-            )],
+            &[
+                Key::required(
+                    "from",
+                    Shape::Words(&["machines", "plates", "cutters"]),
+                    "Which list",
+                ),
+                practice(&[FIRST, DRILL]),
+            ],
         ),
     ],
 };

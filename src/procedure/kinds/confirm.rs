@@ -3,7 +3,7 @@
 use super::super::fields::Fields;
 use super::super::model::{Kind, Step};
 use super::super::node::Scalar;
-use super::key::{Descriptor, Form, Key, Shape};
+use super::key::{DRILL, Descriptor, FIRST, Form, Key, MEND, Shape, TRUE_WHEN, practice};
 use crate::diagnostics::{Findings, nearest};
 
 const UNDOES: Key = Key::optional(
@@ -21,6 +21,8 @@ const CRITICAL: Key = Key::optional(
     Shape::YesNo,
     "The order varies and the word must be exact",
 );
+
+const IN_PRACTICE: Key = practice(&[TRUE_WHEN, MEND, FIRST, DRILL]);
 
 /// What there is to know of it.
 pub const DESCRIPTOR: Descriptor = Descriptor {
@@ -40,6 +42,7 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
                 UNDOES,
                 OUT_OF_SERVICE,
                 CRITICAL,
+                IN_PRACTICE,
             ],
         ),
         Form {
@@ -58,6 +61,7 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
                     UNDOES,
                     OUT_OF_SERVICE,
                     CRITICAL,
+                    IN_PRACTICE,
                 ],
             )
         },

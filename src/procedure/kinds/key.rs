@@ -49,6 +49,14 @@ pub enum Shape {
     Points,
     /// Points with a pair of lengths or shares each.
     Places,
+    /// A formula over facts of the practice workshop.
+    Fact,
+    /// A condition over facts of the practice workshop, or words with a condition each.
+    Facts,
+    /// Lines typed at the practice mill.
+    Acts,
+    /// One or several drills.
+    Drills,
     /// A map of these keys.
     Map(&'static [Key]),
     /// Named maps, each of this definition of the schema.
@@ -142,4 +150,53 @@ pub const EXPECT: Key = Key::optional(
     "expect",
     Shape::Limits,
     "Limits outside of which a named person may accept a value with a reason",
+);
+
+/// The key of what a step says about practice.
+pub const PRACTICE: &str = "practice";
+
+/// That key, with these keys below it.
+pub const fn practice(keys: &'static [Key]) -> Key {
+    Key::optional(
+        PRACTICE,
+        Shape::Map(keys),
+        "What a rehearsal on the practice mill knows of it",
+    )
+}
+
+/// When the state asked for is there.
+pub const TRUE_WHEN: Key = Key::optional(
+    "true when",
+    Shape::Facts,
+    "When the answer is so in the practice workshop; for a choice, a condition for each of its words",
+);
+/// What is read in the workshop.
+pub const READS: Key = Key::optional(
+    "reads",
+    Shape::Fact,
+    "What an honest answer is: a fact of the practice workshop",
+);
+/// What is done before the answer.
+pub const FIRST: Key = Key::optional(
+    "first",
+    Shape::Acts,
+    "What a demonstration does at the mill before it answers",
+);
+/// What is done where the answer is not so.
+pub const MEND: Key = Key::optional(
+    "mend",
+    Shape::Acts,
+    "What makes the answer so where it is not; the facts know it themselves where this is left out",
+);
+/// What is answered where nothing decides.
+pub const DEMO_ANSWER: Key = Key::optional(
+    "answer",
+    Shape::Text,
+    "What a demonstration answers where nothing in the workshop decides",
+);
+/// The faults that come here.
+pub const DRILL: Key = Key::optional(
+    "drill",
+    Shape::Drills,
+    "Drills whose fault comes at this step",
 );

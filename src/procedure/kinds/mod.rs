@@ -18,7 +18,7 @@ mod touch;
 mod wait;
 mod work_out;
 
-pub use key::{Descriptor, Form, Key, Shape};
+pub use key::{Descriptor, Form, Key, PRACTICE, Shape};
 pub use read::READABLE;
 
 use super::fields::Fields;

@@ -2,14 +2,18 @@
 
 use super::super::fields::Fields;
 use super::super::model::{Kind, Step};
-use super::key::{Descriptor, Form};
+use super::key::{DEMO_ANSWER, DRILL, Descriptor, FIRST, Form, practice};
 use crate::diagnostics::Findings;
 
 /// What there is to know of it.
 pub const DESCRIPTOR: Descriptor = Descriptor {
     word: "note",
     asks: "a free text",
-    forms: &[Form::new("note", "A free text", &[])],
+    forms: &[Form::new(
+        "note",
+        "A free text",
+        &[practice(&[FIRST, DEMO_ANSWER, DRILL])],
+    )],
 };
 
 /// Nothing of its own.

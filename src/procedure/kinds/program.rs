@@ -3,7 +3,7 @@
 use super::super::fields::Fields;
 use super::super::model::{Kind, Step};
 use super::super::program_facts;
-use super::key::{Descriptor, Form, Key, Shape};
+use super::key::{DRILL, Descriptor, FIRST, Form, Key, Shape, practice};
 use crate::diagnostics::Findings;
 
 /// What there is to know of it.
@@ -13,11 +13,14 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
     forms: &[Form::new(
         "program",
         "The NC program, fingerprinted and examined",
-        &[Key::optional(
-            "says",
-            Shape::Map(program_facts::KEYS),
-            "Which later steps ask what the program says; each answer is held against what was read in it",
-        )],
+        &[
+            Key::optional(
+                "says",
+                Shape::Map(program_facts::KEYS),
+                "Which later steps ask what the program says; each answer is held against what was read in it",
+            ),
+            practice(&[FIRST, DRILL]),
+        ],
     )],
 };
 

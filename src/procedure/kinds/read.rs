@@ -3,7 +3,10 @@
 use super::super::fields::Fields;
 use super::super::model::{Kind, Step};
 use super::super::read_limit::both_limits;
-use super::key::{Descriptor, EXPECT, Form, Key, MUST, Shape};
+use super::key::{
+    DEMO_ANSWER, DRILL, Descriptor, EXPECT, FIRST, Form, Key, MEND, MUST, READS, Shape, TRUE_WHEN,
+    practice,
+};
 use crate::diagnostics::{Findings, nearest};
 use crate::quantity::Dimension;
 
@@ -50,6 +53,7 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
             ),
             MUST,
             EXPECT,
+            practice(&[TRUE_WHEN, READS, MEND, FIRST, DEMO_ANSWER, DRILL]),
         ],
     )],
 };

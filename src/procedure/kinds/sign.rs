@@ -3,7 +3,7 @@
 use super::super::fields::Fields;
 use super::super::model::{Kind, SecondSigner, Step};
 use super::super::node::Scalar;
-use super::key::{Descriptor, Form, Key, Shape};
+use super::key::{DRILL, Descriptor, FIRST, Form, Key, MEND, Shape, TRUE_WHEN, practice};
 use crate::diagnostics::{Findings, nearest};
 
 /// What there is to know of it.
@@ -25,6 +25,7 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
                 Shape::Words(&["operator", "trainer", "owner"]),
                 "Who signs beside, at the least: anybody else on the list of people, a trainer or an owner, an owner",
             ),
+            practice(&[TRUE_WHEN, MEND, FIRST, DRILL]),
         ],
     )],
 };

@@ -5,7 +5,7 @@ use super::super::model::{Kind, Step, Touch, ZeroBy};
 use super::super::node::Scalar;
 use super::super::read_limit::both_limits;
 use super::super::read_places::places;
-use super::key::{Descriptor, EXPECT, Form, Key, MUST, Shape};
+use super::key::{DRILL, Descriptor, EXPECT, FIRST, Form, Key, MUST, Shape, practice};
 use crate::diagnostics::Findings;
 use crate::plate::ZeroMode;
 
@@ -55,6 +55,7 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
             ),
             MUST,
             EXPECT,
+            practice(&[FIRST, DRILL]),
         ],
     )],
 };

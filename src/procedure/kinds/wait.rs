@@ -2,7 +2,7 @@
 
 use super::super::fields::{Fields, formula};
 use super::super::model::{Kind, Step};
-use super::key::{Descriptor, Form, Key, Shape};
+use super::key::{DRILL, Descriptor, FIRST, Form, Key, MEND, Shape, TRUE_WHEN, practice};
 use crate::diagnostics::Findings;
 
 /// What there is to know of it.
@@ -19,6 +19,7 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
                 Shape::YesNo,
                 "Less may be accepted, with a reason",
             ),
+            practice(&[TRUE_WHEN, MEND, FIRST, DRILL]),
         ],
     )],
 };

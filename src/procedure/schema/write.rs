@@ -2,6 +2,7 @@
 
 use super::super::keys::{CAUTION, HEAD, LIMIT, PASS, PHASE, STEP, step_needs};
 use super::super::kinds::{Form, Key, Shape, StepKind};
+use super::super::practice::{Fact, Fault, MillWord};
 use super::super::read::FORMAT;
 use super::super::read_limit::BOUNDS;
 use serde_json::{Map, Value, json};
@@ -59,6 +60,29 @@ fn shapes() -> Map<String, Value> {
                 "description": "A formula, such as `0.25 mm` or `surface.lowest - clearance`",
                 "type": ["string", "number"],
             }),
+        ),
+        (
+            "fact",
+            json!({
+                "description": format!("A formula over facts of the practice workshop: {}", names(Fact::ALL.iter().map(|f| f.name()))),
+                "type": ["string", "number"],
+            }),
+        ),
+        (
+            "act",
+            json!({
+                "description": format!("A line typed at the practice mill; its words: {}", names(MillWord::ALL.iter().map(|w| w.word()))),
+                "type": "string",
+            }),
+        ),
+        ("acts", one_or_list("act")),
+        ("drill", json!({"enum": Fault::IDS})),
+        (
+            "facts",
+            json!({"anyOf": [
+                reference("fact"),
+                {"type": "object", "additionalProperties": reference("fact")},
+            ]}),
         ),
         ("stepId", pattern("^[a-z][a-z0-9_]{0,39}$")),
         ("name", pattern("^[a-z][a-z0-9-]{0,39}$")),
@@ -146,6 +170,10 @@ fn shape(shape: Shape) -> Value {
                 "type": "array", "minItems": 2, "maxItems": 2, "items": reference("formula"),
             },
         }),
+        Shape::Fact => reference("fact"),
+        Shape::Facts => reference("facts"),
+        Shape::Acts => reference("acts"),
+        Shape::Drills => one_or_list("drill"),
         Shape::Map(keys) => object(keys).into(),
         Shape::Named(shaped) => json!({
             "type": "object",
@@ -156,6 +184,10 @@ fn shape(shape: Shape) -> Value {
             "type": "array", "minItems": 1, "items": reference(definition),
         }),
     }
+}
+
+fn names<'a>(all: impl Iterator<Item = &'a str>) -> String {
+    all.collect::<Vec<_>>().join(", ")
 }
 
 fn reference(definition: &str) -> Value {

@@ -1,5 +1,6 @@
 //! A program seen from above: the plate, the path over it, and what is not reached. A value, drawn by others.
 
+pub mod findings;
 pub mod record;
 pub mod view;
 

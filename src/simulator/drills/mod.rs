@@ -9,6 +9,10 @@ pub use table::DRILLS;
 
 use super::Chance;
 use super::world::{DrillEnd, Running, Said, World};
+use crate::procedure::Procedure;
+use crate::procedure::practice::faults::Comes;
+use crate::procedure::practice::{Fact, Fault};
+use std::collections::BTreeSet;
 
 /// When a fault can do harm first.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -19,25 +23,12 @@ pub enum Harm {
     Cut,
 }
 
-/// When a fault comes.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum When {
-    /// It is there from the beginning.
-    Start,
-    /// When the walk comes to this step, and so many touches have been made since.
-    Step(&'static str, usize),
-}
-
-/// A drill.
+/// A drill: what its fault changes and how it is judged.
 #[derive(Clone, Copy)]
 pub struct Drill {
-    /// Its id, for choosing it.
-    pub id: &'static str,
-    /// What it is, for trainer and debrief.
-    pub title: &'static str,
-    /// When it comes.
-    pub when: When,
-    /// What is heard or felt then; may be nothing.
+    /// Its fault.
+    pub fault: Fault,
+    /// What is heard or felt when it comes; may be nothing.
     pub heard: &'static str,
     /// What it changes.
     pub apply: fn(&mut World),
@@ -47,36 +38,66 @@ pub struct Drill {
     pub harm: Harm,
     /// What clearing it takes, in order: the beginnings of words typed at the mill, alternatives with a bar between.
     pub order: &'static [&'static str],
-    /// The steps of the built-in procedure whose honest answer holds the run.
-    pub steps: &'static [&'static str],
     /// What could be known.
     pub known: &'static str,
     /// What would be right, and why.
     pub right: &'static str,
 }
 
+impl Drill {
+    /// Its id, for choosing it.
+    pub const fn id(&self) -> &'static str {
+        self.fault.id()
+    }
+
+    /// What it is, for trainer and debrief.
+    pub const fn title(&self) -> &'static str {
+        self.fault.row().title
+    }
+
+    /// Whether clearing it takes touching off anew.
+    pub fn voids_touches(&self) -> bool {
+        self.order.iter().any(|o| o.starts_with("touch"))
+    }
+
+    /// Whether a rehearsal of the procedure can judge it: a step says that it comes there, or, where it is there from the
+    /// beginning, some step asks for what it upsets.
+    pub fn is_judged_in(&self, procedure: &Procedure) -> bool {
+        let row = self.fault.row();
+        match row.comes {
+            Comes::First => procedure
+                .steps()
+                .any(|s| row.upsets.iter().any(|f| s.facts().contains(f))),
+            Comes::AtStep | Comes::AfterTouches(_) => procedure
+                .steps()
+                .filter_map(|s| s.practice.as_ref())
+                .any(|p| p.drills.contains(&self.fault)),
+        }
+    }
+}
+
 impl std::fmt::Debug for Drill {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.write_str(self.id)
+        f.write_str(self.id())
     }
 }
 
 /// The drill of that id.
 pub fn find(id: &str) -> Option<&'static Drill> {
-    DRILLS.iter().find(|d| d.id == id)
+    DRILLS.iter().find(|d| d.id() == id)
 }
 
-/// So many drills, drawn by a seed; never two that hide each other.
-pub fn drawn(seed: u64, count: usize) -> Vec<&'static Drill> {
+/// So many drills, drawn by a seed from those that a procedure can judge; never two that hide each other.
+pub fn drawn(seed: u64, count: usize, procedure: &Procedure) -> Vec<&'static Drill> {
     let mut chance = Chance::of(seed, "drills");
-    let mut left: Vec<&'static Drill> = DRILLS.iter().collect();
+    let judged = |d: &&Drill| d.is_judged_in(procedure);
+    let mut left: Vec<&'static Drill> = DRILLS.iter().filter(judged).collect();
     let mut chosen: Vec<&'static Drill> = Vec::new();
     while chosen.len() < count && !left.is_empty() {
         let n = chance.below(u64::try_from(left.len()).unwrap_or(1));
         let drill = left.remove(usize::try_from(n).unwrap_or(0));
         // Two that need the touch-off anew would be told apart by nobody.
-        let touches = |d: &Drill| d.order.iter().any(|o| o.starts_with("touch"));
-        if !(touches(drill) && chosen.iter().any(|c| touches(c))) {
+        if !(drill.voids_touches() && chosen.iter().any(|c| c.voids_touches())) {
             chosen.push(drill);
         }
     }
@@ -100,14 +121,14 @@ impl World {
             };
             self.drills.push(running);
         }
-        self.begin_drills(|d| d.drill.when == When::Start);
+        self.begin_drills(|d| d.drill.fault.row().comes == Comes::First);
     }
 
-    /// The walk comes to a step.
-    pub fn at_step(&mut self, step: &str) {
+    /// The walk comes to a step where these faults come.
+    pub fn at_step(&mut self, faults: &[Fault]) {
         let marks = self.count(super::world::What::Mark);
         for running in self.drills.iter_mut().filter(|d| !d.begun && !d.armed) {
-            if matches!(running.drill.when, When::Step(of, _) if of == step) {
+            if faults.contains(&running.drill.fault) {
                 running.armed = true;
                 running.marks = marks;
             }
@@ -119,7 +140,11 @@ impl World {
     fn begin_armed(&mut self) {
         let marks = self.count(super::world::What::Mark);
         self.begin_drills(|d| {
-            d.armed && matches!(d.drill.when, When::Step(_, after) if marks >= d.marks + after)
+            let after = match d.drill.fault.row().comes {
+                Comes::AfterTouches(n) => n,
+                Comes::First | Comes::AtStep => 0,
+            };
+            d.armed && marks >= d.marks + after
         });
     }
 
@@ -186,14 +211,16 @@ impl World {
         }
     }
 
-    /// An answer held the walk at a step, or the stop word was given: faults that it may be about were seen.
-    pub fn was_held(&mut self, step: &str) {
+    /// An answer that depends on these facts held the walk, or the stop word was given (none): faults that it may be about
+    /// were seen.
+    pub fn was_held(&mut self, facts: Option<&BTreeSet<Fact>>) {
         for running in self
             .drills
             .iter_mut()
             .filter(|d| d.begun && d.end.is_none())
         {
-            if step.is_empty() || running.drill.steps.contains(&step) {
+            let upsets = running.drill.fault.row().upsets;
+            if facts.is_none_or(|facts| upsets.iter().any(|f| facts.contains(f))) {
                 running.held = true;
             }
         }
@@ -223,15 +250,33 @@ impl World {
 mod tests {
     use super::super::setup::tests::world;
     use super::super::world::DrillEnd;
-    use super::{DRILLS, Harm, When, drawn};
+    use super::{DRILLS, Harm, drawn};
+    use crate::diagnostics::Findings;
+    use crate::procedure::practice::Fault;
+    use crate::procedure::practice::faults::Comes;
+    use crate::procedure::{Procedure, read};
+
+    fn built_in() -> Procedure {
+        let text = include_str!("../../../checklists/base-plate.yaml");
+        read::read(text, &mut Findings::default()).unwrap()
+    }
 
     #[test]
-    fn there_are_at_least_fifteen_and_each_says_all_of_itself() {
+    fn each_fault_has_one_drill_that_says_all_of_itself() {
         assert!(DRILLS.len() >= 15);
+        let faults: Vec<Fault> = DRILLS.iter().map(|d| d.fault).collect();
+        assert_eq!(faults, Fault::ALL);
         for drill in DRILLS {
-            assert_eq!(DRILLS.iter().filter(|d| d.id == drill.id).count(), 1);
             assert!(!drill.order.is_empty() && !drill.known.is_empty() && !drill.right.is_empty());
-            assert!(!drill.steps.is_empty(), "{}", drill.id);
+            assert!(!drill.fault.row().upsets.is_empty(), "{}", drill.id());
+        }
+    }
+
+    #[test]
+    fn the_built_in_procedure_judges_every_drill() {
+        let procedure = built_in();
+        for drill in DRILLS {
+            assert!(drill.is_judged_in(&procedure), "{}", drill.id());
         }
     }
 
@@ -243,16 +288,19 @@ mod tests {
                 let mut world = world(3);
                 world.mill.warm = 3600;
                 world.act("home; door shut");
-                assert!(!(drill.present)(&world), "{} is there before", drill.id);
+                assert!(!(drill.present)(&world), "{} is there before", drill.id());
                 world.put_drills(&[drill]);
-                if let When::Step(step, after) = drill.when {
-                    world.at_step(step);
+                if drill.fault.row().comes != Comes::First {
+                    world.at_step(&[drill.fault]);
+                    let Comes::AfterTouches(after) = drill.fault.row().comes else {
+                        return world;
+                    };
                     for _ in 0..after {
                         world.happen(super::super::world::What::Mark, 0);
                     }
                     world.judge_cleared();
                 }
-                assert!((drill.present)(&world), "{} does not come", drill.id);
+                assert!((drill.present)(&world), "{} does not come", drill.id());
                 world
             };
             let mut left = begin();
@@ -261,7 +309,7 @@ mod tests {
             } else {
                 left.judge_cut();
             }
-            assert_eq!(left.drills[0].end, Some(DrillEnd::Missed), "{}", drill.id);
+            assert_eq!(left.drills[0].end, Some(DrillEnd::Missed), "{}", drill.id());
 
             let mut cleared = begin();
             for words in drill.order {
@@ -276,17 +324,21 @@ mod tests {
                 cleared.drills[0].end,
                 Some(DrillEnd::Caught),
                 "{}",
-                drill.id
+                drill.id()
             );
-            assert!(cleared.in_order(&cleared.drills[0]), "{}", drill.id);
+            assert!(cleared.in_order(&cleared.drills[0]), "{}", drill.id());
         }
     }
 
     #[test]
     fn what_is_drawn_depends_on_the_seed_alone() {
-        let ids = |seed| drawn(seed, 4).iter().map(|d| d.id).collect::<Vec<_>>();
+        let procedure = built_in();
+        let ids = |seed| {
+            let drills = drawn(seed, 4, &procedure);
+            drills.iter().map(|d| d.id()).collect::<Vec<_>>()
+        };
         assert_eq!(ids(5), ids(5));
         assert!((0..20).any(|seed| ids(seed) != ids(5)));
-        assert_eq!(drawn(1, 0).len(), 0);
+        assert_eq!(drawn(1, 0, &procedure).len(), 0);
     }
 }

@@ -4,6 +4,7 @@ use super::assist::Completions;
 use super::randomness;
 use crate::interlock::answer::Origin;
 use crate::interlock::gate::PracticeCleared;
+use crate::interlock::{Event, Instance, State};
 use crate::keys::Secret;
 use crate::report::page::Page;
 use std::fmt;
@@ -140,6 +141,17 @@ pub struct Question<'a> {
     pub completions: Completions,
     /// Whether the answer may be recalled at later questions, once it is taken; never what proves who somebody is.
     pub may_be_recalled: bool,
+    /// What it is about, where a run asks it.
+    pub about: Option<About<'a>>,
+}
+
+/// What a question of a run is about, as values: for a desk that answers by them and reads no page.
+#[derive(Debug, Clone, Copy)]
+pub struct About<'a> {
+    /// The run.
+    pub state: &'a State,
+    /// The asking.
+    pub at: &'a Instance,
 }
 
 impl<'a> Question<'a> {
@@ -150,6 +162,7 @@ impl<'a> Question<'a> {
             may_be_recalled: part.may_be_recalled(),
             key: QuestionKey::new(step, part),
             completions: Completions::default(),
+            about: None,
         }
     }
 
@@ -166,6 +179,26 @@ impl<'a> Question<'a> {
         self.may_be_recalled = false;
         self
     }
+
+    /// The same question, asked by a run.
+    #[must_use]
+    pub fn about(self, state: &'a State, at: &'a Instance) -> Self {
+        Self {
+            about: Some(About { state, at }),
+            ..self
+        }
+    }
+}
+
+/// What a reply was taken as.
+#[derive(Debug, Clone, Copy)]
+pub enum Taken<'a> {
+    /// These events of the run.
+    Recorded(&'a [Event]),
+    /// The machine of a run that is to begin.
+    Machine(&'a str),
+    /// Something else.
+    Otherwise,
 }
 
 /// What came back from a question.
@@ -300,7 +333,7 @@ pub trait Prompter {
     }
 
     /// Tells that the reply just given was taken.
-    fn taken(&mut self) -> Result<(), PromptError> {
+    fn taken(&mut self, _as: Taken<'_>) -> Result<(), PromptError> {
         Ok(())
     }
 

@@ -1,6 +1,6 @@
 //! A person at a terminal.
 
-use super::ask::{PromptError, Prompter, Question, Reply, SecretReply, Wait, WaitEnd};
+use super::ask::{PromptError, Prompter, Question, Reply, SecretReply, Taken, Wait, WaitEnd};
 use super::assist::{Completions, Recall, prompt_line};
 use super::line::{LineRead, Lines};
 use super::signals::{Signals, install};
@@ -309,7 +309,7 @@ impl Prompter for Terminal {
         Ok(ended)
     }
 
-    fn taken(&mut self) -> Result<(), PromptError> {
+    fn taken(&mut self, _as: Taken<'_>) -> Result<(), PromptError> {
         self.recall.taken();
         Ok(())
     }

@@ -24,7 +24,8 @@ mod viewer;
 mod wait_display;
 
 pub use ask::{
-    PromptError, Prompter, Question, QuestionKey, QuestionPart, Reply, SecretReply, Wait, WaitEnd,
+    About, PromptError, Prompter, Question, QuestionKey, QuestionPart, Reply, SecretReply, Taken,
+    Wait, WaitEnd,
 };
 pub use assist::Completions;
 pub use interactive::Terminal;

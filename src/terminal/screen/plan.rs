@@ -8,10 +8,10 @@ use crate::scene::marks::Stroke;
 use crate::scene::raster::{Cell, Raster, raster};
 use crate::scene::{Mark, Scene, words};
 
-/// Lines of a window that are left to what stands about the drawing: its title, and the prompt below.
-const LEFT: usize = 3;
+/// Lines of a window that are left to what stands about the drawing: a title, the status and the prompt below.
+const LEFT: usize = 5;
 /// Lines of a drawing where nobody knows how high the window is.
-const USUAL: usize = 32;
+const USUAL: usize = 30;
 /// Fewest and most rows of characters.
 const ROWS: [usize; 2] = [6, 60];
 /// Parts two entries of a legend.
@@ -93,7 +93,12 @@ fn legend(scene: &Scene, drawn: &Raster, room: usize, style: &Style) -> Vec<Stri
     let (mut out, mut long): (Vec<String>, Vec<String>) = Default::default();
     for (mark, text) in scene.legend(&drawn.marks()) {
         let glyph = Stroke::default().glyph(mark, style.unicode);
-        let entry = clean(&format!("{glyph} {text}"), style.unicode);
+        // The letters of findings stand in their text.
+        let entry = match mark {
+            Mark::Finding(_) => text,
+            _ => format!("{glyph} {text}"),
+        };
+        let entry = clean(&entry, style.unicode);
         if width(&entry) > room / 2 {
             long.extend(wrap_hanging(&entry, room, "  ", style));
             continue;

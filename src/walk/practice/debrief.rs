@@ -82,7 +82,7 @@ fn drills(world: &World) -> Page {
     for running in &world.drills {
         let (tone, how) = how(world, running);
         let drill = running.drill;
-        page = page.toned(tone, format!("{how}: {} ({})", drill.title, drill.id));
+        page = page.toned(tone, format!("{how}: {} ({})", drill.title(), drill.id()));
         if !running.begun {
             continue;
         }

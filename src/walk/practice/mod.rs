@@ -5,11 +5,12 @@
 
 pub mod debrief;
 pub mod demo;
-mod foresight;
+mod invented;
 pub mod prompter;
 pub mod readout;
 pub mod run;
 pub mod scores;
+mod touching;
 pub mod truth;
 
 pub use prompter::{Hand, PracticePrompter};

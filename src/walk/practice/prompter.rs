@@ -2,18 +2,21 @@
 
 use super::demo::Demo;
 use super::readout::{asks_help, face, help, passed, readout, seen};
-use super::truth::{Truth, touch_truth, truth};
-use crate::interlock::answer::Origin;
+use super::truth::{touch_truth, truth};
+use crate::interlock::Event;
+use crate::interlock::answer::{Answer, Origin};
 use crate::interlock::gate::PracticeCleared;
+use crate::procedure::{Procedure, Step};
 use crate::quantity::UnitSystem;
-use crate::report::page::{Block, Page, Tone};
-use crate::simulator::Decision;
+use crate::report::page::{Page, Tone};
 use crate::simulator::running::Ran;
+use crate::simulator::words::length_with_unit;
 use crate::simulator::world::World;
+use crate::simulator::{Decision, Nm};
 use crate::terminal::prompt::{
-    PromptError, Prompter, Question, QuestionPart, Reply, SecretReply, Wait, WaitEnd,
+    PromptError, Prompter, Question, QuestionPart, Reply, SecretReply, Taken, Wait, WaitEnd,
 };
-use crate::walk::questions::pick;
+use std::sync::Arc;
 use std::time::Duration;
 
 /// Who works the mill.
@@ -38,13 +41,9 @@ pub struct PracticePrompter<'a> {
     inner: &'a mut dyn Prompter,
     hand: Hand,
     at_once: bool,
-    system: UnitSystem,
-    /// The answer given last, until it is known whether it was taken.
-    pending: Option<(String, QuestionPart, String)>,
-    /// What was told to do last.
-    told: String,
-    /// What could be chosen at the question at hand: the words and what they stand for.
-    options: Vec<(String, String)>,
+    procedure: Arc<Procedure>,
+    /// The step answered last and what was typed, until it is known whether it was taken.
+    pending: Option<(String, String)>,
     /// A pass was interrupted, or the person has gone.
     ended: Option<Reply>,
 }
@@ -64,17 +63,15 @@ impl<'a> PracticePrompter<'a> {
         inner: &'a mut dyn Prompter,
         hand: Hand,
         at_once: bool,
-        system: UnitSystem,
+        procedure: Arc<Procedure>,
     ) -> Self {
         Self {
             world,
             inner,
             hand,
             at_once,
-            system,
+            procedure,
             pending: None,
-            told: String::new(),
-            options: Vec::new(),
             ended: None,
         }
     }
@@ -190,55 +187,94 @@ impl<'a> PracticePrompter<'a> {
         let Hand::Demo(demo) = &mut self.hand else {
             return Ok(None);
         };
-        let (acts, answer) = demo.answers(&ask.key.step, &ask.key.part, &self.world, &self.told)?;
-        for act in acts {
-            self.inner
-                .show(&Page::new().toned(Tone::Action, format!("mill> {act}")))?;
-            self.act(&act)?;
+        let plan = demo.answers(ask, &self.world)?;
+        for act in plan.acts {
+            self.approach(&act)?;
+            self.acts(&act)?;
         }
-        let answer = match answer {
-            super::demo::Answer::Said(said) => said,
-            super::demo::Answer::Later(later) => later(&self.world),
-        };
+        let answer = plan.answer.words(&self.world);
         self.inner.show(&readout(&self.world))?;
-        self.inner
-            .show(&Page::new().toned(Tone::Action, format!("{}> {answer}", ask.prompt)))?;
+        let invented = plan
+            .invented
+            .map_or(String::new(), |why| format!(" (invented: {why})"));
+        let line = format!("{}> {answer}{invented}", ask.prompt);
+        self.inner.show(&Page::new().toned(Tone::Action, line))?;
         Ok(Some(answer))
     }
 
-    /// Keeps whether the answer given last was so.
-    fn judge(&mut self) {
-        let Some((step, part, said)) = self.pending.take() else {
-            return;
-        };
-        let series = matches!(part, QuestionPart::Point(_))
-            || matches!(&part, QuestionPart::Other(name) if name == "closing");
-        let judged = if series {
-            touch_truth(&said, &self.world, self.system)
-                .map(|(good, known)| (good, known, "touch, then read both columns".to_owned()))
-        } else {
-            let is = truth(&step, &part, &self.world);
-            is.and_then(|is: Truth| {
-                // By its number, by a beginning or by a code: the answer is the word it stood for.
-                let chosen = match is {
-                    Truth::Word(_) => pick(&said, &self.options, false),
-                    _ => None,
-                };
-                let good = is.agrees(chosen.as_ref().unwrap_or(&said), self.system)?;
-                let (known, right) = is.words(self.system);
-                Some((good, known, right))
-            })
-        };
-        if let Some((good, known, right)) = judged {
-            self.world.decisions.push(Decision {
-                at: step,
-                said,
-                known,
-                right,
-                good,
-            });
+    /// Shows what a demonstration types at the mill, and does it.
+    fn acts(&mut self, act: &str) -> Result<(), PromptError> {
+        let line = format!("mill> {act}");
+        self.inner.show(&Page::new().toned(Tone::Action, line))?;
+        self.act(act)
+    }
+
+    /// Before the steps of a touch, a demonstration comes down by eye: to some tenths above the metal.
+    fn approach(&mut self, act: &str) -> Result<(), PromptError> {
+        const FAR: Nm = 600_000;
+        const NEAR: Nm = 400_000;
+        let gap = self.world.gap().filter(|gap| act == "touch" && *gap > FAR);
+        match gap {
+            Some(gap) => {
+                let down = (gap - NEAR) / 100_000 * 100_000;
+                self.acts(&format!("down {}", magnitude(down)))
+            }
+            None => Ok(()),
         }
     }
+
+    /// Stores whether what was taken was so.
+    fn judge(&mut self, taken: &[Event]) {
+        let Some((_, said)) = self.pending.take() else {
+            return;
+        };
+        let procedure = Arc::clone(&self.procedure);
+        for event in taken {
+            match event {
+                Event::Answered { at, answer, .. } => {
+                    if let Some(step) = procedure.step(&at.step) {
+                        self.judge_answer(step, answer, &said);
+                    }
+                }
+                Event::Touched { at, reading, .. } => {
+                    let (good, known) = touch_truth(reading, &self.world);
+                    let right = "touch, then read both columns".to_owned();
+                    self.decide(&at.step, &said, (known, right), good);
+                }
+                Event::Zeroed { at, .. } => {
+                    let shows = self.world.mill.work()[2];
+                    let known = format!("it was {}", magnitude(shows));
+                    let good = shows.abs() <= self.world.mill.limits.resolution;
+                    self.decide(&at.step, &said, (known, "`m zero z`".to_owned()), good);
+                }
+                _ => {}
+            }
+        }
+    }
+
+    fn judge_answer(&mut self, step: &Step, answer: &Answer, said: &str) {
+        let Some(is) = truth(&self.procedure, step, &self.world) else {
+            return;
+        };
+        if let Some(good) = is.agrees(answer, &step.kind) {
+            self.decide(&step.id, said, is.words(step), good);
+        }
+    }
+
+    fn decide(&mut self, at: &str, said: &str, (known, right): (String, String), good: bool) {
+        self.world.decisions.push(Decision {
+            at: at.to_owned(),
+            said: said.to_owned(),
+            known,
+            right,
+            good,
+        });
+    }
+}
+
+fn magnitude(nm: Nm) -> String {
+    let shown = length_with_unit(nm, UnitSystem::Mm);
+    shown.trim_start_matches('+').to_owned()
 }
 
 impl Prompter for PracticePrompter<'_> {
@@ -250,25 +286,14 @@ impl Prompter for PracticePrompter<'_> {
     }
 
     fn show(&mut self, page: &Page) -> Result<(), PromptError> {
-        for block in &page.blocks {
-            match block {
-                Block::Next(text) => self.told.clone_from(text),
-                Block::Step { .. } => self.options.clear(),
-                Block::Options(choices) => {
-                    self.options = choices
-                        .iter()
-                        .map(|c| (c.word.clone(), c.description.clone()))
-                        .collect();
-                }
-                _ => {}
-            }
-        }
         self.inner.show(page)
     }
 
     fn ask(&mut self, ask: &Question<'_>) -> Result<Reply, PromptError> {
         let step = ask.key.step.clone();
-        self.world.at_step(&step);
+        let practice = self.procedure.step(&step).and_then(|s| s.practice.as_ref());
+        let faults = practice.map_or(Vec::new(), |p| p.drills.clone());
+        self.world.at_step(&faults);
         let heard = std::mem::take(&mut self.world.heard);
         if !heard.is_empty() {
             self.inner.show(&seen(&heard))?;
@@ -301,11 +326,13 @@ impl Prompter for PracticePrompter<'_> {
                 continue;
             }
             if word.eq_ignore_ascii_case("stop") {
-                self.world.was_held("");
+                self.world.was_held(None);
             }
-            // Where skin is left belongs to the answer before it, which is still to be judged.
-            if ask.key.part != QuestionPart::Other("near".to_owned()) {
-                self.pending = Some((step, ask.key.part.clone(), line.to_owned()));
+            // What is asked besides belongs to the answer before it, which is still to be judged.
+            if !matches!(&ask.key.part, QuestionPart::Other(name) if name == "near")
+                && ask.key.part != QuestionPart::Accept
+            {
+                self.pending = Some((step, line.to_owned()));
             }
             return Ok(Reply::Said(said));
         }
@@ -341,15 +368,27 @@ impl Prompter for PracticePrompter<'_> {
     }
 
     fn refused(&mut self, why: &str) -> Result<(), PromptError> {
-        if let Some((step, ..)) = self.pending.take() {
-            self.world.was_held(&step);
+        if let Some((step, _)) = self.pending.take() {
+            let facts = self.procedure.step(&step).map(Step::facts);
+            self.world.was_held(Some(&facts.unwrap_or_default()));
         }
         self.inner.refused(why)
     }
 
-    fn taken(&mut self) -> Result<(), PromptError> {
-        self.judge();
-        self.inner.taken()
+    fn taken(&mut self, taken: Taken<'_>) -> Result<(), PromptError> {
+        match taken {
+            Taken::Recorded(events) => self.judge(events),
+            Taken::Machine(id) => {
+                let procedure = Arc::clone(&self.procedure);
+                if let (Some((_, said)), Some(step)) =
+                    (self.pending.take(), procedure.steps().next())
+                {
+                    self.judge_answer(step, &Answer::Word(id.to_owned()), &said);
+                }
+            }
+            Taken::Otherwise => self.pending = None,
+        }
+        self.inner.taken(taken)
     }
 
     fn practise(&mut self, _permitted: &PracticeCleared) {

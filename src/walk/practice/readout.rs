@@ -1,10 +1,11 @@
 //! What the mill shows, as pages: the readout that is always in sight, the words, the plate.
 
+use crate::procedure::practice::words::{Group, MillWord};
 use crate::report::page::{Item, Page, PageFact, Tone};
 use crate::simulator::mill::OFFSETS;
-use crate::simulator::words::{Word, groups, length, length_with_unit};
+use crate::simulator::plan;
+use crate::simulator::words::{length, length_with_unit};
 use crate::simulator::world::{Mood, Passed, Said, World};
-use crate::simulator::{MM, plan};
 
 /// The readout.
 pub fn readout(world: &World) -> Page {
@@ -60,10 +61,8 @@ pub fn seen(lines: &[Said]) -> Page {
     let mut page = Page::new();
     let mut kept: Vec<String> = Vec::new();
     for line in lines {
-        let drawn = line.text.starts_with("  ")
-            || line.text.len() > 40 && line.text.chars().all(|c| "#+.".contains(c));
-        if drawn {
-            kept.push(line.text.trim_start().to_owned());
+        if line.drawn {
+            kept.push(line.text.clone());
             continue;
         }
         if !kept.is_empty() {
@@ -93,13 +92,13 @@ pub fn asks_help(line: &str) -> Option<&str> {
 
 /// The words of the mill: all of them as they are typed, or what a group of them or a single one does.
 pub fn help(of: &str) -> Page {
-    let typed = |w: &Word| format!("{} {}", w.word, w.after).trim_end().to_owned();
+    let in_group = |group: Group| MillWord::ALL.iter().filter(move |w| w.group() == group);
     let mut page = Page::new().gap();
     if of.is_empty() {
-        for (title, words) in groups() {
-            let all: Vec<String> = words.iter().map(typed).collect();
+        for group in Group::ALL {
+            let all: Vec<String> = in_group(group).map(|w| w.typed()).collect();
             page = page
-                .toned(Tone::Strong, title)
+                .toned(Tone::Strong, group.title())
                 .list([Item::new(all.join(", "))]);
         }
         return page.next(
@@ -107,17 +106,15 @@ pub fn help(of: &str) -> Page {
         );
     }
     let mut any = false;
-    for (title, words) in groups() {
-        let whole = title.eq_ignore_ascii_case(of);
-        let asked = words
-            .iter()
-            .filter(|w| whole || w.word.eq_ignore_ascii_case(of));
+    for group in Group::ALL {
+        let whole = group.title().eq_ignore_ascii_case(of);
+        let asked = in_group(group).filter(|w| whole || w.word().eq_ignore_ascii_case(of));
         let items: Vec<Item> = asked
-            .map(|w| Item::new(format!("{}: {}", typed(w), w.does)))
+            .map(|w| Item::new(format!("{}: {}", w.typed(), w.does())))
             .collect();
         if !items.is_empty() {
             any = true;
-            page = page.toned(Tone::Strong, title).list(items);
+            page = page.toned(Tone::Strong, group.title()).list(items);
         }
     }
     if any {
@@ -144,9 +141,4 @@ pub fn passed(pass: &Passed, world: &World) -> Page {
         pass.volume,
         plan::thousandths(pass.cleaned)
     ))
-}
-
-/// Whether the tip is on the plate, as near as a last jog step.
-pub fn touching(world: &World) -> bool {
-    world.gap().is_some_and(|gap| gap < MM / 20)
 }

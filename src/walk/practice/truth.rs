@@ -1,357 +1,302 @@
-//! What is so in the practice workshop, for the questions of the built-in procedure: to judge whether an answer was.
+//! What is so in the practice workshop, for the question of a step: by the step's kind, or as its `practice:` says.
 //!
-//! A question that is not known here is not judged. Nothing of this is shown before the debrief.
+//! A question that neither decides is not judged. Nothing of this is shown before the debrief.
 
-use super::readout::touching;
-use crate::quantity::parse::{DecimalMark, quantity};
-use crate::quantity::{Dimension, Length, Unit, UnitSystem};
-use crate::simulator::mill::OFFSETS;
+use crate::interlock::answer::Answer;
+use crate::interlock::dependencies::readings;
+use crate::plate::Reading;
+use crate::procedure::formula::Value;
+use crate::procedure::model::{CLEAN, Kind, Options, SKIN_LEFT, Step};
+use crate::procedure::practice::facts::Is;
+use crate::procedure::practice::{Fact, Practice, So, facts, wanted};
+use crate::procedure::program_facts::{ProgramFact, UNITS};
+use crate::procedure::{Procedure, ShopList, practice};
+use crate::quantity::format::QuantityFormat;
+use crate::quantity::{Length, Quantity, UnitSystem};
+use crate::simulator::Nm;
 use crate::simulator::words::length_with_unit;
 use crate::simulator::world::World;
-use crate::simulator::{MM, Nm};
-use crate::terminal::prompt::QuestionPart;
 
 /// What is so.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub enum Truth {
-    /// The state wanted is there, or is not: what is seen, and what would be right.
-    Holds(bool, &'static str, &'static str),
+    /// The state asked for is there, or is not.
+    Holds {
+        /// Whether it is there.
+        is: bool,
+        /// What is seen of it.
+        seen: String,
+        /// What makes it so, in words.
+        right: String,
+    },
     /// A word.
     Word(String),
-    /// A length, and how far an honest reading may be off.
-    Length(Nm, Nm),
-    /// A whole number.
-    Whole(i64),
+    /// A number, and how far an honest reading of a length may be off.
+    Number(Quantity, Nm),
 }
 
-/// The step without the name of its pass: `rough_look` and `finish_look` are one question.
-fn base(step: &str) -> &str {
-    step.strip_prefix("rough_")
-        .or_else(|| step.strip_prefix("finish_"))
-        .unwrap_or(step)
+/// Whether nobody can say what is so at a step: neither its kind, nor the formulas around it, nor a `practice:`. A rehearsal
+/// does not judge it, and a demonstration invents its answer.
+pub fn is_unjudged(procedure: &Procedure, step: &Step) -> bool {
+    step.says_nothing_of_practice()
+        && !reads_readout(procedure, step)
+        && said(procedure, step).is_none()
 }
 
-/// What is so about a question now.
-pub fn truth(step: &str, part: &QuestionPart, world: &World) -> Option<Truth> {
-    match part {
-        QuestionPart::Point(_)
-        | QuestionPart::Other(_)
-        | QuestionPart::Cause
-        | QuestionPart::Kept
-        | QuestionPart::Service => return None,
-        QuestionPart::Zeroed(_) => {
-            return Some(Truth::Length(world.mill.work()[2], step_of(world)));
-        }
-        _ => {}
-    }
-    state(step, world)
-        .or_else(|| word(step, world))
-        .or_else(|| number(step, world))
-}
-
-fn state(step: &str, world: &World) -> Option<Truth> {
-    let (p, mill) = (&world.place, &world.mill);
-    let holds =
-        |is: bool, seen: &'static str, right: &'static str| Some(Truth::Holds(is, seen, right));
-    match base(step) {
-        "eyes" => holds(
-            p.glasses,
-            "the safety glasses hang on their hook",
-            "`m glasses on` first",
-        ),
-        "reach" | "others" => holds(
-            !p.visitor && !p.half_done,
-            "`m look` shows somebody at the table, or somebody's paper on the panel",
-            "clear it first: `m send`, `m paper`",
-        ),
-        "clothing" => holds(
-            !p.gloves,
-            "`m look` shows gloves on your hands",
-            "`m gloves off` first",
-        ),
-        "guards" => holds(
-            p.guards,
-            "`m look` shows a guard on the bench",
-            "`m guard` first",
-        ),
-        "spindle_stopped" | "hand" | "proof_hand" | "touch_still" => holds(
-            mill.spindle == 0,
-            "the readout shows the spindle turning",
-            "`m spindle off` first",
-        ),
-        "estop_tested" => holds(p.stop_tried, "it was not pressed", "`m try`"),
-        "homed" => holds(mill.homed, "the readout says NOT HOMED", "`m home`"),
-        "plate_clamped" => holds(
-            p.plate,
-            "`m look` shows a screw standing higher",
-            "`m tighten plate`",
-        ),
-        "clamps_clear" => holds(
-            world
-                .plate
-                .steel
-                .iter()
-                .all(|s| s.top <= -world.facts.steel),
-            "`m measure steel` shows a head near the surface",
-            "`m sink`, then measure again",
-        ),
-        "plate_top" => holds(!p.chips, "`m look` shows a chip on the plate", "`m brush`"),
-        "cutter_clamped" => holds(
-            p.cutter && p.edges,
-            "`m look` shows the cutter's edge or shank",
-            "`m tighten cutter`, or `m change`",
-        ),
-        "tight" => holds(
-            p.plate && p.cutter && p.edges,
-            "`m look` shows what is loose or broken",
-            "tighten or change, then touch off again",
-        ),
-        "inside" => holds(
-            p.inside && p.ink,
-            "`m look` shows what lies inside, and whether the face is inked",
-            "`m clear`, `m ink`",
-        ),
-        "xy_zero" => {
-            let origin = mill.origin();
-            holds(
-                mill.homed && origin[0].abs().max(origin[1].abs()) < MM / 20,
-                "over the home corner the readout shows something else than nought",
-                "`m home`, `m zero x`, `m zero y`",
-            )
-        }
-        "overrides" => holds(
-            mill.feed == 100 && mill.rapid <= 25,
-            "the readout shows both overrides",
-            "`m feed 100`, `m rapid 25`",
-        ),
-        "spindle_warm" | "warm" => holds(
-            mill.is_warm(),
-            "the spindle has not run long enough",
-            "`m spindle 3000`, `m wait 15`",
-        ),
-        "flood" | "dribble" => holds(
-            p.door && p.nozzle,
-            "`m look` shows door and nozzle",
-            "`m door shut`, `m nozzle`",
-        ),
-        "start" => {
-            let origin = mill.origin();
-            let over = (0..2).all(|i: usize| (mill.machine[i] - origin[i]).abs() < MM / 10);
-            holds(
-                over && mill.work()[2] >= 5 * MM,
-                "the readout shows where the cutter stands",
-                "`m up 30`, `m go start`",
-            )
-        }
-        "cool" => holds(
-            !p.warm_plate,
-            "`m feel` says the plate is warmer than the bed",
-            "`m wait 15`",
-        ),
+/// What of the program a step asks for, where a program step names it.
+fn said(procedure: &Procedure, step: &Step) -> Option<ProgramFact> {
+    let programs = procedure.steps().filter_map(|s| match &s.kind {
+        Kind::Program { says } => Some(says),
         _ => None,
+    });
+    let mut all = programs.flatten();
+    all.find(|asked| asked.step == step.id).map(|a| a.says)
+}
+
+/// What the loaded program says.
+fn of_program(says: ProgramFact, world: &World) -> Option<Truth> {
+    let fact = match says {
+        ProgramFact::Unit => {
+            let [metric, inch] = UNITS;
+            let mm = world.fact(Fact::ProgramUnit)? == Value::Word("mm".to_owned());
+            return Some(Truth::Word(if mm { metric } else { inch }.to_owned()));
+        }
+        ProgramFact::WorkOffset => Fact::ProgramOffset,
+        ProgramFact::LengthOffset => Fact::ProgramH,
+        ProgramFact::LowestZ => Fact::LowestZ,
+        ProgramFact::Speed => Fact::ProgramSpeed,
+        ProgramFact::Feed => Fact::ProgramFeed,
+    };
+    match world.fact(fact)? {
+        Value::Word(word) => Some(Truth::Word(word)),
+        Value::Quantity(q) => Some(Truth::Number(q, 0)),
+        Value::Truth(_) | Value::Touches(_) => None,
     }
 }
 
-fn word(step: &str, world: &World) -> Option<Truth> {
-    let (f, mill) = (&world.facts, &world.mill);
-    let offset = OFFSETS.get(mill.active).copied().unwrap_or("-").to_owned();
-    let unit = |system| {
-        if system == UnitSystem::Mm {
-            "metric"
-        } else {
-            "inch"
+/// Whether a step reads the work readout: some formula adds its value to the readout's zero.
+pub(super) fn reads_readout(procedure: &Procedure, step: &Step) -> bool {
+    let mut steps = procedure.steps();
+    steps.any(|s| readings(procedure, s).contains(&step.id))
+}
+
+/// What is so about a step now; none where it cannot be judged.
+pub fn truth(procedure: &Procedure, step: &Step, world: &World) -> Option<Truth> {
+    let word = |w: &str| Some(Truth::Word(w.to_owned()));
+    match &step.kind {
+        Kind::Choose {
+            options: Options::From(list),
+            ..
+        } => return word(chosen(*list, world)),
+        Kind::Program { .. } => return word(&world.tape.as_ref()?.name),
+        Kind::Inspect => {
+            let clean = world.is_so(Fact::Clean)?;
+            return word(if clean { CLEAN } else { SKIN_LEFT });
         }
-        .to_owned()
-    };
-    let [machine, plate, cutter] = f.ids.clone();
-    Some(Truth::Word(match step {
-        "mill" => machine,
-        "plate_chosen" => plate,
-        "cutter_chosen" => cutter,
-        "nc" => world.tape.as_ref()?.name.clone(),
-        "program_unit" => unit(UnitSystem::Mm),
-        "program_offset" => "G54".to_owned(),
-        "control_unit" => unit(mill.system),
-        "control_offset" => offset,
-        "rough_codes" | "finish_codes" => {
-            let as_before = mill.system == UnitSystem::Mm
-                && mill.shift == 0
-                && mill.length == program_length(world);
-            if as_before {
-                offset
-            } else {
-                "changed".to_owned()
+        Kind::Enter(enter) if enter.sets_zero_at.is_some() => {
+            let shown = world.measured(Fact::WorkZ)?;
+            return Some(Truth::Number(length(shown)?, world.mill.limits.resolution));
+        }
+        Kind::Confirm { .. }
+        | Kind::Choose { .. }
+        | Kind::Read { .. }
+        | Kind::Note
+        | Kind::Touch(_)
+        | Kind::WorkOut { .. }
+        | Kind::Enter(_)
+        | Kind::Sign { .. }
+        | Kind::Cut { .. }
+        | Kind::Wait { .. } => {}
+    }
+    if step.says_nothing_of_practice() {
+        if let Some(says) = said(procedure, step) {
+            return of_program(says, world);
+        }
+        let shown = length(world.measured(Fact::WorkZ)?)?;
+        let within = world.mill.limits.resolution;
+        return reads_readout(procedure, step).then_some(Truth::Number(shown, within));
+    }
+    let practice = step.practice.as_ref()?;
+    match &practice.so {
+        Some(So::State(condition)) => {
+            let is = world.holds(condition)?;
+            if !is || practice.reads.is_none() {
+                return Some(Truth::Holds {
+                    is,
+                    seen: seen(practice, world),
+                    right: right(practice, world),
+                });
             }
         }
-        "surface_roughed" | "surface_finished" => if world.plate.is_clean() {
-            "clean"
-        } else {
-            "skin left"
+        Some(So::Words(words)) => {
+            let holds = |(_, condition): &&(String, _)| world.holds(condition) == Some(true);
+            if let Some((found, _)) = words.iter().find(holds) {
+                return word(found);
+            }
         }
-        .to_owned(),
-        _ => return None,
-    }))
+        None => {}
+    }
+    let (value, within) = world.reading(practice.reads.as_ref()?)?;
+    match value {
+        Value::Word(word) => Some(Truth::Word(word)),
+        Value::Quantity(q) => Some(Truth::Number(q, within)),
+        Value::Truth(_) | Value::Touches(_) => None,
+    }
 }
 
-/// The length offset that the loaded program calls.
-pub fn program_length(world: &World) -> usize {
-    let blocks = world
-        .tape
-        .as_ref()
-        .map(|t| t.blocks.as_slice())
-        .unwrap_or_default();
-    blocks
-        .iter()
-        .filter_map(|b| b.length)
-        .next_back()
-        .unwrap_or(0)
+fn chosen(list: ShopList, world: &World) -> &str {
+    let [machine, plate, cutter] = &world.facts.ids;
+    match list {
+        ShopList::Machines => machine,
+        ShopList::Plates => plate,
+        ShopList::Cutters => cutter,
+    }
 }
 
-/// The diameter that the loaded program says it is for.
-pub fn program_cutter(world: &World) -> Option<Nm> {
-    let text = &world.tape.as_ref()?.text;
-    let before = text.split(" MM END MILL").next()?;
-    let figure = before.rsplit([' ', ',']).next()?;
-    crate::simulator::words::read_length(figure, UnitSystem::Mm).ok()
+/// A length of the workshop as a quantity.
+pub(super) fn length(nm: Nm) -> Option<Quantity> {
+    Length::from_counts(nm.checked_mul(10)?).map(Quantity::from)
 }
 
-fn step_of(world: &World) -> Nm {
-    world.mill.limits.resolution
-}
-
-/// What a number asked for is; public for the demonstration, which reads the same instruments.
-pub fn number(step: &str, world: &World) -> Option<Truth> {
-    let (f, mill) = (&world.facts, &world.mill);
-    let whole = |n: usize| Some(Truth::Whole(i64::try_from(n).unwrap_or(0)));
-    let length = |nm: Nm, within: Nm| Some(Truth::Length(nm, within));
-    let blocks = world
-        .tape
-        .as_ref()
-        .map(|t| t.blocks.as_slice())
-        .unwrap_or_default();
-    let called = |axis: usize| {
-        blocks
-            .iter()
-            .filter_map(move |b| b.goes.and_then(|(_, to)| to.get(axis).copied().flatten()))
+/// The states that a step wants and that are not there.
+pub(super) fn missing(practice: &Practice, world: &World) -> Vec<Fact> {
+    let Some(So::State(condition)) = &practice.so else {
+        return Vec::new();
     };
-    match base(step) {
-        "tram_difference" => length(f.tram[0], 1_000),
-        "tram_span" => length(f.tram[1], MM),
-        "steel_seen" => length(world.measured("steel")?, 100_000),
-        "thickness_seen" | "thickness_after" => length(world.measured("thickness")?, 60_000),
-        "diameter_seen" => length(world.measured("cutter")?, 50_000),
-        "stick_out" => length(f.stick_out, 2 * MM),
-        "tallest" => length(f.tallest, 3 * MM),
-        "program_cutter" => length(program_cutter(world)?, 0),
-        "program_h" => whole(program_length(world)),
-        "program_lowest_z" => length(called(2).min()?, 0),
-        "program_speed" => blocks.iter().find_map(|b| b.speed).map(Truth::Whole),
-        "program_step_over" => {
-            let mut rows: Vec<Nm> = called(1).filter(|y| *y != 0).collect();
-            rows.dedup();
-            length(rows.get(1)? - rows.first()?, 20_000)
+    let not = |f: &Fact| world.is_so(*f) == Some(false);
+    wanted(&condition.expr).into_iter().filter(not).collect()
+}
+
+/// What makes a step's answer so where it is not: lines typed at the mill.
+pub(super) fn mends(practice: &Practice, world: &World) -> Vec<String> {
+    if !practice.mend.is_empty() {
+        return practice.mend.clone();
+    }
+    let lines = missing(practice, world).into_iter().flat_map(Fact::mend);
+    let mut found: Vec<String> = Vec::new();
+    for line in lines {
+        if !found.iter().any(|f| f == line) {
+            found.push((*line).to_owned());
         }
-        "overrun" => {
-            let half = program_cutter(world)? / 2;
-            let first = called(1).find(|y| *y != 0)?;
-            let last = called(1).max()?;
-            let (near, far) = (f.facing.corner[1], f.facing.corner[1] + f.facing.size[1]);
-            let ends = 3 * MM + 2 * half;
-            length((near - (first - half)).min(last + half - far).min(ends), MM)
-        }
-        "start_clear" => length(world.measured("start")?, 3 * MM),
-        "control_h" => whole(mill.length),
-        "control_shift" => length(mill.shift, 0),
-        "touch_speed" => Some(Truth::Whole(mill.spindle)),
-        "shim" => length(0, 0),
-        "jog_step" => length(mill.step, 0),
-        "machine_first" => length(mill.rounded(mill.machine[2]), step_of(world)),
-        "standing" => touching(world).then_some(()).map_or(
-            Some(Truth::Holds(
-                false,
-                "the tip stands above the plate",
-                "touch first: `m touch`",
-            )),
-            |()| length(mill.work()[2], step_of(world)),
-        ),
-        "look" | "entry" => length(mill.work()[2], step_of(world)),
-        "gap" => length(world.measured("gap")?, 60_000),
-        "override" | "override_after" => Some(Truth::Whole(mill.feed)),
-        "proof_indicator" => length(world.measured("flat")?, 5_000),
-        _ => None,
+    }
+    found
+}
+
+/// What is seen of a state that is not there: of what is missing, else every fact with its value.
+fn seen(practice: &Practice, world: &World) -> String {
+    let otherwise = |f: Fact| match f.row().is {
+        Is::State { otherwise, .. } | Is::Holding { otherwise, .. } => Some(otherwise.to_owned()),
+        Is::Word(_) | Is::Number(..) => None,
+    };
+    let missing: Vec<String> = missing(practice, world)
+        .into_iter()
+        .filter_map(otherwise)
+        .collect();
+    if !missing.is_empty() {
+        return missing.join("; ");
+    }
+    let conditions = practice.formulas().flat_map(|f| facts(&f.expr));
+    let shown = conditions.filter_map(|f| {
+        let value = world.fact(f)?;
+        let percent = matches!(f, Fact::FeedOverride | Fact::RapidOverride);
+        let show = QuantityFormat::new(UnitSystem::Mm).in_percent(percent);
+        Some(format!("{} was {}", f.row().about, value.filled(&show)))
+    });
+    shown.collect::<Vec<_>>().join("; ")
+}
+
+/// What would be right: what changes something, looking and holding left out.
+fn right(practice: &Practice, world: &World) -> String {
+    use practice::MillWord;
+    let changes = |line: &String| {
+        let word = line.split(' ').next().and_then(MillWord::find);
+        !matches!(
+            word,
+            Some(MillWord::Look | MillWord::Hold | MillWord::Measure | MillWord::Sheet)
+        )
+    };
+    let lines = mends(practice, world);
+    let words: Vec<String> = lines
+        .into_iter()
+        .filter(changes)
+        .map(|line| format!("`m {line}`"))
+        .collect();
+    if words.is_empty() {
+        "answer what is so".to_owned()
+    } else {
+        format!("{} first", words.join(", "))
     }
 }
 
 impl Truth {
-    /// Whether `said` is so; none where it cannot be read as what is asked.
-    pub fn agrees(&self, said: &str, system: UnitSystem) -> Option<bool> {
-        match self {
-            Self::Holds(is, ..) => Some(*is),
-            Self::Word(word) => {
-                let name = said.rsplit(['/', '\\']).next().unwrap_or(said);
-                Some(name.trim_matches(['"', '\'']).eq_ignore_ascii_case(word))
+    /// Whether an answer is so; none where it is of another kind.
+    pub fn agrees(&self, answer: &Answer, wanted: &Kind) -> Option<bool> {
+        match (self, answer) {
+            (Self::Holds { is, .. }, Answer::Word(word)) => match wanted {
+                Kind::Confirm { answer, .. } => Some(*is == (word == answer)),
+                _ => Some(*is),
+            },
+            (Self::Holds { is, .. }, _) => Some(*is),
+            (Self::Word(word), Answer::Word(said)) => Some(word == said),
+            (Self::Word(word), Answer::File { path, .. }) => {
+                let name = path.rsplit(['/', '\\']).next().unwrap_or(path);
+                Some(name.eq_ignore_ascii_case(word))
             }
-            Self::Length(nm, within) => {
-                let typed = quantity(said, &system.length(), DecimalMark::Point).ok()?;
-                let typed = Length::nearest(typed.quantity)?.counts() / 10;
-                Some((typed - nm).abs() <= *within)
-            }
-            Self::Whole(n) => {
-                let figure = said.trim_end_matches(|c: char| !c.is_ascii_digit());
-                let turns = Unit::usual(Dimension::SPINDLE_SPEED, system);
-                let by_unit = turns
-                    .and_then(|unit| {
-                        quantity(said, &unit, DecimalMark::Point)
-                            .ok()
-                            .zip(Some(unit))
-                    })
-                    .and_then(|(typed, unit)| typed.quantity.in_unit(&unit).ok())
-                    .and_then(|e| i64::try_from(e.round()).ok());
-                let found = by_unit.or_else(|| figure.parse().ok())?;
-                Some(found == *n)
-            }
+            (
+                Self::Number(q, within),
+                Answer::Quantity(said)
+                | Answer::Entered {
+                    read_back: said, ..
+                },
+            ) => near(*said, *q, *within),
+            _ => None,
         }
     }
 
     /// What could be known, and what would be right, in words.
-    pub fn words(&self, system: UnitSystem) -> (String, String) {
+    pub fn words(&self, step: &Step) -> (String, String) {
+        let both = |shown: String| (format!("it was {shown}"), format!("answer {shown}"));
         match self {
-            Self::Holds(_, seen, right) => ((*seen).to_owned(), (*right).to_owned()),
-            Self::Word(word) => (format!("it was `{word}`"), format!("answer `{word}`")),
-            Self::Length(nm, _) => {
-                let shown = length_with_unit(*nm, system);
-                (format!("it was {shown}"), format!("answer {shown}"))
-            }
-            Self::Whole(n) => (format!("it was {n}"), format!("answer {n}")),
+            Self::Holds { seen, right, .. } => (seen.clone(), right.clone()),
+            Self::Word(word) => both(format!("`{word}`")),
+            Self::Number(q, _) => both(typed(*q, step)),
         }
     }
 }
 
-/// Whether the tip of a reading was on the plate and both columns were read as shown.
-pub fn touch_truth(said: &str, world: &World, system: UnitSystem) -> Option<(bool, String)> {
+/// Whether what was said is so near: lengths within so much, all else exactly.
+fn near(said: Quantity, is: Quantity, within: Nm) -> Option<bool> {
+    match (Length::nearest(said), Length::nearest(is)) {
+        (Some(said), Some(is)) => {
+            let off = said.counts().abs_diff(is.counts());
+            Some(off <= within.unsigned_abs().saturating_mul(10))
+        }
+        _ => said.compare(is).ok().map(std::cmp::Ordering::is_eq),
+    }
+}
+
+/// A number as it is typed at a step.
+pub(super) fn typed(q: Quantity, step: &Step) -> String {
+    let percent = matches!(step.kind, Kind::Read { percent: true, .. });
+    let show = QuantityFormat::new(UnitSystem::Mm).in_percent(percent);
+    show.one(q).trim_start_matches('~').to_owned()
+}
+
+/// Whether the tip of a reading was on the plate and the columns were read as shown.
+pub fn touch_truth(reading: &Reading, world: &World) -> (bool, String) {
     let mill = &world.mill;
-    if !touching(world) {
-        return Some((false, "the tip stood above the plate".to_owned()));
+    if !world.is_touching() {
+        return (false, "the tip stood above the plate".to_owned());
     }
     let shown = [mill.work()[2], mill.rounded(mill.machine[2])];
-    let read = |text: &str| crate::simulator::words::read_length(text, system).ok();
-    let parts: Vec<&str> = said.split(';').collect();
-    let first = parts
-        .first()
-        .map(|p| p.trim().rsplit(' ').next().unwrap_or_default());
-    let near = |text: Option<&str>, nm: Nm| {
-        text.and_then(|t| read(t.trim()))
-            .is_none_or(|v| (v - nm).abs() <= mill.limits.resolution)
+    let near = |read: Option<Length>, nm: Nm| {
+        read.is_none_or(|read| (read.counts() / 10 - nm).abs() <= mill.limits.resolution)
     };
-    let good = if parts.len() > 1 {
-        near(first, shown[0]) && near(parts.get(1).copied(), shown[1])
-    } else {
-        near(first, shown[0]) || near(first, shown[1])
-    };
+    let good = near(reading.readout, shown[0]) && near(reading.machine, shown[1]);
     let words = format!(
         "the readout showed {}, machine Z {}",
         length_with_unit(shown[0], mill.system),
         length_with_unit(shown[1], mill.system)
     );
-    Some((good, words))
+    (good, words)
 }

@@ -7,7 +7,9 @@ use crate::book::BookError;
 use crate::interlock::Instance;
 use crate::interlock::answering::initials as as_initials;
 use crate::report::page::{Page, Tone};
-use crate::terminal::prompt::{Completions, PromptError, Prompter, Question, QuestionPart, Reply};
+use crate::terminal::prompt::{
+    Completions, PromptError, Prompter, Question, QuestionPart, Reply, Taken,
+};
 use crate::walk::WalkError;
 use crate::walk::answer_step::KEEP;
 use crate::walk::session::{Left, Session};
@@ -85,6 +87,8 @@ pub struct BeforeRun<'d> {
     /// What the questions belong to, for prompters that answer from a list.
     pub step: &'d str,
     completions: Completions,
+    /// Whether the prompter is told of an answer as soon as it reads.
+    confirms: bool,
 }
 
 impl<'d> BeforeRun<'d> {
@@ -94,7 +98,15 @@ impl<'d> BeforeRun<'d> {
             prompter,
             step,
             completions: Completions::of(["leave"]),
+            confirms: true,
         }
+    }
+
+    /// The same where the caller says what the answer was taken as.
+    #[must_use]
+    pub fn confirmed_by_caller(mut self) -> Self {
+        self.confirms = false;
+        self
     }
 
     /// The same with answers that Tab completes.
@@ -151,7 +163,10 @@ impl Asker for BeforeRun<'_> {
     }
 
     fn read(&mut self) -> Result<(), WalkError> {
-        Ok(self.prompter.taken()?)
+        if self.confirms {
+            self.prompter.taken(Taken::Otherwise)?;
+        }
+        Ok(())
     }
 }
 

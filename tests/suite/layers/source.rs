@@ -9,6 +9,8 @@ pub struct Source {
     pub file: String,
     /// What is left after comments and strings are taken out.
     pub tokens: Vec<Token>,
+    /// The strings, without their quotes and as they are written.
+    pub strings: Vec<Token>,
 }
 
 /// A word, a `::`, or a single sign.
@@ -34,10 +36,18 @@ pub struct Path {
 
 impl Source {
     pub fn read(file: &str, text: &str) -> Self {
-        let mut tokens = tokens(text);
-        mark_tests(&mut tokens);
-        let file = file.to_owned();
-        Self { file, tokens }
+        let mut all = split(text);
+        mark_tests(&mut all);
+        let (strings, tokens) = all.into_iter().partition(|t| t.text.starts_with('"'));
+        let strings = Vec::into_iter(strings).map(|s: Token| Token {
+            text: s.text.trim_matches('"').to_owned(),
+            ..s
+        });
+        Self {
+            file: file.to_owned(),
+            tokens,
+            strings: strings.collect(),
+        }
     }
 
     /// The module at the top of the crate that the file belongs to: `desk`, `clock`, `main`.
@@ -186,7 +196,8 @@ impl Source {
 pub fn mark_test_files(sources: &mut [Source]) {
     let named: BTreeSet<String> = sources.iter().flat_map(Source::test_files).collect();
     for source in sources.iter_mut().filter(|s| named.contains(&s.file)) {
-        source.tokens.iter_mut().for_each(|t| t.test = true);
+        let all = source.tokens.iter_mut().chain(&mut source.strings);
+        all.for_each(|t| t.test = true);
     }
 }
 
@@ -196,6 +207,13 @@ pub fn is_word(text: &str) -> bool {
 
 /// Splits text into tokens; comments, strings and characters vanish.
 pub fn tokens(text: &str) -> Vec<Token> {
+    let mut found = split(text);
+    found.retain(|t| !t.text.starts_with('"'));
+    found
+}
+
+/// Splits text into tokens and plain strings, which begin with their quote; comments, raw strings and characters vanish.
+fn split(text: &str) -> Vec<Token> {
     let chars: Vec<char> = text.chars().collect();
     let at = |i: usize| chars.get(i).copied().unwrap_or('\0');
     let mut found = Vec::new();
@@ -210,7 +228,10 @@ pub fn tokens(text: &str) -> Vec<Token> {
                 }
             }
             '/' if at(i + 1) == '*' => i = after_comment(&chars, i),
-            '"' => i = after_string(&chars, i),
+            '"' => {
+                i = after_string(&chars, i);
+                token = Some(chars[start..i.min(chars.len())].iter().collect());
+            }
             '\'' if at(i + 1) == '\\' => {
                 i += 3;
                 while i < chars.len() && at(i) != '\'' {

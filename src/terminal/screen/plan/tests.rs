@@ -130,7 +130,7 @@ fn nothing_is_wider_or_higher_than_the_window_and_colour_adds_no_sign() {
             let bare = lines(&scene, 2, &style(true, columns, rows));
             assert!(bare.iter().all(|l| width(l) <= usize::from(columns)));
             assert!(
-                bare.len() <= usize::from(rows) - 3,
+                bare.len() <= usize::from(rows) - 5,
                 "{} lines of {columns} x {rows}: {}",
                 bare.len(),
                 bare.join("\n")

@@ -1,6 +1,7 @@
 //! Words beside places of a drawing, so that they cover neither each other nor the places.
 
-use super::svg::NARROW;
+use super::NARROW;
+use crate::scene::one_place;
 
 /// Left, top, right, bottom.
 pub(super) type Extent = [f64; 4];
@@ -46,10 +47,18 @@ pub(super) struct Label {
 pub(super) struct Labels {
     letter: f64,
     taken: Vec<Extent>,
+    places: Vec<[f64; 2]>,
 }
 
 fn meet(a: &Extent, b: &Extent) -> bool {
     a[0] < b[2] && b[0] < a[2] && a[1] < b[3] && b[1] < a[3]
+}
+
+/// How far a place lies from an extent.
+fn away([x, y]: [f64; 2], [left, top, right, bottom]: &Extent) -> f64 {
+    let across = (left - x).max(x - right).max(0.0);
+    let down = (top - y).max(y - bottom).max(0.0);
+    across.hypot(down)
 }
 
 impl Labels {
@@ -58,6 +67,7 @@ impl Labels {
         Self {
             letter,
             taken: Vec::new(),
+            places: Vec::new(),
         }
     }
 
@@ -68,6 +78,7 @@ impl Labels {
 
     /// Keeps the surroundings of a place free.
     pub(super) fn take(&mut self, [x, y]: [f64; 2], radius: f64) {
+        self.places.push([x, y]);
         self.taken
             .push([x - radius, y - radius, x + radius, y + radius]);
     }
@@ -76,9 +87,7 @@ impl Labels {
     pub(super) fn place(&mut self, wanted: &Wanted) -> Option<Label> {
         for text in &wanted.texts {
             let all = self.candidates(wanted, text);
-            let free = all
-                .iter()
-                .find(|(_, extent)| self.is_free(extent, &wanted.within));
+            let free = all.iter().find(|(_, extent)| self.is_free(extent, wanted));
             if let Some((label, extent)) = free {
                 self.taken.push(*extent);
                 return Some(label.clone());
@@ -90,11 +99,16 @@ impl Labels {
         Some(label)
     }
 
-    fn is_free(&self, extent: &Extent, within: &Extent) -> bool {
-        let [left, top, right, bottom] = *within;
+    /// Whether a text covers nothing there, and is nearest to its own place: else it is read as another's.
+    fn is_free(&self, extent: &Extent, wanted: &Wanted) -> bool {
+        let [left, top, right, bottom] = wanted.within;
         let inside =
             extent[0] >= left && extent[1] >= top && extent[2] <= right && extent[3] <= bottom;
-        inside && !self.taken.iter().any(|t| meet(t, extent))
+        let own = away(wanted.at, extent) + 0.05 * self.letter;
+        let others = self.places.iter().filter(|p| !one_place(**p, wanted.at));
+        inside
+            && !self.taken.iter().any(|t| meet(t, extent))
+            && others.clone().all(|p| away(*p, extent) > own)
     }
 
     /// Right, left, above and below, then the corners.

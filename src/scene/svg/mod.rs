@@ -4,19 +4,20 @@
 //!
 //! Source of the format: W3C, Scalable Vector Graphics (SVG) 1.1, from memory.
 
-use super::labels::{Labels, Wanted};
+mod labels;
+mod path;
+mod points;
+
 use super::marks::{Ink, Mark, Pattern, Shape};
-use super::{Rect, Scene, Trace, one_place, words};
+use super::{Rect, Scene, words};
 use maud::{Markup, html};
 
 /// Letters along the longer side: readable on a phone, where the drawing is a hand wide.
 const LETTERS: f64 = 24.0;
 /// Width of a letter over its height, a little more than the mean.
-pub(super) const NARROW: f64 = 0.56;
+const NARROW: f64 = 0.56;
 /// Room around the sight, in letters.
 const MARGIN: f64 = 3.0;
-/// Most arrows on a path.
-const ARROWS: usize = 60;
 const INK: &str = "#111";
 
 /// A number to a thousandth, without trailing noughts.
@@ -222,222 +223,6 @@ impl<'a> Pen<'a> {
         html! {
             rect x=(n(self.x(self.scene.plate.low[0]))) y=(n(self.y(self.scene.plate.high[1]))) width=(n(wide))
                 height=(n(high)) fill="none" stroke=(INK) stroke-width=(n(self.letter * 0.2)) {}
-        }
-    }
-
-    /// Colour, width and dashes of a line; levels of the feed above the lowest are dashed, the higher the shorter.
-    fn stroke(&self, mark: Mark, level: usize) -> [String; 3] {
-        let Ink::Line(colour, wide, dashes) = mark.sign().ink else {
-            return ["none".to_owned(), String::new(), String::new()];
-        };
-        let dashes: &[u8] = match (mark, level) {
-            (Mark::Feed, 1) => &[7, 2],
-            (Mark::Feed, 2) => &[4, 2],
-            (Mark::Feed, 3..) => &[2, 2],
-            _ => dashes,
-        };
-        let dashes: Vec<String> = dashes
-            .iter()
-            .map(|d| n(f64::from(*d) * 0.1 * self.letter))
-            .collect();
-        [
-            colour.to_owned(),
-            n(f64::from(wide) * 0.1 * self.letter),
-            dashes.join(" "),
-        ]
-    }
-
-    fn line(&self, mark: Mark, level: usize, points: &str) -> Markup {
-        let [colour, wide, dashes] = self.stroke(mark, level);
-        let dashes = (!dashes.is_empty()).then_some(dashes);
-        html! {
-            polyline points=(points) fill="none" stroke=(colour) stroke-width=(wide) stroke-dasharray=[dashes] {}
-        }
-    }
-
-    /// The path within the sight, danger on top.
-    fn path(&self) -> Markup {
-        let mut traces: Vec<&Trace> = self.scene.path.iter().collect();
-        traces.sort_by_key(|t| t.mark);
-        let [wide, high] = self.scene.sight.size();
-        // A line along the border keeps its whole width.
-        let edge = 0.4 * self.letter;
-        let [x, w, h] = [-edge, wide + 2.0 * edge, high + 2.0 * edge].map(n);
-        html! {
-            @if !traces.is_empty() {
-                svg x=(x) y=(x) width=(w) height=(h) viewBox={(x) " " (x) " " (w) " " (h)} {
-                    @for trace in traces {
-                        @let points: Vec<String> = trace.points.iter().map(|p| self.point(*p)).collect();
-                        (self.line(trace.mark, trace.level, &points.join(" ")))
-                    }
-                    (self.arrows())
-                }
-            }
-        }
-    }
-
-    /// Which way the cutter goes: on long pieces, no more than so many.
-    fn arrows(&self) -> Markup {
-        let long = 6.0 * self.letter;
-        let all: Vec<(Mark, [f64; 2], f64)> = self
-            .scene
-            .path
-            .iter()
-            .flat_map(|t| t.points.windows(2).map(move |w| (t.mark, w)))
-            .filter_map(|(mark, w)| {
-                let &[a, b] = w else { return None };
-                let [from, to] = self.scene.sight.clip(a, b)?;
-                let [dx, dy] = [b[0] - a[0], b[1] - a[1]];
-                if (to - from) * dx.hypot(dy) < long {
-                    return None;
-                }
-                // Off the middle, where labels often are.
-                let t = from + 0.6 * (to - from);
-                let turned = (-dy).atan2(dx).to_degrees();
-                Some((mark, [a[0] + t * dx, a[1] + t * dy], turned))
-            })
-            .collect();
-        let [back, side] = [0.5, 0.25].map(|v| v * self.letter);
-        let shape = format!("M{} {}L0 0L{} {}", n(-back), n(-side), n(-back), n(side));
-        let every = all.len().div_ceil(ARROWS).max(1);
-        html! {
-            @for (mark, at, turned) in all.iter().step_by(every) {
-                @let [colour, ..] = self.stroke(*mark, 0);
-                path d=(shape) fill="none" stroke=(colour) stroke-width=(n(self.letter * 0.1))
-                    transform={"translate(" (n(self.x(at[0]))) " " (n(self.y(at[1]))) ") rotate(" (n(*turned)) ")"} {}
-            }
-        }
-    }
-
-    fn text(&self, [x, y]: [f64; 2], anchor: &str, text: &str) -> Markup {
-        html! {
-            text x=(n(x)) y=(n(y)) text-anchor=(anchor) paint-order="stroke" stroke="#fff" stroke-width=(n(self.letter * 0.3))
-                stroke-linejoin="round" { (text) }
-        }
-    }
-
-    /// The sign of a mark about a place of the drawing.
-    fn shape(&self, mark: Mark, [x, y]: [f64; 2]) -> Markup {
-        let l = self.letter;
-        let Ink::Point(shape) = mark.sign().ink else {
-            return html! {};
-        };
-        match shape {
-            Shape::Dot => html! { circle cx=(n(x)) cy=(n(y)) r=(n(0.3 * l)) fill=(INK) {} },
-            Shape::Ring => html! {
-                circle cx=(n(x)) cy=(n(y)) r=(n(0.5 * l)) fill="none" stroke=(INK) stroke-width=(n(0.12 * l))
-                    stroke-dasharray=(n(0.3 * l)) {}
-            },
-            Shape::Block => html! {
-                circle cx=(n(x)) cy=(n(y)) r=(n(0.5 * l)) fill="#9e9e9e" stroke=(INK) stroke-width=(n(0.15 * l)) {}
-            },
-            Shape::Letter => html! {
-                rect x=(n(x - 0.3 * l)) y=(n(y - 0.3 * l)) width=(n(0.6 * l)) height=(n(0.6 * l)) fill="#fff"
-                    stroke=(INK) stroke-width=(n(0.15 * l)) {}
-            },
-            Shape::Alarm => html! {
-                circle cx=(n(x)) cy=(n(y)) r=(n(0.6 * l)) fill=(INK) {}
-                text x=(n(x)) y=(n(y + 0.32 * l)) text-anchor="middle" fill="#fff" font-weight="bold"
-                    font-size=(n(0.9 * l)) { (mark.sign().ascii) }
-            },
-        }
-    }
-
-    /// Everything that stands at a place, with its words where they cover nothing.
-    fn marks_and_labels(&self) -> Markup {
-        let (l, margin) = (self.letter, MARGIN * self.letter);
-        let [wide, high] = self.scene.sight.size();
-        let all = [-margin, -margin, wide + margin, high + margin];
-        let at = |p: [f64; 2]| [self.x(p[0]), self.y(p[1])];
-        let plate = &self.scene.plate;
-        let [[left, bottom], [right, top]] = [at(plate.low), at(plate.high)];
-        let (touches, spots) = (&self.scene.touches, &self.scene.spots);
-        let ring = self
-            .scene
-            .cutter
-            .as_ref()
-            .and_then(|c| Some((at(c.at?), c.diameter / 2.0)));
-        let mut labels = Labels::new(l);
-        for (place, anchor, text) in self.corners() {
-            labels.take_text(place, anchor, text);
-        }
-        for place in touches
-            .iter()
-            .map(|t| t.at)
-            .chain(spots.iter().map(|s| s.1))
-        {
-            labels.take(at(place), 0.4 * l);
-        }
-        if let Some((place, radius)) = ring {
-            labels.take(place, radius);
-        }
-        let mut wanted: Vec<Wanted> = Vec::new();
-        for (mark, place) in spots {
-            let (place, letter) = (at(*place), mark.sign().ascii);
-            // Marks of one place share a label; the alarms carry theirs in them.
-            match wanted.iter_mut().find(|w| one_place(w.at, place)) {
-                _ if mark.sign().ink != Ink::Point(Shape::Letter) => {}
-                Some(w) => w.add(letter),
-                None => wanted.push(Wanted {
-                    at: place,
-                    texts: vec![letter.to_string()],
-                    must: true,
-                    gap: match ring {
-                        Some((middle, radius)) if one_place(middle, place) => {
-                            radius.max(0.3 * l) + 0.3 * l
-                        }
-                        _ => 0.6 * l,
-                    },
-                    within: all,
-                }),
-            }
-        }
-        let letters = wanted.len();
-        for t in touches {
-            let whole = format!("{} {}", t.name, t.value).trim_end().to_owned();
-            wanted.push(Wanted {
-                at: at(t.at),
-                texts: vec![whole, t.name.clone()],
-                must: false,
-                gap: 0.6 * l,
-                within: [left, top, right, bottom],
-            });
-        }
-        let mut placed: Vec<_> = wanted.iter().map(|w| labels.place(w)).collect();
-        let names = placed.split_off(letters);
-        html! {
-            @if let Some(([x, y], radius)) = ring {
-                circle cx=(n(x)) cy=(n(y)) r=(n(radius)) fill="none" stroke=(INK) stroke-width=(n(0.12 * l))
-                    stroke-dasharray=(n(0.4 * l)) {}
-            }
-            @for (mark, place) in spots { (self.shape(*mark, at(*place))) }
-            @for touch in touches { (self.shape(Mark::Touch, at(touch.at))) }
-            g font-weight="bold" { @for label in placed.iter().flatten() { (self.text(label.at, label.anchor, &label.text)) } }
-            @for label in names.iter().flatten() { (self.text(label.at, label.anchor, &label.text)) }
-        }
-    }
-
-    /// The coordinates of the plate's corners, where they matter: where they stand, by which end, and what.
-    fn corners(&self) -> Vec<([f64; 2], &'static str, &str)> {
-        let (l, plate) = (self.letter, &self.scene.plate);
-        let Some([low, high]) = &self.scene.axes.corners else {
-            return Vec::new();
-        };
-        let [left, right] = [plate.low, plate.high].map(|p| [self.x(p[0]), self.y(p[1])]);
-        vec![
-            ([left[0], left[1] + 1.2 * l], "start", low),
-            ([right[0], right[1] - 0.5 * l], "end", high),
-        ]
-    }
-
-    /// What the sides are called, and the coordinates of the corners where they matter.
-    fn sides(&self) -> Markup {
-        let [wide, high] = self.scene.sight.size();
-        let (l, axes) = (self.letter, &self.scene.axes);
-        html! {
-            (self.text([wide / 2.0, -1.8 * l], "middle", axes.back))
-            (self.text([wide / 2.0, high + 2.6 * l], "middle", axes.front))
-            @for (place, anchor, text) in self.corners() { (self.text(place, anchor, text)) }
         }
     }
 
