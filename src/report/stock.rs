@@ -204,8 +204,10 @@ pub fn json(plate: &str, account: &Account) -> Value {
                     "run": c.run, "cut": c.cut, "most_mm": c.most.mm(), "least_mm": c.least.mm(),
                     "finished": c.finished, "counts": c.counts, "by": c.by,
                 }),
-                StockEntry::Measured { thickness, reason, by } => {
-                    json!({"measured_mm": thickness.mm(), "reason": reason, "by": by})
+                StockEntry::Measured { thickness, reason, by, .. } => {
+                    json!({
+                        "measured_mm": thickness.mm(), "reason": reason, "by": by, "run": l.entry.measured_in_run(),
+                    })
                 }
             };
             if let (Some(line), Some(more)) = (line.as_object_mut(), more.as_object()) {

@@ -191,6 +191,7 @@ mod tests {
             thickness: um(thickness),
             reason: "micrometer".into(),
             by: "ab".into(),
+            recorded_by: None,
         }
     }
 

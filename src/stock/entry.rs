@@ -54,6 +54,16 @@ pub struct RecordedCut {
     pub skim: Option<Length>,
 }
 
+/// What recorded a measured thickness.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum MeasuredBy {
+    /// A run, by its id: the thickness was measured at one of its steps.
+    Run(String),
+    /// `skimgate stock measure`.
+    Command,
+}
+
 /// An entry of a plate's account.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -70,6 +80,9 @@ pub enum StockEntry {
         reason: String,
         /// By whom.
         by: String,
+        /// What recorded it. Entries from before it was stored say it in their reason.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        recorded_by: Option<MeasuredBy>,
     },
 }
 
@@ -81,5 +94,57 @@ impl StockEntry {
             Self::Cut(_) => "stock_cut",
             Self::Measured { .. } => "stock_measured",
         }
+    }
+
+    /// The run at whose step the thickness was measured; `None` for other entries. Only an entry from before this was
+    /// stored is judged by its reason, which a person could type.
+    pub fn measured_in_run(&self) -> Option<&str> {
+        let Self::Measured {
+            reason,
+            recorded_by,
+            ..
+        } = self
+        else {
+            return None;
+        };
+        match recorded_by {
+            Some(MeasuredBy::Run(run)) => Some(run),
+            Some(MeasuredBy::Command) => None,
+            None => Some(reason.strip_prefix("run ")?.split_once(", measured at ")?.0),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{MeasuredBy, StockEntry};
+    use crate::quantity::Length;
+
+    #[test]
+    fn entries_from_before_it_was_stored_say_their_run_in_the_reason() {
+        let stored = |reason: &str| -> StockEntry {
+            let thickness =
+                serde_json::to_string(&Length::from_counts(190_000_000).unwrap()).unwrap();
+            let text = format!(
+                r#"{{"measured":{{"thickness":{thickness},"reason":"{reason}","by":"AB"}}}}"#
+            );
+            let entry = serde_json::from_str(&text).unwrap();
+            assert_eq!(serde_json::to_string(&entry).unwrap(), text);
+            entry
+        };
+        let walked = stored("run 2026-03-01-1, measured at thick");
+        assert_eq!(walked.measured_in_run(), Some("2026-03-01-1"));
+        assert_eq!(stored("gauge").measured_in_run(), None);
+    }
+
+    #[test]
+    fn a_typed_reason_makes_no_entry_of_a_run() {
+        let entry = StockEntry::Measured {
+            thickness: Length::ZERO,
+            reason: "run 2026-03-01-1, measured at thick".to_owned(),
+            by: "AB".to_owned(),
+            recorded_by: Some(MeasuredBy::Command),
+        };
+        assert_eq!(entry.measured_in_run(), None);
     }
 }

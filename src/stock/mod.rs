@@ -10,5 +10,5 @@ mod entry;
 mod retire;
 
 pub use account::{Account, Line};
-pub use entry::{Basis, RecordedCut, StockEntry, VERSION, ledger_of, plate_of};
+pub use entry::{Basis, MeasuredBy, RecordedCut, StockEntry, VERSION, ledger_of, plate_of};
 pub use retire::Retire;

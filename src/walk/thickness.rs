@@ -11,7 +11,7 @@ use crate::interlock::{Answer, Command, Event, Instance};
 use crate::procedure::{Kind, ShopList};
 use crate::quantity::Length;
 use crate::report::page::{Page, Tone};
-use crate::stock::{StockEntry, ledger_of};
+use crate::stock::{MeasuredBy, StockEntry, ledger_of};
 use crate::terminal::prompt::QuestionPart;
 
 /// The word that corrects an account.
@@ -118,8 +118,9 @@ impl Session<'_> {
     fn correct(&mut self, plate: &str, at: &Instance, found: Length) -> Result<(), WalkError> {
         let entry = StockEntry::Measured {
             thickness: found,
-            reason: reason(&self.state.begun.run, at),
+            reason: format!("run {}, measured at {at}", self.state.begun.run),
             by: self.state.operator.clone(),
+            recorded_by: Some(MeasuredBy::Run(self.state.begun.run.clone())),
         };
         let mut tries = 0;
         self.insist(None, |session| {
@@ -153,7 +154,7 @@ impl Session<'_> {
             // The opening is the shop file's own figures.
             StockEntry::Opened(_) => true,
             StockEntry::Cut(cut) => cut.run == *run || !cut.counts,
-            StockEntry::Measured { reason: r, .. } => r.starts_with(&of_run(run)),
+            StockEntry::Measured { .. } => entry.measured_in_run() == Some(run.as_str()),
         };
         if kept.entries.iter().skip(before).all(|(_, e)| own(e)) {
             return Ok(());
@@ -176,12 +177,4 @@ impl Session<'_> {
         let fell = crate::report::words::recorded(&events, &self.state);
         Ok(self.prompter.show(&fell)?)
     }
-}
-
-fn of_run(run: &str) -> String {
-    format!("run {run}, ")
-}
-
-fn reason(run: &str, at: &Instance) -> String {
-    format!("{}measured at {at}", of_run(run))
 }

@@ -235,13 +235,13 @@ fn a_thickness_that_a_learner_measures_in_a_walk_leaves_the_account() {
 fn a_thickness_measured_in_a_walk_corrects_the_account_and_it_is_read_again_on_resuming() {
     let bench = Bench::new();
     let shop = shipped("shop.yaml").display().to_string();
-    let measure = |thickness: &str| {
+    let measure = |thickness: &str, reason: &str| {
         let args = [
-            "stock", "measure", "bed-a", thickness, "--by", "cd", "--reason", "gauge", "--shop",
+            "stock", "measure", "bed-a", thickness, "--by", "cd", "--reason", reason, "--shop",
         ];
         bench.run(&[&args[..], &[shop.as_str()]].concat()).ended(0);
     };
-    measure("19.5mm");
+    measure("19.5mm", "gauge");
     let procedure = measures_the_plate(&bench);
     let walk = || Sitting::at(&bench).procedure(procedure.clone()).walks();
 
@@ -276,7 +276,20 @@ fn a_thickness_measured_in_a_walk_corrects_the_account_and_it_is_read_again_on_r
     assert!(!shown.contains("went on while"), "{shown}");
     at.types("leave");
     at.ends(130);
-    measure("19.2mm");
+    // Also under a reason that reads as if the run had written it.
+    measure(
+        "19.2mm",
+        &format!("run {}, measured at thick", bench.only_run()),
+    );
+    let account = show(&bench);
+    let lines = account["lines"].as_array().unwrap();
+    let runs: Vec<_> = lines
+        .iter()
+        .rev()
+        .take(2)
+        .map(|l| l["run"].as_str())
+        .collect();
+    assert_eq!(runs, [None, Some(bench.only_run().as_str())]);
     let mut at = walk();
     at.answers("run", "1");
     at.answers("initials", "ab");

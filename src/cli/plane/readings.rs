@@ -300,7 +300,8 @@ mod tests {
     use crate::quantity::UnitSystem;
 
     fn read(text: &str) -> Result<Vec<Named>, String> {
-        parse("t.csv", text, ZeroMode::Running, Some(UnitSystem::Mm)).map_err(|f| f.to_string())
+        parse("t.csv", text, ZeroMode::Running, Some(UnitSystem::Mm))
+            .map_err(|f| format!("{}: {}", f.place.unwrap_or_default(), f.message))
     }
 
     fn um(named: &Named) -> (&str, Option<i64>, Option<i64>) {

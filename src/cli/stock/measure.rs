@@ -13,7 +13,7 @@ use crate::people::{People, Person, Role};
 use crate::procedure::ShopList;
 use crate::quantity::parse::{DecimalMark, quantity};
 use crate::quantity::{Length, UnitSystem, format::QuantityFormat};
-use crate::stock::{Account, Basis, StockEntry, ledger_of};
+use crate::stock::{Account, Basis, MeasuredBy, StockEntry, ledger_of};
 use crate::terminal::prompt::Terminal;
 use crate::walk::keyring::{self, UnlockOutcome};
 use crate::walk::{accounts, people_list};
@@ -81,6 +81,7 @@ pub fn run(context: &CommandContext, measured: &Measured) -> Result<MeasureOutco
         thickness: measured.found,
         reason: measured.reason.to_owned(),
         by: measured.by.to_owned(),
+        recorded_by: Some(MeasuredBy::Command),
     };
     let now = SystemClock.now();
     for _ in 0..10 {

@@ -5,7 +5,7 @@ use super::pick::Picks;
 use super::rig::{BEGUN, moment};
 use skimgate::quantity::{Length, UnitSystem, format::QuantityFormat};
 use skimgate::report::stock;
-use skimgate::stock::{Account, Basis, RecordedCut, StockEntry};
+use skimgate::stock::{Account, Basis, MeasuredBy, RecordedCut, StockEntry};
 
 /// More entries than this say nothing new.
 const MOST: usize = 60;
@@ -106,6 +106,7 @@ fn entry(picks: &mut Picks) -> StockEntry {
             thickness: length(picks),
             reason: picks.text(),
             by: picks.text(),
+            recorded_by: picks.yes().then_some(MeasuredBy::Command),
         },
         _ => StockEntry::Cut(RecordedCut {
             run: picks.of(&["r1", "r2", "r3"]).to_owned(),
