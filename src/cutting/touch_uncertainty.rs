@@ -33,7 +33,7 @@ impl UncertaintyParts {
     ///
     /// # Errors
     /// [`QuantityError`] for other kinds than lengths.
-    pub fn doubt(&self) -> Result<TouchUncertainty, QuantityError> {
+    pub fn uncertainty(&self) -> Result<TouchUncertainty, QuantityError> {
         let Self {
             step,
             seeing,
@@ -69,12 +69,12 @@ mod tests {
             axis: mm(0),
             growth: mm(0),
         };
-        let u = parts.doubt().unwrap().standard.amount.to_f64();
+        let u = parts.uncertainty().unwrap().standard.amount.to_f64();
         assert!((u - 0.02 / 12_f64.sqrt()).abs() < 1e-15);
         let wrong = UncertaintyParts {
             axis: Quantity::whole(1),
             ..parts
         };
-        assert!(wrong.doubt().is_err());
+        assert!(wrong.uncertainty().is_err());
     }
 }

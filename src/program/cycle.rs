@@ -34,7 +34,7 @@ impl Machine<'_> {
     ) {
         decoded.used |=
             bit(b'R') | bit(b'P') | bit(b'Q') | bit(b'L') | bit(b'I') | bit(b'J') | bit(b'K');
-        self.tell(ProgramEventKind::Cycle(number), at, observer);
+        self.report(ProgramEventKind::Cycle(number), at, observer);
         let plane = self.setting.plane.known().unwrap_or(Plane::Xy);
         let [first, second, axis] = plane.axes();
         let unknown = |why| StateFact::Unknown(Cause { line: at.line, why });
@@ -118,7 +118,7 @@ impl Machine<'_> {
             }
             if matches!(number, 82 | 89) {
                 let seconds = decoded.word(b'P').and_then(|p| p.value.real());
-                self.tell(
+                self.report(
                     ProgramEventKind::Dwell(seconds.map_or(StateFact::Unset, StateFact::Known)),
                     at,
                     observer,

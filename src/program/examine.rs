@@ -115,10 +115,10 @@ impl Observer for Examiner {
         self.extent.straight(cut);
     }
 
-    fn happening(&mut self, happening: &ProgramEvent<'_>) {
-        self.modal.happening(happening, &mut self.found);
-        self.end.happening(happening, &mut self.found);
-        if happening.what == ProgramEventKind::MachineMove {
+    fn event(&mut self, event: &ProgramEvent<'_>) {
+        self.modal.event(event, &mut self.found);
+        self.end.event(event, &mut self.found);
+        if event.what == ProgramEventKind::MachineMove {
             self.height.goes_home();
         }
     }

@@ -78,7 +78,7 @@ impl fmt::Display for UnknownReason {
             Self::Probe => "a probing move",
             Self::Transform => "scaling, rotation or polar coordinates",
             Self::Units => "units that were never set",
-            Self::Distance => "neither G90 nor G91 was said",
+            Self::Distance => "neither G90 nor G91 was set",
             Self::BlockInError => "a block in error",
         })
     }

@@ -24,8 +24,8 @@ impl<O: Observer> Observer for LongWayOnly<O> {
         self.0.motion(motion);
     }
 
-    fn happening(&mut self, happening: &ProgramEvent<'_>) {
-        self.0.happening(happening);
+    fn event(&mut self, event: &ProgramEvent<'_>) {
+        self.0.event(event);
     }
 
     fn fault(&mut self, fault: &Fault, at: FileLocation<'_>) {

@@ -110,7 +110,7 @@ pub fn follow<S: Source, O: Observer>(
             report(FaultKind::NumberRepeated, at, observer);
         }
         if let Some((start, end)) = block.comment {
-            machine.tell(ProgramEventKind::Comment { start, end }, at, observer);
+            machine.report(ProgramEventKind::Comment { start, end }, at, observer);
         }
         let mut next = Next::On;
         if block.percent {

@@ -79,13 +79,13 @@ impl<'d> Machine<'d> {
         }
     }
 
-    pub(super) fn tell<O: Observer>(
+    pub(super) fn report<O: Observer>(
         &self,
         what: ProgramEventKind,
         at: FileLocation<'_>,
         observer: &mut O,
     ) {
-        observer.happening(&ProgramEvent {
+        observer.event(&ProgramEvent {
             what,
             setting: &self.setting,
             at,
@@ -106,7 +106,7 @@ impl<'d> Machine<'d> {
         self.at = [StateFact::Unknown(cause); 3];
         self.parameters.forget();
         if matches!(why, UnknownReason::BlockInError | UnknownReason::Unreadable) {
-            self.tell(ProgramEventKind::Lost(cause), at, observer);
+            self.report(ProgramEventKind::Lost(cause), at, observer);
             return;
         }
         self.lose_all(why, at, observer);
@@ -143,7 +143,7 @@ impl<'d> Machine<'d> {
             mode: self.setting.mode,
             shift: self.setting.shift,
         };
-        self.tell(ProgramEventKind::Lost(cause), at, observer);
+        self.report(ProgramEventKind::Lost(cause), at, observer);
     }
 
     /// Carries out a block.

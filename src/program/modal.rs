@@ -46,7 +46,7 @@ impl Machine<'_> {
                     (_, StateFact::Unknown(cause)) => StateFact::Unknown(cause),
                 },
             };
-            self.tell(ProgramEventKind::Feed(self.setting.feed), at, observer);
+            self.report(ProgramEventKind::Feed(self.setting.feed), at, observer);
         }
         if let Some(word) = decoded.take(b'S') {
             self.setting.speed = word.value.real().map_or(
@@ -56,7 +56,7 @@ impl Machine<'_> {
             if self.setting.speed.known().is_some_and(|s| s < 0.0) {
                 fault(FaultKind::BadValue, Some(&word), at, observer);
             }
-            self.tell(ProgramEventKind::Speed(self.setting.speed), at, observer);
+            self.report(ProgramEventKind::Speed(self.setting.speed), at, observer);
         }
         if let Some(word) = decoded.take(b'T') {
             let tool = word.value.whole();
@@ -67,7 +67,7 @@ impl Machine<'_> {
                 StateFact::Unknown(unknown(UnknownReason::Parameter)),
                 StateFact::Known,
             );
-            self.tell(
+            self.report(
                 ProgramEventKind::ChosenTool(self.setting.chosen_tool),
                 at,
                 observer,
@@ -91,7 +91,7 @@ impl Machine<'_> {
             };
             // The position before the tool change no longer counts: the change may have moved the axes.
             self.at = [StateFact::Unknown(cause); 3];
-            self.tell(
+            self.report(
                 ProgramEventKind::ToolChange(self.setting.tool, before),
                 at,
                 observer,
@@ -105,7 +105,7 @@ impl Machine<'_> {
                 _ => continue,
             };
             self.setting.spindle = StateFact::Known(spindle);
-            self.tell(ProgramEventKind::Spindle(spindle), at, observer);
+            self.report(ProgramEventKind::Spindle(spindle), at, observer);
         }
         let mut coolant = self.setting.coolant.known().unwrap_or_default();
         let mut said = false;
@@ -120,12 +120,12 @@ impl Machine<'_> {
         }
         if said {
             self.setting.coolant = StateFact::Known(coolant);
-            self.tell(ProgramEventKind::Coolant(coolant), at, observer);
+            self.report(ProgramEventKind::Coolant(coolant), at, observer);
         }
         for (code, on) in [(48, true), (49, false)] {
             if decoded.has_m(code) {
                 self.setting.overrides = StateFact::Known(on);
-                self.tell(ProgramEventKind::Overrides(on), at, observer);
+                self.report(ProgramEventKind::Overrides(on), at, observer);
             }
         }
     }
@@ -147,7 +147,7 @@ impl Machine<'_> {
                 _ => Plane::Yz,
             };
             self.setting.plane = StateFact::Known(plane);
-            self.tell(ProgramEventKind::Plane(plane), at, observer);
+            self.report(ProgramEventKind::Plane(plane), at, observer);
         }
         if let Some(code) = decoded.of(Group::Units) {
             let units = if matches!(code, 200 | 700) {
@@ -156,7 +156,7 @@ impl Machine<'_> {
                 Units::Millimetre
             };
             self.setting.units = StateFact::Known(units);
-            self.tell(ProgramEventKind::Units(units), at, observer);
+            self.report(ProgramEventKind::Units(units), at, observer);
         }
         if let Some(code) = decoded.of(Group::Compensation) {
             let side = match code {
@@ -168,7 +168,7 @@ impl Machine<'_> {
                 fault(FaultKind::NotFollowed, None, at, observer);
             }
             self.setting.compensation = StateFact::Known(side);
-            self.tell(ProgramEventKind::Compensation(side), at, observer);
+            self.report(ProgramEventKind::Compensation(side), at, observer);
         }
         // The number of an offset; it takes effect only under G41 and G42.
         decoded.used |= bit(b'D');
@@ -189,7 +189,7 @@ impl Machine<'_> {
                 ),
             };
             self.setting.path = StateFact::Known(path);
-            self.tell(ProgramEventKind::Path(path), at, observer);
+            self.report(ProgramEventKind::Path(path), at, observer);
         }
         if let Some(code) = decoded.of(Group::Distance) {
             self.setting.distance = StateFact::Known(if code == 900 {
@@ -256,7 +256,7 @@ impl Machine<'_> {
             why: UnknownReason::Parameter,
         };
         let fact = seconds.map_or(StateFact::Unknown(cause), StateFact::Known);
-        self.tell(ProgramEventKind::Dwell(fact), at, observer);
+        self.report(ProgramEventKind::Dwell(fact), at, observer);
     }
 
     fn length_offset<O: Observer>(
@@ -300,7 +300,7 @@ impl Machine<'_> {
             *z = StateFact::Unknown(cause);
         }
         if let StateFact::Known(offset) = self.setting.length_offset {
-            self.tell(ProgramEventKind::LengthOffset(offset), at, observer);
+            self.report(ProgramEventKind::LengthOffset(offset), at, observer);
         }
     }
 
@@ -322,6 +322,6 @@ impl Machine<'_> {
             }
         }
         self.setting.work_offset = StateFact::Known(offset);
-        self.tell(ProgramEventKind::WorkOffset(offset), at, observer);
+        self.report(ProgramEventKind::WorkOffset(offset), at, observer);
     }
 }

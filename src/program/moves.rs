@@ -176,7 +176,7 @@ impl Machine<'_> {
                 });
             }
         }
-        self.tell(ProgramEventKind::MachineMove, at, observer);
+        self.report(ProgramEventKind::MachineMove, at, observer);
         self.go(kind, to, None, at, observer);
     }
 
@@ -198,7 +198,7 @@ impl Machine<'_> {
                 UnknownReason::MachineCoordinates
             },
         };
-        self.tell(ProgramEventKind::MachineMove, at, observer);
+        self.report(ProgramEventKind::MachineMove, at, observer);
         if decoded.axes() {
             let to = self.targets(decoded, at.line);
             self.go(MotionKind::Rapid, to, None, at, observer);

@@ -18,7 +18,7 @@ pub trait Observer {
     }
 
     /// Receives an event other than a motion.
-    fn happening(&mut self, _happening: &ProgramEvent<'_>) {}
+    fn event(&mut self, _event: &ProgramEvent<'_>) {}
 
     /// Receives a fault of the text, or something that cannot be followed.
     fn fault(&mut self, _fault: &Fault, _at: FileLocation<'_>) {}
@@ -37,9 +37,9 @@ impl<A: Observer, B: Observer> Observer for (A, B) {
         self.1.straight(cut);
     }
 
-    fn happening(&mut self, happening: &ProgramEvent<'_>) {
-        self.0.happening(happening);
-        self.1.happening(happening);
+    fn event(&mut self, event: &ProgramEvent<'_>) {
+        self.0.event(event);
+        self.1.event(event);
     }
 
     fn fault(&mut self, fault: &Fault, at: FileLocation<'_>) {
@@ -58,8 +58,8 @@ impl<A: Observer> Observer for &mut A {
         (**self).straight(cut);
     }
 
-    fn happening(&mut self, happening: &ProgramEvent<'_>) {
-        (**self).happening(happening);
+    fn event(&mut self, event: &ProgramEvent<'_>) {
+        (**self).event(event);
     }
 
     fn fault(&mut self, fault: &Fault, at: FileLocation<'_>) {
@@ -82,9 +82,9 @@ impl<A: Observer> Observer for Option<A> {
         }
     }
 
-    fn happening(&mut self, happening: &ProgramEvent<'_>) {
+    fn event(&mut self, event: &ProgramEvent<'_>) {
         if let Some(observer) = self {
-            observer.happening(happening);
+            observer.event(event);
         }
     }
 

@@ -37,7 +37,7 @@ impl Machine<'_> {
                 } else {
                     ProgramEventKind::OffsetWritten
                 };
-                self.tell(what, at, observer);
+                self.report(what, at, observer);
             }
             280 | 300 => self.home(decoded, at, observer),
             920..=923 => self.shift(code, decoded, at, observer),
@@ -81,7 +81,7 @@ impl Machine<'_> {
             923 => self.setting.shift = [StateFact::Unknown(cause); 3],
             _ => self.setting.shift = [StateFact::Known(0.0); 3],
         }
-        self.tell(ProgramEventKind::Shift, at, observer);
+        self.report(ProgramEventKind::Shift, at, observer);
     }
 
     pub(super) fn stops<O: Observer>(
@@ -91,14 +91,14 @@ impl Machine<'_> {
         observer: &mut O,
     ) -> Next {
         if decoded.has_m(0) || decoded.has_m(60) {
-            self.tell(ProgramEventKind::Stop, at, observer);
+            self.report(ProgramEventKind::Stop, at, observer);
         }
         if decoded.has_m(1) {
-            self.tell(ProgramEventKind::OptionalStop, at, observer);
+            self.report(ProgramEventKind::OptionalStop, at, observer);
         }
         for (code, number) in [(2, 2_u8), (30, 30)] {
             if decoded.has_m(code) {
-                self.tell(ProgramEventKind::End(number), at, observer);
+                self.report(ProgramEventKind::End(number), at, observer);
                 return Next::End;
             }
         }
@@ -111,7 +111,7 @@ impl Machine<'_> {
             return match label.zip(times) {
                 // On some controls a longer number holds the count as well.
                 Some((label, times)) if label <= 9999 => {
-                    self.tell(ProgramEventKind::Call(label), at, observer);
+                    self.report(ProgramEventKind::Call(label), at, observer);
                     Next::Call { label, times }
                 }
                 _ => {

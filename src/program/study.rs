@@ -64,10 +64,10 @@ impl Observer for StudyWatchers {
         self.path.straight(cut);
     }
 
-    fn happening(&mut self, happening: &ProgramEvent<'_>) {
-        self.cover.happening(happening);
-        self.time.happening(happening);
-        self.path.happening(happening);
+    fn event(&mut self, event: &ProgramEvent<'_>) {
+        self.cover.event(event);
+        self.time.event(event);
+        self.path.event(event);
     }
 
     fn fault(&mut self, fault: &Fault, at: FileLocation<'_>) {

@@ -239,9 +239,9 @@ impl Observer for Recorder {
         );
     }
 
-    fn happening(&mut self, happening: &ProgramEvent<'_>) {
+    fn event(&mut self, event: &ProgramEvent<'_>) {
         let mut block = Block::default();
-        match happening.what {
+        match event.what {
             ProgramEventKind::Units(Units::Inch) => block.unit = Some(UnitSystem::Inch),
             ProgramEventKind::Units(Units::Millimetre) => block.unit = Some(UnitSystem::Mm),
             ProgramEventKind::Spindle(spindle) => block.spindle = Some(spindle != Spindle::Stopped),
@@ -254,7 +254,7 @@ impl Observer for Recorder {
             ProgramEventKind::WorkOffset(offset) => {
                 let index = usize::from(offset.0).wrapping_sub(1);
                 if index >= OFFSETS.len() {
-                    self.refuse(happening.at, "this practice mill has G54 to G59");
+                    self.refuse(event.at, "this practice mill has G54 to G59");
                     return;
                 }
                 block.offset = Some(index);
@@ -263,7 +263,7 @@ impl Observer for Recorder {
             ProgramEventKind::LengthOffset(LengthOffset::Number(h)) => {
                 let number = usize::try_from(h).unwrap_or(usize::MAX);
                 if number > 9 {
-                    self.refuse(happening.at, "this practice mill has the lengths H1 to H9");
+                    self.refuse(event.at, "this practice mill has the lengths H1 to H9");
                     return;
                 }
                 block.length = Some(number);
@@ -271,25 +271,22 @@ impl Observer for Recorder {
             ProgramEventKind::End(_) => block.ends = true,
             ProgramEventKind::MachineMove => {
                 self.refuse(
-                    happening.at,
+                    event.at,
                     "this practice mill makes no moves in machine coordinates",
                 );
                 return;
             }
             ProgramEventKind::OffsetWritten | ProgramEventKind::Shift => {
-                self.refuse(happening.at, "this practice mill's offsets are set by hand");
+                self.refuse(event.at, "this practice mill's offsets are set by hand");
                 return;
             }
             ProgramEventKind::Lost(cause) => {
-                self.refuse(
-                    happening.at,
-                    format!("this cannot be followed: {}", cause.why),
-                );
+                self.refuse(event.at, format!("this cannot be followed: {}", cause.why));
                 return;
             }
             _ => return,
         }
-        self.push(happening.at, block);
+        self.push(event.at, block);
     }
 }
 

@@ -283,7 +283,7 @@ fn heights() -> Vec<Row> {
     vec![row(21, DERIVED, &above)]
 }
 
-fn heat_and_doubt() -> Vec<Row> {
+fn heat_and_uncertainty() -> Vec<Row> {
     let a = heat::expansion("aluminium").unwrap();
     let long = heat::growth(a, q("300 mm"), q("5")).unwrap();
     let bow = heat::bow(a, q("300 mm"), q("25 mm"), q("1")).unwrap();
@@ -293,7 +293,7 @@ fn heat_and_doubt() -> Vec<Row> {
         axis: q("0.0002 in"),
         growth: q("0.0003 in"),
     };
-    let doubt = parts.doubt().unwrap();
+    let uncertainty = parts.uncertainty().unwrap();
     vec![
         row(
             24,
@@ -307,8 +307,8 @@ fn heat_and_doubt() -> Vec<Row> {
             25,
             DERIVED,
             &[
-                (to(doubt.standard, "in"), 0.000_493, 1e-6),
-                (to(doubt.expanded, "in"), 0.000_987, 1e-6),
+                (to(uncertainty.standard, "in"), 0.000_493, 1e-6),
+                (to(uncertainty.expanded, "in"), 0.000_987, 1e-6),
             ],
         ),
     ]
@@ -324,7 +324,7 @@ fn every_value_is_met_and_every_row_is_tested() {
         loads(),
         face(),
         heights(),
-        heat_and_doubt(),
+        heat_and_uncertainty(),
     ]
     .into_iter()
     .flatten()

@@ -103,7 +103,7 @@ impl CutWay {
             .and_then(|twice| d.minus(twice))
             .ok()?;
         if !below(step, flat) {
-            self.stops.push("the step-over is as wide as the flat under the cutter or wider: strips stay between the rows".to_owned());
+            self.stops.push("the step-over is as wide as the flat under the cutter or wider: strips remain between the rows".to_owned());
         }
         let tilt = s.tilt?;
         let inputs = [("step-over", step), ("tilt", tilt), ("diameter", d)];

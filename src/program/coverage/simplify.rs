@@ -109,7 +109,7 @@ impl Run {
             within,
             level: None,
         };
-        if !run.begin_level(to) {
+        if !run.begin_along_axis(to) {
             run.add(to, own);
         }
         run
@@ -117,7 +117,7 @@ impl Run {
 
     /// Starts a run along an axis, where the first piece is parallel to one.
     #[allow(clippy::float_cmp)]
-    fn begin_level(&mut self, to: [f64; 2]) -> bool {
+    fn begin_along_axis(&mut self, to: [f64; 2]) -> bool {
         let axis = if self.from[1] == to[1] {
             Axis::X
         } else if self.from[0] == to[0] {
@@ -142,7 +142,7 @@ impl Run {
     /// Continues a run along its axis; returns whether that was possible.
     #[inline]
     #[allow(clippy::float_cmp)]
-    fn go_level(&mut self, to: [f64; 2], own: f64) -> bool {
+    fn continue_along_axis(&mut self, to: [f64; 2], own: f64) -> bool {
         let Some((axis, way, reach)) = &mut self.level else {
             return false;
         };
@@ -159,7 +159,7 @@ impl Run {
     }
 
     /// Computes the cone of a run along an axis.
-    fn leave_level(&mut self) {
+    fn leave_axis(&mut self) {
         if self.level.take().is_some() {
             let v = [self.to[0] - self.from[0], self.to[1] - self.from[1]];
             let long = (v[0] * v[0] + v[1] * v[1]).sqrt();
@@ -171,7 +171,7 @@ impl Run {
 
     /// Extends the run to `to` where that is possible; returns whether it did.
     fn add(&mut self, to: [f64; 2], own: f64) -> bool {
-        self.leave_level();
+        self.leave_axis();
         let v = [to[0] - self.from[0], to[1] - self.from[1]];
         let step = [to[0] - self.to[0], to[1] - self.to[1]];
         let back = |of: [f64; 2]| of[0] * step[0] + of[1] * step[1] < 0.0;
@@ -239,7 +239,7 @@ impl Simplifier {
     pub fn push(&mut self, from: [f64; 2], to: [f64; 2], own: f64, line: u32) -> Option<Chord> {
         if let Some(run) = &mut self.run
             && run.to == from
-            && (run.go_level(to, own) || run.add(to, own))
+            && (run.continue_along_axis(to, own) || run.add(to, own))
         {
             return None;
         }

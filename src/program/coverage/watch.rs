@@ -13,7 +13,7 @@ pub struct CoverWatch {
     offset: Option<StateFact<WorkOffset>>,
     doubts: CoverageGaps,
     /// Whether the modal state of the current steady cuts was already checked.
-    looked: bool,
+    state_checked: bool,
 }
 
 /// Cuts that are missing from the coverage, or not at their true position: with any of these the coverage is not
@@ -42,7 +42,7 @@ impl CoverWatch {
             cover: CoverageTracker::new(task)?,
             offset: None,
             doubts: CoverageGaps::default(),
-            looked: false,
+            state_checked: false,
         })
     }
 
@@ -110,13 +110,13 @@ impl Observer for CoverWatch {
     fn straight(&mut self, cut: &Straight<'_>) {
         let depth = self.cover.depth();
         if !cut.steady {
-            self.looked = false;
+            self.state_checked = false;
         }
         if cut.from[2] > depth && cut.to[2] > depth {
             return;
         }
-        if !self.looked {
-            self.looked = true;
+        if !self.state_checked {
+            self.state_checked = true;
             self.state(cut.setting, cut.at);
         }
         self.cover.straight(cut.from, cut.to, 0.0, cut.at.line);

@@ -16,7 +16,7 @@ rules! {
     }
     note LINE_ENDS = "line-ends" {
         title: "line ends of more than one kind",
-        why: "the file was put together or sent through several systems; some controls skip or join lines",
+        why: "the file was joined from parts or sent through several systems; some controls skip or join lines",
         mend: "save it again with one kind of line end",
     }
     look DISTANCE_END = "distance-end" {
@@ -55,14 +55,14 @@ pub struct End {
 
 impl End {
     /// Receives an event.
-    pub fn happening(&mut self, happening: &ProgramEvent<'_>, found: &mut FindingList) {
-        let ProgramEventKind::End(code) = happening.what else {
+    pub fn event(&mut self, event: &ProgramEvent<'_>, found: &mut FindingList) {
+        let ProgramEventKind::End(code) = event.what else {
             return;
         };
         self.code = Some(code);
-        end_spindle(happening, found);
-        end_coolant(happening, found);
-        distance_end(happening, found);
+        end_spindle(event, found);
+        end_coolant(event, found);
+        distance_end(event, found);
     }
 
     /// Checks the end of the file.

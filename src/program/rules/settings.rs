@@ -157,12 +157,12 @@ pub fn at_unit(
 }
 
 /// Checks an event.
-pub fn at_happening(happening: &ProgramEvent<'_>, found: &mut FindingList) {
-    offset_written(happening, found);
-    tool_written(happening, found);
-    dwell_long(happening, found);
-    stops(happening, found);
-    cycle(happening, found);
+pub fn at_event(event: &ProgramEvent<'_>, found: &mut FindingList) {
+    offset_written(event, found);
+    tool_written(event, found);
+    dwell_long(event, found);
+    stops(event, found);
+    cycle(event, found);
 }
 
 /// Checks the modal state at the end of the file.
@@ -235,9 +235,9 @@ fn offset_differs(cut: &Motion<'_>, setup: &Setup, found: &mut FindingList) {
 }
 
 /// Reports that the program writes into the tool table.
-fn tool_written(happening: &ProgramEvent<'_>, found: &mut FindingList) {
-    if happening.what == ProgramEventKind::ToolWritten {
-        found.add(&TOOL_WRITTEN, happening.at, None, String::new);
+fn tool_written(event: &ProgramEvent<'_>, found: &mut FindingList) {
+    if event.what == ProgramEventKind::ToolWritten {
+        found.add(&TOOL_WRITTEN, event.at, None, String::new);
     }
 }
 
@@ -245,11 +245,11 @@ fn tool_written(happening: &ProgramEvent<'_>, found: &mut FindingList) {
 const LONG_DWELL: f64 = 60.0;
 
 /// Checks the duration of a wait.
-fn dwell_long(happening: &ProgramEvent<'_>, found: &mut FindingList) {
-    if let ProgramEventKind::Dwell(StateFact::Known(seconds)) = happening.what
+fn dwell_long(event: &ProgramEvent<'_>, found: &mut FindingList) {
+    if let ProgramEventKind::Dwell(StateFact::Known(seconds)) = event.what
         && seconds > LONG_DWELL
     {
-        found.add(&DWELL_LONG, happening.at, None, || {
+        found.add(&DWELL_LONG, event.at, None, || {
             format!("{seconds:.0} s, {:.1} min", seconds / 60.0)
         });
     }
@@ -266,9 +266,9 @@ fn length_none(cut: &Motion<'_>, setup: &Setup, found: &mut FindingList) {
 }
 
 /// Reports that the program writes into the table of offsets.
-fn offset_written(happening: &ProgramEvent<'_>, found: &mut FindingList) {
-    if happening.what == ProgramEventKind::OffsetWritten {
-        found.add(&OFFSET_WRITTEN, happening.at, None, String::new);
+fn offset_written(event: &ProgramEvent<'_>, found: &mut FindingList) {
+    if event.what == ProgramEventKind::OffsetWritten {
+        found.add(&OFFSET_WRITTEN, event.at, None, String::new);
     }
 }
 
@@ -354,18 +354,18 @@ fn override_off(cut: &Motion<'_>, found: &mut FindingList) {
 }
 
 /// Reports a drilling cycle.
-fn cycle(happening: &ProgramEvent<'_>, found: &mut FindingList) {
-    if let ProgramEventKind::Cycle(number) = happening.what {
-        found.once(&CYCLE, happening.at, || format!("G{number}"));
+fn cycle(event: &ProgramEvent<'_>, found: &mut FindingList) {
+    if let ProgramEventKind::Cycle(number) = event.what {
+        found.once(&CYCLE, event.at, || format!("G{number}"));
     }
 }
 
 /// Reports a stop for the operator.
-fn stops(happening: &ProgramEvent<'_>, found: &mut FindingList) {
-    let code = match happening.what {
+fn stops(event: &ProgramEvent<'_>, found: &mut FindingList) {
+    let code = match event.what {
         ProgramEventKind::Stop => "M0",
         ProgramEventKind::OptionalStop => "M1",
         _ => return,
     };
-    found.add(&STOPS, happening.at, None, || code.to_owned());
+    found.add(&STOPS, event.at, None, || code.to_owned());
 }

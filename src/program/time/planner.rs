@@ -99,7 +99,7 @@ impl Planner {
         if !(piece.length > 0.0 && piece.speed > 0.0 && piece.acceleration > 0.0) {
             return;
         }
-        if !self.goes_on(piece) {
+        if !self.continues_last(piece) {
             self.part(piece);
         }
     }
@@ -107,7 +107,7 @@ impl Planner {
     /// Whether the piece continues the last one in the same direction at the same speed, so that the two are joined.
     #[inline]
     #[allow(clippy::float_cmp)]
-    fn goes_on(&mut self, piece: &PathPiece) -> bool {
+    fn continues_last(&mut self, piece: &PathPiece) -> bool {
         let (false, Some(deviation), Some(last)) =
             (self.stop, self.deviation, self.pieces.last_mut())
         else {

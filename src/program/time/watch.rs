@@ -218,15 +218,15 @@ impl Observer for TimeWatch {
         });
     }
 
-    fn happening(&mut self, happening: &ProgramEvent<'_>) {
+    fn event(&mut self, event: &ProgramEvent<'_>) {
         if self.ended {
             return;
         }
-        match happening.what {
+        match event.what {
             ProgramEventKind::Dwell(StateFact::Known(seconds)) => self.wait(seconds.max(0.0)),
             ProgramEventKind::Dwell(_)
             | ProgramEventKind::Lost(_)
-            | ProgramEventKind::MachineMove => self.untimed(happening.at.line),
+            | ProgramEventKind::MachineMove => self.untimed(event.at.line),
             ProgramEventKind::ToolChange(..) => {
                 self.turning = false;
                 self.wait(self.machine.tool_change);

@@ -147,15 +147,15 @@ impl Modal {
     }
 
     /// Receives an event.
-    pub fn happening(&mut self, happening: &ProgramEvent<'_>, found: &mut FindingList) {
-        let at = happening.at;
-        if let ProgramEventKind::Comment { start, end } = happening.what {
+    pub fn event(&mut self, event: &ProgramEvent<'_>, found: &mut FindingList) {
+        let at = event.at;
+        if let ProgramEventKind::Comment { start, end } = event.what {
             let bytes = |n: u32| usize::try_from(n).unwrap_or(usize::MAX);
             let text = at.text.get(bytes(start)..bytes(end)).unwrap_or_default();
-            return cutting::at_comment(text, happening.setting.units, &self.setup, at, found);
+            return cutting::at_comment(text, event.setting.units, &self.setup, at, found);
         }
         self.changed = true;
-        match happening.what {
+        match event.what {
             ProgramEventKind::Units(units) => {
                 settings::at_unit(units, &self.units, &self.setup, at, found);
                 if !self.units.contains(&units) {
@@ -179,6 +179,6 @@ impl Modal {
             }
             _ => {}
         }
-        settings::at_happening(happening, found);
+        settings::at_event(event, found);
     }
 }
