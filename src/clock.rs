@@ -1,7 +1,7 @@
-//! The clock: the only door to the time of day and to the local time zone.
+//! The clock: only this module reads the time of day and the local time zone.
 //!
-//! Everything below the shell gets its moments handed in, so a whole run can be replayed at any speed. Stored times are
-//! UTC; local time is for people to read and is never stored.
+//! Everything below the shell gets its times from the caller, so a whole run can be replayed at any speed. Stored times
+//! are UTC. Local time is only for people to read and is never stored.
 
 use std::sync::{Mutex, PoisonError, RwLock};
 use std::time::{Instant, SystemTime, UNIX_EPOCH};
@@ -10,9 +10,9 @@ use jiff::tz::TimeZone;
 
 use crate::quantity::moment::Moment;
 
-/// Tells the time.
+/// A source of the present time.
 pub trait Clock {
-    /// The present moment. May go backwards: system clocks get set.
+    /// The present time. It may go backwards, because system clocks can be set.
     fn now(&self) -> Moment;
 }
 
@@ -21,7 +21,7 @@ pub trait Clock {
 pub struct SystemClock;
 
 impl Clock for SystemClock {
-    /// A system clock set outside the years 0000 to 9999 reads as 1970, which is stale beside every other moment.
+    /// A system clock that is set outside the years 0000 to 9999 reads as 1970, which makes every answer stale.
     fn now(&self) -> Moment {
         let ms = match SystemTime::now().duration_since(UNIX_EPOCH) {
             Ok(after) => i64::try_from(after.as_millis()).ok(),
@@ -33,8 +33,8 @@ impl Clock for SystemClock {
     }
 }
 
-/// A clock that never goes back while the program runs: it goes on from its last reading by time that nobody can set, and
-/// follows the system's clock forwards. So what lapsed stays lapsed when the system's clock is set back.
+/// A clock that never goes back while the program runs. It continues from its last reading with a timer that nobody can
+/// set, and follows the system's clock forwards only. So what lapsed stays lapsed when the system's clock is set back.
 #[derive(Debug)]
 pub struct SteadyClock<C = SystemClock> {
     wall: C,
@@ -42,7 +42,7 @@ pub struct SteadyClock<C = SystemClock> {
 }
 
 impl SteadyClock {
-    /// Beginning at the system's time.
+    /// A clock that starts at the system's time.
     pub fn new() -> Self {
         Self::over(SystemClock)
     }
@@ -55,7 +55,7 @@ impl Default for SteadyClock {
 }
 
 impl<C: Clock> SteadyClock<C> {
-    /// Over another clock.
+    /// A clock that follows the clock `wall`.
     pub fn over(wall: C) -> Self {
         let last = Mutex::new((wall.now(), Instant::now()));
         Self { wall, last }
@@ -69,7 +69,7 @@ impl<C: Clock> Clock for SteadyClock<C> {
         let ran = i64::try_from(here.duration_since(last.1).as_millis()).unwrap_or(i64::MAX);
         let ran_to = last.0.plus_ms(ran).unwrap_or(last.0);
         let wall = self.wall.now();
-        // Read from one point on, so that parts of a millisecond are not lost at each reading.
+        // The elapsed time is counted from one fixed point, so that no reading loses parts of a millisecond.
         if wall > ran_to {
             *last = (wall, here);
         }
@@ -77,12 +77,12 @@ impl<C: Clock> Clock for SteadyClock<C> {
     }
 }
 
-/// A clock that stands still until it is set: for tests, and for anything that must come out the same twice.
+/// A clock that stands still until it is set, for tests and for repeatable results.
 #[derive(Debug)]
 pub struct FixedClock(RwLock<Moment>);
 
 impl FixedClock {
-    /// A clock standing at `moment`.
+    /// A clock that stands at `moment`.
     pub fn at(moment: Moment) -> Self {
         Self(RwLock::new(moment))
     }
@@ -106,12 +106,12 @@ impl Clock for FixedClock {
     }
 }
 
-/// The moment in local time, with its offset: `2026-03-01 14:32:05 +01:00`.
+/// The time in the local time zone, with its offset: `2026-03-01 14:32:05 +01:00`.
 pub fn local(moment: Moment) -> String {
     shown(moment, TimeZone::system(), "%Y-%m-%d %H:%M:%S %:z")
 }
 
-/// A stored moment as `local` writes it; as it is where it cannot be read.
+/// A stored time as [`local`] writes it, or unchanged where it cannot be read.
 pub fn local_text(stored: &str) -> String {
     stored.parse().map_or_else(|_| stored.to_owned(), local)
 }
@@ -155,11 +155,11 @@ mod tests {
     }
 
     #[test]
-    fn a_steady_clock_goes_on_when_the_other_is_set_back_and_follows_it_forwards() {
+    fn a_steady_clock_continues_when_the_other_is_set_back_and_follows_it_forwards() {
         let begun = moment("2026-03-01T14:00:00Z");
         let steady = SteadyClock::over(FixedClock::at(begun));
         std::thread::sleep(std::time::Duration::from_millis(20));
-        // Set back before anybody read it again.
+        // The clock is set back before it is read again.
         steady.wall.set(moment("2026-03-01T13:00:00Z"));
         let first = steady.now();
         assert!(first >= begun.plus_ms(20).unwrap(), "{first}");
@@ -171,7 +171,7 @@ mod tests {
     }
 
     #[test]
-    fn fixed_clock_moves_only_when_told() {
+    fn a_fixed_clock_moves_only_when_it_is_set() {
         let clock = FixedClock::at(moment("2026-03-01T14:00:00Z"));
         assert_eq!(clock.now(), clock.now());
         clock.advance_ms(90_000);

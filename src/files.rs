@@ -1,16 +1,17 @@
-//! The only way to files that a person names, and to the key files: reading, and writing whole files.
+//! Reads and writes whole files. All files that a person names, and the key files, go through this module.
 //!
-//! Only regular files are read, through symbolic links too. A named pipe would block the open and a device could give bytes
-//! without end, so the kind is looked at before the open, and again on the open file, which is opened without blocking.
-//! Every read has a limit that depends on what is read. Files are written beside their name and renamed, so a reader never sees half
-//! of one; a name that is taken, a symbolic link included, is only replaced when the caller says so.
+//! Only regular files are read, also through symbolic links. Opening a named pipe would block, and a device could give
+//! bytes without end, so the kind of file is checked before opening, and again on the open file, which is opened
+//! without blocking. Every read has a size limit that depends on what is read. A file is written under a temporary name
+//! next to its own and then renamed, so a reader never sees half a file. An existing file or symbolic link is replaced
+//! only when the caller says so.
 
 use std::fs::{self, DirBuilder, File, OpenOptions};
 use std::io::{self, ErrorKind, Read, Write};
 use std::path::{Path, PathBuf};
 use thiserror::Error;
 
-/// What a file is read as: its largest size, and what a larger one is not.
+/// The kind of content that a file is read as. It decides the largest size.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum ReadAs {
     /// A procedure, shop file, answers file or scenario.
@@ -47,17 +48,17 @@ impl ReadAs {
 /// Why a file cannot be read or written. The caller names the file.
 #[derive(Debug, Error)]
 pub enum FileFault {
-    /// A folder.
+    /// It is a folder.
     #[error("it is a folder; name a file in it")]
     Folder,
-    /// A pipe, a device or a socket.
+    /// It is a pipe, a device or a socket.
     #[error("it is not a regular file")]
     NotAFile,
-    /// Larger than the limit.
+    /// It is larger than the limit.
     #[error("it is larger than {}", .0.limit())]
     TooLarge(ReadAs),
-    /// A symbolic link, or a name that is taken.
-    #[error("it is there already{}", if *.link { ", as a symbolic link" } else { "" })]
+    /// The name is in use, perhaps by a symbolic link.
+    #[error("it exists already{}", if *.link { ", as a symbolic link" } else { "" })]
     Taken {
         /// Whether it is a symbolic link.
         link: bool,
@@ -76,12 +77,12 @@ impl From<FileFault> for io::Error {
     }
 }
 
-/// Opens a regular file for reading; neither a pipe nor a device is waited for.
+/// Opens a regular file for reading. It never waits for a pipe or a device.
 ///
 /// # Errors
-/// Any [`FileFault`] but `Taken`.
+/// Any [`FileFault`] except `Taken`.
 pub fn open(path: &Path, read_as: ReadAs) -> Result<File, FileFault> {
-    // Even opening a device can have an effect, so it is not opened to be looked at.
+    // Opening a device can have side effects, so its kind is checked before it is opened.
     suits(&fs::metadata(path)?, read_as)?;
     let mut options = OpenOptions::new();
     options.read(true);
@@ -123,7 +124,7 @@ pub fn read(path: &Path, read_as: ReadAs) -> Result<Vec<u8>, FileFault> {
 /// The bytes of a stream up to its end, such as standard input.
 ///
 /// # Errors
-/// [`FileFault::TooLarge`], and the system's.
+/// [`FileFault::TooLarge`], and the system's errors.
 pub fn read_from(input: &mut (impl Read + ?Sized), read_as: ReadAs) -> Result<Vec<u8>, FileFault> {
     let mut bytes = Vec::new();
     input.take(read_as.most() + 1).read_to_end(&mut bytes)?;
@@ -134,29 +135,29 @@ pub fn read_from(input: &mut (impl Read + ?Sized), read_as: ReadAs) -> Result<Ve
     }
 }
 
-/// Whether a written file replaces one that is there.
+/// Whether writing a file may replace an existing one.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Replace {
-    /// A name that is taken is refused.
+    /// An existing name is refused.
     Never,
-    /// A file or a symbolic link of that name goes; what the link points to stays as it is.
+    /// An existing file or symbolic link is replaced; the target of the link does not change.
     Yes,
 }
 
 /// Who may read a written file.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum ReadableBy {
-    /// Its owner alone: what comes out of a book, and keys.
+    /// Only its owner: for content from a book, and for keys.
     Owner,
-    /// Whoever the system's default lets.
+    /// Everybody whom the system's default allows.
     Default,
 }
 
-/// Writes a whole file; on disk when this returns.
+/// Writes a whole file. It is on disk when this returns.
 ///
 /// # Errors
-/// [`FileFault::Taken`] for a name that is not to be replaced, [`FileFault::Folder`] and [`FileFault::NotAFile`] for one that never is,
-/// and the system's.
+/// [`FileFault::Taken`] for an existing name that may not be replaced, [`FileFault::Folder`] and
+/// [`FileFault::NotAFile`] for a name that can never be replaced, and the system's errors.
 pub fn write(
     path: &Path,
     content: &[u8],
@@ -184,7 +185,7 @@ pub fn write(
         };
     }
     let aside = aside(path);
-    // One left behind by a power cut; a new file is made in its place, never written through.
+    // A power cut may have left this file. It is removed and created again, so that nothing is written through a link.
     match fs::remove_file(&aside) {
         Err(error) if error.kind() != ErrorKind::NotFound => return Err(error.into()),
         _ => write_new(&aside, content, by)?,
@@ -211,13 +212,14 @@ fn write_new(path: &Path, content: &[u8], by: ReadableBy) -> io::Result<()> {
     let mut file = options.open(path)?;
     let written = file.write_all(content).and_then(|()| file.sync_all());
     if written.is_err() {
-        // Half a file would be in the way of the next try. It was made here, so it is nobody else's.
+        // Half a file would block the next try. This function created it, so it can be removed.
         let _ = fs::remove_file(path);
     }
     written
 }
 
-/// A name is on disk once its folder is; elsewhere than on Unix a folder cannot be opened for that.
+/// Writes the folder to disk, which makes a new name in it permanent. Other systems than Unix cannot open a folder for
+/// this.
 fn sync_folder_of(path: &Path) -> io::Result<()> {
     match path.parent().filter(|_| cfg!(unix)) {
         Some(folder) if folder.as_os_str().is_empty() => File::open(".")?.sync_all(),
@@ -226,10 +228,10 @@ fn sync_folder_of(path: &Path) -> io::Result<()> {
     }
 }
 
-/// Makes a folder and those above it, as far as there are none; on Unix what it makes is for its owner alone.
+/// Creates a folder, and those above it where they are missing. On Unix only the owner can use what it creates.
 ///
 /// # Errors
-/// The system's.
+/// The system's errors.
 pub fn make_private_folder(folder: &Path) -> io::Result<()> {
     let mut builder = DirBuilder::new();
     builder.recursive(true);
@@ -238,11 +240,11 @@ pub fn make_private_folder(folder: &Path) -> io::Result<()> {
     builder.create(folder)
 }
 
-/// Takes a file or a folder from all but its owner; whether others had any right to it. By its path, because opening a book's
-/// file a second time would drop its locks. Nothing there is nothing to do.
+/// Removes all rights to a file or folder except the owner's. Returns whether others had any. It works by path, because
+/// opening a book's file a second time would release its locks. A missing file is no error.
 ///
 /// # Errors
-/// The system's, as where it is somebody else's.
+/// The system's errors, for example when the file belongs to another user.
 #[cfg(unix)]
 pub fn make_private(path: &Path) -> io::Result<bool> {
     use std::os::unix::fs::PermissionsExt;
@@ -258,10 +260,10 @@ pub fn make_private(path: &Path) -> io::Result<bool> {
     Ok(true)
 }
 
-/// Elsewhere rights are the folder's, which the system keeps to the account.
+/// On other systems the rights come from the folder, which the system limits to the user's account.
 ///
 /// # Errors
-/// None.
+/// It never fails.
 #[cfg(not(unix))]
 pub fn make_private(_: &Path) -> io::Result<bool> {
     Ok(false)
@@ -302,7 +304,7 @@ mod tests {
     use std::os::unix::fs::symlink;
 
     #[test]
-    fn a_taken_name_stays_and_a_replaced_link_leaves_its_target() {
+    fn an_existing_name_is_not_replaced_and_a_replaced_link_leaves_its_target() {
         let folder = tempfile::tempdir().unwrap();
         let (real, link) = (folder.path().join("real"), folder.path().join("link"));
         std::fs::write(&real, "mine").unwrap();

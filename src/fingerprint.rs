@@ -1,10 +1,10 @@
-//! Fingerprints: SHA-256 over bytes, or over a list of fields that cannot be read in two ways.
+//! Fingerprints: SHA-256 over bytes, or over a list of fields in an unambiguous encoding.
 //!
-//! The only file that names the hash crate. SHA-256 because anyone can check a text's fingerprint with `sha256sum`;
-//! speed does not matter here.
+//! Only this file uses the hash crate. It is SHA-256 because anyone can check a text's fingerprint with `sha256sum`.
+//! Speed does not matter here.
 //!
-//! Invariant: a fingerprint has exactly one written form, 64 lower-case hexadecimal digits, so comparing the texts is
-//! comparing the values.
+//! Invariant: a fingerprint has exactly one written form, 64 lower-case hexadecimal digits, so texts can be compared
+//! instead of values.
 
 use std::fmt;
 use std::str::FromStr;
@@ -18,10 +18,10 @@ use sha2::{Digest, Sha256};
 pub struct Fingerprint([u8; 32]);
 
 impl Fingerprint {
-    /// All zeros: stands before the first link of a chain. No input is known that has this digest.
+    /// All zeros: the digest before the first entry of a chain. No input is known that has this digest.
     pub const NONE: Self = Self([0; 32]);
 
-    /// The fingerprint of `bytes` as they are: what `sha256sum` prints for a file holding them.
+    /// The fingerprint of `bytes`: what `sha256sum` prints for a file with this content.
     pub fn of(bytes: impl AsRef<[u8]>) -> Self {
         Self(Sha256::digest(bytes.as_ref()).into())
     }
@@ -39,7 +39,7 @@ impl Fingerprint {
 
 /// Collects fields into one fingerprint.
 ///
-/// Each field goes in as its length in bytes (unsigned, 64 bits, most significant byte first) followed by its bytes,
+/// Each field is hashed as its length in bytes (unsigned, 64 bits, most significant byte first) followed by its bytes,
 /// so `("ab", "c")` and `("a", "bc")` differ.
 #[derive(Clone)]
 pub struct Builder(Sha256);
@@ -49,7 +49,7 @@ impl Builder {
     #[must_use]
     pub fn field(mut self, bytes: impl AsRef<[u8]>) -> Self {
         let bytes = bytes.as_ref();
-        // usize is at most 64 bits wide on every target Rust has, so this loses nothing.
+        // A `usize` has at most 64 bits on every Rust target, so this loses nothing.
         self.0.update((bytes.len() as u64).to_be_bytes());
         self.0.update(bytes);
         self
@@ -63,7 +63,7 @@ impl Builder {
 
 /// A text that is not a fingerprint.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("`{0}` is not a fingerprint; one is written as 64 digits from 0-9 and a-f")]
+#[error("`{0}` is not a fingerprint, which has 64 digits from 0-9 and a-f")]
 pub struct NotAFingerprint(String);
 
 impl fmt::Display for Fingerprint {

@@ -1,6 +1,6 @@
-//! The settings: the only door to the environment and to the platform's folders.
+//! The settings: only this module reads the environment and the platform's folders.
 //!
-//! They are read once, at the start, and handed down; nothing below asks the environment again.
+//! They are read once at the start and passed down; nothing else reads the environment.
 
 use std::ffi::OsString;
 use std::path::PathBuf;
@@ -10,21 +10,21 @@ pub fn arguments() -> std::env::ArgsOs {
     std::env::args_os()
 }
 
-/// What the environment says.
+/// The settings from the environment.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Settings {
-    /// Where the book is: `SKIMGATE_BOOK` if set, else `skimgate/book.sqlite3` in the folder for a user's state
-    /// (`$XDG_STATE_HOME` or `~/.local/state` on Linux). None when neither is known.
+    /// The path of the book: `SKIMGATE_BOOK` if set, else `skimgate/book.sqlite3` in the folder for a user's state
+    /// (`$XDG_STATE_HOME` or `~/.local/state` on Linux). `None` when neither is known.
     pub book: Option<PathBuf>,
-    /// `NO_COLOR` is set and not empty.
+    /// Whether `NO_COLOR` is set and not empty.
     pub no_color: bool,
-    /// `CLICOLOR_FORCE` is set, not empty and not `0`.
+    /// Whether `CLICOLOR_FORCE` is set, not empty and not `0`.
     pub clicolor_force: bool,
     /// `TERM`, if set and not empty.
     pub term: Option<String>,
-    /// `COLUMNS`, if it is a number above zero.
+    /// `COLUMNS`, if it is a number above zero; in characters.
     pub columns: Option<u16>,
-    /// The locale says UTF-8 (`LC_ALL`, else `LC_CTYPE`, else `LANG`); always so on Windows.
+    /// Whether the locale is UTF-8 (`LC_ALL`, else `LC_CTYPE`, else `LANG`); always true on Windows.
     pub utf8: bool,
 }
 
@@ -35,7 +35,7 @@ impl Settings {
         Self::from(|name| std::env::var_os(name), state, cfg!(windows))
     }
 
-    /// The settings that follow from the variables `lookup` finds and from the folder for a user's `state`.
+    /// The settings from the variables that `lookup` finds and from `state`, the folder for a user's state.
     fn from(
         lookup: impl Fn(&str) -> Option<OsString>,
         state: Option<PathBuf>,
@@ -107,7 +107,7 @@ mod tests {
     }
 
     #[test]
-    fn a_named_book_wins_over_the_folder() {
+    fn a_named_book_is_used_instead_of_the_folder() {
         assert_eq!(
             from(&[("SKIMGATE_BOOK", "shop.sqlite3")]).book,
             Some(PathBuf::from("shop.sqlite3"))
@@ -115,7 +115,7 @@ mod tests {
     }
 
     #[test]
-    fn colour_is_asked_for_and_refused() {
+    fn colour_can_be_forced_and_refused() {
         assert!(from(&[("NO_COLOR", "0")]).no_color);
         assert!(from(&[("CLICOLOR_FORCE", "1")]).clicolor_force);
         assert!(!from(&[("CLICOLOR_FORCE", "0")]).clicolor_force);

@@ -1,4 +1,5 @@
-//! What makes entries a chain: each follows from the one before, in the book and in its run. Made here, checked here.
+//! The chain of entries: each entry names the digest of the one before it in the book and counts on in its run. This
+//! file makes the chain and checks it.
 
 use std::collections::HashMap;
 
@@ -10,7 +11,7 @@ use super::ledger::LedgerSummary;
 use super::reading::RunSummary;
 use crate::fingerprint::Fingerprint;
 
-/// A chain of entries that holds.
+/// A chain of entries that was checked and is intact.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Chain {
     /// How many entries it has.
@@ -42,7 +43,7 @@ impl LastEntry {
         }))
     }
 
-    /// The place after `entries`, which follow this one.
+    /// The last entry after `entries` were added to this one.
     pub(super) fn after(self, entries: &[Entry]) -> Self {
         entries.last().map_or(self, |last| Self {
             seq: last.seq,
@@ -50,8 +51,8 @@ impl LastEntry {
         })
     }
 
-    /// The entries that `drafts` become after this one. Numbers that would run over stop short of that; the INSERT
-    /// trigger then refuses them.
+    /// The entries made of `drafts`, to follow this one. Numbers stop at their largest value instead of overflowing;
+    /// the INSERT trigger then refuses them.
     pub(super) fn chain(
         &self,
         run: &str,
@@ -86,7 +87,7 @@ impl LastEntry {
     }
 }
 
-/// What the entries so far say.
+/// What was read from the entries checked so far.
 pub(super) struct ChainProgress {
     pub(super) chain: Chain,
     runs: HashMap<String, RunSummary>,

@@ -1,16 +1,16 @@
-//! Claims: one terminal to a machine's run.
+//! Claims: only one terminal at a time has a machine's run.
 //!
-//! A claim is the operating system's lock on a file beside the book. It goes with its process however that ends, so a
-//! crash or a power cut leaves nothing to clear away.
+//! A claim is the operating system's lock on a file next to the book. The system releases it when the process ends in
+//! any way, so a crash or a power cut leaves nothing to clean up.
 //!
-//! The lock file is never removed: a second terminal could open it just before, a third could make it anew just after,
-//! and both would hold "the" lock. Who holds it stands in a second file, because on Windows a locked file cannot be
-//! read by others; it is for the message only and decides nothing.
+//! The lock file is never removed: a second terminal could open it just before, a third could create it again just
+//! after, and both would hold "the" lock. A second file names the holder, because on Windows others cannot read a
+//! locked file. It is only for the message and decides nothing.
 //!
-//! A living terminal cannot be made to let go of its lock. Taking a machine over from one is therefore a new turn: from
-//! then on another lock file is the one that counts, and the old terminal, whose lock means nothing any more, finds at its
-//! next write that the run went on without it. Turns change, and claims are made, behind a door that one process at a time
-//! goes through.
+//! A running terminal cannot be forced to release its lock. Therefore each takeover starts a new turn: from then on
+//! another lock file counts. The old terminal still has the old lock, which means nothing now, and finds at its next
+//! write that the run was continued elsewhere. A third lock file, the door, lets only one process at a time change the
+//! turn or make a claim.
 
 use std::io;
 
@@ -22,8 +22,8 @@ use crate::quantity::moment::Moment;
 pub use super::claim_files::Claim;
 
 impl Book {
-    /// Claims the machine for this terminal until the claim is dropped or the process ends. `at` is the present
-    /// moment, for the message to a second terminal.
+    /// Claims the machine for this terminal until the claim is dropped or the process ends. `at` is the present time,
+    /// for the message to a second terminal.
     ///
     /// # Errors
     /// [`BookError::Held`] when another terminal has it, [`BookError::CannotClaim`].
@@ -41,26 +41,27 @@ impl Book {
         }
     }
 
-    /// Whether a terminal holds the machine at this moment. Makes nothing.
+    /// Whether a terminal holds the machine now. Creates no file.
     ///
     /// # Errors
-    /// [`BookError::CannotClaim`] where it cannot be told.
+    /// [`BookError::CannotClaim`] where this cannot be read.
     pub fn is_claimed(&self, machine: &str) -> Result<bool, BookError> {
         self.claimed_after(machine).map(|after| after.is_some())
     }
 
-    /// The last entry of the book when the terminal that holds the machine at this moment claimed it, if one does: what is
-    /// recorded up to there is not from that terminal. Makes nothing.
+    /// The number of the book's last entry when the present holder claimed the machine; `None` if no terminal holds it.
+    /// Entries up to this number are not from that terminal. Creates no file.
     ///
     /// # Errors
-    /// [`BookError::CannotClaim`] where it cannot be told.
+    /// [`BookError::CannotClaim`] where this cannot be read.
     pub fn claimed_after(&self, machine: &str) -> Result<Option<u64>, BookError> {
         let files = ClaimFiles::of(self.path(), machine);
         files.taken_after().map_err(cannot(machine, &files))
     }
 
-    /// The latest time that anybody saw while the run stood at its entry `n`, of which `now` is one; it is stored beside the
-    /// claim, so that a clock set back later shows. What was seen before the run's last entry counts no more.
+    /// The latest time that any terminal saw since entry `n` became the run's last one, `now` included. It is stored
+    /// next to the claim, so that a clock set back later is noticed. Times seen before the run's last entry do not
+    /// count.
     ///
     /// # Errors
     /// [`BookError::CannotClaim`] where it cannot be stored.
@@ -76,8 +77,9 @@ impl Book {
         files.latest_seen(run, n, now).map_err(&cannot)
     }
 
-    /// Takes the machine over, from a terminal that holds it and lives, or from nobody. `record` writes that into the book;
-    /// if it fails, or the process dies in it, the machine stays whose it was. Returns the claim and what `record` gave.
+    /// Takes the machine over, from a running terminal that holds it or from nobody. `record` writes the takeover into
+    /// the book; if it fails, or the process ends during it, the old holder keeps the machine. Returns the claim and
+    /// the result of `record`.
     ///
     /// # Errors
     /// [`BookError::CannotClaim`], and those of `record`.
@@ -91,7 +93,7 @@ impl Book {
         let cannot = cannot(machine, &files);
         let _door = files.door().map_err(&cannot)?;
         let turn = files.turn().map_err(&cannot)?;
-        // The holder may be gone by now; what was asked for is recorded all the same.
+        // The holder may have ended by now, but the takeover is still recorded.
         let seq = self.last_seq()?;
         if let ClaimAttempt::Claim(claim) = files.take(turn, at, seq).map_err(&cannot)? {
             return Ok((claim, record(self)?));
@@ -130,7 +132,7 @@ mod tests {
     const BOOK: &str = "SKIMGATE_TEST_CLAIMED_BOOK";
 
     #[test]
-    fn the_second_terminal_is_told_who_holds_the_machine() {
+    fn the_second_terminal_is_shown_who_holds_the_machine() {
         let (_folder, path) = new_path();
         let (one, other) = (Book::open(&path).unwrap(), Book::open(&path).unwrap());
         let claim = one.claim("Mill 1", "2026-03-01T13:32:05.250Z").unwrap();
@@ -178,9 +180,9 @@ mod tests {
         assert_eq!(got, 1);
     }
 
-    /// The other process in the next test; on its own it holds nothing and ends.
+    /// The other process of the next test. Started by itself it claims nothing and ends.
     #[test]
-    #[ignore = "started by a_killed_process_lets_go"]
+    #[ignore = "started by a_killed_process_releases_its_claim"]
     fn hold_until_killed() {
         let Some(path) = std::env::var_os(BOOK) else {
             return;
@@ -191,7 +193,7 @@ mod tests {
     }
 
     #[test]
-    fn a_killed_process_lets_go() {
+    fn a_killed_process_releases_its_claim() {
         let (_folder, path) = new_path();
         let book = Book::open(&path).unwrap();
         let mut other = Command::new(std::env::current_exe().unwrap())
@@ -219,7 +221,7 @@ mod tests {
     }
 
     #[test]
-    fn looking_whether_it_is_claimed_makes_nothing_and_is_in_nobodys_way() {
+    fn checking_for_a_claim_creates_nothing_and_blocks_nobody() {
         let (_folder, path) = new_path();
         let (one, other) = (Book::open(&path).unwrap(), Book::open(&path).unwrap());
         assert!(!one.is_claimed("mill").unwrap());
@@ -244,7 +246,7 @@ mod tests {
     }
 
     #[test]
-    fn a_living_claim_is_taken_over_once_and_the_old_one_means_nothing_any_more() {
+    fn a_running_claim_is_taken_over_once_and_the_old_one_no_longer_counts() {
         let (_folder, path) = new_path();
         let (old, mut new) = (Book::open(&path).unwrap(), Book::open(&path).unwrap());
         let claim = old.claim("mill", "then").unwrap();
@@ -265,7 +267,7 @@ mod tests {
         );
         assert!(old.is_claimed("mill").unwrap());
         drop(taken);
-        // A process that another test starts has a copy of every lock until it begins its own program.
+        // A process that another test starts has a copy of every lock until it starts its own program.
         let free = (0..1000).any(|_| {
             let free = old.claim("mill", "later").is_ok();
             if !free {
@@ -276,7 +278,7 @@ mod tests {
         assert!(free && !old.is_claimed("mill").unwrap());
     }
 
-    /// Each takes it over from whoever has it: never do two hold the turn that counts.
+    /// Each process takes the machine over from its holder: never do two hold the turn that counts.
     #[test]
     fn of_many_that_take_over_the_last_has_it() {
         let (_folder, path) = new_path();

@@ -1,4 +1,4 @@
-//! The files of a machine's claim beside the book: the door, the turn, and each turn's lock and holder.
+//! The files of a machine's claim, next to the book: the door, the turn, and each turn's lock and holder.
 
 use std::fs::{self, File, OpenOptions, TryLockError};
 use std::io::{self, ErrorKind, Write};
@@ -9,34 +9,34 @@ use crate::files::{make_private, make_private_folder};
 use crate::fingerprint::Fingerprint;
 use crate::quantity::moment::Moment;
 
-/// The longest machine name that stands in a file name as it is; file systems end at 255 bytes.
+/// The longest machine name that is written into a file name unchanged, in bytes; file systems allow 255.
 const LONGEST: usize = 150;
 
-/// How often a door is tried, and how long apart: for 10 s together.
+/// How often the door is tried, and the time between two tries: 10 s in total.
 const LOOKS: u32 = 500;
 const BETWEEN: Duration = Duration::from_millis(20);
 
-/// One terminal's hold on a machine's run. Dropping it lets go.
+/// One terminal's claim on a machine's run. Dropping it releases the claim.
 #[derive(Debug)]
 pub struct Claim {
-    // Held for its lock alone.
+    // The open file is the lock; nothing is read from it.
     _lock: File,
     holder: PathBuf,
-    /// What the file of who holds it says.
+    /// The content of the file that names the holder.
     told: String,
 }
 
 impl Claim {
-    /// From here on nothing counts as released to this claim's holder, who still has the machine: what would end a release
-    /// cannot be stored. Emptying the file needs no room on the disk.
+    /// Ends every release for this claim's holder, who keeps the machine. This is for a failed write: an event that
+    /// ends a release cannot be stored. Emptying the file works on a full disk too.
     ///
     /// # Errors
-    /// Those of the system.
+    /// The system's error.
     pub fn withhold(&self) -> io::Result<()> {
         emptied(&self.holder).map(drop)
     }
 
-    /// Ends what [`Claim::withhold`] began. Where it fails, nothing counts as released to the holder, as before.
+    /// Reverses [`Claim::withhold`]. If it fails, there is still no release for the holder.
     pub fn confirm(&self) {
         let _ = emptied(&self.holder).and_then(|mut file| file.write_all(self.told.as_bytes()));
     }
@@ -44,20 +44,21 @@ impl Claim {
 
 impl Drop for Claim {
     fn drop(&mut self) {
-        // While the lock still holds, so that it cannot be the next holder's name that goes. Failing is harmless.
+        // This is done while the lock is still held, so that it cannot remove the name of the next holder. A failure is
+        // harmless.
         let _ = emptied(&self.holder);
     }
 }
 
-/// What trying for a turn came to.
+/// The result of trying to claim a turn.
 pub(super) enum ClaimAttempt {
-    /// It is ours.
+    /// This process has the claim.
     Claim(Claim),
-    /// Another terminal has it: who, as far as is known.
+    /// Another terminal has it: its name, as far as it is known.
     Held(String),
 }
 
-/// Where the files are.
+/// The paths of a claim's files.
 pub(super) struct ClaimFiles {
     stem: PathBuf,
 }
@@ -75,13 +76,13 @@ impl ClaimFiles {
         &self.stem
     }
 
-    /// Goes through the door; it stays shut for others until what this returns is dropped.
+    /// Locks the door. It stays locked for others until the returned file is dropped.
     pub(super) fn door(&self) -> io::Result<File> {
         if let Some(folder) = self.stem.parent() {
             make_private_folder(folder)?;
             let _ = make_private(folder);
         }
-        // The others are opened at each claim, and made private then.
+        // The other files are opened at each claim and made private then.
         for what in ["turn", "seen"] {
             let _ = make_private(&self.stem.with_extension(what));
         }
@@ -90,7 +91,7 @@ impl ClaimFiles {
         Ok(door)
     }
 
-    /// Whose turn it is; the first is 0.
+    /// The number of the present turn; the first is 0.
     pub(super) fn turn(&self) -> io::Result<u64> {
         match fs::read_to_string(self.stem.with_extension("turn")) {
             Ok(text) => text.trim().parse().map_err(|_| {
@@ -101,12 +102,13 @@ impl ClaimFiles {
         }
     }
 
-    /// Sets the turn; on disk when this returns.
+    /// Sets the number of the turn. It is on disk when this returns.
     pub(super) fn set_turn(&self, turn: u64) -> io::Result<()> {
         self.replace("turn", &turn.to_string())
     }
 
-    /// The latest time seen at entry `n` of a run, which is `now` or one that was seen before; stored when this returns.
+    /// The latest time seen since entry `n` of a run: `now`, or a later one that was seen before. It is stored when
+    /// this returns.
     pub(super) fn latest_seen(&self, run: &str, n: u32, now: Moment) -> io::Result<Moment> {
         let at = format!("{n} {run}");
         let stored = match fs::read_to_string(self.stem.with_extension("seen")) {
@@ -124,7 +126,7 @@ impl ClaimFiles {
         Ok(now)
     }
 
-    /// Writes a file of the claim whole; on disk when this returns.
+    /// Replaces a file of the claim. It is on disk when this returns.
     fn replace(&self, what: &str, text: &str) -> io::Result<()> {
         let aside = self.stem.with_extension(format!("{what}-new"));
         let mut file = for_owner(OpenOptions::new().truncate(true), &aside)?;
@@ -134,16 +136,16 @@ impl ClaimFiles {
         fs::rename(&aside, self.stem.with_extension(what))
     }
 
-    /// Tries for a turn, while the last entry of the book is `seq`.
+    /// Tries to claim a turn. `seq` is the number of the book's last entry.
     pub(super) fn take(&self, turn: u64, at: &str, seq: u64) -> io::Result<ClaimAttempt> {
         let lock = open(&self.lock(turn))?;
         let holder = self.holder(turn);
         match lock.try_lock() {
             Ok(()) => {
                 let told = format!("process {}, since {at}\nafter {seq}\n", std::process::id());
-                // What the holder before wrote must go, so that its releases are not taken for this one's.
+                // The content of the previous holder must be removed, so that its releases do not count as this one's.
                 let mut file = emptied(&holder)?;
-                // Failing here is harmless, as on a full disk: who holds it is then not told, and nothing is released to it.
+                // A failure is harmless, for example on a full disk: the holder then has no name and no release.
                 let _ = file.write_all(told.as_bytes());
                 Ok(ClaimAttempt::Claim(Claim {
                     _lock: lock,
@@ -156,8 +158,8 @@ impl ClaimFiles {
         }
     }
 
-    /// Since which entry of the book somebody holds the turn that it is, if anybody does. Looks behind the door, so that it
-    /// is never in the way of a claim.
+    /// The number of the book's last entry when the present turn was claimed; `None` if nobody holds it. It is read
+    /// behind the locked door, so it never blocks a claim.
     pub(super) fn taken_after(&self) -> io::Result<Option<u64>> {
         let Some(door) = existing(&self.stem.with_extension("door"))? else {
             return Ok(None);
@@ -191,7 +193,7 @@ impl ClaimFiles {
     }
 }
 
-/// A door is shut for moments only; whoever finds it shut for longer is told so, and never waits without end.
+/// Locks the door. It is locked for short times only, so waiting longer is an error and never endless.
 fn lock_in_time(door: &File) -> io::Result<()> {
     for _ in 0..LOOKS {
         match door.try_lock() {
@@ -218,7 +220,7 @@ fn open(path: &Path) -> io::Result<File> {
     for_owner(OpenOptions::new().read(true).truncate(false), path)
 }
 
-/// The file of who holds it, empty; not made with `fs::write`, which would let others read it.
+/// Creates or empties the file that names the holder. `fs::write` would let others read it.
 fn emptied(path: &Path) -> io::Result<File> {
     for_owner(OpenOptions::new().truncate(true), path)
 }
@@ -228,7 +230,7 @@ fn for_owner(options: &mut OpenOptions, path: &Path) -> io::Result<File> {
     #[cfg(unix)]
     std::os::unix::fs::OpenOptionsExt::mode(options, 0o600);
     let file = options.open(path)?;
-    // One from before may be looser.
+    // An older file may be readable by others.
     let _ = make_private(path);
     Ok(file)
 }
@@ -236,7 +238,7 @@ fn for_owner(options: &mut OpenOptions, path: &Path) -> io::Result<File> {
 fn read_holder(path: &Path) -> String {
     let text = fs::read_to_string(path).unwrap_or_default();
     let who = text.lines().next().unwrap_or_default();
-    // Just taken or just let go, or the file is not to be read.
+    // The claim was just made or just released, or the file cannot be read.
     if who.is_empty() {
         "just now".to_owned()
     } else {
@@ -244,15 +246,16 @@ fn read_holder(path: &Path) -> String {
     }
 }
 
-/// The book's last entry when the holder claimed; where that is not known, no entry is the holder's.
+/// The number of the book's last entry when the holder made the claim. Where this is not known, no entry counts as the
+/// holder's.
 fn read_after(path: &Path) -> u64 {
     let text = fs::read_to_string(path).unwrap_or_default();
     let after = text.lines().find_map(|line| line.strip_prefix("after "));
     after.and_then(|seq| seq.parse().ok()).unwrap_or(u64::MAX)
 }
 
-/// A file name for a machine's name: different for different machines, also where file names ignore case, and never one
-/// that a system keeps for itself.
+/// The file name for a machine's name: different for different machines even where file names ignore case, and never a
+/// name reserved by a system.
 fn file_stem(machine: &str) -> String {
     let mut stem = String::from("machine-");
     for byte in machine.bytes() {

@@ -1,4 +1,4 @@
-//! The documents that runs rest on, each kept once under its fingerprint.
+//! The documents that runs use, each stored once under its fingerprint.
 
 use std::path::Path;
 
@@ -12,8 +12,8 @@ impl Book {
     /// The document with this fingerprint.
     ///
     /// # Errors
-    /// [`BookError::NoSuchDocument`], [`BookError::Damaged`] where the text is not the one that was kept, and those of
-    /// the disk.
+    /// [`BookError::NoSuchDocument`], [`BookError::Damaged`] where the text is not the one that was stored, and disk
+    /// errors.
     pub fn document(&self, fingerprint: Fingerprint) -> Result<String, BookError> {
         let path = || self.path().to_path_buf();
         let content: Option<String> = self
@@ -44,7 +44,7 @@ impl Book {
     }
 }
 
-/// Keeps a document, unless it is kept already.
+/// Stores a document, unless it is stored already.
 pub(super) fn store(
     transaction: &Transaction<'_>,
     path: &Path,
@@ -92,7 +92,7 @@ mod tests {
     use rusqlite::Connection;
 
     #[test]
-    fn a_document_is_kept_once_and_checked_on_reading() {
+    fn a_document_is_stored_once_and_checked_on_reading() {
         let (_folder, path) = new_path();
         let mut book = Book::open(&path).unwrap();
         let text = (Fingerprint::of("text"), "text");

@@ -5,18 +5,18 @@ use rusqlite::{Row, Transaction};
 
 use crate::fingerprint::Fingerprint;
 
-/// Names the encoding under every digest, so that a later encoding cannot be mistaken for this one.
+/// The name of the encoding, part of every digest, so that a later encoding cannot be mistaken for this one.
 const ENCODING: &str = "skimgate entry 1";
 
-/// What a ledger's name begins with where a run's name could stand.
+/// The first character of a ledger's name where a run's name is possible too.
 pub(super) const LEDGER: char = ':';
 
 /// An entry to be written.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Draft {
-    /// When it happened, RFC 3339 in UTC. The book does not read it.
+    /// The time at which it happened, RFC 3339 in UTC. The book does not read it.
     pub at: String,
-    /// What it is.
+    /// The kind of entry, a word of the layer above.
     pub kind: String,
     /// The version of the body's layout.
     pub version: u32,
@@ -24,24 +24,24 @@ pub struct Draft {
     pub body: String,
 }
 
-/// An entry as it stands in the book.
+/// An entry in the book.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Entry {
-    /// Place in the book: 1, 2, 3 and so on over all runs, without gaps.
+    /// The number in the book: 1, 2, 3 and so on over all runs, without gaps.
     pub seq: u64,
-    /// The run it belongs to; for an entry of a ledger, a colon and the ledger's name.
+    /// The run that it belongs to; for an entry of a ledger, a colon and the ledger's name.
     pub run: String,
-    /// Place in the run: 1, 2, 3 and so on, without gaps.
+    /// The number in the run: 1, 2, 3 and so on, without gaps.
     pub n: u32,
-    /// When it happened, RFC 3339 in UTC.
+    /// The time at which it happened, RFC 3339 in UTC.
     pub at: String,
-    /// What it is.
+    /// The kind of entry, a word of the layer above.
     pub kind: String,
     /// The version of the body's layout.
     pub version: u32,
     /// The content, JSON.
     pub body: String,
-    /// The machine, on the entry that opens its run, and only there.
+    /// The machine, only in the entry that opens its run.
     pub opens: Option<String>,
     /// Whether the run ends with this entry.
     pub ends: bool,
@@ -52,11 +52,11 @@ pub struct Entry {
 }
 
 impl Entry {
-    /// The digest that the entry's content calls for: a fingerprint over the fields `skimgate entry 1`, previous (64
+    /// The digest that the entry's content must have: a fingerprint over the fields `skimgate entry 1`, previous (64
     /// hexadecimal digits), seq, run, n, at, kind, version, body, opens (empty when absent) and ends (`0` or `1`), in
     /// this order, numbers in decimal digits, text in UTF-8.
     ///
-    /// An empty and an absent `opens` do not meet here, because `run` and `n` tell which of the two it is.
+    /// An empty and an absent `opens` cannot be confused, because `run` and `n` show which of the two it is.
     pub fn expected_digest(&self) -> Fingerprint {
         Fingerprint::builder()
             .field(ENCODING)
@@ -73,7 +73,7 @@ impl Entry {
             .finish()
     }
 
-    /// The ledger it belongs to, if it is not of a run.
+    /// The ledger that it belongs to; `None` for an entry of a run.
     pub fn ledger(&self) -> Option<&str> {
         self.run.strip_prefix(LEDGER)
     }

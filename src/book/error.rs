@@ -1,4 +1,4 @@
-//! What can go wrong with the book, in words that say what, where and what to do.
+//! The errors of the book. Each message says what, where and what to do.
 
 use std::io;
 use std::path::{Path, PathBuf};
@@ -8,13 +8,13 @@ use thiserror::Error;
 
 use crate::fingerprint::Fingerprint;
 
-/// A failure of the book. Nothing of the batch that met it was written.
+/// An error of the book. Nothing of the batch was written.
 #[derive(Debug, Error)]
 pub enum BookError {
-    /// There is no book, and one was only to be read.
+    /// There is no book, and the caller only reads.
     #[error("there is no book at {} yet; the first walk begins one, or set SKIMGATE_BOOK to where it is", .path.display())]
     Missing {
-        /// Where it was looked for.
+        /// The path where the book was expected.
         path: PathBuf,
     },
     /// The folder or the file cannot be made.
@@ -33,35 +33,35 @@ pub enum BookError {
         /// SQLite's reason.
         detail: String,
     },
-    /// The file or its folder may be read, not written.
+    /// The file or its folder may be read but not written.
     #[error("the book at {} is read-only; allow writing to the file and its folder, or set SKIMGATE_BOOK to another place", .path.display())]
     ReadOnly {
         /// The book.
         path: PathBuf,
     },
     /// The file has a second hard link.
-    #[error("the book at {} has {names} names (hard links), so that two terminals could hold one machine; find them with `find FOLDER -inum {file}`, remove all but one, and copy the book where a copy is wanted", .path.display())]
+    #[error("the book at {} has {names} names (hard links), so two terminals could hold one machine; find the names with `find FOLDER -inum {file}`, remove all but one, and make a copy of the book if you need one", .path.display())]
     Linked {
-        /// Where.
+        /// The book.
         path: PathBuf,
-        /// How many names it has.
+        /// The number of names that the file has.
         names: u64,
-        /// The file's number on its disk.
+        /// The file's number on its disk (inode).
         file: u64,
     },
     /// The file was moved, removed or replaced while it was open.
     #[error("the book is no longer at {}; nothing was recorded: put it, or its disk, back where it was, then walk on", .path.display())]
     Vanished {
-        /// Where it was.
+        /// The path where it was.
         path: PathBuf,
     },
-    /// No room.
+    /// The disk is full.
     #[error("the disk with the book at {} is full; nothing was recorded: make room and try again", .path.display())]
     DiskFull {
         /// The book.
         path: PathBuf,
     },
-    /// The disk failed.
+    /// The disk reported an error.
     #[error("the disk failed under the book at {}: {detail}; nothing was recorded: check the disk, and copy the book before going on", .path.display())]
     DiskFailed {
         /// The book.
@@ -69,38 +69,38 @@ pub enum BookError {
         /// SQLite's reason.
         detail: String,
     },
-    /// The file is something else.
+    /// The file is not a book.
     #[error("the file at {} is not a skimgate book; move it away, or set SKIMGATE_BOOK to another place", .path.display())]
     NotABook {
         /// The file.
         path: PathBuf,
     },
-    /// Written by a newer skimgate.
+    /// A newer skimgate wrote the file.
     #[error("the book at {} has layout {found}, this skimgate knows layouts up to {known}; use the newer skimgate that wrote it", .path.display())]
     Newer {
         /// The book.
         path: PathBuf,
-        /// Its layout.
+        /// The layout of the file.
         found: u32,
-        /// The newest layout known here.
+        /// The newest layout that this program reads.
         known: u32,
     },
-    /// Another process is writing, and went on doing so.
+    /// Another process held the write lock for longer than the waiting time.
     #[error("the book at {} is locked by another program; nothing was recorded: close the program and try again", .path.display())]
     Locked {
         /// The book.
         path: PathBuf,
     },
     /// The record cannot be trusted.
-    #[error("the book at {} is damaged: {damage}; keep the file as it is, and go on with the last good copy or a new book", .path.display())]
+    #[error("the book at {} is damaged: {damage}; keep the file as it is, and continue with the last good copy or a new book", .path.display())]
     Damaged {
         /// The book.
         path: PathBuf,
         /// What is wrong, and where.
         damage: Damage,
     },
-    /// SQLite refused for a reason that ought not to arise.
-    #[error("the book at {} refused: {detail}; nothing was recorded: try again, and run `skimgate record verify` if it stays so", .path.display())]
+    /// SQLite refused for an unexpected reason.
+    #[error("the book at {} refused: {detail}; nothing was recorded: try again, and run `skimgate record verify` if it happens again", .path.display())]
     Refused {
         /// The book.
         path: PathBuf,
@@ -117,7 +117,7 @@ pub enum BookError {
     },
     /// The run has entries that the writer has not seen.
     #[error(
-        "run {run} went on elsewhere: it stands at entry {found}, not {seen}; nothing was recorded: load the run again"
+        "run {run} was continued elsewhere: its last entry is {found}, not {seen}; nothing was recorded: load the run again"
     )]
     Overtaken {
         /// The run.
@@ -127,12 +127,14 @@ pub enum BookError {
         /// The last entry there is.
         found: u32,
     },
-    /// Something was recorded since the writer looked at the whole book.
-    #[error("the book went on elsewhere meanwhile; nothing was recorded: give the answer again")]
+    /// An entry was added since the writer read the whole book.
+    #[error(
+        "another terminal wrote to the book in the meantime; nothing was recorded: give the answer again"
+    )]
     WentOn,
     /// The ledger has entries that the writer has not seen.
     #[error(
-        "the list of {ledger} went on elsewhere: it stands at entry {found}, not {seen}; nothing was recorded: look at it again"
+        "the list of {ledger} was changed elsewhere: its last entry is {found}, not {seen}; nothing was recorded: read it again"
     )]
     LedgerOvertaken {
         /// The ledger.
@@ -142,16 +144,16 @@ pub enum BookError {
         /// The last entry there is.
         found: u32,
     },
-    /// A name that cannot be a run's or a ledger's.
-    #[error("`{name}` is no name for a {what}: a colon at its beginning, or no name at all")]
+    /// The name cannot be used for a run or a ledger.
+    #[error("`{name}` cannot be the name of a {what}: it is empty or begins with a colon")]
     BadName {
         /// The name.
         name: String,
         /// `run` or `ledger`.
         what: &'static str,
     },
-    /// A new run was given the name of an old one.
-    #[error("there is already a run {run} in the book; begin again, which makes a new name")]
+    /// A new run has the name of an old one.
+    #[error("the book already has a run {run}; begin the run again to get a new name")]
     RunExists {
         /// The name.
         run: String,
@@ -167,51 +169,51 @@ pub enum BookError {
     NoSuchRun {
         /// The book.
         path: PathBuf,
-        /// What was asked for.
+        /// The name that was looked up.
         name: String,
     },
-    /// Several runs begin so.
+    /// The names of several runs begin with the prefix.
     #[error("several runs begin with `{prefix}`: {}{}; type more of it", .runs.join(", "), if *.more { " and more" } else { "" })]
     ManyRuns {
-        /// What was asked for.
+        /// The prefix that was looked up.
         prefix: String,
-        /// Some of them.
+        /// The first of the runs.
         runs: Vec<String>,
         /// Whether there are more than these.
         more: bool,
     },
-    /// A document is not there.
-    #[error("the book at {} has no document {fingerprint}; it may be the wrong book, or one that lost it", .path.display())]
+    /// The book does not have the document.
+    #[error("the book at {} has no document {fingerprint}; it may be the wrong book, or the document was removed", .path.display())]
     NoSuchDocument {
         /// The book.
         path: PathBuf,
-        /// Its fingerprint.
+        /// The document's fingerprint.
         fingerprint: Fingerprint,
     },
-    /// A document was handed in under a fingerprint that is not its own.
+    /// The caller passed a document with a fingerprint that is not its own.
     #[error(
-        "a document was to be kept as {fingerprint}, but its own fingerprint is {own}; it changed while being read: read it again"
+        "a document was to be stored as {fingerprint}, but its own fingerprint is {own}; it changed while it was read: read it again"
     )]
     WrongFingerprint {
-        /// The fingerprint handed in.
+        /// The fingerprint that the caller passed.
         fingerprint: Fingerprint,
         /// The fingerprint of the text.
         own: Fingerprint,
     },
-    /// A run was to begin or end without an entry that says so.
-    #[error("run {run} cannot begin or end without an entry that says so")]
+    /// The caller tried to begin or end a run without an entry for it.
+    #[error("run {run} cannot begin or end without an entry for it")]
     NothingToWrite {
         /// The run.
         run: String,
     },
-    /// Another terminal drives the machine's run.
+    /// Another terminal has the machine's run.
     #[error(
-        "machine `{machine}` is being walked from another terminal ({by}); go on there, or leave it there first"
+        "machine `{machine}` is in use at another terminal ({by}); continue there, or leave it there first"
     )]
     Held {
         /// The machine.
         machine: String,
-        /// Who holds it, as far as is known.
+        /// The holder, as far as it is known.
         by: String,
     },
     /// The claim cannot be made.
@@ -232,33 +234,33 @@ pub enum Damage {
     /// The first bad entry.
     #[error("entry {seq}: {fault}")]
     Entry {
-        /// Its place in the book.
+        /// Its number in the book.
         seq: u64,
         /// What is wrong with it.
         fault: EntryFault,
     },
-    /// The text is not the one that was kept.
+    /// The text is not the one that was stored.
     #[error("document {fingerprint} has been changed")]
     Document {
-        /// The fingerprint it is kept under.
+        /// The fingerprint that it is stored under.
         fingerprint: String,
     },
-    /// The list of runs does not say what the entries say.
+    /// The list of runs and the entries disagree.
     #[error("the list of runs and the entries disagree about run {run}")]
     Run {
         /// The run.
         run: String,
     },
-    /// The list of ledgers does not say what the entries say.
+    /// The list of ledgers and the entries disagree.
     #[error("the list of ledgers and the entries disagree about the ledger {ledger}")]
     Ledger {
         /// The ledger.
         ledger: String,
     },
-    /// SQLite cannot read its file, or found a value where none can be.
+    /// SQLite cannot read its file, or a value has an impossible type.
     #[error("{detail}")]
     File {
-        /// What SQLite says.
+        /// SQLite's message.
         detail: String,
     },
 }
@@ -266,35 +268,35 @@ pub enum Damage {
 /// What is wrong with an entry.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Error)]
 pub enum EntryFault {
-    /// Entries before it are gone.
+    /// Entries before it are missing.
     #[error("it should be entry {expected}; entries are missing before it")]
     Gap {
-        /// The place that comes next.
+        /// The number that is next.
         expected: u64,
     },
-    /// It does not name the digest of the entry before.
+    /// It does not name the digest of the previous entry.
     #[error("it does not follow from the entry before it")]
     Link,
-    /// Its content is not what its digest was made over.
+    /// Its content does not match its digest.
     #[error("its content has been changed")]
     Content,
-    /// Its place in its run is wrong.
+    /// Its number in its run is wrong.
     #[error("it should be entry {expected} of its run")]
     Place {
-        /// The place that comes next in the run.
+        /// The number that is next in the run.
         expected: u32,
     },
     /// It opens or ends a ledger.
     #[error("it opens or ends a ledger, which has no beginning and no end")]
     Endless,
-    /// It comes after its run's end.
-    #[error("its run had ended before it")]
+    /// It comes after the end of its run.
+    #[error("its run ended before it")]
     AfterEnd,
 }
 
 impl BookError {
-    /// Whether the same may succeed later with nothing else done: nothing was written, and what stood in the way is outside
-    /// the book.
+    /// Whether the same call may succeed later without any change: nothing was written, and the cause is outside the
+    /// book.
     pub fn may_pass(&self) -> bool {
         matches!(
             self,
@@ -308,7 +310,7 @@ impl BookError {
         )
     }
 
-    /// What a failure of SQLite means for the book at `path`.
+    /// The error of the book at `path` for an error of SQLite.
     pub(super) fn from_sqlite(path: &Path, error: &rusqlite::Error) -> Self {
         let path = path.to_path_buf();
         let detail = error.to_string();
@@ -324,7 +326,7 @@ impl BookError {
             }
             Some(_) => Self::Refused { path, detail },
             None => match error {
-                // A value that is no text, no number or no fingerprint where one was written.
+                // A column holds a value that is not the text, number or fingerprint that was written.
                 rusqlite::Error::FromSqlConversionFailure(..)
                 | rusqlite::Error::IntegralValueOutOfRange(..)
                 | rusqlite::Error::InvalidColumnType(..)
@@ -340,7 +342,7 @@ impl BookError {
     }
 }
 
-/// For `map_err`: what SQLite failures mean for the book at `path`.
+/// For `map_err`: turns errors of SQLite into errors of the book at `path`.
 pub(super) fn at(path: &Path) -> impl Fn(rusqlite::Error) -> BookError {
     |error| BookError::from_sqlite(path, &error)
 }

@@ -1,5 +1,5 @@
-//! Ledgers: streams of entries beside the runs, in the same chain and under the same rules, without a machine, a beginning
-//! or an end.
+//! Ledgers: streams of entries in addition to the runs, in the same chain and with the same rules, but without a
+//! machine, a beginning or an end.
 
 use std::path::Path;
 
@@ -14,15 +14,15 @@ use super::writing::{commit, immediate};
 /// Entries for a ledger.
 #[derive(Clone, Copy, Debug)]
 pub struct ToLedger<'a> {
-    /// The name of the ledger that is written to, without the colon.
+    /// The name of the ledger, without the colon.
     pub ledger: &'a str,
     /// The last of its entries that the writer has seen; 0 for none.
     pub after_n: u32,
-    /// What to write.
+    /// The entries to write.
     pub drafts: &'a [Draft],
 }
 
-/// A ledger in few words, as the list of ledgers keeps it.
+/// A row of the list of ledgers.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct LedgerSummary {
     pub(super) ledger: String,
@@ -41,13 +41,13 @@ impl LedgerSummary {
 }
 
 impl Book {
-    /// The ledger's entries, in order, each checked against its digest and all against the list of ledgers. Empty for a
-    /// ledger that nothing was written to.
+    /// The ledger's entries in order, each checked against its digest and all against the list of ledgers. Empty for a
+    /// ledger without entries.
     ///
     /// # Errors
-    /// [`BookError::Damaged`], and those of the disk.
+    /// [`BookError::Damaged`], and disk errors.
     pub fn ledger(&self, name: &str) -> Result<Vec<Entry>, BookError> {
-        // One snapshot: an append in between must not look like damage.
+        // Read in one snapshot, because an append between two reads would look like damage.
         let _snapshot = self
             .connection()
             .unchecked_transaction()
@@ -55,11 +55,12 @@ impl Book {
         entries_of(self.connection(), self.path(), name)
     }
 
-    /// Reads the ledger and writes what `decide` makes of it, all under the book's write lock: no other terminal can
-    /// write between the reading and the writing. Returns what `decide` returns, once its drafts are on disk.
+    /// Reads the ledger and writes the drafts that `decide` returns, all under the book's write lock, so no other
+    /// terminal can write in between. Returns the other result of `decide` once the drafts are on disk.
     ///
     /// # Errors
-    /// Those of `decide`, after which nothing is written, and those of [`Book::ledger`] and [`Book::append_to_ledger`].
+    /// Those of `decide`, in which case nothing is written, and those of [`Book::ledger`] and
+    /// [`Book::append_to_ledger`].
     pub fn decide_in_ledger<T, E: From<BookError>>(
         &mut self,
         name: &str,
@@ -86,8 +87,8 @@ impl Book {
     /// entries once they are on disk.
     ///
     /// # Errors
-    /// [`BookError::LedgerOvertaken`] when the ledger's last entry is not `after_n`, [`BookError::BadName`], and those of
-    /// the disk.
+    /// [`BookError::LedgerOvertaken`] when the ledger's last entry is not `after_n`, [`BookError::BadName`], and disk
+    /// errors.
     pub fn append_to_ledger(
         &mut self,
         name: &str,
@@ -106,16 +107,16 @@ impl Book {
         commit(transaction, path, entries)
     }
 
-    /// The names of all ledgers, in the order of the alphabet.
+    /// The names of all ledgers, in alphabetical order.
     ///
     /// # Errors
-    /// Those of the disk.
+    /// Disk errors.
     pub fn ledgers(&self) -> Result<Vec<String>, BookError> {
         let found = self.ledgers_in_snapshot().map_err(at(self.path()))?;
         Ok(found.into_iter().map(|l| l.ledger).collect())
     }
 
-    /// What the list of ledgers says; nothing in a book of layout 1, which has none. To be called in a snapshot.
+    /// The list of ledgers; empty for a book of layout 1, which has no such list. To be called in a snapshot.
     pub(super) fn ledgers_in_snapshot(&self) -> rusqlite::Result<Vec<LedgerSummary>> {
         listed_ledgers(self.connection())
     }
@@ -175,7 +176,7 @@ fn entries_of(connection: &Connection, path: &Path, name: &str) -> Result<Vec<En
     Ok(entries)
 }
 
-/// The entries that the drafts become in their ledger, which is then listed with them.
+/// Adds the drafts to their ledger and updates the list of ledgers. Returns the entries.
 pub(super) fn to_ledger(
     transaction: &Transaction<'_>,
     path: &Path,
@@ -219,7 +220,7 @@ pub(super) fn to_ledger(
     Ok(entries)
 }
 
-/// The name that a ledger's entries bear where those of a run bear the run's.
+/// The name of a ledger in the column that holds the run's name for entries of a run.
 fn stream(ledger: &str) -> String {
     format!("{LEDGER}{ledger}")
 }
@@ -232,7 +233,7 @@ mod tests {
     use rusqlite::Connection;
 
     #[test]
-    fn a_ledger_stands_beside_the_runs_in_one_chain() {
+    fn ledgers_and_runs_are_in_one_chain() {
         let (_folder, path) = new_path();
         let mut book = Book::open(&path).unwrap();
         assert_eq!(book.ledger("people").unwrap(), []);
@@ -275,7 +276,7 @@ mod tests {
     }
 
     #[test]
-    fn a_run_and_its_ledger_entry_are_there_together_or_not_at_all() {
+    fn a_run_and_its_ledger_entry_are_written_together_or_not_at_all() {
         let (_folder, path) = new_path();
         let mut book = Book::open(&path).unwrap();
         book.begin("r1", "mill", &[], &[draft("1")]).unwrap();
@@ -302,7 +303,7 @@ mod tests {
     }
 
     #[test]
-    fn neither_can_bear_a_name_of_the_other() {
+    fn neither_can_have_a_name_of_the_other() {
         let (_folder, path) = new_path();
         let mut book = Book::open(&path).unwrap();
         for name in [":people", "", ":"] {
@@ -318,7 +319,7 @@ mod tests {
     }
 
     #[test]
-    fn a_changed_cut_or_unlisted_ledger_shows() {
+    fn a_changed_shortened_or_unlisted_ledger_is_detected() {
         let ledger = || Damage::Ledger {
             ledger: "people".into(),
         };

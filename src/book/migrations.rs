@@ -1,10 +1,11 @@
-//! The steps from each layout of the book to the next.
+//! The migrations from each layout of the book to the next.
 //!
-//! Layout 1 knew runs only. Layout 2 has ledgers beside them: `entries` no longer asks that each entry belongs to a run
-//! on a machine, and `ledgers` is an index over the entries of ledgers as `runs` is over those of runs. A name that
-//! begins with a colon is a ledger's, so that an entry itself says, under its digest, which of the two it belongs to.
+//! Layout 1 has only runs. Layout 2 adds ledgers: `entries` no longer requires that each entry belongs to a run on a
+//! machine, and `ledgers` is an index over the entries of ledgers, as `runs` is over those of runs. A name that begins
+//! with a colon belongs to a ledger, so the entry itself shows, protected by its digest, which of the two it belongs
+//! to.
 
-/// One step per layout. Only ever added to: books of every layout are out there.
+/// One migration for each layout. They are only ever added, because books of every layout exist.
 pub(super) const MIGRATIONS: [&str; 2] = ["
 CREATE TABLE runs (
     first_seq INTEGER PRIMARY KEY,

@@ -1,24 +1,26 @@
 //! The book: the shop's record in one SQLite file, and the only place that names SQLite.
 //!
-//! A deliberately dumb append store. It never decides and knows no kind of entry; what an entry means is in its body,
+//! A simple append-only store. It never decides and knows no kinds of entry. The meaning of an entry is in its body,
 //! which the book never reads. It promises five things:
 //!
-//! - An entry is on disk before [`Book::begin`] or [`Book::append`] returns, and a batch is there whole or not at all.
-//! - Entries are only ever added: numbered without gaps, each naming the digest of the one before.
-//! - A changed, moved or missing entry shows ([`Book::verify_chain`]). What a chain cannot show is a file that was
-//!   rewritten from some entry to the end, or cut short at the end: for that, keep the last digest somewhere else.
-//! - One open run to a machine; nobody writes to a run without having seen all of it.
-//! - One terminal to a machine ([`Claim`]).
+//! - An entry is on disk before [`Book::begin`] or [`Book::append`] returns, and a batch is written completely or not
+//!   at all.
+//! - Entries are only ever added. They are numbered without gaps, and each names the digest of the previous one.
+//! - A changed, moved or missing entry is detected ([`Book::verify_chain`]). The chain cannot detect a file that was
+//!   rewritten from some entry to the end, or shortened at the end. To detect that, store the last digest elsewhere.
+//! - A machine has at most one open run, and nobody writes to a run without having read all of it.
+//! - At most one terminal has a machine ([`Claim`]).
 //!
-//! Beside runs stand ledgers: streams of entries without a machine, a beginning or an end (who may sign, what is left of
-//! each plate). They are links of the same chain under the same rules, and no run is ever one of them.
+//! In addition to runs there are ledgers: streams of entries without a machine, a beginning or an end (the list of
+//! people, the account of each plate). Their entries are in the same chain and follow the same rules. A name is either
+//! a run's or a ledger's, never both.
 //!
-//! Journal mode DELETE and not WAL: one file to copy, no shared-memory file beside it. Synchronous EXTRA, because the
-//! journal's removal must be on disk too before an answer counts. The file belongs on a local disk: locks on a network
-//! share are not to be trusted.
+//! The journal mode is DELETE and not WAL: there is one file to copy and no shared-memory file next to it. Synchronous
+//! is EXTRA, because the removal of the journal must be on disk too before an answer counts. The file must be on a
+//! local disk, because locks on a network share are not reliable.
 //!
-//! The book's file is opened by SQLite alone. On Unix, closing any other handle to it in this process would drop the
-//! locks that SQLite holds (SQLite, "How To Corrupt An SQLite Database File", 2.2).
+//! Only SQLite opens the book's file. On Unix, closing any other handle to it in this process would release the locks
+//! that SQLite holds (SQLite, "How To Corrupt An SQLite Database File", 2.2).
 
 mod chain;
 mod claim;

@@ -13,11 +13,11 @@ use super::presence::Presence;
 use super::schema;
 use crate::files::{make_private, make_private_folder};
 
-/// Held while a file is made. The handle that makes it must be closed again before any thread of this process opens the
-/// book: closing it later would drop that thread's locks (see the module's head).
+/// Held while a file is created. The handle that creates it must be closed before any thread of this process opens the
+/// book: closing it later would release that thread's locks (see the module documentation of `book`).
 static MAKING: Mutex<()> = Mutex::new(());
 
-/// How long to wait for another process to finish writing.
+/// The longest wait for another process to finish writing.
 const PATIENCE: Duration = Duration::from_secs(10);
 
 /// An open book.
@@ -29,12 +29,12 @@ pub struct Book {
 }
 
 impl Book {
-    /// Opens the book at `path` for writing; makes it, and its folder, where there is none. On Unix, what it makes is
-    /// for its owner alone, and a file that is there and looser is made so.
+    /// Opens the book at `path` for writing. Creates it, and its folder, where there is none. On Unix only the owner
+    /// can read what it creates, and an existing file that others can read is made private.
     ///
     /// # Errors
     /// Any of [`BookError::CannotMake`], [`BookError::CannotOpen`], [`BookError::ReadOnly`], [`BookError::NotABook`],
-    /// [`BookError::Newer`], [`BookError::Locked`], and those of the disk.
+    /// [`BookError::Newer`], [`BookError::Locked`], and disk errors.
     pub fn open(path: impl AsRef<Path>) -> Result<Self, BookError> {
         Self::open_waiting(path.as_ref(), PATIENCE)
     }
@@ -43,7 +43,8 @@ impl Book {
         make(path)?;
         let path = &location(path);
         one_name(path)?;
-        // One that was made under a looser rule or copied here. Where it is somebody else's, that is theirs to do.
+        // The file may have been created with wider rights or copied here. If it belongs to another user, only that
+        // user can change this.
         let _ = make_private(path);
         let mut book = Self::connect(path, patience)?;
         schema::prepare(&mut book.connection, path)?;
@@ -53,10 +54,11 @@ impl Book {
     /// Opens the book at `path` for reading; writing to it fails with [`BookError::ReadOnly`].
     ///
     /// # Errors
-    /// [`BookError::Missing`] where there is no book yet, else as [`Book::open`]. A book of an older layout is read as it is.
+    /// [`BookError::Missing`] where there is no book yet, otherwise as [`Book::open`]. A book of an older layout is
+    /// read as it is.
     pub fn open_existing(path: impl AsRef<Path>) -> Result<Self, BookError> {
         let path = path.as_ref();
-        // Where even that cannot be told, opening says why.
+        // If this check itself fails, the error comes from opening below.
         if matches!(path.try_exists(), Ok(false)) {
             return Err(BookError::Missing {
                 path: path.to_path_buf(),
@@ -69,8 +71,9 @@ impl Book {
         Ok(book)
     }
 
-    /// Always asks for write access, which SQLite gives up by itself where there is none: a reader, too, must be able
-    /// to roll back what a power cut left half written. No URI flag: a name that begins with `file:` is a name.
+    /// Always asks for write access, because a reader too must be able to roll back what a power cut left half written.
+    /// SQLite falls back to read-only by itself. The URI flag is not set, so a name that begins with `file:` is an
+    /// ordinary name.
     fn connect(path: &Path, patience: Duration) -> Result<Self, BookError> {
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
         let connection = Connection::open_with_flags(path, flags).map_err(at(path))?;
@@ -82,7 +85,7 @@ impl Book {
         })
     }
 
-    /// Where the book is: its [`location`], whatever name it was opened by.
+    /// The path of the book: its [`location`], not the name that it was opened by.
     pub fn path(&self) -> &Path {
         &self.path
     }
@@ -91,19 +94,20 @@ impl Book {
         &self.connection
     }
 
-    /// The connection, for a transaction that writes, and the path, for the errors it meets; where the file still is
-    /// the one that was opened.
+    /// The connection for a transaction that writes, and the path for its errors. It is an error if the file is no
+    /// longer the one that was opened.
     pub(super) fn parts(&mut self) -> Result<(&mut Connection, &Path), BookError> {
         self.presence.check()?;
         Ok((&mut self.connection, &self.path))
     }
 }
 
-/// The file that `path` leads to, by its own name. Claims, keys and the practice book lie beside that name, so that every
-/// symbolic link to the book finds the same ones. Where there is no file yet, its folder is followed.
+/// The path of the file itself, with symbolic links resolved. Claims, keys and the practice book are next to this path,
+/// so every symbolic link to the book finds the same ones. Where there is no file yet, the path of its folder is
+/// resolved.
 pub fn location(path: &Path) -> PathBuf {
     if cfg!(not(unix)) {
-        // Elsewhere the result would be in a form of path that other programs do not read.
+        // On other systems the result would be a form of path that other programs do not read.
         return path.to_path_buf();
     }
     if let Ok(real) = path.canonicalize() {
@@ -122,13 +126,13 @@ pub fn location(path: &Path) -> PathBuf {
     }
 }
 
-/// Refuses what is no regular file, and a file with a second hard link: which of its names the claims and keys lie beside cannot be known, so two
-/// terminals could hold one machine.
+/// Refuses a file that is not regular, and a file with a second hard link: the claims and keys are next to one of its
+/// names, but which one is not known, so two terminals could hold one machine.
 #[cfg(unix)]
 fn one_name(path: &Path) -> Result<(), BookError> {
     use std::os::unix::fs::MetadataExt;
     match std::fs::metadata(path) {
-        // Opening a pipe could wait for ever.
+        // Opening a pipe could block for ever.
         Ok(found) if !found.is_file() => Err(BookError::CannotOpen {
             path: path.to_path_buf(),
             detail: "it is not a regular file".to_owned(),
@@ -147,7 +151,7 @@ fn one_name(_: &Path) -> Result<(), BookError> {
     Ok(())
 }
 
-/// Makes the book's folder and an empty file for SQLite to fill, so that the file's mode is right from the start.
+/// Creates the book's folder and an empty file for SQLite to fill, so that the file's mode is right from the start.
 fn make(path: &Path) -> Result<(), BookError> {
     let cannot = |path: &Path| {
         let path = path.to_path_buf();
@@ -201,11 +205,11 @@ mod tests {
     }
 
     #[test]
-    fn reading_makes_nothing() {
+    fn reading_creates_nothing() {
         let (folder, path) = new_path();
         let error = Book::open_existing(&path).unwrap_err();
         assert!(matches!(error, BookError::Missing { .. }), "{error}");
-        // An empty file is what is left when the power fails while a book is made.
+        // A power cut during the creation of a book leaves an empty file.
         std::fs::write(&path, "").unwrap();
         let error = Book::open_existing(&path).unwrap_err();
         assert!(matches!(error, BookError::Missing { .. }), "{error}");
@@ -231,7 +235,7 @@ mod tests {
     }
 
     #[test]
-    fn another_process_writing_is_waited_for_and_then_named() {
+    fn opening_waits_for_another_writer_and_then_reports_it() {
         let (_folder, path) = new_path();
         Book::open(&path).unwrap();
         let mut book = Book::open_waiting(&path, Duration::from_millis(20)).unwrap();
@@ -244,7 +248,7 @@ mod tests {
     }
 
     #[test]
-    fn places_where_no_book_can_be_are_named() {
+    fn paths_where_no_book_can_be_are_reported() {
         let (folder, path) = new_path();
         std::fs::write(folder.path().join("file"), "").unwrap();
         let error = Book::open(folder.path().join("file").join("book.sqlite3")).unwrap_err();
@@ -294,7 +298,7 @@ mod tests {
             }
         }
         std::fs::remove_file(&path).unwrap();
-        // What was opened by the name that is gone writes no more; the name that is left is the book's.
+        // The book that was opened by the removed name can no longer write; the remaining name is now the book's path.
         let error = book.append("r1", 1, &[draft("2")], false).unwrap_err();
         assert!(matches!(error, BookError::Vanished { .. }), "{error}");
         Book::open(&other).unwrap();
@@ -302,7 +306,7 @@ mod tests {
 
     #[cfg(unix)]
     #[test]
-    fn what_it_makes_is_for_the_owner_alone() {
+    fn only_the_owner_can_read_what_it_creates() {
         use std::os::unix::fs::PermissionsExt;
         let (folder, _) = new_path();
         let path = folder.path().join("a").join("b").join("book.sqlite3");
@@ -318,7 +322,7 @@ mod tests {
 
     #[cfg(unix)]
     #[test]
-    fn a_looser_book_is_tightened_when_it_is_opened_for_writing() {
+    fn a_book_that_others_can_read_is_made_private_when_opened_for_writing() {
         use std::fs::{Permissions, metadata, set_permissions};
         use std::os::unix::fs::PermissionsExt;
         let (_folder, path) = new_path();
@@ -333,10 +337,10 @@ mod tests {
         }
     }
 
-    /// Where the user may write everywhere regardless of modes, the modes are no obstacle, and that is what is checked.
+    /// If the user may write everywhere regardless of modes, the test checks that writing works.
     #[cfg(unix)]
     #[test]
-    fn a_read_only_folder_or_file_is_named() {
+    fn a_read_only_folder_or_file_is_reported() {
         use std::fs::{Permissions, set_permissions};
         use std::os::unix::fs::PermissionsExt;
         let (folder, path) = new_path();

@@ -1,14 +1,14 @@
-//! Whether the book's file is still where it was opened.
+//! Checks whether the book's file is still where it was opened.
 //!
-//! On Unix an open file that was moved or removed can still be written to: SQLite would go on, say that all is well, and
-//! an answer would be recorded where nobody finds it. So each write looks first. The file is looked at, not opened, since
-//! closing a second handle would drop SQLite's locks.
+//! On Unix an open file that was moved or removed can still be written to: SQLite would continue without an error, and
+//! an answer would be recorded where nobody finds it. So each write checks first. The check reads the file's metadata
+//! and does not open the file, because closing a second handle would release SQLite's locks.
 
 use std::path::{Path, PathBuf};
 
 use super::error::BookError;
 
-/// Which file the book is.
+/// The identity of the book's file.
 #[derive(Debug)]
 pub(super) struct Presence {
     path: PathBuf,
@@ -17,13 +17,13 @@ pub(super) struct Presence {
 
 #[cfg(unix)]
 type Identity = (u64, u64);
-/// Elsewhere an open file cannot be removed, so that there is one is enough.
+/// On other systems an open file cannot be removed, so it is enough that a file exists.
 #[cfg(not(unix))]
 type Identity = ();
 
 impl Presence {
     pub(super) fn of(path: &Path) -> Self {
-        // A path that counts from the working folder must not lead elsewhere should that change.
+        // A relative path must keep its meaning if the working folder changes.
         let path = std::path::absolute(path).unwrap_or_else(|_| path.to_path_buf());
         let file = identity(&path);
         Self { path, file }

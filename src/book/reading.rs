@@ -10,20 +10,20 @@ use crate::fingerprint::Fingerprint;
 /// How many runs [`BookError::ManyRuns`] names.
 const NAMED: usize = 5;
 
-/// A run in few words.
+/// A row of the list of runs.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct RunSummary {
-    /// The run.
+    /// The run's name.
     pub run: String,
-    /// The machine it is on.
+    /// The machine's id in the shop file.
     pub machine: String,
     /// When its first entry was made, RFC 3339 in UTC.
     pub first_at: String,
     /// When its last entry was made, RFC 3339 in UTC.
     pub last_at: String,
-    /// How many entries it has.
+    /// The number of entries.
     pub entries: u32,
-    /// Whether it still goes on.
+    /// Whether the run has not ended.
     pub open: bool,
 }
 
@@ -43,15 +43,15 @@ impl RunSummary {
 }
 
 impl Book {
-    /// All runs, in the order they began.
+    /// All runs, in the order in which they began.
     ///
     /// # Errors
-    /// Those of the disk; [`BookError::Damaged`] where a value cannot be read.
+    /// Disk errors; [`BookError::Damaged`] where a value cannot be read.
     pub fn runs(&self) -> Result<Vec<RunSummary>, BookError> {
         self.summaries("1 = 1")
     }
 
-    /// The runs that still go on, in the order they began; at most one to a machine.
+    /// The open runs in the order in which they began, at most one for each machine.
     ///
     /// # Errors
     /// As [`Book::runs`].
@@ -68,10 +68,10 @@ impl Book {
             .map_err(at(self.path()))
     }
 
-    /// The run that is called `prefix`, or else the only one whose name begins so.
+    /// The run with the name `prefix`, or else the only run whose name begins with it.
     ///
     /// # Errors
-    /// [`BookError::NoSuchRun`] (always, for an empty prefix), [`BookError::ManyRuns`], and those of the disk.
+    /// [`BookError::NoSuchRun`] (always for an empty prefix), [`BookError::ManyRuns`], and disk errors.
     pub fn find_run(&self, prefix: &str) -> Result<RunSummary, BookError> {
         let none = || BookError::NoSuchRun {
             path: self.path().to_path_buf(),
@@ -81,7 +81,7 @@ impl Book {
             return Err(none());
         }
         let columns = RunSummary::COLUMNS;
-        // Names sort by their bytes, so those with the prefix stand together and an exact match stands first.
+        // Names sort by their bytes, so those with the prefix are neighbours and an exact match is first.
         let sql = format!("SELECT {columns} FROM runs WHERE run >= ?1 ORDER BY run LIMIT ?2");
         let mut found: Vec<RunSummary> = self
             .connection()
@@ -107,16 +107,16 @@ impl Book {
         found.into_iter().next().ok_or_else(none)
     }
 
-    /// The run's entries, in order, each checked against its digest and all against the run's summary. Whether they
-    /// follow from the entries of other runs is for [`Book::verify_chain`] to say.
+    /// The run's entries in order, each checked against its digest and all against the run's summary. Only
+    /// [`Book::verify_chain`] checks their links to the entries of other runs.
     ///
     /// # Errors
-    /// [`BookError::NoSuchRun`], [`BookError::Damaged`], and those of the disk.
+    /// [`BookError::NoSuchRun`], [`BookError::Damaged`], and disk errors.
     pub fn entries(&self, run: &str) -> Result<Vec<Entry>, BookError> {
         let columns = Entry::COLUMNS;
         let sql = format!("SELECT {columns} FROM entries WHERE run = ?1 ORDER BY n");
         let read = || -> rusqlite::Result<(Vec<Entry>, Option<u32>)> {
-            // One snapshot: an append in between must not look like damage.
+            // Read in one snapshot, because an append between two reads would look like damage.
             let snapshot = self.connection().unchecked_transaction()?;
             let entries = snapshot
                 .prepare_cached(&sql)?
@@ -169,11 +169,11 @@ impl Book {
         Ok(entries)
     }
 
-    /// The entries of these kinds of all runs, in their order, each checked against its digest; beside each kind the version
-    /// below which its entries are wanted.
+    /// The entries of all runs that are of one of these kinds and of a version below the one given with the kind, in
+    /// order, each checked against its digest.
     ///
     /// # Errors
-    /// [`BookError::Damaged`], and those of the disk.
+    /// [`BookError::Damaged`], and disk errors.
     pub fn entries_of(&self, kinds: &[(&str, u32)]) -> Result<Vec<Entry>, BookError> {
         let columns = Entry::COLUMNS;
         let sql = format!("SELECT {columns} FROM entries WHERE kind = ?1 AND version < ?2");
@@ -203,7 +203,7 @@ impl Book {
         }
     }
 
-    /// The place of the book's last entry; 0 while it has none.
+    /// The number of the book's last entry; 0 while it has none.
     pub(super) fn last_seq(&self) -> Result<u64, BookError> {
         self.connection()
             .query_row("SELECT coalesce(max(seq), 0) FROM entries", [], |row| {
@@ -212,10 +212,10 @@ impl Book {
             .map_err(at(self.path()))
     }
 
-    /// The latest time among the entries after a place in the book, of whatever run or ledger, as it is written there.
+    /// The latest time among the entries after number `seq`, of any run or ledger, in its stored form.
     ///
     /// # Errors
-    /// Those of the disk; [`BookError::Damaged`] where it cannot be read.
+    /// Disk errors; [`BookError::Damaged`] where it cannot be read.
     pub fn latest_after(&self, seq: u64) -> Result<Option<String>, BookError> {
         self.connection()
             .query_row("SELECT max(at) FROM entries WHERE seq > ?1", [seq], |row| {
@@ -224,11 +224,11 @@ impl Book {
             .map_err(at(self.path()))
     }
 
-    /// The digest of the book's last entry; [`Fingerprint::NONE`] while it has none. Written down elsewhere, it shows
-    /// later whether the book was cut short or rewritten.
+    /// The digest of the book's last entry; [`Fingerprint::NONE`] while it has none. If it is written down elsewhere,
+    /// it shows later whether the book was shortened or rewritten.
     ///
     /// # Errors
-    /// Those of the disk; [`BookError::Damaged`] where it cannot be read.
+    /// Disk errors; [`BookError::Damaged`] where it cannot be read.
     pub fn last_digest(&self) -> Result<Fingerprint, BookError> {
         self.connection()
             .query_row(
@@ -307,7 +307,7 @@ mod tests {
     }
 
     #[test]
-    fn unknown_runs_and_documents_are_named() {
+    fn unknown_runs_and_documents_are_reported_by_name() {
         let (_folder, path) = new_path();
         let book = Book::open(&path).unwrap();
         let error = book.entries("r1").unwrap_err();
@@ -317,7 +317,7 @@ mod tests {
     }
 
     #[test]
-    fn a_changed_or_missing_entry_of_the_run_shows_on_reading() {
+    fn reading_detects_a_changed_or_missing_entry_of_the_run() {
         for (change, damage) in [
             (
                 "UPDATE entries SET body = 'x' WHERE n = 2",

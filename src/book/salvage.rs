@@ -1,37 +1,37 @@
-//! What can be trusted of a damaged book, and whether a book may be walked on.
+//! The entries of a damaged book that can still be trusted, and the check of a book before a walk.
 
 use super::chain::ChainProgress;
 use super::entry::Entry;
 use super::error::{BookError, Damage, at};
 use super::opening::Book;
 
-/// An entry whose content is the one its digest was made over.
+/// An entry whose content matches its digest.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct IntactEntry {
-    /// An entry whose own digest fits its content.
+    /// The entry.
     pub entry: Entry,
-    /// Whether everything before it in the book is sound too. Without that, only its own content is vouched for.
+    /// Whether everything before it in the book is intact too. If not, only its own content is proven.
     pub chained: bool,
 }
 
-/// What is whole of one run.
+/// The intact part of one run.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct IntactRun {
-    /// Its sound entries, in the order of the book.
+    /// The intact entries, in the order of the book.
     pub entries: Vec<IntactEntry>,
-    /// Places in the book of those of its entries that were changed.
+    /// The numbers in the book of the run's changed entries.
     pub changed: Vec<u64>,
-    /// How many rows of the book, of whichever run, hold no entry that can be read.
+    /// The number of rows in the book, of any run, that cannot be read as an entry.
     pub unreadable: u64,
-    /// The first thing that is wrong with the book, be it in this run or not.
+    /// The first damage in the book, in this run or another.
     pub damage: Option<Damage>,
 }
 
 impl Book {
-    /// Everything of `run` that is sound, also where the book is damaged. Changes nothing.
+    /// All intact entries of `run`, even where the book is damaged. Changes nothing.
     ///
     /// # Errors
-    /// Those of the disk; damage is no error here.
+    /// Disk errors. Damage is not an error here.
     pub fn salvage(&self, run: &str) -> Result<IntactRun, BookError> {
         let mut found = IntactRun {
             entries: Vec::new(),
@@ -41,7 +41,7 @@ impl Book {
         };
         match self.gather(run, &mut found).map_err(at(self.path())) {
             Ok(()) => {}
-            // SQLite cannot go on reading: what it gave so far is kept.
+            // SQLite cannot read further; the entries read so far are returned.
             Err(BookError::Damaged { damage, .. }) => {
                 found.damage.get_or_insert(damage);
             }
@@ -90,11 +90,11 @@ impl Book {
         Ok(())
     }
 
-    /// Checks before a walk that the record can be gone on with: all of a book of at most `small` entries. Of a larger
-    /// one only each open run, whose entries are what a walk rests on; the rest is for [`Book::verify_chain`].
+    /// Checks a book before a walk. A book of at most `small` entries is checked completely. In a larger one only the
+    /// open runs are checked, because a walk depends on their entries; [`Book::verify_chain`] checks the rest.
     ///
     /// # Errors
-    /// [`BookError::Damaged`] with the first thing that is wrong, and those of the disk.
+    /// [`BookError::Damaged`] with the first damage, and disk errors.
     pub fn check_for_walking(&self, small: u64) -> Result<(), BookError> {
         let entries: u64 = self
             .connection()
@@ -118,7 +118,7 @@ mod tests {
     use rusqlite::Connection;
     use std::path::Path;
 
-    /// Two runs in turn: r1 at 1, 2 and 5, r2 at 3 and 4.
+    /// Writes two runs with alternating entries: r1 has 1, 2 and 5, r2 has 3 and 4.
     fn write(path: &Path) {
         let mut book = Book::open(path).unwrap();
         book.begin("r1", "mill", &[], &[draft("1"), draft("2")])
@@ -143,7 +143,7 @@ mod tests {
     }
 
     #[test]
-    fn what_is_whole_is_kept_before_and_after_a_changed_entry() {
+    fn intact_entries_are_found_before_and_after_a_changed_entry() {
         let (_folder, path) = new_path();
         write(&path);
         assert_eq!(
@@ -160,14 +160,14 @@ mod tests {
         let (whole, changed, why) = salvaged(&path, "r1");
         assert_eq!(whole, [(1, true), (5, false)]);
         assert_eq!((changed, why), (vec![2], damage()));
-        // The other run has nothing changed, but its entries follow from one that was.
+        // Nothing of the other run was changed, but its entries follow a changed one.
         let (whole, changed, why) = salvaged(&path, "r2");
         assert_eq!(whole, [(3, false), (4, false)]);
         assert_eq!((changed, why), (vec![], damage()));
     }
 
     #[test]
-    fn damage_outside_the_run_is_told_too() {
+    fn damage_outside_the_run_is_reported_too() {
         let (_folder, path) = new_path();
         write(&path);
         change(&path, "UPDATE runs SET open = 0 WHERE run = 'r2'");
@@ -177,7 +177,7 @@ mod tests {
     }
 
     #[test]
-    fn a_small_book_is_checked_whole_and_a_large_one_where_it_is_walked_on() {
+    fn a_small_book_is_checked_completely_and_a_large_one_only_in_its_open_runs() {
         let (_folder, path) = new_path();
         write(&path);
         let mut book = Book::open(&path).unwrap();

@@ -1,12 +1,13 @@
-//! The book's tables, and how a book of an older layout becomes one of the present layout.
+//! The book's tables, and the migration of a book of an older layout to the present one.
 //!
-//! `entries` and `documents` are the record. `runs` and `ledgers` are only indexes over the entries, so that listing and
-//! finding need not read them; they can be worked out from them, and [`super::Book::verify_chain`] does.
+//! `entries` and `documents` are the record. `runs` and `ledgers` are only indexes, so that listing and finding need
+//! not read all entries. They can be computed from the entries, and [`super::Book::verify_chain`] does so.
 //!
-//! The triggers keep accidents out, not intent: whoever can write the file can drop them. Only the chain shows intent.
-//! UPDATE and DELETE triggers alone are bypassed by INSERT OR REPLACE, which removes the old row without asking them;
-//! the INSERT triggers stop that, since a row in the way is never the next one. For the same reason no other column of
-//! `entries` is unique (a REPLACE over it would remove a row), and `documents` has no hidden row number.
+//! The triggers prevent accidents, not intent: anybody who can write the file can drop them. Only the chain reveals
+//! intent. INSERT OR REPLACE bypasses UPDATE and DELETE triggers, because it removes the old row without running them.
+//! The INSERT triggers prevent this, because a row that would replace another is never the next one. For the same
+//! reason no other column of `entries` is unique (a REPLACE over it would remove a row), and `documents` has no hidden
+//! row number.
 
 use std::path::Path;
 
@@ -16,19 +17,19 @@ use rusqlite::{Connection, TransactionBehavior};
 use super::error::{BookError, at};
 use super::migrations::MIGRATIONS;
 
-/// "skim" in ASCII: says in the file's header whose it is.
+/// "skim" in ASCII: the file's header says with it which program the file belongs to.
 const APPLICATION_ID: u32 = 0x736b_696d;
 
 /// The layout that this skimgate reads and writes.
 const LAYOUT: u32 = 2;
 
-/// What a file turns out to be.
+/// What a file contains.
 enum FileContent {
-    /// An empty database: a file just made, or one whose making was cut short.
+    /// An empty database: a new file, or one whose creation was interrupted.
     Nothing,
     /// A book of this layout.
     Book(u32),
-    /// Somebody else's database.
+    /// A database of another program.
     Foreign,
 }
 
@@ -40,15 +41,15 @@ pub(super) fn prepare(connection: &mut Connection, path: &Path) -> Result<(), Bo
             path: path.to_path_buf(),
         });
     }
-    // Before any setting is made: a foreign database must be left as it is.
+    // This comes before any setting, because a database of another program must stay unchanged.
     if known(connection, path)? < LAYOUT {
         migrate(connection, path)?;
     }
     settle(connection).map_err(at(path))
 }
 
-/// Checks, for reading, that there is a book; changes nothing. One of layout 1 reads like one of today that has no
-/// ledgers.
+/// Checks before reading that the file is a book. Changes nothing. A book of layout 1 is read like a present one
+/// without ledgers.
 pub(super) fn inspect(connection: &Connection, path: &Path) -> Result<(), BookError> {
     distrust(connection)
         .and_then(|()| connection.pragma_update(None, "query_only", true))
@@ -60,7 +61,7 @@ pub(super) fn inspect(connection: &Connection, path: &Path) -> Result<(), BookEr
     }
 }
 
-/// The book's layout, 0 for an empty file; refuses what is foreign or newer.
+/// The book's layout, 0 for an empty file. It is an error if the file belongs to another program or is newer.
 fn known(connection: &Connection, path: &Path) -> Result<u32, BookError> {
     let path_of = || path.to_path_buf();
     match found(connection).map_err(at(path))? {
@@ -76,7 +77,7 @@ fn known(connection: &Connection, path: &Path) -> Result<u32, BookError> {
 }
 
 fn found(connection: &Connection) -> rusqlite::Result<FileContent> {
-    // One snapshot: between two looks, another process may make this very book.
+    // Read in one snapshot, because another process may create this book between two reads.
     let _snapshot = connection
         .is_autocommit()
         .then(|| connection.unchecked_transaction())
@@ -97,7 +98,7 @@ fn migrate(connection: &mut Connection, path: &Path) -> Result<(), BookError> {
     let transaction = connection
         .transaction_with_behavior(TransactionBehavior::Exclusive)
         .map_err(at(path))?;
-    // Asked again under the lock: another process may have been faster.
+    // Read again under the lock, because another process may have been faster.
     let mut layout = known(&transaction, path)?;
     for migration in MIGRATIONS.iter().skip(layout as usize) {
         transaction.execute_batch(migration).map_err(at(path))?;
@@ -110,7 +111,7 @@ fn migrate(connection: &mut Connection, path: &Path) -> Result<(), BookError> {
         .map_err(at(path))
 }
 
-/// A tampered schema must not run functions with effects, nor write where only SQLite may.
+/// Sets SQLite so that a tampered schema cannot run functions with side effects or write to SQLite's own tables.
 fn distrust(connection: &Connection) -> rusqlite::Result<()> {
     connection.set_db_config(DbConfig::SQLITE_DBCONFIG_DEFENSIVE, true)?;
     connection.set_db_config(DbConfig::SQLITE_DBCONFIG_TRUSTED_SCHEMA, false)?;
@@ -159,7 +160,7 @@ mod tests {
     }
 
     #[test]
-    fn the_journal_is_kept_the_safe_way() {
+    fn the_journal_settings_are_the_safe_ones() {
         let (_folder, path) = written();
         let book = Book::open(&path).unwrap();
         for (name, value) in [
@@ -174,7 +175,7 @@ mod tests {
         }
     }
 
-    /// Each of these, on a plain connection without any of our settings, is refused by a trigger and changes nothing.
+    /// A trigger refuses each of these on a plain connection without this program's settings, and nothing changes.
     #[test]
     fn triggers_refuse_every_way_to_rewrite() {
         let (_folder, path) = written();
@@ -202,7 +203,7 @@ mod tests {
         ];
         for verb in ["INSERT", "INSERT OR REPLACE", "REPLACE", "INSERT OR IGNORE"] {
             attempts.push(row(verb, "2", "n", "previous"));
-            // Right in all but its number: in the place of another, and after a gap.
+            // Each row is right except for its number: it replaces another row, or leaves a gap.
             attempts.push(row(verb, "2", "n + 1", "previous"));
             attempts.push(row(verb, "seq + 2", "n + 1", "printf('%064d', 0)"));
             attempts.push(row(verb, "seq + 1", "n", "digest"));
@@ -221,7 +222,7 @@ mod tests {
         let book = Book::open(&path).unwrap();
         assert_eq!(book.entries("r1").unwrap(), before);
         assert_eq!(book.document(Fingerprint::of("text")).unwrap(), "text");
-        // The same statement goes through once it is the next in order: it was the order that was refused.
+        // The same statement succeeds when it is the next in order, which proves that the order was refused.
         assert_eq!(
             plain.execute(&row("INSERT", "seq + 1", "n + 1", "digest"), []),
             Ok(1)
@@ -229,7 +230,7 @@ mod tests {
     }
 
     #[test]
-    fn a_newer_layout_is_refused_and_left_alone() {
+    fn a_newer_layout_is_refused_and_not_changed() {
         let (_folder, path) = written();
         let plain = Connection::open(&path).unwrap();
         plain.pragma_update(None, "user_version", 9).unwrap();
@@ -252,7 +253,7 @@ mod tests {
     }
 
     #[test]
-    fn files_that_are_no_book_are_refused_and_left_alone() {
+    fn files_that_are_no_book_are_refused_and_not_changed() {
         let folder = tempfile::tempdir().unwrap();
         let text = folder.path().join("text");
         std::fs::write(

@@ -1,4 +1,4 @@
-//! What the book's tests share.
+//! Helpers for the book's tests.
 
 use std::path::PathBuf;
 
@@ -6,7 +6,7 @@ use tempfile::TempDir;
 
 use super::entry::Draft;
 
-/// A place for a book that is not there yet. The folder goes when the first of the pair is dropped.
+/// A path for a new book. The folder is removed when the first of the pair is dropped.
 pub(super) fn new_path() -> (TempDir, PathBuf) {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("book.sqlite3");

@@ -1,4 +1,4 @@
-//! Checking the whole book.
+//! The check of the whole book.
 
 use super::chain::{Chain, ChainProgress};
 use super::entry::Entry;
@@ -7,16 +7,16 @@ use super::opening::Book;
 use super::reading::RunSummary;
 use crate::fingerprint::Fingerprint;
 
-/// How many entries to read under one lock: a writer must not wait for a long book to be read to the end.
+/// The number of entries read under one lock, so that a writer does not have to wait until a long book is read.
 const BATCH: usize = 4096;
 
 impl Book {
-    /// Checks everything in the book: SQLite's own structures; every entry's number, digest and link to the one
-    /// before; every run's and ledger's order and end; that the lists of both say what the entries say; every document against its
-    /// fingerprint.
+    /// Checks everything in the book: SQLite's own structures; every entry's number, digest and link to the previous
+    /// one; every run's and ledger's order and end; that the lists of runs and ledgers agree with the entries; and
+    /// every document against its fingerprint.
     ///
     /// # Errors
-    /// [`BookError::Damaged`] with the first thing that is wrong, and those of the disk.
+    /// [`BookError::Damaged`] with the first damage, and disk errors.
     pub fn verify_chain(&self) -> Result<Chain, BookError> {
         let path = self.path();
         self.verify(BATCH).map_err(|error| match error {
@@ -36,7 +36,7 @@ impl Book {
             let snapshot = self.connection().unchecked_transaction()?;
             let mut statement = snapshot.prepare_cached(&sql)?;
             let mut read = 0;
-            // The first look goes below 1: an entry numbered so would otherwise never be seen.
+            // The first batch includes numbers below 1; otherwise an entry with such a number would never be read.
             let from = match walk.chain.entries {
                 0 => i64::MIN,
                 stands => i64::try_from(stands).unwrap_or(i64::MAX).saturating_add(1),
@@ -48,7 +48,7 @@ impl Book {
             if read == batch {
                 continue;
             }
-            // Still the snapshot in which the last entry was read, so that the list of runs is of the same moment.
+            // The list of runs is read in the same snapshot as the last entry, so both are from the same time.
             drop(statement);
             walk.compare(self.runs_in_snapshot()?)?;
             walk.compare_ledgers(self.ledgers_in_snapshot()?)?;
@@ -82,7 +82,7 @@ impl Book {
         Ok(())
     }
 
-    /// Whether SQLite finds its pages and indexes in order: an index that lost a row would hide it.
+    /// Checks that SQLite finds its pages and indexes intact: an index without a row would hide that row.
     fn verify_structure(&self) -> Result<(), Fault> {
         let first: String =
             self.connection()
@@ -120,7 +120,7 @@ mod tests {
     use rusqlite::Connection;
     use std::path::Path;
 
-    /// Two runs whose entries alternate, the first ended, and two documents.
+    /// Writes two runs with alternating entries, the first of which has ended, and two documents.
     fn write(path: &Path) -> Chain {
         let mut book = Book::open(path).unwrap();
         let texts = [
@@ -140,7 +140,7 @@ mod tests {
         }
     }
 
-    /// Makes one change behind the book's back, with the triggers dropped, and says what is found.
+    /// Makes one change directly in the database, with the triggers dropped, and returns the damage found.
     fn damage_after(change: &str) -> Damage {
         let (_folder, path) = new_path();
         write(&path);
@@ -165,7 +165,7 @@ mod tests {
     }
 
     #[test]
-    fn a_sound_book_holds() {
+    fn an_intact_book_passes() {
         let (_folder, path) = new_path();
         assert_eq!(
             Book::open(&path).unwrap().verify_chain().unwrap(),
@@ -254,9 +254,9 @@ mod tests {
         }
     }
 
-    /// An entry whose own digest was made anew still shows: at the next one, or by its place in its run.
+    /// A changed entry with a new matching digest is still detected, at the next entry or by its number in its run.
     #[test]
-    fn a_forged_digest_shows_further_on() {
+    fn a_forged_digest_is_detected_later() {
         let forge = |seq: u64, change: &dyn Fn(&mut crate::book::Entry)| {
             let (_folder, path) = new_path();
             write(&path);
@@ -302,7 +302,7 @@ mod tests {
         assert_eq!(damage_after(&ended), Damage::Run { run: "r2".into() });
     }
 
-    /// Everything a book tells, or None when it says that it is damaged or no book.
+    /// The whole content of a book, or `None` when it is reported as damaged or as no book.
     fn readable_text(path: &Path) -> Option<String> {
         let book = Book::open_existing(path).ok()?;
         let chain = book.verify_chain().ok()?;
@@ -312,7 +312,7 @@ mod tests {
         Some(format!("{chain:?} {runs:?} {entries:?} {documents:?}"))
     }
 
-    /// What is told after one byte was changed: nothing where it shows.
+    /// The content after one byte was changed; `None` where the change is detected.
     fn told_with_a_changed_byte(whole: &[u8], place: usize, copy: &Path) -> Option<String> {
         let mut changed = whole.to_vec();
         changed[place] ^= 0x04;
@@ -320,17 +320,17 @@ mod tests {
         readable_text(copy)
     }
 
-    /// No byte of the file can be changed so that the book passes and tells something else. (Many can be changed
-    /// without harm: free space, the spelling of the stored CREATE statements.)
+    /// No byte of the file can be changed so that the book passes with other content. (Many can be changed without
+    /// harm: free space, the spelling of the stored CREATE statements.)
     #[test]
-    fn no_changed_byte_makes_the_book_tell_something_else() {
+    fn no_changed_byte_makes_the_book_pass_with_other_content() {
         let (folder, path) = new_path();
         write(&path);
         let whole = std::fs::read(&path).unwrap();
         let before = readable_text(&path);
         assert!(before.is_some());
         let copy = folder.path().join("copy");
-        // A stride without a factor in common with the page size visits every kind of place.
+        // The stride has no common factor with the page size, so every kind of position is visited.
         for place in (0..whole.len()).step_by(23) {
             let after = told_with_a_changed_byte(&whole, place, &copy);
             assert!(
@@ -341,7 +341,7 @@ mod tests {
     }
 
     #[test]
-    fn every_changed_byte_of_the_record_shows() {
+    fn every_changed_byte_of_the_record_is_detected() {
         let (folder, path) = new_path();
         write(&path);
         let whole = std::fs::read(&path).unwrap();

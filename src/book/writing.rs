@@ -13,12 +13,12 @@ use super::opening::Book;
 use crate::fingerprint::Fingerprint;
 
 impl Book {
-    /// Begins `run` on `machine`: keeps the documents it rests on and writes its first entries, all in one
+    /// Begins `run` on `machine`: stores the documents that it uses and writes its first entries, all in one
     /// transaction. Returns the entries once they are on disk.
     ///
     /// # Errors
     /// [`BookError::MachineBusy`] when a run is open on the machine, [`BookError::RunExists`],
-    /// [`BookError::NothingToWrite`] without drafts, [`BookError::WrongFingerprint`], and those of the disk.
+    /// [`BookError::NothingToWrite`] without drafts, [`BookError::WrongFingerprint`], and disk errors.
     pub fn begin(
         &mut self,
         run: &str,
@@ -72,13 +72,12 @@ impl Book {
         commit(transaction, path, entries)
     }
 
-    /// Writes `drafts` to `run` after its entry `after_n`, in one transaction; the last of them ends the run if `ends`.
-    /// Returns the entries once they are on disk.
+    /// Writes `drafts` to `run` after its entry `after_n`, in one transaction. With `ends`, the last of them ends the
+    /// run. Returns the entries once they are on disk.
     ///
     /// # Errors
     /// [`BookError::Overtaken`] when the run's last entry is not `after_n`, [`BookError::RunEnded`],
-    /// [`BookError::NoSuchRun`], [`BookError::NothingToWrite`] when a run is to end without drafts, and those of the
-    /// disk.
+    /// [`BookError::NoSuchRun`], [`BookError::NothingToWrite`] when a run is to end without drafts, and disk errors.
     pub fn append(
         &mut self,
         run: &str,
@@ -93,8 +92,8 @@ impl Book {
         commit(transaction, path, entries)
     }
 
-    /// Does what [`Book::append`] does, where nothing was written to the whole book since its last entry had the digest `last`:
-    /// for what is decided by other runs than this one.
+    /// As [`Book::append`], but only if nothing was written to the whole book since its last entry had the digest
+    /// `last`. This is for decisions that depend on other runs too.
     ///
     /// # Errors
     /// [`BookError::WentOn`] when something was, and those of [`Book::append`].
@@ -116,11 +115,11 @@ impl Book {
         commit(transaction, path, entries)
     }
 
-    /// Does what [`Book::append`] and [`Book::append_to_ledger`] do, in one transaction: both are there, or neither.
-    /// Returns the entries of the run, then those of the ledger.
+    /// Does [`Book::append`] and [`Book::append_to_ledger`] in one transaction: both are written, or neither. Returns
+    /// the entries of the run, then those of the ledger.
     ///
     /// # Errors
-    /// Those of either.
+    /// Those of [`Book::append`] and [`Book::append_to_ledger`].
     pub fn append_with_ledger(
         &mut self,
         run: &str,
@@ -133,7 +132,7 @@ impl Book {
         self.append_with_ledgers(run, after_n, drafts, ends, also)
     }
 
-    /// The same for several ledgers: all are there, or none.
+    /// As [`Book::append_with_ledger`], for several ledgers: all are written, or none.
     ///
     /// # Errors
     /// Those of [`Book::append_with_ledger`].
@@ -159,7 +158,7 @@ impl Book {
     }
 }
 
-/// The entries that `drafts` become in `run`, which is then listed with them.
+/// Adds `drafts` to `run` and updates the list of runs. Returns the entries.
 fn to_run(
     transaction: &Transaction<'_>,
     path: &Path,
@@ -252,9 +251,9 @@ mod tests {
     use crate::book::{Book, BookError, Entry};
     use crate::fingerprint::Fingerprint;
 
-    /// What is decided by other runs is refused once any of them went on.
+    /// A decision that depends on other runs is refused after any of them got a new entry.
     #[test]
-    fn nothing_is_appended_to_a_book_that_went_on() {
+    fn nothing_is_appended_to_a_book_that_another_terminal_wrote_to() {
         let (_folder, path) = new_path();
         let mut book = Book::open(&path).unwrap();
         book.begin("r1", "mill", &[], &[draft("1")]).unwrap();
@@ -269,7 +268,7 @@ mod tests {
     }
 
     #[test]
-    fn what_was_written_is_there_after_opening_again() {
+    fn written_entries_are_there_after_opening_again() {
         let (_folder, path) = new_path();
         let mut book = Book::open(&path).unwrap();
         let text = (Fingerprint::of("text"), "text");
@@ -384,7 +383,7 @@ mod tests {
         assert_eq!(book.runs().unwrap().len(), 2);
     }
 
-    /// Four terminals write to one run at once; each goes on from where the last one got.
+    /// Four terminals write to one run at once; each continues after the last entry of the others.
     #[test]
     fn racing_writers_lose_nothing_and_overwrite_nothing() {
         let (_folder, path) = new_path();
@@ -437,12 +436,12 @@ mod tests {
     }
 
     #[test]
-    fn a_full_disk_is_named_and_costs_nothing() {
+    fn a_full_disk_is_reported_and_loses_nothing() {
         let (_folder, path) = new_path();
         let mut book = Book::open(&path).unwrap();
         book.begin("r1", "mill", &[], &[draft("1")]).unwrap();
         let before = book.verify_chain().unwrap();
-        // SQLite's own ceiling gives the same answer as a disk without room.
+        // SQLite's own size limit gives the same error as a full disk.
         book.connection()
             .pragma_update_and_check(None, "max_page_count", 1, |_| Ok(()))
             .unwrap();

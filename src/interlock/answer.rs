@@ -1,4 +1,4 @@
-//! What is answered at a step.
+//! The answers that a run records.
 
 use super::examined::Examined;
 use crate::fingerprint::Fingerprint;
@@ -12,11 +12,11 @@ use serde::{Deserialize, Serialize};
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Answer {
-    /// A state, a choice, an outcome.
+    /// The word for a state, a choice or an outcome.
     Word(String),
-    /// A free text.
+    /// Free text.
     Text(String),
-    /// A number read, or worked out.
+    /// A number that was read or computed.
     Quantity(Quantity),
     /// A finished series of touches.
     Touched(TouchResult),
@@ -27,15 +27,15 @@ pub enum Answer {
         /// The read-back.
         read_back: Quantity,
     },
-    /// A file, by its bytes.
+    /// A file, identified by its bytes.
     File {
-        /// Its path as given.
+        /// The path as typed.
         path: String,
         /// Fingerprint of its bytes.
         fingerprint: Fingerprint,
         /// Its size.
         bytes: u64,
-        /// What its examination came to, where it was examined.
+        /// The result of its examination, where it was examined.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         examined: Option<Box<Examined>>,
     },
@@ -45,16 +45,16 @@ pub enum Answer {
         initials: String,
         /// What was signed.
         digest: Fingerprint,
-        /// How it was given.
+        /// How the sign-off was given.
         means: SigningMethod,
-        /// The signature, where it was given with a key.
+        /// The signature, where a key was used.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         proof: Option<Proof>,
-        /// Who signed beside, where somebody did.
+        /// The second signature, where there is one.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         second: Option<SecondSignature>,
-        /// The digest of the list of people as it stood, where people are registered; part of what is signed. Records
-        /// before version 5 have none.
+        /// The digest of the list of people at that time, where people are registered. It is part of the signed text.
+        /// Records before version 5 have none.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         list: Option<Fingerprint>,
     },
@@ -67,24 +67,24 @@ pub struct Proof {
     pub key: String,
     /// The signature over [`super::state::State::text_to_sign`].
     pub signature: String,
-    /// What its owner signed as; part of what is signed. Older records do not say.
+    /// The role in which its owner signed. It is part of the signed text. Older records have none.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub role: Option<Role>,
 }
 
 impl Proof {
-    /// What its owner signed as, in a word.
+    /// The word for the role in which its owner signed.
     pub fn signs_as(&self) -> Option<&'static str> {
         self.role.map(Role::word)
     }
 }
 
-/// A second signature beside the operator's.
+/// A second signature, in addition to the operator's.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct SecondSignature {
-    /// Who.
+    /// The initials of the second signer.
     pub initials: String,
-    /// With what.
+    /// The second signer's signature and key.
     pub proof: Proof,
 }
 
@@ -92,9 +92,9 @@ pub struct SecondSignature {
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum SigningMethod {
-    /// Initials typed at a terminal, and a code that was shown then and there.
+    /// Initials typed at a terminal, with a code that the terminal showed at that moment.
     TypedWithCode,
-    /// Read from an answers file: nobody stood at the prompt.
+    /// Read from an answers file: nobody was at the prompt.
     AnswersFile,
     /// A registered person's key, unlocked with their PIN, after the code was typed.
     Key,
@@ -113,7 +113,7 @@ pub enum Origin {
 }
 
 impl Origin {
-    /// The word for it.
+    /// The word for this origin.
     pub fn word(self) -> &'static str {
         match self {
             Self::Terminal => "terminal",
@@ -123,14 +123,14 @@ impl Origin {
     }
 }
 
-/// What a finished series of touches says.
+/// The result of a finished series of touches.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct TouchResult {
     /// Height of each point above the run's first touch, in the order of touching.
     pub heights: Vec<(String, Length)>,
-    /// Closing height of the first point less its first.
+    /// The closing height of the first point minus its first height.
     pub drift: Option<Length>,
-    /// Scatter of repeated touches.
+    /// The standard deviation of one touch, from repeated touches.
     pub repeatability: Option<Length>,
 }
 

@@ -1,4 +1,4 @@
-//! How one asking stands, and which question is next.
+//! The status of each answer, and which question is next.
 
 use super::answer::Answer;
 use super::instance::Instance;
@@ -8,60 +8,61 @@ use crate::procedure::model::Kind;
 use crate::quantity::moment::Moment;
 use crate::quantity::{Quantity, Unit};
 
-/// How one asking stands.
+/// The status of the answer to one instance of a step.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub enum AnswerStatus {
-    /// Answered, and the answer holds.
+    /// Answered, and the answer is valid.
     Holds,
     /// Never answered.
     Open,
-    /// Answered once, and fallen since.
+    /// Answered before, but the answer became invalid.
     Fallen {
-        /// Because of what.
+        /// The cause, in words.
         because: String,
     },
     /// Answered too long ago.
     Stale {
-        /// When.
+        /// When it was answered.
         since: Moment,
-        /// How long the answer holds.
+        /// How long the answer is valid.
         fresh_for: Quantity,
     },
-    /// Answered before the clock went back: how long ago cannot be told, so it counts as too long.
+    /// Answered before the clock went back. How long ago is not known, so it counts as too long ago.
     ClockWentBack,
-    /// Answered by somebody else, and asked of the person.
+    /// Answered by another person, but each operator must answer it.
     OtherPerson {
-        /// By whom.
+        /// The initials of the person who answered.
         by: String,
     },
-    /// Signed over a state that is not this one.
+    /// Signed over another state than the present one.
     SignedOtherState,
     /// The cut was started and did not run to its end.
     CutNotFinished {
-        /// How it ended.
+        /// How it ended, in words.
         how: String,
     },
 }
 
-/// What comes next in a run.
+/// What is next in a run.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub enum Next {
-    /// A question, or a value to work out.
+    /// A question, or a value to compute.
     Ask(Instance, AnswerStatus),
     /// A cut is under way.
     Cutting(Instance),
-    /// The machine was stopped, and why is to be said; the cut that it ended, if it ended one.
+    /// The machine was stopped and the cause is to be recorded. Holds the cut that the stop ended, if it ended one.
     WhyStopped(Option<Instance>),
-    /// The machine is out of service, and is to be put back first.
+    /// The machine is out of service and must be put back first.
     OutOfService,
-    /// Every pass is used up and skin is left; the last inspection.
+    /// All passes are used up and skin is left. Holds the last inspection.
     Exhausted(Instance),
-    /// All is answered.
+    /// Everything is answered.
     Complete,
 }
 
 impl State {
-    /// How one place stands at `now`. Whether a cut is still to come decides what can go stale or be asked again.
+    /// The status of one position at `now`. Only while a cut is still to come (`cut_to_come`) can answers become stale
+    /// or be asked again.
     pub fn answer_status(
         &self,
         place: &SequencePosition,
@@ -71,7 +72,8 @@ impl State {
         let at = place.instance();
         let Some(given) = self.answers.get(&at) else {
             return match self.fallen.get(&at) {
-                // What fell after the last cut would have been asked for a cut; there is none left to protect.
+                // An answer that is only needed for a cut stays valid after the last cut: there is no cut left to
+                // protect.
                 Some(_) if !cut_to_come && self.is_for_cutting(place.step) => AnswerStatus::Holds,
                 Some(because) => AnswerStatus::Fallen {
                     because: because.clone(),
@@ -124,7 +126,7 @@ impl State {
         }
     }
 
-    /// Every place that is asked with how it stands, history left out.
+    /// Every position that is asked with its status, without history.
     pub fn answer_statuses(&self, now: Moment) -> Vec<(SequencePosition<'_>, AnswerStatus)> {
         let places = self.sequence();
         let after = self.cuts_after(&places);
@@ -137,7 +139,7 @@ impl State {
             .collect()
     }
 
-    /// What comes next.
+    /// What is next at `now`.
     pub fn next(&self, now: Moment) -> Next {
         if let Some(cutting) = &self.cutting {
             return Next::Cutting(cutting.at.clone());
@@ -160,7 +162,7 @@ impl State {
     }
 }
 
-/// Whole milliseconds of a time, rounded up.
+/// A time in whole milliseconds, rounded up.
 pub fn milliseconds(time: Quantity) -> i128 {
     let Some(ms) = Unit::find("ms") else {
         return 0;
@@ -175,7 +177,7 @@ mod tests {
     use super::super::testing::{TestRun, pass};
     use super::{AnswerStatus, Next};
 
-    /// Signed again after a stop, it is the cut that is next, and not the look at a surface that is only cut in part.
+    /// After a stop and a new sign-off the cut is next, and not the inspection of a surface that is only partly cut.
     #[test]
     fn a_cut_that_did_not_run_to_its_end_is_still_to_be_made() {
         for (how, cause) in [
@@ -203,7 +205,7 @@ mod tests {
                 panic!("nothing is asked after {how:?}");
             };
             assert_eq!(of, pass("pass_cut", 1));
-            // Where the position may be lost, the cut's end is void with the plane that it was made at.
+            // If the position may be lost, the end of the cut is invalid together with its plane.
             match how {
                 CutEnd::EmergencyStop => assert!(matches!(standing, AnswerStatus::Fallen { .. })),
                 _ => assert_eq!(

@@ -1,4 +1,4 @@
-//! Deciding answers: each kind of step takes its own kind of answer, and holds it against its limits.
+//! Decides answers: each kind of step accepts its own kind of answer and checks it against the step's limits.
 
 use super::answer::{Answer, Proof, SecondSignature, SigningMethod};
 use super::answer_status::AnswerStatus;
@@ -25,7 +25,7 @@ use crate::quantity::moment::Moment;
 use crate::quantity::range::BrokenBound;
 use crate::quantity::{Dimension, Exact, Quantity};
 
-/// An answer to a question; `held` says whether the one before still stood.
+/// Answers a question. `held` says whether the previous answer was still valid.
 pub fn answer(
     state: &State,
     place: &SequencePosition,
@@ -65,7 +65,7 @@ pub fn answer(
                 })
             }
         }
-        // A plate is chosen with the other open runs that use it, so that none can be passed over.
+        // A plate comes together with the other open runs that use it, so that none of them is overlooked.
         (Kind::Choose { options, must }, GivenAnswer::Word(word))
             if *options != Options::From(ShopList::Plates) =>
         {
@@ -175,8 +175,9 @@ pub fn answer(
     }
 }
 
-/// A program that its examination speaks against: what stops it nobody can waive; what wants a look, or cannot be vouched
-/// for, who goes on says why.
+/// Accepts a program file by the result of its examination. Nobody can waive a finding that stops the program. Where
+/// somebody must look at a finding, or where the examination cannot vouch for the program, the operator must give a
+/// reason to continue.
 fn program(
     state: &State,
     at: &Instance,
@@ -199,8 +200,8 @@ fn program(
     }
 }
 
-/// A surface called clean although a touched place lies below the plane just cut: the touch, the plane or the look is
-/// wrong, and who goes on says why.
+/// Accepts the result of an inspection. If the surface is called clean although a touched point is below the plane just
+/// cut, then the touch, the plane or the inspection is wrong, so the operator must give a reason to continue.
 fn inspected(
     state: &State,
     at: &Instance,
@@ -238,7 +239,7 @@ fn inspected(
     }
 }
 
-/// Whether a word is one that can be chosen.
+/// Checks that a word is one of the options.
 fn choose(
     state: &State,
     at: &Instance,
@@ -262,7 +263,7 @@ fn choose(
         });
     }
     state.word_of_program(at, word)?;
-    // The book holds one machine for a run, so that no two runs share it.
+    // The book reserves one machine for a run, so that no two runs share it.
     if matches!(options, Options::From(ShopList::Machines)) && word != state.begun.machine {
         return Err(Refusal::OtherMachine {
             said: word.to_owned(),
@@ -290,7 +291,7 @@ fn choose(
     Ok(())
 }
 
-/// A value worked out and recorded without a question.
+/// Computes a value and records it without asking a question.
 pub fn work_out(state: &State, place: &SequencePosition, reason: Option<&str>) -> Decided {
     let at = place.instance();
     let Kind::WorkOut { value, limits, .. } = &place.step.kind else {
@@ -323,7 +324,7 @@ fn entered(
         Some(formula) => env.quantity(formula).map_err(no_value)?,
         None => nought,
     };
-    // A readout rounds by less than one of its steps: a whole step away it shows another value.
+    // A readout rounds by less than one step, so a difference of a whole step is another value.
     let off = |shown: Quantity| {
         let off = shown.minus(value).map(Quantity::abs);
         off.is_ok_and(|off| !off.amount.is_zero() && off.amount >= tolerance.amount)
@@ -367,9 +368,9 @@ fn waited(
     Ok(record(state, at, Answer::Quantity(ran), accepted))
 }
 
-/// A sign-off: by the operator, over everything before it, all of which must hold.
+/// Signs a hold point: by the operator, over everything before it, all of which must be valid.
 ///
-/// Where people are registered, with the key of each signer; see [`State::check_signed`].
+/// Where people are registered, each signer needs a key; see [`State::check_signed`].
 pub fn sign(
     state: &State,
     place: &SequencePosition,
@@ -433,7 +434,7 @@ pub fn sign(
     Ok(record(state, &at, answer, None))
 }
 
-/// Initials as they are kept: one to eight letters or digits, in capitals.
+/// The initials as they are stored: one to eight letters or digits, in capitals. `None` for anything else.
 pub fn initials(typed: &str) -> Option<String> {
     let typed = typed.trim();
     let sound =
@@ -447,7 +448,7 @@ impl State {
         QuantityFormat::new(self.begun.unit)
     }
 
-    /// How quantities are shown at one asking: shares that are read in percent stay in percent.
+    /// How quantities are shown in one step: shares that are read in percent stay in percent.
     pub fn show_at(&self, at: &Instance) -> QuantityFormat {
         let percent = matches!(
             self.step(at).map(|s| &s.kind),

@@ -1,5 +1,5 @@
-//! What a recorded start needed before it: a sign-off at every hold point and a release of its own, both found in the run's
-//! own events. For whoever verifies a record; the gate asked for far more when it was recorded.
+//! Checks of a recorded start, for verifying a record: its run must contain a sign-off for every hold point before it,
+//! and a release of its own. The gate checked far more when the start was recorded.
 
 use super::answer_status::AnswerStatus;
 use super::instance::Instance;
@@ -7,31 +7,32 @@ use super::state::{Release, State};
 use crate::procedure::Kind;
 use crate::quantity::moment::Moment;
 
-/// Why a start, or the end of a cut, cannot have been recorded so.
+/// Why the record of a start, or of the end of a cut, cannot be right.
 #[derive(Clone, PartialEq, Eq, Debug, thiserror::Error)]
 pub enum StartFault {
-    /// No release stands before it.
+    /// The run has no release before the start.
     #[error("there is no release for it")]
     NotReleased,
-    /// The release was for another cut, person or state.
+    /// The release before it was for another cut, person or state.
     #[error("its release was for another cut, another person or another state of the run")]
     ReleasedOther,
-    /// The release had lapsed, or was not given yet.
+    /// At that time the release had lapsed, or had not been given yet.
     #[error("its release did not hold at that time")]
     Lapsed,
-    /// A hold point before it is not signed.
-    #[error("it is not signed for: the sign-off \"{0}\" does not stand before it")]
+    /// A hold point before it was not signed.
+    #[error("the sign-off \"{0}\" before it is missing")]
     NotSigned(String),
-    /// A cut ended that never began.
-    #[error("the cut that ends there never began")]
+    /// The end of a cut that was never started.
+    #[error("this cut ended but was never started")]
     NeverStarted,
 }
 
 impl State {
-    /// Whether what the recorded start at `now` needed stands before it; `release` is the one it spends.
+    /// Checks the start recorded at `now`: its run must contain everything a start needs. `release` is the release that
+    /// it used.
     ///
     /// # Errors
-    /// What is missing.
+    /// A [`StartFault`] that says what is missing.
     pub fn check_started(
         &self,
         of: &Instance,
@@ -50,11 +51,11 @@ impl State {
         Ok(())
     }
 
-    /// Whether every hold point before a cut is signed. That is all that a cut needs which is recorded as assumed: nothing is
-    /// released in a run with an answer from a file.
+    /// Checks that every hold point before a cut is signed. A cut that is recorded as assumed needs nothing more,
+    /// because a run with an answer from a file never gets a release.
     ///
     /// # Errors
-    /// [`StartFault::NotSigned`].
+    /// [`StartFault::NotSigned`] with the title of the first hold point that is not signed.
     pub fn check_signed_for(&self, of: &Instance, now: Moment) -> Result<(), StartFault> {
         let before = self.answer_statuses(now).into_iter();
         let unsigned = before
@@ -68,10 +69,10 @@ impl State {
         }
     }
 
-    /// Whether the cut that is recorded to end was under way.
+    /// Checks that the cut whose end is recorded was under way.
     ///
     /// # Errors
-    /// [`StartFault::NeverStarted`].
+    /// [`StartFault::NeverStarted`] where it was not.
     pub fn check_ended(&self, of: &Instance) -> Result<(), StartFault> {
         let under_way = self
             .cutting

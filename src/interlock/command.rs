@@ -1,4 +1,4 @@
-//! What a person, or the shell on their behalf, asks of a run.
+//! The commands of a run: what a person, or the program on their behalf, asks the interlock to do.
 
 use super::answer::{Origin, SigningMethod};
 use super::elsewhere::{Elsewhere, OpenRun};
@@ -13,257 +13,258 @@ use crate::plate::Reading;
 use crate::quantity::{Length, Quantity};
 use std::sync::Arc;
 
-/// The program file as it was seen just now: its fingerprint, or nothing when it cannot be read.
+/// The fingerprint of the program file as it is now; `None` when it cannot be read.
 pub type ProgramSeen = Option<Fingerprint>;
 
-/// What signing needs to know beside the state.
+/// What signing needs in addition to the state.
 #[derive(Clone, PartialEq, Eq, Default, Debug)]
 pub struct Signing {
-    /// The people as they are now; an empty list is a shop with typed initials.
+    /// The list of people as it is now. An empty list means that the shop signs with typed initials.
     pub people: Arc<People>,
     /// The operator's signature, where people are registered.
     pub first: Option<String>,
-    /// Who signs beside, and their signature.
+    /// The second signer's initials and signature.
     pub second: Option<(String, String)>,
 }
 
-/// What was said in answer to a question.
+/// What was typed as the answer to a question.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub enum GivenAnswer {
-    /// A state, a choice, an inspection.
+    /// The word for a state, a choice or the result of an inspection.
     Word(String),
-    /// A plate, and the other open runs that use it and that nobody gave a reason for yet.
+    /// A plate, with the other open runs that use it and for which no reason is recorded yet.
     Plate {
-        /// Its id in the shop file.
+        /// The plate's id in the shop file.
         id: String,
-        /// The other runs.
+        /// The other open runs.
         others: Vec<OpenRun>,
     },
-    /// An inspection that found old skin, near these points; none where nobody can say.
+    /// An inspection that found old skin near these points. Empty where nobody can say where.
     SkinLeft {
         /// Names of touched points.
         near: Vec<String>,
     },
-    /// A free text.
+    /// Free text.
     Text(String),
-    /// A number, read or (for an enter step) read back.
+    /// A number that was read, or read back (for an enter step).
     Quantity(Quantity),
     /// A program file.
     File {
-        /// Its path as given.
+        /// The path as typed.
         path: String,
         /// Fingerprint of its bytes.
         fingerprint: Fingerprint,
         /// Its size.
         bytes: u64,
-        /// What its examination came to, where it was examined.
+        /// The result of its examination, where it was examined.
         examined: Option<Box<Examined>>,
     },
 }
 
-/// A command.
+/// A command to a run.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub enum Command {
     /// Answers a question.
     Answer {
-        /// Which.
+        /// The step and its pass.
         at: Instance,
-        /// What was said.
+        /// The answer.
         said: GivenAnswer,
-        /// The reason with which a broken soft limit is accepted, once given.
+        /// The reason to accept a value outside a soft limit; `None` until one is given.
         accept: Option<String>,
     },
-    /// Works a value out and records it.
+    /// Computes a value and records it.
     WorkOut {
-        /// Which.
+        /// The step and its pass.
         at: Instance,
-        /// As for an answer.
+        /// As in [`Command::Answer`].
         accept: Option<String>,
     },
     /// Touches a point.
     Touch {
-        /// In which step.
+        /// The touch step.
         at: Instance,
-        /// The point.
+        /// The name of the point.
         point: String,
-        /// What was read.
+        /// The reading.
         reading: Reading,
-        /// Whether it closes the series.
+        /// Whether this is the repeated touch of the first point that closes the series.
         closing: bool,
-        /// Where it lies on the plate, where that was typed.
+        /// Its place on the plate, where one was typed: distance to the right and away from the front.
         place: Option<[Length; 2]>,
-        /// As for an answer.
+        /// As in [`Command::Answer`].
         accept: Option<String>,
     },
-    /// Says that the readout was zeroed at the point touched last, and what it shows.
+    /// Records that the readout was zeroed at the last touched point, with the value it shows now.
     Zeroed {
-        /// In which step.
+        /// The touch step.
         at: Instance,
-        /// What it shows now.
+        /// The value that the readout shows now.
         shows: Quantity,
     },
-    /// Takes back the last reading.
+    /// Removes the last reading.
     TakeBack {
-        /// In which step.
+        /// The touch step.
         at: Instance,
     },
-    /// Begins a series of touches anew.
+    /// Starts a series of touches again from its first point.
     RestartTouches {
-        /// In which step.
+        /// The touch step.
         at: Instance,
     },
-    /// Ends a series whose points the operator names, or one that is whole.
+    /// Ends a series that is complete, or whose points the operator chooses.
     FinishTouches {
-        /// In which step.
+        /// The touch step.
         at: Instance,
     },
-    /// Signs.
+    /// Signs a hold point.
     Sign {
-        /// Which hold point.
+        /// The hold point.
         at: Instance,
         /// The initials typed.
         initials: String,
-        /// How they were given.
+        /// How the sign-off was given.
         means: SigningMethod,
-        /// The people as they are now, and the signatures where keys sign.
+        /// The list of people as it is now, and the signatures where keys are used.
         with: Signing,
     },
     /// Asks for the release of cycle start.
     Release {
-        /// The program file as seen just now.
+        /// The program file as it is now.
         program: ProgramSeen,
-        /// The people as they are now.
+        /// The list of people as it is now.
         people: Arc<People>,
     },
-    /// Says that cycle start was pressed.
+    /// Records that cycle start was pressed.
     Start {
-        /// The program file as seen just now.
+        /// The program file as it is now.
         program: ProgramSeen,
-        /// The people as they are now.
+        /// The list of people as it is now.
         people: Arc<People>,
     },
-    /// Assumes the next cut, where answers come from a file.
+    /// Assumes that the next cut was made, in a run whose answers come from a file.
     AssumeCut {
-        /// The program file as seen just now.
+        /// The program file as it is now.
         program: ProgramSeen,
-        /// The people as they are now.
+        /// The list of people as it is now.
         people: Arc<People>,
     },
     /// Asks for the release of the practice mill's cycle start.
     PracticeRelease {
-        /// The program file as seen just now.
+        /// The program file as it is now.
         program: ProgramSeen,
     },
-    /// Says that the practice mill's cycle start was pressed.
+    /// Records that the practice mill's cycle start was pressed.
     PracticeStart {
-        /// The program file as seen just now.
+        /// The program file as it is now.
         program: ProgramSeen,
     },
-    /// Says how the cut under way ended.
+    /// Records how the cut under way ended.
     EndCut {
-        /// How.
+        /// How it ended.
         how: CutEnd,
-        /// Why it was stopped; [`Cause::NotSaid`] where that is asked next.
+        /// Why it was stopped; [`Cause::NotSaid`] if the question for the cause comes next.
         cause: Cause,
-        /// What was said beside.
+        /// What the operator added to the cause.
         said: String,
     },
-    /// Looks at the program file.
+    /// Checks whether the program file is still the one that was examined.
     LookAtProgram {
-        /// As seen just now.
+        /// The program file as it is now.
         program: ProgramSeen,
     },
-    /// Looks whether every sign-off still stands with the people as they are now.
+    /// Checks whether every sign-off is still valid with the list of people as it is now.
     LookAtPeople {
-        /// As they are now.
+        /// The list of people as it is now.
         people: Arc<People>,
     },
-    /// Hands the run to somebody else.
+    /// Hands the run over to another operator.
     HandOver {
-        /// To whom.
+        /// The new operator's initials.
         to: String,
-        /// Other open runs that they have.
+        /// The other open runs of that person.
         elsewhere: Elsewhere,
     },
-    /// The operator of a run that begins has other open runs.
+    /// Records at the start of a run that its operator has other open runs.
     BeginBeside {
-        /// Those runs.
+        /// Those runs, with the reason.
         elsewhere: Elsewhere,
     },
-    /// Takes note of a release that was given at a terminal that is gone; asked by whoever has just claimed the run.
+    /// Ends a release that was given at a terminal that no longer exists. The terminal that has just claimed the run
+    /// sends this.
     FindReleased,
-    /// Takes a run up again.
+    /// Resumes a run.
     Resume {
-        /// Who.
+        /// The operator's initials.
         by: String,
-        /// Where the answers come from now.
+        /// Where the answers come from, from now on.
         from: Origin,
-        /// Whether the machine stayed as it was meanwhile; must be said where something could be lost.
+        /// Whether the machine stayed as it was in the meantime. Required where the run has something to lose.
         kept: Option<MachineContinuity>,
-        /// Other open runs that they have.
+        /// The other open runs of that person.
         elsewhere: Elsewhere,
     },
-    /// Takes the run over from a terminal that has it.
+    /// Takes the run over from another terminal that has it.
     TakeOver {
-        /// The owner who does.
+        /// The initials of the owner who takes it over.
         by: String,
-        /// Their signature.
+        /// The owner's signature.
         signature: String,
-        /// The people as they are now.
+        /// The list of people as it is now.
         people: Arc<People>,
-        /// As for [`Command::Resume`].
+        /// As in [`Command::Resume`].
         kept: Option<MachineContinuity>,
-        /// As for [`Command::Resume`].
+        /// As in [`Command::Resume`].
         elsewhere: Elsewhere,
     },
-    /// Leaves the run, to be resumed.
+    /// Leaves the run so that it can be resumed.
     Pause {
-        /// How it is left.
+        /// How it was left, in words.
         how: String,
     },
-    /// The stop word.
+    /// Stops the machine at once: the stop word was typed.
     Stop {
-        /// Why; [`Cause::NotSaid`] where that is asked next.
+        /// Why it was stopped; [`Cause::NotSaid`] if the question for the cause comes next.
         cause: Cause,
-        /// What was said.
+        /// What the operator typed.
         reason: String,
     },
-    /// Says why it was stopped, after the stop was recorded.
+    /// Records why the machine was stopped, after the stop itself was recorded.
     ExplainStop {
-        /// Why.
+        /// The cause.
         cause: Cause,
-        /// What was said beside.
+        /// What the operator added to the cause.
         said: String,
     },
-    /// Takes over that the machine is out of service, as its record says.
+    /// Adopts from the machine's record that the machine is out of service.
     KnowOutOfService(OutOfService),
     /// Puts the machine back in service.
     PutBack {
         /// Why it may be used again.
         reason: String,
-        /// Who does.
+        /// The initials of the person who puts it back.
         by: String,
         /// Their signature, where people are registered.
         signature: Option<String>,
-        /// The people as they are now.
+        /// The list of people as it is now.
         people: Arc<People>,
     },
-    /// Takes over what the plate's account says of the plate.
+    /// Adopts the figures of the plate's account.
     KnowPlate(PlateKnown),
-    /// A note.
+    /// Records a note.
     Note {
-        /// What.
+        /// The text.
         text: String,
     },
     /// Ends the run.
     End {
-        /// How.
+        /// How it ended.
         outcome: Outcome,
     },
 }
 
 impl Command {
-    /// The people it was given, where they count.
+    /// The list of people in the command, for the commands that have one.
     pub fn people(&self) -> Option<&People> {
         match self {
             Self::Sign { with, .. } => Some(&with.people),
@@ -277,7 +278,7 @@ impl Command {
         }
     }
 
-    /// The same with the program file as it is seen now, where it counts.
+    /// Replaces the program file in the command, for the commands that have one.
     pub fn set_program(&mut self, now: ProgramSeen) {
         match self {
             Self::Release { program, .. }
@@ -290,7 +291,7 @@ impl Command {
         }
     }
 
-    /// The same with other people.
+    /// Replaces the list of people in the command, for the commands that have one.
     pub fn set_people(&mut self, now: Arc<People>) {
         match self {
             Self::Sign { with, .. } => with.people = now,
@@ -315,9 +316,9 @@ mod tests {
     use crate::people::People;
     use std::sync::Arc;
 
-    /// Each command that looks at the program file looks at the one it was given last.
+    /// Each command that carries the program file uses the one that was set last.
     #[test]
-    fn another_program_file_is_looked_at() {
+    fn a_command_uses_the_program_file_that_was_set_last() {
         let now = Some(Fingerprint::of("another"));
         let (program, people) = (None, Arc::default());
         let all = [
@@ -341,9 +342,9 @@ mod tests {
         }
     }
 
-    /// Each command that looks at the people looks at those it was given last.
+    /// Each command that carries the list of people uses the one that was set last.
     #[test]
-    fn a_command_takes_the_people_as_they_are_now() {
+    fn a_command_uses_the_people_who_were_set_last() {
         let now = Arc::new(without("JT"));
         let sign = Command::Sign {
             at: hold_point(),

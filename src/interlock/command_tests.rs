@@ -1,4 +1,4 @@
-//! What can be commanded when, and what an emergency stop, a resumption and time do to answers, each rule by itself.
+//! Tests: which commands are allowed when, and what an emergency stop, resuming and time do to answers.
 
 use super::answer::{Answer, Origin};
 use super::answer_status::{AnswerStatus, Next};
@@ -55,7 +55,7 @@ fn a_run_is_complete_only_when_all_is_done_and_can_be_given_up_always() {
 }
 
 #[test]
-fn while_it_cuts_only_what_ends_the_cut_or_tells_of_it_is_taken() {
+fn during_a_cut_only_commands_that_end_or_report_the_cut_are_accepted() {
     let mut rig = tiny();
     let none = rig.try_do(ended(CutEnd::Finished));
     assert!(matches!(none, Err(Refusal::NoCut)), "{none:?}");
@@ -96,9 +96,9 @@ fn while_it_cuts_only_what_ends_the_cut_or_tells_of_it_is_taken() {
     assert!(rig.state.cutting.is_none());
 }
 
-/// Only what is marked to be asked again after an emergency stop falls, with what rests on it, each once.
+/// Only what is marked to be asked again after an emergency stop becomes invalid, with what depends on it, each once.
 #[test]
-fn an_emergency_stop_makes_fall_what_it_puts_in_doubt() {
+fn an_emergency_stop_invalidates_what_it_makes_suspect() {
     let mut rig = tiny();
     let events = rig.go(stop(Cause::EmergencyStop));
     assert_eq!(
@@ -110,7 +110,7 @@ fn an_emergency_stop_makes_fall_what_it_puts_in_doubt() {
             pass("clear", 1)
         ]
     );
-    // The small procedure marks nothing; heights, entries and what was read against them are asked again all the same.
+    // The small procedure marks nothing, but heights, entries and what was read against them are asked again.
     let mut rig = TestRun::new();
     assert_eq!(fallen(&rig.go(stop(Cause::EmergencyStop))), []);
     let mut rig = TestRun::of(SMALL);
@@ -135,9 +135,10 @@ fn an_emergency_stop_makes_fall_what_it_puts_in_doubt() {
     assert!(!lost.contains(&at("cutter")) && !lost.contains(&at("eyes")));
 }
 
-/// With no cut left there is nothing to protect; once the look at the surface asks for another, the doubt counts.
+/// With no cut left there is nothing to protect. Once the inspection leads to another cut, suspect answers become
+/// invalid.
 #[test]
-fn a_doubt_from_an_emergency_stop_waits_for_the_next_cut() {
+fn answers_suspect_after_an_emergency_stop_become_invalid_at_the_next_cut() {
     let mut rig = tiny();
     rig.release().unwrap();
     rig.start().unwrap();
@@ -154,7 +155,7 @@ fn a_doubt_from_an_emergency_stop_waits_for_the_next_cut() {
 }
 
 #[test]
-fn whoever_resumes_signs_again_and_only_another_person_is_handed_the_run() {
+fn resuming_needs_a_new_sign_off_and_only_another_person_gets_a_handover() {
     for (by, other) in [("JT", false), ("MK", true)] {
         let mut rig = tiny();
         rig.go(Command::Pause { how: "gone".into() });
@@ -166,7 +167,7 @@ fn whoever_resumes_signs_again_and_only_another_person_is_handed_the_run() {
     }
 }
 
-/// What was signed for a cut under way is spent; it is no more asked for, whoever comes back to it.
+/// The sign-off for a cut under way is used up, so nobody who resumes is asked for it again.
 #[test]
 fn resuming_while_it_cuts_leaves_what_was_signed_for_the_cut() {
     let mut rig = tiny();
@@ -178,7 +179,7 @@ fn resuming_while_it_cuts_leaves_what_was_signed_for_the_cut() {
 }
 
 #[test]
-fn a_release_found_without_its_terminal_falls_with_its_sign_off() {
+fn a_release_found_without_its_terminal_becomes_invalid_with_its_sign_off() {
     let mut rig = tiny();
     assert_eq!(rig.go(Command::FindReleased), []);
     rig.release().unwrap();
@@ -187,9 +188,9 @@ fn a_release_found_without_its_terminal_falls_with_its_sign_off() {
     assert!(rig.state.release.is_none());
 }
 
-/// Two minutes in the tiny procedure: the last of them is still good.
+/// An answer in the tiny procedure is valid for two minutes, the last moment included.
 #[test]
-fn an_answer_is_good_for_as_long_as_it_says() {
+fn an_answer_is_valid_for_as_long_as_its_step_says() {
     let rig = tiny();
     let since = rig.state.answers[&at("eyes")].at;
     let stale = |ms: i64| {
@@ -202,13 +203,13 @@ fn an_answer_is_good_for_as_long_as_it_says() {
     };
     assert_eq!(stale(120_000), AnswerStatus::Holds);
     assert!(matches!(stale(120_001), AnswerStatus::Stale { .. }));
-    // At the moment of the last entry, too, and before it nothing can be told.
+    // It is valid at the time of the last event too. For earlier times nothing is known.
     let latest = rig.state.latest.since(since).unwrap();
     assert_eq!(stale(latest), AnswerStatus::Holds);
     assert_eq!(stale(latest - 1), AnswerStatus::ClockWentBack);
 }
 
-/// Once the clock has gone back, answers from before cannot be told from stale ones, however late it is by then.
+/// Once the clock has gone back, earlier answers may be stale, so they count as stale at any later time.
 #[test]
 fn an_answer_from_before_the_clock_went_back_is_asked_again() {
     let mut rig = tiny();
@@ -222,7 +223,7 @@ fn an_answer_from_before_the_clock_went_back_is_asked_again() {
 }
 
 #[test]
-fn a_signature_over_another_state_does_not_hold_while_a_cut_is_to_come() {
+fn a_signature_over_another_state_is_not_valid_while_a_cut_is_to_come() {
     let mut rig = tiny();
     let signed = rig.state.answers.get_mut(&pass("clear", 1)).unwrap();
     let Answer::Signed { digest, .. } = &mut signed.answer else {
@@ -236,9 +237,9 @@ fn a_signature_over_another_state_does_not_hold_while_a_cut_is_to_come() {
     );
 }
 
-/// The program is looked at once more after the last cut only for the record: what fell then is not asked again.
+/// After the last cut the program is checked only for the record: what becomes invalid then is not asked again.
 #[test]
-fn what_falls_after_the_last_cut_is_not_asked_again() {
+fn answers_invalidated_after_the_last_cut_are_not_asked_again() {
     let mut rig = tiny();
     rig.release().unwrap();
     rig.start().unwrap();
@@ -250,7 +251,7 @@ fn what_falls_after_the_last_cut_is_not_asked_again() {
         rig.state.next(rig.now),
         Next::Ask(at("swept"), AnswerStatus::Open)
     );
-    // What is there for after the cut is.
+    // Steps that belong after the cut are asked.
     rig.word(at("swept"), "swept").unwrap();
     let foreign = Event::Voided {
         steps: vec![at("swept")],
@@ -263,9 +264,9 @@ fn what_falls_after_the_last_cut_is_not_asked_again() {
     ));
 }
 
-/// A second round was led to by the look at the surface after the first.
+/// A second pass exists because of the inspection after the first.
 #[test]
-fn a_round_rests_on_the_look_that_led_to_it() {
+fn a_pass_depends_on_the_inspection_that_led_to_it() {
     let mut rig = tiny();
     rig.release().unwrap();
     rig.start().unwrap();
@@ -275,7 +276,7 @@ fn a_round_rests_on_the_look_that_led_to_it() {
     rig.sign(pass("clear", 2)).unwrap();
     let rests = rig.state.depending_on(&[pass("look", 1)]);
     assert_eq!(rests, [pass("bite", 2), pass("plane", 2), pass("clear", 2)]);
-    // The first round is cut, and stays; the second does not rest on its own look.
+    // The first pass is cut and stays valid; the second does not depend on its own inspection.
     assert_eq!(rig.state.depending_on(&[pass("look", 2)]), []);
     assert_eq!(
         rig.state.depending_on(&[at("home")]),
@@ -283,8 +284,8 @@ fn a_round_rests_on_the_look_that_led_to_it() {
     );
 }
 
-/// Each cause by whether the machine may no longer know its position (common practice, no source): the first four lose home,
-/// the others leave it.
+/// Each cause by whether the machine may have lost its position (common practice, no source): with the first four
+/// homing becomes invalid, with the others it stays valid.
 #[test]
 fn a_stop_is_recorded_first_and_explained_before_anything_is_answered() {
     for (n, cause) in Cause::CHOICES.into_iter().enumerate() {
@@ -311,14 +312,14 @@ fn a_stop_is_recorded_first_and_explained_before_anything_is_answered() {
 }
 
 #[test]
-fn a_run_taken_up_says_whether_the_machine_stayed_as_it_was() {
+fn resuming_records_whether_the_machine_stayed_as_it_was() {
     let take_up = |kept| Command::Resume {
         by: "JT".into(),
         from: Origin::Terminal,
         kept,
         elsewhere: Elsewhere::default(),
     };
-    // Nothing is homed yet, so nothing is asked.
+    // Nothing is homed yet, so there is no question about the machine.
     let mut rig = TestRun::of(TINY);
     rig.go(Command::Pause { how: "gone".into() });
     rig.go(take_up(None));
@@ -334,7 +335,7 @@ fn a_run_taken_up_says_whether_the_machine_stayed_as_it_was() {
         rig.go(take_up(Some(kept)));
         assert_eq!(rig.state.answer(&at("home")).is_some(), home, "{kept:?}");
         assert!(rig.state.answer(&at("cutter")).is_some());
-        // In the midst of a cut, the plane that is cut stays until the cut is over.
+        // During a cut, its plane stays valid until the cut is over.
         let mut rig = tiny();
         rig.release().unwrap();
         rig.start().unwrap();
@@ -346,9 +347,9 @@ fn a_run_taken_up_says_whether_the_machine_stayed_as_it_was() {
     }
 }
 
-/// The plane falls with the heights, and the broken-off cut with its plane: it is made anew.
+/// The plane becomes invalid with the heights, and the unfinished cut with its plane, so it is made again.
 #[test]
-fn an_emergency_stop_said_after_the_stop_word_makes_the_cut_fall_with_its_plane() {
+fn an_emergency_stop_named_after_the_stop_word_invalidates_the_cut_with_its_plane() {
     let mut rig = tiny();
     rig.release().unwrap();
     rig.start().unwrap();

@@ -1,4 +1,4 @@
-//! Invented people with keys, and a run that they sign, for the tests of this folder.
+//! Invented people with keys, and a run that they sign, for the tests in this folder.
 
 use super::answer::SigningMethod;
 use super::command::{Command, Signing};
@@ -13,7 +13,7 @@ use crate::quantity::moment::Moment;
 use std::collections::BTreeSet;
 use std::sync::{Arc, LazyLock};
 
-/// JT runs the machine alone, LE only with somebody beside; TR teaches, OW owns, OP does neither.
+/// JT may run the machine alone, LE only with a second signer. TR is a trainer, OW the owner, OP an operator.
 const ALL: [(&str, Role, bool); 5] = [
     ("JT", Role::Operator, true),
     ("LE", Role::Operator, false),
@@ -83,12 +83,12 @@ pub fn without(who: &str) -> People {
     people
 }
 
-/// The tiny procedure up to its hold point, in the hands of `operator`.
+/// A run of the tiny procedure up to its hold point, with `operator` as its operator.
 pub fn held_by(operator: &str) -> TestRun {
     held_over(TINY, operator)
 }
 
-/// The same over another text of it.
+/// As [`held_by`], with another procedure text.
 pub fn held_over(procedure: &str, operator: &str) -> TestRun {
     let mut rig = TestRun::of(procedure);
     rig.state.operator = operator.to_owned();
@@ -105,7 +105,7 @@ pub fn hold_point() -> Instance {
     pass("clear", 1)
 }
 
-/// What somebody of the crew signs as.
+/// The role in which a member of the crew signs.
 pub fn role_of(rig: &TestRun, part: SignatureRole, who: &str) -> Option<Role> {
     rig.state.signs_as(&hold_point(), part, who, &listed())
 }
@@ -130,7 +130,7 @@ fn signature_over(
     )
 }
 
-/// Signs as the operator, and beside them somebody where one is named.
+/// Signs as the operator, together with a second signer where one is named.
 pub fn sign(
     rig: &mut TestRun,
     people: People,

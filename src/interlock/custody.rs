@@ -1,4 +1,4 @@
-//! Who has the run: handing it over, taking it up again or over, and stopping.
+//! Who has the run: handing it over, resuming it, taking it over, and stopping.
 
 use super::answer::{Origin, Proof};
 use super::cutting::after_cut;
@@ -11,16 +11,16 @@ use super::state::State;
 use super::stopping::{Cause, CutEnd, MachineContinuity};
 use crate::people::{People, Role};
 
-/// Why a sign-off falls whose release was given at a terminal that is gone.
+/// Why a sign-off becomes invalid whose release was given at a terminal that no longer exists.
 pub const RELEASE_GONE: &str = "the terminal that had the release is gone";
 
-/// A run that begins: its operator may have other open runs.
+/// Begins a run whose operator has other open runs.
 pub(super) fn begin_beside(state: &State, elsewhere: &Elsewhere) -> Decided {
     let also = elsewhere::person(state, &state.operator, elsewhere, state.origin)?;
     Ok(also.into_iter().collect())
 }
 
-/// Into other hands, whose other open runs are given.
+/// Hands the run over to `to`. `elsewhere` holds the other open runs of that person.
 pub(super) fn hand_over(state: &State, to: &str, elsewhere: &Elsewhere) -> Decided {
     let to = super::answering::initials(to).ok_or(Refusal::NoInitials)?;
     let also = elsewhere::person(state, &to, elsewhere, state.origin)?;
@@ -29,8 +29,8 @@ pub(super) fn hand_over(state: &State, to: &str, elsewhere: &Elsewhere) -> Decid
     Ok(events)
 }
 
-/// Into other hands: what was signed is signed again, and what is asked of the person is asked of the next. `origin` is where the
-/// word for it comes from.
+/// The events of a handover: what was signed must be signed again, and what is asked of the person is asked again.
+/// `origin` is where the request comes from.
 fn into_hands_of(state: &State, to: String, origin: Origin) -> Vec<Event> {
     let mut events = vec![Event::HandedOver {
         from: state.operator.clone(),
@@ -42,7 +42,7 @@ fn into_hands_of(state: &State, to: String, origin: Origin) -> Vec<Event> {
     events
 }
 
-/// Going on with a run that was left, or that a crash left.
+/// Resumes a run that was left, by a person or by a crash.
 pub(super) fn resume(
     state: &State,
     by: &str,
@@ -66,8 +66,8 @@ pub(super) fn resume(
         let to = super::answering::initials(by);
         events.extend(to.map_or_else(Vec::new, |to| into_hands_of(state, to, from)));
     } else if state.cutting.is_none() {
-        // Who goes on was away from the machine, even if it is the same person: what was signed is looked at anew. The
-        // sign-off of a cut under way is spent.
+        // The operator was away from the machine, even if it is the same person, so what was signed must be checked and
+        // signed again. The sign-off of a cut under way is already used.
         events.extend(sign_again(state, "the run was taken up again"));
     }
     events.extend(also);
@@ -75,7 +75,7 @@ pub(super) fn resume(
     Ok(events)
 }
 
-/// What was said of the machine; it must be said where something could be lost.
+/// The answer about the machine. It is required where the run has something to lose.
 fn require_continuity(
     state: &State,
     kept: Option<MachineContinuity>,
@@ -87,8 +87,8 @@ fn require_continuity(
     }
 }
 
-/// What no longer holds where the machine did not stay as it was. With a cut under way that waits until the cut's end is said:
-/// until then its plane and heights are those it was cut by.
+/// What becomes invalid where the machine did not stay as it was. While a cut is under way this waits until its end is
+/// recorded: until then the plane and the heights are those that the cut was made with.
 fn lost_meanwhile(state: &State, kept: Option<MachineContinuity>) -> Option<Event> {
     let because = kept?.because()?;
     if state.cutting.is_some() {
@@ -97,7 +97,7 @@ fn lost_meanwhile(state: &State, kept: Option<MachineContinuity>) -> Option<Even
     after_lost_position(state, because)
 }
 
-/// A release found in a run that no terminal walks falls with its sign-off, before anybody says who they are.
+/// Invalidates the sign-off of a release that was found in a run without a terminal, before the next operator is known.
 pub(super) fn find_released(state: &State) -> Vec<Event> {
     if state.release.is_none() {
         return Vec::new();
@@ -105,7 +105,7 @@ pub(super) fn find_released(state: &State) -> Vec<Event> {
     sign_again(state, RELEASE_GONE).into_iter().collect()
 }
 
-/// An owner takes the run from whoever has it, with their signature.
+/// An owner takes the run over from its operator, with a signature.
 pub(super) fn take_over(
     state: &State,
     (by, signature): (&str, &str),
@@ -143,7 +143,7 @@ pub(super) fn take_over(
     Ok(events)
 }
 
-/// The stop word: it ends a cut under way. It is recorded before anybody says why.
+/// Stops: a cut under way ends. The stop is recorded before the cause is asked.
 pub(super) fn stop(state: &State, cause: Cause, reason: &str) -> Vec<Event> {
     let cause = match cause {
         Cause::NotAsked => Cause::NotSaid,
@@ -178,7 +178,7 @@ pub(super) fn stop(state: &State, cause: Cause, reason: &str) -> Vec<Event> {
     events
 }
 
-/// Why it was stopped, said after the stop was recorded.
+/// Records the cause of a stop, after the stop itself was recorded.
 pub(super) fn explain_stop(state: &State, cause: Cause, said: &str) -> Decided {
     if state.open_stop.is_none() || !cause.is_said() {
         return Err(Refusal::NoStop);

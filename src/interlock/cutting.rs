@@ -1,4 +1,4 @@
-//! Releasing a cut, starting it, and its end; on a real machine by what only the gate can make.
+//! Releasing a cut, starting it, and ending it. On a real machine this needs a permission that only the gate can make.
 
 use super::command::ProgramSeen;
 use super::decide::Decided;
@@ -14,7 +14,7 @@ use crate::procedure::Kind;
 use crate::quantity::Length;
 use crate::quantity::moment::Moment;
 
-/// Releases the cut that is next, for some minutes.
+/// Releases the next cut, for some minutes.
 pub(super) fn release(
     state: &State,
     now: Moment,
@@ -30,7 +30,7 @@ pub(super) fn release(
     }])
 }
 
-/// The same of the practice mill, which releases nothing real.
+/// Releases the next cut on the practice mill, which is no real machine.
 pub(super) fn practice_release(state: &State, now: Moment, program: ProgramSeen) -> Decided {
     let permitted = gate::practice(state, now, program).map_err(Refusal::Held)?;
     Ok(vec![Event::PracticeReleased {
@@ -41,14 +41,14 @@ pub(super) fn practice_release(state: &State, now: Moment, program: ProgramSeen)
     }])
 }
 
-/// When a release given now lapses.
+/// The time at which a release given now lapses.
 pub(super) fn lapses(state: &State, now: Moment, at: &Instance) -> Result<Moment, Refusal> {
     state
         .longest_release(at, now)
         .ok_or_else(|| Refusal::NoValue("the release would last too long".to_owned()))
 }
 
-/// Cycle start was pressed: the release is spent.
+/// Records that cycle start was pressed. This uses up the release.
 pub(super) fn start(state: &State, now: Moment, program: ProgramSeen, people: &People) -> Decided {
     let cleared =
         gate::start(state, now, program, people, Requester::Holder).map_err(Refusal::Held)?;
@@ -61,7 +61,7 @@ pub(super) fn start(state: &State, now: Moment, program: ProgramSeen, people: &P
     }])
 }
 
-/// A cut that is only assumed, in a run whose answers come from a file.
+/// Records a cut as assumed, in a run whose answers come from a file.
 pub(super) fn assume(state: &State, now: Moment, program: ProgramSeen, people: &People) -> Decided {
     let at = gate::assume(state, now, program, people).map_err(Refusal::Held)?;
     Ok(vec![Event::CutAssumed {
@@ -71,7 +71,7 @@ pub(super) fn assume(state: &State, now: Moment, program: ProgramSeen, people: &
     }])
 }
 
-/// Cycle start of the practice mill.
+/// Records cycle start on the practice mill.
 pub(super) fn practice_start(state: &State, now: Moment, program: ProgramSeen) -> Decided {
     let permitted = gate::practice_start(state, now, program).map_err(Refusal::Held)?;
     let at = permitted.at().clone();
@@ -95,7 +95,7 @@ pub(super) fn plane(state: &State, at: &Instance) -> Result<Length, Refusal> {
     Length::nearest(plane).ok_or_else(|| Refusal::NoValue("the plane is beyond 100 m".to_owned()))
 }
 
-/// How the cut ended; one that did not run to its end puts in doubt what was seen before it.
+/// Records how the cut ended. If it did not run to its end, what was checked before it becomes invalid.
 pub(super) fn end_cut(state: &State, how: CutEnd, cause: Cause, said: &str) -> Decided {
     let Some(cutting) = &state.cutting else {
         return Err(Refusal::NoCut);
@@ -123,7 +123,7 @@ pub(super) fn end_cut(state: &State, how: CutEnd, cause: Cause, said: &str) -> D
     Ok(events)
 }
 
-/// What no longer holds after a cut that ended so, as `events` say.
+/// What becomes invalid after a cut whose end `events` record.
 pub(super) fn after_cut(
     state: &State,
     events: &[Event],
@@ -133,13 +133,13 @@ pub(super) fn after_cut(
     if cause.loses_position() {
         return after_lost_position(state, cause.because());
     }
-    // The position was lost while the cut went on and nobody was there.
+    // The machine may have lost its position while the cut went on and the run was left.
     if !state.shaken.is_empty() {
         let mut then = state.clone();
         for event in events {
             then.apply(state.latest, event);
         }
-        // What was seen before a cut that is still to be made is seen once more.
+        // The cut is still to be made, so the conditions before it are checked again.
         then.cutting = (how != CutEnd::Finished)
             .then(|| state.cutting.clone())
             .flatten();
@@ -151,5 +151,5 @@ pub(super) fn after_cut(
     void(conditions(state), "the cut was stopped before its end")
 }
 
-/// Why positions fall that were lost while a cut went on.
+/// Why positions become invalid that may have been lost while a cut went on.
 const MEANWHILE: &str = "the machine may have lost its position while the run was left";

@@ -1,4 +1,4 @@
-//! Deciding: a command against the state, at a moment, gives events or a refusal.
+//! Decides commands: a state, a command and the time give events or a refusal.
 
 use super::answer_status::{AnswerStatus, Next};
 use super::command::Command;
@@ -12,8 +12,8 @@ use crate::quantity::moment::Moment;
 
 pub(super) type Decided = Result<Vec<Event>, Refusal>;
 
-/// What `command` does to a run in `state` at `now`. The events are not yet part of the state: they count once they
-/// are recorded.
+/// The events of `command` for a run in `state` at `now`, or a refusal. The events become part of the state only after
+/// they are recorded.
 pub fn decide(state: &State, now: Moment, command: &Command) -> Decided {
     if state.ended.is_some() {
         return Err(Refusal::Over);
@@ -158,8 +158,8 @@ fn answers_a_question(command: &Command) -> bool {
     )
 }
 
-/// The place of an asking and how it stands, if it can be answered: on the way of the run, not behind a question that still stands open,
-/// and not in a pass already cut.
+/// The position of an instance and its status, if it can be answered: it is asked in this run, no earlier question is
+/// open, and its pass is not cut yet.
 fn asked<'a>(
     state: &'a State,
     at: &Instance,

@@ -1,4 +1,5 @@
-//! What rests on what: read from the formulas and step references of the procedure, not listed by hand.
+//! The dependencies between steps. They are read from the formulas and step references of the procedure, not listed by
+//! hand.
 
 use super::instance::Instance;
 use super::sequence::SequencePosition;
@@ -11,24 +12,24 @@ use crate::procedure::{Procedure, ShopList, Step};
 use crate::quantity::Dimension;
 use std::collections::BTreeSet;
 
-/// What a step rests on.
+/// One thing that a step depends on.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub enum Dependency {
     /// Another step.
     Step(String),
-    /// A step in the pass before.
+    /// A step in the previous pass.
     Previous(String),
-    /// The choice from a list of the shop file.
+    /// The choice from a list in the shop file.
     Chosen(ShopList),
     /// The surface as touched and cut so far.
     Surface,
-    /// Where the readout's nought stands.
+    /// The position of the readout's zero.
     Zero,
-    /// Everything above it: a sign-off.
+    /// Everything before it. Only a sign-off depends on this.
     EverythingBefore,
 }
 
-/// Everything a step rests on, by its formulas and references.
+/// Everything that a step depends on, by its formulas and references.
 pub fn dependencies(step: &Step) -> BTreeSet<Dependency> {
     let mut found = BTreeSet::new();
     for formula in step.formulas() {
@@ -80,7 +81,7 @@ fn named(expr: &Expr, found: &mut BTreeSet<Dependency>) {
     }
 }
 
-/// A call depends on its arguments, and on what its value is found from besides.
+/// A call depends on its arguments and on the other inputs of its function.
 fn called(name: &str, args: &[Expr], found: &mut BTreeSet<Dependency>) {
     match (functions::find(name).map(|f| f.evaluate), args) {
         (Some(Evaluate::PassBefore), [step, otherwise]) => {
@@ -100,7 +101,7 @@ fn called(name: &str, args: &[Expr], found: &mut BTreeSet<Dependency>) {
     }
 }
 
-/// The steps, by id, whose readings a step adds to the readout's zero.
+/// The ids of the steps whose readings a step adds to the readout's zero.
 pub fn readings(procedure: &Procedure, step: &Step) -> Vec<String> {
     let found = dependencies(step);
     if !found.contains(&Dependency::Zero) {
@@ -121,11 +122,12 @@ pub fn readings(procedure: &Procedure, step: &Step) -> Vec<String> {
 }
 
 impl State {
-    /// The answers that fall when the answers at `changed` change: everything that rests on them, at any remove, less
-    /// what belongs to passes already cut. In the order of asking, `changed` themselves not among them.
+    /// The answers that become invalid when the answers at `changed` change: everything that depends on them, directly
+    /// or indirectly, without what belongs to passes already cut. In sequence order, without `changed` themselves.
     ///
-    /// Where a value worked out from the readout's zero falls, the readings of the readout that went into it fall too:
-    /// the readout may have been set since, and an old reading against a new zero puts the next plane in the wrong place.
+    /// If a value computed from the readout's zero becomes invalid, the readings that it was computed from become
+    /// invalid too. The readout may have been set since, and an old reading against a new zero would put the next plane
+    /// at the wrong height.
     pub fn depending_on(&self, changed: &[Instance]) -> Vec<Instance> {
         let mut causes = changed.to_vec();
         loop {
@@ -149,7 +151,7 @@ impl State {
         }
     }
 
-    /// The readings that a step adds to the readout's zero, where they are answered and can still change.
+    /// The readings that the step at `at` adds to the readout's zero, as far as they are answered and can still change.
     pub fn readings_against_zero(&self, at: &Instance) -> Vec<Instance> {
         let Some(step) = self.step(at) else {
             return Vec::new();
@@ -161,7 +163,7 @@ impl State {
             .collect()
     }
 
-    /// Whether a step reads the readout, so that the same figure given again is a new reading all the same.
+    /// Whether a step reads the readout. Then the same figure given again is still a new reading.
     pub fn is_reading_against_zero(&self, at: &Instance) -> bool {
         let mut steps = self.procedure.steps();
         steps.any(|step| readings(&self.procedure, step).contains(&at.step))
@@ -188,7 +190,7 @@ impl State {
         fallen
     }
 
-    /// Whether a place rests on an asking that `hit` names.
+    /// Whether a position depends on an instance for which `hit` is true.
     fn depends(
         &self,
         place: &SequencePosition,
@@ -236,7 +238,7 @@ impl State {
         }
     }
 
-    /// A second or later round rests on the inspection that led to it.
+    /// A second or later pass depends on the inspection that led to it.
     fn pass_depends(&self, place: &SequencePosition, hit: &dyn Fn(&Instance) -> bool) -> bool {
         let rule = place
             .phase
@@ -273,7 +275,7 @@ mod tests {
     }
 
     #[test]
-    fn a_series_of_touches_rests_on_the_one_it_goes_on_and_on_how_it_is_read() {
+    fn a_series_of_touches_depends_on_the_series_it_continues_and_on_its_way_of_reading() {
         let rig = TestRun::new();
         assert_eq!(of(&rig, "lows"), steps(["low_places", "corners"]));
         let way = "      - choose: way\n        title: How the readout is zeroed\n        why: The mill decides.\n        \
@@ -289,9 +291,9 @@ mod tests {
         );
     }
 
-    /// Whatever the step is called that chooses it.
+    /// This holds for any id of the step that makes the choice.
     #[test]
-    fn a_fact_of_the_shop_rests_on_the_choice_from_the_list() {
+    fn a_fact_of_the_shop_depends_on_the_choice_from_the_list() {
         let lists = [ShopList::Machines, ShopList::Cutters].map(Dependency::Chosen);
         assert_eq!(of(&TestRun::new(), "speed"), lists.into());
         let text = changed("choose: cutter\n", "choose: tool\n");
@@ -304,9 +306,9 @@ mod tests {
         assert_eq!(rig.state.depending_on(&[at("tool")]), [at("speed")]);
     }
 
-    /// A series half read falls as a finished one does; what was never answered cannot fall.
+    /// An unfinished series becomes invalid like a finished one. A step that was never answered cannot become invalid.
     #[test]
-    fn a_series_being_read_falls_too() {
+    fn an_unfinished_series_becomes_invalid_too() {
         let mut rig = TestRun::new();
         rig.prepare();
         rig.touch(at("corners"), "P1", "0").unwrap();
@@ -316,9 +318,9 @@ mod tests {
         assert!(rig.state.touching.is_none());
     }
 
-    /// The readings that went into a value fall with it, but not out of a pass that is cut.
+    /// The readings that a value was computed from become invalid with it, except those of a pass already cut.
     #[test]
-    fn a_reading_of_a_cut_pass_stays_although_a_value_made_from_it_falls() {
+    fn a_reading_of_a_cut_pass_stays_valid_although_a_value_made_from_it_becomes_invalid() {
         let text = changed("finish_standing - finish_plane", "standing - finish_plane");
         let mut rig = TestRun::of(&text);
         rig.prepare();
@@ -338,7 +340,8 @@ mod tests {
             rig.state.depending_on(&[pass("skim", 1)]),
             [pass("finish_plane", 1), pass("finish_entry", 1)]
         );
-        // Named from another kind of pass, every earlier asking of the step is rested on, and nothing else is.
+        // A step named from another kind of pass: the dependency is on each earlier instance of that step, and on
+        // nothing else.
         assert_eq!(
             rig.state.depending_on(&[pass("standing", 1)]),
             [pass("finish_entry", 1)]
@@ -347,7 +350,7 @@ mod tests {
     }
 
     #[test]
-    fn a_value_of_the_pass_before_is_rested_on_and_not_the_own_one() {
+    fn a_step_depends_on_the_value_of_the_previous_pass_and_not_on_its_own() {
         let mut rig = TestRun::new();
         let mut plane = steps(["clearance"]);
         plane.extend([
@@ -365,9 +368,9 @@ mod tests {
         rig.rough(2, "0", "-0.18");
         let rests = rig.state.depending_on(&[pass("plane", 1)]);
         assert!(rests.contains(&pass("plane", 2)), "{rests:?}");
-        // In its own kind of pass a step names the asking of the same pass.
+        // In its own kind of pass, a step's name means the instance of the same pass.
         assert_eq!(rig.state.depending_on(&[pass("clearance", 1)]), []);
-        // What the zero stands at is set by touches and entries; a question about glasses has nothing to do with it.
+        // Touches and entries set the readout's zero; a question about glasses does not.
         let rests = rig.state.depending_on(&[at("eyes")]);
         assert_eq!(rests, []);
     }

@@ -1,12 +1,13 @@
-//! The digest of the state: what a sign-off is over.
+//! The digest of the state, which a sign-off covers.
 
 use super::instance::Instance;
 use super::state::State;
 use crate::fingerprint::Fingerprint;
 
 impl State {
-    /// The digest of everything that stands before `at` in the order: procedure, shop file, machine, operator, every
-    /// answer with who gave it and when, every soft limit accepted, and why it shares a plate or a person with another open run. Any change to any of it gives another digest.
+    /// The digest of everything before `at` in the sequence: procedure, shop file, machine, operator, every answer with
+    /// its person and time, every accepted soft limit, and the reasons for sharing a plate or a person with another
+    /// open run. Any change to any of these gives another digest.
     pub fn digest_before(&self, at: &Instance) -> Fingerprint {
         let b = &self.begun;
         let head = [
@@ -31,7 +32,7 @@ impl State {
                 .field(known.entry.to_string());
         }
         for also in &self.also_in_use {
-            // Plain data, as an answer is.
+            // This cannot fail, as for an answer below.
             let also = serde_json::to_string(also).unwrap_or_default();
             builder = builder.field("also in use").field(also);
         }
@@ -44,7 +45,7 @@ impl State {
                 builder = builder.field(of.to_string()).field("no answer");
                 continue;
             };
-            // An answer is plain data; writing it can only fail for maps with odd keys, and there are none.
+            // Serialising can only fail for maps whose keys are not strings, and an answer has none.
             let answer = serde_json::to_string(&given.answer).unwrap_or_default();
             builder = builder
                 .field(of.to_string())

@@ -1,8 +1,9 @@
-//! A plate, or a person, that is in another open run too. That may be right (one person at two mills), and it may be a plate
-//! taken from one mill to another in the middle of a run, so nobody goes on with it without a reason, which is recorded.
+//! Plates and persons that are in another open run too. This may be right (one person at two mills) or wrong (a plate
+//! taken from one mill to another in the middle of a run), so continuing needs a reason, which is recorded.
 //!
-//! The other open runs come in with the command, since deciding reads no book. A rehearsal holds no plate and no person: it is
-//! never asked about, and never counts against a real run. What one of two runs says a reason for is not asked in the other.
+//! The command carries the other open runs, because `decide` reads no book. A rehearsal reserves no plate and no
+//! person: it never asks, and it never counts against a real run. A reason recorded in one of two runs is not asked for
+//! in the other.
 
 use super::answer::Origin;
 use super::event::Event;
@@ -22,43 +23,43 @@ pub enum Shared {
     Person(String),
 }
 
-/// Another open run, as it stood when it was looked at.
+/// Another open run, as it was when it was read.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct OpenRun {
-    /// Its id.
+    /// The run's id.
     pub run: String,
-    /// The machine it is on.
+    /// The machine's id in the shop file.
     pub machine: String,
-    /// Its plate, once one is chosen.
+    /// The plate's id; `None` until one is chosen.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub plate: Option<String>,
-    /// Who has it.
+    /// The operator's initials.
     pub operator: String,
-    /// When it began.
+    /// When the run began.
     pub since: Moment,
 }
 
-/// What a command is given of the other open runs of a person, and the reason to go on beside them.
+/// The other open runs of a person, and the reason to continue although they are open.
 #[derive(Clone, PartialEq, Eq, Default, Debug)]
 pub struct Elsewhere {
-    /// The other runs that nobody gave a reason for yet.
+    /// The other runs for which no reason is recorded yet.
     pub others: Vec<OpenRun>,
-    /// The reason, once given.
+    /// The reason; `None` until one is given.
     pub reason: Option<String>,
 }
 
-/// That a plate or a person is in other open runs too, and why this run goes on with it.
+/// The record that a plate or a person is in other open runs too, and why this run continues with it.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct AlsoInUse {
     /// What the runs have in common.
     pub what: Shared,
-    /// The other runs.
+    /// The other open runs.
     pub others: Vec<OpenRun>,
-    /// The reason given.
+    /// The reason that was given.
     pub reason: String,
-    /// By whom.
+    /// The initials of the person who gave it.
     pub by: String,
-    /// Where it came from.
+    /// Where the reason came from.
     pub from: Option<Origin>,
 }
 
@@ -72,7 +73,7 @@ impl Shared {
 }
 
 impl OpenRun {
-    /// The run as another one sees it.
+    /// The run as other runs see it.
     pub fn of(state: &State) -> Self {
         Self {
             run: state.begun.run.clone(),
@@ -83,7 +84,7 @@ impl OpenRun {
         }
     }
 
-    /// Which run it is, on which machine, with which plate and person, since when; `local` writes a moment for people.
+    /// The run, machine, plate, operator and begin in words. `local` formats a moment in local time.
     pub fn words(&self, local: &dyn Fn(Moment) -> String) -> String {
         let plate = self.plate.as_deref().unwrap_or("no plate yet");
         format!(
@@ -95,14 +96,14 @@ impl OpenRun {
         )
     }
 
-    /// What to type to end it.
+    /// The commands that end this run.
     pub fn ended_by(&self) -> String {
         format!("`skimgate walk --run {}`, then `end`", self.run)
     }
 }
 
 impl AlsoInUse {
-    /// What is in which other runs, and why that is accepted.
+    /// What is in which other runs, and why that was accepted, in words.
     pub fn words(&self, local: &dyn Fn(Moment) -> String) -> String {
         let others: Vec<String> = self.others.iter().map(|o| o.words(local)).collect();
         format!(
@@ -116,7 +117,7 @@ impl AlsoInUse {
 }
 
 impl State {
-    /// Whether a reason is recorded here to share `what` with that run.
+    /// Whether this run has a recorded reason to share `what` with `run`.
     fn accepts_beside(&self, what: &Shared, run: &str) -> bool {
         let names = |also: &AlsoInUse| also.others.iter().any(|other| other.run == run);
         self.also_in_use
@@ -124,7 +125,7 @@ impl State {
             .any(|also| also.what == *what && names(also))
     }
 
-    /// Whether this run uses it now.
+    /// Whether this run uses `what` now.
     fn uses(&self, what: &Shared) -> bool {
         match what {
             Shared::Plate(plate) => self
@@ -135,8 +136,8 @@ impl State {
     }
 }
 
-/// Those of `runs` that use `what` too, are open and no rehearsals, and that neither they nor `own` (none before it begins)
-/// say a reason for yet.
+/// Those of `runs` that use `what` too, are open and are no rehearsals, and for which neither they nor `own` has a
+/// recorded reason. `own` is `None` before the run begins.
 pub fn others<'a>(
     own: Option<&State>,
     runs: impl IntoIterator<Item = &'a State>,
@@ -158,8 +159,8 @@ pub fn others<'a>(
         .collect()
 }
 
-/// The event that says why `what` is used beside `others`, or a refusal where no reason is given; nothing where there are no
-/// others.
+/// The event that records why `what` is used although `others` use it too, or a refusal where no reason is given;
+/// `None` where there are no others.
 pub(super) fn accepted(
     state: &State,
     what: Shared,
@@ -183,7 +184,7 @@ pub(super) fn accepted(
     })))
 }
 
-/// The same of a person who begins a run, or has it from now on.
+/// As [`accepted`], for a person who begins a run or becomes its operator.
 pub(super) fn person(
     state: &State,
     who: &str,
@@ -204,7 +205,7 @@ mod tests {
     use super::super::testing::{TestRun, at};
     use super::{Elsewhere, OpenRun, Shared, others};
 
-    /// Another run of JT on the south mill, with bed-a.
+    /// Another run by JT on the south mill with the plate bed-a.
     fn another() -> TestRun {
         let mut rig = TestRun::new();
         rig.state.begun.run = "r2".into();
@@ -252,7 +253,7 @@ mod tests {
     }
 
     #[test]
-    fn a_reason_makes_it_pass_and_covers_both_runs_but_not_a_third() {
+    fn a_reason_is_accepted_and_covers_both_runs_but_not_a_third() {
         let (mut own, other) = (TestRun::new(), another());
         own.word(at("cutter"), "c12").unwrap();
         let facts = others(Some(&own.state), [&other.state], &plate());
@@ -290,9 +291,9 @@ mod tests {
         assert_eq!(found(Some(&own.state), &third, &plate()), ["r3"]);
     }
 
-    /// Beginning, handing over and taking up again, each of somebody with another open run.
+    /// Beginning, handing over and resuming, each for a person with another open run.
     #[test]
-    fn who_has_another_open_run_takes_none_in_hand_without_a_reason() {
+    fn a_person_with_another_open_run_needs_a_reason_to_take_a_second_one() {
         let other = OpenRun::of(&another().state);
         let with = |reason: Option<&str>| Elsewhere {
             others: vec![other.clone()],

@@ -1,4 +1,5 @@
-//! What happened in a run, in the words it is stored in. Only ever added to: a stored event must always load.
+//! The events of a run, in the form in which they are stored. Names and fields are only ever added: every stored event
+//! must always load.
 
 use super::answer::{Answer, Origin, Proof, SigningMethod};
 use super::elsewhere::AlsoInUse;
@@ -11,34 +12,34 @@ use crate::quantity::moment::Moment;
 use crate::quantity::{Length, UnitSystem};
 use serde::{Deserialize, Serialize};
 
-/// The version written beside each stored event. Version 5 says where an answer came from and why a cut or a run was
-/// stopped; a book of version 4 is kept as `tests/books/events-4.sqlite3` and must always load.
+/// The version stored with each event. Version 5 says where an answer came from and why a cut or a run was stopped. The
+/// test file `tests/books/events-4.sqlite3` is a book of version 4, which must always load.
 pub const VERSION: u32 = 5;
 
-/// An event and when it happened.
+/// An event with its time.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct TimedEvent {
-    /// When.
+    /// The time at which it happened.
     pub at: Moment,
-    /// What.
+    /// The event.
     pub event: Event,
 }
 
-/// What a run begins with.
+/// The data that a run begins with.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct RunStart {
     /// The run's id.
     pub run: String,
-    /// Whether this is practice. A rehearsal can never release a real machine.
+    /// Whether this run is a rehearsal. A rehearsal can never release a real machine.
     pub rehearsal: bool,
-    /// The file the answers are read from, where nobody is asked.
+    /// The path of the answers file; `None` where a person answers.
     pub answers_file: Option<String>,
-    /// Where the answers come from until the run is taken up again; older records do not say.
+    /// Where the answers come from until the run is resumed. Older records do not have it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub from: Option<Origin>,
-    /// Fingerprint of the procedure's text; the book keeps the text itself.
+    /// Fingerprint of the procedure's text. The book stores the text itself.
     pub procedure: Fingerprint,
-    /// The procedure's id and version, for lists.
+    /// The procedure's id.
     pub procedure_id: String,
     /// The procedure's version.
     pub procedure_version: String,
@@ -48,14 +49,14 @@ pub struct RunStart {
     pub machine: String,
     /// The operator's initials.
     pub operator: String,
-    /// The unit system typed in.
+    /// The unit system in which values are typed.
     pub unit: UnitSystem,
     /// The version of this program.
     pub tool: String,
 }
 
 impl RunStart {
-    /// Where the answers come from at first. Older records say it by naming the file.
+    /// Where the answers come from at first. Older records have no origin; there an answers file, if named, decides.
     pub fn origin(&self) -> Origin {
         match (self.from, &self.answers_file) {
             (Some(from), _) => from,
@@ -65,7 +66,7 @@ impl RunStart {
     }
 }
 
-/// What a plate's account says at the beginning of a run, in the place of the shop file's figures.
+/// The figures of a plate's account at the beginning of a run. They replace the figures in the shop file.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct PlateKnown {
     /// The plate's id in the shop file.
@@ -74,30 +75,30 @@ pub struct PlateKnown {
     pub thickness: Length,
     /// Depth of its shallowest steel.
     pub steel_depth: Length,
-    /// The last entry of the account that this is from.
+    /// The number of the last account entry that these figures include.
     pub entry: u32,
 }
 
-/// What an inspection found, beside what was expected when the plane was cut.
+/// The result of an inspection, compared with what was expected of the plane that was cut.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct InspectionResult {
-    /// Which inspection.
+    /// The inspection step and its pass.
     pub at: Instance,
-    /// The plane that was cut.
+    /// The height of the plane that was cut.
     pub plane: Length,
-    /// Points near which old skin was left; empty where all was clean, or where none was named.
+    /// Points near which old skin was left. Empty where all was clean, or where no point was named.
     pub skin: Vec<String>,
-    /// Whether all was clean.
+    /// Whether the whole surface was clean.
     pub clean: bool,
-    /// Points near which skin was expected to stay.
+    /// Points near which skin was expected to remain.
     pub stays: Vec<String>,
-    /// Points near which it was not known.
+    /// Points near which the touches did not decide whether skin remains.
     pub unsure: Vec<String>,
-    /// How far below the plane the skin is reckoned to reach, where that can be told.
+    /// How far below the plane the skin is estimated to reach; `None` where there is no estimate.
     pub depth: Option<Length>,
-    /// The plane that would clear it by that reckoning.
+    /// The plane that would clear the skin by that estimate.
     pub next: Option<Length>,
-    /// By whom.
+    /// The initials of the person who inspected.
     pub by: String,
 }
 
@@ -107,11 +108,11 @@ pub struct InspectionResult {
 pub enum Outcome {
     /// Every step was answered.
     Complete,
-    /// Given up before its end.
+    /// Ended before all steps were answered.
     Abandoned,
 }
 
-/// What happened.
+/// One event of a run.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Event {
@@ -119,297 +120,299 @@ pub enum Event {
     Began(RunStart),
     /// A step was answered.
     Answered {
-        /// Which.
+        /// The step and its pass.
         at: Instance,
-        /// What.
+        /// The answer.
         answer: Answer,
-        /// By whom.
+        /// The initials of the person who did this.
         by: String,
-        /// Where it came from; older records do not say.
+        /// Where it came from. Older records do not have it.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         from: Option<Origin>,
     },
-    /// An answer was typed and not taken.
+    /// An answer was typed and refused.
     Refused {
-        /// At which step.
+        /// The step and its pass.
         at: Instance,
         /// What was typed.
         typed: String,
-        /// Why it was not taken.
+        /// Why it was refused.
         why: String,
-        /// By whom.
+        /// The initials of the person who did this.
         by: String,
-        /// Where it came from; older records do not say.
+        /// Where it came from. Older records do not have it.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         from: Option<Origin>,
     },
     /// A value outside a soft limit was accepted.
     Accepted {
-        /// At which step.
+        /// The step and its pass.
         at: Instance,
         /// The limit, in words.
         limit: String,
-        /// The reason given.
+        /// The reason that was given.
         reason: String,
-        /// By whom.
+        /// The initials of the person who did this.
         by: String,
-        /// Where it came from; older records do not say.
+        /// Where it came from. Older records do not have it.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         from: Option<Origin>,
     },
     /// A point was touched.
     Touched {
-        /// In which step.
+        /// The touch step and its pass.
         at: Instance,
-        /// The point.
+        /// The name of the point.
         point: String,
-        /// What was read.
+        /// The reading.
         reading: Reading,
-        /// Whether it closes the series.
+        /// Whether this is the repeated touch of the first point that closes the series.
         closing: bool,
-        /// Where it lies on the plate, to the right and away from the front, where that was typed.
+        /// Its place on the plate, where one was typed: distance to the right and away from the front.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         place: Option<[Length; 2]>,
-        /// By whom.
+        /// The initials of the person who did this.
         by: String,
-        /// Where it came from; older records do not say.
+        /// Where it came from. Older records do not have it.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         from: Option<Origin>,
     },
-    /// The readout was zeroed at the point touched last.
+    /// The readout was zeroed at the last touched point.
     Zeroed {
-        /// In which step.
+        /// The touch step and its pass.
         at: Instance,
-        /// Where it came from; older records do not say.
+        /// Where it came from. Older records do not have it.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         from: Option<Origin>,
     },
-    /// The last reading was taken back as mistyped.
+    /// The last reading was removed because it was mistyped.
     TouchTakenBack {
-        /// In which step.
+        /// The touch step and its pass.
         at: Instance,
-        /// Where it came from; older records do not say.
+        /// Where it came from. Older records do not have it.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         from: Option<Origin>,
     },
-    /// A series of touches was begun anew.
+    /// A series of touches was started again.
     TouchesRestarted {
-        /// In which step.
+        /// The touch step and its pass.
         at: Instance,
-        /// Where it came from; older records do not say.
+        /// Where it came from. Older records do not have it.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         from: Option<Origin>,
     },
-    /// Answers no longer hold.
+    /// Answers became invalid.
     Voided {
-        /// Which.
+        /// The steps whose answers became invalid, each with its pass.
         steps: Vec<Instance>,
-        /// Because of what.
+        /// The cause, in words.
         because: String,
     },
     /// Cycle start was released.
     Released {
-        /// For which cut.
+        /// The cut that was released.
         at: Instance,
-        /// Until when.
+        /// The time at which the release lapses.
         until: Moment,
-        /// To whom.
+        /// The initials of the operator it is for.
         to: String,
-        /// The digest of the state it was released on.
+        /// The digest of the state in which it was released.
         digest: Fingerprint,
     },
-    /// Cycle start was pressed; the release is spent.
+    /// Cycle start was pressed. This uses up the release.
     CutStarted {
-        /// Which cut.
+        /// The cut step and its pass.
         at: Instance,
         /// The height at which the tip travels.
         plane: Length,
-        /// By whom.
+        /// The initials of the person who did this.
         by: String,
-        /// Where it came from; older records do not say.
+        /// Where it came from. Older records do not have it.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         from: Option<Origin>,
     },
-    /// A cut is assumed, so that a run whose answers come from a file can go on: nothing was released, nobody pressed cycle
-    /// start.
+    /// A cut is assumed, so that a run whose answers come from a file can continue: nothing was released and nobody
+    /// pressed cycle start.
     CutAssumed {
-        /// Which cut.
+        /// The cut step and its pass.
         at: Instance,
         /// The height at which the tip would travel.
         plane: Length,
-        /// Whose initials the file gives.
+        /// The initials that the file gives.
         by: String,
     },
-    /// Cycle start of the practice mill was released. Never a real release: it is another event, read by nothing that
-    /// clears a machine.
+    /// Cycle start of the practice mill was released. This is never a real release: nothing that releases a real
+    /// machine reads this event.
     PracticeReleased {
-        /// For which cut.
+        /// The cut that was released.
         at: Instance,
-        /// Until when.
+        /// The time at which the release lapses.
         until: Moment,
-        /// To whom.
+        /// The initials of the operator it is for.
         to: String,
-        /// The digest of the state it was released on.
+        /// The digest of the state in which it was released.
         digest: Fingerprint,
     },
     /// Cycle start of the practice mill was pressed.
     PracticeStarted {
-        /// Which cut.
+        /// The cut step and its pass.
         at: Instance,
         /// The height at which the tip travels.
         plane: Length,
-        /// By whom.
+        /// The initials of the person who did this.
         by: String,
-        /// Where it came from; older records do not say.
+        /// Where it came from. Older records do not have it.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         from: Option<Origin>,
     },
     /// The cut ended.
     CutEnded {
-        /// Which cut.
+        /// The cut step and its pass.
         at: Instance,
-        /// How.
+        /// How it ended.
         how: CutEnd,
-        /// Why it was stopped, where it was.
+        /// Why it was stopped, if it was.
         #[serde(default, skip_serializing_if = "Cause::is_not_asked")]
         cause: Cause,
-        /// What was said beside.
+        /// What the operator added to the cause.
         #[serde(default, skip_serializing_if = "String::is_empty")]
         said: String,
-        /// By whom.
+        /// The initials of the person who did this.
         by: String,
-        /// Where it came from; older records do not say.
+        /// Where it came from. Older records do not have it.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         from: Option<Origin>,
     },
-    /// The run changed hands.
+    /// The run was handed over to another operator.
     HandedOver {
-        /// From whom.
+        /// The initials of the previous operator.
         from: String,
-        /// To whom.
+        /// The initials of the new operator.
         to: String,
-        /// Where the word for it came from; older records do not say.
+        /// Where the request came from. Older records do not have it.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         origin: Option<Origin>,
     },
-    /// The run was left, to be resumed.
+    /// The run was left so that it can be resumed.
     Paused {
-        /// How.
+        /// How it was left, in words.
         how: String,
-        /// Where it came from; older records do not say.
+        /// Where it came from. Older records do not have it.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         from: Option<Origin>,
     },
-    /// The run was taken up again.
+    /// The run was resumed.
     Resumed {
-        /// By whom.
+        /// The initials of the person who did this.
         by: String,
-        /// Whether it had been left without a word (a crash, a power cut).
+        /// Whether the run had stopped without a [`Event::Paused`] entry (a crash, a power cut).
         after_crash: bool,
-        /// Where the answers come from until the next time; older records do not say.
+        /// Where the answers come from until the run is resumed again. Older records do not have it.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         from: Option<Origin>,
-        /// Whether the machine stayed as it was meanwhile; none where nothing could be lost, and before version 5.
+        /// Whether the machine stayed as it was in the meantime. `None` where the run had nothing to lose, and before
+        /// version 5.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         kept: Option<MachineContinuity>,
     },
     /// An owner took the run over from a terminal that had it.
     TakenOver {
-        /// Who had the run.
+        /// The initials of the previous operator.
         from: String,
-        /// The owner.
+        /// The initials of the owner.
         by: String,
-        /// Their signature over [`super::state::State::text_to_take_over`].
+        /// The owner's signature over [`super::state::State::text_to_take_over`].
         proof: Proof,
-        /// The digest of the list of people as it stood; part of what is signed. Records before version 5 have none.
+        /// The digest of the list of people at that time. It is part of the signed text. Records before version 5 have
+        /// none.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         list: Option<Fingerprint>,
-        /// As for a run taken up again.
+        /// As in [`Event::Resumed`].
         #[serde(default, skip_serializing_if = "Option::is_none")]
         kept: Option<MachineContinuity>,
     },
-    /// The stop word was given.
+    /// The stop word was typed.
     Stopped {
-        /// By whom.
+        /// The initials of the person who did this.
         by: String,
-        /// Why. Before version 5 it was whether the emergency stop was pressed.
+        /// The cause. Before version 5 this field said whether the emergency stop was pressed.
         #[serde(default, alias = "emergency", deserialize_with = "cause")]
         cause: Cause,
-        /// What was said.
+        /// What the operator typed.
         reason: String,
-        /// Where it came from; older records do not say.
+        /// Where it came from. Older records do not have it.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         from: Option<Origin>,
     },
-    /// Why it was stopped, said after the stop was recorded.
+    /// The cause of a stop, recorded after the stop itself.
     StopExplained {
-        /// Why.
+        /// The cause.
         cause: Cause,
-        /// What was said beside.
+        /// What the operator added to the cause.
         #[serde(default, skip_serializing_if = "String::is_empty")]
         said: String,
-        /// By whom.
+        /// The initials of the person who did this.
         by: String,
-        /// Where it came from; older records do not say.
+        /// Where it came from. Older records do not have it.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         from: Option<Origin>,
     },
-    /// The plate or the person is in other open runs too, and why this one goes on.
+    /// The plate or the person is in other open runs too, and why this run continues.
     AlsoInUse(AlsoInUse),
-    /// The machine must not be used: a state was seen that means so, in this run or in an earlier one.
+    /// The machine must not be used, because of a state that was seen in this run or in an earlier one.
     OutOfService(OutOfService),
     /// The machine was put back in service.
     BackInService {
         /// Why it may be used again.
         reason: String,
-        /// By whom.
+        /// The initials of the person who did this.
         by: String,
         /// Their signature over [`super::state::State::text_to_put_back`], where people are registered.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         proof: Option<Proof>,
-        /// The digest of the list of people as it stood, where it is signed; part of what is signed.
+        /// The digest of the list of people at that time, where there is a signature. It is part of the signed text.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         list: Option<Fingerprint>,
-        /// Where it came from; older records do not say.
+        /// Where it came from. Older records do not have it.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         from: Option<Origin>,
     },
-    /// The program file is not the one examined.
+    /// The program file is not the one that was examined.
     ProgramChanged {
         /// The step that examined it.
         at: Instance,
-        /// What the file is now; none when it cannot be read.
+        /// The fingerprint of the file as it is now; `None` when it cannot be read.
         found: Option<Fingerprint>,
     },
-    /// The plate's account in the book says more than the shop file: what its earlier cuts left.
+    /// The plate's account in the book replaces the shop file's figures: it includes what earlier cuts took off.
     PlateKnown(PlateKnown),
-    /// What an inspection found, and where.
+    /// The result of an inspection.
     Looked(InspectionResult),
-    /// A note was made.
+    /// A note was written.
     Noted {
-        /// By whom.
+        /// The initials of the person who did this.
         by: String,
-        /// What.
+        /// The text of the note.
         text: String,
-        /// Where it came from; older records do not say.
+        /// Where it came from. Older records do not have it.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         from: Option<Origin>,
     },
     /// The run ended.
     Ended {
-        /// How.
+        /// How it ended.
         outcome: Outcome,
-        /// By whom.
+        /// The initials of the person who did this.
         by: String,
-        /// Where it came from; older records do not say.
+        /// Where it came from. Older records do not have it.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         from: Option<Origin>,
     },
 }
 
 impl Event {
-    /// Where what it says came from. `None` for an entry that follows from others and holds nothing that was said, and for older
-    /// records, which do not say it of all.
+    /// Where the content of the event came from. `None` for an event that only follows from others, and for older
+    /// records that do not have it.
     pub fn origin(&self) -> Option<Origin> {
         match self {
             Self::Began(begun) => Some(begun.origin()),
@@ -433,9 +436,9 @@ impl Event {
             | Self::BackInService { from, .. }
             | Self::Noted { from, .. }
             | Self::Ended { from, .. } => *from,
-            // A person signs for that.
+            // Taking over needs a person's signature.
             Self::TakenOver { .. } => Some(Origin::Terminal),
-            // Nobody is asked at a terminal to assume a cut.
+            // A terminal never assumes a cut.
             Self::CutAssumed { .. } => Some(Origin::AnswersFile),
             Self::Voided { .. }
             | Self::Released { .. }
@@ -446,11 +449,11 @@ impl Event {
         }
     }
 
-    /// Whether it says that an answer of its run came from a file.
+    /// Whether the event shows that an answer of its run came from a file.
     pub fn is_from_file(&self) -> bool {
         match self {
             Self::Began(begun) if begun.answers_file.is_some() => true,
-            // Before version 5 only the sign-off of a run continued from a file says so.
+            // Before version 5, when a run was continued from a file, only its sign-off shows it.
             Self::Answered {
                 answer:
                     Answer::Signed {
@@ -463,7 +466,7 @@ impl Event {
         }
     }
 
-    /// The word an event is stored under, beside its body.
+    /// The word that is stored next to the event's body.
     pub fn kind(&self) -> &'static str {
         match self {
             Self::Began(_) => "began",

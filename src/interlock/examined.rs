@@ -1,21 +1,21 @@
-//! What the examination of an NC program came to, as a run keeps it. No floating point: lengths are on the grid, times
+//! The result of the examination of an NC program, as a run stores it. No floating point: lengths are exact, times are
 //! in whole seconds.
 
 use crate::program::examine::Verdict;
 use crate::quantity::Length;
 use serde::{Deserialize, Serialize};
 
-/// What it came to, as it is stored.
+/// The verdict of an examination, as it is stored.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Judged {
-    /// Nothing known then spoke against it.
+    /// Nothing was found against it.
     Agrees,
-    /// Somebody had to look, and say why it is right.
+    /// Somebody had to look at a finding and give a reason why it is right.
     Look,
-    /// Some of it cannot be followed, so nothing is said for it.
+    /// Some of it cannot be followed, so the examination cannot vouch for it.
     CannotVouch,
-    /// It must not be run so.
+    /// The program must not be run as it is.
     Stop,
 }
 
@@ -31,7 +31,7 @@ impl From<Verdict> for Judged {
 }
 
 impl Judged {
-    /// Its words.
+    /// The word for the verdict.
     pub fn word(self) -> &'static str {
         match self {
             Self::Agrees => "agrees",
@@ -42,31 +42,31 @@ impl Judged {
     }
 }
 
-/// What the examination came to.
+/// The result of an examination.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct Examined {
-    /// In a word.
+    /// The verdict.
     pub verdict: Judged,
-    /// Codes of the rules broken, in alphabetical order, and how often each.
+    /// The codes of the broken rules in alphabetical order, each with its count.
     pub found: Vec<(String, u32)>,
-    /// The units it sets, as a question for them is answered.
+    /// The units that the program sets, in the words that answer a question for them.
     #[serde(default)]
     pub units: Vec<String>,
-    /// The work offsets it cuts in.
+    /// The work offsets that it cuts in.
     #[serde(default)]
     pub work_offsets: Vec<String>,
-    /// The length offsets it cuts with, 0 for none; empty in records from before they were kept.
+    /// The length offsets that it cuts with, 0 for none. Empty in records made before they were stored.
     #[serde(default)]
     pub length_offsets: Vec<u32>,
-    /// The speeds it cuts with, in hundredths of a turn a minute.
+    /// The spindle speeds that it cuts with, in hundredths of a revolution per minute.
     #[serde(default)]
     pub speeds: Vec<i64>,
-    /// The feeds it cuts with, in hundredths of a millimetre a minute.
+    /// The feeds that it cuts with, in hundredths of a millimetre per minute.
     #[serde(default)]
     pub feeds: Vec<i64>,
-    /// The lowest cut in the program's coordinates, where it cuts at known heights.
+    /// The lowest Z that it cuts at, in the program's coordinates; `None` where the heights are not known.
     pub lowest_z: Option<Length>,
-    /// How long it was reckoned to run, in seconds, where it is known how the machine's axes move.
+    /// The estimated running time in seconds; `None` where it is not known how the machine's axes move.
     pub seconds: Option<u32>,
 }
 
@@ -80,17 +80,17 @@ impl Examined {
         self.found.iter().map(code).collect::<Vec<_>>().join(", ")
     }
 
-    /// Why it does not pass as it is; nothing where it agrees.
+    /// Why the program is not accepted as it is, in words; `None` where it agrees.
     pub fn against(&self) -> Option<String> {
         let codes = self.codes();
         match self.verdict {
             Judged::Agrees => None,
-            Judged::Look => Some(format!("the program wants a look: {codes}")),
+            Judged::Look => Some(format!("somebody must look at the program: {codes}")),
             Judged::CannotVouch => Some(format!(
-                "nothing can be vouched for, since some of the program cannot be followed: {codes}"
+                "the examination cannot vouch for the program, because some of it cannot be followed: {codes}"
             )),
             Judged::Stop => Some(format!(
-                "the program must not be run so: {codes}; mend it, or give the right file"
+                "the program must not be run as it is: {codes}; correct it, or give the right file"
             )),
         }
     }

@@ -1,4 +1,4 @@
-//! What names in formulas stand for at one asking of a step.
+//! The values of names in formulas, for one instance of a step.
 
 use super::instance::Instance;
 use super::state::State;
@@ -7,7 +7,7 @@ use crate::procedure::formula::eval::{self, Env, EvalError, TouchedSurface};
 use crate::procedure::formula::{BuiltIn, Formula, Reference, Value};
 use crate::quantity::{Length, Quantity};
 
-/// The values of names at one asking.
+/// The values of names in formulas, for one instance of a step.
 pub struct FormulaContext<'a> {
     state: &'a State,
     at: &'a Instance,
@@ -15,7 +15,7 @@ pub struct FormulaContext<'a> {
 }
 
 impl State {
-    /// The values of names as they stand at one asking of a step.
+    /// The present values of names for the instance `at`.
     pub fn env<'a>(&'a self, at: &'a Instance) -> FormulaContext<'a> {
         FormulaContext {
             state: self,
@@ -24,7 +24,7 @@ impl State {
         }
     }
 
-    /// What the account of the plate chosen says of it, where it rules over the shop file.
+    /// The figure from the account of the chosen plate, where the account replaces the shop file.
     fn known_of(&self, list: ShopList, fact: &str) -> Option<Length> {
         let known = self.known.as_ref().filter(|_| list == ShopList::Plates)?;
         if self.chosen(list)?.id != known.plate {
@@ -37,7 +37,7 @@ impl State {
         }
     }
 
-    /// The latest asking of a step that holds an answer: of the highest pass.
+    /// The latest instance of a step that has a valid answer: the one of the highest pass.
     pub fn latest(&self, id: &str) -> Option<Instance> {
         self.answers
             .keys()
@@ -46,8 +46,8 @@ impl State {
             .cloned()
     }
 
-    /// The asking that `id` refers to when named at `from`: of the same pass where both repeat together, else the
-    /// latest.
+    /// The instance that the name `id` means in a formula at `from`: the one of the same pass where both repeat
+    /// together, else the latest.
     pub fn referred(&self, id: &str, from: &Instance) -> Option<Instance> {
         let own = self.procedure.pass_of(&from.step);
         let its = self.procedure.pass_of(id);
@@ -60,7 +60,7 @@ impl State {
 }
 
 impl<'a> FormulaContext<'a> {
-    /// The same with `value` standing for the step's own value.
+    /// The same context with `value` as the step's own value.
     #[must_use]
     pub fn with_value(self, value: Value) -> FormulaContext<'a> {
         FormulaContext {
@@ -69,17 +69,17 @@ impl<'a> FormulaContext<'a> {
         }
     }
 
-    /// Works out a formula that gives a quantity.
+    /// Computes a formula that gives a quantity.
     pub fn quantity(&self, formula: &Formula) -> Result<Quantity, EvalError> {
         eval::quantity(&formula.expr, self)
     }
 
-    /// Works out a formula.
+    /// Computes a formula.
     pub fn eval(&self, formula: &Formula) -> Result<Value, EvalError> {
         eval::eval(&formula.expr, self)
     }
 
-    /// Whether a condition holds. One that rests on a question that was not asked does not.
+    /// Whether a condition is true. A condition that depends on a question that was not asked is false.
     pub fn holds(&self, condition: &Formula) -> bool {
         eval::truth(&condition.expr, self).unwrap_or(false)
     }

@@ -1,4 +1,4 @@
-//! The gate: every reason to hold cycle start, and the permission that only it can make.
+//! The gate: every reason to hold cycle start, and the permission to press it, which only the gate can make.
 
 use super::answer::Origin;
 use super::answer_status::{AnswerStatus, milliseconds};
@@ -17,11 +17,11 @@ use crate::quantity::moment::Moment;
 /// One reason to hold.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Hold {
-    /// The step concerned, if it is one.
+    /// The step concerned, if there is one.
     pub at: Option<Instance>,
-    /// Its title.
+    /// The title of that step.
     pub title: String,
-    /// Why.
+    /// The reason.
     pub why: HoldReason,
 }
 
@@ -30,13 +30,13 @@ pub struct Hold {
 pub enum HoldReason {
     /// The machine must not be used.
     OutOfService(OutOfService),
-    /// A step does not stand as it must.
+    /// A step has no valid answer.
     Step(AnswerStatus),
-    /// A sign-off does not stand with the people as they are now.
+    /// A sign-off is not valid with the list of people as it is now.
     Signed(SignFault),
-    /// People are registered, and the operator is none of them.
+    /// People are registered, and the operator is not one of them.
     NotListed,
-    /// The program file is not the one examined.
+    /// The program file is not the one that was examined.
     ProgramChanged,
     /// The program file cannot be read.
     ProgramGone,
@@ -44,32 +44,33 @@ pub enum HoldReason {
     NotReleased,
     /// The release lapsed.
     Lapsed {
-        /// When.
+        /// When it lapsed.
         until: Moment,
     },
-    /// The release was given on another state, or to somebody else.
+    /// The release was given for another state, or to another person.
     ReleasedOther,
-    /// The release on record is good for longer than its step allows.
+    /// The recorded release is longer than its step allows.
     ReleasedTooLong,
-    /// The terminal that made the release is gone and another has come, or it could not store what came after the release.
+    /// The terminal that made the release no longer exists and another one has the run, or the first could not store
+    /// what happened after the release.
     ReleaserGone,
     /// An answer of the run came from a file.
     FromFile,
-    /// It is a person's run; no cut of it is assumed.
+    /// The answers come from a person, so no cut is assumed.
     NotFromFile,
-    /// The latest time seen cannot be stored, so a clock set back would not show.
+    /// The latest time seen cannot be stored, so nobody would notice a clock that is set back.
     TimeNotStored,
-    /// The clock stands before the last thing recorded.
+    /// The clock shows a time before the last event.
     ClockBack {
-        /// The last thing recorded.
+        /// The time of the last event.
         latest: Moment,
     },
-    /// The run was left and not taken up again.
+    /// The run was left and not resumed.
     Left {
-        /// How.
+        /// How it was left, in words.
         how: String,
     },
-    /// No terminal walks the run: the one that had the release is gone.
+    /// No terminal has the run: the one with the release no longer exists.
     NoTerminal,
     /// The run is over.
     Over,
@@ -81,13 +82,13 @@ pub enum HoldReason {
     NoCutLeft,
     /// All passes are used up and skin is left.
     Exhausted,
-    /// Practice never releases a machine.
+    /// The run is a rehearsal, which never releases a machine.
     Rehearsal,
-    /// A real run never runs on the practice mill.
+    /// The run is a real run, which never uses the practice mill.
     NoRehearsal,
 }
 
-/// The permission to press cycle start: for one cut, on one state. Only this file can make one.
+/// The permission to press cycle start, for one cut in one state. Only this file can make one.
 #[derive(Debug)]
 pub struct Cleared {
     at: Instance,
@@ -106,8 +107,8 @@ impl Cleared {
     }
 }
 
-/// The permission to press cycle start of the practice mill. Not a `Cleared`, and nothing turns one into the other: what
-/// shows a real release cannot be handed this. Only this file can make one.
+/// The permission to press cycle start of the practice mill. It is not a `Cleared` and cannot be turned into one, so
+/// code that shows a real release cannot be given this. Only this file can make one.
 #[derive(Debug)]
 pub struct PracticeCleared {
     at: Instance,
@@ -126,8 +127,8 @@ impl PracticeCleared {
     }
 }
 
-/// Looks whether the practice mill's cycle start can be released now. Everything that holds a real run holds it too; only
-/// that it is a rehearsal does not, and that it is none does.
+/// Checks whether the practice mill's cycle start can be released now. Everything that holds a real run holds it too,
+/// with one exception: being a rehearsal is no reason to hold here, and being a real run is one.
 pub fn practice(
     state: &State,
     now: Moment,
@@ -150,7 +151,7 @@ pub fn practice(
     }
 }
 
-/// Looks whether the practice mill's cycle start is released now.
+/// Checks whether the practice mill's cycle start is released now.
 pub fn practice_start(
     state: &State,
     now: Moment,
@@ -170,8 +171,9 @@ pub fn practice_start(
     }
 }
 
-/// Looks whether the next cut can be assumed, so that a run whose answers come from a file can go on. Everything that holds
-/// a release holds it too, but for that an answer came from a file. It is no permission: it gives the cut alone.
+/// Checks whether the next cut can be assumed, so that a run whose answers come from a file can continue. Everything
+/// that holds a release holds this too, except that an answer came from a file. The result is no permission, only the
+/// cut.
 pub fn assume(
     state: &State,
     now: Moment,
@@ -189,16 +191,16 @@ pub fn assume(
     }
 }
 
-/// Who asks whether cycle start is released, since the answer depends on it.
+/// Who asks whether cycle start is released. The answer depends on it.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Requester {
     /// The terminal that holds the run. Its clock never goes back.
     Holder,
-    /// Somebody elsewhere.
+    /// Anybody else, for example another terminal.
     Elsewhere {
-        /// Who holds the run at this moment: a release is for the person at the terminal that made it.
+        /// Which terminal holds the run now. A release is only for the person at the terminal that made it.
         held: Held,
-        /// The latest time that anybody saw since the run's last entry.
+        /// The latest time that any terminal saw since the run's last event.
         seen: LatestSeen,
     },
 }
@@ -206,24 +208,24 @@ pub enum Requester {
 /// Which terminal holds a run.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Held {
-    /// None.
+    /// No terminal holds it.
     ByNobody,
-    /// One that came after the last release.
+    /// A terminal that claimed the run after the last release.
     ByAnother,
-    /// The one that made the last release, if there is any.
+    /// The terminal that made the last release, if there is one.
     ByReleaser,
 }
 
-/// The latest time that anybody saw since a run's last entry.
+/// The latest time that any terminal saw since a run's last event.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum LatestSeen {
-    /// This, and it is stored.
+    /// This time, and it is stored.
     Stored(Moment),
-    /// It cannot be stored.
+    /// The time cannot be stored.
     NotStored,
 }
 
-/// Why a release is none for this cut now.
+/// Why a release does not release this cut now; `None` if it does.
 fn unreleased(
     state: &State,
     now: Moment,
@@ -235,7 +237,7 @@ fn unreleased(
         Some(r) if r.at != *at || r.digest != state.digest_before(at) || r.to != state.operator => {
             Some(HoldReason::ReleasedOther)
         }
-        // Before the release counts as after it: a clock that went back proves nothing.
+        // A time before the release counts as lapsed, because a clock that went back proves nothing.
         Some(r) if now > r.until || now < r.from => Some(HoldReason::Lapsed { until: r.until }),
         Some(r)
             if state
@@ -248,7 +250,7 @@ fn unreleased(
     }
 }
 
-/// Looks whether cycle start can be released now: the permission, or every reason to hold.
+/// Checks whether cycle start can be released now: gives the permission, or every reason to hold.
 pub fn release(
     state: &State,
     now: Moment,
@@ -265,8 +267,8 @@ pub fn release(
     }
 }
 
-/// Looks whether cycle start is released now, as `asks` asks it: everything that the release needed, and a release that is
-/// still good. The only way to ask, for terminals and for whoever looks on.
+/// Checks whether cycle start is released now, for the requester `asks`: everything that the release needed, and a
+/// release that has not lapsed. This is the only way to ask, for the terminal with the run and for all others.
 pub fn start(
     state: &State,
     now: Moment,
@@ -294,15 +296,15 @@ pub fn start(
     }
 }
 
-/// What holds it only for who asks from elsewhere. Where no terminal holds the run, as after a power cut, nobody is there to
-/// use a release, though the record still has it.
+/// The reason to hold that counts only for requesters elsewhere. Where no terminal holds the run, for example after a
+/// power cut, nobody can use the release, although the record still has it.
 fn elsewhere(state: &State, now: Moment, asks: Requester) -> Option<HoldReason> {
     let Requester::Elsewhere { held, seen } = asks else {
         return None;
     };
     match held {
         Held::ByReleaser => {}
-        // A run that was left or is over is held for that.
+        // A run that was left or is over has its own reason to hold.
         Held::ByNobody => {
             return (state.left.is_none() && state.ended.is_none())
                 .then_some(HoldReason::NoTerminal);
@@ -327,7 +329,7 @@ fn of_run(why: HoldReason) -> Hold {
 }
 
 impl State {
-    /// When a release of that cut, given at that moment, lapses at the latest.
+    /// The latest time at which a release of the cut `at`, given at `from`, lapses.
     pub fn longest_release(&self, at: &Instance, from: Moment) -> Option<Moment> {
         let Some(Kind::Cut { release_for, .. }) = self.step(at).map(|s| &s.kind) else {
             return None;
@@ -337,7 +339,7 @@ impl State {
     }
 }
 
-/// The cut that is next, and every reason against it but the release itself.
+/// The next cut, and every reason to hold it except those that concern the release.
 fn next_cut_and_reasons(
     state: &State,
     now: Moment,
@@ -427,7 +429,7 @@ fn of_the_run(state: &State, now: Moment) -> Vec<HoldReason> {
     found
 }
 
-/// How many reasons there are, in words.
+/// The number of reasons in words.
 pub fn reasons(count: usize) -> String {
     match count {
         1 => "1 reason".to_owned(),
@@ -449,7 +451,7 @@ impl Hold {
                 "the operator is not on the list of people, or is retired".to_owned()
             }
             HoldReason::ProgramChanged => {
-                format!("{title}: the file is not the one looked at; bytes changed")
+                format!("{title}: the file is not the one that was examined; its bytes changed")
             }
             HoldReason::ProgramGone => format!("{title}: the file cannot be read"),
             HoldReason::NotReleased => format!("{title}: cycle start is not released"),
@@ -458,7 +460,7 @@ impl Hold {
                 format!("{title}: the release was for another state of the run")
             }
             HoldReason::ReleasedTooLong => {
-                format!("{title}: the release on record is good for longer than the step allows")
+                format!("{title}: the recorded release is longer than the step allows")
             }
             HoldReason::ReleaserGone => {
                 format!("{RELEASE_GONE}, or could not store what came after it")
@@ -467,17 +469,17 @@ impl Hold {
                 "an answer of this run came from an answers file; it is never released".to_owned()
             }
             HoldReason::NotFromFile => {
-                "the answers come from a person; no cut is assumed".to_owned()
+                "the answers come from a person, so no cut is assumed".to_owned()
             }
             HoldReason::TimeNotStored => {
-                "the time cannot be stored beside the book, so a clock set back would not show"
+                "the time cannot be stored next to the book, so a clock that is set back would not be noticed"
                     .to_owned()
             }
             HoldReason::ClockBack { .. } => {
-                "the clock stands before the latest time recorded or seen".to_owned()
+                "the clock shows a time before the latest one recorded or seen".to_owned()
             }
             HoldReason::Left { how } => format!("the run was left ({how})"),
-            HoldReason::NoTerminal => "no terminal walks the run".to_owned(),
+            HoldReason::NoTerminal => "no terminal has the run open".to_owned(),
             HoldReason::Over => "the run is over".to_owned(),
             HoldReason::CutUnderWay => "a cut is under way".to_owned(),
             HoldReason::StopNotExplained => {
@@ -490,7 +492,7 @@ impl Hold {
         }
     }
 
-    /// What clears it.
+    /// What clears the reason, in words.
     pub fn clears(&self) -> String {
         match &self.why {
             HoldReason::OutOfService(_) => CLEARS.to_owned(),
@@ -504,7 +506,7 @@ impl Hold {
                 "begin the list of people with `skimgate people add`, then sign again".to_owned()
             }
             HoldReason::Signed(SignFault::NoRole(_)) => {
-                "end this run, write a role that there is into the procedure, and begin another"
+                "end this run, write a role that exists into the procedure, and begin another"
                     .to_owned()
             }
             HoldReason::Step(AnswerStatus::SignedOtherState) | HoldReason::Signed(_) => {
@@ -515,7 +517,8 @@ impl Hold {
             }
             HoldReason::Step(_) => "answer it in `skimgate walk`".to_owned(),
             HoldReason::ProgramChanged | HoldReason::ProgramGone => {
-                "put the file back, or go back to that step and look at the file again".to_owned()
+                "put the old file back, or go back to that step and examine the file again"
+                    .to_owned()
             }
             HoldReason::NotReleased
             | HoldReason::Lapsed { .. }
@@ -526,17 +529,17 @@ impl Hold {
                 "end this run and begin another in a terminal at the machine".to_owned()
             }
             HoldReason::NotFromFile => "nothing; go on at the terminal".to_owned(),
-            HoldReason::TimeNotStored => "make the folder beside the book writable".to_owned(),
+            HoldReason::TimeNotStored => "make the book's folder writable".to_owned(),
             HoldReason::ClockBack { .. } => "set the computer's clock right".to_owned(),
             HoldReason::Left { .. } | HoldReason::NoTerminal => {
-                "take the run up again with `skimgate walk`".to_owned()
+                "resume the run with `skimgate walk`".to_owned()
             }
             HoldReason::Over | HoldReason::NoCutLeft => {
                 "begin a new run with `skimgate walk`".to_owned()
             }
             HoldReason::StopNotExplained => "say in `skimgate walk` why it was stopped".to_owned(),
             HoldReason::CutUnderWay => "say in `skimgate walk` how it ended".to_owned(),
-            HoldReason::Exhausted => "look again, or end this run and begin another".to_owned(),
+            HoldReason::Exhausted => "inspect again, or end this run and begin another".to_owned(),
             HoldReason::Rehearsal => "nothing; walk a real run".to_owned(),
             HoldReason::NoRehearsal => "nothing; `skimgate rehearse` begins a rehearsal".to_owned(),
         }
@@ -544,7 +547,7 @@ impl Hold {
 }
 
 impl AnswerStatus {
-    /// How it stands, in words.
+    /// The status in words.
     pub fn words(&self, show: &QuantityFormat) -> String {
         match self {
             Self::Holds => "holds".to_owned(),
@@ -554,9 +557,11 @@ impl AnswerStatus {
                 format!("answered more than {} ago", show.one(*fresh_for))
             }
             Self::ClockWentBack => {
-                "answered before the clock went back, so its age cannot be told".to_owned()
+                "answered before the clock went back, so its age is not known".to_owned()
             }
-            Self::OtherPerson { by } => format!("answered by {by}, and asked of the person"),
+            Self::OtherPerson { by } => {
+                format!("answered by {by}, but each operator must answer it")
+            }
             Self::SignedOtherState => "something changed since it was signed".to_owned(),
             Self::CutNotFinished { how } => format!("the cut was {how} before its end"),
         }

@@ -1,7 +1,7 @@
-//! What an inspection found against what was expected of the plane just cut.
+//! The result of an inspection, compared with what was expected of the plane just cut.
 //!
-//! Recorded with the answer, in the words of that moment: touches that come later would change what the map says. It
-//! decides nothing; the next plane comes from touches.
+//! It is recorded with the answer, because later touches would change the map. It decides nothing: the next plane comes
+//! from touches.
 
 use super::event::{Event, InspectionResult};
 use super::instance::Instance;
@@ -10,8 +10,8 @@ use super::state::State;
 use crate::plate::{Class, TouchNeighbourhood};
 use crate::quantity::Length;
 
-/// The event of an inspection: skin left near the points `near`, or all clean. `None` where nothing is known of places
-/// and none was named.
+/// The event of an inspection that found skin near the points `near`, or found all clean. `None` where no points have
+/// places and none was named.
 pub fn inspection_result(
     state: &State,
     at: &Instance,
@@ -40,7 +40,7 @@ pub fn inspection_result(
     };
     let stays = of(Class::Stays);
     let unsure = of(Class::NotKnown);
-    // Where nobody said where it is, it is taken to be where it was expected, else where it was not known.
+    // If nobody said where the skin is, assume that it is where it was expected, or else where it was not known.
     let left = [near, &stays, &unsure].into_iter().find(|p| !p.is_empty());
     let next = left
         .filter(|_| !clean)
@@ -59,7 +59,7 @@ pub fn inspection_result(
     })))
 }
 
-/// The lowest that the old skin is reckoned to lie near any of these points; `None` where one of them tells nothing.
+/// The lowest estimated height of the old skin near any of these points; `None` where one of them gives no estimate.
 fn deepest(around: &[TouchNeighbourhood], near: &[String]) -> Option<Length> {
     let of = |point: &String| around.iter().find(|a| a.point == *point)?.deepest;
     let all: Option<Vec<Length>> = near.iter().map(of).collect();

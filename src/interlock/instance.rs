@@ -1,20 +1,20 @@
-//! One asking of a step: the step, and the pass it is asked for.
+//! An instance of a step: the step, and the pass for which it is asked.
 
 use serde::{Deserialize, Serialize};
 use std::fmt;
 
-/// A step of the procedure as it is asked once: in a repeating phase once for each pass.
+/// An instance of a step. A step in a repeating phase has one for each pass, any other step has one.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Debug, Serialize, Deserialize)]
 pub struct Instance {
     /// The step's id.
     pub step: String,
-    /// The number of the pass, from 1; none outside repeating phases.
+    /// The number of the pass, from 1; `None` outside repeating phases.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub pass: Option<u32>,
 }
 
 impl Instance {
-    /// A step in a pass, or outside any.
+    /// The instance of `step` in `pass`, or outside any pass.
     pub fn new(step: impl Into<String>, pass: Option<u32>) -> Self {
         Self {
             step: step.into(),

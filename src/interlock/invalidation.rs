@@ -1,5 +1,5 @@
-//! What falls that nobody answered anew: where the machine may have lost its position, after a stopped cut, with a changed program, with people
-//! or a plate's account that say something else.
+//! What becomes invalid without a new answer: when the machine may have lost its position, after a stopped cut, and
+//! when the program, the list of people or the plate's account changes.
 
 use super::command::ProgramSeen;
 use super::event::{Event, PlateKnown};
@@ -11,8 +11,8 @@ use crate::people::People;
 use crate::procedure::{Kind, Options, ShopList};
 
 impl State {
-    /// What is lost where the machine may no longer know where it stands: what the procedure marks, heights and entries, as far
-    /// as they are answered and a cut is to come.
+    /// What becomes invalid when the machine may have lost its position: the steps that the procedure marks, heights
+    /// and entries, as far as they are answered and a cut is still to come.
     pub(super) fn positions(&self) -> Vec<Instance> {
         let mut found = self.all_positions();
         found.retain(|at| !self.is_history(at));
@@ -29,17 +29,18 @@ impl State {
             .collect()
     }
 
-    /// Whether anything could be lost by it, so that it must be asked about where a run is taken up again. That no cut is to
-    /// come by now says nothing: the next look at the surface may lead to one.
+    /// Whether anything depends on the machine's position, so that a person who resumes the run must say whether the
+    /// machine stayed as it was. This counts even when no cut is to come now, because the next inspection may lead to
+    /// one.
     pub fn has_positions(&self) -> bool {
         !self.all_positions().is_empty()
     }
 }
 
-/// The machine may no longer know where it stands: what depends on its position no longer holds, and what depends on that.
+/// The machine may have lost its position: invalidates what depends on it, directly or indirectly.
 pub(super) fn after_lost_position(state: &State, because: &str) -> Option<Event> {
     let mut steps = state.positions();
-    // A reading of the readout says nothing once its zero may stand elsewhere.
+    // A reading of the readout means nothing once its zero may have moved.
     let readings = steps.iter().flat_map(|at| state.readings_against_zero(at));
     let readings: Vec<Instance> = readings.collect();
     steps.extend(readings);
@@ -59,8 +60,8 @@ pub(super) fn after_lost_position(state: &State, because: &str) -> Option<Event>
     void(once, because)
 }
 
-/// What was seen at the machine before a cut that did not run to its end, and the sign-off over it: where the cutter
-/// stands, what is tight, who is near is to be looked at again.
+/// What was checked at the machine before a cut that did not run to its end, and the sign-off over it: where the cutter
+/// is, what is tight and who is near must be checked again.
 pub(super) fn conditions(state: &State) -> Vec<Instance> {
     let seen = |k: &Kind| matches!(k, Kind::Confirm { .. } | Kind::Sign { .. });
     state
@@ -72,7 +73,7 @@ pub(super) fn conditions(state: &State) -> Vec<Instance> {
         .collect()
 }
 
-/// The event that makes steps fall, where there are any.
+/// The event that invalidates `steps`; `None` where there are none.
 pub(super) fn void(steps: Vec<Instance>, because: &str) -> Option<Event> {
     (!steps.is_empty()).then(|| Event::Voided {
         steps,
@@ -80,7 +81,7 @@ pub(super) fn void(steps: Vec<Instance>, because: &str) -> Option<Event> {
     })
 }
 
-/// The sign-offs of passes not yet cut fall.
+/// Invalidates the sign-offs of passes not yet cut.
 pub(super) fn sign_again(state: &State, because: &str) -> Option<Event> {
     let steps: Vec<Instance> = state
         .sequence()
@@ -92,7 +93,7 @@ pub(super) fn sign_again(state: &State, because: &str) -> Option<Event> {
     void(steps, because)
 }
 
-/// A changed file falls with everything that rests on it.
+/// Invalidates a changed program file with everything that depends on it.
 pub(super) fn check_program(state: &State, program: ProgramSeen) -> Vec<Event> {
     let Some((at, _, fingerprint)) = state.program() else {
         return Vec::new();
@@ -116,14 +117,15 @@ pub(super) fn check_program(state: &State, program: ProgramSeen) -> Vec<Event> {
     ]
 }
 
-/// Sign-offs fall that do not stand with the people as they are now: a signer retired, has a new key, or needs a second.
+/// Invalidates the sign-offs that are not valid with the list of people as it is now: a signer retired, has a new key,
+/// or now needs a second signer.
 pub(super) fn check_people(state: &State, people: &People) -> Vec<Event> {
     let fallen = state.sequence().iter().find_map(|place| {
         let at = place.instance();
         if state.is_history(&at) {
             return None;
         }
-        // A sign-off over another state is asked for again anyway, with its own words.
+        // A sign-off over another state is asked for again in any case, with its own message.
         match state.check_signed(&at, state.answer(&at)?, people) {
             Ok(()) | Err(SignFault::OtherState | SignFault::NotOperator(_)) => None,
             Err(fault) => Some((at, fault)),
@@ -135,7 +137,7 @@ pub(super) fn check_people(state: &State, people: &People) -> Vec<Event> {
         .collect()
 }
 
-/// What the account says rules from here on; what rested on the plate before falls.
+/// Adopts the figures of the plate's account from now on. What depended on the earlier figures becomes invalid.
 pub(super) fn adopt_account(state: &State, known: &PlateKnown) -> Vec<Event> {
     if state.known.as_ref() == Some(known) {
         return Vec::new();
@@ -155,7 +157,7 @@ pub(super) fn adopt_account(state: &State, known: &PlateKnown) -> Vec<Event> {
         .filter(|p| chooses(p))
         .map(SequencePosition::instance)
         .collect();
-    let because = "the plate's account in the book says something else of the plate";
+    let because = "the plate's account in the book has other figures for the plate";
     let mut events: Vec<Event> = void(state.depending_on(&chosen), because)
         .into_iter()
         .collect();
@@ -163,7 +165,8 @@ pub(super) fn adopt_account(state: &State, known: &PlateKnown) -> Vec<Event> {
     events
 }
 
-/// What was lost with the machine's position while no cut was left, once `events` lead to another cut.
+/// What became suspect with the machine's position while no cut was left, and becomes invalid once `events` lead to
+/// another cut.
 pub(super) fn already_suspect(state: &State, events: &[Event]) -> Option<Event> {
     if state.shaken.is_empty() {
         return None;
@@ -184,8 +187,8 @@ pub(super) fn already_suspect(state: &State, events: &[Event]) -> Option<Event> 
     })
 }
 
-/// What falls where a look once more finds that it holds no more: the confirmations that the look rests on, and all that
-/// rests on them. Nothing where they fell already.
+/// What becomes invalid when a repeated check finds that a condition is no longer met: the confirmations that the check
+/// depends on, and everything that depends on them. `None` where they are invalid already.
 pub(super) fn contradicted(state: &State, place: &SequencePosition, word: &str) -> Option<Event> {
     let at = place.instance();
     let confirms = |of: &Instance| {

@@ -1,4 +1,4 @@
-//! Judging a value against a step's limits.
+//! Checks a value against a step's limits.
 
 use super::instance::Instance;
 use super::state::State;
@@ -18,7 +18,7 @@ pub struct BrokenLimit {
     pub breach: BrokenBound,
     /// Why the limit is there.
     pub because: Option<String>,
-    /// The likeliest slip behind it, for values that were typed.
+    /// The most likely typing mistake behind it, for values that were typed.
     pub likely: Option<LikelySlip>,
 }
 
@@ -78,7 +78,7 @@ impl State {
                     value,
                     breach,
                     because: because.clone(),
-                    // A value just past its limit is a value just past its limit, not a slip.
+                    // A value just outside its limit is usually right, not a typing mistake.
                     likely: likeliest(value, fits).filter(|_| !near(value, breach.bound)),
                 })
             })
@@ -93,10 +93,10 @@ impl State {
         limits: &Limits,
         show: &QuantityFormat,
     ) -> Vec<String> {
-        // The own value is not known yet, and limits that name it cannot be told before it is.
-        let nought = Quantity::whole(0);
+        // The step's own value is not known yet, so limits that depend on it cannot be shown.
+        let zero = Quantity::whole(0);
         let line = |word: &str, all: &[Limit]| {
-            self.bounds(at, all, nought)
+            self.bounds(at, all, zero)
                 .into_iter()
                 .flatten()
                 .map(|(b, _)| format!("{word} be {}", b.words(show)))
@@ -133,7 +133,7 @@ impl State {
     }
 }
 
-/// Whether a value is of the size and sign of a bound: within a factor of two of it.
+/// Whether a value has the sign of a bound and is within a factor of two of it.
 fn near(value: Quantity, bound: Quantity) -> bool {
     let ratio = value.over(bound).map(|r| r.amount);
     let half = Exact::fraction(1, 2);
@@ -160,9 +160,9 @@ mod tests {
         }
     }
 
-    /// In inches by hand: 0.9 / 25.4 = 0.03543 and 0.5 / 25.4 = 0.01969.
+    /// The inches were computed by hand: 0.9 / 25.4 = 0.03543 and 0.5 / 25.4 = 0.01969.
     #[test]
-    fn a_broken_limit_is_told_with_value_relation_and_bound() {
+    fn a_broken_limit_is_shown_with_value_relation_and_bound() {
         let show = TestRun::new().state.show();
         for (word, relation) in [
             ("at least", "below the least allowed,"),
@@ -191,9 +191,9 @@ mod tests {
         assert!(words.ends_with(ending), "{words}");
     }
 
-    /// From 100 to 6000 rpm in the small procedure. Up to twice or down to half of a bound is no slip of the hand.
+    /// The small procedure allows 100 to 6000 rpm. A value up to twice or down to half of a bound is no typing mistake.
     #[test]
-    fn a_value_just_past_its_limit_is_not_called_a_slip() {
+    fn a_value_just_past_its_limit_is_not_called_a_typing_mistake() {
         for (typed, slip) in [
             ("50 rpm", None),
             ("49 rpm", Some(Slip::PointLeft)),
@@ -214,7 +214,7 @@ mod tests {
     }
 
     #[test]
-    fn the_limits_are_told_before_anything_is_typed() {
+    fn the_limits_are_shown_before_anything_is_typed() {
         let rig = TestRun::new();
         let of = pass("clearance", 1);
         let Some(Kind::Read { limits, .. }) = rig.state.step(&of).map(|s| &s.kind) else {

@@ -1,4 +1,4 @@
-//! Each kind of step takes its own kind of answer, and its own limits, each rule by itself.
+//! Tests: each kind of step accepts its own kind of answer and has its own limits.
 
 use super::answer::{Answer, SigningMethod};
 use super::answering::{initials, sign};
@@ -55,9 +55,9 @@ fn place<'a>(rig: &'a TestRun, of: &Instance) -> SequencePosition<'a> {
     places.find(|p| p.instance() == *of).unwrap()
 }
 
-/// A number of another kind is no answer, also where no limit would catch it.
+/// A quantity of another kind is refused even where no limit would catch it.
 #[test]
-fn a_quantity_of_another_kind_is_no_answer() {
+fn a_quantity_of_another_kind_is_refused() {
     let mut rig = before_speed(SMALL);
     assert_eq!(rig.number(at("speed"), "1 mm"), Err(Refusal::WrongKind));
     rig.number(at("speed"), "3000 rpm").unwrap();
@@ -70,7 +70,7 @@ fn a_quantity_of_another_kind_is_no_answer() {
     rig.number(of, "-0.18").unwrap();
 }
 
-/// The first cut of the worked example leaves P5 standing 0.18 below its plane.
+/// The first cut of the worked example leaves P5 at 0.18 mm below its plane.
 #[test]
 fn a_surface_is_not_clean_where_a_touched_place_was_not_reached() {
     let mut rig = before_entry();
@@ -90,7 +90,7 @@ fn a_surface_is_not_clean_where_a_touched_place_was_not_reached() {
         events.last(),
         Some(Event::Accepted { reason, .. }) if reason == "the pocket is there"
     ));
-    // Skin left is what was to be expected, and needs no reason.
+    // Skin was to be expected here, so `skin left` needs no reason.
     rig.word(look(), "skin left").unwrap();
     assert!(rig.state.deviations.is_empty());
 }
@@ -128,9 +128,9 @@ fn what_must_agree_with_an_earlier_choice_must_be_that_word() {
     }
 }
 
-/// Two seconds on the mill of the small procedure.
+/// The wait is two seconds on the mill of the small procedure.
 #[test]
-fn a_wait_is_whole_or_shortened_with_a_reason_where_that_is_allowed() {
+fn a_wait_is_complete_or_shortened_with_a_reason_where_that_is_allowed() {
     let shorter = |rig: &mut TestRun, reason: &str| {
         let said = GivenAnswer::Quantity(q("1 s"));
         with_reason(rig, at("warm"), said, reason)
@@ -178,9 +178,9 @@ fn initials_are_one_to_eight_letters_or_digits_in_capitals() {
     }
 }
 
-/// Whoever asks for a sign-off past the order of questions is still told what stands open before it.
+/// A sign-off asked for out of order is refused, and the refusal names the open question before it.
 #[test]
-fn nothing_is_signed_while_something_before_it_stands_open() {
+fn nothing_is_signed_while_an_earlier_question_is_open() {
     let try_it = |rig: &TestRun| {
         let place = place(rig, &pass("clear", 1));
         let with = Signing::default();
@@ -210,7 +210,7 @@ fn nothing_is_signed_while_something_before_it_stands_open() {
     ));
 }
 
-/// The limits that are told beside a question are those that its answer is held against.
+/// The limits shown with a question are those that its answer is checked against.
 #[test]
 fn steps_that_ask_for_a_quantity_have_limits() {
     let entry = "        rests on: [nc]\n";

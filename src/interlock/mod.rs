@@ -1,8 +1,8 @@
-//! What a run is worth: which questions stand open, what a change voids, and whether cycle start is released.
+//! The interlock: which questions are open, what a change invalidates, and whether cycle start is released.
 //!
-//! Pure: [`decide::decide`] turns a command into events or a refusal, [`State::apply`] folds events into state, and
-//! time comes in with both. `fold` never validates, since old records must load; `decide` never reads a clock or a file.
-//! The permission to start is a [`gate::Cleared`], which only the gate can make.
+//! It is pure: [`decide::decide`] turns a command into events or a refusal, [`State::apply`] applies events to the
+//! state, and the caller passes the time to both. `apply` never validates, because old records must load. `decide`
+//! never reads a clock or a file. The permission to start is a [`gate::Cleared`], which only the gate can make.
 
 pub mod answer;
 pub mod answer_status;

@@ -1,5 +1,5 @@
-//! What names in formulas stand for at an asking, what a sign-off is over, what is asked and what is history, and that
-//! every event and refusal has its words.
+//! Tests: the meaning of names in formulas, what a sign-off covers, what is asked and what is history, and the words of
+//! every event and refusal.
 
 use super::command::Command;
 use super::event::{Event, PlateKnown};
@@ -46,7 +46,7 @@ fn a_name_means_the_same_pass_where_both_repeat_together_else_the_latest() {
         state.referred("plane", &pass("entry", 2)),
         Some(pass("plane", 2))
     );
-    // The finishing pass is another kind of pass: its first one follows the last roughing pass.
+    // The finishing pass is another kind of pass: the first one follows the last roughing pass.
     assert_eq!(
         state.referred("plane", &pass("skim", 1)),
         Some(pass("plane", 2))
@@ -64,7 +64,7 @@ fn a_name_means_the_same_pass_where_both_repeat_together_else_the_latest() {
 }
 
 #[test]
-fn the_surface_and_the_own_value_have_names() {
+fn the_surface_and_the_steps_own_value_have_names() {
     let rig = touched();
     let here = pass("plane", 1);
     // The worked example: 0, -0.12, 0.31 - 0.12, 0.08 - 0.12, -0.05 - 0.12.
@@ -72,7 +72,7 @@ fn the_surface_and_the_own_value_have_names() {
         let value = rig.state.env(&here).value_of(&name("surface", Some(which)));
         assert_eq!(value, Some(Value::Quantity(q(expected))), "{which}");
     }
-    // The nearest of these five; halfway the one touched first.
+    // The nearest of these five points; halfway between two, the one touched first.
     for (to, expected) in [
         ("-0.04", "-0.04"),
         ("0.3", "0.19"),
@@ -90,7 +90,7 @@ fn the_surface_and_the_own_value_have_names() {
 }
 
 #[test]
-fn the_account_of_the_plate_speaks_for_that_plate_alone() {
+fn the_account_of_a_plate_counts_for_that_plate_only() {
     let mut rig = touched();
     let thickness = name("plate", Some("thickness"));
     let steel = name("plate", Some("steel_depth"));
@@ -116,7 +116,7 @@ fn the_account_of_the_plate_speaks_for_that_plate_alone() {
 }
 
 #[test]
-fn a_sign_off_is_over_everything_before_it_and_nothing_after() {
+fn a_sign_off_covers_everything_before_it_and_nothing_after() {
     let clear = pass("clear", 1);
     let digest = |speed: &str, remark: bool| {
         let mut rig = TestRun::new();
@@ -155,7 +155,7 @@ fn what_is_asked_follows_the_conditions() {
         .map(SequencePosition::instance)
         .collect();
     assert!(asked.contains(&at("eyes")) && asked.contains(&pass("low_places", 2)));
-    // Only from the second pass on, and only if they are to be touched.
+    // Asked only from the second pass on, and only if low places are to be touched.
     assert!(!asked.contains(&pass("low_places", 1)) && !asked.contains(&pass("lows", 2)));
     let places = rig.state.sequence();
     assert!(places.iter().any(|p| p.instance() == pass("lows", 2)));
@@ -172,13 +172,13 @@ fn a_cut_is_history_once_it_ran_to_its_end_and_not_before() {
     rig.cut(pass("clear", 1));
     assert!(rig.state.is_history(&cut));
     assert!(rig.state.is_history(&pass("plane", 1)));
-    // What was looked at after it can still be told otherwise.
+    // The inspection after the cut can still be answered differently.
     assert!(!rig.state.is_history(&pass("look", 1)));
     let again = rig.try_do(ended(CutEnd::Finished));
     assert!(matches!(again, Err(Refusal::NoCut)));
 }
 
-/// The word that stands beside a stored event is the tag of its body: a reader may go by either.
+/// The word stored next to an event is the tag of its body, so a reader may use either.
 #[test]
 fn an_event_is_stored_under_the_tag_of_its_body() {
     let mut rig = second_pass();
@@ -199,9 +199,9 @@ fn an_event_is_stored_under_the_tag_of_its_body() {
     assert!(kinds.len() >= 7, "{kinds:?}");
 }
 
-/// A refusal names what was said and what is wanted instead, and only a soft one can be accepted with a reason.
+/// A refusal names what was typed and what is needed instead. Only a soft one can be accepted with a reason.
 #[test]
-fn a_refusal_says_what_was_said_and_what_is_wanted() {
+fn a_refusal_says_what_was_typed_and_what_is_needed() {
     let mut rig = touched();
     let show = rig.state.show();
     let told = |answer: Result<Vec<Event>, Refusal>, parts: &[&str], accepted: bool| {

@@ -1,7 +1,8 @@
-//! Where the touched points lie on the plate, and the plate as it was touched before anything was cut.
+//! The places of the touched points on the plate, and the surface of the plate before anything was cut.
 //!
-//! Skin is what a cut leaves of the old surface, so it is judged by the heights of that surface: a point that was cut
-//! since keeps the height that it was touched at. Nothing here decides anything; depths come from heights alone.
+//! Skin is the part of the old surface that a cut leaves, so it is judged by the heights of that surface: a point that
+//! was cut since keeps the height at which it was touched. Nothing here decides anything; depths come from heights
+//! alone.
 
 use super::answer::Answer;
 use super::instance::Instance;
@@ -14,7 +15,7 @@ use crate::procedure::model::Touch;
 use crate::procedure::{Kind, ShopList};
 use crate::quantity::Length;
 
-/// Fewer places than this fix no surface.
+/// The number of places that a surface needs at least.
 const FEWEST: usize = 3;
 
 impl State {
@@ -25,13 +26,13 @@ impl State {
         })
     }
 
-    /// The plate's length to the right and its width away from the front, where the shop file tells them.
+    /// The plate's length to the right and its width away from the front; `None` where the shop file has no size.
     pub fn plate_size(&self) -> Option<[Length; 2]> {
         let plate = self.chosen(ShopList::Plates)?;
         Some([plate.length("x_length")?, plate.length("y_width")?])
     }
 
-    /// Where a point lies: as typed with its reading, else as the procedure says.
+    /// The place of a point: as typed with its reading, else as in the procedure.
     pub fn place_of(&self, point: &str) -> Option<[Length; 2]> {
         if let Some(at) = self.placed.get(point) {
             return Some(*at);
@@ -68,7 +69,7 @@ impl State {
             .collect()
     }
 
-    /// How far touches may be off: hard limits, as the touch step says; nothing where it says nothing. With it what
+    /// The uncertainty of touches, as a hard limit that the touch step gives, if it gives one, together with what
     /// setting Z adds on the chosen machine.
     pub fn touch_doubt(&self) -> HeightUncertainty {
         let said = self.touch_steps().find_map(|(id, touch)| {
@@ -96,10 +97,10 @@ impl State {
         }
     }
 
-    /// The plate as it was touched; `None` where too few points have a place.
+    /// The touched plate; `None` where too few points have a place.
     ///
     /// # Errors
-    /// Where the places fix no surface or lie off the plate.
+    /// A [`TouchedPlateError`] where the places define no surface or are off the plate.
     pub fn land(&self) -> Option<Result<TouchedPlate, TouchedPlateError>> {
         let spots = self.spots();
         let fact = |list: ShopList, name: &str| self.chosen(list)?.length(name);

@@ -1,4 +1,4 @@
-//! What a person reads in the program, held against what its examination read, each rule by itself. Invented figures.
+//! Tests: what a person reads in the program is checked against what its examination read. Invented figures.
 
 use super::command::{Command, GivenAnswer};
 use super::event::Event;
@@ -8,7 +8,7 @@ use super::testing::{TINY, TestRun, at, length, q};
 use crate::program::examine::Verdict;
 use crate::quantity::{Dimension, Exact, Quantity};
 
-/// The questions that a program answers, behind the tiny procedure's program.
+/// Questions about the program, placed after the program step of the tiny procedure.
 const QUESTIONS: &str = "
         says:
           unit: unit
@@ -89,7 +89,7 @@ fn loaded(examined: Option<Examined>) -> TestRun {
     rig
 }
 
-/// With everything before that question answered as `examined` has it.
+/// A run in which everything before the question `step` is answered as in `examined`.
 fn asked(step: &str, examined: Examined) -> TestRun {
     let right = [
         ("unit", GivenAnswer::Word("metric".into())),
@@ -112,7 +112,7 @@ fn number(n: i64) -> GivenAnswer {
     })
 }
 
-/// What was said, of what, and what the program has.
+/// What was typed, what it is about, and what the program has.
 fn told(result: Result<Vec<Event>, Refusal>) -> (String, &'static str, String) {
     match result {
         Err(Refusal::NotInProgram { said, what, read }) => (said, what, read),
@@ -125,7 +125,7 @@ fn three(said: &str, what: &'static str, read: &str) -> (String, &'static str, S
 }
 
 #[test]
-fn words_that_the_program_does_not_have_are_sent_back() {
+fn words_that_the_program_does_not_have_are_refused() {
     let mut rig = loaded(Some(examined()));
     let wrong = told(rig.word(at("unit"), "inch"));
     assert_eq!(wrong, three("inch", "unit", "metric"));
@@ -133,7 +133,7 @@ fn words_that_the_program_does_not_have_are_sent_back() {
     let wrong = told(rig.word(at("offset"), "G55"));
     assert_eq!(wrong, three("G55", "work offset", "G54"));
     rig.word(at("offset"), "G54").unwrap();
-    // One of several will do for a word; a choice that is not about the program is not held against it.
+    // For a word, one of several is enough. A choice that is not about the program is not compared with it.
     let several = Examined {
         work_offsets: vec!["G54".into(), "G55".into()],
         ..examined()
@@ -166,7 +166,7 @@ fn a_length_offset_must_be_the_only_one_of_the_program() {
     );
     let told = told(rig.say(at("h"), number(1)));
     assert_eq!(told, three("1", "length offset", "1, 2"));
-    // Records from before they were kept say nothing.
+    // Records made before length offsets were stored have none, so nothing is compared.
     let mut rig = asked(
         "h",
         Examined {
@@ -177,7 +177,7 @@ fn a_length_offset_must_be_the_only_one_of_the_program() {
     rig.say(at("h"), number(7)).unwrap();
 }
 
-/// Two thousandths of a millimetre are what four decimals of an inch leave open.
+/// Four decimals of an inch leave two thousandths of a millimetre open.
 #[test]
 fn the_lowest_z_is_the_programs_to_two_thousandths() {
     for (z, same) in [
@@ -208,7 +208,7 @@ fn the_lowest_z_is_the_programs_to_two_thousandths() {
     rig.number(at("z"), "3").unwrap();
 }
 
-/// A tenth of a turn or of a millimetre a minute is what rounding leaves open.
+/// Rounding leaves a tenth of a revolution or of a millimetre per minute open.
 #[test]
 fn speed_and_feed_are_some_of_the_programs_to_a_tenth() {
     for (step, text, same) in [
@@ -249,7 +249,7 @@ fn speed_and_feed_are_some_of_the_programs_to_a_tenth() {
 }
 
 #[test]
-fn what_was_not_examined_or_not_followed_is_held_against_nothing() {
+fn nothing_is_compared_with_a_program_that_was_not_examined_or_not_followed() {
     let all = |rig: &mut TestRun| {
         rig.word(at("unit"), "inch").unwrap();
         rig.word(at("offset"), "G55").unwrap();
@@ -275,20 +275,21 @@ fn what_was_not_examined_or_not_followed_is_held_against_nothing() {
     all(&mut rig);
 }
 
-/// What stops nobody waives; what wants a look, or cannot be vouched for, needs a reason, and the codes are on record.
+/// Nobody can waive a finding that stops. Other findings, and a program that cannot be vouched for, need a reason, and
+/// the codes are recorded.
 #[test]
-fn a_verdict_is_agreed_with_given_a_reason_or_sent_back() {
+fn a_verdict_passes_needs_a_reason_or_is_refused() {
     let found = vec![("edge".to_owned(), 1), ("stops".to_owned(), 3)];
     for (verdict, words) in [
         (Verdict::Agrees, None),
         (
             Verdict::Look,
-            Some("the program wants a look: edge, stops (3 times)"),
+            Some("somebody must look at the program: edge, stops (3 times)"),
         ),
         (
             Verdict::CannotVouch,
             Some(
-                "nothing can be vouched for, since some of the program cannot be followed: edge, stops (3 times)",
+                "the examination cannot vouch for the program, because some of it cannot be followed: edge, stops (3 times)",
             ),
         ),
         (Verdict::Stop, None),
@@ -320,7 +321,7 @@ fn a_verdict_is_agreed_with_given_a_reason_or_sent_back() {
         let Some(words) = words else {
             assert_eq!(reasoned, bare);
             let against = is.against().unwrap();
-            assert!(against.contains("must not be run so: edge, stops (3 times)"));
+            assert!(against.contains("must not be run as it is: edge, stops (3 times)"));
             continue;
         };
         let accepted = Event::Accepted {

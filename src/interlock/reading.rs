@@ -1,4 +1,4 @@
-//! What a person read in the program, held against what its examination read.
+//! Checks what a person read in the program against what its examination read.
 
 use super::examined::{Examined, Judged};
 use super::instance::Instance;
@@ -8,12 +8,12 @@ use crate::procedure::Kind;
 use crate::procedure::program_facts::ProgramFact;
 use crate::quantity::{Exact, Length, Quantity, Unit};
 
-/// How far a Z may be off the one read: what four decimals of an inch leave open.
+/// How far a typed Z may differ from the one in the program: what four decimals of an inch leave open.
 const NEAR: i64 = Length::COUNTS_PER_MM / 500;
 
 impl State {
-    /// What the examined program says where `at` asks for it; nothing where it was not examined, or could not be
-    /// followed.
+    /// The fact about the program that `at` asks for, with the examination; `None` where the program was not examined
+    /// or could not be followed.
     fn asks_of_program(&self, at: &Instance) -> Option<(ProgramFact, &Examined)> {
         let examined = self
             .examined()
@@ -25,7 +25,7 @@ impl State {
         Some((says, examined))
     }
 
-    /// Holds a word read in the program against it.
+    /// Checks a word that was read in the program.
     pub(super) fn word_of_program(&self, at: &Instance, word: &str) -> Result<(), Refusal> {
         let Some((says, examined)) = self.asks_of_program(at) else {
             return Ok(());
@@ -41,7 +41,7 @@ impl State {
         Err(otherwise(word.to_owned(), says, read.join(", ")))
     }
 
-    /// Holds a number read in the program against it.
+    /// Checks a number that was read in the program.
     pub(super) fn number_of_program(&self, at: &Instance, said: Quantity) -> Result<(), Refusal> {
         let Some((says, examined)) = self.asks_of_program(at) else {
             return Ok(());
@@ -59,7 +59,7 @@ impl State {
                 return Err(otherwise(show.both(said), says, show.both(lowest.into())));
             }
             ProgramFact::LengthOffset => {
-                // Of a record from before they were kept there are none, and none speaks against it.
+                // A record made before length offsets were stored has none, so nothing is compared.
                 let read = &examined.length_offsets;
                 let same = |h: &u32| said.amount == Exact::whole(i64::from(*h));
                 if read.iter().all(same) {
@@ -73,7 +73,7 @@ impl State {
             ProgramFact::Unit | ProgramFact::WorkOffset => return Ok(()),
         };
         let amount = Unit::find(unit).and_then(|unit| said.in_unit(&unit).ok());
-        // A tenth of a turn or of a millimetre: what rounding an inch feed leaves open.
+        // A tenth of a revolution or of a millimetre per minute: what rounding an inch feed leaves open.
         let near = |read: &i64| {
             #[allow(clippy::cast_precision_loss)]
             amount.is_some_and(|a| (a.to_f64() * 100.0 - *read as f64).abs() <= 10.0)
@@ -103,7 +103,7 @@ fn otherwise(said: String, says: ProgramFact, read: String) -> Refusal {
     }
 }
 
-/// Hundredths as a decimal without idle noughts.
+/// Hundredths as a decimal without trailing zeros.
 fn hundredths(value: i64) -> String {
     match value % 100 {
         0 => format!("{}", value / 100),

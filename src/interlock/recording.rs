@@ -1,4 +1,4 @@
-//! The events of an answer: what falls by it, the answer, and the reason for a soft limit.
+//! The events of an answer: what it invalidates, the answer, and the reason for a soft limit.
 
 use super::answer::Answer;
 use super::event::Event;
@@ -9,8 +9,8 @@ use super::state::State;
 use crate::procedure::Kind;
 use crate::quantity::Quantity;
 
-/// The events of an answer: what falls by it, then itself. An answer given again unchanged voids nothing but what was
-/// signed over it, for a signature is over the very askings it saw.
+/// The events of an answer: first what it invalidates, then the answer itself. An unchanged answer invalidates only the
+/// sign-offs over it, because a signature covers exactly the answers that the signer saw.
 pub(super) fn record(
     state: &State,
     at: &Instance,
@@ -27,9 +27,10 @@ pub(super) fn record(
     events(state, at, (answer, accepted), unchanged, again)
 }
 
-/// The same of what is done at the machine or taken from the shop: homed, clamped, a cutter put in. Said anew although
-/// it `held`, it was done anew, and what rests on it falls, be the words the same. Where it was asked again because it
-/// lapsed or because somebody else stands there, nothing was done.
+/// As [`record`], for an answer about something done at the machine or taken from the shop (homed, clamped, a cutter
+/// put in). If the previous answer was still valid (`held`), answering again means that the work was done again, so
+/// what depends on it becomes invalid even if the word is the same. If the question came again because the answer was
+/// stale or the operator changed, nothing was done again.
 pub(super) fn record_done_anew(state: &State, at: &Instance, word: &str, held: bool) -> Vec<Event> {
     let answer = Answer::Word(word.to_owned());
     if held && state.answer(at) == Some(&answer) {
@@ -46,7 +47,8 @@ fn events(
     unchanged: bool,
     again: &str,
 ) -> Vec<Event> {
-    // What rests on an answer that was never given, or that fell, fell with it or was never given.
+    // Nothing can depend on an answer that was never given. If the answer is invalid, what depended on it is invalid
+    // already.
     let falls: Vec<Instance> = state
         .depending_on(std::slice::from_ref(at))
         .into_iter()
@@ -79,7 +81,8 @@ fn events(
     events
 }
 
-/// The step's quantity as a value in the unit shown; for answers and touches alike.
+/// Checks a step's quantity against its limits, for answers and touches alike, and returns the event that accepts a
+/// value outside a soft limit, where there is one.
 pub(super) fn accept(
     state: &State,
     at: &Instance,

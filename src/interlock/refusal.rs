@@ -1,4 +1,4 @@
-//! Why a command is not carried out.
+//! The reasons why a command is refused.
 
 use super::elsewhere::{OpenRun, Shared};
 use super::examined::{Examined, Judged};
@@ -11,139 +11,139 @@ use crate::plate::TouchError;
 use crate::quantity::format::QuantityFormat;
 use crate::quantity::{Length, Quantity};
 
-/// Why a command is not carried out. Nothing changes by it.
+/// Why a command is refused. A refused command changes nothing.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub enum Refusal {
     /// The step is not one that can be answered now.
     NotAsked(Instance),
-    /// Another question stands open before it.
+    /// An earlier question is still open.
     OutOfOrder {
-        /// The one answered.
+        /// The question that was answered.
         at: Instance,
-        /// The one that is next.
+        /// The question that is next.
         next: Instance,
     },
-    /// It belongs to a pass that is cut already.
+    /// The question belongs to a pass that is cut already.
     History(Instance),
-    /// The answer is of another kind than the question.
+    /// The kind of answer does not match the kind of step.
     WrongKind,
-    /// The condition asked for does not stand.
+    /// The condition that the step asks for is not met.
     NotTheState {
-        /// What was said.
+        /// What was typed.
         said: String,
-        /// What is needed.
+        /// The state that is needed.
         needed: String,
     },
-    /// Not one of the answers.
+    /// The word is not one of the options.
     NotAnOption {
-        /// What was said.
+        /// What was typed.
         said: String,
-        /// The answers.
+        /// The options.
         options: Vec<String>,
     },
-    /// Another word is needed here.
+    /// The word must agree with an earlier answer and does not.
     MustBe {
-        /// What was said.
+        /// What was typed.
         said: String,
-        /// What it must be.
+        /// The word that is needed.
         needed: String,
-        /// Why.
+        /// Why it must agree, in the procedure's words.
         because: Option<String>,
     },
-    /// Another machine than the run was begun on.
+    /// The machine is not the one that the run was begun on.
     OtherMachine {
-        /// What was said.
+        /// What was typed.
         said: String,
         /// The machine of the run.
         machine: String,
     },
     /// A hard limit is broken.
     Hard(Box<BrokenLimit>),
-    /// A soft limit is broken and no reason given yet.
+    /// A soft limit is broken and no reason is given yet.
     Soft(Box<BrokenLimit>),
-    /// The control does not show what was to be entered.
+    /// The control does not show the value that was to be entered.
     ReadBack {
-        /// What was to be entered.
+        /// The value that was to be entered.
         wanted: Quantity,
-        /// What it shows.
+        /// The value that the control shows.
         shown: Quantity,
-        /// Whether one is the other with its sign changed.
+        /// Whether the two differ only in sign.
         sign: bool,
     },
-    /// The examination of the program speaks against it.
+    /// The examination of the program found reasons against it.
     Program(Box<Examined>),
-    /// The program says otherwise.
+    /// What was read in the program differs from what its examination read.
     NotInProgram {
-        /// What was said.
+        /// What was typed.
         said: String,
-        /// Of what.
+        /// What it was said about, in words.
         what: &'static str,
-        /// What was read in the program.
+        /// What the examination read in the program.
         read: String,
     },
-    /// A reading that cannot be.
+    /// The reading is impossible.
     Touch(Box<TouchError>),
-    /// A point already touched as often as asked, or not on the list.
+    /// Another point is to be touched now.
     WrongPoint {
-        /// The point named.
+        /// The point that was named.
         said: String,
-        /// The point due.
+        /// The point that is due, in words.
         due: String,
     },
-    /// A place that is not on the plate.
+    /// The place is not on the plate.
     OffPlate {
         /// The plate's length and width.
         size: [Length; 2],
     },
-    /// A point that was not touched.
+    /// The named point was not touched.
     NotTouched {
-        /// The point named.
+        /// The point that was named.
         said: String,
-        /// Those that were.
+        /// The points that were touched.
         known: Vec<String>,
     },
     /// The readout was not zeroed.
     NotZeroed {
-        /// What it shows.
+        /// The value that the readout shows.
         shows: Quantity,
     },
-    /// A series that is not whole.
+    /// The series of touches is not complete.
     TouchesOpen,
-    /// Shorter than asked.
+    /// The wait was shorter than required.
     TooShort {
-        /// How long it ran.
+        /// The time that it ran.
         ran: Quantity,
-        /// How long it was to run.
+        /// The time that it must run.
         wanted: Quantity,
     },
-    /// Signed by somebody who is not the operator.
+    /// The signer is not the operator.
     OtherSigner {
-        /// Who signed.
+        /// The initials of the signer.
         said: String,
-        /// Who has the run.
+        /// The initials of the operator.
         operator: String,
     },
-    /// The sign-off is none.
+    /// The sign-off is not valid.
     Unsigned(SignFault),
-    /// No initials, or too many.
+    /// The initials are not one to eight letters or digits.
     NoInitials,
-    /// A formula has no value.
+    /// A formula has no value, for the reason in these words.
     NoValue(String),
-    /// Cycle start is held.
+    /// Cycle start is held, for these reasons.
     Held(Vec<Hold>),
     /// A cut is under way.
     CutUnderWay,
     /// No cut is under way.
     NoCut,
-    /// The machine was stopped, and nobody has said why.
+    /// The machine was stopped, and the cause is not recorded yet.
     StopNotExplained,
-    /// No stop waits for its cause, or what was said is no cause.
+    /// No stop is waiting for its cause, or the answer is no cause.
     NoStop,
-    /// The plate or the person is in other open runs too, and no reason is given yet.
+    /// The plate or the person is in other open runs too, and no reason to continue is given yet.
     AlsoInUse {
         /// What the runs have in common.
         what: Shared,
-        /// The other runs.
+        /// The other open runs.
         others: Vec<OpenRun>,
     },
     /// The machine must not be used.
@@ -152,16 +152,16 @@ pub enum Refusal {
     InService,
     /// A run with answers from a file cannot put the machine back in service.
     PutBackFromFile,
-    /// What was given as a reason is none.
+    /// The typed text is no reason.
     NoReason(String),
-    /// It was not said whether the machine stayed as it was.
+    /// The answer is missing whether the machine stayed as it was.
     KeptNotSaid,
     /// The run is over.
     Over,
 }
 
 impl Refusal {
-    /// Why, and what to do, for people.
+    /// The reason and what to do, in words for people.
     pub fn words(&self, show: &QuantityFormat) -> String {
         match self {
             Self::NotAsked(at) => format!("`{at}` is not asked now"),
@@ -169,7 +169,7 @@ impl Refusal {
                 format!("`{at}` cannot be answered before `{next}`")
             }
             Self::History(at) => {
-                format!("`{at}` belongs to what is cut already; it stays as it is")
+                format!("`{at}` belongs to a pass that is cut already and cannot be changed")
             }
             Self::WrongKind => "this is not the kind of answer asked for".to_owned(),
             Self::NotTheState { said, needed } => {
@@ -187,11 +187,11 @@ impl Refusal {
                     .as_ref()
                     .map_or(String::new(), |b| format!(" ({b})"));
                 format!(
-                    "`{said}` does not agree with `{needed}`{because}; one of the two is wrong: look again, or go back to the other"
+                    "`{said}` does not agree with `{needed}`{because}; one of the two is wrong: check it again, or go back to the other"
                 )
             }
             Self::OtherMachine { said, machine } => format!(
-                "this run was begun on `{machine}`, and only that machine is kept for it; end it and begin another for `{said}`"
+                "this run was begun on `{machine}`, and only that machine is reserved for it; end it and begin another for `{said}`"
             ),
             Self::Hard(broken) => format!("{}. Nobody can waive this", broken.words(show)),
             Self::Soft(broken) => broken.words(show),
@@ -202,31 +202,31 @@ impl Refusal {
             } => {
                 let sign = if *sign { "; the sign is wrong" } else { "" };
                 format!(
-                    "the control shows {}, and {} was to be entered{sign}. Enter it again and read it back",
+                    "the control shows {}, but {} was to be entered{sign}. Enter it again and read it back",
                     show.signed().one(*shown),
                     show.signed().both(*wanted)
                 )
             }
             Self::NotInProgram { said, what, read } => format!(
-                "`{said}` was said, and the {what} read in the program: {read}; one of the two is wrong: look again, or go back and give the right file"
+                "`{said}` was typed, but the {what} read in the program: {read}; one of the two is wrong: check it again, or go back and give the right file"
             ),
             Self::Program(examined) => examined.against().unwrap_or_default(),
             Self::Touch(error) => error.words(show),
-            Self::WrongPoint { said, due } => format!("`{said}` was said, and `{due}` is due"),
+            Self::WrongPoint { said, due } => format!("`{said}` was typed, but `{due}` is due"),
             Self::OffPlate { size: [long, wide] } => format!(
                 "that place is off the plate, which is {} long and {} wide from its front left corner",
                 show.one((*long).into()),
                 show.one((*wide).into())
             ),
             Self::NotTouched { said, known } => format!(
-                "`{said}` is no touched point; touched were: {}",
+                "`{said}` is not a touched point; the touched points are: {}",
                 known.join(", ")
             ),
             Self::NotZeroed { shows } => format!(
                 "the readout still shows {}; zero it with the tip on the point, then type what it shows",
                 show.signed().one(*shows)
             ),
-            Self::TouchesOpen => "the series of touches is not whole yet; touch what is due, or go back to the question before if nothing is to be touched".to_owned(),
+            Self::TouchesOpen => "the series of touches is not complete yet; touch the point that is due, or go back to the question before if nothing is to be touched".to_owned(),
             Self::TooShort { ran, wanted } => {
                 format!(
                     "{} is shorter than the {} asked for",
@@ -239,17 +239,17 @@ impl Refusal {
             ),
             Self::Unsigned(fault) => fault.to_string(),
             Self::NoInitials => "initials are one to eight letters or digits".to_owned(),
-            Self::NoValue(why) => format!("this cannot be worked out: {why}"),
+            Self::NoValue(why) => format!("this cannot be computed: {why}"),
             Self::Held(holds) => {
                 let holds: Vec<String> = holds.iter().map(|h| h.words(show)).collect();
                 format!("cycle start is held: {}", holds.join("; "))
             }
-            Self::CutUnderWay => "a cut is under way; say first how it ended".to_owned(),
+            Self::CutUnderWay => "a cut is under way; first say how it ended".to_owned(),
             Self::NoCut => "no cut is under way".to_owned(),
-            Self::StopNotExplained => "the machine was stopped; say first why".to_owned(),
-            Self::NoStop => "no stop waits for its cause".to_owned(),
+            Self::StopNotExplained => "the machine was stopped; first say why".to_owned(),
+            Self::NoStop => "no stop is waiting for its cause".to_owned(),
             Self::OutOfService(seen) => format!(
-                "the machine is out of service ({}), and no answer clears that; it is put back in service first",
+                "the machine is out of service ({}), and no answer clears that; it must be put back in service first",
                 seen.words()
             ),
             Self::AlsoInUse { what, others } => {
@@ -262,16 +262,16 @@ impl Refusal {
             Self::InService => "the machine is not out of service".to_owned(),
             Self::PutBackFromFile => "answers of this run came from a file, so it puts no machine back in service; `end` this run, and begin another in a terminal at the machine".to_owned(),
             Self::NoReason(said) => format!(
-                "`{said}` is no reason; say in words what was put right, and by whom"
+                "`{said}` is not a reason; say in words what was repaired, and by whom"
             ),
             Self::KeptNotSaid => {
-                "say first whether the machine kept its power and nobody moved it".to_owned()
+                "first say whether the machine had power all the time and nobody moved it".to_owned()
             }
             Self::Over => "this run is over".to_owned(),
         }
     }
 
-    /// Whether giving a reason would let the answer pass.
+    /// Whether the answer would be accepted with a reason.
     pub fn can_be_accepted(&self) -> bool {
         match self {
             Self::Soft(_) | Self::TooShort { .. } | Self::AlsoInUse { .. } => true,

@@ -1,4 +1,4 @@
-//! Rules of the interlock, each stated by itself over the small procedure.
+//! Tests of the interlock's rules over the small procedure.
 
 use super::answer::{Answer, Origin};
 use super::answer_status::{AnswerStatus, Next};
@@ -51,7 +51,7 @@ fn later(at: Moment, ms: i64) -> Moment {
     at.plus_ms(ms).unwrap()
 }
 
-/// What is asked next, where it was answered once.
+/// The next question, which was answered before.
 fn asked_again(rig: &TestRun) -> Instance {
     match rig.state.next(rig.now) {
         Next::Ask(of, AnswerStatus::Fallen { .. }) => of,
@@ -79,7 +79,7 @@ fn a_release_is_for_one_cut_on_one_state_and_for_one_person() {
 }
 
 #[test]
-fn a_release_is_good_from_the_moment_it_was_given_to_its_last_one() {
+fn a_release_is_valid_from_its_first_moment_to_its_last_one() {
     let mut rig = released();
     let given = rig.state.release.clone().unwrap();
     for (now, good) in [
@@ -93,14 +93,14 @@ fn a_release_is_good_from_the_moment_it_was_given_to_its_last_one() {
             .iter()
             .any(|w| matches!(w, HoldReason::Lapsed { .. }));
         assert_eq!(!lapsed, good, "{now}");
-        // The very moment of the last entry is not before it.
+        // The exact time of the last event is not before it.
         assert!(!good || reasons(&rig).is_empty(), "{now}");
     }
-    // Five minutes in the small procedure.
+    // The release lasts five minutes in the small procedure.
     assert_eq!(given.until.since(given.from), Some(300_000));
 }
 
-/// Whoever is held is told what by, step by step, and what clears it.
+/// Every reason to hold shows its step, its cause and what clears it.
 #[test]
 fn every_reason_to_hold_says_what_it_is_and_what_clears_it() {
     let show = TestRun::new().state.show();
@@ -197,7 +197,7 @@ fn every_reason_to_hold_says_what_it_is_and_what_clears_it() {
     );
 }
 
-/// The small procedure with something seen at the machine before each roughing cut.
+/// The small procedure with a check at the machine before each roughing cut.
 fn with_a_look() -> String {
     let look = "      - confirm: tight\n        title: All tight\n        why: It was set up by hand.\n        \
                 answer: tight\n        wrong: [loose]\n        rests on: [entry]\n";
@@ -210,10 +210,10 @@ fn with_a_look() -> String {
     text
 }
 
-/// A cut that did not run to its end leaves nobody knowing what is still tight: it is looked at again, then signed again.
-/// What stands outside the pass, and what was measured in it, stays.
+/// After a cut that did not run to its end, nobody knows what is still tight, so it is checked and signed again.
+/// Answers outside the pass, and measurements in it, stay valid.
 #[test]
-fn a_stopped_cut_makes_what_was_seen_at_the_machine_fall() {
+fn a_stopped_cut_invalidates_what_was_checked_at_the_machine() {
     for how in [CutEnd::Stopped, CutEnd::EmergencyStop] {
         for by_word in [false, true] {
             let mut rig = ready_with(&with_a_look());
@@ -242,7 +242,7 @@ fn a_stopped_cut_makes_what_was_seen_at_the_machine_fall() {
                 .flatten()
                 .collect();
             if how == CutEnd::EmergencyStop {
-                // Heights and the entry are asked again too, though nothing marks them.
+                // Heights and the entry are asked again too, although the procedure does not mark them.
                 for of in [
                     at("corners"),
                     pass("entry", 1),
@@ -271,9 +271,9 @@ fn a_stopped_cut_makes_what_was_seen_at_the_machine_fall() {
     }
 }
 
-/// With Z set anew the tip has been moved: what was seen over the old entry is looked at again.
+/// When Z is set again the tip has been moved, so what was checked over the old entry is checked again.
 #[test]
-fn setting_z_anew_asks_again_what_was_seen_over_the_old_entry() {
+fn setting_z_again_asks_again_what_was_checked_over_the_old_entry() {
     let mut rig = ready_with(&with_a_look());
     rig.word(pass("tight", 1), "tight").unwrap();
     rig.sign(pass("clear", 1)).unwrap();
@@ -292,7 +292,7 @@ fn setting_z_anew_asks_again_what_was_seen_over_the_old_entry() {
     assert_eq!(asked_again(&rig), pass("tight", 1));
     rig.word(pass("tight", 1), "tight").unwrap();
     assert_eq!(asked_again(&rig), pass("clear", 1));
-    // What has nothing to do with Z holds.
+    // Answers that do not depend on Z stay valid.
     assert!(rig.state.answer(&at("eyes")).is_some());
     assert_eq!(
         rig.state
@@ -302,9 +302,10 @@ fn setting_z_anew_asks_again_what_was_seen_over_the_old_entry() {
     );
 }
 
-/// The account of the plate rules over the shop file: what rested on the old figures falls, the choice itself stays.
+/// The plate's account replaces the shop file's figures: what depended on the old figures becomes invalid, the choice
+/// of the plate stays valid.
 #[test]
-fn what_the_account_says_of_the_plate_counts_from_then_on() {
+fn the_figures_of_the_plates_account_count_from_then_on() {
     // Worked by hand in millimetres: plane 0.01, highest touch 0.19, steel 6 deep by the shop file: 0.01 - (0.19 - 6) = 5.82;
     // 2 deep by the account: 1.82.
     let over_steel = pass("over_steel", 1);
@@ -327,13 +328,13 @@ fn what_the_account_says_of_the_plate_counts_from_then_on() {
     assert!(steps.contains(&over_steel) && steps.contains(&at("corners")));
     assert!(!steps.contains(&at("plate")) && !steps.contains(&at("eyes")));
     assert!(rig.state.release.is_none());
-    // Told once more, it says nothing new.
+    // The same account a second time changes nothing.
     assert_eq!(rig.go(Command::KnowPlate(known.clone())), []);
     rig.touch_off();
     rig.rough(1, "0", "0");
     let answer = rig.state.answer(&over_steel).cloned();
     assert_eq!(answer, Some(Answer::Quantity(q("1.82"))));
-    // An account of another plate says nothing of this one.
+    // The account of another plate does not count for this one.
     let other = PlateKnown {
         plate: "bed-b".into(),
         ..known
@@ -346,7 +347,7 @@ fn what_the_account_says_of_the_plate_counts_from_then_on() {
 }
 
 #[test]
-fn a_release_recorded_for_longer_than_its_step_allows_is_none() {
+fn a_release_recorded_for_longer_than_its_step_allows_is_not_valid() {
     let mut rig = released();
     let release = rig.state.release.as_mut().unwrap();
     release.until = later(release.until, 1);
@@ -365,7 +366,7 @@ fn a_run_with_an_answer_from_a_file_is_never_released_and_only_assumes_cuts() {
     let mut rig = ready();
     rig.sign(pass("clear", 1)).unwrap();
     assert!(matches!(assume(&mut rig), Err(Refusal::Held(_))));
-    // Taken up from a file: everything is answered at a terminal, and who goes on is named by the file.
+    // A run resumed from a file: everything is answered at a terminal, and the file names the operator.
     rig.go(Command::Resume {
         by: "JT".into(),
         from: Origin::AnswersFile,
@@ -377,7 +378,7 @@ fn a_run_with_an_answer_from_a_file_is_never_released_and_only_assumes_cuts() {
         matches!(rig.release(), Err(Refusal::Held(holds)) if holds[0].why == HoldReason::FromFile)
     );
     assert!(reasons(&rig).contains(&HoldReason::FromFile));
-    // Back at a terminal it is held all the same, and no cut is assumed there.
+    // Resumed at a terminal it is still held, and no cut is assumed there.
     rig.go(Command::Resume {
         by: "JT".into(),
         from: Origin::Terminal,
@@ -402,9 +403,9 @@ fn a_run_with_an_answer_from_a_file_is_never_released_and_only_assumes_cuts() {
     assert_eq!(events[0].origin(), Some(Origin::AnswersFile));
 }
 
-/// A file cannot say how a cut ended that a person started.
+/// An answers file cannot know how a cut ended that a person started.
 #[test]
-fn a_cut_that_a_person_started_is_not_taken_up_from_a_file() {
+fn a_cut_that_a_person_started_is_not_continued_from_a_file() {
     let mut rig = released();
     rig.start().unwrap();
     let resume = |from| Command::Resume {

@@ -1,4 +1,4 @@
-//! Whole runs through the interlock, and what each change voids.
+//! Tests: whole runs through the interlock, and what each change invalidates.
 
 use super::answer_status::{AnswerStatus, Next};
 use super::command::{Command, GivenAnswer};
@@ -33,8 +33,8 @@ fn reasons(rig: &TestRun) -> Vec<HoldReason> {
     }
 }
 
-/// The worked example of the design, invented figures, in millimetres: planes +0.01, -0.17, -0.29 and -0.37, entries
-/// -0.18, 0.00, +0.05; the low place reads -0.07.
+/// The worked example of the design (invented figures, in millimetres): planes +0.01, -0.17, -0.29 and -0.37, entries
+/// -0.18, 0.00, +0.05. The low place reads -0.07.
 #[test]
 fn the_worked_example_walks_through() {
     let mut rig = TestRun::new();
@@ -46,7 +46,7 @@ fn the_worked_example_walks_through() {
     rig.word(pass("look", 1), "skin left").unwrap();
 
     rig.word(pass("low_places", 2), "none").unwrap();
-    // P5 was not reached by the first cut; touched again, it shows 0.18 below the new nought.
+    // The first cut did not reach P5. Touched again, it is 0.18 below the new zero.
     let (plane, entry) = rig.rough(2, "0", "-0.18");
     assert_eq!((plane, entry), (q("-0.17"), q("0")));
     rig.cut(pass("clear", 2));
@@ -87,7 +87,7 @@ fn the_worked_example_walks_through() {
 }
 
 #[test]
-fn a_change_voids_exactly_what_rested_on_it() {
+fn a_change_invalidates_exactly_what_depended_on_it() {
     let mut rig = ready();
     rig.sign(pass("clear", 1)).unwrap();
     let events = rig.word(at("cutter"), "c16").unwrap();
@@ -95,8 +95,8 @@ fn a_change_voids_exactly_what_rested_on_it() {
         panic!("{events:?}");
     };
     let fallen: Vec<String> = steps.iter().map(ToString::to_string).collect();
-    // The program, the touch-off and what was computed from them, and the sign-off fall, and the readout's reading with
-    // the entry made from it. Glasses and homing do not.
+    // The program, the touch-off, what was computed from them, the sign-off, and the readout's reading with the entry
+    // made from it become invalid. Glasses and homing stay valid.
     assert_eq!(
         fallen,
         [
@@ -118,17 +118,17 @@ fn a_change_voids_exactly_what_rested_on_it() {
 }
 
 #[test]
-fn a_number_read_again_unchanged_voids_only_the_sign_off() {
+fn a_number_read_again_unchanged_invalidates_only_the_sign_off() {
     let mut rig = ready();
     rig.sign(pass("clear", 1)).unwrap();
     let events = rig.number(at("speed"), "3000 rpm").unwrap();
     assert!(matches!(&events[0], Event::Voided { steps, .. } if steps == &[pass("clear", 1)]));
 }
 
-/// Homed again, or another cutter of the same kind: the words are the same, and what was touched holds no more. Asked
-/// again only because time went by, it was not done again.
+/// Homing again, or another cutter of the same kind: the words are the same, but the touches become invalid. If the
+/// question came again only because time passed, nothing was done again.
 #[test]
-fn what_is_done_again_at_the_machine_takes_the_touches_with_it() {
+fn work_done_again_at_the_machine_invalidates_the_touches() {
     for (step, word) in [("home", "homed"), ("cutter", "c12"), ("plate", "bed-a")] {
         let mut rig = ready();
         let events = rig.word(at(step), word).unwrap();
@@ -148,10 +148,10 @@ fn what_is_done_again_at_the_machine_takes_the_touches_with_it() {
     assert!(rig.state.answer(&at("corners")).is_some());
 }
 
-/// A look once more that finds a slipped cutter: what was said to be tight falls, and what was touched with it. A state
-/// that says only that nobody looked is sent back.
+/// A repeated check that finds a slipped cutter invalidates the answer that it is tight and the touches made with it. A
+/// state which only says that nobody checked is refused.
 #[test]
-fn a_look_that_finds_it_loose_takes_the_touches_with_it() {
+fn a_check_that_finds_the_cutter_loose_invalidates_the_touches() {
     let again = "      - confirm: tight
         title: Tried once more
         why: A pass shakes.
@@ -178,7 +178,7 @@ fn a_look_that_finds_it_loose_takes_the_touches_with_it() {
         rig.state.next(rig.now),
         Next::Ask(of, AnswerStatus::Fallen { .. }) if of == at("home")
     ));
-    // The look itself was never answered, so it is asked once all of that stands again.
+    // The check itself was never answered, so it is asked when all of that is answered again.
     assert!(rig.state.answer(&pass("tight", 1)).is_none());
 }
 
@@ -211,7 +211,7 @@ fn a_hard_limit_never_passes_and_a_soft_one_needs_a_reason() {
         rig.state.deviations[&pass("clearance", 1)].reason,
         "deep scratches"
     );
-    // Another answer is not covered by that reason.
+    // The reason does not cover another answer.
     rig.number(pass("clearance", 1), "0.1").unwrap();
     assert!(rig.state.deviations.is_empty());
 }
@@ -234,7 +234,7 @@ fn a_release_is_for_one_start_and_for_minutes() {
 }
 
 #[test]
-fn any_change_kills_the_release() {
+fn any_change_ends_the_release() {
     for change in [
         Command::Answer {
             at: at("home"),
@@ -263,7 +263,7 @@ fn any_change_kills_the_release() {
 }
 
 #[test]
-fn a_changed_or_missing_program_holds_and_falls() {
+fn a_changed_or_missing_program_holds_and_becomes_invalid() {
     for found in [Some(Fingerprint::of("other")), None] {
         let mut rig = ready();
         rig.sign(pass("clear", 1)).unwrap();
@@ -279,10 +279,10 @@ fn a_changed_or_missing_program_holds_and_falls() {
     }
 }
 
-/// A program that stops is taken from nobody; what wants a look or cannot be vouched for is taken with a reason, which is
-/// kept; what agrees is taken as it is.
+/// Nobody can use a program with a finding that stops. A program that somebody must look at, or that cannot be vouched
+/// for, needs a reason, which is recorded. A program that agrees is accepted as it is.
 #[test]
-fn an_examination_holds_the_program_or_wants_a_reason() {
+fn an_examination_holds_the_program_or_needs_a_reason() {
     for (verdict, bare, reasoned) in [
         (Judged::Agrees, true, true),
         (Judged::Look, false, true),
@@ -379,7 +379,7 @@ fn stale_answers_are_asked_again_and_a_clock_that_went_back_makes_them_stale() {
             .any(|w| matches!(w, HoldReason::ClockBack { .. }))
     );
     assert!(why.iter().any(|w| matches!(w, HoldReason::Lapsed { .. })));
-    // After anything is recorded at the new time, the old answers still count as stale.
+    // After an event at the new time, the old answers still count as stale.
     rig.go(Command::Note {
         text: "clock".into(),
     });
@@ -410,8 +410,8 @@ fn a_stopped_cut_is_signed_and_started_again() {
 
 #[test]
 fn an_entry_made_again_begins_with_the_reading_it_is_made_from() {
-    // With the entry made, the readout's zero stands at the plane. The reading taken before it, against that zero, would
-    // put the plane 0.18 deeper than planned (worked by hand: 0.01 + 0 - 0.01 = 0 instead of -0.18).
+    // After the entry the readout's zero is at the plane. Used with that zero, the earlier reading would put the plane
+    // 0.18 deeper than planned (computed by hand: 0.01 + 0 - 0.01 = 0 instead of -0.18).
     let mut rig = ready();
     rig.program = Some(Fingerprint::of("another"));
     let program = rig.program;
@@ -421,7 +421,7 @@ fn an_entry_made_again_begins_with_the_reading_it_is_made_from() {
         rig.state.next(rig.now),
         Next::Ask(of, AnswerStatus::Fallen { .. }) if of == pass("standing", 1)
     ));
-    // The same figure as before is a new reading: the tip has been lifted meanwhile.
+    // The same figure as before is a new reading, because the tip has been lifted since.
     rig.number(pass("standing", 1), "-0.18").unwrap();
     rig.say(pass("entry", 1), GivenAnswer::Quantity(q("-0.18")))
         .unwrap();
@@ -441,7 +441,7 @@ fn nothing_of_a_cut_pass_can_be_changed() {
         rig.number(pass("clearance", 1), "0.1"),
         Err(Refusal::History(_))
     ));
-    // The touch-off is still needed for the next pass, and can be made again; the heights then start anew.
+    // The touch-off is still needed for the next pass and can be made again; the heights then start again.
     rig.go(Command::RestartTouches { at: at("corners") });
     rig.touch_off();
     assert_eq!(rig.state.marks.surface().taken("P3").unwrap().counts(), 0);
@@ -537,7 +537,7 @@ fn a_rehearsal_runs_the_practice_mill_and_nothing_else() {
         Err(Refusal::Held(_))
     ));
     rig.go(Command::PracticeRelease { program });
-    // What the practice mill is given is no release of a machine.
+    // A release of the practice mill is no release of a machine.
     assert_eq!(rig.state.release, None);
     assert!(matches!(
         rig.try_do(Command::Start {
@@ -546,7 +546,7 @@ fn a_rehearsal_runs_the_practice_mill_and_nothing_else() {
         }),
         Err(Refusal::Held(_))
     ));
-    // And it dies with anything that happens.
+    // Any other event ends it.
     rig.go(Command::Pause { how: "left".into() });
     rig.go(resume("JT"));
     rig.sign(pass("clear", 1)).unwrap();

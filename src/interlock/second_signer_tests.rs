@@ -1,4 +1,4 @@
-//! Hold points that ask for a second signer whoever has the run, each rule by itself, with the invented people of `crew`.
+//! Tests of hold points that need a second signer for every operator, with the invented people of `crew`.
 
 use super::answer::{Answer, Proof, SigningMethod};
 use super::command::{Command, Signing};
@@ -16,7 +16,7 @@ const ROLES: [(&str, Role); 3] = [
     ("owner", Role::Owner),
 ];
 
-/// The tiny procedure, whose hold point asks for somebody beside.
+/// The tiny procedure with a hold point that needs a second signer of the role `least`.
 fn asking(least: &str) -> String {
     let text = TINY.replacen(
         "        role: operator\n",
@@ -28,7 +28,7 @@ fn asking(least: &str) -> String {
 }
 
 #[test]
-fn whoever_has_the_run_needs_somebody_of_that_role_beside() {
+fn every_operator_needs_a_second_signer_of_that_role() {
     for (word, least) in ROLES {
         let rig = held_over(&asking(word), "JT");
         let wanted = rig
@@ -58,7 +58,7 @@ fn whoever_has_the_run_needs_somebody_of_that_role_beside() {
             else {
                 panic!("no second signature");
             };
-            // The first signs as the least they are, the second as the least that will do.
+            // The first signs in the lowest role they have, the second in the lowest role that is enough.
             assert_eq!(proof.role, Some(Role::Operator));
             assert_eq!(second.proof.role, Some(is.max(least)), "{word} {who}");
             assert_eq!(second.proof.signs_as(), Some(is.max(least).word()));
@@ -74,9 +74,9 @@ fn release(rig: &TestRun, people: People) -> Command {
     }
 }
 
-/// Older signatures do not say as what; then what the person may be counts.
+/// Older signatures have no role. Then any role that the person has counts.
 #[test]
-fn a_second_signature_that_says_no_role_counts_by_what_its_owner_is() {
+fn a_second_signature_without_a_role_counts_by_the_roles_of_its_owner() {
     for (who, enough) in [("OP", false), ("TR", true), ("OW", true)] {
         let mut rig = held_over(&asking("trainer"), "JT");
         sign(&mut rig, listed(), Some("TR")).unwrap();
@@ -111,9 +111,9 @@ fn a_second_signature_that_says_no_role_counts_by_what_its_owner_is() {
     }
 }
 
-/// A learner asks for a trainer; the graver of the two counts.
+/// A learner needs a trainer as second signer. If the hold point asks for another role, the higher of the two counts.
 #[test]
-fn what_the_learner_needs_and_what_the_hold_point_asks_come_together() {
+fn the_higher_of_the_roles_that_the_learner_and_the_hold_point_need_counts() {
     for (word, least) in [
         ("operator", Role::Trainer),
         ("trainer", Role::Trainer),
@@ -134,9 +134,10 @@ fn what_the_learner_needs_and_what_the_hold_point_asks_come_together() {
     assert_eq!(wanted("LE"), Some(Role::Trainer));
 }
 
-/// Nobody can be known to be somebody else where nobody is listed; a rehearsal has no people and asks for none.
+/// Without a list of people nobody can be shown to be another person. A rehearsal has no people and needs no second
+/// signer.
 #[test]
-fn without_a_list_of_people_it_is_held_and_a_rehearsal_asks_for_nobody() {
+fn without_a_list_of_people_it_is_held_and_a_rehearsal_needs_nobody() {
     let mut rig = held_over(&asking("trainer"), "JT");
     let told = rig.sign(hold_point());
     let unknown = SignFault::SecondUnknown(Role::Trainer);
@@ -150,21 +151,21 @@ fn without_a_list_of_people_it_is_held_and_a_rehearsal_asks_for_nobody() {
 }
 
 #[test]
-fn who_may_sign_beside_is_said_in_words() {
+fn who_may_be_second_signer_is_said_in_words() {
     let words = ROLES.map(|(_, role)| second_signers(role));
     assert_eq!(
         words,
         [
-            "somebody else on the list of people",
+            "another person on the list of people",
             "a trainer or an owner",
             "an owner"
         ]
     );
 }
 
-/// The signature covers what somebody signs as: the same person as something else is another text.
+/// The signature covers the role: the same person in another role signs another text.
 #[test]
-fn a_signature_as_one_role_is_none_as_another() {
+fn a_signature_in_one_role_is_not_valid_in_another() {
     let mut rig = held_over(&asking("trainer"), "JT");
     let first = signature(&rig, SignatureRole::First, "JT", key("JT"));
     assert_eq!(
@@ -198,7 +199,7 @@ fn a_signature_as_one_role_is_none_as_another() {
     assert_eq!(told, Err(Refusal::Unsigned(broken)));
 }
 
-/// What another terminal adds to the list of people after the signature was made and before it is recorded.
+/// Another terminal adds to the list of people after the signature was made and before it is recorded.
 #[test]
 fn a_wrong_pin_elsewhere_leaves_a_signature_valid_and_a_change_of_the_list_does_not() {
     let signed_over_listed = |people: People| {

@@ -1,4 +1,4 @@
-//! The order in which steps are asked, passes unrolled as far as they go by now.
+//! The order in which steps are asked, with one copy of a repeating phase for each pass so far.
 
 use super::instance::Instance;
 use super::state::State;
@@ -6,26 +6,26 @@ use super::stopping::CutEnd;
 use crate::procedure::model::{CLEAN, Kind, PassRule, SKIN_LEFT};
 use crate::procedure::{Phase, Step};
 
-/// One place of the order.
+/// One position in the sequence.
 #[derive(Clone, Copy, Debug)]
 pub struct SequencePosition<'a> {
     /// The phase.
     pub phase: &'a Phase,
     /// The step.
     pub step: &'a Step,
-    /// The pass, in repeating phases.
+    /// The number of the pass, from 1; `None` outside repeating phases.
     pub pass: Option<u32>,
 }
 
 impl SequencePosition<'_> {
-    /// The asking at this place.
+    /// The instance at this position.
     pub fn instance(&self) -> Instance {
         Instance::new(&self.step.id, self.pass)
     }
 }
 
 impl State {
-    /// Every place of the order by now, conditions not yet looked at.
+    /// Every position in the sequence so far, whether its condition is true or not.
     pub fn sequence(&self) -> Vec<SequencePosition<'_>> {
         let phases = &self.procedure.phases;
         let mut places = Vec::new();
@@ -55,7 +55,7 @@ impl State {
         places
     }
 
-    /// How many passes there are by now: one, and one more after each that left skin.
+    /// The number of passes so far: one, and one more after each pass that left skin.
     fn passes_so_far(&self, rule: &PassRule) -> u32 {
         let Some(until) = &rule.until else {
             return rule.at_most;
@@ -68,7 +68,8 @@ impl State {
         cleaned.unwrap_or(rule.at_most)
     }
 
-    /// The pass that used up all its repetitions without coming clean, if one did: its rule and its last inspection.
+    /// The pass rule whose repetitions are all used although the surface is not clean, with its last inspection; `None`
+    /// if there is none.
     pub fn exhausted(&self) -> Option<(&PassRule, Instance)> {
         self.procedure.passes.iter().find_map(|rule| {
             let last = Instance::new(rule.until.as_ref()?, Some(rule.at_most));
@@ -77,7 +78,7 @@ impl State {
         })
     }
 
-    /// Whether a place is asked at all, by its condition.
+    /// Whether the step at this position is asked at all, by its condition.
     pub fn applies(&self, place: &SequencePosition) -> bool {
         let at = place.instance();
         place
@@ -87,7 +88,7 @@ impl State {
             .is_none_or(|w| self.env(&at).holds(w))
     }
 
-    /// The places that are asked, in their order.
+    /// The positions that are asked, in sequence order.
     pub fn asked(&self) -> Vec<SequencePosition<'_>> {
         let mut places = self.sequence();
         places.retain(|p| self.applies(p));
@@ -99,7 +100,7 @@ impl State {
         self.answer(at).and_then(super::answer::Answer::word) == Some(CutEnd::Finished.word())
     }
 
-    /// For each place of `places`: whether a cut that is not finished follows, and whether a finished one does.
+    /// For each of `places`: whether a cut that is not finished follows it, and whether a finished one does.
     pub fn cuts_after(&self, places: &[SequencePosition]) -> Vec<(bool, bool)> {
         let (mut open, mut done) = (false, false);
         let mut found: Vec<(bool, bool)> = places
@@ -121,8 +122,8 @@ impl State {
         found
     }
 
-    /// Whether an asking is history, not to be answered or voided again: it belongs to a pass whose cut is made, or it
-    /// was there for cutting and no cut is left.
+    /// Whether an instance is history, which can no longer be answered or invalidated: it belongs to a pass that is
+    /// cut, or it was only needed for cutting and no cut is left.
     pub fn is_history(&self, at: &Instance) -> bool {
         let places = self.sequence();
         let after = self.cuts_after(&places);
@@ -133,13 +134,13 @@ impl State {
             .any(|(p, cuts)| self.is_past(p, cuts))
     }
 
-    /// `is_history` for a place whose cuts to come and cuts made are known, from `cuts_after`.
+    /// As [`State::is_history`], for a position with its result of [`State::cuts_after`].
     pub(super) fn is_past(&self, place: &SequencePosition, (open, done): (bool, bool)) -> bool {
         let cut_since = place.pass.is_some() && (done || self.is_done_cut(place));
         cut_since || (!open && self.is_for_cutting(place.step))
     }
 
-    /// Whether a cut follows a step in the procedure.
+    /// Whether a cut follows the step in the procedure.
     pub fn is_for_cutting(&self, step: &Step) -> bool {
         self.procedure
             .steps()

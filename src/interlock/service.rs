@@ -1,8 +1,8 @@
-//! A machine that is out of service: a state was seen in which it must not be used, such as an emergency stop that stops
-//! nothing.
+//! A machine that is out of service: somebody saw a state in which it must not be used, for example an emergency stop
+//! that stops nothing.
 //!
-//! Typing the other answer does not clear that. Until somebody puts the machine back in service, with a reason and where
-//! people are registered as a trainer or an owner, no question is answered and nothing is released.
+//! Typing another answer does not clear this. No question can be answered and nothing is released until somebody puts
+//! the machine back in service with a reason. Where people are registered, this must be a trainer or an owner.
 
 use super::answer::{Origin, Proof};
 use super::decide::Decided;
@@ -18,32 +18,32 @@ use crate::people::{People, Role};
 use crate::procedure::Kind;
 use serde::{Deserialize, Serialize};
 
-/// What was seen that put a machine out of service.
+/// The observation that put a machine out of service.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct OutOfService {
-    /// The run it was seen in.
+    /// The run in which it was seen.
     pub run: String,
-    /// The question, by its title.
+    /// The title of the question.
     pub question: String,
     /// The state that was seen.
     pub state: String,
-    /// The answer that clears nothing.
+    /// The answer that the question asks for. Typing it does not clear the machine.
     pub good: String,
-    /// Who saw it.
+    /// The initials of the person who saw it.
     pub by: String,
-    /// Where the answer came from, in the run in which it was seen; older records do not say.
+    /// Where the answer came from, in the run in which it was seen. Older records do not have it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub from: Option<Origin>,
 }
 
-/// What must be done first, in the words that every place shows.
+/// What must be done first. Every message about the machine shows this text.
 pub const LOCK_OUT: &str = "Do not use the machine. Switch it off, lock it out, and get a competent person. Its manual, local codes and the shop's lock-out rules come first.";
 
-/// What clears it, as a reason to hold says it.
+/// What clears the reason to hold.
 pub const CLEARS: &str = "lock the machine out and get a competent person; then put it back in service with a reason in `skimgate walk`, as a trainer or an owner where people are registered";
 
 impl OutOfService {
-    /// What was seen, in one line.
+    /// The observation in one line.
     pub fn words(&self) -> String {
         let Self {
             question,
@@ -56,8 +56,9 @@ impl OutOfService {
     }
 }
 
-/// An answer that means that the machine must not be used: recorded as such, and with it no longer holds what the step was
-/// answered before, what depends on the machine's position, since it is switched off, and what depends on these.
+/// The events of an answer that means that the machine must not be used. It invalidates the previous answer of the
+/// step, the answers that depend on the machine's position (because the machine is switched off), and everything that
+/// depends on these.
 pub(super) fn found(state: &State, place: &SequencePosition, word: &str, good: &str) -> Vec<Event> {
     let at = place.instance();
     let because = format!("{}: {word}", place.step.title);
@@ -85,24 +86,24 @@ pub(super) fn found(state: &State, place: &SequencePosition, word: &str, good: &
     events
 }
 
-/// The record of the machine says that it is out of service, and the run does not know it yet.
+/// The events for a run that learns from the machine's record that the machine is out of service.
 pub(super) fn known(state: &State, seen: &OutOfService) -> Vec<Event> {
     if state.out_of_service.is_some() {
         return Vec::new();
     }
     let mut events = vec![Event::OutOfService(OutOfService {
-        // Nobody said it in this run.
+        // No answer of this run says so.
         from: None,
         ..seen.clone()
     })];
-    // With a cut under way that waits until its end is said.
+    // While a cut is under way this waits until its end is recorded.
     if state.cutting.is_none() {
         events.extend(after_lost_position(state, "the machine is out of service"));
     }
     events
 }
 
-/// Somebody puts the machine back in service.
+/// Puts the machine back in service.
 pub(super) fn put_back(
     state: &State,
     (by, reason): (&str, &str),
@@ -112,7 +113,7 @@ pub(super) fn put_back(
     let Some(seen) = &state.out_of_service else {
         return Err(Refusal::InService);
     };
-    // Nobody needs to have been at the machine: such a run is ended, and the next one puts it back.
+    // Perhaps nobody was at the machine in this run, so a new run at a terminal must put it back.
     if state.from_file {
         return Err(Refusal::PutBackFromFile);
     }
@@ -151,8 +152,8 @@ pub(super) fn put_back(
 }
 
 impl State {
-    /// The text that is signed by whoever puts the machine back in service: what it is, the run, the machine, what was
-    /// seen, who signs, the reason, when the last entry was made, and the digest of the list of people.
+    /// The text to sign for putting the machine back in service: its kind, the run, the machine, what was seen, the
+    /// signer, the reason, the time of the last event, and the digest of the list of people.
     pub fn text_to_put_back(&self, by: &str, reason: &str, list: Option<Fingerprint>) -> String {
         let seen = self.out_of_service.as_ref();
         let mut whole = Fingerprint::builder()
@@ -169,11 +170,11 @@ impl State {
         format!("skimgate back in service 1\n{}", whole.finish())
     }
 
-    /// Whether the machine is rightly put back in service, with `people` as they stand: where any are registered, by a
-    /// trainer or an owner with the key they have, over that list.
+    /// Checks that the machine is put back in service by somebody who may do so, according to the list `people`: where
+    /// people are registered, a trainer or an owner with their own key, over that list.
     ///
     /// # Errors
-    /// Why not.
+    /// The [`SignFault`] that says why not.
     pub fn check_put_back(
         &self,
         (by, reason): (&str, &str),
@@ -253,7 +254,8 @@ mod tests {
         rig.try_do(command)
     }
 
-    /// Released, then found: everything that it takes down, and every door that stays shut until it is put back.
+    /// A released run in which the state is then seen: all that becomes invalid, and all that is refused until the
+    /// machine is put back.
     #[test]
     fn a_machine_out_of_service_is_held_until_it_is_put_back_with_a_reason() {
         let mut rig = TestRun::of(TINY);
@@ -298,7 +300,7 @@ mod tests {
                     "{none}"
                 );
             }
-            // It outlasts leaving.
+            // It remains after the run is left and resumed.
             rig.go(Command::Pause { how: "left".into() });
             rig.go(resume("JT"));
         }
@@ -334,7 +336,7 @@ mod tests {
         assert_eq!(broken, SignFault::Broken("TR".into()));
         let gone = fault(&mut rig, "TR", Some("TR"), without("TR"));
         assert_eq!(gone, SignFault::PutsNothingBack("TR".into()));
-        // Signed over one reason, it does not count for another.
+        // A signature over one reason is not valid for another.
         let broken = Err(Refusal::Unsigned(SignFault::Broken("TR".into())));
         let mut signed_over = |reason: &str, list| {
             let text = rig.state.text_to_put_back("TR", "mended", list);
@@ -346,7 +348,7 @@ mod tests {
             })
         };
         assert_eq!(signed_over("as before", Some(listed().digest())), broken);
-        // Nor over another list of people, or over none.
+        // It is not valid over another list of people either, or over none.
         for list in [Some(without("LE").digest()), None] {
             assert_eq!(signed_over("mended", list), broken);
         }
@@ -359,9 +361,9 @@ mod tests {
         }
     }
 
-    /// What an earlier run found holds the next one from its beginning, and one that is under way.
+    /// A state seen in an earlier run holds the next run from its beginning, and also a run under way.
     #[test]
-    fn the_record_of_the_machine_is_taken_over_once() {
+    fn the_record_of_the_machine_is_adopted_once() {
         let seen = OutOfService {
             run: "r0".into(),
             question: "Machine homed".into(),

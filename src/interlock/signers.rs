@@ -1,4 +1,5 @@
-//! Who signs, with which key, over what: each rule by itself, with the invented people of `crew` over the tiny procedure.
+//! Tests: who signs, with which key, and what a signature covers, with the invented people of `crew` and the tiny
+//! procedure.
 
 use super::answer::{Answer, Proof, SecondSignature, SigningMethod};
 use super::answer_status::{AnswerStatus, Next};
@@ -17,7 +18,7 @@ use crate::people::{self, AloneScope, People, Person, Role};
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-/// What is said against a sign-off made by hand, which nobody could have made at the prompt.
+/// The fault found in a sign-off that the test changed, and which nobody could have made at the prompt.
 fn fault(rig: &TestRun, people: &People, change: impl FnOnce(&mut Answer)) -> Option<SignFault> {
     let mut answer = rig.state.answer(&hold_point()).unwrap().clone();
     change(&mut answer);
@@ -55,7 +56,8 @@ fn once_people_are_registered_typed_initials_sign_nothing() {
         with,
     });
     assert_eq!(told, Err(Refusal::Unsigned(SignFault::NoKey)));
-    // Nor does a key's word without the signature, or a signature under another word.
+    // A sign-off marked as given by key but without a signature is not valid, and neither is a signature with another
+    // mark.
     let rig = signed_by("JT", None);
     for bare in [true, false] {
         let found = fault(&rig, &listed(), |answer| {
@@ -71,9 +73,9 @@ fn once_people_are_registered_typed_initials_sign_nothing() {
     }
 }
 
-/// Nobody was registered, so whoever shows a key has one that is nobody's.
+/// Nobody was registered, so no key belongs to anybody.
 #[test]
-fn where_nobody_is_registered_no_sign_off_bears_a_key() {
+fn where_nobody_is_registered_no_sign_off_has_a_key() {
     let nobody = People::default();
     let mut rig = held_by("JT");
     rig.sign(hold_point()).unwrap();
@@ -110,7 +112,7 @@ fn where_nobody_is_registered_no_sign_off_bears_a_key() {
 }
 
 #[test]
-fn a_sign_off_is_by_who_has_the_run_over_the_state_it_is_in() {
+fn a_sign_off_is_by_the_operator_and_covers_the_present_state() {
     let rig = signed_by("JT", None);
     let other = fault(&rig, &listed(), |answer| {
         if let Answer::Signed { initials, .. } = answer {
@@ -139,7 +141,7 @@ fn a_key_signs_only_for_the_person_who_has_it_now() {
     and_then(&mut people, issued);
     let old = fault(&rig, &people, |_| {});
     assert_eq!(old, Some(SignFault::OtherKey("JT".into())));
-    // Another's key, and another's signature under the right key.
+    // The key of another person, and the signature of another person with the right key.
     for (of, expected) in [
         (true, SignFault::OtherKey("JT".into())),
         (false, SignFault::Broken("JT".into())),
@@ -160,7 +162,8 @@ fn a_key_signs_only_for_the_person_who_has_it_now() {
     }
 }
 
-/// A signature is for one run, hold point, role, meaning, part, person and state; for anything else it is another text.
+/// A signature is for one run, hold point, role, meaning, part, person and state. If any of these differs, the text
+/// differs.
 #[test]
 fn no_two_sign_offs_are_over_the_same_text() {
     let rig = held_by("JT");
@@ -246,7 +249,7 @@ fn no_two_sign_offs_are_over_the_same_text() {
 }
 
 #[test]
-fn who_may_not_run_it_alone_needs_a_trainer_or_an_owner_beside() {
+fn a_person_who_may_not_run_alone_needs_a_trainer_or_an_owner_as_second_signer() {
     let needed = Err(Refusal::Unsigned(SignFault::SecondNeeded("LE".into())));
     assert_eq!(sign(&mut held_by("LE"), listed(), None), needed);
     for beside in ["TR", "OW"] {
@@ -264,7 +267,7 @@ fn who_may_not_run_it_alone_needs_a_trainer_or_an_owner_beside() {
     let role = SignFault::SecondRole("OP".into(), Role::Trainer);
     let told = sign(&mut held_by("LE"), listed(), Some("OP"));
     assert_eq!(told, Err(Refusal::Unsigned(role)));
-    // Where nobody has to, anybody on the list may.
+    // Where no second signer is needed, anybody on the list may still be one.
     assert!(sign(&mut held_by("JT"), listed(), Some("OP")).is_ok());
     let gone = SignFault::NotListed("TR".into());
     let told = sign(&mut held_by("LE"), without("TR"), Some("TR"));
@@ -297,12 +300,12 @@ fn either_machine_or_procedure_can_be_what_one_may_not_run_alone() {
         assert_eq!(rig.state.needs_second("JT", &people), needs);
         assert_eq!(sign(&mut held_by("JT"), people, None).is_err(), needs);
     }
-    // Nobody is asked to sign beside somebody who cannot sign at all.
+    // A person who cannot sign at all needs no second signer.
     assert!(!rig.state.needs_second("??", &listed()));
 }
 
 #[test]
-fn the_second_signer_is_somebody_else_with_another_key() {
+fn the_second_signer_is_another_person_with_another_key() {
     let same = SignFault::SamePerson("LE".into());
     let told = sign(&mut held_by("LE"), listed(), Some("LE"));
     assert_eq!(told, Err(Refusal::Unsigned(same.clone())));
@@ -317,7 +320,7 @@ fn the_second_signer_is_somebody_else_with_another_key() {
         }
     });
     assert_eq!(shared, Some(same));
-    // The operator's part of the text is not the one beside it.
+    // The operator signs another text than the second signer.
     let swapped = fault(&rig, &listed(), |answer| {
         if let Answer::Signed {
             second: Some(second),
@@ -330,9 +333,10 @@ fn the_second_signer_is_somebody_else_with_another_key() {
     assert_eq!(swapped, Some(SignFault::Broken("TR".into())));
 }
 
-/// The people are looked at when a release is asked for and again at the start: a signer may have retired meanwhile.
+/// The list of people is checked when a release is asked for and again at the start, because a signer may have retired
+/// in between.
 #[test]
-fn a_signer_who_retires_takes_the_release_with_them() {
+fn a_release_ends_when_its_signer_retires() {
     for (operator, second, gone) in [("JT", None, "JT"), ("LE", Some("TR"), "TR")] {
         let program = held_by(operator).program;
         let release = |people: People| Command::Release {
@@ -364,7 +368,7 @@ fn a_signer_who_retires_takes_the_release_with_them() {
 }
 
 #[test]
-fn looking_at_the_people_makes_a_sign_off_fall_that_stands_no_more() {
+fn checking_the_people_invalidates_a_sign_off_that_is_no_longer_valid() {
     let look = |people: People| Command::LookAtPeople {
         people: Arc::new(people),
     };
@@ -380,15 +384,15 @@ fn looking_at_the_people_makes_a_sign_off_fall_that_stands_no_more() {
         rig.state.next(rig.now),
         Next::Ask(of, AnswerStatus::Fallen { .. }) if of == hold_point()
     ));
-    // Over another state, or with the run in other hands, it is asked for again with those words.
+    // A sign-off over another state, or by a former operator, is asked for again with its own message.
     let mut rig = signed_by("JT", None);
     rig.state.operator = "OP".into();
     assert_eq!(rig.go(look(listed())), []);
 }
 
-/// `role: trainer` binds whoever has the run, in every place where it is asked; a rehearsal has no people.
+/// `role: trainer` is checked for every operator, everywhere. A rehearsal has no people.
 #[test]
-fn a_hold_point_is_signed_by_its_role_only() {
+fn a_hold_point_is_signed_only_in_its_role() {
     for (word, least) in [("trainer", Role::Trainer), ("owner", Role::Owner)] {
         let text = TINY.replacen("role: operator", &format!("role: {word}"), 1);
         for (who, is) in [
@@ -418,7 +422,7 @@ fn a_hold_point_is_signed_by_its_role_only() {
     }
     let mut rig = held_over(&TINY.replacen("role: operator", "role: trainer", 1), "TR");
     sign(&mut rig, listed(), None).unwrap();
-    // Who teaches no more when the start is asked for.
+    // The signer is no longer a trainer when the start is asked for.
     let mut people = listed();
     let person = Person {
         roles: BTreeSet::from([Role::Operator]),
@@ -433,7 +437,7 @@ fn a_hold_point_is_signed_by_its_role_only() {
     );
 }
 
-/// A sign-off covers the list of people; one of before version 5 covers none, and its role bound nobody.
+/// A sign-off covers the list of people. One from before version 5 covers none, and its role was not enforced.
 #[test]
 fn a_recorded_sign_off_covers_the_list_it_was_given_under() {
     let rig = signed_by("JT", None);

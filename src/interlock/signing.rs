@@ -1,7 +1,7 @@
-//! Whether a sign-off is one: by whom it must be, with which key, over what.
+//! Whether a sign-off is valid: who must give it, with which key, and what it must cover.
 //!
-//! One statement of it, asked three times: when somebody signs, when the gate looks, and when a record is verified. The
-//! people come in with the call: as they are now for the first two, as they were then for the third.
+//! The same rules are used three times: when somebody signs, when the gate checks, and when a record is verified. The
+//! caller passes the list of people: as it is now for the first two, as it was at that time for the third.
 
 use super::answer::{Answer, Proof, SigningMethod};
 use super::instance::Instance;
@@ -12,89 +12,89 @@ use crate::people::{People, Role};
 use crate::procedure::Kind;
 use crate::procedure::model::SecondSigner;
 
-/// Why a sign-off is none.
+/// Why a sign-off is not valid.
 #[derive(Clone, PartialEq, Eq, Debug, thiserror::Error)]
 pub enum SignFault {
-    /// People are registered, and this was not signed with a key.
+    /// People are registered, but this sign-off has no key.
     #[error(
         "people are registered, so it is signed with a key, and this was by typed initials or an answers file"
     )]
     NoKey,
-    /// Nobody is registered, so there can be no key.
-    #[error("it bears a key, and nobody was registered")]
+    /// Nobody is registered, so no key can be valid.
+    #[error("it has a key, but nobody was registered")]
     NobodyListed,
-    /// Somebody is not on the list or is retired.
+    /// A signer is not on the list or is retired.
     #[error("{0} is not on the list of people, or is retired")]
     NotListed(String),
-    /// The key is not the one of that person.
-    #[error("the key is not the one {0} has")]
+    /// The key does not belong to that person.
+    #[error("the key does not belong to {0}")]
     OtherKey(String),
-    /// The signature does not fit.
-    #[error("the signature of {0} does not hold for this state")]
+    /// The signature does not match the text.
+    #[error("the signature of {0} is not valid for this state")]
     Broken(String),
     /// A second signer is needed.
-    #[error("{0} may not run this alone: a trainer or an owner signs beside")]
+    #[error("{0} may not run this alone: a trainer or an owner must sign too")]
     SecondNeeded(String),
-    /// The second signer is the first.
-    #[error("the second signer must be somebody else than {0}")]
+    /// The second signer is the same person as the first.
+    #[error("the second signer must be another person than {0}")]
     SamePerson(String),
     /// The hold point asks for a second signer.
     #[error("this hold point asks for a second signature, by {}", second_signers(*.0))]
     SecondAsked(Role),
-    /// The hold point asks for a second signer, and there is nobody to know them by.
+    /// The hold point asks for a second signer, but nobody is registered who could be one.
     #[error(
         "this hold point asks for a second signature, by {}, and nobody is registered: `skimgate people add` begins the list", second_signers(*.0)
     )]
     SecondUnknown(Role),
-    /// The second signer has not the role.
-    #[error("{0} cannot sign beside here: that is for {least}", least = second_signers(*.1))]
+    /// The second signer does not have the required role.
+    #[error("{0} cannot be the second signer here: it must be {least}", least = second_signers(*.1))]
     SecondRole(String, Role),
-    /// Somebody signed as what they are not.
-    #[error("{0} signed as {role}, and is none", role = .1.word())]
+    /// A signer used a role that the person does not have.
+    #[error("{0} signed as {role}, but does not have that role", role = .1.word())]
     NotInRole(String, Role),
-    /// The hold point is for another role than the operator's.
-    #[error("{0} cannot sign here: this hold point is signed by {least}", least = signer(*.1))]
+    /// The hold point needs another role than the operator has.
+    #[error("{0} cannot sign here: this hold point must be signed by {least}", least = signer(*.1))]
     NotOfRole(String, Role),
-    /// The hold point is for a role, and there is nobody to know it by.
+    /// The hold point needs a role, but nobody is registered who could have it.
     #[error(
-        "this hold point is signed by {}, and nobody is registered: `skimgate people add` begins the list", signer(*.0)
+        "this hold point must be signed by {}, and nobody is registered: `skimgate people add` begins the list", signer(*.0)
     )]
     RoleUnlisted(Role),
     /// The procedure names a role that nobody can have.
-    #[error("the procedure lets it be signed by `{0}`, which is no role")]
+    #[error("the procedure says that `{0}` signs it, but that is no role")]
     NoRole(String),
     /// The signature does not cover the list of people.
-    #[error("it does not cover the list of people as it stood")]
+    #[error("it does not cover the list of people of that time")]
     NoList,
-    /// It covers another list of people than the one on record.
+    /// It covers another list of people than the recorded one.
     #[error(
-        "it covers another list of people than the one on record then: an entry of the list was removed, added or changed"
+        "it covers another list of people than the one recorded at that time: an entry of the list was removed, added or changed"
     )]
     OtherList,
-    /// It is signed by somebody who does not have the run.
-    #[error("it is signed by {0}, who does not have the run")]
+    /// It is signed by a person who is not the run's operator.
+    #[error("it is signed by {0}, who is not the operator of the run")]
     NotOperator(String),
-    /// Only an owner takes a run over.
-    #[error("{0} is no owner, and only an owner takes a run over")]
+    /// Only an owner may take a run over.
+    #[error("{0} is no owner, and only an owner may take a run over")]
     NoOwner(String),
-    /// Only a trainer or an owner puts a machine back in service.
-    #[error("{0} is neither trainer nor owner, and only they put a machine back in service")]
+    /// Only a trainer or an owner may put a machine back in service.
+    #[error("{0} is neither trainer nor owner, and only they may put a machine back in service")]
     PutsNothingBack(String),
-    /// It is over another state.
-    #[error("it is signed over another state of the run")]
+    /// It covers another state.
+    #[error("it was signed for another state of the run")]
     OtherState,
 }
 
-/// Who may sign beside where that role is the least.
+/// Who may be the second signer if `least` is the lowest role that may, in words.
 pub fn second_signers(least: Role) -> &'static str {
     match least {
-        Role::Operator => "somebody else on the list of people",
+        Role::Operator => "another person on the list of people",
         Role::Trainer => "a trainer or an owner",
         Role::Owner => "an owner",
     }
 }
 
-/// Who may sign a hold point of that role.
+/// Who may sign a hold point if `least` is the lowest role that may, in words.
 pub fn signer(least: Role) -> &'static str {
     match least {
         Role::Operator => "anybody on the list of people",
@@ -103,27 +103,28 @@ pub fn signer(least: Role) -> &'static str {
     }
 }
 
-/// By which rules a sign-off is judged.
+/// The rules that a sign-off is checked by.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Rules {
-    /// By those of this version.
+    /// The rules of this version.
     Now,
-    /// By those before version 5: the role of the hold point bound nobody, and the list of people was not covered.
+    /// The rules before version 5: the role of the hold point was not enforced, and the list of people was not covered.
     Older,
 }
 
-/// Which of the two signatures.
+/// Which of the two signatures it is.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum SignatureRole {
-    /// The operator's.
+    /// The operator's signature.
     First,
-    /// The one beside it.
+    /// The second signer's signature.
     Second,
 }
 
 impl State {
-    /// The text that is signed: what it is, and the fingerprint of run, step, role, meaning, signer, what they sign as, part,
-    /// the state's digest and that of the list of people.
+    /// The text to sign: its kind, and one fingerprint over the run, step, role of the hold point, meaning, signer,
+    /// role in which they sign, which of the two signatures it is, the digest of the state and the digest of the list
+    /// of people.
     pub fn text_to_sign(
         &self,
         at: &Instance,
@@ -158,7 +159,8 @@ impl State {
         format!("skimgate sign-off 1\n{}", whole.finish())
     }
 
-    /// What somebody signs as: the operator as the least they are, the second as the least of theirs that will do.
+    /// The role in which a person signs: the operator in the lowest role they have, the second signer in the lowest of
+    /// theirs that is enough.
     pub fn signs_as(
         &self,
         at: &Instance,
@@ -174,8 +176,8 @@ impl State {
         person.at_least(least.unwrap_or(Role::Operator))
     }
 
-    /// Who must sign at `at` beside `initials`, at the least; nobody, where none is asked for. What the hold point asks for
-    /// is not asked in a rehearsal, which has no people.
+    /// The lowest role that the second signer at `at` must have, where `initials` signs first; `None` where no second
+    /// signer is needed. A rehearsal has no people and ignores what the hold point asks for.
     pub fn second_signer_required(
         &self,
         at: &Instance,
@@ -200,7 +202,7 @@ impl State {
         }
     }
 
-    /// What whoever signs at `at` must be at the least. Not asked in a rehearsal, which has no people.
+    /// The lowest role that may sign at `at`. A rehearsal has no people and needs none.
     fn required_role(&self, at: &Instance) -> Result<Role, SignFault> {
         match self.step(at).map(|s| &s.kind) {
             Some(Kind::Sign { role, .. }) if !self.begun.rehearsal => {
@@ -210,10 +212,10 @@ impl State {
         }
     }
 
-    /// Whether somebody has the role that the hold point is for.
+    /// Checks that a person has the role that the hold point needs.
     ///
     /// # Errors
-    /// Why not.
+    /// The [`SignFault`] that says why not.
     pub fn check_role(&self, at: &Instance, who: &str, people: &People) -> Result<(), SignFault> {
         let least = self.required_role(at)?;
         if people.is_empty() {
@@ -232,10 +234,10 @@ impl State {
         }
     }
 
-    /// The text that an owner signs who takes the run over: what it is, the run, who has it, who takes it, when its last
-    /// entry was made, and the digests of all that is answered and of the list of people.
+    /// The text that an owner signs to take the run over: its kind, the run, the present operator, the owner, the time
+    /// of the last event, and the digests of all answers and of the list of people.
     pub fn text_to_take_over(&self, by: &str, list: Option<Fingerprint>) -> String {
-        // No asking is like it, so that nothing comes after it and the digest is over everything.
+        // No instance has this name, so nothing comes after it and the digest covers everything.
         let nowhere = Instance::new("", None);
         let mut whole = Fingerprint::builder()
             .field("skimgate taking over 1")
@@ -250,10 +252,10 @@ impl State {
         format!("skimgate taking over 1\n{}", whole.finish())
     }
 
-    /// Whether the run is rightly taken over, with `people` as they stand: by an owner, with the key they have.
+    /// Checks that the run is taken over by an owner with the owner's key, according to the list `people`.
     ///
     /// # Errors
-    /// Why not.
+    /// The [`SignFault`] that says why not.
     pub fn check_taken_over(
         &self,
         by: &str,
@@ -279,7 +281,7 @@ impl State {
         }
     }
 
-    /// Whether somebody else must sign beside this person: they may not run this machine or this procedure alone.
+    /// Whether a second signer is needed because this person may not run this machine or this procedure alone.
     pub fn needs_second(&self, initials: &str, people: &People) -> bool {
         let b = &self.begun;
         people
@@ -287,10 +289,11 @@ impl State {
             .is_some_and(|l| !l.person.may_run_alone(&b.machine, &b.procedure_id))
     }
 
-    /// Whether `answer`, where it is signed or must be signed with a key, is a sign-off of `at` over the state before it, with `people` as they stand.
+    /// Checks that `answer`, where it is or must be signed with a key, is a valid sign-off of `at` over the state
+    /// before it, according to the list `people`.
     ///
     /// # Errors
-    /// Why not.
+    /// The [`SignFault`] that says why not.
     pub fn check_signed(
         &self,
         at: &Instance,
@@ -300,10 +303,11 @@ impl State {
         self.check_signed_by(at, answer, people, Rules::Now)
     }
 
-    /// The same of a sign-off on record, with `people` as they stood when it was recorded: then it covers just that list.
+    /// As [`Self::check_signed`], for a recorded sign-off. `people` is the list at the time of recording, and the
+    /// sign-off must cover exactly this list.
     ///
     /// # Errors
-    /// Why not.
+    /// The [`SignFault`] that says why not.
     pub fn check_recorded(
         &self,
         at: &Instance,

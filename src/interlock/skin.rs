@@ -1,5 +1,5 @@
-//! Where touched points lie, and what an inspection found against what the touches made expected, each rule by itself.
-//! The figures are the worked example's; places and doubt are invented.
+//! Tests: the places of touched points, and the result of an inspection compared with what the touches made expected.
+//! The figures are the worked example's; places and uncertainty are invented.
 
 use super::command::{Command, GivenAnswer};
 use super::event::{Event, InspectionResult};
@@ -34,7 +34,7 @@ fn touched(procedure: &str) -> TestRun {
     rig
 }
 
-/// The first plane of the worked example, +0.01, cut: P3 alone stood above it.
+/// A run after the first cut of the worked example, at +0.01. Only P3 was above it.
 fn cut(procedure: &str) -> TestRun {
     let mut rig = touched(procedure);
     rig.rough(1, "0", "0");
@@ -68,7 +68,7 @@ fn deepest(around: &[TouchNeighbourhood], near: &[&str]) -> Length {
 }
 
 #[test]
-fn a_point_lies_where_it_was_typed_else_where_the_procedure_says() {
+fn the_place_of_a_point_is_as_typed_else_as_in_the_procedure() {
     let mut rig = TestRun::of(&placed("{ P1: [10%, 10%], P2: [350 mm, 10%] }"));
     rig.prepare();
     let size = [length("400"), length("250")];
@@ -94,7 +94,7 @@ fn a_point_lies_where_it_was_typed_else_where_the_procedure_says() {
 }
 
 #[test]
-fn three_points_with_a_place_fix_a_surface_and_two_do_not() {
+fn three_points_with_a_place_define_a_surface_and_two_do_not() {
     for (places, surface) in [
         ("{ P1: [10%, 10%], P2: [90%, 10%] }", false),
         ("{ P1: [10%, 10%], P2: [90%, 10%], P5: [50%, 50%] }", true),
@@ -116,10 +116,11 @@ fn three_points_with_a_place_fix_a_surface_and_two_do_not() {
         matches!(refused, Err(TouchedPlateError::Fit(_))),
         "{refused:?}"
     );
-    // Without places there is nothing to say, and what is said of doubt is said of every touch alike.
+    // Without places there is no surface. The uncertainty is the same for every touch.
     assert!(touched(SMALL).state.land().is_none());
     let doubt = |rig: &TestRun| rig.state.touch_doubt();
-    // The machine of the small shop has a readout step of 0.01 mm; whether it uses offsets is its own word.
+    // The machine of the small shop has a readout step of 0.01 mm; whether it uses offsets is another key of the
+    // machine.
     let limits = |text: &str| {
         let jog = length(text);
         let setting = ZSetting {
@@ -138,7 +139,7 @@ fn three_points_with_a_place_fix_a_surface_and_two_do_not() {
 }
 
 #[test]
-fn skin_near_a_place_that_was_not_touched_is_sent_back() {
+fn skin_near_a_place_that_was_not_touched_is_refused() {
     let mut rig = cut(&placed(ALL));
     let told = inspect(&mut rig, &["P2", "P9"]);
     let refusal = Refusal::NotTouched {
@@ -149,7 +150,7 @@ fn skin_near_a_place_that_was_not_touched_is_sent_back() {
 }
 
 #[test]
-fn skin_is_held_against_where_it_was_expected_and_the_next_plane_lies_below_it() {
+fn skin_is_compared_with_where_it_was_expected_and_the_next_plane_is_below_it() {
     let plane = length("0.01");
     let mut rig = cut(&placed(ALL));
     let all = around(&rig, plane);
@@ -157,11 +158,11 @@ fn skin_is_held_against_where_it_was_expected_and_the_next_plane_lies_below_it()
         let there = all.iter().filter(|a| a.worst == class);
         there.map(|a| a.point.clone()).collect()
     };
-    // By hand: all but P3 lie more than the doubt below +0.01, or within it.
+    // By hand: all points except P3 are below +0.01, or within the uncertainty of it.
     assert!(of(Class::Stays).contains(&"P5".to_owned()));
     assert!(!of(Class::Stays).is_empty() && of(Class::Stays).len() < 5);
 
-    // Where somebody says where it is, that counts.
+    // If the operator says where the skin is, that counts.
     let events = inspect(&mut rig, &["P4"]).unwrap();
     let expected = InspectionResult {
         at: pass("look", 1),
@@ -181,7 +182,7 @@ fn skin_is_held_against_where_it_was_expected_and_the_next_plane_lies_below_it()
     let next = looked(&two).unwrap().next;
     assert_eq!(next, Some(deepest(&all, &["P4", "P2"])));
 
-    // Where nobody says, it is taken to be where it was expected.
+    // If nobody says, the skin is assumed to be where it was expected.
     let events = inspect(&mut rig, &[]).unwrap();
     let stays = of(Class::Stays);
     let stays: Vec<&str> = stays.iter().map(String::as_str).collect();
@@ -207,9 +208,9 @@ fn a_clean_surface_needs_no_next_plane() {
     assert!(!found.clean && found.next.is_some());
 }
 
-/// Without places nothing was expected: what was named is kept, and nothing is reckoned.
+/// Without places nothing was expected: the named points are recorded, and nothing is estimated.
 #[test]
-fn without_places_only_what_was_named_is_kept() {
+fn without_places_only_the_named_points_are_recorded() {
     let mut rig = cut(SMALL);
     assert_eq!(looked(&inspect(&mut rig, &[]).unwrap()), None);
     let events = inspect(&mut rig, &["P5"]).unwrap();
@@ -219,8 +220,8 @@ fn without_places_only_what_was_named_is_kept() {
     assert_eq!((found.depth, found.next), (None, None));
 }
 
-/// Two passes later everything was reached: skin named there is deeper than nobody knows, and no plane above the cut is
-/// a next one.
+/// Two passes later every point was reached. The depth of skin named there is not known, and a plane above the cut
+/// cannot be the next one.
 #[test]
 fn a_plane_that_reaches_everything_expects_no_skin() {
     let mut rig = cut(&placed(ALL));
@@ -237,6 +238,6 @@ fn a_plane_that_reaches_everything_expects_no_skin() {
     let found = looked(&events).unwrap();
     assert_eq!(found.plane, Length::exactly(q("-0.27")).unwrap());
     assert_eq!(found.stays, names(&[]));
-    // P3 stood 0.19 high: all that may be there lies above the plane just cut.
+    // P3 was 0.19 high: all skin that may be there is above the plane just cut.
     assert_eq!((found.next, found.depth), (None, None));
 }

@@ -1,4 +1,4 @@
-//! The state of a run: what its events add up to.
+//! The state of a run: the result of applying its events in order.
 
 use super::answer::{Answer, Origin};
 use super::elsewhere::AlsoInUse;
@@ -18,16 +18,16 @@ use crate::quantity::moment::Moment;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-/// An answer that holds, who gave it and when.
+/// A valid answer, with its person and time.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct CurrentAnswer {
-    /// What was answered.
+    /// The answer.
     pub answer: Answer,
-    /// By whom.
+    /// The initials of the person who answered.
     pub by: String,
-    /// When.
+    /// When it was answered.
     pub at: Moment,
-    /// In which stretch of a clock that never went back.
+    /// The stretch of the clock without a step back in which it was answered; see [`State::stretch`].
     pub stretch: u32,
     /// Where it came from.
     pub from: Origin,
@@ -38,31 +38,31 @@ pub struct CurrentAnswer {
 pub struct Deviation {
     /// The limit, in words.
     pub limit: String,
-    /// The reason given.
+    /// The reason that was given.
     pub reason: String,
-    /// By whom.
+    /// The initials of the person who gave it.
     pub by: String,
 }
 
-/// A release that was given and not yet spent.
+/// A release that was given and is not used up yet.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Release {
-    /// For which cut.
+    /// The cut that it releases.
     pub at: Instance,
     /// When it was given.
     pub from: Moment,
-    /// Until when.
+    /// When it lapses.
     pub until: Moment,
-    /// To whom.
+    /// The initials of the operator it is for.
     pub to: String,
-    /// The digest of the state it was given on.
+    /// The digest of the state in which it was given.
     pub digest: Fingerprint,
 }
 
 /// A cut under way.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct CutInProgress {
-    /// Which.
+    /// The cut step and its pass.
     pub at: Instance,
     /// The height at which the tip travels.
     pub plane: Length,
@@ -70,43 +70,44 @@ pub struct CutInProgress {
     pub since: Moment,
 }
 
-/// Everything a run's events add up to. Built by [`State::new`] and [`State::apply`] only.
+/// The state of a run. Only [`State::new`] and [`State::apply`] build it.
 #[derive(Clone, Debug)]
 pub struct State {
-    /// The procedure the run began with.
+    /// The procedure that the run began with.
     pub procedure: Arc<Procedure>,
-    /// The shop file it began with.
+    /// The shop file that the run began with.
     pub shop: Arc<Shop>,
-    /// How it began.
+    /// The data that the run began with.
     pub begun: RunStart,
-    /// When it began.
+    /// When the run began.
     pub began: Moment,
-    /// Who has it now.
+    /// The initials of the present operator.
     pub operator: String,
-    /// Where its answers come from now.
+    /// Where the answers come from now.
     pub origin: Origin,
-    /// Whether any answer came from a file. Such a run is never released and counts in no plate's account.
+    /// Whether any answer came from a file. Such a run is never released, and its cuts count in no plate's account.
     pub from_file: bool,
-    /// Answers that hold.
+    /// The valid answers.
     pub answers: BTreeMap<Instance, CurrentAnswer>,
-    /// Why an answer that was given holds no more.
+    /// For each answer that became invalid, the cause in words.
     pub fallen: BTreeMap<Instance, String>,
-    /// Answers that depend on the machine's position, which was lost, and that still stand, since no cut was left or one was
-    /// under way: they no longer hold when a cut comes.
+    /// Suspect answers: they depend on the machine's position, which was lost when no cut was left or while one was
+    /// under way. They stay valid for now and become invalid as soon as another cut is to come.
     pub shaken: BTreeSet<Instance>,
-    /// Soft limits accepted.
+    /// The accepted soft limits.
     pub deviations: BTreeMap<Instance, Deviation>,
-    /// Plates and people that are in other open runs too, with the reasons given.
+    /// Plates and people that are in other open runs too, with the recorded reasons.
     pub also_in_use: Vec<AlsoInUse>,
-    /// The series of touches that is being read.
+    /// The series of touches under way.
     pub touching: Option<OpenTouchSeries>,
-    /// The surface and the readout.
+    /// The history of the surface and of the readout's zero.
     pub marks: SurfaceHistory,
-    /// Places of points that were typed with their readings.
+    /// The places of points that were typed with their readings.
     pub placed: BTreeMap<String, [Length; 2]>,
-    /// The release, if there is one.
+    /// The release in force, if there is one.
     pub release: Option<Release>,
-    /// The release of the practice mill in force; a field of its own, so that none can pass for the other.
+    /// The release of the practice mill in force. It has its own field so that it can never be taken for a real
+    /// release.
     pub practice: Option<Release>,
     /// The cut under way, if there is one.
     pub cutting: Option<CutInProgress>,
@@ -114,15 +115,15 @@ pub struct State {
     pub open_stop: Option<OpenStop>,
     /// What put the machine out of service, until it is put back.
     pub out_of_service: Option<OutOfService>,
-    /// What the plate's account says of the plate, in the place of the shop file.
+    /// The figures of the plate's account, which replace those in the shop file.
     pub known: Option<PlateKnown>,
-    /// How the run was left, if it was.
+    /// How the run was left, in words, if it was left.
     pub left: Option<String>,
-    /// How it ended, if it did.
+    /// How the run ended, if it ended.
     pub ended: Option<Outcome>,
-    /// The moment of the last event.
+    /// The time of the last event.
     pub latest: Moment,
-    /// How often the clock went back: times of different stretches cannot be compared.
+    /// How often the clock went back so far. Times from different stretches cannot be compared.
     pub stretch: u32,
 }
 
@@ -162,7 +163,7 @@ impl State {
             latest: at,
             stretch: 0,
         };
-        // The first step chooses the machine, and the run begins with that choice made.
+        // The first step chooses the machine, and the run begins with this choice already made.
         if let Some(first) = state.procedure.steps().next() {
             let given = CurrentAnswer {
                 answer: Answer::Word(state.begun.machine.clone()),
@@ -176,7 +177,7 @@ impl State {
         state
     }
 
-    /// Folds one event in. Never fails: an event that was recorded is taken as it stands.
+    /// Applies one event. It never fails and never validates: a recorded event is accepted as it is.
     pub fn apply(&mut self, at: Moment, event: &Event) {
         if at < self.latest {
             self.stretch = self.stretch.saturating_add(1);
@@ -186,7 +187,7 @@ impl State {
             self.origin = origin;
         }
         self.from_file |= event.is_from_file();
-        // Practice is over with the next thing that happens, whatever it is.
+        // Any later event ends a release of the practice mill.
         if !matches!(
             event,
             Event::Refused { .. } | Event::Noted { .. } | Event::Looked(_)
@@ -343,7 +344,7 @@ impl State {
             self.marks
                 .push(SurfaceEvent::Touched(of.clone(), touched.heights.clone()));
         } else {
-            // A reason accepted for the answer before does not cover this one; a new one follows as its own event.
+            // A reason accepted for the previous answer does not cover this one; a new reason follows as its own event.
             self.deviations.remove(of);
         }
         if let Answer::Entered { .. } = answer {
@@ -359,7 +360,7 @@ impl State {
         self.answers.insert(of.clone(), given);
     }
 
-    /// After a read-back the readout's nought stands where the step says.
+    /// After a read-back the readout's zero is where the step says.
     fn entered(&mut self, of: &Instance) {
         let procedure = Arc::clone(&self.procedure);
         let Some(Kind::Enter(enter)) = procedure.step(&of.step).map(|s| &s.kind) else {
@@ -457,15 +458,15 @@ impl State {
         }
     }
 
-    /// Whether a step's answer no longer holds once the machine may not know where it stands: it is marked so, or it is a
-    /// height or an entry for a cut. What depends on these follows from them.
+    /// Whether a step's answer becomes invalid when the machine may have lost its position: the procedure marks the
+    /// step, or it is a height or an entry for a cut. Steps that depend on these follow from [`State::depending_on`].
     pub fn depends_on_position(&self, step: &Step) -> bool {
         let measured = matches!(step.kind, Kind::Touch(_) | Kind::Enter(_));
         step.after_lost_position || measured && self.is_for_cutting(step)
     }
 
-    /// Notes what depends on a position that was lost; the entry that follows voids it, unless no cut is left or one is
-    /// still under way.
+    /// Marks as suspect what depends on the lost position. The next event invalidates it, unless no cut is left or one
+    /// is still under way.
     fn suspect_positions(&mut self) {
         let places = self.sequence();
         let marked = places.iter().filter(|p| self.depends_on_position(p.step));
@@ -476,17 +477,17 @@ impl State {
         self.shaken = shaken;
     }
 
-    /// The answer of one asking, if it holds.
+    /// The answer of an instance, if it is valid.
     pub fn answer(&self, of: &Instance) -> Option<&Answer> {
         self.answers.get(of).map(|g| &g.answer)
     }
 
-    /// The step of one asking.
+    /// The step of an instance.
     pub fn step(&self, of: &Instance) -> Option<&Step> {
         self.procedure.step(&of.step)
     }
 
-    /// The item chosen from a list of the shop file, if it is chosen.
+    /// The item chosen from a list in the shop file; `None` until one is chosen.
     pub fn chosen(&self, list: ShopList) -> Option<&Item> {
         let step = self.procedure.steps().find(|s| {
             matches!(&s.kind, Kind::Choose { options: crate::procedure::Options::From(of), .. } if *of == list)
@@ -495,7 +496,7 @@ impl State {
         self.shop.item(list, id)
     }
 
-    /// What the examination of the program came to, where it was examined.
+    /// The result of the program's examination, where it was examined.
     pub fn examined(&self) -> Option<&Examined> {
         self.answers.values().find_map(|given| match &given.answer {
             Answer::File { examined, .. } => examined.as_deref(),
@@ -503,7 +504,7 @@ impl State {
         })
     }
 
-    /// The NC program examined: the asking, the path and the fingerprint.
+    /// The examined NC program: its instance, path and fingerprint.
     pub fn program(&self) -> Option<(&Instance, &str, Fingerprint)> {
         self.answers
             .iter()

@@ -1,7 +1,7 @@
-//! How a cut ended, why something was stopped, and whether a machine stayed as it was left.
+//! How a cut ended, why a machine was stopped, and whether a machine stayed as it was when the run was left.
 //!
-//! A stop is recorded at once, before anybody says why, so that a release falls with the first word. Until the cause is said
-//! ([`Cause::NotSaid`]) nothing can be answered and nothing is released.
+//! A stop is recorded at once, before its cause is asked, so that it ends a release immediately. Until the cause is
+//! recorded ([`Cause::NotSaid`]) nothing can be answered and nothing is released.
 
 use crate::procedure::model::CUT_ENDS;
 use serde::{Deserialize, Deserializer, Serialize};
@@ -21,7 +21,7 @@ pub enum CutEnd {
 }
 
 impl CutEnd {
-    /// Every way, in the order in which they are offered.
+    /// Every way to end, in the order in which they are offered.
     pub const ALL: [Self; 3] = [Self::Finished, Self::Stopped, Self::EmergencyStop];
 
     /// The word that is typed, stored and used in formulas.
@@ -34,7 +34,7 @@ impl CutEnd {
         }
     }
 
-    /// What it means.
+    /// The meaning of the word, for a list of choices.
     pub fn meaning(self) -> &'static str {
         match self {
             Self::Finished => "it ran to its end",
@@ -43,7 +43,7 @@ impl CutEnd {
         }
     }
 
-    /// The way that was typed, by number or word.
+    /// Reads a typed answer, which is a number of [`Self::ALL`] or a word.
     pub fn read(said: &str) -> Option<Self> {
         let said = said.trim();
         let number = said.parse::<usize>().ok();
@@ -59,10 +59,10 @@ impl CutEnd {
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Default, Debug, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Cause {
-    /// Recorded before version 5 of the events, which did not ask.
+    /// Recorded before version 5 of the events, when the cause was not asked.
     #[default]
     NotAsked,
-    /// Asked, and not said yet.
+    /// The cause is asked and not answered yet.
     NotSaid,
     /// The cutter or the machine hit something.
     HitSomething,
@@ -72,16 +72,16 @@ pub enum Cause {
     PowerLost,
     /// The emergency stop was pressed.
     EmergencyStop,
-    /// A sound or a smell.
+    /// Somebody noticed a sound or a smell.
     SoundOrSmell,
-    /// Something that was seen.
+    /// Somebody saw something.
     SomethingSeen,
-    /// A stop that was meant.
+    /// The stop was intended.
     Planned,
 }
 
 impl Cause {
-    /// What can be chosen, in the order in which it is offered.
+    /// The causes that can be chosen, in the order in which they are offered.
     pub const CHOICES: [Self; 7] = [
         Self::HitSomething,
         Self::Stalled,
@@ -92,7 +92,7 @@ impl Cause {
         Self::Planned,
     ];
 
-    /// The word for it.
+    /// The word for the cause.
     pub fn word(self) -> &'static str {
         match self {
             Self::NotAsked => "cause not asked",
@@ -107,7 +107,7 @@ impl Cause {
         }
     }
 
-    /// What it means, where the word alone does not say.
+    /// The meaning, where the word alone does not say it; else empty.
     pub fn meaning(self) -> &'static str {
         match self {
             Self::HitSomething => "cutter, spindle or an axis",
@@ -119,7 +119,7 @@ impl Cause {
         }
     }
 
-    /// Other words that stand for it at a prompt.
+    /// Other words that a prompt accepts for the cause.
     fn short(self) -> &'static [&'static str] {
         match self {
             Self::HitSomething => &["hit"],
@@ -132,12 +132,12 @@ impl Cause {
         }
     }
 
-    /// Whether it was chosen by a person.
+    /// Whether a person chose the cause.
     pub fn is_said(self) -> bool {
         Self::CHOICES.contains(&self)
     }
 
-    /// Whether the machine may no longer know where it stands.
+    /// Whether the machine may have lost its position.
     pub fn loses_position(self) -> bool {
         match self {
             Self::HitSomething | Self::Stalled | Self::PowerLost | Self::EmergencyStop => true,
@@ -149,7 +149,7 @@ impl Cause {
         }
     }
 
-    /// Why answers no longer hold that depend on the machine's position.
+    /// Why answers that depend on the machine's position become invalid, in words.
     pub fn because(self) -> &'static str {
         match self {
             Self::HitSomething => "something was hit",
@@ -163,7 +163,7 @@ impl Cause {
         }
     }
 
-    /// The cause that was typed: by number or by word, alone.
+    /// Reads a typed cause, a number of [`Self::CHOICES`] or a word, with nothing after it.
     pub fn read(said: &str) -> Option<Self> {
         let said = said.trim();
         let number = said.parse::<usize>().ok();
@@ -171,14 +171,14 @@ impl Cause {
         by_number.or_else(|| Self::named(said))
     }
 
-    /// The cause that a word names.
+    /// Reads a typed cause that is a word.
     pub fn named(said: &str) -> Option<Self> {
         let same = |word: &&str| word.eq_ignore_ascii_case(said);
         let mut all = Self::CHOICES.into_iter();
         all.find(|cause| same(&cause.word()) || cause.short().iter().any(same))
     }
 
-    /// The cause that was typed, and what was added after a comma or colon.
+    /// Reads a typed cause, and the words that follow it after a comma or colon.
     pub fn read_with_words(said: &str) -> Option<(Self, &str)> {
         match said.split_once([',', ':']) {
             Some((cause, words)) => Some((Self::read(cause)?, words.trim())),
@@ -186,13 +186,13 @@ impl Cause {
         }
     }
 
-    /// Whether it is one that old records have, which did not ask.
+    /// Whether it is the cause of old records, in which it was not asked.
     pub(super) fn is_not_asked(&self) -> bool {
         *self == Self::NotAsked
     }
 }
 
-/// A cause as stored since version 5, or as before: whether the emergency stop was pressed.
+/// Reads a stored cause. Before version 5 the stored value says whether the emergency stop was pressed.
 pub(super) fn cause<'de, D: Deserializer<'de>>(from: D) -> Result<Cause, D::Error> {
     #[derive(Deserialize)]
     #[serde(untagged)]
@@ -211,19 +211,19 @@ pub(super) fn cause<'de, D: Deserializer<'de>>(from: D) -> Result<Cause, D::Erro
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum MachineContinuity {
-    /// It had power all the time, and nobody moved it.
+    /// The machine had power all the time, and nobody moved it.
     Kept,
-    /// It lost power, or somebody moved it.
+    /// The machine lost power, or somebody moved it.
     Lost,
     /// Nobody knows.
     NotKnown,
 }
 
 impl MachineContinuity {
-    /// Every answer, in the order in which they are offered: the one that asks nothing more does not stand first.
+    /// Every answer, in the order in which they are offered. The answer that invalidates nothing is not the first.
     pub const ALL: [Self; 3] = [Self::NotKnown, Self::Lost, Self::Kept];
 
-    /// The word that is typed.
+    /// The words that are typed.
     pub fn word(self) -> &'static str {
         match self {
             Self::Kept => "power on and not moved",
@@ -243,7 +243,7 @@ impl MachineContinuity {
             .any(|word| word.eq_ignore_ascii_case(said))
     }
 
-    /// The answer that was typed, by number or word.
+    /// Reads a typed answer, a number of [`Self::ALL`] or words.
     pub fn read(said: &str) -> Option<Self> {
         let said = said.trim();
         let number = said.parse::<usize>().ok();
@@ -254,22 +254,23 @@ impl MachineContinuity {
         })
     }
 
-    /// Why answers no longer hold that depend on the machine's position; none where it stayed as it was.
+    /// Why answers that depend on the machine's position become invalid, in words; `None` where the machine stayed as
+    /// it was.
     pub fn because(self) -> Option<&'static str> {
         match self {
             Self::Kept => None,
             Self::Lost => Some("the machine lost power or was moved while the run was left"),
             Self::NotKnown => {
-                Some("nobody knows whether the machine kept its power and stood still meanwhile")
+                Some("nobody knows whether the machine had power and stood still all the time")
             }
         }
     }
 }
 
-/// A stop whose cause nobody has said yet.
+/// A stop whose cause is not recorded yet.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct OpenStop {
-    /// The cut that it ended, if it ended one.
+    /// The cut that the stop ended, if it ended one.
     pub cut: Option<super::instance::Instance>,
 }
 
@@ -315,7 +316,7 @@ mod tests {
             assert!(
                 matches!(&event, Event::CutEnded { how, cause: Cause::NotAsked, .. } if *how == end)
             );
-            // What has no cause is written as before.
+            // An event without a cause is stored as before version 5.
             assert_eq!(serde_json::to_string(&event).unwrap(), text);
         }
         let text = r#"{"resumed":{"by":"AB","after_crash":true}}"#;

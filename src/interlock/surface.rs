@@ -1,36 +1,36 @@
-//! The plate's surface as touches and cuts leave it, and where the control's readout stands.
+//! The plate's surface after touches and cuts, and the position of the readout's zero.
 //!
-//! Kept as marks in the order in which things happened, and played through when asked: a series of touches that no
-//! longer holds drops out, while what was really cut, and where the readout was really zeroed, stays.
+//! Stored as a list of events in order and computed when needed: an invalid series of touches is removed, but real cuts
+//! and real zeroings of the readout remain.
 
 use super::instance::Instance;
 use crate::plate::{Frame, Surface};
 use crate::quantity::Length;
 
-/// Something that happened to the surface or the readout.
+/// Something that happened to the surface or to the readout.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub enum SurfaceEvent {
-    /// A series with a nought of its own began: heights count from its first touch.
+    /// A series with its own zero began: heights count from its first touch.
     Base,
     /// A series ended with these heights.
     Touched(Instance, Vec<(String, Length)>),
-    /// The readout's noughts moved.
+    /// The readout's zero moved.
     Frame(Frame),
     /// A cut ran to its end at this height.
     Cut(Length),
 }
 
-/// The marks of a run.
+/// The surface events of a run, in order.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
 pub struct SurfaceHistory(Vec<SurfaceEvent>);
 
 impl SurfaceHistory {
-    /// Adds one.
+    /// Adds an event.
     pub fn push(&mut self, mark: SurfaceEvent) {
         self.0.push(mark);
     }
 
-    /// Drops the heights of a series that no longer holds.
+    /// Removes the heights of a series that is no longer valid.
     pub fn void(&mut self, at: &Instance) {
         self.0
             .retain(|mark| !matches!(mark, SurfaceEvent::Touched(of, _) if of == at));
@@ -45,7 +45,7 @@ impl SurfaceHistory {
         self.0.get(base..).unwrap_or(&[])
     }
 
-    /// The surface as it stands.
+    /// The surface as it is now.
     pub fn surface(&self) -> Surface {
         let mut surface = Surface::new();
         for mark in self.since_base() {
@@ -55,7 +55,7 @@ impl SurfaceHistory {
                         surface.touch(point, *height);
                     }
                 }
-                // A cut over a surface with nothing touched takes nothing that is known.
+                // A cut over a surface without touches changes no known height.
                 SurfaceEvent::Cut(plane) => {
                     let _ = surface.cut(*plane);
                 }
@@ -73,7 +73,7 @@ impl SurfaceHistory {
                 SurfaceEvent::Touched(_, heights) => {
                     for (point, height) in heights {
                         match found.iter_mut().find(|(p, ..)| p == point) {
-                            // What stands there now is a fresh face, and says nothing of the old one.
+                            // The surface there now was made by a cut and says nothing about the old one.
                             Some((_, _, true)) => {}
                             Some((_, known, false)) => *known = *height,
                             None => found.push((point.clone(), *height, false)),
@@ -99,7 +99,7 @@ impl SurfaceHistory {
         })
     }
 
-    /// Where the readout's noughts stand.
+    /// The position of the readout's zero.
     pub fn frame(&self) -> Frame {
         self.since_base()
             .iter()
@@ -134,19 +134,19 @@ mod tests {
         marks.push(touched(None, &[("a", 50), ("b", -40)]));
         assert_eq!(marks.last_cut(), None);
         marks.push(SurfaceEvent::Cut(um(-10)));
-        // A fresh face at a, a better look at b, and a place not touched before.
+        // A freshly cut surface at a, a new touch at b, and a point not touched before.
         marks.push(touched(Some(2), &[("a", -10), ("b", -45), ("c", -30)]));
         let names = |m: &SurfaceHistory| m.before_cuts();
         let expected = [("a", 50), ("b", -45), ("c", -30)].map(|(p, h)| (p.to_owned(), um(h)));
         assert_eq!(names(&marks), expected);
         assert_eq!(marks.last_cut(), Some(um(-10)));
-        // A point that stands at the plane is not cut.
+        // A point exactly at the height of the plane is not cut.
         let mut level = SurfaceHistory::default();
         level.push(touched(None, &[("a", 50)]));
         level.push(SurfaceEvent::Cut(um(50)));
         level.push(touched(Some(2), &[("a", 45)]));
         assert_eq!(level.before_cuts(), [("a".to_owned(), um(45))]);
-        // The surface itself is another thing.
+        // The present surface differs from the old skin.
         assert_eq!(marks.surface().heights().of("a"), Some(um(-10)));
         marks.push(SurfaceEvent::Base);
         assert!(names(&marks).is_empty() && marks.last_cut().is_none());

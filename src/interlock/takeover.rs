@@ -1,5 +1,5 @@
-//! Who may take a run over from a living terminal, what falls with it, and what a look from elsewhere says. Invented
-//! people.
+//! Tests: who may take a run over from a running terminal, what that invalidates, and what other terminals see.
+//! Invented people.
 
 use super::answer::Proof;
 use super::command::Command;
@@ -53,7 +53,7 @@ fn only_an_owner_takes_a_run_over_with_their_own_key_over_its_present_state() {
     for text in [signature(&rig, "OW", "TR"), own(&rig, "TR"), String::new()] {
         assert_eq!(fault(take_over(&mut rig, "OW", text, listed())), broken);
     }
-    // Signed before something else was recorded, it is over another state.
+    // A signature made before another event was recorded is over another state.
     let early = own(&rig, "OW");
     rig.go(Command::Note { text: "one".into() });
     assert_eq!(fault(take_over(&mut rig, "OW", early, listed())), broken);
@@ -86,7 +86,7 @@ fn an_owner_who_takes_over_their_own_run_signs_it_again() {
 }
 
 #[test]
-fn a_release_is_good_only_where_a_terminal_walks_the_run() {
+fn a_release_is_valid_only_where_a_terminal_has_the_run_open() {
     let mut rig = signed_by("JT", None);
     rig.try_do(Command::Release {
         program: rig.program,
@@ -103,7 +103,7 @@ fn a_release_is_good_only_where_a_terminal_walks_the_run() {
     assert!(nobody(&look(&rig, Held::ByNobody).unwrap_err()));
     let another = look(&rig, Held::ByAnother).unwrap_err();
     assert_eq!(another[0].why, HoldReason::ReleaserGone);
-    // The clock stands before a time that was seen since, or that time cannot be stored.
+    // The clock shows a time before one that was seen since, or that time cannot be stored.
     let from_afar = |seen| {
         let held = Held::ByReleaser;
         let asks = Requester::Elsewhere { held, seen };
@@ -119,7 +119,7 @@ fn a_release_is_good_only_where_a_terminal_walks_the_run() {
         from_afar(LatestSeen::NotStored),
         Some(HoldReason::TimeNotStored)
     );
-    // A run that was left or is over is held for that, not for want of a terminal.
+    // A run that was left or is over is held for that reason, not because it has no terminal.
     rig.state.left = Some("left".into());
     assert!(!nobody(&look(&rig, Held::ByNobody).unwrap_err()));
     rig.state.left = None;

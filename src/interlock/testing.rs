@@ -1,4 +1,4 @@
-//! A run driven by commands, for the tests of this folder.
+//! A run that is driven by commands, for the tests in this folder.
 
 use super::answer::{Origin, SigningMethod};
 use super::command::{Command, GivenAnswer, Signing};
@@ -57,7 +57,7 @@ impl TestRun {
         Self::of(SMALL)
     }
 
-    /// Over another text than the small procedure's.
+    /// A run of another procedure text than the small procedure's.
     pub fn of(procedure: &str) -> Self {
         let mut findings = Findings::default();
         let procedure = read::read(procedure, &mut findings);
@@ -102,7 +102,7 @@ impl TestRun {
         let events = decide(&self.state, self.now, &command)?;
         for event in &events {
             self.state.apply(self.now, event);
-            // Whatever is recorded must come back the same.
+            // Every recorded event must load as it was stored.
             let text = serde_json::to_string(event).unwrap();
             assert_eq!(serde_json::from_str::<Event>(&text).unwrap(), *event);
         }
@@ -133,7 +133,7 @@ impl TestRun {
         self.say(of, GivenAnswer::Word(word.into()))
     }
 
-    /// A plate that these other open runs use.
+    /// Answers with a plate that these other open runs use.
     pub fn plate(
         &mut self,
         of: Instance,
@@ -200,7 +200,7 @@ impl TestRun {
         self.say(at("nc"), said).unwrap();
     }
 
-    /// Everything up to the touch-off.
+    /// Answers everything up to the touch-off.
     pub fn prepare(&mut self) {
         self.word(at("cutter"), "c12").unwrap();
         self.word(at("plate"), "bed-a").unwrap();
@@ -211,7 +211,7 @@ impl TestRun {
         self.load_program();
     }
 
-    /// The touches of the worked example.
+    /// Makes the touches of the worked example.
     pub fn touch_off(&mut self) {
         for (point, reading) in [
             ("P1", "0"),
@@ -232,7 +232,7 @@ impl TestRun {
         self.work_out(at("found"));
     }
 
-    /// A roughing pass up to its sign-off: the plane and the entry it came to.
+    /// Answers a roughing pass up to its sign-off. Returns the plane and the entry.
     pub fn rough(&mut self, n: u32, clearance: &str, standing: &str) -> (Quantity, Quantity) {
         self.number(pass("clearance", n), clearance).unwrap();
         let plane = self.work_out(pass("plane", n));
@@ -269,7 +269,7 @@ impl TestRun {
     }
 }
 
-/// Says that the cut ended so; one that was stopped, on purpose.
+/// The command that records how the cut ended. A stopped cut has the cause "planned".
 pub fn ended(how: CutEnd) -> Command {
     Command::EndCut {
         how,
@@ -278,7 +278,7 @@ pub fn ended(how: CutEnd) -> Command {
     }
 }
 
-/// Takes the run up again; the machine stayed as it was.
+/// The command that resumes the run, with the machine as it was.
 pub fn resume(by: &str) -> Command {
     Command::Resume {
         by: by.into(),

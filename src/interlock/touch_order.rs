@@ -1,4 +1,5 @@
-//! In which order points are touched, how a series is read, and what a series touched anew drops. Invented figures.
+//! Tests: the order in which points are touched, how a series is read, and what touching a series again invalidates.
+//! Invented figures.
 
 use super::command::Command;
 use super::event::Event;
@@ -41,12 +42,12 @@ fn shows(readout: &str) -> Reading {
     }
 }
 
-/// Touches and is taken; the events.
+/// Touches a point, which must be accepted. Returns the events.
 fn takes(rig: &mut TestRun, step: &str, point: &str, readout: &str) -> Vec<Event> {
     touches(rig, step, point, shows(readout), false).unwrap()
 }
 
-/// Touches and is told that another thing is due.
+/// Touches a point, which must be refused. Returns what is due.
 fn told(rig: &mut TestRun, step: &str, point: &str, closing: bool) -> String {
     match touches(rig, step, point, shows("0"), closing) {
         Err(Refusal::WrongPoint { said, due }) => {
@@ -65,7 +66,7 @@ fn finish(rig: &mut TestRun, step: &str) -> Result<Vec<Event>, Refusal> {
     rig.try_do(Command::FinishTouches { at: at(step) })
 }
 
-/// `corners` whole, with the heights 0, 0.1 and -0.2.
+/// Completes `corners` with the heights 0, 0.1 and -0.2.
 fn corners(rig: &mut TestRun) {
     for (point, readout) in [("A", "0"), ("B", "0.1"), ("C", "-0.2")] {
         takes(rig, "corners", point, readout);
@@ -86,7 +87,7 @@ fn listed_points_come_in_their_order_and_extra_ones_at_any_time() {
         Err(Refusal::TouchesOpen)
     ));
     takes(&mut rig, "corners", "A", "0");
-    // Before, between and after the listed ones.
+    // Extra points come before, between and after the listed ones.
     takes(&mut rig, "corners", "X", "0.05");
     assert_eq!(next(&rig, "corners"), NextTouch::Point("B".into()));
     assert_eq!(told(&mut rig, "corners", "A", false), "B");
@@ -94,7 +95,7 @@ fn listed_points_come_in_their_order_and_extra_ones_at_any_time() {
     takes(&mut rig, "corners", "B", "0.1");
     takes(&mut rig, "corners", "C", "-0.2");
 
-    // The first point closes the series, and nothing else does.
+    // Only the first point closes the series.
     assert_eq!(next(&rig, "corners"), NextTouch::Closing("A".into()));
     assert!(matches!(
         finish(&mut rig, "corners"),
@@ -117,10 +118,11 @@ fn listed_points_come_in_their_order_and_extra_ones_at_any_time() {
     finish(&mut rig, "corners").unwrap();
 }
 
-/// A readout past the limits that machine Z contradicts is no question of the limits: the other column tells which slip
-/// it was. Machine Z goes from -150 to -150.15, and 15 was typed for -0.15.
+/// If a reading is outside the limits and machine Z contradicts it, the refusal is about the columns and not about the
+/// limits, because the other column shows the typing mistake. Machine Z goes from -150 to -150.15, and 15 was typed for
+/// -0.15.
 #[test]
-fn the_other_column_is_asked_before_the_limits() {
+fn the_other_column_is_checked_before_the_limits() {
     let corners = "points: [A, B, C]\n        zero: way\n";
     assert!(TOUCHES.contains(corners));
     let limits =
@@ -136,7 +138,7 @@ fn the_other_column_is_asked_before_the_limits() {
     touches(&mut rig, "corners", "A", both("0", "-150"), false).unwrap();
     let refused = touches(&mut rig, "corners", "B", both("15", "-150.15"), false);
     assert!(matches!(refused, Err(Refusal::Touch(_))), "{refused:?}");
-    // Where the columns agree the limits speak.
+    // If the columns agree, the limits decide.
     let refused = touches(&mut rig, "corners", "B", both("15", "-135"), false);
     assert!(matches!(refused, Err(Refusal::Hard(_))), "{refused:?}");
 }
@@ -152,7 +154,7 @@ fn points_that_the_operator_names_come_in_any_order_and_are_not_closed() {
     assert_eq!(next(&rig, "lows"), NextTouch::Any);
     takes(&mut rig, "lows", "A", "0");
     finish(&mut rig, "lows").unwrap();
-    // It goes on from the corners: their heights stand beside its own.
+    // It continues from the corners: the surface has their heights too.
     let heights = rig.state.marks.surface();
     assert_eq!(heights.heights().of("B"), Some(length("0.1")));
     assert_eq!(heights.heights().of("L1"), Some(length("-0.3")));
@@ -175,7 +177,7 @@ fn a_point_that_is_touched_twice_is_due_twice() {
     ));
     takes(&mut rig, "pairs", "E", "0.1");
     finish(&mut rig, "pairs").unwrap();
-    // Heights count from its own first touch, and nothing of the series before is compared with them.
+    // Heights count from its own first touch and are not compared with the previous series.
     let surface = rig.state.marks.surface();
     let heights = surface.heights();
     let known: Vec<&str> = heights.points().iter().map(|p| p.point.as_str()).collect();
@@ -184,7 +186,7 @@ fn a_point_that_is_touched_twice_is_due_twice() {
 }
 
 #[test]
-fn a_lower_point_wants_its_zero_before_anything_else_is_touched() {
+fn a_lower_point_must_be_zeroed_before_anything_else_is_touched() {
     let mut rig = rig("running");
     takes(&mut rig, "corners", "A", "0");
     takes(&mut rig, "corners", "B", "-0.1");
@@ -227,7 +229,7 @@ fn a_series_is_read_the_way_that_was_chosen() {
 }
 
 #[test]
-fn a_reading_taken_back_makes_its_point_due_again() {
+fn a_removed_reading_makes_its_point_due_again() {
     let mut rig = rig("fixed");
     takes(&mut rig, "corners", "A", "0");
     takes(&mut rig, "corners", "B", "0.1");
@@ -237,7 +239,7 @@ fn a_reading_taken_back_makes_its_point_due_again() {
 }
 
 #[test]
-fn touching_a_finished_series_anew_drops_it_and_what_rests_on_it_once() {
+fn touching_a_finished_series_again_invalidates_it_and_what_depends_on_it_once() {
     let voided = |events: &[Event]| {
         events.iter().find_map(|event| match event {
             Event::Voided { steps, .. } => Some(steps.clone()),
@@ -246,7 +248,7 @@ fn touching_a_finished_series_anew_drops_it_and_what_rests_on_it_once() {
     };
     let restart = Command::RestartTouches { at: at("corners") };
     let mut rig = rig("fixed");
-    // Nothing stands yet that could fall.
+    // There is no answer yet that could become invalid.
     assert_eq!(voided(&rig.go(restart.clone())), None);
     let first = takes(&mut rig, "corners", "A", "0");
     assert_eq!(voided(&first), None);
@@ -258,9 +260,9 @@ fn touching_a_finished_series_anew_drops_it_and_what_rests_on_it_once() {
     assert!(fell.contains(&at("corners")) && fell.contains(&at("found")));
     assert!(!fell.contains(&at("way")) && !fell.contains(&at("cutter")));
     assert!(rig.state.answer(&at("found")).is_none());
-    // The heights of the old series are gone with it.
+    // The heights of the old series are removed with it.
     assert!(rig.state.marks.surface().heights().of("C").is_none());
-    // The second touch of the new series drops nothing more.
+    // The second touch of the new series invalidates nothing more.
     assert_eq!(voided(&takes(&mut rig, "corners", "B", "0.1")), None);
 
     takes(&mut rig, "corners", "C", "-0.2");
@@ -273,17 +275,17 @@ fn touching_a_finished_series_anew_drops_it_and_what_rests_on_it_once() {
 }
 
 #[test]
-fn a_series_under_way_falls_with_what_it_rests_on() {
+fn an_open_series_becomes_invalid_with_what_it_depends_on() {
     let mut rig = rig("fixed");
     takes(&mut rig, "corners", "A", "0");
-    // The way it is read is another one.
+    // The way of reading changes.
     rig.word(at("way"), "running").unwrap();
     assert!(rig.state.touching.is_none());
     assert_eq!(next(&rig, "corners"), NextTouch::Point("A".into()));
 }
 
 #[test]
-fn going_back_to_a_finished_series_drops_it_also_while_another_is_under_way() {
+fn going_back_to_a_finished_series_invalidates_it_even_while_another_is_under_way() {
     let mut rig = rig("fixed");
     corners(&mut rig);
     rig.work_out(at("found"));
@@ -295,7 +297,7 @@ fn going_back_to_a_finished_series_drops_it_also_while_another_is_under_way() {
     assert!(steps.contains(&at("corners")) && steps.contains(&at("found")));
 }
 
-/// The plate of the test bench is 400 mm long and 250 mm wide.
+/// The plate in the test shop is 400 mm long and 250 mm wide.
 #[test]
 fn a_place_off_the_plate_is_refused() {
     let mut rig = TestRun::new();
@@ -321,7 +323,7 @@ fn a_place_off_the_plate_is_refused() {
             "{x}, {y}"
         );
     }
-    // Its edges belong to it.
+    // The edges belong to the plate.
     place("P1", "0", "0").unwrap();
     place("P2", "400", "250").unwrap();
 }

@@ -1,4 +1,4 @@
-//! Deciding touches: each reading is tried against the series before it is recorded.
+//! Decides touches: each reading is checked against the series before it is recorded.
 
 use super::answer::Answer;
 use super::decide::Decided;
@@ -20,7 +20,7 @@ fn step<'a>(state: &'a State, at: &Instance) -> Result<&'a Touch, Refusal> {
     }
 }
 
-/// The series at `at` as it stands, or as its first touch would begin it.
+/// The series under way at `at`, or a new one as its first touch would begin it.
 pub fn series(state: &State, at: &Instance) -> Result<OpenTouchSeries, Refusal> {
     match state.touching.as_ref().filter(|t| t.at == *at) {
         Some(touching) => Ok(touching.clone()),
@@ -28,7 +28,7 @@ pub fn series(state: &State, at: &Instance) -> Result<OpenTouchSeries, Refusal> 
     }
 }
 
-/// What is to be touched next at `at`.
+/// What to touch next at `at`.
 pub fn due(state: &State, at: &Instance) -> Result<NextTouch, Refusal> {
     let touch = step(state, at)?;
     Ok(match state.touching.as_ref().filter(|t| t.at == *at) {
@@ -37,7 +37,7 @@ pub fn due(state: &State, at: &Instance) -> Result<NextTouch, Refusal> {
     })
 }
 
-/// One reading at a point, with its place on the plate where that was typed.
+/// Records one reading at a point, with its place on the plate where one was typed.
 pub fn touch(
     state: &State,
     at: &Instance,
@@ -57,7 +57,7 @@ pub fn touch(
         return Err(Refusal::WrongKind);
     }
     let tried = touching.try_touch(point, reading, closing);
-    // The other column is better evidence of a slip than the limits are, so it is asked first.
+    // The other column shows a typing mistake better than the limits do, so it is checked first.
     if let Err(error @ TouchError::Mismatch(..)) = tried {
         return Err(Refusal::Touch(Box::new(error)));
     }
@@ -80,7 +80,8 @@ pub fn touch(
     Ok(events)
 }
 
-/// The first touch of a series that was answered before drops the old one, and everything that rests on it.
+/// The events of the first touch where the step has a finished series already: the old one and everything that depends
+/// on it become invalid.
 fn restarted(state: &State, at: &Instance) -> Vec<Event> {
     let running = state.touching.as_ref().is_some_and(|t| t.at == *at);
     if running || state.answer(at).is_none() {
@@ -94,7 +95,7 @@ fn restarted(state: &State, at: &Instance) -> Vec<Event> {
     }]
 }
 
-/// Extra points may be touched at any time but the closing one.
+/// Checks that a point may be touched now. Extra points may be touched at any time, but not as the closing touch.
 fn fits_due(due: &NextTouch, touch: &Touch, point: &str, closing: bool) -> Result<(), Refusal> {
     let wrong = |due: String| Refusal::WrongPoint {
         said: point.to_owned(),
@@ -116,7 +117,7 @@ fn fits_due(due: &NextTouch, touch: &Touch, point: &str, closing: bool) -> Resul
     }
 }
 
-/// The readout was zeroed where it was due; it must show nought.
+/// Records that the readout was zeroed when it was due. It must show zero.
 pub fn zeroed(state: &State, at: &Instance, shows: Quantity) -> Decided {
     let NextTouch::Zero(_) = due(state, at)? else {
         return Err(Refusal::Touch(Box::new(TouchError::NoZeroAdvised)));
@@ -130,7 +131,7 @@ pub fn zeroed(state: &State, at: &Instance, shows: Quantity) -> Decided {
     }])
 }
 
-/// Takes back the last reading, if the readout was not zeroed on it.
+/// Removes the last reading, unless the readout was zeroed at it.
 pub fn take_back(state: &State, at: &Instance) -> Decided {
     let touching = series(state, at)?;
     touching
@@ -144,7 +145,7 @@ pub fn take_back(state: &State, at: &Instance) -> Decided {
     }])
 }
 
-/// Begins a series anew. What rests on the old one falls.
+/// Starts a series again. What depends on the old one becomes invalid.
 pub fn restart(state: &State, at: &Instance) -> Decided {
     step(state, at)?;
     let mut events = restarted(state, at);
@@ -155,7 +156,7 @@ pub fn restart(state: &State, at: &Instance) -> Decided {
     Ok(events)
 }
 
-/// Ends a series that is whole.
+/// Ends a series that is complete.
 pub fn finish(state: &State, at: &Instance) -> Decided {
     let touching = state
         .touching

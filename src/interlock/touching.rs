@@ -1,4 +1,4 @@
-//! A series of touches while it is being read: the plate's arithmetic, and what is still to be touched.
+//! An open series of touches: its heights, and what is still to be touched.
 
 use super::answer::TouchResult;
 use super::instance::Instance;
@@ -8,10 +8,10 @@ use crate::procedure::Kind;
 use crate::procedure::model::{Touch, ZeroBy};
 use crate::quantity::Length;
 
-/// The word with which the operator ends a series whose points they name.
+/// The word with which the operator ends a series whose points the operator chooses.
 pub const DONE: &str = "done";
 
-/// A series being read.
+/// An open series of touches.
 #[derive(Clone, Debug)]
 pub struct OpenTouchSeries {
     /// The step it belongs to.
@@ -20,23 +20,23 @@ pub struct OpenTouchSeries {
     base: bool,
 }
 
-/// What is to be touched next.
+/// What to touch next.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub enum NextTouch {
     /// A point of the step's list.
     Point(String),
-    /// Any point the operator names, or the end.
+    /// Any point that the operator names, or the end of the series.
     Any,
-    /// The readout is to be zeroed at the point touched last.
+    /// The readout is to be zeroed at the last touched point.
     Zero(String),
-    /// The first point again.
+    /// The first point again, to close the series.
     Closing(String),
-    /// Nothing: the series is whole.
+    /// Nothing: the series is complete.
     Nothing,
 }
 
 impl OpenTouchSeries {
-    /// The series that the first touch of a step begins; `None` where the step is no touch step.
+    /// The series that the first touch of a step begins; `None` where the step is not a touch step.
     pub fn begin(state: &State, at: &Instance) -> Option<Self> {
         let Kind::Touch(touch) = &state.step(at)?.kind else {
             return None;
@@ -49,7 +49,7 @@ impl OpenTouchSeries {
             state.marks.frame()
         };
         let machine = state.chosen(crate::procedure::ShopList::Machines)?;
-        // Two columns of one control may round apart by their last digit.
+        // Two columns of one control may differ by rounding in their last digit.
         let tolerance = machine
             .quantity("readout_step")
             .and_then(Length::nearest)
@@ -66,22 +66,22 @@ impl OpenTouchSeries {
         self.base
     }
 
-    /// Which way it is read.
+    /// The way in which the series is read.
     pub fn mode(&self) -> ZeroMode {
         self.series.mode()
     }
 
-    /// The series itself.
+    /// The heights of the series.
     pub fn series(&self) -> &Series {
         &self.series
     }
 
-    /// Where the readout's noughts stand after it.
+    /// The position of the readout's zero after the series.
     pub fn frame(&self) -> Frame {
         self.series.frame()
     }
 
-    /// Whether a reading would be taken, and what it would give.
+    /// Checks a reading without recording it, and returns what it would give.
     pub fn try_touch(
         &self,
         point: &str,
@@ -96,9 +96,9 @@ impl OpenTouchSeries {
         }
     }
 
-    /// Folds a recorded reading in.
+    /// Applies a recorded reading.
     pub fn touch(&mut self, point: &str, reading: Reading, closing: bool) {
-        // Recorded readings were tried first; one that no longer fits changes nothing.
+        // Recorded readings were checked before; one that does not fit any more changes nothing.
         let _ = if closing {
             self.series.close(reading)
         } else {
@@ -106,17 +106,17 @@ impl OpenTouchSeries {
         };
     }
 
-    /// Folds in that the readout was zeroed.
+    /// Applies that the readout was zeroed.
     pub fn zeroed(&mut self) {
         let _ = self.series.zeroed();
     }
 
-    /// Folds in that the last reading was taken back.
+    /// Applies that the last reading was removed.
     pub fn take_back(&mut self) {
         let _ = self.series.fix();
     }
 
-    /// What is to be touched next, by the step's list.
+    /// What to touch next, by the step's list of points.
     pub fn due(&self, touch: &Touch) -> NextTouch {
         if self.series.zero_pending()
             && let Some(last) = self.series.last()
@@ -139,7 +139,7 @@ impl OpenTouchSeries {
         }
     }
 
-    /// What the series says once it is whole; `None` while nothing is touched.
+    /// The result of the series so far; `None` while nothing is touched.
     pub fn summary(&self) -> Option<TouchResult> {
         let heights = self.series.heights();
         let heights: Vec<(String, Length)> = heights
@@ -155,7 +155,7 @@ impl OpenTouchSeries {
     }
 }
 
-/// What is due where nothing is touched yet.
+/// What to touch first.
 pub fn first_due(touch: &Touch) -> NextTouch {
     match touch.points.first() {
         Some(point) => NextTouch::Point(point.clone()),
@@ -163,7 +163,7 @@ pub fn first_due(touch: &Touch) -> NextTouch {
     }
 }
 
-/// Which way a touch step is read: by its own word, or by an earlier choice.
+/// The way in which a touch step is read, from its own key or from an earlier choice.
 pub fn mode(state: &State, touch: &Touch) -> Option<ZeroMode> {
     match &touch.zero {
         ZeroBy::Fixed(mode) => Some(*mode),

@@ -1,11 +1,12 @@
-//! A person's signing key, and the PIN or pass phrase that unlocks it. The only place that names the cryptography.
+//! A person's signing key, and the PIN or pass phrase that unlocks it. Only this module uses the cryptography crates.
 //!
-//! An ed25519 key (RFC 8032) made from 32 random bytes. Those bytes lie sealed with XChaCha20-Poly1305 (draft-irtf-cfrg-
-//! xchacha) under a key that argon2id (RFC 9106) makes from the PIN. Random bytes are handed in, so nothing here asks the
-//! system for anything. Whatever is secret is overwritten when it is dropped, and is never shown by `Debug`.
+//! The key is an ed25519 key (RFC 8032) made from 32 random bytes. These bytes are stored encrypted with
+//! XChaCha20-Poly1305 (draft-irtf-cfrg-xchacha), with a key that argon2id (RFC 9106) makes from the PIN. The caller
+//! passes random bytes, so nothing here asks the system for anything. Secrets are overwritten when they are dropped,
+//! and `Debug` never shows them.
 //!
-//! What a PIN cannot do: of six digits there are a million, and whoever steals the sealed file can try them all in days
-//! (see DEVELOPERS.md, Security). A pass phrase of several words is what withstands that.
+//! A PIN has a limit: there are only a million PINs of six digits, and a thief of the sealed file can try them all in
+//! days (see DEVELOPERS.md, Security). A pass phrase of several words protects against that.
 
 mod hex;
 mod recovery;

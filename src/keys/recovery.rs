@@ -1,8 +1,8 @@
-//! A recovery code: random letters that a person writes down, and that open a key in the place of a PIN.
+//! A recovery code: random letters that a person writes down, and that open a key instead of a PIN.
 //!
-//! 128 random bits and a checksum of 16 bits, four bits a letter: 36 letters in nine groups. The checksum tells a slip from a
-//! wrong code, so that a slip is not tried. It is a cyclic one because that finds every slip within four letters in a row,
-//! a swap of neighbours among them.
+//! It has 128 random bits and a checksum of 16 bits, four bits for each letter: 36 letters in nine groups. The checksum
+//! shows whether a code was mistyped, so that a mistyped code does not count as a wrong one. It is a cyclic checksum
+//! because that finds every mistake within four neighbouring letters, including two swapped ones.
 
 use std::fmt;
 
@@ -10,39 +10,39 @@ use zeroize::Zeroizing;
 
 use super::secret::Secret;
 
-/// Sixteen letters: no vowels, so no words; none that is taken for another or for a figure in common screen fonts
-/// (I and L for 1, O, Q and D for 0, S for 5).
+/// Sixteen letters: no vowels, so that they form no words, and none that looks like another letter or a digit in common
+/// screen fonts (I and L for 1, O, Q and D for 0, S for 5).
 pub const CODE_LETTERS: &str = "BCFGHJKMNPRTVWXZ";
 
-/// Random bytes that a code takes.
+/// The number of random bytes in a code.
 const CODE_BYTES: usize = 16;
 
-/// Letters of a code, those of the checksum among them.
+/// The number of letters in a code, including the checksum.
 const LENGTH: usize = (CODE_BYTES + 2) * 2;
 
-/// Letters of a group, and groups of a line.
+/// The number of letters in a group.
 const GROUP: usize = 4;
 const GROUPS: usize = 3;
 
-/// A recovery code. Overwritten when dropped, never shown by `Debug`.
+/// A recovery code. It is overwritten when dropped, and `Debug` never shows it.
 pub struct RecoveryCode(Zeroizing<String>);
 
-/// Why something typed is no recovery code, whichever code is asked for.
+/// Why a typed text cannot be any recovery code.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, thiserror::Error)]
 pub enum Slip {
-    /// Another number of letters.
-    #[error("a recovery code has {LENGTH} letters, and these are {0}")]
+    /// The number of letters is wrong.
+    #[error("a recovery code has {LENGTH} letters, but this has {0}")]
     Count(usize),
-    /// A character that no code has.
-    #[error("a character in it is none of the letters of a recovery code, {CODE_LETTERS}")]
+    /// The text has a character that is in no code.
+    #[error("it has a character that is in no recovery code; the letters are {CODE_LETTERS}")]
     Letter,
-    /// The checksum does not fit.
+    /// The checksum is wrong.
     #[error("a letter in it is wrong, or two are swapped")]
     Checksum,
 }
 
 impl RecoveryCode {
-    /// Makes a code. `random` fills a buffer with random bytes.
+    /// Makes a new code. `random` fills a buffer with random bytes.
     ///
     /// # Errors
     /// Those of `random`.
@@ -62,10 +62,10 @@ impl RecoveryCode {
         Self(letters)
     }
 
-    /// Reads a code as a person types it: capitals or not, with spaces and hyphens anywhere or without.
+    /// Reads a typed code: in capitals or not, with or without spaces and hyphens anywhere.
     ///
     /// # Errors
-    /// The [`Slip`].
+    /// The [`Slip`] that says why the text is no code.
     pub fn read(typed: &Secret) -> Result<Self, Slip> {
         let mut letters = Zeroizing::new(String::with_capacity(typed.text().len()));
         let ignored = |c: &char| c.is_whitespace() || *c == '-';
@@ -88,7 +88,7 @@ impl RecoveryCode {
         }
     }
 
-    /// What opens the key that is sealed with this code.
+    /// The secret that opens the key sealed with this code.
     pub fn secret(&self) -> Secret {
         Secret::new(self.0.to_string())
     }
@@ -117,7 +117,7 @@ fn value(letter: char) -> Option<u8> {
     u8::try_from(at).ok()
 }
 
-/// CRC-16/CCITT-FALSE: polynomial 0x1021, begun with 0xFFFF (from memory).
+/// CRC-16/CCITT-FALSE: polynomial 0x1021, initial value 0xFFFF (from memory).
 fn checksum(bytes: &[u8]) -> u16 {
     let mut sum = u16::MAX;
     for byte in bytes {
@@ -146,15 +146,15 @@ mod tests {
         read.map(|code| code.0.to_string())
     }
 
-    /// Source: the check value that catalogues of cyclic checksums give for these parameters, over the digits 1 to 9; from
-    /// memory.
+    /// Source: the check value for these parameters over the digits 1 to 9 in catalogues of cyclic checksums (from
+    /// memory).
     #[test]
     fn the_checksum_is_the_published_one() {
         assert_eq!(checksum(b"123456789"), 0x29B1);
     }
 
     #[test]
-    fn a_code_reads_back_however_it_is_typed() {
+    fn a_code_is_read_in_every_way_of_typing_it() {
         let code = code();
         let letters = code.0.to_string();
         let lines = code.lines();
@@ -173,9 +173,9 @@ mod tests {
         assert!(code.secret() == Secret::new(letters));
     }
 
-    /// Every letter changed to every other one, every swap of neighbours, and every letter left out or typed twice.
+    /// The test changes every letter to every other one, swaps all neighbours, and leaves out or doubles every letter.
     #[test]
-    fn every_single_slip_is_told_from_a_wrong_code() {
+    fn every_single_typing_mistake_is_recognised() {
         let letters: Vec<char> = code().0.chars().collect();
         let typed = |letters: &[char]| read(&letters.iter().collect::<String>());
         for at in 0..LENGTH {

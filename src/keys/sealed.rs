@@ -1,4 +1,4 @@
-//! The sealed key: what lies on disk, and opening it with the PIN.
+//! The sealed key: its form on disk, and opening it with the PIN.
 
 use argon2::{Algorithm, Argon2, Params, Version};
 use chacha20poly1305::aead::{Aead, KeyInit, Payload};
@@ -10,35 +10,36 @@ use super::hex;
 use super::secret::Secret;
 use super::signing::Key;
 
-/// Random bytes a new key takes: its seed, the salt, the nonce.
+/// The number of random bytes for a new key: seed, salt and nonce.
 const RANDOM: usize = 32 + 16 + 24;
 
-/// How much work argon2id does for one PIN. Stored with each key, so that later keys may ask more.
+/// The parameters of argon2id for one PIN. They are stored with each key, so that later keys may need more work.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Work {
     /// Memory in KiB.
     pub memory_kib: u32,
-    /// Passes over it.
+    /// The number of passes over the memory.
     pub passes: u32,
-    /// Lanes.
+    /// The number of lanes.
     pub lanes: u32,
 }
 
 impl Work {
-    /// At least what OWASP's Password Storage Cheat Sheet asks of argon2id (19 MiB, 2 passes, 1 lane); here the second
-    /// recommended choice of RFC 9106 section 4, 64 MiB and 3 passes, in one lane since one is worked at a time.
+    /// The second recommended choice of RFC 9106 section 4, 64 MiB and 3 passes, but with one lane because the program
+    /// computes one at a time. This is more than OWASP's Password Storage Cheat Sheet requires of argon2id (19 MiB, 2
+    /// passes, 1 lane).
     pub const NOW: Self = Self {
         memory_kib: 64 * 1024,
         passes: 3,
         lanes: 1,
     };
-    /// The least that is taken for a key.
+    /// The smallest parameters that are accepted for a key.
     const LEAST: Self = Self {
         memory_kib: 19 * 1024,
         passes: 2,
         lanes: 1,
     };
-    /// The most: a tampered file must not make the program take all memory.
+    /// The largest accepted parameters, so that a tampered file cannot make the program use all memory.
     const MOST: Self = Self {
         memory_kib: 1024 * 1024,
         passes: 16,
@@ -55,32 +56,32 @@ impl Work {
 /// A key sealed with a PIN. All bytes in hexadecimal digits.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Sealed {
-    /// Always 1.
+    /// The version of the format, always 1.
     pub format: u32,
-    /// Whose it is.
+    /// The initials of the key's owner.
     pub initials: String,
-    /// The public half.
+    /// The public half of the key.
     pub public: String,
-    /// How the PIN becomes the sealing key.
+    /// The argon2id parameters that turn the PIN into the sealing key.
     pub argon2id: Work,
-    /// For argon2id, 16 bytes.
+    /// The salt for argon2id, 16 bytes.
     pub salt: String,
-    /// For XChaCha20-Poly1305, 24 bytes.
+    /// The nonce for XChaCha20-Poly1305, 24 bytes.
     pub nonce: String,
-    /// The seed, sealed: 32 bytes and a tag of 16.
+    /// The sealed seed: 32 bytes and a tag of 16 bytes.
     pub sealed: String,
 }
 
-/// Why a key does not open or cannot be made.
+/// Why a key cannot be opened or made.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum KeyError {
-    /// The PIN is not the one, or the file was changed: nobody can tell which.
+    /// The PIN is wrong or the file was changed. The two cannot be distinguished.
     #[error("wrong PIN or pass phrase")]
     Wrong,
-    /// The file is not a sealed key that this program opens.
+    /// The file is not a sealed key that this program can open.
     #[error("the key's file is damaged or from another version; an owner can issue a new key")]
     Unusable,
-    /// Not enough random bytes were handed in.
+    /// The caller passed too few random bytes.
     #[error("there are not enough random bytes to make a key")]
     Random,
 }
@@ -123,7 +124,7 @@ impl Sealed {
         Ok((sealed, key))
     }
 
-    /// Opens it.
+    /// Opens the key.
     ///
     /// # Errors
     /// [`KeyError::Wrong`] for another PIN, [`KeyError::Unusable`] for a file that is no sealed key.
@@ -149,7 +150,7 @@ impl Sealed {
         }
     }
 
-    /// What the seal is over beside the seed: whose key it is, so that files cannot be exchanged.
+    /// The data that the seal protects in addition to the seed: the key's owner, so that files cannot be exchanged.
     fn bound(&self) -> String {
         format!("skimgate key 1\n{}\n{}", self.initials, self.public)
     }
@@ -192,7 +193,7 @@ mod tests {
     }
 
     #[test]
-    fn opens_with_its_pin_alone() {
+    fn opens_only_with_its_pin() {
         let sealed = made(7);
         let key = sealed.open(&secret("482913")).unwrap();
         assert_eq!(key.public(), sealed.public);
@@ -222,7 +223,7 @@ mod tests {
     }
 
     #[test]
-    fn the_work_is_no_less_than_the_published_least() {
+    fn the_work_is_at_least_the_published_minimum() {
         // OWASP Password Storage Cheat Sheet, argon2id: at least 19 MiB, 2 passes, 1 lane.
         let least = Work {
             memory_kib: 19_456,

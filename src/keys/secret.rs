@@ -6,26 +6,27 @@ use zeroize::{Zeroize, Zeroizing};
 
 use super::weakness::{self, Weakness};
 
-/// The fewest characters of a PIN or pass phrase. Six digits hold off somebody at the prompt, where wrong ones cost time;
-/// fewer would not hold off a colleague who watched half of it.
+/// The fewest characters of a PIN or pass phrase. Six digits protect against guessing at the prompt, where wrong ones
+/// cost time. Fewer would not protect against a colleague who saw half of them.
 pub const SHORTEST: usize = 6;
 
-/// What was typed and must not be seen: overwritten when dropped, never written out.
+/// A typed secret. It is overwritten when dropped and never written out.
 #[derive(Clone, Default, PartialEq, Eq)]
 pub struct Secret(Zeroizing<String>);
 
 impl Secret {
-    /// Takes the text over.
+    /// Makes a secret of the text.
     pub fn new(text: String) -> Self {
         Self(Zeroizing::new(text))
     }
 
-    /// Whether it has the length that a new one must have.
+    /// Whether it is long enough for a new PIN or pass phrase.
     pub fn is_long_enough(&self) -> bool {
         self.0.chars().count() >= SHORTEST
     }
 
-    /// Why it is one of those tried first for somebody of these initials (common practice, no source).
+    /// Why an attacker would try it first for a person with these initials; `None` if no reason is found (common
+    /// practice, no source).
     pub fn weakness(&self, initials: &str) -> Option<Weakness> {
         weakness::of(&self.0, initials)
     }

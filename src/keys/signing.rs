@@ -1,4 +1,4 @@
-//! Signing and checking, ed25519 (RFC 8032).
+//! Signing and checking of signatures with ed25519 (RFC 8032).
 
 use std::fmt;
 
@@ -6,11 +6,11 @@ use ed25519_dalek::{Signature, Signer, SigningKey, VerifyingKey};
 
 use super::hex;
 
-/// An unlocked key. Overwritten when dropped.
+/// An unlocked key. It is overwritten when dropped.
 pub struct Key(SigningKey);
 
 impl Key {
-    /// The key of a seed of 32 bytes (RFC 8032; section 5.1.5, from memory).
+    /// The key made from a seed of 32 bytes (RFC 8032, section 5.1.5, from memory).
     pub fn from_seed(seed: &[u8; 32]) -> Self {
         Self(SigningKey::from_bytes(seed))
     }
@@ -32,8 +32,8 @@ impl fmt::Debug for Key {
     }
 }
 
-/// Whether `signature` over `text` was made with the key whose public half is `public`. Strictly: weak keys and signatures
-/// that could be read in two ways do not hold.
+/// Whether `signature` over `text` was made with the key whose public half is `public`. The check is strict: it refuses
+/// weak keys and signatures that could be read in two ways.
 pub fn holds(public: &str, text: &str, signature: &str) -> bool {
     let (Some(public), Some(signature)) = (hex::read::<32>(public), hex::read::<64>(signature))
     else {
@@ -66,7 +66,7 @@ mod tests {
     }
 
     #[test]
-    fn another_text_key_or_signature_does_not_hold() {
+    fn another_text_key_or_signature_is_not_valid() {
         let (one, other) = (Key::from_seed(&[1; 32]), Key::from_seed(&[2; 32]));
         let signature = one.sign("text");
         assert!(holds(&one.public(), "text", &signature));

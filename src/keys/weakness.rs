@@ -1,11 +1,11 @@
-//! PINs and pass phrases that are tried first.
+//! Weak PINs and pass phrases, which an attacker tries first.
 
 use std::collections::BTreeSet;
 use zeroize::Zeroizing;
 
 use super::secret::SHORTEST;
 
-/// Keys that lie beside each other: rows and columns of keyboards and number pads, the alphabet, the digits.
+/// Neighbouring keys: rows and columns of keyboards and number pads, the alphabet, the digits.
 const ROWS: [&str; 17] = [
     "0123456789",
     "1234567890",
@@ -26,27 +26,27 @@ const ROWS: [&str; 17] = [
     "159",
 ];
 
-/// Why a PIN is tried early.
+/// Why a PIN is weak.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, thiserror::Error)]
 pub enum Weakness {
-    /// The person's initials and too little beside.
+    /// It is the person's initials with too few other characters.
     #[error("it is made of the person's own initials")]
     Initials,
-    /// One or two characters only.
+    /// It has only one or two different characters.
     #[error("it has fewer than three different characters")]
     FewCharacters,
-    /// A part over and over.
+    /// It repeats one part.
     #[error("it repeats one part over and over")]
     Repeats,
-    /// Each character twice.
+    /// It has each character twice in a row.
     #[error("it is made of pairs")]
     Pairs,
-    /// Neighbours on the keyboard or in the alphabet.
+    /// It is made of neighbours on the keyboard or in the alphabet.
     #[error("it is a run of neighbouring keys, digits or letters")]
     Run,
 }
 
-/// Why `secret` is tried early for somebody of these initials; none where nothing of this kind is found.
+/// Why `secret` is weak for a person with these initials; `None` where no weakness is found.
 pub(super) fn of(secret: &str, initials: &str) -> Option<Weakness> {
     let lower = Zeroizing::new(secret.to_lowercase());
     let letters = Zeroizing::new(lower.chars().collect::<Vec<char>>());
@@ -66,8 +66,8 @@ pub(super) fn of(secret: &str, initials: &str) -> Option<Weakness> {
     }
 }
 
-/// Whether what is left without the initials would be too short for a PIN. A single letter is in most words, so it counts
-/// only at the beginning or end.
+/// Whether the rest without the initials would be too short for a PIN. Most words contain any single letter, so a
+/// single letter counts only at the beginning or end.
 fn is_initials(secret: &str, initials: &str) -> bool {
     if initials.is_empty() || !secret.contains(initials) {
         return false;
@@ -82,7 +82,7 @@ fn is_initials(secret: &str, initials: &str) -> bool {
     rest.chars().count() < SHORTEST
 }
 
-/// Whether a part of it, at most half of it, makes the whole by being repeated.
+/// Whether it is a repetition of one part that is at most half of it.
 fn repeats(letters: &[char]) -> bool {
     (1..=letters.len() / 2).any(|part| {
         letters
@@ -99,7 +99,7 @@ fn pairs(letters: &[char]) -> bool {
             .all(|pair| matches!(pair, [a, b] if a == b))
 }
 
-/// Whether it falls into runs of at least three neighbours, such as 654321, qweasd and 123321.
+/// Whether it consists of runs of at least three neighbours, such as 654321, qweasd and 123321.
 fn is_run(letters: &[char]) -> bool {
     let mut rest = letters;
     while !rest.is_empty() {
@@ -126,7 +126,7 @@ mod tests {
     use super::{Weakness, of};
 
     #[test]
-    fn what_is_tried_first_is_refused_with_its_reason() {
+    fn weak_secrets_are_refused_with_a_reason() {
         for (weak, why) in [
             ("111111", Weakness::Repeats),
             ("aaaaaa", Weakness::Repeats),
@@ -160,7 +160,7 @@ mod tests {
     }
 
     #[test]
-    fn others_are_taken() {
+    fn other_secrets_are_accepted() {
         for other in [
             "730154",
             "482913",

@@ -1,82 +1,82 @@
-//! What may be done to the list of people.
+//! Decides which changes of the list of people are allowed.
 
 use super::event::Event;
 use super::fold::{ListedPerson, People};
 use super::person::{Initials, Person, Role};
 use super::practice::{NamedScenario, PracticeDone, PracticeRequirement};
 
-/// Why something is not done to the list. Nothing changes by it.
+/// Why a change of the list is refused. A refused change has no effect.
 #[derive(Clone, PartialEq, Eq, Debug, thiserror::Error)]
 pub enum Refusal {
-    /// The initials are taken, perhaps by somebody retired.
+    /// The initials are taken, perhaps by a retired person.
     #[error(
         "{0} is or was somebody on the list; old records name them, so other initials are needed"
     )]
     Taken(Initials),
-    /// Initials that cannot be.
+    /// The initials have a wrong form.
     #[error("initials are one to eight letters or digits")]
     Initials,
-    /// Nobody has these initials.
+    /// Nobody on the list has these initials.
     #[error("{0} is not on the list; `skimgate people list` shows who is")]
     Unknown(Initials),
-    /// They are retired.
-    #[error("{0} is retired; add them anew under other initials")]
+    /// The person is retired.
+    #[error("{0} is retired; add the person again under other initials")]
     Retired(Initials),
-    /// Nothing would change.
-    #[error("that is how {0} stands already")]
+    /// The change would have no effect.
+    #[error("this would not change anything for {0}")]
     Same(Initials),
-    /// A person without a role.
+    /// The person would have no role.
     #[error("a person needs a role: operator, trainer or owner")]
     NoRole,
-    /// The first person must be able to keep the list.
+    /// The first person must be able to change the list.
     #[error("the first person on the list must be an owner, since only an owner can add others")]
     FirstOwner,
-    /// There would be no owner left.
+    /// No owner would be left.
     #[error(
-        "{0} is the last owner; make somebody else an owner first, or nobody can keep the list"
+        "{0} is the last owner; make another person an owner first, or nobody can change the list"
     )]
     LastOwner(Initials),
-    /// There is nobody yet who could say it.
+    /// The list is empty, so nobody could sign the change.
     #[error("nobody is on the list yet; begin it with `skimgate people add INITIALS --role owner`")]
     Nobody,
-    /// That much practice is asked for already.
-    #[error("that is what stands already")]
+    /// The same practice is required already.
+    #[error("this practice is required already")]
     SameRequired,
-    /// Too little practice for running alone.
+    /// The person has too little practice for running alone.
     #[error(
         "{initials} cannot be let run alone yet: the shop asks for {}. {initials} has {has}{}",
         .wanted.listed(), and_lacks(.missing)
     )]
     NotPractised {
-        /// Who.
+        /// The initials of the person.
         initials: Initials,
-        /// What is asked for.
+        /// The required practice.
         wanted: PracticeRequirement,
-        /// How many rehearsals count.
+        /// The number of rehearsals that count.
         has: u32,
-        /// The scenarios that are missing, by their titles.
+        /// The required scenarios that are missing.
         missing: Vec<NamedScenario>,
     },
-    /// A recovery code for somebody who keeps no list.
+    /// A recovery code was asked for a person who is not an owner.
     #[error(
         "{0} is no owner; a recovery code is for owners, and an owner issues {0} a new key where a PIN is lost: `skimgate people key {0}`"
     )]
     CodeForOwners(Initials),
-    /// Nothing to recover with.
+    /// The person has no recovery code.
     #[error(
         "{0} has no recovery code; while {0} knows the PIN, `skimgate people code {0}` makes one"
     )]
     NoCode(Initials),
-    /// The key is or was somebody's.
-    #[error("that key is or was somebody's")]
+    /// The key belongs or belonged to a person on the list.
+    #[error("that key belongs or belonged to somebody on the list")]
     KeyKnown,
 }
 
 impl People {
-    /// Whether `event` can happen to the list as it stands; who does it is another matter.
+    /// Checks that `event` can happen to the present list. It does not check who signs it.
     ///
     /// # Errors
-    /// Why not.
+    /// The [`Refusal`] that says why not.
     pub fn possible(&self, event: &Event) -> Result<(), Refusal> {
         match event {
             Event::Added {
@@ -203,7 +203,7 @@ fn and_lacks(scenarios: &[NamedScenario]) -> String {
     }
 }
 
-/// Initials as they are kept: one to eight letters or digits, in capitals.
+/// Whether initials have the stored form: one to eight letters or digits, in capitals.
 fn sound(initials: &str) -> bool {
     (1..=8).contains(&initials.chars().count())
         && initials.chars().all(char::is_alphanumeric)

@@ -1,4 +1,4 @@
-//! What happened to the list of people, in the words it is stored in. Only ever added to.
+//! The events of the list of people, in the form in which they are stored. Names and fields are only ever added.
 
 use super::person::{Initials, Person};
 use super::practice::{PracticeDone, PracticeRequirement};
@@ -7,89 +7,90 @@ use crate::keys::Key;
 use crate::quantity::moment::Moment;
 use serde::{Deserialize, Serialize};
 
-/// The version written beside each stored event.
+/// The version stored with each event.
 pub const VERSION: u32 = 4;
 
-/// What happened.
+/// One event of the list of people.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Event {
-    /// Somebody was added, with a key.
+    /// A person was added, with a key.
     Added {
-        /// Who.
+        /// The person.
         person: Person,
-        /// Their public key.
+        /// The person's public key.
         key: String,
-        /// The practice behind it, where they may run anything alone.
-        // Left out where there is none: what was signed before practice was asked for reads the same.
+        /// The practice that the person has, where they may run anything alone.
+        // It is left out where there is none, so the text of events signed before practice existed stays the same.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         practised: Option<PracticeDone>,
     },
-    /// What stands of a person was changed.
+    /// The data of a person was changed.
     Changed {
-        /// As they stand now.
+        /// The person's new data.
         person: Person,
-        /// The practice behind it, where they may run more alone than before.
+        /// The practice that the person has, where they may run more alone than before.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         practised: Option<PracticeDone>,
     },
-    /// How much practice goes before running alone was said.
+    /// An owner set the practice that is required before running alone.
     Required {
-        /// What holds from now on, for whoever is let run more alone than before.
+        /// The requirement from now on, for every person who is allowed to run more alone than before.
         practice: PracticeRequirement,
     },
-    /// Somebody signs no more.
+    /// A person was retired and can no longer sign.
     Retired {
-        /// Who.
+        /// The person's initials.
         initials: Initials,
     },
-    /// Somebody has a new key; the old one signs no more.
+    /// A person has a new key. The old key is no longer valid.
     KeyIssued {
-        /// Who.
+        /// The person's initials.
         initials: Initials,
-        /// Their new public key.
+        /// The person's new public key.
         key: String,
     },
-    /// An owner has a new recovery code, for the day when their PIN is lost; the one before opens nothing more.
+    /// An owner has a new recovery code, for use when the PIN is lost. The previous code is no longer valid.
     RecoveryMade {
-        /// Who; they sign it themselves.
+        /// The owner's initials. The owner signs this event.
         initials: Initials,
         /// The public half of the key that the code opens.
         recovery: String,
     },
-    /// An owner whose PIN was lost has a new key by their recovery code, whose key signs this. The code is spent.
+    /// An owner whose PIN was lost got a new key with the recovery code. The code's key signs this event, and the code
+    /// is used up.
     Recovered {
-        /// Who.
+        /// The person's initials.
         initials: Initials,
-        /// Their new public key.
+        /// The person's new public key.
         key: String,
-        /// The public half of the key that their next recovery code opens.
+        /// The public half of the key that the next recovery code opens.
         recovery: String,
     },
     /// A wrong PIN was typed.
     WrongPin {
-        /// For whose key.
+        /// The initials of the key's owner.
         initials: Initials,
     },
-    /// A recovery code was typed that is not the person's.
+    /// A wrong recovery code was typed.
     WrongCode {
-        /// Whose was asked for.
+        /// The initials of the person whose code was asked for.
         initials: Initials,
     },
-    /// The clock stood before the last wrong PIN on record, so the wait for the prompt begins anew from here.
+    /// The clock was before the last recorded wrong PIN, so the wait for the prompt starts again from here.
     WaitRestarted {
-        /// For whose key.
+        /// The initials of the key's owner.
         initials: Initials,
     },
-    /// A key was unlocked after wrong PINs; what they cost is forgotten.
+    /// A key was unlocked after wrong PINs. They no longer count.
     Unlocked {
-        /// Whose.
+        /// The initials of the key's owner.
         initials: Initials,
     },
 }
 
 impl Event {
-    /// The word an event is stored under, beside its body.
+    /// The word that is stored next to the event's body.
     pub fn kind(&self) -> &'static str {
         match self {
             Self::Added { .. } => "added",
@@ -106,7 +107,7 @@ impl Event {
         }
     }
 
-    /// Whose prompt it happened at, for what nobody signs.
+    /// Whether it is an event of a PIN prompt, which nobody signs.
     pub fn is_of_prompt(&self) -> bool {
         matches!(
             self,
@@ -118,21 +119,22 @@ impl Event {
     }
 }
 
-/// An event and the owner's signature under it.
+/// An event with the owner's signature.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct Signed {
-    /// What happened.
+    /// The event.
     pub event: Event,
-    /// The owner who did it, with their key or, where they recover, with that of their recovery code; nobody for what happens at the prompt.
+    /// The initials of the owner who signed it, with their key or, for a recovery, with the key of their recovery code.
+    /// `None` for an event of a PIN prompt.
     #[serde(default)]
     pub by: Option<Initials>,
-    /// Their signature.
+    /// The owner's signature.
     #[serde(default)]
     pub signature: Option<String>,
 }
 
 impl Signed {
-    /// What is done by an owner, with their key.
+    /// An event that an owner signs with their key.
     pub fn by(event: Event, owner: &str, key: &Key, place: &LedgerPosition) -> Self {
         let signature = key.sign(&place.text(&event, owner));
         Self {
@@ -142,7 +144,7 @@ impl Signed {
         }
     }
 
-    /// What nobody signs.
+    /// An event of a PIN prompt, which nobody signs.
     pub fn of_prompt(event: Event) -> Self {
         Self {
             event,
@@ -152,21 +154,21 @@ impl Signed {
     }
 }
 
-/// Where an event goes: its number in the ledger, its moment and the state before it.
+/// The position of an event: its number in the ledger, its time and the digest of the list before it.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct LedgerPosition {
-    /// Its number.
+    /// The number of the event in the ledger, from 1.
     pub n: u32,
-    /// When.
+    /// The time of the event.
     pub at: Moment,
     /// The digest of the list before it.
     pub before: Fingerprint,
 }
 
 impl LedgerPosition {
-    /// The text that is signed: what it is, and the fingerprint of everything about it.
+    /// The text to sign: its kind, and one fingerprint over the position, the event and the owner.
     pub fn text(&self, event: &Event, owner: &str) -> String {
-        // Plain data; writing it cannot fail.
+        // Serialising this data cannot fail.
         let body = serde_json::to_string(event).unwrap_or_default();
         let whole = Fingerprint::builder()
             .field("skimgate people 1")

@@ -1,4 +1,4 @@
-//! The list of people: what its events add up to, and whether each was rightly signed.
+//! The list of people: the result of applying its events, and the check that each was signed by the right person.
 
 use super::event::{Event, LedgerPosition, Signed};
 use super::person::{Initials, KeySpan, Person, Role};
@@ -8,25 +8,25 @@ use crate::keys;
 use crate::quantity::moment::Moment;
 use std::collections::BTreeMap;
 
-/// Wrong PINs that cost no time.
+/// The number of wrong PINs without a wait.
 const FREE: u32 = 3;
-/// What the next one costs; each after it twice as much.
+/// The wait after the next wrong PIN, in milliseconds. Each further wrong PIN doubles it.
 const FIRST_WAIT_MS: i64 = 30_000;
-/// The longest wait.
+/// The longest wait, in milliseconds.
 const LONGEST_WAIT_MS: i64 = 3_600_000;
 
-/// A person, their keys, and whether they still sign.
+/// A person with their keys, and whether they can still sign.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct ListedPerson {
-    /// Who they are.
+    /// The person's data.
     pub person: Person,
-    /// Their keys, the present one last.
+    /// The person's keys, the present one last.
     pub keys: Vec<KeySpan>,
-    /// Since when they are on the list.
+    /// When the person was added to the list.
     pub since: Moment,
-    /// When they were retired, if they were.
+    /// When the person was retired; `None` if not retired.
     pub retired: Option<Moment>,
-    /// The public half of the key that their recovery code opens, if they have one.
+    /// The public half of the key that the recovery code opens, if there is one.
     pub recovery: Option<String>,
 }
 
@@ -36,9 +36,9 @@ pub struct People {
     listed: BTreeMap<Initials, ListedPerson>,
     wrong: BTreeMap<Initials, WrongPins>,
     n: u32,
-    /// Of every entry before the next one.
+    /// The digest of all entries so far.
     whole: Fingerprint,
-    /// Of the owners' changes alone.
+    /// The digest of the owners' changes only.
     digest: Fingerprint,
     latest: Option<Moment>,
     required: Option<PracticeRequirement>,
@@ -47,27 +47,27 @@ pub struct People {
 #[derive(Clone, PartialEq, Eq, Debug)]
 struct WrongPins {
     times: u32,
-    /// The latest moment on record at the last of them: a clock set back must not shorten the wait.
+    /// The latest recorded time at the last wrong PIN. A clock that is set back must not shorten the wait.
     last: Moment,
 }
 
-/// What is wrong with an event on record.
+/// What is wrong with a recorded event.
 #[derive(Clone, PartialEq, Eq, Debug, thiserror::Error)]
 pub enum Fault {
-    /// Nobody signed it.
+    /// The event has no signature.
     #[error("it is not signed")]
     Unsigned,
-    /// The signer was no owner then.
-    #[error("it is signed by {0}, who was no owner then")]
+    /// The signer was not an owner at that time.
+    #[error("it is signed by {0}, who was not an owner at that time")]
     NoOwner(Initials),
-    /// A recovery code is made and used by its owner alone.
-    #[error("it is of the recovery code of {0}, and signed by {1}")]
+    /// Only its owner may make and use a recovery code.
+    #[error("it concerns the recovery code of {0}, but is signed by {1}")]
     OtherOwner(Initials, Initials),
-    /// The signature does not hold.
-    #[error("the signature of {0} under it does not hold")]
+    /// The signature is not valid.
+    #[error("the signature of {0} is not valid")]
     Signature(Initials),
-    /// It cannot have been done then.
-    #[error("it cannot have been done then: {0}")]
+    /// The change was not possible at that time.
+    #[error("it was not possible at that time: {0}")]
     Cannot(String),
 }
 
@@ -86,7 +86,7 @@ impl Default for People {
 }
 
 impl People {
-    /// Folds one event in; never fails.
+    /// Applies one event. It never fails and never validates.
     pub fn apply(&mut self, at: Moment, signed: &Signed) {
         self.n = self.n.saturating_add(1);
         let latest = self.latest.map_or(at, |latest| latest.max(at));
@@ -144,7 +144,7 @@ impl People {
                 if let Some(listed) = self.listed.get_mut(initials) {
                     listed.end_key(at);
                     listed.keys.push(new_key(key));
-                    // Whoever had the old PIN may have made the code.
+                    // Somebody who had the old PIN may have made the code.
                     listed.recovery = None;
                 }
             }
@@ -185,11 +185,11 @@ impl People {
         }
     }
 
-    /// Whether `signed`, the next event, was rightly done: by somebody who was an owner before it, with their key of
-    /// then. The first person signs themselves, a recovery is signed with the key of the recovery code.
+    /// Checks that `signed`, the next event, was signed by a person who was an owner before it, with their key at that
+    /// time. The first person signs their own entry. A recovery is signed with the key of the recovery code.
     ///
     /// # Errors
-    /// What is wrong with it.
+    /// The [`Fault`] that says what is wrong.
     pub fn check(&self, at: Moment, signed: &Signed) -> Result<(), Fault> {
         if signed.event.is_of_prompt() {
             return Ok(());
@@ -203,7 +203,7 @@ impl People {
             Event::Added { person, key, .. } if self.is_empty() && person.initials == *by => key,
             _ => match self.active(by).filter(|l| l.person.is(Role::Owner)) {
                 Some(owner) => match &signed.event {
-                    // Nobody makes or uses the code of another.
+                    // Nobody may make or use another person's code.
                     Event::RecoveryMade { initials, .. } | Event::Recovered { initials, .. }
                         if initials != by =>
                     {
@@ -223,7 +223,7 @@ impl People {
         }
     }
 
-    /// The place of the next event.
+    /// The position of the next event.
     pub fn place(&self, at: Moment) -> LedgerPosition {
         LedgerPosition {
             n: self.n.saturating_add(1),
@@ -232,56 +232,56 @@ impl People {
         }
     }
 
-    /// How many events were folded.
+    /// The number of events applied so far.
     pub fn n(&self) -> u32 {
         self.n
     }
 
-    /// The digest of every change an owner made: who may do what, and with which key. It leaves out what happens at a PIN
-    /// prompt, so that a wrong PIN at another terminal invalidates no signature that covers this digest.
+    /// The digest of every change by an owner: who may do what, and with which key. It does not include events of a PIN
+    /// prompt, so a wrong PIN at another terminal does not invalidate a signature that covers this digest.
     pub fn digest(&self) -> Fingerprint {
         self.digest
     }
 
-    /// Whether nobody was ever registered: a one-person shop with typed initials.
+    /// Whether nobody was ever registered. Then the shop signs with typed initials.
     pub fn is_empty(&self) -> bool {
         self.listed.is_empty()
     }
 
-    /// Everybody ever listed, by initials.
+    /// Everybody who was ever listed, sorted by initials.
     pub fn all(&self) -> impl Iterator<Item = &ListedPerson> {
         self.listed.values()
     }
 
-    /// Somebody ever listed.
+    /// The person with these initials, retired or not.
     pub fn find(&self, initials: &str) -> Option<&ListedPerson> {
         self.listed.get(initials)
     }
 
-    /// Somebody who is listed and not retired.
+    /// The person with these initials, if not retired.
     pub fn active(&self, initials: &str) -> Option<&ListedPerson> {
         self.find(initials).filter(|l| l.retired.is_none())
     }
 
-    /// Owners who are not retired.
+    /// The number of owners who are not retired.
     pub fn owners(&self) -> usize {
         self.all().filter(|l| l.is_owner()).count()
     }
 
-    /// The one owner there is; none where there are several, or nobody.
+    /// The only owner; `None` where there are several, or none.
     pub fn only_owner(&self) -> Option<&ListedPerson> {
         let mut owners = self.all().filter(|l| l.is_owner());
         owners.next().filter(|_| owners.next().is_none())
     }
 
-    /// What must have been practised before somebody is let run alone, once an owner has said so.
+    /// The practice that is required before running alone; `None` until an owner has set it.
     pub fn required(&self) -> Option<&PracticeRequirement> {
         self.required.as_ref()
     }
 
-    /// How long the prompt for this person's PIN stays shut at `now`, in milliseconds; none when it is open. Each wrong PIN
-    /// after the third doubles the wait, up to an hour; a clock that was set back counts from the latest moment on record,
-    /// so that it never shortens a wait.
+    /// How long the prompt for this person's PIN remains blocked at `now`, in milliseconds; `None` when it is open.
+    /// Each wrong PIN after the third doubles the wait, up to an hour. If the clock was set back, the wait counts from
+    /// the latest recorded time, so it never gets shorter.
     pub fn shut_for(&self, initials: &str, now: Moment) -> Option<i64> {
         let wrong = self.wrong.get(initials)?;
         let beyond = wrong.times.checked_sub(FREE)?;
@@ -292,20 +292,20 @@ impl People {
         (gone < wait).then_some(wait - gone)
     }
 
-    /// Whether the prompt is shut by a wrong PIN that is dated after `now`: by then nobody can say how long it was shut.
+    /// Whether a wrong PIN dated after `now` blocks the prompt. Then it is not known how long the wait should still be.
     pub fn wait_is_ahead(&self, initials: &str, now: Moment) -> bool {
         let ahead = |wrong: &WrongPins| wrong.times >= FREE && wrong.last > now;
         self.wrong.get(initials).is_some_and(ahead)
     }
 
-    /// Whether wrong PINs or recovery codes stand against the person.
+    /// Whether wrong PINs or recovery codes count against the person.
     pub fn has_wrong_pins(&self, initials: &str) -> bool {
         self.wrong.contains_key(initials)
     }
 }
 
 impl ListedPerson {
-    /// Whether they are an owner and not retired.
+    /// Whether the person is an owner and not retired.
     pub fn is_owner(&self) -> bool {
         self.retired.is_none() && self.person.is(Role::Owner)
     }

@@ -1,11 +1,12 @@
-//! Who may sign as what: the people of a shop, folded from the events of a ledger.
+//! The people of a shop, and who may sign in which role. The list is built from the events of a ledger.
 //!
-//! Pure, as the interlock is: [`People::apply`] folds and never validates, the functions of [`decide`] give events or a
-//! refusal, time and keys come in with the call. Every event but a wrong PIN is signed by the owner who did it, over its
-//! place and the state it was done on; [`People::check`] checks that, for whoever verifies a record.
+//! It is pure, like the interlock: [`People::apply`] applies events and never validates, the functions of [`decide`]
+//! give events or a refusal, and the caller passes time and keys. The owner who makes a change signs its event, over
+//! the event's position and the list before it. Only events of a PIN prompt have no signature. [`People::check`] checks
+//! the signatures when a record is verified.
 //!
-//! A book without people is a one-person shop: initials are typed. From the first registered person on only registered
-//! people sign, with their keys.
+//! A book without people belongs to a one-person shop, which signs with typed initials. After the first person is
+//! registered, only registered people can sign, with their keys.
 
 pub mod decide;
 pub mod event;

@@ -1,29 +1,29 @@
-//! A person as the list has them.
+//! The data of a person on the list.
 
 use crate::quantity::moment::Moment;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
 
-/// Initials as they are kept: one to eight letters or digits, in capitals.
+/// Initials in the stored form: one to eight letters or digits, in capitals.
 pub type Initials = String;
 
-/// What somebody is in the shop. One person can be several.
+/// The role of a person in the shop. A person can have several.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Role {
-    /// Works the machine.
+    /// Operates the machine.
     Operator,
-    /// Teaches, and signs beside a learner.
+    /// Teaches, and signs together with a learner.
     Trainer,
-    /// Answers for the shop: keeps the list of people.
+    /// Is responsible for the shop and changes the list of people.
     Owner,
 }
 
 impl Role {
-    /// All of them.
+    /// All roles, lowest first.
     pub const ALL: [Self; 3] = [Self::Operator, Self::Trainer, Self::Owner];
 
-    /// The word for it.
+    /// The word for the role.
     pub fn word(self) -> &'static str {
         match self {
             Self::Operator => "operator",
@@ -32,24 +32,24 @@ impl Role {
         }
     }
 
-    /// The role of that word.
+    /// The role that the word names.
     pub fn from_word(word: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|role| role.word() == word)
     }
 }
 
-/// What somebody may run without a second signature.
+/// The machines or procedures that a person may run without a second signature.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum AloneScope {
     /// Everything.
     All,
-    /// These ids only.
+    /// Only these ids.
     Only(BTreeSet<String>),
 }
 
 impl AloneScope {
-    /// Whether it covers the id.
+    /// Whether the id is included.
     pub fn covers(&self, id: &str) -> bool {
         match self {
             Self::All => true,
@@ -57,12 +57,12 @@ impl AloneScope {
         }
     }
 
-    /// Whether it covers nothing.
+    /// Whether nothing is included.
     pub fn is_none(&self) -> bool {
         matches!(self, Self::Only(ids) if ids.is_empty())
     }
 
-    /// Whether it covers anything that the other does not.
+    /// Whether it includes anything that `other` does not.
     pub fn exceeds(&self, other: &Self) -> bool {
         match (self, other) {
             (_, Self::All) => false,
@@ -71,7 +71,7 @@ impl AloneScope {
         }
     }
 
-    /// In words.
+    /// The scope in words.
     pub fn words(&self) -> String {
         match self {
             Self::All => "all".to_owned(),
@@ -81,46 +81,46 @@ impl AloneScope {
     }
 }
 
-/// What can be changed of a person.
+/// The data of a person that an owner can change.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct Person {
-    /// Initials; nobody else has or had them.
+    /// The initials. No other person has or had them.
     pub initials: Initials,
-    /// The name, where it is wanted on the record.
+    /// The name, if the person wants it in the record.
     #[serde(default)]
     pub name: Option<String>,
-    /// Their roles; at least one.
+    /// The person's roles, at least one.
     pub roles: BTreeSet<Role>,
-    /// The machines they may run alone.
+    /// The machines that the person may run alone.
     pub machines: AloneScope,
-    /// The procedures they may run alone.
+    /// The procedures that the person may run alone.
     pub procedures: AloneScope,
 }
 
 impl Person {
-    /// Whether they have the role.
+    /// Whether the person has the role.
     pub fn is(&self, role: Role) -> bool {
         self.roles.contains(&role)
     }
 
-    /// The least of their roles that is at least this one, in the order of [`Role::ALL`].
+    /// The lowest of the person's roles that is `wanted` or higher, in the order of [`Role::ALL`].
     pub fn at_least(&self, wanted: Role) -> Option<Role> {
         self.roles.range(wanted..).next().copied()
     }
 
-    /// Whether they may run this procedure on this machine without a second signature.
+    /// Whether the person may run this procedure on this machine without a second signature.
     pub fn may_run_alone(&self, machine: &str, procedure: &str) -> bool {
         self.machines.covers(machine) && self.procedures.covers(procedure)
     }
 }
 
-/// A public key and from when to when it was somebody's.
+/// A public key, and the time during which it was valid.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct KeySpan {
     /// The public key.
     pub public: String,
-    /// Since when.
+    /// The start of its validity.
     pub from: Moment,
-    /// Until when, if it was replaced or its owner retired.
+    /// The end of its validity, if it was replaced or its owner retired.
     pub until: Option<Moment>,
 }

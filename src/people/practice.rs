@@ -1,7 +1,7 @@
-//! Practice before running alone: what the shop asks for, and what somebody has.
+//! Practice before running alone: what the shop requires, and what a person has done.
 //!
-//! What somebody has is counted in the practice book by whoever changes the list, and stands in the event that the owner
-//! signs: the list can then be checked without that book.
+//! The command that changes the list counts a person's rehearsals in the practice book. The result is part of the event
+//! that the owner signs, so the list can be checked without that book.
 
 use super::event::Event;
 use super::fold::People;
@@ -10,64 +10,65 @@ use crate::fingerprint::Fingerprint;
 use serde::{Deserialize, Serialize};
 use std::ops::Not;
 
-/// What must have been practised before somebody is let run alone.
+/// The practice that is required before a person may run alone.
 #[derive(Clone, PartialEq, Eq, Default, Debug, Serialize, Deserialize)]
 pub struct PracticeRequirement {
-    /// So many clean rehearsals with a fault in the way; 0 asks for none.
+    /// The number of clean rehearsals that had a fault in them; 0 requires none.
     pub rehearsals: u32,
-    /// The least points of each, of 100.
+    /// The lowest score that counts, of 100 points.
     pub points: i64,
-    /// Scenarios that each must have been rehearsed clean.
-    // Left out where there are none, as the next: what was signed before they could be asked for reads the same.
+    /// The scenarios that must each have been rehearsed clean.
+    // This and the next field are left out where empty, so the text of events signed before they existed stays the
+    // same.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub scenarios: Vec<NamedScenario>,
-    /// Whether a rehearsal counts only where a trainer signed that they were beside.
+    /// Whether a rehearsal counts only if a trainer signed that they were present.
     #[serde(default, skip_serializing_if = "Not::not")]
     pub trainer: bool,
 }
 
-/// A scenario that is asked for by name.
+/// A scenario that is required by name.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct NamedScenario {
-    /// What it is called.
+    /// The scenario's title.
     pub title: String,
-    /// The name of its file, for people to find it by.
+    /// The name of its file, so that people can find it.
     pub file: String,
-    /// The fingerprint of its text: an edited one is another scenario.
+    /// The fingerprint of its text. An edited scenario is another scenario.
     pub text: Fingerprint,
 }
 
-/// What somebody has practised.
+/// The practice that a person has done.
 #[derive(Clone, PartialEq, Eq, Default, Debug, Serialize, Deserialize)]
 pub struct PracticeDone {
-    /// So many clean rehearsals with a fault in the way.
+    /// The number of clean rehearsals that had a fault in them.
     pub rehearsals: u32,
-    /// That had at least so many points.
+    /// The score that each of them had at least.
     pub points: i64,
-    /// The digest of the practice book's last score then.
+    /// The digest of the last score in the practice book at that time.
     pub last: String,
-    /// The scenarios among them that are asked for by name, by the fingerprints of their texts.
+    /// The fingerprints of the texts of the scenarios among them that are required by name.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub scenarios: Vec<Fingerprint>,
-    /// Whether a trainer was beside in each that is counted.
+    /// Whether a trainer was present in each rehearsal that is counted.
     #[serde(default, skip_serializing_if = "Not::not")]
     pub trainer: bool,
 }
 
 impl NamedScenario {
-    /// In words: `Second day` (day-2.yaml).
+    /// The scenario in words: `Second day` (day-2.yaml).
     fn words(&self) -> String {
         format!("`{}` ({})", self.title, self.file)
     }
 }
 
 impl PracticeRequirement {
-    /// Whether it asks for anything.
+    /// Whether anything is required.
     pub fn asks(&self) -> bool {
         self.rehearsals > 0 || !self.scenarios.is_empty()
     }
 
-    /// In words.
+    /// The requirement in words.
     pub fn words(&self) -> String {
         if self.asks() {
             format!("Before somebody runs alone: {}", self.listed())
@@ -76,7 +77,7 @@ impl PracticeRequirement {
         }
     }
 
-    /// What it asks for, as a part of a sentence.
+    /// The requirement as a part of a sentence.
     pub(super) fn listed(&self) -> String {
         let mut parts = Vec::new();
         match self.rehearsals {
@@ -111,19 +112,19 @@ impl PracticeRequirement {
             })
     }
 
-    /// Whether what is counted in `practised` is of the kind that is asked for.
+    /// Whether the rehearsals counted in `practised` are of the required kind.
     fn counts(&self, practised: &PracticeDone) -> bool {
         practised.points >= self.points && (practised.trainer || !self.trainer)
     }
 
-    /// How many rehearsals of the kind asked for there are.
+    /// The number of rehearsals of the required kind.
     pub(super) fn has(&self, practised: Option<&PracticeDone>) -> u32 {
         practised
             .filter(|p| self.counts(p))
             .map_or(0, |p| p.rehearsals)
     }
 
-    /// The scenarios asked for that are not among what is practised.
+    /// The required scenarios that the person has not practised.
     pub fn missing(&self, practised: Option<&PracticeDone>) -> Vec<&NamedScenario> {
         let has = |s: &NamedScenario| {
             practised.is_some_and(|p| self.counts(p) && p.scenarios.contains(&s.text))
@@ -133,15 +134,15 @@ impl PracticeRequirement {
 }
 
 impl Person {
-    /// Whether there is anything that they may run alone.
+    /// Whether the person may run anything alone.
     pub fn runs_something_alone(&self) -> bool {
         !self.machines.is_none() && !self.procedures.is_none()
     }
 }
 
 impl People {
-    /// The practice that `event` must have behind it: what is required, if it lets somebody run alone what they could
-    /// not before.
+    /// The practice that `event` needs; `None` unless it allows a person to run something alone that they could not run
+    /// alone before.
     pub fn practice_for(&self, event: &Event) -> Option<&PracticeRequirement> {
         let (Event::Added { person, .. } | Event::Changed { person, .. }) = event else {
             return None;

@@ -1,4 +1,4 @@
-//! The list of people, tried out.
+//! Tests of the list of people.
 
 use super::{
     AloneScope, Event, Fault, NamedScenario, People, Person, PracticeDone, PracticeRequirement,
@@ -44,7 +44,7 @@ fn added(initials: &str, roles: &[Role], key: &Key) -> Event {
     }
 }
 
-/// An owner AB with key 1 and an operator CD with key 2.
+/// A list with an owner AB with key 1 and an operator CD with key 2.
 fn two() -> (People, Key, Key) {
     let (one, other) = (key(1), key(2));
     let mut people = People::default();
@@ -60,7 +60,7 @@ fn two() -> (People, Key, Key) {
 }
 
 #[test]
-fn only_an_owner_with_the_key_of_then_can_change_the_list() {
+fn only_an_owner_with_the_key_of_that_time_can_change_the_list() {
     let (people, one, other) = two();
     let event = added("EF", &[Role::Trainer], &key(3));
     let place = people.place(at(2));
@@ -79,7 +79,7 @@ fn only_an_owner_with_the_key_of_then_can_change_the_list() {
     let mut unsigned = good.clone();
     unsigned.signature = None;
     assert_eq!(people.check(at(2), &unsigned), Err(Fault::Unsigned));
-    // Moved in time, to another place, or changed, a good signature holds no more.
+    // A valid signature is not valid for another time, another position or a changed event.
     assert!(people.check(at(3), &good).is_err());
     let mut later = people.clone();
     later.apply(
@@ -193,7 +193,7 @@ fn recovered(new: u8, next: u8) -> Event {
     }
 }
 
-/// Does what is signed by somebody, if it checks.
+/// Signs an event as `by`, checks it and applies it.
 fn does(people: &mut People, event: Event, by: &str, with: &Key) -> Result<(), Fault> {
     let moment = at(100 + i64::from(people.n()));
     let signed = Signed::by(event, by, with, &people.place(moment));
@@ -207,7 +207,7 @@ fn a_recovery_code_issues_its_owner_one_new_key() {
     let (mut people, one, other) = two();
     let no_code = Fault::Cannot(Refusal::NoCode("AB".into()).to_string());
     assert_eq!(does(&mut people, recovered(5, 6), "AB", &one), Err(no_code));
-    // Only an owner has one, and makes it themselves.
+    // Only an owner can have a recovery code, and only its owner can make it.
     let of_operator = Fault::Cannot(Refusal::CodeForOwners("CD".into()).to_string());
     assert_eq!(
         does(&mut people, made("CD", 4), "AB", &one),
@@ -229,7 +229,7 @@ fn a_recovery_code_issues_its_owner_one_new_key() {
     assert_eq!(does(&mut people, made("AB", 2), "AB", &one), Err(known));
     does(&mut people, made("AB", 4), "AB", &one).unwrap();
 
-    // With no other key, an owner's among them, and by nobody else.
+    // No other key is accepted, not even an owner's, and nobody else may use the code.
     let broken = Fault::Signature("AB".into());
     for wrong in [&one, &other, &key(3), &key(5)] {
         let told = does(&mut people, recovered(5, 6), "AB", wrong);
@@ -242,14 +242,14 @@ fn a_recovery_code_issues_its_owner_one_new_key() {
         people.active("AB").unwrap().key(),
         Some(key(5).public().as_str())
     );
-    // Spent; the next one is another.
+    // The code is used up; the next one is another code.
     let told = does(&mut people, recovered(7, 8), "AB", &key(4));
     assert_eq!(told, Err(broken.clone()));
     does(&mut people, recovered(7, 8), "AB", &key(6)).unwrap();
-    // The key of a code keeps no list.
+    // The key of a code cannot change the list.
     let told = does(&mut people, made("AB", 9), "AB", &key(8));
     assert_eq!(told, Err(broken.clone()));
-    // A new one replaces it.
+    // A new code replaces the old one.
     does(&mut people, made("AB", 9), "AB", &key(7)).unwrap();
     assert_eq!(
         does(&mut people, recovered(10, 11), "AB", &key(8)),
@@ -259,7 +259,7 @@ fn a_recovery_code_issues_its_owner_one_new_key() {
 }
 
 #[test]
-fn a_recovery_code_ends_with_the_key_and_the_role_that_it_stands_for() {
+fn a_recovery_code_ends_with_its_key_and_role() {
     let retired = Event::Retired {
         initials: "AB".into(),
     };
@@ -293,7 +293,7 @@ fn a_recovery_code_ends_with_the_key_and_the_role_that_it_stands_for() {
             Err(why),
             "{event:?}"
         );
-        // Nor does it come back with the role.
+        // The code does not become valid again when the role is given back.
         if matches!(event, Event::Changed { .. }) {
             let again = Event::Changed {
                 person: person("AB", &[Role::Owner]),
@@ -307,7 +307,7 @@ fn a_recovery_code_ends_with_the_key_and_the_role_that_it_stands_for() {
 }
 
 #[test]
-fn wrong_codes_cost_what_wrong_pins_do() {
+fn wrong_codes_make_the_same_wait_as_wrong_pins() {
     let (mut people, one, _) = two();
     does(&mut people, made("AB", 4), "AB", &one).unwrap();
     let initials = || "AB".to_owned();
@@ -331,7 +331,7 @@ fn wrong_codes_cost_what_wrong_pins_do() {
 }
 
 #[test]
-fn wrong_pins_cost_time_that_a_clock_set_back_does_not_shorten() {
+fn wrong_pins_make_a_wait_that_a_clock_set_back_does_not_shorten() {
     let (mut people, ..) = two();
     let wrong = || {
         Signed::of_prompt(Event::WrongPin {
@@ -350,7 +350,7 @@ fn wrong_pins_cost_time_that_a_clock_set_back_does_not_shorten() {
     assert_eq!(people.shut_for("AB", at(12)), None);
     people.apply(at(50), &wrong());
     assert_eq!(people.shut_for("CD", at(50)), Some(60_000));
-    // Recorded with the clock set back: counted from the latest moment on record.
+    // A wrong PIN recorded with the clock set back counts from the latest recorded time.
     people.apply(at(-9000), &wrong());
     assert_eq!(people.shut_for("CD", at(50)), Some(120_000));
     for _ in 0..60 {
@@ -364,7 +364,8 @@ fn wrong_pins_cost_time_that_a_clock_set_back_does_not_shorten() {
     assert_eq!(people.shut_for("CD", at(7000)), None);
 }
 
-/// An entry dated a year ahead: the wait begins anew at the clock's time and then ends, instead of lasting a year.
+/// With an entry dated a year ahead, the wait starts again at the clock's time and then ends, instead of lasting a
+/// year.
 #[test]
 fn a_wrong_pin_dated_ahead_does_not_shut_the_prompt_for_ever() {
     let (mut people, _, _) = two();
@@ -381,7 +382,7 @@ fn a_wrong_pin_dated_ahead_does_not_shut_the_prompt_for_ever() {
     people.apply(at(10), &of_prompt(Event::WaitRestarted { initials }));
     assert_eq!(people.shut_for("CD", at(10)), Some(30_000));
     assert_eq!(people.shut_for("CD", at(40)), None);
-    // What was typed wrong still counts, and the next wait is no longer dated ahead.
+    // The wrong PINs still count, and the next wait is no longer dated ahead.
     let initials = "CD".into();
     people.apply(at(41), &of_prompt(Event::WrongPin { initials }));
     assert!(!people.wait_is_ahead("CD", at(41)));
@@ -389,7 +390,7 @@ fn a_wrong_pin_dated_ahead_does_not_shut_the_prompt_for_ever() {
 }
 
 #[test]
-fn nobody_is_let_run_more_alone_on_less_practice_than_the_owners_ask() {
+fn nobody_may_run_more_alone_with_less_practice_than_required() {
     let (mut people, one, _) = two();
     let practice = PracticeRequirement {
         rehearsals: 2,
@@ -432,7 +433,7 @@ fn nobody_is_let_run_more_alone_on_less_practice_than_the_owners_ask() {
             missing: Vec::new(),
         })
     };
-    // Running nothing alone asks for none: a machine without a procedure is nothing.
+    // A person who runs nothing alone needs no practice. A machine without a procedure counts as nothing.
     for person in [
         stands(only(&[]), AloneScope::All),
         stands(only(&["m1"]), only(&[])),
@@ -469,9 +470,9 @@ fn nobody_is_let_run_more_alone_on_less_practice_than_the_owners_ask() {
         people.possible(&change(AloneScope::All, practised(3, 90))),
         Ok(())
     );
-    // Less than before asks for none.
+    // A change to fewer rights needs no practice.
     assert_eq!(people.possible(&change(only(&[]), None)), Ok(()));
-    // What was signed without it is a fault of the record, whoever signed it.
+    // An event signed without the required practice is a fault of the record, no matter who signed it.
     let slipped = Signed::by(
         change(AloneScope::All, None),
         "AB",
@@ -484,9 +485,9 @@ fn nobody_is_let_run_more_alone_on_less_practice_than_the_owners_ask() {
     ));
 }
 
-/// Each scenario by its text, and a trainer beside where one is asked for.
+/// Each required scenario counts by its text, and a trainer must be present where this is required.
 #[test]
-fn scenarios_that_are_asked_for_and_a_trainer_beside_are_held_by_what_was_counted() {
+fn required_scenarios_and_a_present_trainer_are_checked_against_what_was_counted() {
     let (mut people, one, _) = two();
     let scenario = |title: &str, text: &str| NamedScenario {
         title: title.to_owned(),
@@ -543,7 +544,7 @@ fn scenarios_that_are_asked_for_and_a_trainer_beside_are_held_by_what_was_counte
         );
     }
     assert_eq!(people.possible(&add(&["2", "4", "1"], 80, true)), Ok(()));
-    // What was asked for before scenarios were is written as it was.
+    // A requirement without scenarios is stored as before scenarios existed.
     let plain = PracticeRequirement {
         rehearsals: 2,
         points: 80,
@@ -553,9 +554,9 @@ fn scenarios_that_are_asked_for_and_a_trainer_beside_are_held_by_what_was_counte
     assert_eq!(text, r#"{"rehearsals":2,"points":80}"#);
 }
 
-/// What an event was signed over before there was practice reads the same now: old signatures hold.
+/// The signed text of an event without practice is the same as before practice existed, so old signatures stay valid.
 #[test]
-fn an_event_without_practice_is_written_as_it_was() {
+fn an_event_without_practice_is_stored_as_before() {
     let text = serde_json::to_string(&added("CD", &[Role::Operator], &key(2))).unwrap();
     assert!(!text.contains("practised"), "{text}");
 }

@@ -1,47 +1,47 @@
-//! The fold of a plate's entries.
+//! The account of a plate, computed from its entries.
 
 use super::entry::{Basis, RecordedCut, StockEntry};
 use crate::quantity::Length;
 use crate::quantity::moment::Moment;
 
-/// One line of an account: what happened, and what was left after it.
+/// One line of an account: an entry, and the thickness after it.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Line {
-    /// When the line was written, by the clock of the terminal that wrote it.
+    /// The time at which the line was written, by the clock of the terminal that wrote it.
     pub at: Moment,
-    /// What was opened, cut or measured, as stored in the ledger.
+    /// The entry as stored in the ledger.
     pub entry: StockEntry,
-    /// The thickness after it.
+    /// The thickness after the entry.
     pub thickness: Length,
 }
 
-/// What a plate's entries add up to.
+/// The account of a plate: the result of its entries.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Account {
-    /// How it began.
+    /// The figures with which the account was opened.
     pub basis: Basis,
-    /// Every entry with what was left after it.
+    /// Every entry with the thickness after it.
     pub lines: Vec<Line>,
     thickness: Length,
-    /// Taken off in all by cuts that count.
+    /// The total taken off by cuts that count.
     taken: Length,
-    /// What the cuts under way and broken off may have taken in places.
+    /// What unfinished cuts may have taken off in places.
     pending: Length,
     steel_gone: Length,
     runs: Vec<(String, Length)>,
-    /// What one skim takes, by the latest cut that counts.
+    /// What one skim takes off, from the latest cut that counts.
     pub(super) skim: Option<Length>,
 }
 
 impl Account {
-    /// The account of these entries; `None` where none opens it.
+    /// The account of these entries; `None` where no entry opens it.
     pub fn of(entries: impl IntoIterator<Item = (Moment, StockEntry)>) -> Option<Self> {
         let mut account: Option<Self> = None;
         for (at, entry) in entries {
             match (&mut account, entry) {
                 (None, StockEntry::Opened(basis)) => account = Some(Self::opened(at, basis)),
                 (Some(account), entry) => account.apply(at, entry),
-                // An account that nothing opened has no thickness to take from.
+                // Without an opening entry there is no thickness to subtract from.
                 (None, _) => {}
             }
         }
@@ -81,7 +81,8 @@ impl Account {
         });
     }
 
-    /// A cut that was broken off is taken once more: what the two took is the larger of both, not their sum.
+    /// Adds a cut. An unfinished cut is made again, and the two together take off the larger of both amounts, not their
+    /// sum.
     fn cut(&mut self, cut: &RecordedCut) {
         self.skim = cut.skim.or(self.skim);
         let most = self.pending.max(cut.most);
@@ -110,22 +111,22 @@ impl Account {
         self.pending = Length::ZERO;
     }
 
-    /// Thickness now, where it is thinnest.
+    /// The present thickness at the thinnest place.
     pub fn thickness(&self) -> Length {
         less(self.thickness, self.pending)
     }
 
-    /// Taken off in all by cuts, where they took most.
+    /// The total taken off by cuts, at the place where they took most.
     pub fn taken(&self) -> Length {
         more(self.taken, self.pending)
     }
 
-    /// Metal over the shallowest steel now.
+    /// The present thickness of metal over the shallowest steel.
     pub fn steel(&self) -> Length {
         self.depth(self.basis.steel_depth)
     }
 
-    /// Each fastener with its depth now.
+    /// Each fastener with its present depth.
     pub fn fasteners(&self) -> Vec<(&str, Length)> {
         let all = self.basis.fasteners.iter();
         all.map(|(name, depth)| (name.as_str(), self.depth(*depth)))
@@ -136,13 +137,13 @@ impl Account {
         less(less(at_first, self.steel_gone), self.pending)
     }
 
-    /// How many runs have cut it.
+    /// The number of runs that have cut the plate.
     pub fn runs(&self) -> usize {
         self.runs.len()
     }
 }
 
-/// Lengths of plates are far from the end of what a length holds; one that is not stays where it is.
+/// Subtracts lengths. The thickness of a plate is far from the limits of a length; on overflow `a` stays as it is.
 fn less(a: Length, b: Length) -> Length {
     a.minus(b).unwrap_or(a)
 }
@@ -201,7 +202,7 @@ mod tests {
         Account::of(all.map(|e| (at, e))).unwrap()
     }
 
-    // Derived: t .985, least .875, .006 a skim: 18 left.
+    // Computed by hand: thickness 0.985 in, least 0.875 in, 0.006 in for each skim: 18 left.
     #[test]
     fn skims_left_of_an_inch_plate() {
         let thou = |n: i64| Length::from_counts(n * 254_000).unwrap();
@@ -228,7 +229,7 @@ mod tests {
     }
 
     #[test]
-    fn cuts_bring_the_steel_nearer_by_as_much() {
+    fn cuts_reduce_the_depth_of_the_steel_by_the_same_amount() {
         let a = account(vec![
             cut("r1", 360, true),
             cut("r1", 80, true),
@@ -239,7 +240,7 @@ mod tests {
             (um(19_460), um(540), um(3_460), 2)
         );
         assert_eq!(a.fasteners(), [("a", um(3_460)), ("b", um(3_760))]);
-        // No cut says what a skim takes: 0.25 mm. (19.46 - 15) / 0.25 = 17.8 and (3.46 - 0.5) / 0.25 = 11.8.
+        // No cut says what a skim takes, so 0.25 mm is used. (19.46 - 15) / 0.25 = 17.8 and (3.46 - 0.5) / 0.25 = 11.8.
         assert_eq!(a.skim(), um(250));
         let left = a.skims_left();
         assert_eq!((left.by_thickness, left.by_steel), (17, 11));
@@ -252,7 +253,7 @@ mod tests {
     }
 
     #[test]
-    fn a_cut_broken_off_counts_at_its_worst_and_only_once() {
+    fn an_unfinished_cut_counts_with_its_largest_amount_and_only_once() {
         let a = account(vec![cut("r1", 200, false)]);
         assert_eq!((a.thickness(), a.steel()), (um(19_800), um(3_800)));
         let a = account(vec![
@@ -264,7 +265,7 @@ mod tests {
     }
 
     #[test]
-    fn a_measurement_sets_the_thickness_and_never_buries_steel() {
+    fn a_measurement_sets_the_thickness_and_never_increases_the_depth_of_steel() {
         let a = account(vec![cut("r1", 200, true), measured(19_700)]);
         assert_eq!((a.thickness(), a.steel()), (um(19_700), um(3_700)));
         let a = account(vec![cut("r1", 200, true), measured(19_900)]);
@@ -284,7 +285,7 @@ mod tests {
     }
 
     #[test]
-    fn it_says_when_a_plate_is_at_its_end() {
+    fn it_says_when_a_plate_must_be_retired() {
         let retire = |entries| account(entries).retire();
         assert_eq!(retire(vec![]), None);
         assert_eq!(retire(vec![measured(15_000)]), Some(Retire::Thin));
@@ -299,7 +300,7 @@ mod tests {
     }
 
     proptest! {
-        // Whatever happens, the thickness never rises by a cut, and steel never gets deeper.
+        // In every sequence of entries, no cut increases the thickness, and steel never gets deeper.
         #[test]
         fn cuts_only_take(events in proptest::collection::vec((0..3, 0_i64..500), 0..30)) {
             let entries: Vec<StockEntry> = events

@@ -1,25 +1,25 @@
-//! What is written into a plate's account, in the words it is stored in. Only ever added to.
+//! The entries of a plate's account, in the form in which they are stored. Names and fields are only ever added.
 
 use crate::quantity::Length;
 use serde::{Deserialize, Serialize};
 
-/// The version written beside each entry.
+/// The version stored with each entry.
 pub const VERSION: u32 = 1;
 
-/// What every ledger of a plate begins with.
+/// The prefix of the ledger names of plates.
 const LEDGER: &str = "stock ";
 
-/// The book's ledger of a plate.
+/// The name of a plate's ledger in the book.
 pub fn ledger_of(plate: &str) -> String {
     format!("{LEDGER}{plate}")
 }
 
-/// The plate of a ledger; `None` for other ledgers.
+/// The id of the plate that a ledger belongs to; `None` for other ledgers.
 pub fn plate_of(ledger: &str) -> Option<&str> {
     ledger.strip_prefix(LEDGER)
 }
 
-/// What the shop file said of the plate when its account was opened.
+/// The figures of the plate in the shop file when its account was opened.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct Basis {
     /// Thickness at its thinnest.
@@ -28,7 +28,7 @@ pub struct Basis {
     pub least_thickness: Length,
     /// Depth of its shallowest steel.
     pub steel_depth: Length,
-    /// Screws, dowels, inserts: name and depth of the top.
+    /// Screws, dowels and inserts: the name and the depth of the top.
     pub fasteners: Vec<(String, Length)>,
 }
 
@@ -37,19 +37,20 @@ pub struct Basis {
 pub struct RecordedCut {
     /// The id of the run that made the cut.
     pub run: String,
-    /// The cut: its step and pass.
+    /// The cut: its step and pass, as text.
     pub cut: String,
-    /// Taken off where it took most.
+    /// The amount taken off at the place where it took most.
     pub most: Length,
-    /// Taken off where it took least.
+    /// The amount taken off at the place where it took least.
     pub least: Length,
-    /// Whether it ran to its end. One that did not may have taken all of it in places.
+    /// Whether it ran to its end. An unfinished cut may have taken off the whole amount in places.
     pub finished: bool,
-    /// Whether it counts: not so when the answers came from a file, with nobody at the machine.
+    /// Whether it counts. It does not when the answers came from a file, with nobody at the machine.
     pub counts: bool,
-    /// By whom.
+    /// The initials of the operator.
     pub by: String,
-    /// What one skim with this cutter takes off, to count the skims left by. Lines from before it was stored have none.
+    /// What one skim with this cutter takes off, to compute the skims that are left. Entries made before it was stored
+    /// have none.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub skim: Option<Length>,
 }
@@ -74,11 +75,11 @@ pub enum StockEntry {
     Cut(RecordedCut),
     /// The thickness was measured.
     Measured {
-        /// At its thinnest.
+        /// The thickness at the thinnest place.
         thickness: Length,
-        /// Why, or with what.
+        /// Why it was measured, or with which instrument.
         reason: String,
-        /// By whom.
+        /// The initials of the person who measured.
         by: String,
         /// What recorded it. Entries from before it was stored say it in their reason.
         #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -87,7 +88,7 @@ pub enum StockEntry {
 }
 
 impl StockEntry {
-    /// The word it is stored under, beside its body.
+    /// The word that is stored next to the entry's body.
     pub fn kind(&self) -> &'static str {
         match self {
             Self::Opened(_) => "stock_opened",

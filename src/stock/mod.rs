@@ -1,9 +1,9 @@
-//! A plate's account: what its cuts took off, how thin it is, how much is left, when it is to be retired.
+//! A plate's account: what its cuts took off, how thin it is, how much is left, and when it must be retired.
 //!
-//! Invariants: an account is the fold of its entries, and entries are only ever added; the fold never fails. A plate is
-//! reckoned at the place that loses most, so the real plate is never thinner than its account says, as far as what was
-//! recorded goes. A measured thickness sets the account right, with a name and a reason. Steel only ever comes nearer:
-//! a measurement that finds the plate thicker does not push it deeper.
+//! Invariants: an account is computed from its entries, entries are only ever added, and the computation never fails.
+//! The account counts the place that loses most, so according to the record the real plate is never thinner than its
+//! account. A measured thickness corrects the account, with a name and a reason. The depth of steel only ever
+//! decreases: a measurement that finds the plate thicker does not increase it.
 
 mod account;
 mod entry;

@@ -182,7 +182,7 @@ fn a_written_file_replaces_nothing_and_follows_no_link_unless_forced() {
             bench
                 .run(&args)
                 .ended(1)
-                .says(&["there already", "--force"]);
+                .says(&["exists already", "--force"]);
         }
         assert_eq!(std::fs::read_to_string(&mine).unwrap(), "mine");
         assert!(!bench.path("nowhere").exists());

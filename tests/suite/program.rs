@@ -288,12 +288,12 @@ fn typed_facts_are_compared_with_the_program() {
     let shown = shown.split_whitespace().collect::<Vec<_>>().join(" ");
     assert_eq!(output.status.code(), Some(0), "{shown}");
     for message in [
-        "`inch` was said, and the unit read in the program: metric",
-        "`G55` was said, and the work offset read in the program: G54",
-        "`2` was said, and the length offset read in the program: 1",
-        "and the lowest z read in the program: 0 mm",
-        "`3000 rpm` was said, and the speed read in the program: 4000 rpm",
-        "`500 mm/min` was said, and the feed read in the program: 250, 600 mm/min",
+        "`inch` was typed, but the unit read in the program: metric",
+        "`G55` was typed, but the work offset read in the program: G54",
+        "`2` was typed, but the length offset read in the program: 1",
+        "but the lowest z read in the program: 0 mm",
+        "`3000 rpm` was typed, but the speed read in the program: 4000 rpm",
+        "`500 mm/min` was typed, but the feed read in the program: 250, 600 mm/min",
     ] {
         assert!(shown.contains(message), "{message}: {shown}");
     }

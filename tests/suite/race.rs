@@ -17,7 +17,7 @@ fn of_sixteen_processes_one_begins_and_one_takes_up() {
         let began = begun.iter().filter(|e| matches!(e, Event::Began(_)));
         assert_eq!(began.count(), 1, "round {round}: {begun:#?}");
         // While it lives, nobody gets it; once it is killed, one does.
-        ended(shop.walk(), 3, &["is being walked from another terminal"]);
+        ended(shop.walk(), 3, &["is in use at another terminal"]);
         first.kill();
 
         let second = winner(&shop, round);
@@ -31,7 +31,7 @@ fn of_sixteen_processes_one_begins_and_one_takes_up() {
             matches!(resumed[..], [Event::Resumed { by, after_crash: true, .. }] if by == "AB"),
             "round {round}: {resumed:?}"
         );
-        ended(shop.walk(), 3, &["is being walked from another terminal"]);
+        ended(shop.walk(), 3, &["is in use at another terminal"]);
         second.kill();
     }
 }

@@ -113,12 +113,12 @@ fn the_program_is_examined_when_it_is_given() {
         (
             mixed,
             "mixed-points",
-            "The program wants a look: mixed-points",
+            "Somebody must look at the program: mixed-points",
         ),
         (
             flow,
             "flow",
-            "Nothing can be vouched for, since some of the program cannot be followed",
+            "The examination cannot vouch for the program, because some of it cannot be followed",
         ),
     ] {
         let bench = Bench::new();
@@ -128,7 +128,7 @@ fn the_program_is_examined_when_it_is_given() {
         let file = bench.answers("examined.yaml", whole(&[("nc", given)]));
         bench.walk(&file).ended(0).says(&[
             "STOP rapid-plunge - line 9",
-            "the program must not be run so: rapid-plunge",
+            "the program must not be run as it is: rapid-plunge",
             said,
         ]);
         let shown = bench.shown();

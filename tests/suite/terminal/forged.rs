@@ -34,7 +34,7 @@ const KINDS: [(&str, &str); 2] = [
         "released",
         "is no start that was cleared: there is no release for it",
     ),
-    ("cut_started", "the cut that ends there never began"),
+    ("cut_started", "this cut ended but was never started"),
 ];
 
 #[test]
@@ -68,7 +68,7 @@ fn an_assumed_cut_whose_sign_off_was_left_out_is_found() {
         "\"clear\",\"pass\":3",
         "\"clear_finish\"",
     ] {
-        let part = "it is not signed for: the sign-off \"Hold point";
+        let part = "the sign-off \"Hold point";
         is_found(&bench, part, 1, |e| is_sign_off(e) && e.body.contains(step));
     }
 }
@@ -84,7 +84,7 @@ fn a_cut_whose_sign_off_or_release_was_left_out_is_found_where_people_sign() {
     at.is_cut_off();
     assert_eq!(verified(&bench, 0, |_| false).0, Some(0));
     is_found(&bench, KINDS[0].1, 1, |e| e.kind == "released");
-    is_found(&bench, "it is not signed for: the sign-off", 1, is_sign_off);
+    is_found(&bench, "the sign-off \"", 1, is_sign_off);
 }
 
 /// AB and CD as elsewhere, and EF, who never signs and is retired.
@@ -154,6 +154,6 @@ fn an_entry_of_the_list_left_out_is_found_by_the_putting_back_in_service_after_i
     assert_eq!(changed, 2);
     let ran = other.run(&["record", "verify"]).ended(4);
     let told = flowing(&ran.out);
-    let part = "the signature of AB does not hold for this state";
+    let part = "the signature of AB is not valid for this state";
     assert!(told.contains(part), "{told}");
 }

@@ -235,7 +235,7 @@ fn without_arguments_too_a_release_whose_terminal_is_gone_is_held() {
     let mut at = released(&bench);
     bench.run(&[]).ended(0).tells(&["cycle start is released"]);
     at.is_cut_off();
-    held(&bench, "no terminal walks the run");
+    held(&bench, "no terminal has the run open");
 }
 
 /// A look at a later time is stored with the entry that the run stood at; the clock now stands before it.
@@ -249,7 +249,7 @@ fn a_clock_set_back_after_somebody_looked_shows_from_elsewhere() {
     fs::write(&path, format!("2099-01-01T00:00:00.000Z {entry}")).unwrap();
     held(
         &bench,
-        "the clock stands before the latest time recorded or seen",
+        "the clock shows a time before the latest one recorded or seen",
     );
     // What is recorded since is newer than what was seen then.
     at.types("nonsense");
@@ -275,7 +275,7 @@ fn a_clock_set_back_after_something_else_was_recorded_shows_from_elsewhere() {
     };
     book.append_to_ledger("other", 0, &[later]).unwrap();
     drop(book);
-    let why = "the clock stands before the latest time recorded or seen";
+    let why = "the clock shows a time before the latest one recorded or seen";
     held(&bench, why);
     at.types("nonsense");
     at.is_shown(&["RELEASED"], "started");
@@ -295,7 +295,7 @@ fn a_release_does_not_pass_to_the_next_terminal_for_a_moment() {
     fs::write(bench.path("book.sqlite3.claims/machine-north.holder"), "").unwrap();
     held(&bench, "the terminal that had the release is gone");
     drop(claim);
-    held(&bench, "no terminal walks the run");
+    held(&bench, "no terminal has the run open");
 }
 
 /// Changes an entry behind the book's back.

@@ -118,7 +118,7 @@ fn killed_around_the_start_no_release_is_left() {
         let why = if started {
             "a cut is under way"
         } else {
-            "no terminal walks the run"
+            "no terminal has the run open"
         };
         bench.run(&["gate"]).ended(3).tells(&[why]);
         let (mut at, _) = super::takes_up_homed(&bench);
@@ -166,7 +166,7 @@ fn killed_while_a_start_is_written_the_run_has_it_or_not() {
         let why = if started {
             "a cut is under way"
         } else {
-            "no terminal walks the run"
+            "no terminal has the run open"
         };
         bench.run(&["gate"]).ended(3).tells(&["HELD", why]);
         let (mut at, shown) = super::takes_up_homed(&bench);

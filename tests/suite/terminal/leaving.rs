@@ -231,7 +231,7 @@ fn ctrl_c_during_a_cut_leaves_the_machine_to_it_and_resuming_asks_how_it_ended()
         "how it ended",
     );
     at.types("back");
-    at.is_shown(&["say first how it ended"], "how it ended");
+    at.is_shown(&["first say how it ended"], "how it ended");
     at.types("1");
     at.is_shown(&["the cut ran to its end"], "inspect");
 }

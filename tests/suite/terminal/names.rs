@@ -39,14 +39,14 @@ fn no_other_name_of_the_book_gets_a_live_run_and_all_names_agree() {
         let mut other = walks_by(&bench, name);
         other.answers("run", "1");
         other.ends(3);
-        other.has_seen(&["is being walked from another terminal"]);
+        other.has_seen(&["is in use at another terminal"]);
     }
     at.is_sent(rexpect::process::Signal::SIGKILL);
     at.is_cut_off();
     for name in &names {
         by(&bench, name, &["gate"])
             .ended(3)
-            .tells(&["no terminal walks the run"]);
+            .tells(&["no terminal has the run open"]);
     }
     // The keys are found by that name too.
     let mut other = walks_by(&bench, &links[1]);
@@ -61,7 +61,7 @@ fn no_other_name_of_the_book_gets_a_live_run_and_all_names_agree() {
     let mut third = walks_by(&bench, &names[0]);
     third.answers("run", "1");
     third.ends(3);
-    third.has_seen(&["is being walked from another terminal"]);
+    third.has_seen(&["is in use at another terminal"]);
     other.types("leave");
     other.ends(130);
     // Practice is in the one book beside the one file.

@@ -95,7 +95,7 @@ fn the_only_owner_whose_pin_is_lost_has_a_new_key_by_the_code_once() {
     at.ends(0);
     at.has_seen(&[
         "mistyped, so nothing was tried: a letter in it is wrong, or two are swapped",
-        "mistyped, so nothing was tried: a recovery code has 36 letters, and these are 24",
+        "mistyped, so nothing was tried: a recovery code has 36 letters, but this has 24",
         "wrong recovery code, perhaps one that was used or replaced; that is recorded",
         "AB has a new key, by the recovery code, and a new recovery code. Recorded, signed by AB.",
     ]);
@@ -258,7 +258,7 @@ fn a_recovery_without_the_code_is_found() {
         bench
             .run(&["record", "verify"])
             .ended(4)
-            .tells(&["the signature of AB under it does not hold"]);
+            .tells(&["the signature of AB is not valid"]);
         let mut at = people(&bench, "code ab");
         at.ends(4);
     }

@@ -18,7 +18,7 @@ fn a_program_changed_after_the_sign_off_drops_it_and_holds_the_start() {
     at.types("started");
     at.is_shown(
         &[
-            "the file is not the one looked at; bytes changed",
+            "the file is not the one that was examined; its bytes changed",
             "this start was not released",
             "No longer holds (the program file changed):",
             "Hold point (roughing pass 1)",

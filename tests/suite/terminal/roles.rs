@@ -31,7 +31,7 @@ fn a_hold_point_for_a_trainer_is_signed_by_no_operator_and_by_an_owner() {
     let shown = flowing(&plain(&at.sees("initials> ")));
     assert!(
         shown.contains(
-            "CD cannot sign here: this hold point is signed by a trainer or an owner; type `handover`"
+            "CD cannot sign here: this hold point must be signed by a trainer or an owner; type `handover`"
         ),
         "{shown}"
     );
@@ -66,7 +66,7 @@ fn a_hold_point_for_a_trainer_needs_a_list_of_people() {
     at.reaches_the_hold_point();
     at.answers("initials", "ab");
     at.is_shown(
-        &["this hold point is signed by a trainer or an owner, and nobody is registered"],
+        &["this hold point must be signed by a trainer or an owner, and nobody is registered"],
         "initials",
     );
     bench.run(&["gate"]).ended(3);

@@ -29,7 +29,7 @@ fn an_owner_takes_over_and_the_other_terminal_ends_at_its_next_entry() {
     at.is_shown(
         &[
             "The run is taken over by AB. Recorded, signed by AB.",
-            "answered by CD, and asked of the person",
+            "answered by CD, but each operator must answer it",
         ],
         "confirm",
     );
@@ -42,7 +42,7 @@ fn an_owner_takes_over_and_the_other_terminal_ends_at_its_next_entry() {
     let mut third = Sitting::at(&bench).walks();
     third.answers("run", "1");
     third.ends(3);
-    third.has_seen(&["is being walked from another terminal"]);
+    third.has_seen(&["is in use at another terminal"]);
     let shown = flowing(&plain(&at.answers("initials", "ab")));
     assert!(
         shown.contains("no longer holds: the run was handed over by CD"),

@@ -92,7 +92,7 @@ fn handing_over_asks_what_is_asked_of_the_person_again() {
         &[
             "Handed over from AB to CD.",
             "by CD",
-            "answered by AB, and asked of the person",
+            "answered by AB, but each operator must answer it",
         ],
         "confirm",
     );
