@@ -136,12 +136,12 @@ fn every_reason_to_hold_says_what_it_is_and_what_clears_it() {
         (
             told(HoldReason::ProgramChanged),
             "bytes changed",
-            "put the file back",
+            "put the old file back",
         ),
         (
             told(HoldReason::ProgramGone),
             "cannot be read",
-            "put the file back",
+            "put the old file back",
         ),
         (
             told(HoldReason::NotReleased),
@@ -160,7 +160,7 @@ fn every_reason_to_hold_says_what_it_is_and_what_clears_it() {
         ),
         (
             told(HoldReason::ClockBack { latest: now }),
-            "the clock stands before",
+            "the clock shows a time before",
             "clock right",
         ),
         (
@@ -168,7 +168,7 @@ fn every_reason_to_hold_says_what_it_is_and_what_clears_it() {
                 how: "Ctrl-C".into(),
             }),
             "the run was left (Ctrl-C)",
-            "take the run up again",
+            "resume the run",
         ),
         (told(HoldReason::Over), "the run is over", "begin a new run"),
         (
@@ -184,7 +184,7 @@ fn every_reason_to_hold_says_what_it_is_and_what_clears_it() {
         (
             told(HoldReason::Exhausted),
             "every pass is used up",
-            "look again",
+            "inspect again",
         ),
         (told(HoldReason::Rehearsal), "rehearsal", "walk a real run"),
     ] {
