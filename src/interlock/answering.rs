@@ -463,7 +463,14 @@ impl State {
             Kind::Read { limits, .. } | Kind::WorkOut { limits, .. } => Some(limits),
             Kind::Touch(touch) => Some(&touch.limits),
             Kind::Enter(enter) => Some(&enter.limits),
-            _ => None,
+            Kind::Confirm { .. }
+            | Kind::Choose { .. }
+            | Kind::Note
+            | Kind::Program { .. }
+            | Kind::Sign { .. }
+            | Kind::Cut { .. }
+            | Kind::Inspect
+            | Kind::Wait { .. } => None,
         }
     }
 }

@@ -46,7 +46,16 @@ pub fn dependencies(step: &Step) -> BTreeSet<Dependency> {
         Kind::Sign { .. } => {
             found.insert(Dependency::EverythingBefore);
         }
-        _ => {}
+        Kind::Confirm { .. }
+        | Kind::Choose { .. }
+        | Kind::Read { .. }
+        | Kind::Note
+        | Kind::WorkOut { .. }
+        | Kind::Enter(_)
+        | Kind::Program { .. }
+        | Kind::Cut { .. }
+        | Kind::Inspect
+        | Kind::Wait { .. } => {}
     }
     found
 }

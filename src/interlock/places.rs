@@ -20,9 +20,11 @@ const FEWEST: usize = 3;
 
 impl State {
     fn touch_steps(&self) -> impl Iterator<Item = (&str, &Touch)> {
-        self.procedure.steps().filter_map(|s| match &s.kind {
-            Kind::Touch(touch) => Some((s.id.as_str(), touch.as_ref())),
-            _ => None,
+        self.procedure.steps().filter_map(|s| {
+            let Kind::Touch(touch) = &s.kind else {
+                return None;
+            };
+            Some((s.id.as_str(), touch.as_ref()))
         })
     }
 

@@ -18,9 +18,11 @@ impl State {
         let examined = self
             .examined()
             .filter(|e| e.verdict != Judged::CannotVouch)?;
-        let says = self.procedure.steps().find_map(|step| match &step.kind {
-            Kind::Program { says } => says.iter().find(|a| a.step == at.step).map(|a| a.says),
-            _ => None,
+        let says = self.procedure.steps().find_map(|step| {
+            let Kind::Program { says } = &step.kind else {
+                return None;
+            };
+            says.iter().find(|a| a.step == at.step).map(|a| a.says)
         })?;
         Some((says, examined))
     }

@@ -120,9 +120,9 @@ pub(super) fn put_back(
     let by = super::answering::initials(by).ok_or(Refusal::NoInitials)?;
     let reason = reason.trim();
     let word = |w: &String| w.eq_ignore_ascii_case(reason);
-    let answers = state.procedure.steps().any(|step| match &step.kind {
-        Kind::Confirm { answer, wrong, .. } => std::iter::once(answer).chain(wrong).any(word),
-        _ => false,
+    let answers = state.procedure.steps().any(|step| {
+        matches!(&step.kind, Kind::Confirm { answer, wrong, .. }
+            if std::iter::once(answer).chain(wrong).any(word))
     });
     if answers || word(&seen.good) || !reason.chars().any(char::is_alphabetic) {
         return Err(Refusal::NoReason(reason.to_owned()));

@@ -134,10 +134,12 @@ impl State {
         digest: Fingerprint,
         list: Option<Fingerprint>,
     ) -> String {
-        let (role, states) = match self.step(at).map(|s| &s.kind) {
-            Some(Kind::Sign { role, states, .. }) => (role.as_str(), states.as_str()),
-            _ => ("", ""),
-        };
+        let (role, states) =
+            if let Some(Kind::Sign { role, states, .. }) = self.step(at).map(|s| &s.kind) {
+                (role.as_str(), states.as_str())
+            } else {
+                ("", "")
+            };
         let mut whole = Fingerprint::builder()
             .field("skimgate sign-off 1")
             .field(&self.begun.run)
@@ -189,26 +191,27 @@ impl State {
     }
 
     fn second_signer_of_step(&self, at: &Instance) -> Option<Role> {
-        match self.step(at).map(|s| &s.kind) {
-            Some(Kind::Sign {
-                second: Some(second),
-                ..
-            }) if !self.begun.rehearsal => Some(match second {
-                SecondSigner::Operator => Role::Operator,
-                SecondSigner::Trainer => Role::Trainer,
-                SecondSigner::Owner => Role::Owner,
-            }),
-            _ => None,
+        if self.begun.rehearsal {
+            return None;
         }
+        let Some(Kind::Sign { second, .. }) = self.step(at).map(|s| &s.kind) else {
+            return None;
+        };
+        second.map(|second| match second {
+            SecondSigner::Operator => Role::Operator,
+            SecondSigner::Trainer => Role::Trainer,
+            SecondSigner::Owner => Role::Owner,
+        })
     }
 
     /// The lowest role that may sign at `at`. A rehearsal has no people and needs none.
     fn required_role(&self, at: &Instance) -> Result<Role, SignFault> {
-        match self.step(at).map(|s| &s.kind) {
-            Some(Kind::Sign { role, .. }) if !self.begun.rehearsal => {
-                Role::from_word(role).ok_or_else(|| SignFault::NoRole(role.clone()))
-            }
-            _ => Ok(Role::Operator),
+        if let Some(Kind::Sign { role, .. }) = self.step(at).map(|s| &s.kind)
+            && !self.begun.rehearsal
+        {
+            Role::from_word(role).ok_or_else(|| SignFault::NoRole(role.clone()))
+        } else {
+            Ok(Role::Operator)
         }
     }
 

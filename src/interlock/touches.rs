@@ -14,9 +14,10 @@ use crate::procedure::model::Touch;
 use crate::quantity::{Length, Quantity};
 
 fn step<'a>(state: &'a State, at: &Instance) -> Result<&'a Touch, Refusal> {
-    match state.step(at).map(|s| &s.kind) {
-        Some(Kind::Touch(touch)) => Ok(touch),
-        _ => Err(Refusal::WrongKind),
+    if let Some(Kind::Touch(touch)) = state.step(at).map(|s| &s.kind) {
+        Ok(touch)
+    } else {
+        Err(Refusal::WrongKind)
     }
 }
 

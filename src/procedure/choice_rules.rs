@@ -1,10 +1,10 @@
-//! What must hold of answers in words, of choices from the shop file, of programs and of touch steps.
+//! The rules for answers in words, choices from the shop file, programs and touch steps.
 
 use super::model::{Kind, Options, Procedure, ShopList, Step, WORDS_ALONE, WORDS_FIRST, ZeroBy};
 use super::notes::Notes;
 use crate::diagnostics::{Findings, nearest};
 
-/// No answer may read as a word that does something of its own at every prompt.
+/// Checks that no answer is a word that every prompt takes as a command.
 pub fn words(steps: &[&Step], findings: &mut Findings) {
     for step in steps {
         let answers: Vec<&String> = match &step.kind {
@@ -13,7 +13,20 @@ pub fn words(steps: &[&Step], findings: &mut Findings) {
                 options: Options::Listed(words),
                 ..
             } => words.iter().map(|(w, _)| w).collect(),
-            _ => continue,
+            Kind::Choose {
+                options: Options::From(_),
+                ..
+            }
+            | Kind::Read { .. }
+            | Kind::Note
+            | Kind::Touch(_)
+            | Kind::WorkOut { .. }
+            | Kind::Enter(_)
+            | Kind::Program { .. }
+            | Kind::Sign { .. }
+            | Kind::Cut { .. }
+            | Kind::Inspect
+            | Kind::Wait { .. } => continue,
         };
         for answer in answers {
             let lower = answer.to_lowercase();
@@ -22,15 +35,15 @@ pub fn words(steps: &[&Step], findings: &mut Findings) {
                 findings
                     .error(
                         step.span,
-                        format!("the answer `{answer}` reads as a word with its own meaning at every prompt"),
+                        format!("the answer `{answer}` is a word with its own meaning at every prompt"),
                     )
-                    .help("word it otherwise: `back`, `note`, `stop`, `leave` and the like work everywhere");
+                    .help("use another word: `back`, `note`, `stop`, `leave` and the like work everywhere");
             }
         }
     }
 }
 
-/// A run has one program: the one whose bytes are watched.
+/// Checks that a run has only one program, because it watches the bytes of one file.
 pub fn one_program(procedure: &Procedure, steps: &[&Step], findings: &mut Findings) {
     let programs = steps
         .iter()
@@ -38,7 +51,7 @@ pub fn one_program(procedure: &Procedure, steps: &[&Step], findings: &mut Findin
     for (index, step) in programs.enumerate() {
         if index > 0 {
             findings.error(step.span, "a second program step").help(
-                "a run watches the bytes of one program file; walk another run for another program",
+                "a run watches the bytes of one program file; use another run for another program",
             );
         } else if procedure.pass_of(&step.id).is_some() {
             findings
@@ -48,20 +61,14 @@ pub fn one_program(procedure: &Procedure, steps: &[&Step], findings: &mut Findin
     }
 }
 
-/// The machine is chosen first; each list at most once, and always.
+/// Checks that the machine is chosen first, and that each list is chosen from at most once and without a condition.
 pub fn shop_choices(
     procedure: &Procedure,
     steps: &[&Step],
     notes: &Notes,
     findings: &mut Findings,
 ) {
-    let list_of = |step: &Step| match step.kind {
-        Kind::Choose {
-            options: Options::From(list),
-            ..
-        } => Some(list),
-        _ => None,
-    };
+    let list_of = |step: &Step| step.kind.shop_list();
     if let Some(first) = steps.first()
         && !notes.incomplete
         && list_of(first) != Some(ShopList::Machines)
@@ -96,7 +103,7 @@ pub fn shop_choices(
     }
 }
 
-/// `zero` and `continues` name what they must.
+/// Checks that `zero` and `continues` name steps of the right kind.
 pub fn touches(steps: &[&Step], notes: &Notes, findings: &mut Findings) {
     for (index, step) in steps.iter().enumerate() {
         let Kind::Touch(touch) = &step.kind else {
@@ -110,18 +117,12 @@ pub fn touches(steps: &[&Step], notes: &Notes, findings: &mut Findings) {
                 .iter()
                 .take(index)
                 .find(|s| s.id == *id)
-                .and_then(|s| match &s.kind {
-                    Kind::Choose {
-                        options: Options::Listed(words),
-                        ..
-                    } => Some(words),
-                    _ => None,
-                });
+                .and_then(|s| s.kind.listed_options());
             let ways = ["running", "fixed", "machine"];
             match words {
                 None => {
                     let finding =
-                        findings.error(place, format!("`{id}` is no way of touching off"));
+                        findings.error(place, format!("`{id}` is not a way of touching off"));
                     match nearest(id, ways) {
                         Some(near) => finding.help(format!("did you mean `{near}`?")),
                         None => finding.help("write running, fixed, machine, or the id of an earlier choose step with these words"),
@@ -133,7 +134,9 @@ pub fn touches(steps: &[&Step], notes: &Notes, findings: &mut Findings) {
                         findings
                             .error(
                                 place,
-                                format!("`{id}` offers `{word}`, which is no way of touching off"),
+                                format!(
+                                    "`{id}` offers `{word}`, which is not a way of touching off"
+                                ),
                             )
                             .help("its options must be running, fixed and machine");
                     }
@@ -147,8 +150,8 @@ pub fn touches(steps: &[&Step], notes: &Notes, findings: &mut Findings) {
             let found = steps.iter().take(index).find(|s| s.id == *base);
             if !found.is_some_and(|s| matches!(s.kind, Kind::Touch(_))) {
                 findings
-                    .error(place, format!("`{base}` is no earlier touch step"))
-                    .help("name the touch step whose heights go on here");
+                    .error(place, format!("`{base}` is not an earlier touch step"))
+                    .help("name the touch step whose heights this step continues");
             }
         }
         if touch.closing && touch.continues.is_some() {

@@ -1,5 +1,6 @@
-//! In what a machine's control reads programs otherwise than most, as a group of its own in the shop file. A machine
-//! without it is taken as most are: lengths without a point in the unit, dwell in seconds, arc centres from the start.
+//! How a machine's control reads programs differently from most controls, as a group in the shop file. A machine
+//! without the group counts as a usual one: lengths without a point are in the unit, dwell is in seconds, arc centres
+//! count from the start of the arc.
 
 use super::facts::{Fact, FactKind};
 use super::fields::{Fields, scalar};
@@ -12,15 +13,15 @@ use std::collections::BTreeMap;
 /// The group's key in a machine.
 pub const KEY: &str = "dialect";
 
-/// The key of the codes that change nothing a program is judged by.
+/// The key of the codes that do not affect the examination of a program.
 pub const HARMLESS: &str = "harmless codes";
 
-/// M codes that are followed as they are, and so cannot be called harmless: those of NISTIR 6556, section 3.6 (from
-/// memory), and 98 and 99 (common practice, no source).
+/// M codes that the examination follows, which therefore cannot be called harmless: those of NISTIR 6556, section 3.6
+/// (from memory), and 98 and 99 (common practice, no source).
 const FOLLOWED: [u16; 16] = [0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 30, 48, 49, 60, 98, 99];
 
-/// Whether a G code, given as ten times its number, is followed and so cannot be called harmless: those of NISTIR 6556,
-/// table 4, and those that move, transform or call on other controls (from memory).
+/// Whether the examination follows a G code, given as ten times its number, so that it cannot be called harmless: those
+/// of NISTIR 6556, table 4, and those that move, transform or call on other controls (from memory).
 pub fn follows_g(tenfold: u16) -> bool {
     matches!(
         tenfold,
@@ -40,7 +41,7 @@ const fn words(key: &'static str, words: &'static [&'static str]) -> Fact {
     }
 }
 
-/// What the group may say in a word.
+/// The facts of the group that are words.
 pub const WORDS: &[Fact] = &[
     words(
         "lengths without point",
@@ -50,22 +51,21 @@ pub const WORDS: &[Fact] = &[
     words("arc centres", &["from the start", "absolute"]),
 ];
 
-/// The group of one machine.
+/// The dialect of one machine's control.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
 pub struct MachineDialect {
     words: BTreeMap<&'static str, String>,
-    /// Letter, and the number: of a G code ten times.
+    /// Letter and number of each code; for a G code ten times its number.
     harmless: Vec<(char, u16)>,
 }
 
 impl MachineDialect {
-    /// A word by its key.
+    /// The word of a key, if it is given.
     pub fn word(&self, key: &str) -> Option<&str> {
         self.words.get(key).map(String::as_str)
     }
 
-    /// The codes of that letter that change nothing a program is judged by: the numbers of M codes, ten times the numbers
-    /// of G codes.
+    /// The harmless codes of a letter: the numbers of M codes, and ten times the numbers of G codes.
     pub fn harmless(&self, letter: char) -> Vec<u16> {
         let of = self.harmless.iter().filter(|(l, _)| *l == letter);
         of.map(|(_, number)| *number).collect()
@@ -96,7 +96,7 @@ pub fn read(node: &Node, what: &str, findings: &mut Findings) -> Option<MachineD
         match code(&text.text) {
             Ok(code) if dialect.harmless.contains(&code) => {
                 findings
-                    .error(text.span, format!("`{}` stands here twice", text.text))
+                    .error(text.span, format!("`{}` is here twice", text.text))
                     .help("leave one of them out");
             }
             Ok(code) => dialect.harmless.push(code),
@@ -109,11 +109,11 @@ pub fn read(node: &Node, what: &str, findings: &mut Findings) -> Option<MachineD
     Some(dialect)
 }
 
-/// The letter and number of a code; or what is wrong and what to write instead.
+/// Reads the letter and number of a code. An error is what is wrong, with what to write instead.
 fn code(text: &str) -> Result<(char, u16), (String, &'static str)> {
     let no_code = || {
         (
-            format!("`{text}` is no M or G code"),
+            format!("`{text}` is not an M or G code"),
             "write the letter and up to three digits, such as M62 or G187",
         )
     };
@@ -141,10 +141,8 @@ fn code(text: &str) -> Result<(char, u16), (String, &'static str)> {
     };
     if followed {
         return Err((
-            format!(
-                "`{text}` does something that a program is judged by, so it cannot be harmless"
-            ),
-            "leave it out; it is followed as it is",
+            format!("`{text}` affects the examination of a program, so it cannot be harmless"),
+            "remove it; the examination follows it as it is",
         ));
     }
     Ok((letter, number))

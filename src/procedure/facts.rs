@@ -1,16 +1,16 @@
-//! The facts of a shop file's machines, plates and cutters: one table of what each has, its kind, and its name in
-//! formulas.
+//! The facts of a shop file's machines, plates and cutters: one table with the key, the kind and the name in formulas
+//! of each.
 
 use super::formula::Type;
 use super::model::ShopList;
 use crate::quantity::Dimension;
 
-/// What kind a fact is.
+/// The kind of a fact.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum FactKind {
-    /// A quantity above nought.
+    /// A quantity above zero.
     Above(Dimension),
-    /// A quantity of nought or more.
+    /// A quantity of zero or more.
     FromNought(Dimension),
     /// A quantity of any sign.
     Any(Dimension),
@@ -18,18 +18,18 @@ pub enum FactKind {
     Words(&'static [&'static str]),
     /// A text; not usable in formulas.
     Text,
-    /// Names with a length above nought each; not usable in formulas.
+    /// Names, each with a length above zero; not usable in formulas.
     Lengths,
 }
 
 /// A fact that the items of a list have.
 #[derive(Clone, Copy, Debug)]
 pub struct Fact {
-    /// Its key in the file.
+    /// The key in the file.
     pub key: &'static str,
     /// Its kind.
     pub kind: FactKind,
-    /// Whether it may be left out. Such a fact is not usable in formulas, which must always have a value.
+    /// Whether it may be left out. An optional fact is not usable in formulas, which must always have a value.
     pub optional: bool,
 }
 
@@ -113,7 +113,7 @@ impl ShopList {
     /// The three lists.
     pub const ALL: [Self; 3] = [Self::Machines, Self::Plates, Self::Cutters];
 
-    /// Its key in a shop file and in `from`.
+    /// The key of the list in a shop file and in `from`.
     pub fn key(self) -> &'static str {
         match self {
             Self::Machines => "machines",
@@ -122,7 +122,7 @@ impl ShopList {
         }
     }
 
-    /// One item of it: the name before the dot in formulas.
+    /// The word for one item, which is also the name before the dot in formulas.
     pub fn one(self) -> &'static str {
         match self {
             Self::Machines => "machine",
@@ -131,7 +131,7 @@ impl ShopList {
         }
     }
 
-    /// The list whose one item is called so.
+    /// The list whose items are called `word`.
     pub fn of_one(word: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|l| l.one() == word)
     }
@@ -145,19 +145,19 @@ impl ShopList {
         }
     }
 
-    /// The fact of that name in formulas.
+    /// The fact with this name in formulas.
     pub fn fact(self, name: &str) -> Option<&'static Fact> {
         self.facts().iter().find(|f| f.name() == name)
     }
 }
 
 impl Fact {
-    /// Its name in formulas: the key with blanks and hyphens as underscores.
+    /// The name in formulas: the key with underscores instead of blanks and hyphens.
     pub fn name(&self) -> String {
         self.key.replace([' ', '-'], "_")
     }
 
-    /// The kind of its value in formulas; `None` for texts, lists and what may be left out.
+    /// The kind of its value in formulas; `None` for texts, lists and optional facts.
     pub fn type_in_formulas(&self) -> Option<Type> {
         if self.optional {
             return None;
@@ -179,5 +179,5 @@ pub const ORDERED: &[(ShopList, &str, &str)] = &[
     (ShopList::Cutters, "finishing bite", "deepest bite"),
 ];
 
-/// Pairs of facts that may be left out, but only both.
+/// Pairs of optional facts that must be given together.
 pub const BOTH: &[(ShopList, &str, &str)] = &[(ShopList::Plates, "x corner", "y corner")];

@@ -1,14 +1,14 @@
-//! Reading maps of a YAML tree key by key, so that every fault of a file is found in one go.
+//! Reads the maps of a YAML tree key by key, so that every fault of a file is found at once.
 
 use super::formula::{Formula, parse};
 use super::node::{Node, Scalar};
 use crate::diagnostics::{Findings, Span, nearest};
 use std::collections::BTreeSet;
 
-/// The pairs of one map, with a memory of which keys were asked for.
+/// The pairs of one map, with the keys that were read so far.
 pub struct Fields<'a> {
     pairs: &'a [(Scalar, Node)],
-    /// Where the map stands.
+    /// The place of the map in the file.
     pub span: Span,
     /// What it is, for messages: "a step", "a machine".
     what: &'a str,
@@ -16,7 +16,7 @@ pub struct Fields<'a> {
 }
 
 impl<'a> Fields<'a> {
-    /// The pairs of `node`, or a finding that a map is wanted.
+    /// The pairs of `node`. If it is not a map, this is reported.
     pub fn of(node: &'a Node, what: &'a str, findings: &mut Findings) -> Option<Self> {
         match node {
             Node::Map(pairs, span) => Some(Self {
@@ -45,7 +45,8 @@ impl<'a> Fields<'a> {
         self.pairs
     }
 
-    /// The pair of a key, if it is there; a blank value is reported, because a limit left blank must never be none.
+    /// The pair of a key, if it is there. A blank value is reported, because a limit that is left blank must never
+    /// count as no limit.
     pub fn pair(
         &mut self,
         key: &'static str,
@@ -71,7 +72,7 @@ impl<'a> Fields<'a> {
         Some(pair)
     }
 
-    /// The texts under a key, one or a list, without any judgement of what else stands there.
+    /// The texts under a key, one or a list. Other values are not reported.
     pub fn scalars(&self, key: &str) -> Vec<&'a Scalar> {
         let node = self.pairs.iter().find(|(k, _)| k.text == key);
         let scalar = |node: &'a Node| match node {
@@ -124,7 +125,7 @@ impl<'a> Fields<'a> {
         scalar(node, key, findings)
     }
 
-    /// Yes or no, `no` when absent.
+    /// Whether the value is `yes`; an absent key counts as `no`.
     pub fn yes(&mut self, key: &'static str, findings: &mut Findings) -> bool {
         let Some(text) = self.text(key, findings) else {
             return false;
@@ -201,7 +202,7 @@ impl<'a> Fields<'a> {
         formula(text, findings)
     }
 
-    /// Reports every key that was never asked for. `also` are keys that other kinds of this thing have.
+    /// Reports every key that was not read. `also` are the keys that other kinds of this thing have.
     pub fn finish(self, also: &[&'static str], findings: &mut Findings) {
         for (key, _) in self.pairs {
             if self.known.contains(key.text.as_str()) {
@@ -238,7 +239,7 @@ pub fn formula(text: &Scalar, findings: &mut Findings) -> Option<Formula> {
     }
 }
 
-/// The text of a node, or a finding that a text is wanted.
+/// The text of a node. If it is not a text, this is reported.
 pub fn scalar<'a>(node: &'a Node, key: &str, findings: &mut Findings) -> Option<&'a Scalar> {
     match node {
         Node::Scalar(text) if text.text.trim().is_empty() => {
@@ -260,7 +261,7 @@ pub fn scalar<'a>(node: &'a Node, key: &str, findings: &mut Findings) -> Option<
                 format!("`{key}` is a text, and this is {}", other.what()),
             );
             match other {
-                Node::Map(..) => finding.help("put it in quotes if it contains a colon"),
+                Node::Map(..) => finding.help("put it in quotes if it has a colon"),
                 _ => finding.help("write one text, in quotes if it begins with [ or {"),
             };
             None

@@ -1,4 +1,4 @@
-//! A file of either kind, told apart by the key that names it: `procedure` or `shop`.
+//! Reads a file of either kind. The key that names it, `procedure` or `shop`, decides which kind it is.
 
 use super::node::{Node, Scalar};
 use super::shop::Shop;
@@ -6,21 +6,21 @@ use super::yaml;
 use super::{Procedure, read, shop};
 use crate::diagnostics::{Findings, Span, nearest};
 
-/// Longest file read, in bytes: 4 MiB, some fifty times the longest procedure that anyone could walk.
+/// The largest file that is read, in bytes: 4 MiB, some fifty times the longest usable procedure.
 pub const LONGEST: usize = 4 << 20;
 
-/// What a file says it is.
+/// The kind of a file, by its key.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum FileKind {
     /// It has the key `procedure`.
     Procedure,
     /// It has the key `shop`.
     Shop,
-    /// It has the key `rehearsal`; read a layer above.
+    /// It has the key `rehearsal`. A layer above reads it.
     Rehearsal,
 }
 
-/// A sound file.
+/// The content of a file without errors.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub enum File {
     /// A procedure.
@@ -29,14 +29,14 @@ pub enum File {
     Shop(Shop),
 }
 
-/// A file as read: its kind as far as it could be told, and its content when there is no error in it.
+/// A file as read: its kind as far as it is known, and its content if there is no error in it.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
 pub struct FileRead {
-    /// What it says it is; `None` when it says neither, or both, or is no YAML.
+    /// The kind; `None` when the file has none of the keys, or several, or is not YAML.
     pub kind: Option<FileKind>,
     /// The id of the procedure or the name of the shop, as written.
     pub name: Option<String>,
-    /// What it holds, when it is sound.
+    /// The content, if there is no error in it.
     pub content: Option<File>,
 }
 
@@ -78,7 +78,7 @@ pub fn read_any(text: &str, findings: &mut Findings) -> FileRead {
         }
         (Some(_), Some((second, _))) => {
             findings
-                .error(second.span, "a file is a procedure or a shop, and this names both")
+                .error(second.span, "a file is either a procedure or a shop, but this names both")
                 .help("keep `procedure: ...` or `shop: ...`, and put the other into a file of its own");
             FileRead::default()
         }
@@ -96,10 +96,13 @@ fn neither(pairs: &[(Scalar, Node)], findings: &mut Findings) {
     let first = pairs.first().map_or(Span::default(), |(k, _)| k.span);
     match near {
         Some((span, near)) => findings
-            .error(span, "this says neither `procedure` nor `shop`")
+            .error(span, "this has neither the key `procedure` nor `shop`")
             .help(format!("did you mean `{near}`?")),
         None => findings
-            .error(first, "this file says neither `procedure` nor `shop`")
+            .error(
+                first,
+                "this file has neither the key `procedure` nor `shop`",
+            )
             .help("add `procedure: ID` or `shop: NAME` under `format: 1`"),
     };
 }

@@ -1,5 +1,5 @@
-//! The keys of a procedure file outside its kinds of step: its head, cautions, passes, phases, limits, and what every step
-//! has.
+//! The keys of a procedure file that belong to no kind of step: its head, cautions, passes, phases, limits, and the
+//! keys that every step has.
 
 use super::kinds::key::{Form, Key, Shape, Shaped};
 use super::read::MOST_PASSES;
@@ -17,18 +17,18 @@ pub const HEAD: &[Key] = &[
     Key::required(
         "unit",
         Shape::Words(&["mm", "inch"]),
-        "The unit typed in unless the walk says otherwise",
+        "The unit for typed values, unless the walk sets another one",
     ),
     Key::optional(
         "decimal",
         Shape::Words(&["point", "comma"]),
-        "The decimal mark besides the point",
+        "The decimal mark that is allowed in addition to the point",
     ),
     Key::required("applies to", Shape::Text, "What it is for"),
     Key::required(
         "defers to",
         Shape::Texts,
-        "What rules above it, shown at the start",
+        "What has priority over it, shown at the start",
     ),
     Key::optional(
         "cautions",
@@ -44,7 +44,7 @@ pub const HEAD: &[Key] = &[
             names: "stepId",
             maps: "pass",
         }),
-        "How often the phases of each pass are walked",
+        "How often the phases of each pass are repeated",
     ),
     Key::required(
         "phases",
@@ -121,17 +121,17 @@ pub const LIMIT: &[Key] = &[
     ),
 ];
 
-/// What every step has besides its kind and id.
+/// The keys that every step has in addition to its kind and id.
 pub const STEP: &[Key] = &[
     Key::required("title", Shape::Text, "The challenge, short"),
     Key::optional("do", Shape::Text, "What to do now"),
     Key::required("why", Shape::Text, "Why, for learning"),
     Key::optional("cautions", Shape::Texts, "Names of cautions shown here"),
-    Key::optional("when", Shape::Formula, "Asked only if this holds"),
+    Key::optional("when", Shape::Formula, "Asked only if this is true"),
     Key::optional(
         "fresh for",
         Shape::Formula,
-        "How long the answer holds, such as 15 min",
+        "How long the answer is valid, such as 15 min",
     ),
     Key::optional(
         "asked of the person",
@@ -141,7 +141,7 @@ pub const STEP: &[Key] = &[
     Key::optional(
         "again after lost position",
         Shape::YesNo,
-        "Asked again when the machine may no longer know its position; heights and entries are without it",
+        "Asked again when the machine may have lost its position; heights and entries are always asked again",
     ),
     Key::optional(
         "again after emergency stop",
@@ -151,16 +151,17 @@ pub const STEP: &[Key] = &[
     Key::optional(
         "rests on",
         Shape::Texts,
-        "Steps that it rests on physically, where no formula shows it",
+        "Steps that it depends on physically, where no formula shows it",
     ),
     Key::optional(
         "proves",
         Shape::Text,
-        "What the answer can prove and what it cannot; stands in the record too",
+        "What the answer can prove and what it cannot; shown in the record too",
     ),
 ];
 
-/// Whether a step of that form must have a key that every step has: one that repeats another takes it from there.
+/// Whether a step of this form must have a key that every step has. A step that repeats another takes missing keys from
+/// that step.
 pub fn step_needs(form: &Form, key: &Key) -> bool {
     key.required && !form.repeats
 }

@@ -1,4 +1,4 @@
-//! Procedures and shop files: read from YAML, checked whole before anyone is asked anything.
+//! Procedures and shop files. They are read from YAML and checked completely before the first question.
 
 pub mod choice_rules;
 pub mod dialect;

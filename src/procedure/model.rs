@@ -1,4 +1,4 @@
-//! A procedure as read and checked: phases of steps. Nothing here can be wrong in itself; the reader saw to that.
+//! A procedure that was read and checked: phases of steps. The reader guarantees that it is valid.
 
 use super::formula::Formula;
 use super::kinds::StepKind;
@@ -9,22 +9,22 @@ use crate::quantity::parse::DecimalMark;
 use crate::quantity::{Dimension, Exact, Length, Quantity, UnitSystem};
 use std::collections::BTreeMap;
 
-/// A procedure file.
+/// A procedure.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Procedure {
-    /// Its id.
+    /// The id.
     pub id: String,
-    /// Its title.
+    /// The title.
     pub title: String,
-    /// Its version, as its author counts.
+    /// The version, as its author counts.
     pub version: String,
-    /// The unit system typed in unless the run says otherwise.
+    /// The unit system for typed values, unless the run sets another one.
     pub unit: UnitSystem,
-    /// Which mark besides the full stop separates decimals.
+    /// The decimal mark that is allowed in addition to the full stop.
     pub decimal: DecimalMark,
-    /// What it is for.
+    /// What the procedure is for.
     pub applies_to: String,
-    /// What rules above it.
+    /// What has priority over it, such as the machine's manual.
     pub defers_to: Vec<String>,
     /// Cautions by name.
     pub cautions: BTreeMap<String, Caution>,
@@ -40,12 +40,12 @@ impl Procedure {
         self.phases.iter().flat_map(|p| &p.steps)
     }
 
-    /// The step of that id.
+    /// The step with this id.
     pub fn step(&self, id: &str) -> Option<&Step> {
         self.steps().find(|s| s.id == id)
     }
 
-    /// The rule of the passes of that name.
+    /// The rule of the pass with this name.
     pub fn pass(&self, name: &str) -> Option<&PassRule> {
         self.passes.iter().find(|p| p.name == name)
     }
@@ -59,10 +59,10 @@ impl Procedure {
     }
 }
 
-/// Who signs beside the operator at a hold point that asks for it, at the least.
+/// The lowest role that the second signer of a hold point must have.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum SecondSigner {
-    /// Anybody else on the list of people.
+    /// Any other person on the list of people.
     Operator,
     /// A trainer or an owner.
     Trainer,
@@ -71,7 +71,7 @@ pub enum SecondSigner {
 }
 
 impl SecondSigner {
-    /// All of them, by their words.
+    /// All values with their words.
     pub const WORDS: [(&'static str, Self); 3] = [
         ("operator", Self::Operator),
         ("trainer", Self::Trainer),
@@ -104,10 +104,10 @@ impl SignalWord {
     }
 }
 
-/// A caution: the hazard, what it does, how to avoid it, and where that is from.
+/// A caution: the hazard, its consequence, how to avoid it, and the source.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Caution {
-    /// Its signal word.
+    /// The signal word.
     pub word: SignalWord,
     /// What can hurt or break, in a sentence.
     pub hazard: String,
@@ -115,42 +115,42 @@ pub struct Caution {
     pub consequence: String,
     /// What to do.
     pub avoid: String,
-    /// Its source.
+    /// Where it is from.
     pub source: String,
 }
 
-/// How often the phases of a pass are walked.
+/// How often the phases of a pass are repeated.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct PassRule {
     /// The name that phases give in `each`.
     pub name: String,
-    /// The inspect step whose `clean` ends the repetition; without one, all `at_most` are walked.
+    /// The inspect step whose answer `clean` ends the repetition. Without one, the pass is repeated `at_most` times.
     pub until: Option<String>,
-    /// Most passes walked.
+    /// The largest number of passes.
     pub at_most: u32,
 }
 
 /// Steps that belong together.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Phase {
-    /// Its id.
+    /// The id.
     pub id: String,
-    /// Its title.
+    /// The title.
     pub title: String,
     /// The pass it repeats with, if it does.
     pub each: Option<String>,
-    /// Its steps.
+    /// The steps in their order.
     pub steps: Vec<Step>,
 }
 
 /// One step.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Step {
-    /// Its id, the name formulas use.
+    /// The id, which is its name in formulas.
     pub id: String,
-    /// Where its id stands in the file.
+    /// The place of its id in the file.
     pub span: Span,
-    /// What is read out to the operator, and what the record calls the step.
+    /// The title, which is shown to the operator and used in the record.
     pub title: String,
     /// What to do.
     pub act: Option<String>,
@@ -160,19 +160,19 @@ pub struct Step {
     pub proves: Option<String>,
     /// Names of its cautions.
     pub cautions: Vec<String>,
-    /// When it is asked at all.
+    /// The condition under which it is asked; `None` if it is always asked.
     pub when: Option<Formula>,
-    /// How long its answer holds.
+    /// How long its answer is valid; `None` for no limit.
     pub fresh_for: Option<Quantity>,
-    /// Whether it is asked again of whoever takes over.
+    /// Whether it is asked again after a handover.
     pub of_person: bool,
-    /// Whether its answer no longer holds once the machine may not know where it stands.
+    /// Whether its answer becomes invalid when the machine may have lost its position.
     pub after_lost_position: bool,
-    /// Steps it rests on physically, besides those its formulas name.
+    /// The ids of steps that it depends on physically, in addition to those that its formulas name.
     pub rests_on: Vec<String>,
     /// What a rehearsal knows of it.
     pub practice: Option<Practice>,
-    /// What is asked.
+    /// What the step asks, by kind.
     pub kind: Kind,
 }
 
@@ -206,9 +206,9 @@ pub struct Limit {
     pub more_than: Option<Formula>,
     /// The value must be below this.
     pub less_than: Option<Formula>,
-    /// The only value that passes; for answers in words, the only word.
+    /// The only value that passes, or for answers in words the only word.
     pub exactly: Option<Formula>,
-    /// Why.
+    /// Why the limit exists.
     pub because: Option<String>,
 }
 
@@ -238,21 +238,21 @@ pub enum ShopList {
     Cutters,
 }
 
-/// What can be chosen.
+/// The options of a choose step.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub enum Options {
-    /// Words with what they mean.
+    /// Words with their meanings.
     Listed(Vec<(String, String)>),
     /// Items of the shop file.
     From(ShopList),
 }
 
-/// Which way a series of touches is read.
+/// The way in which a series of touches is read.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub enum ZeroBy {
-    /// Always this way.
+    /// Always in this way.
     Fixed(crate::plate::ZeroMode),
-    /// The way that this earlier step chose.
+    /// In the way that was chosen in the step with this id.
     Chosen(String),
 }
 
@@ -261,11 +261,11 @@ pub enum ZeroBy {
 pub struct Touch {
     /// The points to touch, in order; empty where the operator names them.
     pub points: Vec<String>,
-    /// Which way.
+    /// The way in which the series is read.
     pub zero: ZeroBy,
-    /// Whether machine Z is asked beside the readout.
+    /// Whether machine Z is asked in addition to the readout.
     pub machine_readings: bool,
-    /// Touches of each point.
+    /// The number of touches of each point.
     pub repeats: u32,
     /// Whether the first point is touched again at the end.
     pub closing: bool,
@@ -273,23 +273,23 @@ pub struct Touch {
     pub continues: Option<String>,
     /// Limits of each reading.
     pub limits: Limits,
-    /// Where points lie on the plate, where that is known.
+    /// The places of points on the plate, as far as they are known.
     pub places: PointPlaces,
-    /// How far each touch may be off, up or down. Shown and reckoned with only; nothing rests on it.
+    /// How far each touch may be wrong, up or down. It is only for what is shown; no answer depends on it.
     pub doubt: Option<Formula>,
 }
 
-/// The way to a point along one side of the plate, from its left or front edge.
+/// The distance of a point along one side of the plate, from its left or front edge.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum SidePosition {
-    /// As a length.
+    /// A length.
     From(Length),
-    /// As a share of the side.
+    /// A share of the side's length.
     Share(Exact),
 }
 
 impl SidePosition {
-    /// Its length on a side that long; `None` beyond what a length holds.
+    /// The distance on a side of this length; `None` on overflow.
     pub fn on(self, side: Length) -> Option<Length> {
         match self {
             Self::From(length) => Some(length),
@@ -301,7 +301,7 @@ impl SidePosition {
     }
 }
 
-/// Points with their places: to the right and away from the front.
+/// Points with their places: the distance to the right and away from the front.
 pub type PointPlaces = Vec<(String, [SidePosition; 2])>;
 
 /// What an enter step asks.
@@ -309,11 +309,11 @@ pub type PointPlaces = Vec<(String, [SidePosition; 2])>;
 pub struct Enter {
     /// The value to type into the control.
     pub value: Formula,
-    /// The field of the control.
+    /// The field of the control, in words.
     pub into: String,
-    /// The height at which the readout then reads nought.
+    /// The height at which the readout then shows zero.
     pub sets_zero_at: Option<Formula>,
-    /// How far the read-back may be off.
+    /// How far the read-back may differ.
     pub tolerance: Option<Formula>,
     /// Limits of the value.
     pub limits: Limits,
@@ -330,30 +330,30 @@ pub enum Kind {
         wrong: Vec<String>,
         /// Whether the order varies and the word must be exact.
         critical: bool,
-        /// Other states in which what it looks at once more holds no more: the confirmations it rests on fall.
+        /// Other states that invalidate the confirmations which this step checks again.
         undoes: Vec<String>,
         /// Other states that mean that the machine must not be used.
         out_of_service: Vec<String>,
     },
     /// One of several.
     Choose {
-        /// Of what.
+        /// The options.
         options: Options,
         /// The only word that passes.
         must: Vec<Limit>,
     },
     /// A number with a unit.
     Read {
-        /// What is read.
+        /// The kind of quantity.
         dimension: Dimension,
         /// Whether a bare number means percent.
         percent: bool,
-        /// Whether it is the plate's thickness, to be held against its account.
+        /// Whether it is the plate's thickness, which is compared with the plate's account.
         measures_plate: bool,
-        /// Its limits.
+        /// The limits of the value.
         limits: Limits,
     },
-    /// A free text.
+    /// Free text.
     Note,
     /// A series of touches.
     Touch(Box<Touch>),
@@ -361,67 +361,91 @@ pub enum Kind {
     WorkOut {
         /// The formula that gives the value; its names are answers of earlier steps.
         value: Formula,
-        /// What it gives.
+        /// The kind of quantity that it gives.
         dimension: Dimension,
-        /// Its limits.
+        /// The limits of the value.
         limits: Limits,
-        /// What ways of taking it off are compared by, where they are shown with it.
+        /// The formulas by which ways of cutting are compared; empty where none are shown.
         ways: super::read_ways::Compared,
-        /// Whether it is a plane, and what it does to the plate is shown with it.
+        /// Whether it is a plane, for which the effect on the plate is shown.
         map: bool,
     },
     /// A value for the control and its read-back.
     Enter(Box<Enter>),
     /// An NC program, fingerprinted.
     Program {
-        /// Which questions ask what it says.
+        /// The later questions that ask what the program says.
         says: Vec<ProgramQuestion>,
     },
     /// A hold point.
     Sign {
-        /// What whoever signs must be, at the least; a word of [`Beside::WORDS`] but in old records.
+        /// The lowest role that may sign, a word of [`SecondSigner::WORDS`]. Old records can have other words.
         role: String,
-        /// What they sign to.
+        /// The statement that is signed.
         states: String,
-        /// Whose signature is asked for beside it, whoever has the run.
+        /// The lowest role of the second signer; `None` where the hold point needs none.
         second: Option<SecondSigner>,
     },
     /// Cycle start.
     Cut {
         /// The height at which the tip travels.
         plane: Formula,
-        /// How long it takes.
+        /// The expected time.
         expected: Option<Formula>,
-        /// How long the release holds.
+        /// How long the release is valid.
         release_for: Quantity,
     },
     /// What is clean and what is not.
     Inspect,
     /// A timer.
     Wait {
-        /// How long.
+        /// The time to wait.
         time: Formula,
-        /// Whether less may be accepted, with a reason.
+        /// Whether a shorter time may be accepted with a reason.
         may_be_shortened: bool,
     },
 }
 
-/// Words that do something of their own when they stand alone at a prompt.
+/// Words that every prompt takes as a command when they are typed alone.
 pub const WORDS_ALONE: [&str; 9] = [
     "?", "why", "help", "holds", "map", "leave", "end", "keep", "done",
 ];
-/// Words that do something of their own whatever follows them.
+/// Words that every prompt takes as a command, with any words after them.
 pub const WORDS_FIRST: [&str; 4] = ["back", "note", "handover", "stop"];
 
 /// The answer of an inspect step that ends a repetition.
 pub const CLEAN: &str = "clean";
-/// The answer of an inspect step that leads round again.
+/// The answer of an inspect step that leads to another pass.
 pub const SKIN_LEFT: &str = "skin left";
-/// How a cut can end, as formulas have it.
+/// The ways a cut can end, in the words that formulas use.
 pub const CUT_ENDS: [&str; 3] = ["finished", "stopped", "emergency stop"];
 
 impl Kind {
-    /// Which kind it is.
+    /// The words of a choose step that lists them, each with its meaning; `None` for every other step.
+    pub fn listed_options(&self) -> Option<&[(String, String)]> {
+        let Self::Choose {
+            options: Options::Listed(words),
+            ..
+        } = self
+        else {
+            return None;
+        };
+        Some(words)
+    }
+
+    /// The list of the shop file that a choose step chooses from; `None` for every other step.
+    pub fn shop_list(&self) -> Option<ShopList> {
+        let Self::Choose {
+            options: Options::From(list),
+            ..
+        } = self
+        else {
+            return None;
+        };
+        Some(*list)
+    }
+
+    /// The kind without its content.
     pub fn step_kind(&self) -> StepKind {
         match self {
             Self::Confirm { .. } => StepKind::Confirm,

@@ -1,5 +1,5 @@
-//! How a machine's axes and control move, as a group of its own in the shop file: what the time of a program is
-//! reckoned from. A machine without it has no such times; one with it has all that they cannot do without.
+//! How a machine's axes move, as a group in the shop file. The running time of a program is estimated from it. A
+//! machine without the group has no such estimates; a machine with it must give all required facts.
 
 use super::facts::{Fact, FactKind};
 use super::fields::{Fields, scalar};
@@ -23,7 +23,7 @@ const fn fact(key: &'static str, kind: FactKind) -> Fact {
 
 use FactKind::{Above, FromNought, Words};
 
-/// What the group must have.
+/// The required facts of the group.
 pub const NEEDED: &[Fact] = &[
     fact("x acceleration", Above(Dimension::ACCELERATION)),
     fact("y acceleration", Above(Dimension::ACCELERATION)),
@@ -33,7 +33,7 @@ pub const NEEDED: &[Fact] = &[
     fact("z rapid", Above(Dimension::FEED)),
 ];
 
-/// What it may have.
+/// The optional facts of the group.
 pub const OPTIONAL: &[Fact] = &[
     fact(
         "path mode",
@@ -45,12 +45,12 @@ pub const OPTIONAL: &[Fact] = &[
     fact("spin-up", FromNought(Dimension::TIME)),
 ];
 
-/// The group of one machine, by its keys.
+/// The motion facts of one machine, by key.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
 pub struct MachineMotion(BTreeMap<&'static str, Value>);
 
 impl MachineMotion {
-    /// A quantity by its key.
+    /// The quantity of a key, if it is given.
     pub fn quantity(&self, key: &str) -> Option<Quantity> {
         match self.0.get(key) {
             Some(Value::Quantity(q)) => Some(*q),
@@ -58,7 +58,7 @@ impl MachineMotion {
         }
     }
 
-    /// A word by its key.
+    /// The word of a key, if it is given.
     pub fn word(&self, key: &str) -> Option<&str> {
         match self.0.get(key) {
             Some(Value::Word(word)) => Some(word),
@@ -82,7 +82,7 @@ pub fn read(node: &Node, what: &str, findings: &mut Findings) -> Option<MachineM
         let Some(text) = node.and_then(|n| scalar(n, fact.key, findings)) else {
             continue;
         };
-        // Waits here are of seconds, where minutes are usual elsewhere.
+        // Waits in this group are in seconds. Elsewhere minutes are usual.
         let unit = match fact.kind {
             Above(d) | FromNought(d) if d == Dimension::TIME => Some("s"),
             _ => None,

@@ -1,4 +1,4 @@
-//! The check of every formula of a procedure against what its names stand for.
+//! Checks every formula of a procedure against the meaning of its names.
 
 use super::formula::check::{Type, check, check_kind, check_truth};
 use super::kinds::Shape;
@@ -10,7 +10,7 @@ use crate::diagnostics::Findings;
 use crate::quantity::{Dimension, Unit, UnitSystem};
 use std::collections::BTreeMap;
 
-/// Checks every formula of `procedure`; gives it back with the kinds of its worked-out values filled in.
+/// Checks every formula of `procedure`, and returns the procedure with the kinds of its computed values filled in.
 pub fn check_names(mut procedure: Procedure, notes: &Notes, findings: &mut Findings) -> Procedure {
     let mut known = BTreeMap::new();
     let mut index = 0;
@@ -22,13 +22,7 @@ pub fn check_names(mut procedure: Procedure, notes: &Notes, findings: &mut Findi
                 word: step.kind.word(),
                 each: phase.each.clone(),
                 when: step.when.as_ref().map(|f| f.text.clone()),
-                list: match step.kind {
-                    Kind::Choose {
-                        options: Options::From(list),
-                        ..
-                    } => Some(list),
-                    _ => None,
-                },
+                list: step.kind.shop_list(),
             });
             index += 1;
         }
@@ -48,7 +42,7 @@ pub fn check_names(mut procedure: Procedure, notes: &Notes, findings: &mut Findi
                 };
                 check_step(step, scope, findings)
             };
-            // A worked-out value's kind comes from its formula, so later steps learn it only now.
+            // The kind of a computed value comes from its formula, so it is known to later steps only from here on.
             if let Some(found) = dimension
                 && let Some(entry) = known.get_mut(&step.id)
                 && entry.index == index
@@ -64,8 +58,8 @@ pub fn check_names(mut procedure: Procedure, notes: &Notes, findings: &mut Findi
     procedure
 }
 
-/// The kind of a step's answer in formulas; `None` for answers that formulas cannot use, and for worked-out values
-/// until their formula is checked.
+/// The kind of a step's answer in formulas; `None` for answers that formulas cannot use, and for computed values whose
+/// formula is not checked yet.
 fn type_of(step: &Step) -> Option<Type> {
     let words = |w: Vec<String>| Some(Type::Words(w));
     match &step.kind {
@@ -90,7 +84,7 @@ fn type_of(step: &Step) -> Option<Type> {
     }
 }
 
-/// Checks the formulas of one step. Gives the kind of a worked-out value.
+/// Checks the formulas of one step. Returns the kind of a computed value.
 fn check_step(step: &Step, mut scope: Scope, findings: &mut Findings) -> Option<Dimension> {
     if let Some(when) = &step.when {
         check_truth(when, &scope, findings);
@@ -143,14 +137,14 @@ fn check_step(step: &Step, mut scope: Scope, findings: &mut Findings) -> Option<
                                 value.span,
                                 format!("`map` shows what a plane does, and this is {d}"),
                             )
-                            .help("a plane is a height; leave `map` out of other values");
+                            .help("a plane is a height; remove `map` from other values");
                     }
                     Some(d)
                 }
                 Some(other) => {
                     findings.error(
                         value.span,
-                        format!("this is {other}, and a number is wanted"),
+                        format!("this is {other}, but a number is needed"),
                     );
                     None
                 }
@@ -235,7 +229,7 @@ mod tests {
     use crate::procedure::notes::Notes;
 
     #[test]
-    fn nothing_is_reported_of_a_sound_procedure() {
+    fn nothing_is_reported_for_a_valid_procedure() {
         let mut findings = Findings::default();
         let text = include_str!("../../tests/procedures/small.yaml");
         let read = crate::procedure::read::read(text, &mut findings);

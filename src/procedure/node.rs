@@ -1,4 +1,4 @@
-//! The tree that a YAML file is read into: texts, lists and maps that each know where they stand, and nothing else.
+//! The tree of a YAML file: only texts, lists and maps, each with its place in the file.
 
 use crate::diagnostics::Span;
 
@@ -7,27 +7,27 @@ use crate::diagnostics::Span;
 pub struct Scalar {
     /// The text after YAML's own unquoting and folding.
     pub text: String,
-    /// Where it stands, quotes included.
+    /// Its place, including quotes.
     pub span: Span,
-    /// Where the bytes of the text stand in the file.
+    /// The places of the text's bytes in the file.
     pub bytes: Bytes,
     /// Whether it was written in quotes.
     pub quoted: bool,
 }
 
-/// Where the bytes of a text stand in the file.
+/// The places of a text's bytes in the file.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub enum Bytes {
-    /// One after the other from this byte on.
+    /// One after the other, starting at this byte.
     Run(usize),
-    /// Each byte at its own place, in texts that are folded over lines.
+    /// Each byte at its own place, for a text that is folded over lines.
     Each(Vec<usize>),
-    /// Not to be told, in texts with escapes.
+    /// Not known, for a text with escapes.
     Unknown,
 }
 
 impl Scalar {
-    /// The place in the file of a place in the text.
+    /// The place in the file for a place in the text.
     pub fn place(&self, inside: Span) -> Span {
         match &self.bytes {
             Bytes::Run(first) => Span::new(first + inside.start, first + inside.end),
@@ -49,14 +49,14 @@ pub enum Node {
     Scalar(Scalar),
     /// A list.
     List(Vec<Node>, Span),
-    /// A map in its written order, keys unique.
+    /// A map in its written order, with unique keys.
     Map(Vec<(Scalar, Node)>, Span),
     /// A key with nothing after it, or `~`, or `null`.
     Blank(Span),
 }
 
 impl Node {
-    /// Where it stands.
+    /// The place in the file.
     pub fn span(&self) -> Span {
         match self {
             Self::Scalar(s) => s.span,
@@ -64,7 +64,7 @@ impl Node {
         }
     }
 
-    /// What it is, with an article, for messages.
+    /// The kind of value with an article, for messages.
     pub fn what(&self) -> &'static str {
         match self {
             Self::Scalar(_) => "a text",
@@ -75,7 +75,7 @@ impl Node {
     }
 }
 
-/// The places of a text that is folded over lines: it has the letters of the file in their order, with other blanks
+/// The places of a text that is folded over lines. It has the file's characters in the same order, with other blanks
 /// between them.
 pub fn folded(text: &str, raw: &str, start: usize) -> Bytes {
     let mut letters = raw.char_indices().filter(|(_, c)| !c.is_whitespace());

@@ -1,4 +1,4 @@
-//! What must hold of passes and of the hold points before their cuts.
+//! The rules for passes and for the hold points before their cuts.
 
 use super::model::{Kind, Phase, Procedure};
 use super::node::Node;
@@ -6,14 +6,14 @@ use super::notes::Notes;
 use super::rules::key_span;
 use crate::diagnostics::{Findings, nearest};
 
-/// Passes and the phases walked for them belong together.
+/// Checks that each pass has phases, that they are neighbours, and that each phase names a known pass.
 pub fn passes(procedure: &Procedure, root: &Node, notes: &Notes, findings: &mut Findings) {
     let unknown = |p: &Phase| {
         p.each
             .as_deref()
             .is_some_and(|e| procedure.pass(e).is_none())
     };
-    // Where a phase misnames its pass, that is the fault to mend.
+    // If a phase names an unknown pass, that is the fault to correct.
     let misnamed = procedure.phases.iter().any(unknown);
     for rule in &procedure.passes {
         let span = key_span(root, "passes", &rule.name);
@@ -73,9 +73,9 @@ pub fn passes(procedure: &Procedure, root: &Node, notes: &Notes, findings: &mut 
                 findings
                     .error(
                         span,
-                        format!("the phases of the pass `{name}` do not stand together"),
+                        format!("the phases of the pass `{name}` are not next to each other"),
                     )
-                    .help("move them next to each other: they are walked again as one");
+                    .help("move them together: they are repeated as one");
             }
             done.push(name);
         }
@@ -83,7 +83,7 @@ pub fn passes(procedure: &Procedure, root: &Node, notes: &Notes, findings: &mut 
     }
 }
 
-/// A cut needs a sign-off of its own before it, and belongs to a pass.
+/// Checks that each cut belongs to a pass and has its own sign-off before it.
 pub fn hold_points(procedure: &Procedure, findings: &mut Findings) {
     let mut signed_in: Option<&str> = None;
     let mut cuts = 0;
@@ -108,7 +108,16 @@ pub fn hold_points(procedure: &Procedure, findings: &mut Findings) {
                     }
                     signed_in = None;
                 }
-                _ => {}
+                Kind::Confirm { .. }
+                | Kind::Choose { .. }
+                | Kind::Read { .. }
+                | Kind::Note
+                | Kind::Touch(_)
+                | Kind::WorkOut { .. }
+                | Kind::Enter(_)
+                | Kind::Program { .. }
+                | Kind::Inspect
+                | Kind::Wait { .. } => {}
             }
         }
     }

@@ -1,22 +1,22 @@
-//! Which questions ask what the NC program says, so that what a person reads in it is held against what was read from
-//! it.
+//! The facts of an NC program that questions ask for, so that what a person reads in the program is checked against its
+//! examination.
 
 use super::fields::{Fields, scalar};
 use super::kinds::{Key, Shape};
-use super::model::{Kind, Options, Step};
+use super::model::{Kind, Step};
 use crate::diagnostics::{Findings, Span, nearest};
 use crate::quantity::Dimension;
 
-/// Something that a program says.
+/// A fact of a program.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub enum ProgramFact {
-    /// Its unit: `metric` or `inch`.
+    /// The unit: `metric` or `inch`.
     Unit,
-    /// The work offset it calls, such as `G54`.
+    /// The work offset that it calls, such as `G54`.
     WorkOffset,
-    /// The number of the length offset it cuts with, 0 for none.
+    /// The number of the length offset that it cuts with, 0 for none.
     LengthOffset,
-    /// The lowest Z it cuts to.
+    /// The lowest Z that it cuts to.
     LowestZ,
     /// A spindle speed that it cuts with.
     Speed,
@@ -24,21 +24,21 @@ pub enum ProgramFact {
     Feed,
 }
 
-/// A question that asks for something a program says.
+/// A question that asks for a fact of the program.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct ProgramQuestion {
-    /// What it asks for.
+    /// The fact that it asks for.
     pub says: ProgramFact,
-    /// The id of its step.
+    /// The id of the question's step.
     pub step: String,
-    /// Where that id stands.
+    /// The place of that id in the file.
     pub span: Span,
 }
 
-/// The answers of a question for the unit.
+/// The answers to a question for the unit.
 pub const UNITS: [&str; 2] = ["metric", "inch"];
 
-/// The keys of the map, one for each of [`Says::ALL`].
+/// The keys of the map, one for each of [`ProgramFact::ALL`].
 pub const KEYS: &[Key] = &{
     let mut keys = [ProgramFact::Unit.key_of_map(); ProgramFact::ALL.len()];
     let mut i = 0;
@@ -50,7 +50,7 @@ pub const KEYS: &[Key] = &{
 };
 
 impl ProgramFact {
-    /// All of it.
+    /// All facts.
     pub const ALL: [Self; 6] = [
         Self::Unit,
         Self::WorkOffset,
@@ -78,23 +78,17 @@ impl ProgramFact {
         Key::optional(name, Shape::StepId, about)
     }
 
-    /// Its key, also its name for people.
+    /// The key, which is also the name shown to people.
     pub fn key(self) -> &'static str {
         self.key_of_map().name
     }
 
-    /// Why a step cannot ask for it.
+    /// The step that is needed to ask for this fact, in words; `None` if `kind` can ask for it.
     fn misfit(self, kind: &Kind) -> Option<&'static str> {
-        let reads = |wanted: Dimension| match kind {
-            Kind::Read { dimension, .. } => *dimension == wanted,
-            _ => false,
-        };
-        let words = |fit: fn(&str) -> bool| match kind {
-            Kind::Choose {
-                options: Options::Listed(words),
-                ..
-            } => words.iter().all(|(word, _)| fit(word)),
-            _ => false,
+        let reads = |wanted: Dimension| matches!(kind, Kind::Read { dimension, .. } if *dimension == wanted);
+        let words = |fit: fn(&str) -> bool| {
+            kind.listed_options()
+                .is_some_and(|words| words.iter().all(|(word, _)| fit(word)))
         };
         let (fits, wanted) = match self {
             Self::Unit => (
@@ -143,7 +137,7 @@ pub fn read(fields: &mut Fields, findings: &mut Findings) -> Vec<ProgramQuestion
     asked
 }
 
-/// Every step named must be there, after the program, and ask for what it is named for.
+/// Checks that every named step exists, comes after the program, and can ask for its fact.
 pub fn check(steps: &[&Step], findings: &mut Findings) {
     for (place, step) in steps.iter().enumerate() {
         let Kind::Program { says } = &step.kind else {

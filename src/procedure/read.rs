@@ -1,4 +1,4 @@
-//! Reading a procedure file: its head, cautions, passes and phases.
+//! Reads a procedure file: its head, cautions, passes and phases.
 
 use super::fields::{Fields, name};
 use super::model::{Caution, PassRule, Phase, Procedure, SignalWord, Step};
@@ -14,7 +14,7 @@ use std::collections::BTreeMap;
 
 /// The version of the file formats written in `format`.
 pub const FORMAT: u32 = 1;
-/// Most passes of one kind.
+/// The largest number of passes of one kind.
 pub const MOST_PASSES: u32 = 20;
 
 /// Reads a procedure; `None` when it has an error, all of which are in `findings`.
@@ -23,7 +23,7 @@ pub fn read(text: &str, findings: &mut Findings) -> Option<Procedure> {
     from_node(&root, findings)
 }
 
-/// Reads a procedure already parsed; every check of names and kinds is done here, before anyone is asked anything.
+/// Reads a procedure from its tree. All checks of names and kinds are done here, before the first question.
 pub fn from_node(root: &Node, findings: &mut Findings) -> Option<Procedure> {
     let mut fields = Fields::of(root, "a procedure", findings)?;
     format(&mut fields, findings);
@@ -135,7 +135,7 @@ fn cautions(fields: &mut Fields, findings: &mut Findings) -> BTreeMap<String, Ca
             );
             fields.finish(&[], findings);
             let (hazard, consequence, avoid, source) = caution;
-            // With its faults reported it stays, so that steps that name it are not faulted too.
+            // Its faults are reported, but it stays, so that steps that name it are not reported too.
             let caution = Caution {
                 word: word.unwrap_or(SignalWord::Notice),
                 hazard: hazard.unwrap_or_default(),
@@ -212,7 +212,7 @@ fn passes(fields: &mut Fields, notes: &mut Notes, findings: &mut Findings) -> Ve
     found
 }
 
-/// The passes that a list in place of a map seems to mean.
+/// Notes the passes that are meant by a list where a map is needed.
 fn lose_all(items: &[Node], notes: &mut Notes) {
     for item in items {
         match item {
@@ -285,7 +285,7 @@ fn phase(node: &Node, reader: &mut StepReader, findings: &mut Findings) -> Optio
         reader.notes.mention(first.span, "each", each);
     }
     fields.finish(&[], findings);
-    // With its faults reported it stays, so that what rests on its steps is not faulted too.
+    // Its faults are reported, but it stays, so that what depends on its steps is not reported too.
     Some(Phase {
         id: id.unwrap_or_default(),
         title: title.unwrap_or_default(),

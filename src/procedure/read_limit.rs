@@ -1,4 +1,4 @@
-//! Reading limits: a map of bounds, or a list of such maps.
+//! Reads limits: a map of bounds, or a list of such maps.
 
 use super::fields::Fields;
 use super::formula::Formula;
@@ -7,7 +7,7 @@ use super::model::{Limit, Limits};
 use super::node::Node;
 use crate::diagnostics::{Findings, Span};
 
-/// The keys of a limit that bound something.
+/// The keys of a limit that set a bound.
 pub const BOUNDS: [&str; 5] = ["at least", "at most", "more than", "less than", "exactly"];
 
 /// The limits under `must` and `expect`.
@@ -59,7 +59,7 @@ fn limit(node: &Node, key: &str, findings: &mut Findings) -> Option<Limit> {
     Some(limit)
 }
 
-/// Limits written out that no value can meet.
+/// Reports a limit of written-out numbers that no value can meet.
 fn contradiction(limit: &Limit, span: Span, findings: &mut Findings) {
     let number = |f: &Option<Formula>| match f.as_ref().map(|f| &f.expr.kind) {
         Some(ExprKind::Number(q)) => Some(*q),

@@ -1,5 +1,5 @@
-//! `places` of a touch step: where its points lie on the plate. Shown and reckoned with only; no depth rests on it, so a
-//! changed place voids nothing.
+//! `places` of a touch step: the places of its points on the plate. They are only for what is shown. No depth depends
+//! on them, so a changed place invalidates nothing.
 
 use super::fields::{Fields, formula, scalar};
 use super::formula::ast::ExprKind;
@@ -10,7 +10,7 @@ use crate::quantity::{Dimension, Exact, Length};
 
 const HOW: &str = "write the way from the left edge and from the front edge, each as a length or as a share of the plate, such as `[20 mm, 50%]`";
 
-/// Reads the map; empty where there is none. `named` says that the operator names the points.
+/// Reads the map; empty where there is none. `named` is whether the operator names the points.
 pub fn places(
     fields: &mut Fields,
     points: &[String],
@@ -37,7 +37,7 @@ pub fn places(
         if !points.contains(&key.text) {
             let finding = findings.error(
                 key.span,
-                format!("`{}` is none of this step's points", key.text),
+                format!("`{}` is not one of this step's points", key.text),
             );
             match nearest(&key.text, points.iter().map(String::as_str)) {
                 Some(near) => finding.help(format!("did you mean `{near}`?")),
@@ -52,9 +52,9 @@ pub fn places(
             findings
                 .error(
                     node.span(),
-                    format!("`{}` lies where `{other}` lies", key.text),
+                    format!("`{}` has the same place as `{other}`", key.text),
                 )
-                .help("give each point a place of its own");
+                .help("give each point its own place");
         }
         found.push((key.text.clone(), at));
     }
@@ -90,7 +90,7 @@ fn pair(key: &Scalar, node: &Node, findings: &mut Findings) -> Option<[SidePosit
 }
 
 fn along(text: &Scalar, findings: &mut Findings) -> Option<SidePosition> {
-    // Whatever else stands here, what is wanted is written out: a fault of the formula itself would only mislead.
+    // The help says what to write here. A fault of the formula itself would mislead, so it is not reported.
     let read = formula(text, &mut Findings::default()).map(|f| f.expr.kind);
     let found = match read {
         Some(ExprKind::Number(q)) if q.dimension == Dimension::LENGTH => {
@@ -108,7 +108,7 @@ fn along(text: &Scalar, findings: &mut Findings) -> Option<SidePosition> {
             .error(
                 text.span,
                 format!(
-                    "`{}` is no way along the plate from its front left corner",
+                    "`{}` is not a distance from the front left corner of the plate",
                     text.text
                 ),
             )

@@ -1,4 +1,4 @@
-//! Reading one step: what every kind of step has.
+//! Reads one step: the keys that every kind of step has.
 
 use super::fields::{Fields, formula, name};
 use super::formula::ast::ExprKind;
@@ -11,18 +11,18 @@ use crate::diagnostics::{Findings, nearest};
 use crate::quantity::{Dimension, Exact, Quantity};
 use std::collections::BTreeMap;
 
-/// Keys whose texts name something that stands elsewhere in the file.
+/// Keys whose texts name something that is elsewhere in the file.
 const NAMING: [&str; 4] = ["cautions", "rests on", "zero", "continues"];
 
-/// Reads steps, remembering the confirm steps that later ones may repeat.
+/// Reads steps, and stores the confirm steps that later ones may repeat.
 #[derive(Default)]
 pub struct StepReader {
     confirms: BTreeMap<String, Step>,
-    /// What the checks between steps need to know of the reading.
+    /// Notes for the checks between steps.
     pub notes: Notes,
 }
 
-/// Reads one step; `None` when too little of it can be read to go on, which the notes then know.
+/// Reads one step; `None` when too little of it can be read, which is then noted.
 pub fn step(node: &Node, reader: &mut StepReader, findings: &mut Findings) -> Option<Step> {
     let mut id = None;
     let found = whole_step(node, reader, &mut id, findings);
@@ -100,7 +100,7 @@ fn whole_step(
     let when = fields.formula("when", findings);
     let fresh_for = time(&mut fields, "fresh for", findings);
     let of_person = fields.yes("asked of the person", findings);
-    // The second is the older name of the first; runs keep the text that they began with.
+    // The second is the older name of the first, which is needed because runs keep the text that they began with.
     let after_lost_position = ["again after lost position", "again after emergency stop"]
         .map(|key| fields.yes(key, findings))
         .contains(&true);
@@ -148,7 +148,7 @@ fn no_kind(fields: &Fields, findings: &mut Findings) {
     };
 }
 
-/// The step that this one repeats, if it repeats one; the outer `None` when it names one that is not there.
+/// The step that this one repeats, if it repeats one. The outer `None` means that it names a step that does not exist.
 #[allow(clippy::option_option)]
 fn same_as(
     fields: &mut Fields,
@@ -168,7 +168,7 @@ fn same_as(
         );
         match nearest(&text.text, reader.confirms.keys().map(String::as_str)) {
             Some(near) => finding.help(format!("did you mean `{near}`?")),
-            None => finding.help("`same as` repeats a confirm step that stands further up"),
+            None => finding.help("`same as` repeats a confirm step above this one"),
         };
     }
     model.map(|step| Some(step.clone()))
@@ -185,7 +185,7 @@ fn texts(fields: &mut Fields, key: &'static str, findings: &mut Findings) -> Vec
 /// A time written out, such as `15 min`: it must not depend on answers.
 pub fn time(fields: &mut Fields, key: &'static str, findings: &mut Findings) -> Option<Quantity> {
     let text = fields.text(key, findings)?;
-    // Whatever else stands here, what is wanted is a time: a fault of the formula itself would only mislead.
+    // The help says to write a time here. A fault of the formula itself would mislead, so it is not reported.
     let read = formula(text, &mut Findings::default());
     match read.map(|f| f.expr.kind) {
         Some(ExprKind::Number(q)) if q.dimension == Dimension::TIME && q.amount > Exact::ZERO => {
@@ -195,7 +195,7 @@ pub fn time(fields: &mut Fields, key: &'static str, findings: &mut Findings) -> 
             findings
                 .error(
                     text.span,
-                    format!("`{key}` is a time above nought, written out"),
+                    format!("`{key}` must be a written-out time above zero"),
                 )
                 .help(format!("write for instance `{key}: 15 min`"));
             None

@@ -1,5 +1,5 @@
-//! `ways` of a worked-out value: what ways of taking it off are compared by. Shown only; nothing rests on it, so a change
-//! of what is compared voids nothing.
+//! `ways` of a computed value: the formulas by which ways of cutting are compared. They are only for what is shown.
+//! Nothing depends on them, so a change invalidates nothing.
 
 use super::fields::{Fields, formula, scalar};
 use super::formula::Formula;
@@ -7,7 +7,7 @@ use super::kinds::{Key, Shape};
 use crate::diagnostics::{Findings, nearest};
 use crate::quantity::Dimension;
 
-/// Its keys, each with the kind of its formula.
+/// The keys of `ways`, each with the kind of its formula.
 pub const WAYS_KEYS: &[Key] = &[
     Key::required(
         "from",
@@ -68,7 +68,7 @@ pub const WAYS_KEYS: &[Key] = &[
     ),
 ];
 
-/// Formulas by key; the keys are of [`WAYS_KEYS`].
+/// Formulas by key. The keys are names from [`WAYS_KEYS`].
 pub type Compared = Vec<(&'static str, Formula)>;
 
 /// Reads the map; empty where there is none.

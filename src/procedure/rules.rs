@@ -1,4 +1,4 @@
-//! What must hold between the steps of a procedure, whatever its formulas say.
+//! The rules between the steps of a procedure that do not concern its formulas.
 
 use super::formula::token::KEYWORDS;
 use super::formula::{BuiltIn, functions};
@@ -9,11 +9,11 @@ use super::{choice_rules, pass_rules, program_facts};
 use crate::diagnostics::{Findings, Span, nearest};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// Most questions of a phase before it invites skipping. Source: 7 to 9 is common practice; Degani & Wiener 1993 found
-/// lists of 76 items to be skipped through.
+/// The largest number of questions in a phase; a longer one is easily skipped through. Source: 7 to 9 is common
+/// practice; Degani & Wiener 1993 found that lists of 76 items were skipped through.
 const MOST_QUESTIONS: usize = 9;
 
-/// Checks ids, cautions, passes, the order of kinds, and what steps rest on.
+/// Checks ids, cautions, passes, the order of kinds, and the dependencies between steps.
 pub fn check(procedure: &Procedure, root: &Node, notes: &Notes, findings: &mut Findings) {
     let steps: Vec<&Step> = procedure.steps().collect();
     ids(&steps, findings);
@@ -27,7 +27,7 @@ pub fn check(procedure: &Procedure, root: &Node, notes: &Notes, findings: &mut F
         program_facts::check(&steps, findings);
     }
     pass_rules::passes(procedure, root, notes, findings);
-    // With a step missing, what seems out of order may be in order.
+    // If a step could not be read, the order may be right although it seems wrong.
     if !notes.incomplete {
         pass_rules::hold_points(procedure, findings);
     }
@@ -95,7 +95,7 @@ fn cautions(
     }
 }
 
-/// Where a key stands in a map under a key of the file.
+/// The place of `key` in the map under the file's key `top`.
 pub fn key_span(root: &Node, top: &str, key: &str) -> Span {
     let inside = |node: &Node, key: &str| -> Option<(Span, Node)> {
         let Node::Map(pairs, _) = node else {
@@ -125,14 +125,14 @@ fn depends_on(steps: &[&Step], notes: &Notes, findings: &mut Findings) {
                     findings
                         .error(
                             place,
-                            format!("`{}` rests on `{id}`, which is asked later", step.id),
+                            format!("`{}` depends on `{id}`, which is asked later", step.id),
                         )
-                        .help("a step can rest only on steps above it");
+                        .help("a step can depend only on steps above it");
                 }
                 None => {
                     let finding = findings.error(
                         place,
-                        format!("`{}` rests on `{id}`, which is no step", step.id),
+                        format!("`{}` depends on `{id}`, which is not a step", step.id),
                     );
                     match nearest(id, order.keys().copied()) {
                         Some(near) => finding.help(format!("did you mean `{near}`?")),
@@ -161,7 +161,7 @@ fn length(phase: &Phase, findings: &mut Findings) {
                 ),
             )
             .help(format!(
-                "long lists are skipped through; split it after at most {MOST_QUESTIONS}"
+                "people skip through long lists; split it after at most {MOST_QUESTIONS}"
             ));
     }
 }

@@ -1,4 +1,4 @@
-//! What the names in the formulas of one step stand for.
+//! The meaning of the names in the formulas of one step.
 
 use super::facts::Fact;
 use super::formula::BuiltIn;
@@ -10,19 +10,19 @@ use crate::diagnostics::nearest;
 use crate::quantity::Dimension;
 use std::collections::BTreeMap;
 
-/// What is known of a step when later ones are checked.
+/// What is known about a step when later ones are checked.
 pub struct KnownStep {
-    /// Its place among all steps.
+    /// The index among all steps.
     pub index: usize,
     /// The kind of its answer in formulas; `None` where formulas cannot use it, or where it is not known yet.
     pub kind: Option<Type>,
-    /// The word of its kind of step.
+    /// The word for its kind of step.
     pub word: &'static str,
-    /// The pass it repeats with.
+    /// The pass that it repeats with.
     pub each: Option<String>,
     /// The condition under which it is asked.
     pub when: Option<String>,
-    /// The shop list it chooses from.
+    /// The shop list that it chooses from.
     pub list: Option<ShopList>,
 }
 
@@ -30,17 +30,17 @@ pub struct KnownStep {
 pub struct Scope<'a> {
     /// Every step by its id.
     pub known: &'a BTreeMap<String, KnownStep>,
-    /// This step's place among all steps.
+    /// This step's index among all steps.
     pub index: usize,
     /// This step's id.
     pub id: &'a str,
-    /// The pass it repeats with.
+    /// The pass that it repeats with.
     pub each: Option<&'a str>,
     /// The condition under which it is asked.
     pub when: Option<&'a str>,
     /// The kind of `value`, where this step's limits may use it.
     pub own: Option<Type>,
-    /// What reading noted; formulas that name a step which could not be read are not faulted for it.
+    /// The reader's notes. A formula that names a step which could not be read is not reported.
     pub notes: &'a Notes,
 }
 
@@ -57,7 +57,7 @@ impl Scope<'_> {
         let one = list.one();
         let chosen = self.known.values().find(|k| k.list == Some(list));
         match chosen {
-            // The step that chooses it may be among those that could not be read.
+            // The step that chooses it may be one that could not be read.
             None if self.notes.incomplete => return Err(Unknown::reported()),
             None => {
                 return Err(unknown(
@@ -112,7 +112,7 @@ impl Scope<'_> {
         } else {
             Err(unknown(
                 format!("`{what}` is known only after a touch step"),
-                "move this step behind the first touch step",
+                "move this step below the first touch step",
             ))
         }
     }
@@ -157,14 +157,14 @@ impl Scope<'_> {
         };
         if id == self.id {
             return Err(unknown(
-                format!("`{id}` rests on itself"),
+                format!("`{id}` depends on itself"),
                 "in limits write `value` for the step's own value",
             ));
         }
         if known.index > self.index {
             return Err(unknown(
                 format!("`{id}` is asked only later"),
-                "a formula can use only steps that stand above it",
+                "a formula can use only steps above it",
             ));
         }
         if let Some(when) = &known.when
@@ -207,7 +207,7 @@ impl Names for Scope<'_> {
         let (_, kind) = self.step(&name.head)?;
         if name.tail.is_some() {
             return Err(unknown(
-                format!("`{}` has no facts behind a dot", name.head),
+                format!("`{}` has no facts after a dot", name.head),
                 format!(
                     "write `{}`, or a function of it such as `lowest({})`",
                     name.head, name.head
@@ -229,13 +229,13 @@ impl Names for Scope<'_> {
         })?;
         if known.each.as_deref() != self.each || self.each.is_none() {
             return Err(unknown(
-                format!("`{step}` is not walked again with this step"),
+                format!("`{step}` is not repeated with this step"),
                 "`previous` asks for a step of the same repeating pass",
             ));
         }
         match &known.kind {
             Some(kind) => Ok(kind.clone()),
-            // A step further down, or this one: its kind is that of the value used otherwise.
+            // The step is a later one or this one. Its kind is that of the second argument.
             None => Ok(Type::Quantity(Dimension::LENGTH)),
         }
     }

@@ -13,12 +13,12 @@ use crate::quantity::parse::{DecimalMark, quantity};
 use crate::quantity::{Dimension, Length, Quantity, Unit, UnitSystem};
 use std::collections::BTreeMap;
 
-/// A shop file, read and checked.
+/// A shop file that was read and checked.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Shop {
     /// The shop's name.
     pub name: String,
-    /// What the file says of itself.
+    /// A note about the file.
     pub note: Option<String>,
     lists: BTreeMap<ShopList, Vec<Item>>,
 }
@@ -30,21 +30,22 @@ pub struct Item {
     pub id: String,
     /// Its title.
     pub title: String,
-    /// How its axes move, where it is a machine and the file says so.
+    /// How its axes move, for a machine whose file says so.
     pub motion: Option<MachineMotion>,
-    /// How its control reads programs, where it is a machine and the file says so.
+    /// How its control reads programs, for a machine whose file says so.
     pub dialect: Option<MachineDialect>,
     facts: BTreeMap<String, Value>,
     lengths: Vec<(String, Length)>,
 }
 
 impl Item {
-    /// Its fasteners, each with the depth of its head below the surface, in the file's order; none where none are given.
+    /// Its fasteners in the file's order, each with the depth of its head below the surface; empty where none are
+    /// given.
     pub fn fasteners(&self) -> &[(String, Length)] {
         &self.lengths
     }
 
-    /// A fact that is a word or a text.
+    /// The fact `name`, if it is a word or a text.
     pub fn word(&self, name: &str) -> Option<&str> {
         match self.facts.get(name) {
             Some(Value::Word(word)) => Some(word),
@@ -52,17 +53,17 @@ impl Item {
         }
     }
 
-    /// A fact that is a length, on the grid.
+    /// The fact `name`, if it is a length, rounded to whole counts.
     pub fn length(&self, name: &str) -> Option<Length> {
         Length::nearest(self.quantity(name)?)
     }
 
-    /// A fact by its name in formulas.
+    /// The fact with this name in formulas.
     pub fn fact(&self, name: &str) -> Option<&Value> {
         self.facts.get(name)
     }
 
-    /// A fact that is a quantity.
+    /// The fact `name`, if it is a quantity.
     pub fn quantity(&self, name: &str) -> Option<Quantity> {
         match self.facts.get(name) {
             Some(Value::Quantity(q)) => Some(*q),
@@ -77,7 +78,7 @@ impl Shop {
         self.lists.get(&list).map_or(&[], Vec::as_slice)
     }
 
-    /// The item of that id.
+    /// The item with this id.
     pub fn item(&self, list: ShopList, id: &str) -> Option<&Item> {
         self.items(list).iter().find(|i| i.id == id)
     }
@@ -90,7 +91,7 @@ pub fn read(text: &str, findings: &mut Findings) -> Option<Shop> {
     (!findings.any_error()).then_some(shop)
 }
 
-/// Reads a shop file already parsed.
+/// Reads a shop file from its tree.
 pub fn from_node(root: &Node, findings: &mut Findings) -> Option<Shop> {
     let mut fields = Fields::of(root, "a shop file", findings)?;
     super::read::format(&mut fields, findings);
@@ -198,7 +199,7 @@ fn item(
     Some(item)
 }
 
-/// Names with a length each.
+/// Reads names, each with a length.
 fn named_lengths(fact: &Fact, node: &Node, findings: &mut Findings) -> Vec<(String, Length)> {
     let Some(fields) = Fields::of(node, fact.key, findings) else {
         return Vec::new();
@@ -226,7 +227,7 @@ fn named_lengths(fact: &Fact, node: &Node, findings: &mut Findings) -> Vec<(Stri
     found
 }
 
-/// Facts that bound each other: a lowest below a highest, a corner inside the cutter.
+/// Checks facts that limit each other: a lowest one below a highest one, a corner smaller than the cutter.
 fn in_order(
     list: ShopList,
     item: &Item,
@@ -256,7 +257,7 @@ fn in_order(
         findings
             .error(
                 given,
-                format!("this {} has no `{missing}` beside it", of.one()),
+                format!("this {} has no `{missing}` with it", of.one()),
             )
             .help("give both, or neither");
     }
@@ -275,7 +276,7 @@ fn in_order(
 /// What is wrong with a fact, and what to write instead.
 type Fault = (String, String);
 
-/// The value of a fact; `unit` where another than the usual one is to be named in an example.
+/// Reads the value of a fact. `unit` is the unit for the example in an error, where it is not the usual one.
 pub(super) fn value(
     key: &str,
     kind: FactKind,
@@ -320,11 +321,11 @@ pub(super) fn value(
     let q = typed.quantity;
     match least {
         Some(false) if q.amount.is_zero() || q.amount.is_negative() => Err((
-            format!("`{key}` must be above nought"),
+            format!("`{key}` must be above zero"),
             "write the value as measured".to_owned(),
         )),
         Some(true) if q.amount.is_negative() => Err((
-            format!("`{key}` must not be below nought"),
+            format!("`{key}` must not be below zero"),
             "write the value as measured".to_owned(),
         )),
         _ => Ok(Value::Quantity(q)),

@@ -1,9 +1,9 @@
-//! YAML with places: the only file that names the YAML crate.
+//! Reads YAML with the place of each value. Only this file uses the YAML crate.
 //!
-//! Files are read into a tree of texts that each know where they stand, and nothing else: numbers, booleans and blanks
-//! are told apart later, by our own code, so that `0.10` stays what was written, `.nan` never becomes a number, and one
-//! pass can report every fault of a file. Anchors, aliases, tags and second documents are refused: a procedure that
-//! people sign must read the same top to bottom.
+//! A file is read into a tree of texts, each with its place. Later code distinguishes numbers, booleans and blanks, so
+//! `0.10` stays as written, `.nan` never becomes a number, and one pass can report every fault of a file. Anchors,
+//! aliases, tags and second documents are refused, because a procedure that people sign must have one meaning when read
+//! from top to bottom.
 
 use super::node::{Bytes, Node, Scalar, folded};
 use super::yaml_fault;
@@ -12,13 +12,13 @@ use crate::diagnostics::{Findings, Span};
 use serde_yaml::granit_parser::{Event, Parser, ScalarStyle, Span as YamlSpan, StructureStyle};
 use std::collections::BTreeSet;
 
-/// Deepest nesting taken.
+/// The deepest nesting that is accepted.
 const DEEPEST: usize = 24;
-/// Most nodes taken from one file.
+/// The largest number of nodes that is accepted in one file.
 const MOST_NODES: usize = 50_000;
 
-/// Reads one YAML document. Faults go to `findings`. A text that is no YAML gives `None`: half a file would only add
-/// faults that are none, such as keys that stand further down. After any other fault the tree is whole.
+/// Reads one YAML document. Faults go to `findings`. A text that is not YAML gives `None`, because half a file would
+/// only cause false faults, for example for keys further down. After any other fault the tree is complete.
 pub fn parse(text: &str, findings: &mut Findings) -> Option<Node> {
     let mut reader = Reader {
         text,
@@ -48,16 +48,16 @@ enum Open {
 
 struct OpenMap {
     pairs: Vec<(Scalar, Node)>,
-    /// Every key so far: looking them up in `pairs` would take the square of their number.
+    /// Every key so far. Searching `pairs` instead would take time proportional to the square of their number.
     seen: BTreeSet<String>,
     start: Span,
-    /// The key whose value comes next, and whether it counts; of a doubled key the first does.
+    /// The key whose value comes next, and whether it counts. If a key is there twice, the first counts.
     key: Option<(Scalar, bool)>,
     style: StructureStyle,
 }
 
 impl Open {
-    /// Where its `[` or `{` stands, if it has one.
+    /// The place of its `[` or `{`, if it has one.
     fn bracket(&self) -> Option<usize> {
         let (span, style) = match self {
             Self::List(_, span, style) => (span, style),
@@ -73,7 +73,7 @@ struct Reader<'a> {
     open: Vec<Open>,
     root: Option<Node>,
     nodes: usize,
-    /// Whether the tree is not what the writer meant, so that more findings would mislead.
+    /// Whether the tree is not what the author meant, so that more findings would mislead.
     unsound: bool,
 }
 
@@ -111,7 +111,7 @@ impl Reader<'_> {
                 }
                 Event::Alias(_) | Event::UnresolvedAlias(_) => {
                     self.findings
-                        .error(span, "aliases (`*name`) are not taken")
+                        .error(span, "aliases (`*name`) are not allowed")
                         .help("write the value out where it is used; put a text that begins with * in quotes");
                     self.unsound = true;
                     self.put(Node::Blank(span));
@@ -139,15 +139,15 @@ impl Reader<'_> {
                 _ => {}
             }
             if self.open.len() > DEEPEST {
-                self.findings
-                    .error(span, "nested too deep to be meant")
-                    .help("no procedure or shop file goes deeper than ten levels; is a bracket too many?");
+                self.findings.error(span, "this is nested too deep").help(
+                    "no procedure or shop file goes deeper than ten levels; is a bracket too many?",
+                );
                 self.unsound = true;
                 break;
             }
             if self.nodes > MOST_NODES {
                 self.findings
-                    .error(span, "the file has too many values to be meant")
+                    .error(span, "the file has too many values")
                     .help(format!(
                         "at most {MOST_NODES} are read; is it the right file?"
                     ));
@@ -170,7 +170,7 @@ impl Reader<'_> {
             self.findings
                 .error(
                     word_before(self.text, span, '&'),
-                    "anchors (`&name`) are not taken",
+                    "anchors (`&name`) are not allowed",
                 )
                 .help("remove the anchor and write values out where they are used");
         }
@@ -178,7 +178,7 @@ impl Reader<'_> {
             self.findings
                 .error(
                     word_before(self.text, span, '!'),
-                    "tags (`!name`) are not taken",
+                    "tags (`!name`) are not allowed",
                 )
                 .help("remove the tag; put a text that begins with ! in quotes");
         }
@@ -211,8 +211,10 @@ impl Reader<'_> {
     fn comment_after(&mut self, end: usize) {
         if let Some(span) = cut_by_hash(self.text, end) {
             self.findings
-                .look(span, "this is a comment, and no part of the text before it")
-                .help("put the text in quotes if # belongs to it, else write `# ` with a blank");
+                .look(span, "this is a comment and not part of the text before it")
+                .help(
+                    "put the text in quotes if # belongs to it, otherwise write `# ` with a blank",
+                );
         }
     }
 
@@ -232,7 +234,7 @@ impl Reader<'_> {
                     let first = map.seen.insert(key.text.clone());
                     if sound && !first {
                         self.findings
-                            .error(key.span, format!("`{}` stands here twice", key.text))
+                            .error(key.span, format!("`{}` is here twice", key.text))
                             .help("keep one of the two");
                     }
                     map.key = Some((key, first));
@@ -242,7 +244,7 @@ impl Reader<'_> {
                         && !colon_follows(self.text, key.span.end) =>
                 {
                     self.findings
-                        .error(key.span, format!("`{}` stands here without a value", key.text))
+                        .error(key.span, format!("`{}` has no value here", key.text))
                         .help("inside { } a comma ends a text; put a text that contains a comma in quotes");
                 }
                 Some((key, counts)) => {
@@ -275,7 +277,7 @@ impl Reader<'_> {
     }
 }
 
-/// The place of a list or map: up to its bracket, or up to the last thing in it where it has none.
+/// The place of a list or map: up to its closing bracket, or without one up to the last value in it.
 fn whole(start: Span, last: Option<Span>, end: Span, style: StructureStyle) -> Span {
     match last {
         Some(last) if style == StructureStyle::Block => start.to(last),
@@ -283,7 +285,7 @@ fn whole(start: Span, last: Option<Span>, end: Span, style: StructureStyle) -> S
     }
 }
 
-/// The key that `node` is, and whether it is one; a list or map is not, and is reported.
+/// The key in `node`, and whether it is valid. A list or map is not a valid key and is reported.
 fn key_of(node: Node, findings: &mut Findings) -> (Scalar, bool) {
     let other = match node {
         Node::Scalar(scalar) => return (scalar, true),
@@ -317,7 +319,7 @@ mod tests {
     }
 
     #[test]
-    fn texts_keep_what_was_written_and_where() {
+    fn texts_have_the_written_characters_and_their_places() {
         let text = "\u{feff}a: 0.10\r\nb: [x, \"y z\"]\r\nc:\r\n";
         let mut findings = Findings::default();
         let Some(Node::Map(pairs, _)) = parse(text, &mut findings) else {
@@ -341,7 +343,7 @@ mod tests {
     }
 
     #[test]
-    fn what_would_read_differently_is_refused() {
+    fn yaml_with_hidden_meaning_is_refused() {
         assert!(faults("a: &x 1\nb: *x\n").len() == 2);
         assert!(faults("a: !t 1\n")[0].contains("tags"));
         assert!(faults("a: 1\n---\nb: 2\n")[0].contains("second document"));

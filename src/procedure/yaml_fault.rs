@@ -1,14 +1,14 @@
-//! YAML's own faults in plain words: what the writer of the file did, and what to write.
+//! Errors of the YAML crate in plain words: what is wrong in the file, and what to write.
 //!
-//! The YAML crate says what its parser was doing; a trainer wants to know what to type. Faults not listed here keep the
-//! crate's words.
+//! The YAML crate reports what its parser was doing, but a trainer needs to know what to type. Errors that are not
+//! listed here are shown in the crate's words.
 
 use crate::diagnostics::Span;
 
-/// What a fault is called, where it is, and the mend.
+/// A fault in plain words, with its place and what to write.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Plain {
-    /// The bytes of the file that a caret is drawn under.
+    /// The bytes of the file that are marked with a caret.
     pub span: Span,
     /// What is wrong.
     pub message: String,
@@ -16,12 +16,12 @@ pub struct Plain {
     pub help: String,
 }
 
-/// Parts of the crate's messages, with what each means to a writer. The first that fits counts.
+/// Parts of the crate's messages, each with what it means for the author of the file. The first that matches counts.
 const KNOWN: &[(&str, &str, &str)] = &[
     (
         "tab",
-        "a tab indents this line, and YAML takes only blanks",
-        "replace the tab by blanks, as many as the lines beside it have",
+        "a tab indents this line, but YAML allows only blanks",
+        "replace the tab with as many blanks as the neighbouring lines have",
     ),
     (
         "unclosed quote",
@@ -30,17 +30,17 @@ const KNOWN: &[(&str, &str, &str)] = &[
     ),
     (
         "trailing content after double-quoted",
-        "text goes on behind the closing quote",
-        "put all of it between the quotes; if no quote was meant to close here, one above was not closed",
+        "there is text after the closing quote",
+        "put all of it between the quotes; if no quote should close here, one above was not closed",
     ),
     (
         "trailing content after single-quoted",
-        "text goes on behind the closing quote",
-        "an apostrophe inside single quotes is written twice; else a quote above was not closed",
+        "there is text after the closing quote",
+        "write an apostrophe inside single quotes twice; otherwise a quote above was not closed",
     ),
     (
         "indentation in multiline quoted",
-        "this line stands inside quotes that were opened above and not closed",
+        "this line is inside quotes that were opened above and not closed",
         "close the quote where its text ends",
     ),
     (
@@ -95,27 +95,27 @@ const KNOWN: &[(&str, &str, &str)] = &[
     ),
     (
         "invalid indentation",
-        "this line is indented unlike the ones it belongs to",
+        "this line is indented differently from the lines it belongs to",
         "keys of one map begin in the same column",
     ),
     (
         "unexpected end of plain scalar",
-        "this text breaks off",
+        "this text is not complete",
         "indent the lines that go on further than their key",
     ),
     (
         "did not find expected node content",
         "a value is missing before this",
-        "write the value, or remove what asks for it",
+        "write the value, or remove the sign before it",
     ),
     (
         "did not find expected <document start>",
-        "this stands outside of the file's map",
+        "this is outside the file's map",
         "begin every key of the file in the first column, and write it `key: value`",
     ),
     (
         "EOF while parsing a block",
-        "this sign cannot stand here",
+        "this sign is not allowed here",
         "put it in quotes if it is meant as a text",
     ),
     (
@@ -130,22 +130,22 @@ const KNOWN: &[(&str, &str, &str)] = &[
     ),
 ];
 
-/// The crate's words for a colon where none can stand.
+/// The crate's messages for a colon at a place where none is allowed.
 const COLON: [&str; 2] = ["mapping values are not allowed", "illegal placement of ':'"];
 
-/// The fault that the YAML crate calls `info` at byte `at` of `text`, in plain words. `unclosed` is the place of the
+/// The fault in plain words for the YAML crate's message `info` at byte `at` of `text`. `unclosed` is the place of the
 /// `[` or `{` that is open there.
 pub fn plain(info: &str, text: &str, at: usize, unclosed: Option<usize>) -> Plain {
     let here = Span::new(at, at);
     let found = |span: Span, message: &str, help: &str| Plain {
         span,
         message: message.to_owned(),
-        help: format!("{help}; what stands after it was not read"),
+        help: format!("{help}; the rest of the file was not read"),
     };
     let rest = text.get(at..).unwrap_or("");
     let line = rest.lines().next().unwrap_or("");
     if let Some((i, c)) = line.char_indices().find(|(_, c)| is_stray(*c)) {
-        let message = format!("a control character (code {}) stands here", u32::from(c));
+        let message = format!("a control character (code {}) is here", u32::from(c));
         return found(Span::new(at + i, at + i + 1), &message, "remove it");
     }
     if let Some(open) = unclosed
@@ -170,17 +170,17 @@ pub fn plain(info: &str, text: &str, at: usize, unclosed: Option<usize>) -> Plai
         None => found(
             here,
             &format!("this is not YAML: {info}"),
-            "mend this first",
+            "correct this first",
         ),
     }
 }
 
-/// Characters that no editor shows and no text needs.
+/// Whether it is a character that no editor shows and no text needs.
 fn is_stray(c: char) -> bool {
     c.is_control() && !matches!(c, '\n' | '\r' | '\t' | '\u{85}')
 }
 
-/// A colon too many on its line, or one on a line that is indented too far.
+/// The fault of a second colon on its line, or of a colon on a line that is indented too far.
 fn colon(text: &str, at: usize, found: impl Fn(Span, &str, &str) -> Plain) -> Plain {
     let line = text
         .get(..at)
@@ -202,7 +202,7 @@ fn colon(text: &str, at: usize, found: impl Fn(Span, &str, &str) -> Plain) -> Pl
     }
 }
 
-/// The first tab among the blanks that begin a line, from the line of `at` on.
+/// The first tab in the indentation of a line, from the line of `at` on.
 fn tab(text: &str, at: usize) -> Span {
     let mut start = text
         .get(..at)
@@ -222,7 +222,7 @@ mod tests {
     use super::{KNOWN, plain};
 
     #[test]
-    fn every_part_is_reached() {
+    fn every_part_can_match() {
         for (part, message, _) in KNOWN {
             let found = plain(part, "a b", 2, None);
             assert_eq!(
@@ -235,7 +235,7 @@ mod tests {
     }
 
     #[test]
-    fn a_place_is_where_the_writer_slipped() {
+    fn a_place_is_where_the_mistake_is() {
         let place = |info, text: &str, at, open| {
             let span = plain(info, text, at, open).span;
             (span.start, span.end)
@@ -246,7 +246,7 @@ mod tests {
             place("illegal placement of ':'", "a: b\n  c: d\n", 8, None),
             (7, 8)
         );
-        // Places outside of the text or inside of a character are no reason to fail.
+        // Places outside the text or inside a character must not cause a panic.
         assert_eq!(place("tab", "\u{e4}", 1, Some(9)), (1, 1));
     }
 }

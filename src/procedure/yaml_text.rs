@@ -1,4 +1,4 @@
-//! Looking at a YAML file's own text around a value, for what the parser does not tell.
+//! Searches the text of a YAML file around a value, for what the parser does not report.
 
 use crate::diagnostics::Span;
 
@@ -18,8 +18,8 @@ pub fn word_before(text: &str, span: Span, sign: char) -> Span {
     span
 }
 
-/// A comment behind a plain text that ends at `end`, if it begins as nobody begins a comment: with no blank after the
-/// `#`, so that `use #3` reads as `use`.
+/// The comment after a plain text that ends at `end`, if it has no blank after the `#`. It was probably not meant as a
+/// comment: `use #3` is read as `use`.
 pub fn cut_by_hash(text: &str, end: usize) -> Option<Span> {
     let line = text.get(end..)?.lines().next()?;
     let comment = line.trim_start();
@@ -29,13 +29,13 @@ pub fn cut_by_hash(text: &str, end: usize) -> Option<Span> {
     cut.then(|| Span::new(start, start + comment.trim_end().len()))
 }
 
-/// Whether a colon is the next thing after a key. In a map in braces a key may stand alone, which nobody means.
+/// Whether a colon follows a key. In a map in braces YAML allows a key without one, but it is a mistake.
 pub fn colon_follows(text: &str, at: usize) -> bool {
     text.get(at..)
         .is_some_and(|rest| rest.trim_start().starts_with(':'))
 }
 
-/// Byte of a line (from 1) and column (from 0, in characters).
+/// The byte at a line (from 1) and a column (from 0, in characters).
 pub fn byte_of(text: &str, line: usize, column: usize) -> usize {
     let start: usize = text
         .split_inclusive('\n')
@@ -64,7 +64,7 @@ mod tests {
         assert_eq!(cut_by_hash(text, text.len() - 8), None);
         assert!(colon_follows(text, 1) && !colon_follows(text, 10));
         assert_eq!(byte_of(text, 2, 3), 18);
-        // Places outside of the text or inside of a character are no reason to fail.
+        // Places outside the text or inside a character must not cause a panic.
         assert_eq!(cut_by_hash(text, 17), None);
         assert_eq!(byte_of(text, 99, 9), text.len());
     }

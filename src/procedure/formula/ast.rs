@@ -1,4 +1,4 @@
-//! A formula as a tree, each node with its place in the file.
+//! The tree of a formula. Each node has its place in the file.
 
 use crate::diagnostics::Span;
 use crate::quantity::Quantity;
@@ -7,7 +7,7 @@ use std::collections::BTreeSet;
 /// A formula with the text it was read from.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Formula {
-    /// The text as written.
+    /// The text as written in the file.
     pub text: String,
     /// Its place in the file.
     pub span: Span,
@@ -18,9 +18,9 @@ pub struct Formula {
 /// A node of a formula.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Expr {
-    /// What it is.
+    /// The kind of node.
     pub kind: ExprKind,
-    /// Where it stands in the file.
+    /// Its place in the file.
     pub span: Span,
 }
 
@@ -33,17 +33,17 @@ pub enum ExprKind {
     Word(String),
     /// A name: `plane`, `cutter.diameter`.
     Name(Reference),
-    /// A function of arguments.
+    /// A call of a function with arguments.
     Call(String, Vec<Expr>),
-    /// Minus something.
+    /// The negative of a number.
     Negated(Box<Expr>),
-    /// `not` something.
+    /// `not` a condition.
     Not(Box<Expr>),
-    /// Two sides and what stands between them.
+    /// An operator with its two sides.
     Binary(Operator, Box<Expr>, Box<Expr>),
 }
 
-/// What stands between two sides.
+/// An operator between two sides.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Operator {
     /// `+`
@@ -73,7 +73,7 @@ pub enum Operator {
 }
 
 impl Operator {
-    /// How it is written.
+    /// The sign or word of the operator.
     pub fn symbol(self) -> &'static str {
         match self {
             Self::Plus => "+",
@@ -91,7 +91,7 @@ impl Operator {
         }
     }
 
-    /// How tightly it binds; larger is tighter.
+    /// The precedence; a larger number binds more tightly.
     pub fn strength(self) -> u8 {
         match self {
             Self::Or => 1,
@@ -108,7 +108,7 @@ impl Operator {
     }
 }
 
-/// What a name in a formula refers to: the text before the dot and the one after it, if any.
+/// A name in a formula: the text before the dot and the text after it, if any.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
 pub struct Reference {
     /// A step id, or one of `machine`, `plate`, `cutter`, `surface`, `zero`, `pass`, `value`.

@@ -1,20 +1,20 @@
-//! The names that formulas know without any step: one table that the checker, the evaluation and the dependencies use.
+//! The built-in names of formulas, which need no step: one table for the checker, the evaluation and the dependencies.
 
 use super::ast::Reference;
 use std::fmt;
 
-/// A name with a meaning of its own in formulas.
+/// A built-in name in formulas.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub enum BuiltIn {
     /// `value`: the step's own value, in its limits.
     Value,
-    /// `pass.number`: which pass this is, counted from 1.
+    /// `pass.number`: the number of the pass, from 1.
     PassNumber,
-    /// `surface.highest`: height of the highest touched point, less what was cut since.
+    /// `surface.highest`: height of the highest touched point, minus what was cut since.
     SurfaceHighest,
-    /// `surface.lowest`: height of the lowest touched point, less what was cut since.
+    /// `surface.lowest`: height of the lowest touched point, minus what was cut since.
     SurfaceLowest,
-    /// `surface.spread`: highest less lowest.
+    /// `surface.spread`: highest minus lowest.
     SurfaceSpread,
     /// `zero.height`: the height at which the readout reads 0.
     ZeroHeight,
@@ -31,7 +31,7 @@ impl BuiltIn {
         Self::Value,
     ];
 
-    /// The word before the dot, and the one behind it where there is one.
+    /// The word before the dot, and the word after it if there is one.
     pub const fn words(self) -> (&'static str, Option<&'static str>) {
         match self {
             Self::Value => ("value", None),
@@ -43,7 +43,7 @@ impl BuiltIn {
         }
     }
 
-    /// The built-in name that `name` is, whole.
+    /// The built-in name that equals `name`.
     pub fn find(name: &Reference) -> Option<Self> {
         let words = (name.head.as_str(), name.tail.as_deref());
         Self::ALL.into_iter().find(|b| b.words() == words)
@@ -54,7 +54,7 @@ impl BuiltIn {
         Self::ALL.iter().any(|b| b.words().0 == head)
     }
 
-    /// The name as a formula holds it.
+    /// The name as a node of a formula.
     pub fn reference(self) -> Reference {
         let (head, tail) = self.words();
         Reference {

@@ -1,4 +1,4 @@
-//! Checking a formula before a run: every name known, every kind right.
+//! Checks a formula before a run: every name must be known, and every kind must be right.
 
 use super::ast::{Expr, ExprKind, Formula, Operator, Reference};
 use super::built_in::BuiltIn;
@@ -11,7 +11,7 @@ use crate::quantity::Dimension;
 pub enum Type {
     /// An amount of something.
     Quantity(Dimension),
-    /// Whether something holds.
+    /// A condition, true or false.
     Truth,
     /// One of these words.
     Words(Vec<String>),
@@ -43,7 +43,7 @@ pub struct Unknown {
 }
 
 impl Unknown {
-    /// The name cannot be used, and why is reported where it stands; nothing is to be said here.
+    /// A name whose fault is reported elsewhere, so nothing is reported here.
     pub fn reported() -> Self {
         Self {
             message: String::new(),
@@ -52,15 +52,15 @@ impl Unknown {
     }
 }
 
-/// What names stand for at one place of a procedure.
+/// The meaning of names at one place in a procedure.
 pub trait Names {
-    /// The kind of what `name` stands for.
+    /// The kind of the value of `name`.
     fn kind_of(&self, name: &Reference) -> Result<Type, Unknown>;
-    /// Whether `step` may be asked for its value in the pass before this one.
+    /// The kind of the value of `step` in the previous pass, or why it cannot be used.
     fn has_previous(&self, step: &str) -> Result<Type, Unknown>;
 }
 
-/// Checks a formula; faults go to `findings`. Gives its kind when there are none.
+/// Checks a formula. Faults go to `findings`. Returns its kind when there are none.
 pub fn check(formula: &Formula, names: &dyn Names, findings: &mut Findings) -> Option<Type> {
     Checker { names, findings }.expr(&formula.expr)
 }
@@ -78,7 +78,7 @@ pub fn check_kind(
             findings
                 .error(
                     formula.span,
-                    format!("this is {found}, and {wanted} is wanted"),
+                    format!("this is {found}, but {wanted} is needed"),
                 )
                 .help(example(wanted));
             false
@@ -87,7 +87,7 @@ pub fn check_kind(
     }
 }
 
-/// Checks a formula that must hold or not hold.
+/// Checks a formula that must be a condition.
 pub fn check_truth(formula: &Formula, names: &dyn Names, findings: &mut Findings) -> bool {
     match check(formula, names, findings) {
         Some(Type::Truth) => true,
@@ -95,7 +95,7 @@ pub fn check_truth(formula: &Formula, names: &dyn Names, findings: &mut Findings
             findings
                 .error(
                     formula.span,
-                    format!("this is {found}, and a comparison is wanted"),
+                    format!("this is {found}, but a comparison is needed"),
                 )
                 .help("compare it with something, as in `pass.number > 1` or `enclosure is open`");
             false
@@ -164,7 +164,7 @@ impl Checker<'_> {
             }
             other => {
                 self.findings
-                    .error(e.span, format!("this is {other}, and a number is wanted"));
+                    .error(e.span, format!("this is {other}, but a number is needed"));
                 None
             }
         }
@@ -176,7 +176,7 @@ impl Checker<'_> {
             other => {
                 self.findings.error(
                     e.span,
-                    format!("this is {other}, and a comparison is wanted"),
+                    format!("this is {other}, but a comparison is needed"),
                 );
                 None
             }
@@ -217,7 +217,7 @@ impl Checker<'_> {
                     _ => "compared with",
                 };
                 let message = if op == Operator::Minus {
-                    format!("{b} cannot be taken from {a}")
+                    format!("{b} cannot be subtracted from {a}")
                 } else {
                     format!("{a} cannot be {verb} {b}")
                 };
@@ -229,7 +229,7 @@ impl Checker<'_> {
         };
         if product.is_none() {
             self.findings
-                .error(span, "these powers of units are too high to be meant");
+                .error(span, "these powers of units are too high");
         }
         product.map(Type::Quantity)
     }
@@ -325,7 +325,7 @@ impl Checker<'_> {
             ArgumentType::Step => {
                 let ExprKind::Name(Reference { head, tail: None }) = &arg.kind else {
                     self.findings
-                        .error(arg.span, "the name of a step is wanted here")
+                        .error(arg.span, "the name of a step is needed here")
                         .help(function.about);
                     return None;
                 };
@@ -336,7 +336,7 @@ impl Checker<'_> {
                     }
                     Ok(other) => {
                         self.findings
-                            .error(arg.span, format!("this is {other}, and a number is wanted"));
+                            .error(arg.span, format!("this is {other}, but a number is needed"));
                         None
                     }
                     Err(unknown) => {
@@ -352,7 +352,7 @@ impl Checker<'_> {
                         self.findings
                             .error(
                                 arg.span,
-                                format!("this is {other}, and a touch step is wanted"),
+                                format!("this is {other}, but a touch step is needed"),
                             )
                             .help(function.about);
                         None
@@ -366,7 +366,7 @@ impl Checker<'_> {
         match wanted {
             Some(wanted) if wanted != found => {
                 self.findings
-                    .error(arg.span, format!("this is {found}, and {wanted} is wanted"))
+                    .error(arg.span, format!("this is {found}, but {wanted} is needed"))
                     .help(function.about);
                 None
             }

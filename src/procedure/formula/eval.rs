@@ -1,4 +1,4 @@
-//! Working a formula out from the answers given so far.
+//! Computes a formula from the answers given so far.
 
 use super::ast::{Expr, ExprKind, Operator, Reference};
 use super::functions::{self, Evaluate};
@@ -7,44 +7,44 @@ use crate::quantity::{Length, Quantity, QuantityError};
 use std::cmp::Ordering;
 use thiserror::Error;
 
-/// The surface as touched so far.
+/// The surface touched so far.
 pub trait TouchedSurface {
-    /// The height of the touched point that is nearest to `height`; `None` where nothing was touched.
+    /// The height of the touched point whose height is nearest to `height`; `None` where nothing was touched.
     fn touched_near(&self, height: Length) -> Option<Length>;
 }
 
-/// Where the values of names come from.
+/// The source of the values of names.
 pub trait Env: TouchedSurface {
-    /// The value of a name; `None` when it is not answered (or no longer holds).
+    /// The value of a name; `None` when it is not answered or the answer is no longer valid.
     fn value_of(&self, name: &Reference) -> Option<Value>;
-    /// The value of a step in the pass before this one; `None` in the first.
+    /// The value of a step in the previous pass; `None` in the first pass.
     fn previous(&self, step: &str) -> Option<Value>;
 }
 
 /// Why a formula has no value now.
 #[derive(Clone, PartialEq, Eq, Debug, Error)]
 pub enum EvalError {
-    /// It rests on something not yet answered.
+    /// It depends on a step that is not answered yet.
     #[error("`{0}` is not answered yet")]
     Missing(String),
-    /// Arithmetic without an answer.
+    /// The arithmetic has no result.
     #[error(transparent)]
     Quantity(#[from] QuantityError),
-    /// Rounding to steps of nought or less.
-    #[error("the step to round to must be above nought")]
+    /// The step to round to is zero or less.
+    #[error("the step to round to must be above zero")]
     StepNotAboveNought,
-    /// A length beyond reach.
+    /// The length is too large.
     #[error("the result is beyond 100 m")]
     OutOfReach,
     /// No passes can be planned.
     #[error("{0}")]
     NoPlan(String),
-    /// The formula was not checked before it was worked out.
-    #[error("`{0}` cannot be worked out; run `skimgate check` on the procedure")]
+    /// The formula was not checked before it was computed.
+    #[error("`{0}` cannot be computed; run `skimgate check` on the procedure")]
     Unsound(String),
 }
 
-/// Works out `expr`.
+/// Computes `expr`.
 pub fn eval(expr: &Expr, env: &dyn Env) -> Result<Value, EvalError> {
     match &expr.kind {
         ExprKind::Number(q) => Ok(Value::Quantity(*q)),
@@ -59,7 +59,7 @@ pub fn eval(expr: &Expr, env: &dyn Env) -> Result<Value, EvalError> {
     }
 }
 
-/// Works out a formula that gives a quantity.
+/// Computes a formula that gives a quantity.
 pub fn quantity(expr: &Expr, env: &dyn Env) -> Result<Quantity, EvalError> {
     match eval(expr, env)? {
         Value::Quantity(q) => Ok(q),
@@ -67,7 +67,7 @@ pub fn quantity(expr: &Expr, env: &dyn Env) -> Result<Quantity, EvalError> {
     }
 }
 
-/// Works out a formula that holds or does not.
+/// Computes a formula that is a condition.
 pub fn truth(expr: &Expr, env: &dyn Env) -> Result<bool, EvalError> {
     match eval(expr, env)? {
         Value::Truth(t) => Ok(t),
@@ -107,7 +107,7 @@ fn call(name: &str, args: &[Expr], env: &dyn Env) -> Result<Quantity, EvalError>
 
 fn binary(op: Operator, a: &Expr, b: &Expr, env: &dyn Env) -> Result<Value, EvalError> {
     match op {
-        // Both sides may rest on answers not given yet; what decides alone decides.
+        // Either side may depend on answers not given yet, so the second is computed only if the first does not decide.
         Operator::And => return Ok(Value::Truth(truth(a, env)? && truth(b, env)?)),
         Operator::Or => return Ok(Value::Truth(truth(a, env)? || truth(b, env)?)),
         Operator::Equal => return Ok(Value::Truth(same(a, b, env)?)),

@@ -1,8 +1,7 @@
-//! The functions a formula may call: one table with name, kinds, meaning and value of each.
+//! The functions that a formula may call: one table with the name, kinds, meaning and value of each.
 //!
-//! What a call depends on besides its arguments follows from how its value is found ([`Evaluate`]): only
-//! [`Evaluate::Surface`] is given the touched surface, so no function can read it and leave that out of what invalidates
-//! its value.
+//! The way in which a value is computed ([`Evaluate`]) decides what a call depends on in addition to its arguments.
+//! Only [`Evaluate::Surface`] gets the touched surface, so no function can use the surface without depending on it.
 
 use super::check::Type;
 use super::eval::{EvalError, TouchedSurface};
@@ -13,20 +12,20 @@ use crate::plate::{Limits, Plan, SkimsLeft};
 use crate::quantity::{Dimension, Exact, Length, Quantity};
 use std::cmp::Ordering;
 
-/// What kind an argument must be.
+/// The kind that an argument must have.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum ArgumentType {
     /// A touch step.
     Touches,
     /// A quantity of this kind.
     Kind(Dimension),
-    /// A quantity of any kind; all such arguments of one call are of the same.
+    /// A quantity of any kind. All such arguments of one call must have the same kind.
     Same,
     /// The name of a step of the same pass.
     Step,
 }
 
-/// What kind a call gives.
+/// The kind that a call gives.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum ResultType {
     /// A quantity of this kind.
@@ -35,34 +34,34 @@ pub enum ResultType {
     Same,
 }
 
-/// How the value of a call is found, and with it what the value depends on besides its arguments.
+/// How the value of a call is computed. This decides what the value depends on in addition to its arguments.
 #[derive(Clone, Copy)]
 pub enum Evaluate {
-    /// From quantities alone.
+    /// From quantities only.
     Numbers(fn(&[Quantity]) -> Result<Quantity, EvalError>),
     /// From one finished series of touches.
     Touches(fn(&Touches) -> Result<Quantity, EvalError>),
-    /// From quantities and the surface as touched so far; depends on every touch and cut before it.
+    /// From quantities and the surface touched so far. It depends on every touch and cut before it.
     Surface(fn(&[Quantity], &dyn TouchedSurface) -> Result<Quantity, EvalError>),
-    /// The value of the step named first, in the pass before; the second argument in the first pass.
+    /// The value in the previous pass of the step that the first argument names; in the first pass the second argument.
     PassBefore,
 }
 
-/// A function.
+/// A function of formulas.
 pub struct Function {
-    /// How it is called.
+    /// The name.
     pub name: &'static str,
-    /// Its arguments; the last may repeat when `variadic`, the ones from `optional` on may be left out.
+    /// The kinds of its arguments. With `variadic` the last may be repeated.
     pub wants: &'static [ArgumentType],
-    /// How many arguments are needed at least.
+    /// The smallest number of arguments.
     pub least: usize,
-    /// Whether the last argument may repeat.
+    /// Whether the last argument may be repeated.
     pub variadic: bool,
-    /// What it gives.
+    /// The kind of the result.
     pub gives: ResultType,
-    /// Arguments and meaning, for messages and help.
+    /// The arguments and the meaning, for messages and help.
     pub about: &'static str,
-    /// How its value is found.
+    /// How its value is computed.
     pub evaluate: Evaluate,
 }
 
@@ -112,7 +111,7 @@ pub const FUNCTIONS: &[Function] = &[
         &[ArgumentType::Touches],
         1,
         GIVES_LENGTH,
-        "spread(touches): highest less lowest",
+        "spread(touches): highest minus lowest",
         Evaluate::Touches(spread),
     ),
     function(
@@ -144,7 +143,7 @@ pub const FUNCTIONS: &[Function] = &[
         &[LENGTH],
         1,
         GIVES_LENGTH,
-        "touched_near(height): height of the touched place that is nearest to it",
+        "touched_near(height): height of the touched point that is nearest to it",
         Evaluate::Surface(touched_near),
     ),
     Function {
@@ -206,7 +205,7 @@ pub const FUNCTIONS: &[Function] = &[
         &[ArgumentType::Step, ArgumentType::Same],
         2,
         ResultType::Same,
-        "previous(step, otherwise): the step's value in the pass before this one",
+        "previous(step, otherwise): the step's value in the previous pass",
         Evaluate::PassBefore,
     ),
     function(
@@ -278,19 +277,19 @@ pub const FUNCTIONS: &[Function] = &[
     ),
 ];
 
-/// The function of that name.
+/// The function with this name.
 pub fn find(name: &str) -> Option<&'static Function> {
     FUNCTIONS.iter().find(|f| f.name == name)
 }
 
 impl Function {
-    /// What the argument at `index` must be; `None` when there is none.
+    /// The kind that the argument at `index` must have; `None` when there is no such argument.
     pub fn wants(&self, index: usize) -> Option<ArgumentType> {
         let last = self.variadic.then(|| self.wants.last()).flatten();
         self.wants.get(index).or(last).copied()
     }
 
-    /// The kind it gives, once the kind of its `Same` arguments is known.
+    /// The kind of the result, given the kind of the `Same` arguments.
     pub fn type_given(&self, same: Option<Dimension>) -> Option<Type> {
         match self.gives {
             ResultType::Kind(d) => Some(Type::Quantity(d)),
@@ -299,7 +298,7 @@ impl Function {
     }
 }
 
-/// Exactly `N` quantities; the checker counted them, so another number means that the formula was not checked.
+/// Exactly `N` quantities. The checker counts them, so another number means that the formula was not checked.
 fn arguments<const N: usize>(args: &[Quantity]) -> Result<[Quantity; N], EvalError> {
     args.try_into()
         .map_err(|_| EvalError::Unsound("a call".to_owned()))
@@ -344,7 +343,7 @@ fn length(q: Quantity) -> Result<Length, EvalError> {
     Length::nearest(q).ok_or(EvalError::OutOfReach)
 }
 
-/// Equal passes between two heights, through the plate's own planning.
+/// Plans equal passes between two heights, with the planning of the plate module.
 fn plan(
     from: Quantity,
     to: Quantity,
@@ -359,7 +358,7 @@ fn plan(
     Plan::new(length(from)?, length(to)?, limits).map_err(|e| EvalError::NoPlan(e.to_string()))
 }
 
-/// The first plane of the plan; where nothing stands above the target, the target itself.
+/// The first plane of the plan; where nothing is above the target, the target itself.
 fn next_plane(args: &[Quantity]) -> Result<Quantity, EvalError> {
     let (required, step) = args.split_at_checked(3).unwrap_or((args, &[]));
     let [from, to, most] = arguments(required)?;
@@ -383,7 +382,7 @@ fn skims_left(args: &[Quantity]) -> Result<SkimsLeft, EvalError> {
     ))
 }
 
-/// What the result of a call does not say by itself, such as which of two limits set it.
+/// A remark that explains the result of a call, for example which of two limits decided it.
 pub fn remark(name: &str, args: &[Quantity]) -> Option<String> {
     (name == "skims_left").then(|| skims_left(args).ok().map(SkimsLeft::words))?
 }
@@ -414,7 +413,7 @@ mod tests {
     use super::{FUNCTIONS, find};
 
     #[test]
-    fn the_table_is_whole() {
+    fn the_table_is_complete() {
         for f in FUNCTIONS {
             assert!(f.about.starts_with(f.name), "{}", f.name);
             assert!(f.least <= f.wants.len(), "{}", f.name);

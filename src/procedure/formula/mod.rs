@@ -1,7 +1,8 @@
-//! Formulas: ordinary arithmetic and comparison over quantities with units and the results of earlier steps.
+//! Formulas: arithmetic and comparison of quantities with units and the results of earlier steps.
 //!
-//! Small on purpose. A formula is read ([`parse`]), checked for kinds and names before a run ([`check`]), worked out
-//! during it ([`eval`]), and shown with its numbers put in ([`working`]). Every part knows its place in the file.
+//! The language is small on purpose. A formula is read ([`parse`]), checked for kinds and names before a run
+//! ([`check`]), computed during the run ([`eval`]), and shown with its numbers ([`working`]). Every part has its place
+//! in the file.
 
 pub mod ast;
 pub mod built_in;

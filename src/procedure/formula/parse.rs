@@ -1,23 +1,23 @@
-//! Reading a formula into its tree.
+//! Reads a formula into its tree.
 
 use super::ast::{Expr, ExprKind, Formula, Operator, Reference};
 use super::token::{KEYWORDS, Token, TokenKind, tokens};
 use crate::diagnostics::{Span, nearest};
 use crate::procedure::node::Scalar;
 
-/// Deepest nesting taken, so that no text can exhaust the stack.
+/// The deepest nesting that is accepted, so that no text can exhaust the stack.
 const DEEPEST: usize = 64;
-/// Units to suggest where a word behind a number is none.
+/// Units to suggest where the word after a number is not a unit.
 const UNITS: [&str; 11] = [
     "mm", "in", "thou", "mm/min", "in/min", "rpm", "min", "s", "h", "kW", "mm/tooth",
 ];
-/// Longest formula taken, in bytes.
+/// The longest formula that is accepted, in bytes.
 const LONGEST: usize = 2000;
 
-/// Why a text is no formula.
+/// Why a text is not a formula.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Fault {
-    /// Where, in the file.
+    /// The place in the file.
     pub span: Span,
     /// What is wrong.
     pub message: String,
@@ -82,7 +82,7 @@ impl Parser<'_> {
         Err(Fault::new(self.peek().1, message))
     }
 
-    /// A word right behind a number is meant as its unit.
+    /// The fault of an unknown unit: a word directly after a number is meant as its unit.
     fn no_unit<T>(&self, word: &str) -> Result<T, Fault> {
         let help = match nearest(word, UNITS) {
             Some(near) => format!("did you mean `{near}`?"),
@@ -118,7 +118,7 @@ impl Parser<'_> {
         }
     }
 
-    /// The operator that stands next, if it binds at least as tightly as `strength`.
+    /// The next operator, if it binds at least as tightly as `strength`.
     fn operator(&mut self, strength: u8) -> Option<Operator> {
         use Operator::{
             Above, And, AtLeast, AtMost, Below, Equal, Minus, Or, Over, Plus, Times, Unequal,
@@ -192,7 +192,7 @@ impl Parser<'_> {
             TokenKind::Name(w) if !KEYWORDS.contains(&w.as_str()) => w.clone(),
             TokenKind::Quoted(w) => w.clone(),
             _ => {
-                return self.fail("a word is wanted after `is`; put it in quotes if it has blanks");
+                return self.fail("a word is needed after `is`; put it in quotes if it has blanks");
             }
         };
         self.next += 1;
@@ -347,7 +347,7 @@ mod tests {
             ("f(a b)", "`,` or `)`"),
             ("a.", "name is missing"),
             ("a < b < c", "do not chain"),
-            ("a is", "a word is wanted"),
+            ("a is", "a word is needed"),
             ("* a", "not expected"),
         ] {
             let message = read(text).unwrap_err();

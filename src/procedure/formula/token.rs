@@ -1,4 +1,4 @@
-//! Cutting a formula into tokens.
+//! Splits a formula into tokens.
 
 use crate::diagnostics::Span;
 use crate::quantity::parse::{DecimalMark, quantity};
@@ -7,9 +7,9 @@ use crate::quantity::{Dimension, Quantity, Unit, UnitSystem};
 /// A token with its place in the formula's own text.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Token {
-    /// What it is.
+    /// The kind of token.
     pub kind: TokenKind,
-    /// Where, in bytes of the formula.
+    /// The place, in bytes of the formula.
     pub span: Span,
 }
 
@@ -35,7 +35,7 @@ const SIGNS: [&str; 15] = [
 /// Words that are operators and therefore never units or names.
 pub const KEYWORDS: [&str; 4] = ["and", "or", "not", "is"];
 
-/// Cuts `text`; an error is a message and its place in the text.
+/// Splits `text` into tokens. An error is a message with its place in the text.
 pub fn tokens(text: &str) -> Result<Vec<Token>, (Span, String)> {
     let mut found = Vec::new();
     let mut pos = 0;
@@ -84,8 +84,8 @@ fn digit_at(text: &str, at: usize) -> bool {
     text.as_bytes().get(at).is_some_and(u8::is_ascii_digit)
 }
 
-/// A number, and the unit that follows it, if one does. The unit is the longest that reads as one, so that
-/// `120 mm/min` is a feed and `4 mm/passes` a length divided.
+/// Reads a number and the unit after it, if there is one. The unit is the longest text that is a unit, so that `120
+/// mm/min` is a feed and `4 mm/passes` is a division of a length.
 fn number(text: &str, pos: &mut usize) -> Result<TokenKind, (Span, String)> {
     let start = *pos;
     let rest = &text[start..];
@@ -157,7 +157,7 @@ mod tests {
     }
 
     #[test]
-    fn units_stick_to_their_numbers_and_to_nothing_else() {
+    fn units_belong_to_the_number_before_them() {
         assert_eq!(shown("120 mm/min"), "[120 mm/min]");
         assert_eq!(shown("4 mm/passes"), "[4 mm] / passes");
         assert_eq!(shown("2*3 mm - x"), "[2] * [3 mm] - x");

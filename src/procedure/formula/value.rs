@@ -1,4 +1,4 @@
-//! What a formula gives.
+//! The values of formulas.
 
 use crate::quantity::format::QuantityFormat;
 use crate::quantity::{Length, Quantity};
@@ -8,7 +8,7 @@ use crate::quantity::{Length, Quantity};
 pub enum Value {
     /// An amount of something.
     Quantity(Quantity),
-    /// Whether something holds.
+    /// A condition, true or false.
     Truth(bool),
     /// One of several words.
     Word(String),
@@ -16,18 +16,18 @@ pub enum Value {
     Touches(Touches),
 }
 
-/// What a finished series of touches says, heights above the run's first touch.
+/// The result of a finished series of touches. Heights are above the run's first touch.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Touches {
-    /// How many points were touched.
+    /// The number of touched points.
     pub points: u32,
     /// Height of the lowest point.
     pub lowest: Length,
     /// Height of the highest point.
     pub highest: Length,
-    /// Closing height of the first point less its first height; nought where it was not touched again.
+    /// The closing height of the first point minus its first height; zero where it was not touched again.
     pub drift: Length,
-    /// Scatter of repeated touches (standard deviation of one touch); nought where none was repeated.
+    /// The standard deviation of one touch, from repeated touches; zero where none was repeated.
     pub repeatability: Length,
 }
 

@@ -1,4 +1,4 @@
-//! Showing a formula: as written, and with the numbers put in.
+//! Shows a formula, as written and with its numbers.
 
 use super::ast::{Expr, ExprKind, Formula, Operator};
 use super::eval::{Env, eval, quantity};
@@ -8,10 +8,10 @@ use super::value::Value;
 use crate::quantity::format::QuantityFormat;
 use crate::quantity::{Quantity, Unit, UnitSystem};
 
-/// More places than anybody types.
+/// The largest number of decimal places that is written.
 const MOST_PLACES: u32 = 12;
 
-/// The formula in our own spelling, with only the parentheses it needs.
+/// The formula in standard spelling, with only the necessary parentheses.
 pub fn written(expr: &Expr) -> String {
     draw(expr, 0, &|e| match &e.kind {
         ExprKind::Number(q) => number(*q),
@@ -21,13 +21,13 @@ pub fn written(expr: &Expr) -> String {
     })
 }
 
-/// A word in quotes: bare, it would read as a name. No word holds both kinds.
+/// A word in quotes, because a bare word is a name. No word contains both kinds of quotes.
 fn quoted(word: &str) -> String {
     let mark = if word.contains('\'') { '"' } else { '\'' };
     format!("{mark}{word}{mark}")
 }
 
-/// Whether a word can stand bare behind `is`.
+/// Whether a word can be written without quotes after `is`.
 fn is_bare(word: &str) -> bool {
     let letter = |c: char| c.is_alphabetic() || c == '_';
     word.starts_with(letter)
@@ -35,8 +35,8 @@ fn is_bare(word: &str) -> bool {
         && !KEYWORDS.contains(&word)
 }
 
-/// A number in a unit in which it is a decimal, else as a division in parentheses: written as a bare fraction, one second
-/// would read as one by sixty minutes.
+/// A number in a unit in which it is a finite decimal, or else as a division in parentheses. Without them one second,
+/// which is 1/60 min, would be read as another formula.
 fn number(q: Quantity) -> String {
     let usual = || [UnitSystem::Mm, UnitSystem::Inch].map(|s| Unit::usual(q.dimension, s));
     let mut units = usual()
@@ -56,10 +56,10 @@ fn number(q: Quantity) -> String {
     decimal.or_else(divided).unwrap_or_else(|| q.canonical())
 }
 
-/// The formula with the value of every name put in its place.
+/// The formula with the value of every name instead of the name.
 pub fn filled(expr: &Expr, env: &dyn Env, show: &QuantityFormat) -> String {
     draw(expr, 0, &|e| match &e.kind {
-        // A call inside the formula stands there by its value; it was worked out on a line of its own.
+        // A call inside the formula is replaced by its value, because it has its own line of working.
         ExprKind::Call(..) if !std::ptr::eq(e, &raw const *expr) => match eval(e, env) {
             Ok(Value::Quantity(q)) if q.amount.is_negative() => format!("({})", show.one(q)),
             Ok(value) => value.filled(show),
@@ -68,7 +68,7 @@ pub fn filled(expr: &Expr, env: &dyn Env, show: &QuantityFormat) -> String {
         ExprKind::Number(q) => show.one(*q),
         ExprKind::Word(w) => w.clone(),
         ExprKind::Name(name) => match env.value_of(name) {
-            // A value below nought behind another sign reads wrong without its own parentheses.
+            // A negative value after another sign needs parentheses to be read correctly.
             Some(Value::Quantity(q)) if q.amount.is_negative() => format!("({})", show.one(q)),
             Some(value) => value.filled(show),
             None => "?".to_owned(),
@@ -77,8 +77,8 @@ pub fn filled(expr: &Expr, env: &dyn Env, show: &QuantityFormat) -> String {
     })
 }
 
-/// The lines of working for a value: what it is called, the formula, the numbers put in, the result. Calls inside the
-/// formula are worked out on lines of their own first.
+/// The lines of working for a value: its name, the formula, the formula with numbers, and the result. Calls inside the
+/// formula come first, on their own lines.
 pub fn lines(name: &str, formula: &Formula, env: &dyn Env, show: &QuantityFormat) -> Vec<String> {
     let mut lines = vec![format!("{name} = {}", written(&formula.expr))];
     let mut inner = Vec::new();
@@ -111,7 +111,7 @@ pub fn lines(name: &str, formula: &Formula, env: &dyn Env, show: &QuantityFormat
     lines
 }
 
-/// What the formula's value does not say by itself, such as which of two limits set it.
+/// A remark that explains the formula's value, for example which of two limits decided it.
 pub fn remark(formula: &Formula, env: &dyn Env) -> Option<String> {
     let ExprKind::Call(name, args) = &formula.expr.kind else {
         return None;
@@ -120,7 +120,7 @@ pub fn remark(formula: &Formula, env: &dyn Env) -> Option<String> {
     functions::remark(name, &values?)
 }
 
-/// An argument of a call: a value below nought needs no parentheses of its own there.
+/// An argument of a call. A negative value needs no parentheses there.
 fn argument(expr: &Expr, leaf: &dyn Fn(&Expr) -> String) -> String {
     let text = draw(expr, 0, leaf);
     let alone = matches!(expr.kind, ExprKind::Name(_) | ExprKind::Call(..));
@@ -130,7 +130,7 @@ fn argument(expr: &Expr, leaf: &dyn Fn(&Expr) -> String) -> String {
     }
 }
 
-/// Draws `expr`, leaves by `leaf`, in parentheses where its operator binds more loosely than `around`.
+/// Writes `expr`, with `leaf` for its leaves, in parentheses where its operator binds more loosely than `around`.
 fn draw(expr: &Expr, around: u8, leaf: &dyn Fn(&Expr) -> String) -> String {
     match &expr.kind {
         ExprKind::Call(name, args) => {
@@ -190,7 +190,7 @@ mod tests {
         formula(&scalar).unwrap()
     }
 
-    /// A word that is no answer behind `is` stands in quotes, or it would read as a name.
+    /// A word that is not after `is` is written in quotes, because it would otherwise be read as a name.
     #[test]
     fn words_read_again_as_words() {
         for (typed, own) in [
@@ -208,9 +208,10 @@ mod tests {
         }
     }
 
-    /// By hand: a second is 1/60 min and a thirtieth of a minute two of them; `x / 1/60 min` would read as another sum.
+    /// By hand: a second is 1/60 min, and a thirtieth of a minute is two seconds. `x / 1/60 min` would be read as
+    /// another formula.
     #[test]
-    fn numbers_stand_as_decimals() {
+    fn numbers_are_written_as_decimals() {
         let of = |text: &str, unit: &str| {
             let amount = crate::quantity::Exact::from_text(text).unwrap();
             number(Quantity::of(amount, &Unit::find(unit).unwrap()).unwrap())

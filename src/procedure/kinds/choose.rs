@@ -1,4 +1,4 @@
-//! `choose`: one of several words, or of the items of a list of the shop file.
+//! `choose`: one of several words, or one item from a list in the shop file.
 
 use super::super::fields::Fields;
 use super::super::model::{Kind, Options, ShopList, Step};
@@ -9,7 +9,7 @@ use super::key::{
 };
 use crate::diagnostics::{Findings, nearest};
 
-/// What there is to know of it.
+/// The descriptor of the kind.
 pub const DESCRIPTOR: Descriptor = Descriptor {
     word: "choose",
     asks: "one of several",
@@ -42,7 +42,7 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
     ],
 };
 
-/// One of several words, or of the items of a shop list.
+/// Reads the keys of a choose step.
 pub fn read(
     fields: &mut Fields,
     _repeated: Option<&Step>,
@@ -72,7 +72,7 @@ pub fn read(
         (Some(from), Some(_)) => {
             findings
                 .error(from.span, "`from` and `options` exclude each other")
-                .help("keep the one that is meant");
+                .help("keep the right one");
             return None;
         }
         (None, None) => {
@@ -103,7 +103,7 @@ fn words(node: &Node, findings: &mut Findings) -> Option<Vec<(String, String)>> 
                     findings
                         .error(
                             key.span,
-                            format!("`{}` needs its meaning behind it", key.text),
+                            format!("`{}` needs its meaning after it", key.text),
                         )
                         .help(format!("write `{}: what it means`", key.text));
                     String::new()

@@ -1,4 +1,4 @@
-//! `confirm`: a challenge, and the state that is seen as its response.
+//! `confirm`: a challenge, and as its response the state that is seen.
 
 use super::super::fields::Fields;
 use super::super::model::{Kind, Step};
@@ -9,7 +9,7 @@ use crate::diagnostics::{Findings, nearest};
 const UNDOES: Key = Key::optional(
     "undoes",
     Shape::Texts,
-    "Other states in which the confirmations it rests on hold no more",
+    "Other states that invalidate the confirmations that it depends on",
 );
 const OUT_OF_SERVICE: Key = Key::optional(
     "out of service",
@@ -24,7 +24,7 @@ const CRITICAL: Key = Key::optional(
 
 const IN_PRACTICE: Key = practice(&[TRUE_WHEN, MEND, FIRST, DRILL]);
 
-/// What there is to know of it.
+/// The descriptor of the kind.
 pub const DESCRIPTOR: Descriptor = Descriptor {
     word: "confirm",
     asks: "the state that is seen, among plausible others",
@@ -68,7 +68,7 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
     ],
 };
 
-/// Responses that state nothing. Source: Degani & Wiener 1993, answers are the state or value, not "checked" or "set".
+/// Responses that state nothing. Source: Degani & Wiener 1993: answers are the state or value, not "checked" or "set".
 const EMPTY_ANSWERS: &[&str] = &[
     "yes",
     "y",
@@ -84,7 +84,7 @@ const EMPTY_ANSWERS: &[&str] = &[
     "n",
 ];
 
-/// Challenge and response; `repeated` is the step it repeats.
+/// Reads the keys of a confirm step. `repeated` is the step that it repeats.
 pub fn read(fields: &mut Fields, repeated: Option<&Step>, findings: &mut Findings) -> Option<Kind> {
     let (mut answer, mut wrong, mut critical, mut undoes, mut out_of_service) =
         match repeated.map(|m| &m.kind) {
@@ -120,8 +120,8 @@ pub fn read(fields: &mut Fields, repeated: Option<&Step>, findings: &mut Finding
         for text in &texts {
             if Some(&text.text) == answer.as_ref() {
                 findings
-                    .error(text.span, "the right answer stands among the wrong ones")
-                    .help("a wrong answer names another state that could well be there");
+                    .error(text.span, "the right answer is also among the wrong ones")
+                    .help("a wrong answer names another state that is possible");
             }
         }
         wrong = texts.into_iter().map(|t| t.text.clone()).collect();
@@ -134,7 +134,9 @@ pub fn read(fields: &mut Fields, repeated: Option<&Step>, findings: &mut Finding
         if let (Some(first), false) = (texts.first(), fields.has("rests on")) {
             findings
                 .error(first.span, "`undoes` without `rests on`")
-                .help("name behind `rests on` the confirmations that hold no more in such a state");
+                .help(
+                    "name after `rests on` the confirmations that become invalid in such a state",
+                );
         }
         undoes = texts.into_iter().map(|t| t.text.clone()).collect();
     }
@@ -154,7 +156,7 @@ pub fn read(fields: &mut Fields, repeated: Option<&Step>, findings: &mut Finding
     })
 }
 
-/// The words under a key, each of which must be one of the wrong answers.
+/// Reads the words under a key. Each must be one of the wrong answers.
 fn among_wrong<'a>(
     fields: &mut Fields<'a>,
     key: &'static str,
@@ -165,7 +167,7 @@ fn among_wrong<'a>(
     for text in texts.iter().filter(|t| !wrong.contains(&t.text)) {
         let finding = findings.error(
             text.span,
-            format!("`{}` is none of the wrong answers", text.text),
+            format!("`{}` is not one of the wrong answers", text.text),
         );
         match nearest(&text.text, wrong.iter().map(String::as_str)) {
             Some(near) => finding.help(format!("did you mean `{near}`?")),

@@ -6,7 +6,7 @@ use super::super::read_step::time;
 use super::key::{Descriptor, Form, Key, Shape};
 use crate::diagnostics::Findings;
 
-/// What there is to know of it.
+/// The descriptor of the kind.
 pub const DESCRIPTOR: Descriptor = Descriptor {
     word: "cut",
     asks: "cycle start, and how it ended",
@@ -23,13 +23,13 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
             Key::required(
                 "release for",
                 Shape::Formula,
-                "How long the release holds, such as 10 min",
+                "How long the release is valid, such as 10 min",
             ),
         ],
     )],
 };
 
-/// Cycle start.
+/// Reads the keys of a cut step.
 pub fn read(
     fields: &mut Fields,
     _repeated: Option<&Step>,

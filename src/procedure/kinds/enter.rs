@@ -6,7 +6,7 @@ use super::super::read_limit::both_limits;
 use super::key::{Descriptor, EXPECT, Form, Key, MUST, Shape};
 use crate::diagnostics::Findings;
 
-/// What there is to know of it.
+/// The descriptor of the kind.
 pub const DESCRIPTOR: Descriptor = Descriptor {
     word: "enter",
     asks: "a value to type into the control, and its read-back",
@@ -24,7 +24,7 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
             Key::optional(
                 "tolerance",
                 Shape::Formula,
-                "How far the read-back may be off",
+                "How far the read-back may differ",
             ),
             MUST,
             EXPECT,
@@ -32,7 +32,7 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
     )],
 };
 
-/// A value for the control and its read-back.
+/// Reads the keys of an enter step.
 pub fn read(
     fields: &mut Fields,
     _repeated: Option<&Step>,

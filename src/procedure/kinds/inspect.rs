@@ -5,7 +5,7 @@ use super::super::model::{Kind, Step};
 use super::key::{Descriptor, Form};
 use crate::diagnostics::Findings;
 
-/// What there is to know of it.
+/// The descriptor of the kind.
 pub const DESCRIPTOR: Descriptor = Descriptor {
     word: "inspect",
     asks: "clean, or skin left",
@@ -16,7 +16,7 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
     )],
 };
 
-/// Nothing of its own.
+/// Reads an inspect step, which has no keys of its own.
 #[allow(
     clippy::unnecessary_wraps,
     reason = "every kind is read through one signature"

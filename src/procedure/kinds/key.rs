@@ -1,5 +1,5 @@
-//! What a map in a procedure file may hold: its keys, each with its shape and meaning, declared once. The JSON Schema, the
-//! table in the README and the hints of error messages are made from these.
+//! The keys of the maps in a procedure file, each declared once with its shape and meaning. The JSON Schema, the table
+//! in the README and the hints in error messages are generated from these.
 
 use crate::quantity::Dimension;
 
@@ -8,15 +8,15 @@ use crate::quantity::Dimension;
 pub struct Key {
     /// The key as it is written.
     pub name: &'static str,
-    /// What it means, in one line.
+    /// Its meaning, in one line.
     pub about: &'static str,
-    /// What its value looks like.
+    /// The form of its value.
     pub shape: Shape,
-    /// Whether the map is faulty without it.
+    /// Whether the map must have it.
     pub required: bool,
 }
 
-/// What the value of a key looks like.
+/// The form of a key's value.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Shape {
     /// A text.
@@ -37,17 +37,17 @@ pub enum Shape {
     Name,
     /// One of these words.
     Words(&'static [&'static str]),
-    /// Only this.
+    /// Only this word.
     Only(&'static str),
     /// The version of the file format.
     Format,
     /// A whole number from the first to the second.
     Count(u32, u32),
-    /// Words with what each means, at least two.
+    /// At least two words, each with its meaning.
     Options,
-    /// Names of points, or that the operator names them.
+    /// Names of points, or the words that mean that the operator names them.
     Points,
-    /// Points with a pair of lengths or shares each.
+    /// Points, each with a pair of lengths or shares.
     Places,
     /// A formula over facts of the practice workshop.
     Fact,
@@ -59,40 +59,40 @@ pub enum Shape {
     Drills,
     /// A map of these keys.
     Map(&'static [Key]),
-    /// Named maps, each of this definition of the schema.
+    /// Named maps, each with this definition in the schema.
     Named(Shaped),
-    /// A list of maps, each of this definition of the schema.
+    /// A list of maps, each with this definition in the schema.
     ListOf(&'static str),
 }
 
-/// How the names in a map of named maps are written, and which definition each map has.
+/// The schema definitions for a map of named maps.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct Shaped {
-    /// The definition of the names.
+    /// The schema definition of the names.
     pub names: &'static str,
-    /// The definition of the maps.
+    /// The schema definition of the maps.
     pub maps: &'static str,
 }
 
-/// A form that a map can have, with the definition that the schema gives it.
+/// A form that a step of a kind can have, with its definition in the schema.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct Form {
     /// The name of its definition in the schema.
     pub definition: &'static str,
-    /// What it is, in one line.
+    /// Its description, in one line.
     pub about: &'static str,
-    /// Its own keys.
+    /// The keys that only this form has.
     pub keys: &'static [Key],
-    /// Whether it repeats an earlier step, so that what that step has may be left out.
+    /// Whether it repeats an earlier step, so that the keys of that step may be left out.
     pub repeats: bool,
 }
 
-/// What there is to know of a kind of step without reading one.
+/// The declaration of a kind of step.
 #[derive(Clone, Copy, Debug)]
 pub struct Descriptor {
     /// The word that starts a step of this kind.
     pub word: &'static str,
-    /// What it asks, for the table in the README.
+    /// What a step of this kind asks, for the table in the README.
     pub asks: &'static str,
     /// Its forms, the usual one first.
     pub forms: &'static [Form],
@@ -145,7 +145,7 @@ impl Descriptor {
 
 /// The limits that nobody can waive.
 pub const MUST: Key = Key::optional("must", Shape::Limits, "Limits that nobody can waive");
-/// The limits that a named person may accept a value outside of.
+/// The limits outside of which a named person may accept a value.
 pub const EXPECT: Key = Key::optional(
     "expect",
     Shape::Limits,

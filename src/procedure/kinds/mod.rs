@@ -1,7 +1,7 @@
-//! The kinds of step, each declared once: a file a kind with its keys and its reader.
+//! The kinds of step, each declared once: one file for each kind, with its keys and its reader.
 //!
-//! [`StepKind`] is made from one list. Each line of it needs a module with a `DESCRIPTOR` and a `read`, so a kind that
-//! lacks one of them does not compile. The JSON Schema, the table in the README and the hints of error messages follow
+//! [`StepKind`] is made from one list. Each line needs a module with a `DESCRIPTOR` and a `read`, so a kind without one
+//! of them does not compile. The JSON Schema, the table in the README and the hints in error messages are generated
 //! from the descriptors.
 
 mod choose;
@@ -27,7 +27,7 @@ use crate::diagnostics::Findings;
 
 macro_rules! step_kinds {
     ($($(#[$about:meta])* $kind:ident in $module:ident,)*) => {
-        /// A kind of step, without what one step of it holds.
+        /// A kind of step, without the content of a step.
         #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
         pub enum StepKind {
             $($(#[$about])* $kind,)*
@@ -37,14 +37,14 @@ macro_rules! step_kinds {
             /// All of them, in the order of the README.
             pub const ALL: &[Self] = &[$(Self::$kind,)*];
 
-            /// What there is to know of it.
+            /// The descriptor of the kind.
             pub const fn descriptor(self) -> &'static Descriptor {
                 match self {
                     $(Self::$kind => &$module::DESCRIPTOR,)*
                 }
             }
 
-            /// Reads what a step of this kind has of its own. `repeated` is the earlier step that this one repeats.
+            /// Reads the keys that only this kind of step has. `repeated` is the earlier step that this one repeats.
             pub fn read(
                 self,
                 fields: &mut Fields,
@@ -60,13 +60,13 @@ macro_rules! step_kinds {
 }
 
 step_kinds! {
-    /// A state that is seen, stated by its words.
+    /// A state that is seen, stated in words.
     Confirm in confirm,
     /// One of several.
     Choose in choose,
     /// A number with a unit.
     Read in read,
-    /// A free text.
+    /// Free text.
     Note in note,
     /// A series of points touched off.
     Touch in touch,
@@ -92,7 +92,7 @@ impl StepKind {
         self.descriptor().word
     }
 
-    /// The kind that a word starts.
+    /// The kind whose steps start with this word.
     pub fn from_word(word: &str) -> Option<Self> {
         Self::ALL.iter().copied().find(|k| k.word() == word)
     }

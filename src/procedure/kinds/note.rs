@@ -1,11 +1,11 @@
-//! `note`: a free text.
+//! `note`: free text.
 
 use super::super::fields::Fields;
 use super::super::model::{Kind, Step};
 use super::key::{DEMO_ANSWER, DRILL, Descriptor, FIRST, Form, practice};
 use crate::diagnostics::Findings;
 
-/// What there is to know of it.
+/// The descriptor of the kind.
 pub const DESCRIPTOR: Descriptor = Descriptor {
     word: "note",
     asks: "a free text",
@@ -16,7 +16,7 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
     )],
 };
 
-/// Nothing of its own.
+/// Reads a note step, which has no keys of its own.
 #[allow(
     clippy::unnecessary_wraps,
     reason = "every kind is read through one signature"

@@ -6,7 +6,7 @@ use super::super::program_facts;
 use super::key::{DRILL, Descriptor, FIRST, Form, Key, Shape, practice};
 use crate::diagnostics::Findings;
 
-/// What there is to know of it.
+/// The descriptor of the kind.
 pub const DESCRIPTOR: Descriptor = Descriptor {
     word: "program",
     asks: "the NC file, fingerprinted and examined",
@@ -17,14 +17,14 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
             Key::optional(
                 "says",
                 Shape::Map(program_facts::KEYS),
-                "Which later steps ask what the program says; each answer is held against what was read in it",
+                "Which later steps ask what the program says; each answer is checked against what was read in it",
             ),
             practice(&[FIRST, DRILL]),
         ],
     )],
 };
 
-/// Which questions ask what it says.
+/// Reads the keys of a program step.
 #[allow(
     clippy::unnecessary_wraps,
     reason = "every kind is read through one signature"

@@ -10,7 +10,7 @@ use super::key::{
 use crate::diagnostics::{Findings, nearest};
 use crate::quantity::Dimension;
 
-/// What quantities a read step may ask for, and what each is.
+/// The quantities that a read step may ask for, each with its dimension.
 pub const READABLE: &[(&str, Dimension)] = &[
     ("length", Dimension::LENGTH),
     ("feed", Dimension::FEED),
@@ -34,10 +34,10 @@ const WORDS: &[&str] = &{
     words
 };
 
-/// What a read step may measure of the plate that its account knows too.
+/// The value of `measures`: what a read step may measure that the plate's account has too.
 const PLATE_THICKNESS: &str = "plate thickness";
 
-/// What there is to know of it.
+/// The descriptor of the kind.
 pub const DESCRIPTOR: Descriptor = Descriptor {
     word: "read",
     asks: "a number with a unit",
@@ -49,7 +49,7 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
             Key::optional(
                 "measures",
                 Shape::Only(PLATE_THICKNESS),
-                "The value is the plate's thickness and is held against its account",
+                "The value is the plate's thickness and is compared with its account",
             ),
             MUST,
             EXPECT,
@@ -58,7 +58,7 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
     )],
 };
 
-/// A number with a unit.
+/// Reads the keys of a read step.
 pub fn read(
     fields: &mut Fields,
     _repeated: Option<&Step>,
@@ -74,10 +74,10 @@ pub fn read(
         findings
             .error(
                 text.span,
-                "only the thickness of the plate is held against its account",
+                "only the thickness of the plate is compared with its account",
             )
             .help(format!(
-                "write `measures: {PLATE_THICKNESS}` under `quantity: length`, or leave it out"
+                "write `measures: {PLATE_THICKNESS}` under `quantity: length`, or remove it"
             ));
     }
     let found = READABLE.iter().find(|(word, _)| *word == quantity.text);

@@ -6,7 +6,7 @@ use super::super::node::Scalar;
 use super::key::{DRILL, Descriptor, FIRST, Form, Key, MEND, Shape, TRUE_WHEN, practice};
 use crate::diagnostics::{Findings, nearest};
 
-/// What there is to know of it.
+/// The descriptor of the kind.
 pub const DESCRIPTOR: Descriptor = Descriptor {
     word: "sign",
     asks: "initials and a shown code: the hold point",
@@ -17,20 +17,20 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
             Key::required(
                 "role",
                 Shape::Words(&["operator", "trainer", "owner"]),
-                "What whoever signs must be, at the least: an operator, a trainer or an owner, an owner",
+                "The lowest role that may sign: `operator`, `trainer` (or an owner), or `owner`",
             ),
-            Key::required("states", Shape::Text, "What is signed to"),
+            Key::required("states", Shape::Text, "The statement that is signed"),
             Key::optional(
                 "second",
                 Shape::Words(&["operator", "trainer", "owner"]),
-                "Who signs beside, at the least: anybody else on the list of people, a trainer or an owner, an owner",
+                "The lowest role of a second signer: `operator` (any other person on the list of people), `trainer` (or an owner), or `owner`",
             ),
             practice(&[TRUE_WHEN, MEND, FIRST, DRILL]),
         ],
     )],
 };
 
-/// A hold point.
+/// Reads the keys of a sign step.
 pub fn read(
     fields: &mut Fields,
     _repeated: Option<&Step>,
@@ -51,18 +51,18 @@ pub fn read(
     })
 }
 
-/// The role of a hold point is one of the list of people, so that the gate can hold the signer to it.
+/// Checks that the role of a hold point is a role of the list of people, so that the gate can check the signer.
 fn signer(text: &Scalar, findings: &mut Findings) {
     let said = text.text.as_str();
     let words = SecondSigner::WORDS.map(|(word, _)| word);
     if words.contains(&said) {
         return;
     }
-    let finding = findings.newer_error(text.span, format!("`{said}` is no role"));
+    let finding = findings.newer_error(text.span, format!("`{said}` is not a role"));
     match nearest(said, words) {
         Some(near) => finding.help(format!("did you mean `role: {near}`?")),
         None => finding.help(
-            "write `operator`, `trainer` (or an owner), or `owner`: whoever has the run signs, and must be that",
+            "write `operator`, `trainer` (or an owner), or `owner`: the operator of the run signs, and must have this role",
         ),
     };
 }
@@ -72,11 +72,11 @@ fn second(text: &Scalar, findings: &mut Findings) -> Option<SecondSigner> {
     let found = SecondSigner::WORDS.iter().find(|(word, _)| *word == said);
     if found.is_none() {
         let words = SecondSigner::WORDS.map(|(word, _)| word);
-        let finding = findings.error(text.span, format!("`{said}` is nobody who can sign beside"));
+        let finding = findings.error(text.span, format!("`{said}` cannot be a second signer"));
         match nearest(said, words) {
             Some(near) => finding.help(format!("did you mean `second: {near}`?")),
             None => finding.help(
-                "write `operator` (anybody else on the list of people), `trainer` (or an owner), or `owner`",
+                "write `operator` (any other person on the list of people), `trainer` (or an owner), or `owner`",
             ),
         };
     }

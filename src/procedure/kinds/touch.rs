@@ -9,7 +9,7 @@ use super::key::{DRILL, Descriptor, EXPECT, FIRST, Form, Key, MUST, Shape, pract
 use crate::diagnostics::Findings;
 use crate::plate::ZeroMode;
 
-/// What there is to know of it.
+/// The descriptor of the kind.
 pub const DESCRIPTOR: Descriptor = Descriptor {
     word: "touch",
     asks: "a series of points",
@@ -30,7 +30,7 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
             Key::optional(
                 "machine readings",
                 Shape::YesNo,
-                "Machine Z is asked beside the readout",
+                "Machine Z is asked in addition to the readout",
             ),
             Key::optional("repeats", Shape::Count(1, 9), "Touches of each point"),
             Key::optional(
@@ -46,12 +46,12 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
             Key::optional(
                 "places",
                 Shape::Places,
-                "Where points lie on the plate: the way from its left and from its front edge, each a length or a share",
+                "The places of points on the plate: the distance from its left and from its front edge, each a length or a share",
             ),
             Key::optional(
                 "doubt",
                 Shape::Formula,
-                "How far each touch may be off, up or down; for what is said between the points",
+                "How far each touch may be wrong, up or down; for what is shown between the points",
             ),
             MUST,
             EXPECT,
@@ -60,7 +60,7 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
     )],
 };
 
-/// What a touch step asks.
+/// Reads the keys of a touch step.
 pub fn read(
     fields: &mut Fields,
     _repeated: Option<&Step>,
@@ -119,7 +119,7 @@ fn point_name(point: &Scalar, names: &mut Vec<String>, findings: &mut Findings) 
         findings
             .error(
                 point.span,
-                format!("the point `{}` stands here twice", point.text),
+                format!("the point `{}` is here twice", point.text),
             )
             .help("for more touches of every point write `repeats: 2`");
     } else if matches!(point.text.to_lowercase().as_str(), "closing" | "done") {

@@ -5,7 +5,7 @@ use super::super::model::{Kind, Step};
 use super::key::{DRILL, Descriptor, FIRST, Form, Key, MEND, Shape, TRUE_WHEN, practice};
 use crate::diagnostics::Findings;
 
-/// What there is to know of it.
+/// The descriptor of the kind.
 pub const DESCRIPTOR: Descriptor = Descriptor {
     word: "wait",
     asks: "a time that must have run",
@@ -17,14 +17,14 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
             Key::optional(
                 "may be shortened",
                 Shape::YesNo,
-                "Less may be accepted, with a reason",
+                "A shorter time may be accepted with a reason",
             ),
             practice(&[TRUE_WHEN, MEND, FIRST, DRILL]),
         ],
     )],
 };
 
-/// A timer.
+/// Reads the keys of a wait step.
 pub fn read(
     fields: &mut Fields,
     _repeated: Option<&Step>,

@@ -8,7 +8,7 @@ use super::key::{Descriptor, EXPECT, Form, Key, MUST, Shape};
 use crate::diagnostics::Findings;
 use crate::quantity::Dimension;
 
-/// What there is to know of it.
+/// The descriptor of the kind.
 pub const DESCRIPTOR: Descriptor = Descriptor {
     word: "work out",
     asks: "nothing; shows a value and its working",
@@ -19,12 +19,12 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
             Key::optional(
                 "map",
                 Shape::YesNo,
-                "The value is a plane, and what it does to the plate is shown with it",
+                "The value is a plane, and its effect on the plate is shown",
             ),
             Key::optional(
                 "ways",
                 Shape::Map(WAYS_KEYS),
-                "Compares ways of taking it off, shown with the value",
+                "Compares ways of cutting, shown with the value",
             ),
             Key::required("value", Shape::Formula, "The formula"),
             MUST,
@@ -33,7 +33,7 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
     )],
 };
 
-/// A value by formula.
+/// Reads the keys of a work out step.
 pub fn read(
     fields: &mut Fields,
     _repeated: Option<&Step>,
@@ -45,7 +45,7 @@ pub fn read(
     let map = fields.yes("map", findings);
     Some(Kind::WorkOut {
         value: value?,
-        // Filled in when the formula's kind is known.
+        // The name check fills this in when the formula's kind is known.
         dimension: Dimension::RATIO,
         limits,
         ways,

@@ -1,7 +1,7 @@
 //! The JSON Schemas (draft 2020-12) of both file formats, for editors that complete and check while typing.
 //!
-//! A schema knows keys, shapes and fixed words. Formulas, names and what must hold between steps are known only to the
-//! reader; a file that fits its schema is therefore still to be checked.
+//! A schema describes keys, shapes and fixed words. Only the reader checks formulas, names and the rules between steps,
+//! so a file that matches its schema must still be checked.
 
 mod write;
 

@@ -1,4 +1,4 @@
-//! Writes the JSON Schema of procedure files from the declared keys.
+//! Generates the JSON Schema of procedure files from the declared keys.
 
 use super::super::keys::{CAUTION, HEAD, LIMIT, PASS, PHASE, STEP, step_needs};
 use super::super::kinds::{Form, Key, Shape, StepKind};
@@ -25,7 +25,7 @@ fn definitions() -> Map<String, Value> {
     let mut defs = shapes();
     let mut limit = object(LIMIT);
     let bounds: Vec<Value> = BOUNDS.iter().map(|b| json!({"required": [b]})).collect();
-    // Kept before `additionalProperties`, which ends every map.
+    // `additionalProperties` is removed and added again, because it ends every map.
     let closed = limit.remove("additionalProperties");
     limit.insert("anyOf".to_owned(), bounds.into());
     limit.extend(closed.map(|c| ("additionalProperties".to_owned(), c)));
@@ -48,7 +48,7 @@ fn definitions() -> Map<String, Value> {
     defs
 }
 
-/// The definitions that stand for a shape.
+/// The schema definitions of the shapes.
 fn shapes() -> Map<String, Value> {
     let all = [
         ("text", json!({"type": ["string", "number", "boolean"]})),
@@ -111,7 +111,7 @@ fn step(kind: StepKind, form: &Form) -> Map<String, Value> {
     schema
 }
 
-/// A map of these keys and no others.
+/// A map with these keys and no others.
 fn object(keys: &[Key]) -> Map<String, Value> {
     let properties: Map<String, Value> = keys
         .iter()
