@@ -1,4 +1,4 @@
-//! What can happen in a world: everything that is tried, as commands, and in words.
+//! The acts that the search tries in a world, as commands and in words.
 
 use crate::list::{self, BY_HAND, key_of, other_key_of};
 use crate::shadow::{How, Spot, Why};
@@ -15,54 +15,55 @@ use skimgate::plate::Reading;
 use skimgate::quantity::Length;
 use std::sync::Arc;
 
-/// The step at which the machine can be found out of service, and the answer that means so.
+/// The step at which the machine can be found out of service.
 const HOME: &str = "home";
 const BAD: &str = "it ran away";
 
-/// What can happen.
+/// An act that the search tries.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Act {
-    /// An answer, and whether with a reason.
+    /// An answer, and whether it comes with a reason.
     Say(Spot, Val, bool),
     WorkOut(Spot, bool),
-    /// The first touch of a series, and the end of one.
+    /// The first touch of a series, and its end.
     Touch(Spot),
     FinishTouches(Spot),
     RestartTouches(Spot),
     Sign(Spot, u8),
-    /// Signed with keys: by whom, and who signs beside.
+    /// A sign-off with keys: the first and the second signer.
     SignWith(Spot, u8, Option<u8>),
-    /// The list of people becomes another.
+    /// The list of people changes to this one.
     List(u8),
     LookAtPeople,
     Release,
     Start,
     EndCut(How),
-    /// Why it was stopped, and whether the position may be lost by that.
+    /// The cause of a stop is recorded; `true` if the machine may have lost its position.
     Explain(bool),
     LookAtProgram,
-    /// A state is seen in which the machine must not be used.
+    /// Somebody sees a state in which the machine must not be used.
     FindBad(Spot),
-    /// The machine is put back in service; whether with a reason.
+    /// A person puts the machine back in service; `true` with a reason.
     PutBack(u8, bool),
     HandOver(u8),
-    /// Taken up again from what is recorded, as after a crash; whether the machine stayed as it was, where that is said.
+    /// The run is resumed from its record, as after a crash, with the answer whether the machine stayed as it was,
+    /// where it is given.
     Resume(u8, Option<bool>),
-    /// The same with answers from a file from now on, which says that it stayed.
+    /// The run is resumed with answers from a file, which says that the machine stayed as it was.
     ResumeFromFile(u8),
     /// The next cut is assumed.
     Assume,
-    /// Taken over from whoever walks it, with a signature over the state.
+    /// The run is taken over from its terminal, with a signature over the state.
     TakeOver(u8, Takes),
-    /// The run is claimed anew; whoever does it has not said yet who they are.
+    /// Another terminal claims the run, before its operator is known.
     FindReleased,
     Pause,
-    /// The stop word.
+    /// The stop word is typed.
     Stop(Why),
     Complete,
     Tick,
     ClockBack,
-    /// Somebody elsewhere asks whether cycle start is released.
+    /// Another terminal asks whether cycle start is released.
     Ask,
     File(u8),
     OtherLoads,
@@ -75,11 +76,11 @@ pub enum Act {
 /// How a run is taken over.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Takes {
-    /// From a terminal that is gone.
+    /// From a terminal that no longer exists.
     Gone,
-    /// From one that hangs, and may wake up.
+    /// From a terminal that hangs and may continue later.
     Hanging,
-    /// The same, signed with a key that does not count.
+    /// From a terminal that hangs, signed with a key that is not valid.
     OtherKey,
 }
 
@@ -168,7 +169,7 @@ impl Scope {
         if self.ticks {
             acts.push(Act::Tick);
         }
-        // Without a release nothing is stored of it.
+        // Without a release, asking stores nothing.
         if self.asks && world.state.release.is_some() {
             acts.push(Act::Ask);
         }
@@ -186,7 +187,7 @@ impl Scope {
         }
         if world.other.is_some() {
             acts.extend([Act::OtherReleases, Act::OtherStarts, Act::OtherHandsOver(0)]);
-            // Where keys sign, typed initials never do.
+            // Where people sign with keys, typed initials are never valid.
             if !self.signers {
                 let sign = self
                     .table
@@ -231,7 +232,7 @@ impl Scope {
         }
     }
 
-    /// A way in words.
+    /// A path of acts in words.
     pub fn tell(&self, acts: &[Act]) -> String {
         let told: Vec<String> = acts.iter().map(|act| self.tell_one(*act)).collect();
         told.join(", ")
@@ -262,7 +263,7 @@ impl Scope {
         Instance::new(self.table.rows[at.row].id, pass)
     }
 
-    /// The people as they are now.
+    /// The present list of people.
     pub fn people_of(&self, world: &World) -> Arc<People> {
         if self.signers {
             list::people(world.list)
@@ -275,7 +276,7 @@ impl Scope {
         let accept = |reason: bool| reason.then(|| "as I say".to_owned());
         let program = content(world.file);
         let people = self.people_of(world);
-        // `two_runs` is about other open runs.
+        // Other open runs are the subject of `two_runs`.
         let elsewhere = Elsewhere::default();
         let sign = |spot, by: u8| Command::Sign {
             at: self.instance(spot),
@@ -295,7 +296,7 @@ impl Scope {
                     Val::Um(um) => GivenAnswer::Quantity(quantity(um)),
                     Val::File(file) => GivenAnswer::File {
                         path: "a.nc".into(),
-                        // A file that is gone cannot be examined.
+                        // A missing file cannot be examined.
                         fingerprint: content(file)?,
                         bytes: 9,
                         examined: None,
@@ -311,7 +312,7 @@ impl Scope {
             },
             Act::PutBack(by, reason) => {
                 let name = PEOPLE[usize::from(by)];
-                // Without a reason the good answer is typed for one.
+                // If there is no reason, the right answer of the step is typed in its place.
                 let reason = if reason { "as I say" } else { "homed" };
                 let list = Some(people.digest());
                 let text = world.state.text_to_put_back(name, reason, list);
@@ -447,7 +448,7 @@ impl Scope {
     }
 }
 
-/// The fingerprint of a content of the program file.
+/// The fingerprint of the program file with this content; `None` where it is missing.
 pub fn content(file: u8) -> ProgramSeen {
     (file < 2).then(|| Fingerprint::of([file]))
 }

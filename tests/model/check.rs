@@ -1,4 +1,5 @@
-//! The properties, held against what the interlock decided and against every world, and what goes onto the list.
+//! Checks the properties against each decision of the interlock and against every world, and records what happened in
+//! the list.
 
 use crate::act::{Act, Takes, content};
 use crate::shadow::{Spot, What};
@@ -11,29 +12,29 @@ use skimgate::interlock::gate;
 use skimgate::procedure::ShopList;
 use skimgate::quantity::Quantity;
 
-/// What `gate` says elsewhere.
+/// A property of `gate` for other terminals.
 pub const LIVES_AGAIN: &str = "a lapsed release never lives again";
-/// What `gate` goes by elsewhere.
+/// A property of the terminal that `gate` requires.
 pub const HOLDER: &str = "a release is good only while its terminal walks the run";
-/// What `record verify` makes of it.
+/// A property of `record verify`.
 pub const VERIFIED: &str = "what is recorded passes where the record is verified";
-/// What a file cannot say.
+/// A property of answers files.
 pub const OF_PERSON: &str = "no file takes up a cut that a person started";
-/// Whose run it becomes by taking it over.
+/// A property of taking over.
 pub const TAKES_OVER: &str = "only an owner takes a run over";
-/// Before a stop is explained nothing goes on.
+/// A property of stops without a recorded cause.
 pub const EXPLAINED: &str = "nothing is answered before a stop is explained";
-/// While a machine is out of service nothing goes on.
+/// A property of a machine that is out of service.
 pub const SERVICE: &str = "nothing is answered while the machine is out of service";
-/// Who puts a machine back.
+/// A property of putting a machine back in service.
 pub const PUTS_BACK: &str = "a machine is put back by who may, with a reason";
-/// Entries that hold what somebody, or a file, said.
+/// A property of events with content from a person or a file.
 pub const ORIGIN_SAID: &str = "every entry says where what was said came from";
-/// A run taken up again.
+/// A property of resumed runs.
 pub const STAYED: &str = "a run taken up again says whether the machine stayed as it was";
 
 impl Scope {
-    /// What must hold for the interlock to have decided so.
+    /// Checks that the decision of the interlock was allowed.
     pub fn before(&self, next: &mut World, act: Act, events: &[Event]) {
         let shadow = &next.shadow;
         let mut found = None;
@@ -161,7 +162,7 @@ impl Scope {
         }
     }
 
-    /// What must hold of every world.
+    /// Checks the properties of a world.
     pub fn look(&self, next: &mut World) {
         let (state, shadow) = (&next.state, &next.shadow);
         let machine = state.chosen(ShopList::Machines).map(|m| m.id.as_str());
@@ -174,7 +175,8 @@ impl Scope {
             );
             return;
         }
-        // The practice mill: never for a real run, and for a rehearsal under every other condition of a release.
+        // The practice mill is never released for a real run, and for a rehearsal only under every other condition of a
+        // release.
         let practised = gate::practice(state, moment(next.now), content(next.file)).is_ok();
         let may = self.rehearsal && {
             let mut otherwise = shadow.clone();
@@ -241,13 +243,13 @@ impl Scope {
     }
 }
 
-/// What happened, for the list.
+/// The list's entry for an act.
 pub fn happened(world: &World, act: Act) -> Option<What> {
     let shadow = &world.shadow;
     let by = shadow.operator();
     Some(match act {
         Act::Say(at, val, reason) => {
-            // A reason offered where none is needed is not one.
+            // A reason that is not needed does not count.
             let Val::Um(um) = val else {
                 return Some(What::Said {
                     at,
@@ -302,7 +304,7 @@ pub fn happened(world: &World, act: Act) -> Option<What> {
         Act::PutBack(..) => What::PutBack,
         Act::LookAtProgram => What::FileFell,
         Act::HandOver(to) => What::HandedOver { to },
-        // An owner's signature lets somebody have the run; what falls is the same.
+        // An owner's signature is needed to get the run; the same answers become invalid.
         Act::Resume(by, kept) => What::TakenUp {
             by,
             file: false,

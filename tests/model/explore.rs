@@ -1,7 +1,7 @@
-//! The search, and what it found.
+//! The search and its result.
 //!
-//! The edges are noted as the search takes them: it cannot state "some way leads on", and it does not promise a shortest
-//! way to a fault. Both are read off the edges afterwards.
+//! The edges are recorded while the search follows them. The search itself cannot check "some path leads to the end",
+//! and it does not find a shortest path to a fault. Both are computed from the edges afterwards.
 
 use crate::act::Act;
 use crate::check::{
@@ -16,7 +16,7 @@ use std::collections::{HashMap, HashSet, VecDeque};
 use std::hash::{Hash, Hasher};
 use std::sync::{Arc, Mutex};
 
-/// A world, known by its key.
+/// A world, identified by its key.
 #[derive(Clone)]
 pub struct Node {
     key: Key,
@@ -35,7 +35,7 @@ impl PartialEq for Node {
     }
 }
 
-/// What leads where.
+/// The edges between worlds.
 #[derive(Default)]
 struct Edges {
     all: Vec<(Key, Key, Act)>,
@@ -59,7 +59,7 @@ impl Explorer {
     }
 }
 
-/// The properties that hold of every world.
+/// The properties that are true in every world.
 macro_rules! properties {
     ($($name:expr),* $(,)?) => {
         vec![$(Property::always($name, |_: &Explorer, node: &Node| node.world.violated != Some($name))),*]
@@ -75,7 +75,7 @@ impl Model for Explorer {
     }
 
     fn actions(&self, node: &Node, acts: &mut Vec<Act>) {
-        // Breadth first: whatever else is found now is no nearer.
+        // The search is breadth first, so any other fault is not nearer.
         if self.first_only && !self.edges.lock().unwrap().broken.is_empty() {
             return;
         }
@@ -134,15 +134,15 @@ impl Model for Explorer {
     }
 }
 
-/// What an exploration found.
+/// The result of an exploration.
 #[derive(Debug)]
 pub struct Found {
     pub states: usize,
     pub steps: usize,
     pub deepest: usize,
-    /// The property that does not hold, what was seen, and a shortest way there.
+    /// The broken property, what was seen, and a shortest path to it.
     pub broken: Option<(&'static str, String, Vec<Act>)>,
-    /// A shortest way to a world from which no run becomes complete.
+    /// A shortest path to a world from which no run becomes complete.
     pub stuck: Option<Vec<Act>>,
 }
 
@@ -170,8 +170,8 @@ pub fn explore(scope: Scope, threads: usize, first_only: bool) -> Found {
             (name, seen, way)
         });
     drop(edges);
-    // The search and the notes taken on the way must tell the same. (A search cut short cannot retrace its ways, and
-    // retracing notes edges again, which changes nothing.)
+    // The search and the recorded edges must agree. (A search that was stopped early cannot retrace its paths.
+    // Retracing records edges again, which changes nothing.)
     if !first_only {
         let named: Vec<&str> = checker.discoveries().into_keys().collect();
         assert_eq!(broken.is_some(), !named.is_empty(), "{named:?}");
@@ -188,7 +188,7 @@ pub fn explore(scope: Scope, threads: usize, first_only: bool) -> Found {
 }
 
 impl Edges {
-    /// A shortest way to a world from which none leads to completion.
+    /// A shortest path to a world from which no path leads to completion.
     fn stuck(&self, start: Key) -> Option<Vec<Act>> {
         let mut into: HashMap<Key, Vec<Key>> = HashMap::new();
         for (from, to, _) in &self.all {
@@ -207,8 +207,8 @@ impl Edges {
             .map(|(_, way)| way)
     }
 
-    /// A shortest way to a world that `wanted` names. The search itself keeps the last way to a fault that it met, which
-    /// need not be the shortest.
+    /// A shortest path to a world for which `wanted` is true. The search itself stores the last path to a fault, which
+    /// may not be the shortest.
     fn shortest(&self, start: Key, wanted: impl Fn(&Key) -> bool) -> Option<(Key, Vec<Act>)> {
         let mut out: HashMap<Key, Vec<(Key, Act)>> = HashMap::new();
         for (from, to, act) in &self.all {

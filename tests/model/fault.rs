@@ -1,8 +1,8 @@
-//! Planted faults: what the search must find. Each is put between the search and the shipped rules, or into the procedure
-//! or the book's rule, so that the rules themselves stay as they ship.
+//! The planted faults, which the search must find. Each is placed between the search and the real rules, or in the
+//! procedure or the book's rule, so that the rules themselves do not change.
 //!
-//! Most rules stand twice (what falls by a change also no longer matches the digest that was signed), so some faults
-//! here break both at once; breaking one alone would change nothing that can be seen.
+//! Most rules are protected twice (an answer that a change invalidates also no longer matches the signed digest), so
+//! some faults break both at once. Breaking only one would change nothing that can be seen.
 
 use crate::list::{self, LEARNER_ALONE};
 use crate::world::PEOPLE;
@@ -22,49 +22,49 @@ use std::sync::Arc;
 /// A planted fault.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Fault {
-    /// A change after the sign-off leaves the signature standing.
+    /// A change after the sign-off leaves the signature valid.
     SignatureOutlivesChange,
-    /// Handing over leaves the release standing.
+    /// Handing over leaves the release valid.
     HandoverKeepsRelease,
-    /// A start leaves the release.
+    /// A start does not use up the release.
     StartSpendsNothing,
-    /// A start asks for no release of its own.
+    /// A start needs no release.
     StartNeedsNoRelease,
     /// A release never lapses.
     ReleaseNeverLapses,
-    /// A release that was recorded for longer than its step allows counts.
+    /// A release is valid although it was recorded for longer than its step allows.
     LongReleaseCounts,
-    /// For who asks elsewhere, a release that lapsed lives again when the clock is set back.
+    /// For other terminals, a lapsed release becomes valid again when the clock is set back.
     LapsedLivesAgain,
-    /// Answers from a file go on in the middle of a cut that a person started.
+    /// Answers from a file continue a cut that a person started.
     FileTakesUpCut,
-    /// An answer from a file holds nothing.
+    /// A run with an answer from a file can be released.
     FileReleases,
-    /// How long an answer holds is not looked at.
+    /// The age of an answer is not checked.
     NothingGoesStale,
-    /// A clock that went back goes unnoticed.
+    /// A clock that went back is not noticed.
     ClockBackUnseen,
     /// A hard limit can be accepted with a reason.
     HardTakenForSoft,
-    /// What was asked of one person holds for the next.
+    /// Answers that are asked of the person stay valid for the next operator.
     HandoverKeepsAnswers,
-    /// The program file is not looked at again.
+    /// The program file is not checked again.
     ProgramNotLookedAt,
-    /// A terminal whose view is old may write.
+    /// A terminal with an old view may write.
     OldViewMayWrite,
-    /// A rehearsal releases.
+    /// A rehearsal can be released.
     RehearsalReleases,
-    /// What rests on a change at one remove falls, what rests on that does not.
+    /// Only direct dependencies of a change become invalid, indirect ones do not.
     OnlyDirectFalls,
-    /// An emergency stop leaves positions standing.
+    /// An emergency stop leaves positions valid.
     EmergencyLeavesPositions,
     /// Heights stay valid after something was hit.
     HitLeavesHeights,
-    /// Answers are taken before anybody said why it was stopped.
+    /// Answers are accepted before the cause of a stop is recorded.
     StopNeedsNoCause,
-    /// The other answer clears a machine that is out of service.
+    /// Another answer clears a machine that is out of service.
     OtherAnswerClears,
-    /// A machine is in service again once its run was left and taken up.
+    /// Leaving and resuming a run puts the machine back in service.
     LeavingClears,
     /// A machine is put back without a reason.
     NoReasonNeeded,
@@ -72,45 +72,45 @@ pub enum Fault {
     AnybodyPutsBack,
     /// A run with answers from a file puts a machine back.
     FilePutsBack,
-    /// A machine that lost its power while the run was left is taken for homed.
+    /// A machine that lost its power while the run was left counts as homed.
     PowerLostKeepsHome,
-    /// The same in the midst of a cut.
+    /// The same during a cut.
     LostInCutKeepsHome,
-    /// A run is taken up without a word on the machine.
+    /// A run is resumed without a question about the machine.
     MachineNotAskedAbout,
     /// A reason given once covers every later value.
     ReasonOutlivesValue,
-    /// A run that was left cannot be taken up again.
+    /// A run that was left cannot be resumed.
     LeftForGood,
-    /// A run may end as complete with questions open.
+    /// A run may end as complete with open questions.
     CompleteTooSoon,
     /// Leaving a run does not hold its start.
     LeavingHoldsNothing,
-    /// A learner is taken for one who may run alone.
+    /// A learner counts as a person who may run alone.
     LearnerRunsAlone,
-    /// One person's two signatures are taken for two people's.
+    /// Two signatures of one person count as those of two people.
     OneSignsTwice,
-    /// A signer who is retired since counts.
+    /// A signer who retired after signing still counts.
     RetiredSignerCounts,
-    /// A key that was replaced since counts.
+    /// A key that was replaced after signing still counts.
     OldKeyCounts,
-    /// Who signs beside a learner need not be one who teaches.
+    /// The second signer for a learner need not be a trainer.
     AnybodyBeside,
-    /// The list went on between release and start, and the start was decided by the list before.
+    /// The list changed between release and start, but the start is decided by the old list.
     StartByOldList,
-    /// Who takes a run over need not be an owner.
+    /// A person who is not an owner can take a run over.
     AnybodyTakesOver,
-    /// A release outlives the taking over of its run.
+    /// A release stays valid after its run is taken over.
     TakeOverKeepsRelease,
-    /// What its owner signed outlives their taking the run over.
+    /// A sign-off of the owner stays valid after the owner takes the run over.
     TakeOverKeepsSignature,
-    /// Which key somebody takes a run over with is not looked at.
+    /// The key used for taking over is not checked.
     AnyKeyTakesOver,
     /// A terminal that a run was taken over from may still write.
     RobbedMayWrite,
-    /// The role that a hold point is for is not looked at.
+    /// The role of a hold point is not checked.
     AnyRoleSigns,
-    /// A stop is recorded without where the word for it came from.
+    /// A stop is recorded without its origin.
     StopSaysNoOrigin,
 }
 
@@ -141,7 +141,7 @@ impl Fault {
         procedure
     }
 
-    /// Decides as shipped, but for the fault.
+    /// Decides with the real rules, except for the fault.
     pub fn decide(
         fault: Option<Self>,
         state: &State,
@@ -168,7 +168,8 @@ impl Fault {
             (Some(Self::RehearsalReleases), Command::Release { .. } | Command::Start { .. }) => {
                 let mut real = state.clone();
                 real.begun.rehearsal = false;
-                // The digest says whether it is practice; both sides of the comparison are asked of the same state.
+                // The digest includes whether it is a rehearsal, so both sides of the comparison must use the same
+                // state.
                 stamp(&mut real);
                 decide(&real, now, command)
             }
@@ -311,7 +312,7 @@ impl Fault {
         }
     }
 
-    /// The changes of the list that it does not see.
+    /// The lists whose change the fault hides.
     fn unseen(self) -> &'static [u8] {
         match self {
             Self::RetiredSignerCounts => &[1, 2],
@@ -321,13 +322,13 @@ impl Fault {
         }
     }
 
-    /// The list that a command comes with, where people are registered.
+    /// The list of people in a command, where people are registered.
     fn list_of(command: &Command) -> Option<u8> {
         let people = command.people()?;
         (!people.is_empty()).then(|| list::number(people))
     }
 
-    /// Folds as shipped, but for the fault.
+    /// Applies events with the real rules, except for the fault.
     pub fn apply(fault: Option<Self>, state: &mut State, at: Moment, event: &Event) {
         let before = state.release.clone();
         match (fault, event) {
@@ -424,7 +425,7 @@ fn put_back(by: &str) -> Event {
     }
 }
 
-/// The command with another list of people, and signed over it.
+/// The command with another list of people, signed over this list.
 fn with_list(state: &State, command: &Command, list: u8) -> Command {
     let mut command = command.clone();
     let people = list::people(list);
@@ -449,7 +450,7 @@ fn with_list(state: &State, command: &Command, list: u8) -> Command {
     command
 }
 
-/// Lets a release of this step last as good as for ever.
+/// Makes a release of this step almost endless.
 fn lasts_long(step: &mut Step) {
     if let Kind::Cut { release_for, .. } = &mut step.kind {
         *release_for = Quantity::of(Exact::whole(100), &Unit::find("min").unwrap()).unwrap();
@@ -470,7 +471,7 @@ fn examined(state: &State) -> ProgramSeen {
     state.program().map(|(_, _, fingerprint)| fingerprint)
 }
 
-/// Makes every signature one over the state as it is.
+/// Changes every signature to one over the present state.
 fn stamp(state: &mut State) {
     let signs: Vec<Instance> = state
         .answers

@@ -1,8 +1,8 @@
-//! When two worlds are the same: everything that can still make a difference, and nothing else.
+//! Decides when two worlds are the same: by everything that can still make a difference, and nothing else.
 //!
-//! Moments are kept as minutes before now, and no further back than any limit reaches. A digest is kept as whether it
-//! still is the digest of the state; where it is not, it is kept whole and every moment and name with it, for a state that was
-//! could come again.
+//! A time counts as minutes before now, and no further back than the longest limit. A digest counts as whether it is
+//! still the digest of the state. Where it is not, the whole digest counts with every time and name, because an earlier
+//! state could come back.
 
 use crate::shadow::{Shadow, Spot, What};
 use crate::table::{Group, Sort};
@@ -16,12 +16,12 @@ use std::hash::{Hash, Hasher};
 /// A world's key.
 pub type Key = (u64, u64);
 
-/// How far back moments still make a difference.
+/// How far back times still make a difference, in minutes.
 #[derive(Clone, Copy)]
 struct Reach {
-    /// Of answers and releases: the longest freshness of the tables, and what the clock can still be set back.
+    /// For answers and releases: the longest freshness in the tables, plus what the clock can still be set back.
     ages: i64,
-    /// Of the last entry: what the clock can still be set back.
+    /// For the last event: what the clock can still be set back.
     last: i64,
 }
 
@@ -48,7 +48,7 @@ pub fn of(world: &World, backs_left: u8) -> Key {
     (hasher.0.finish(), hasher.1.finish())
 }
 
-/// Two hashes of the same bytes, for 64 bits would be few for so many worlds.
+/// Two hashes of the same bytes, because 64 bits are too few for so many worlds.
 struct Twice(DefaultHasher, DefaultHasher);
 
 impl Default for Twice {
@@ -70,7 +70,7 @@ impl Hasher for Twice {
     }
 }
 
-/// The key of a state alone, with every age in full.
+/// The key of a state only, with every age in full.
 pub fn of_state(s: &State, now: i64) -> u64 {
     let mut hasher = DefaultHasher::new();
     let all = Reach {
@@ -113,7 +113,7 @@ fn state(s: &State, now: i64, reach: Reach, h: &mut impl Hasher) {
                 second
                     .map(|s| (&s.initials, &s.proof.key, s.proof.signs_as()))
                     .hash(h);
-                // What was signed for a cut that is made is never looked at again.
+                // A sign-off for a finished cut is never checked again.
                 if is_cut(s, of) {
                     continue;
                 }
@@ -177,7 +177,7 @@ fn state(s: &State, now: i64, reach: Reach, h: &mut impl Hasher) {
     }
 }
 
-/// Whether the cut of an asking's own pass ran to its end.
+/// Whether the cut of an instance's pass ran to its end.
 fn is_cut(s: &State, of: &Instance) -> bool {
     s.answers.keys().any(|cut| {
         let same_round =
@@ -189,7 +189,7 @@ fn is_cut(s: &State, of: &Instance) -> bool {
     })
 }
 
-/// The answers to every question that the shadow can be asked.
+/// Hashes the result of every query that the shadow can answer.
 fn shadow(s: &Shadow, now: i64, reach: Reach, h: &mut impl Hasher) {
     (s.operator(), s.left(), s.cutting(), s.surface()).hash(h);
     (s.any_from_file(), s.reads_file()).hash(h);

@@ -1,19 +1,20 @@
-//! The list of people as it can stand in a world, and the same by hand. JT is a learner, MK may run alone, teach and take over.
+//! The possible lists of people of a world, as real lists and as tables by hand. JT is a learner. MK may run alone, is
+//! a trainer and may take over.
 
 use crate::world::{PEOPLE, moment};
 use skimgate::keys::{Key, KeyError, Sealed, Secret, Work};
 use skimgate::people::{AloneScope, Event, People, Person, Role, Signed};
 use std::sync::{Arc, OnceLock};
 
-/// How the list stands, by hand; JT first, then MK.
+/// A list of people by hand; JT first, then MK.
 #[derive(Clone, Copy, Debug)]
 pub struct ByHand {
     pub listed: [bool; 2],
     pub alone: [bool; 2],
     pub teaches: [bool; 2],
-    /// Which of their keys counts.
+    /// The number of each person's valid key.
     pub key: [u8; 2],
-    /// Which lists it can become.
+    /// The numbers of the lists that it can change to.
     pub becomes: &'static [u8],
 }
 
@@ -25,7 +26,7 @@ const BASE: ByHand = ByHand {
     becomes: &[1, 2, 3, 4],
 };
 
-/// The lists, by number. Nobody is left without a way on: where no trainer is left, JT is let run alone.
+/// The lists by number. Each allows the run to continue: where no trainer is left, JT may run alone.
 pub const BY_HAND: [ByHand; 7] = [
     BASE,
     // MK is retired.
@@ -46,7 +47,7 @@ pub const BY_HAND: [ByHand; 7] = [
         becomes: &[],
         ..BASE
     },
-    // MK teaches no more, and is no owner.
+    // MK is no longer a trainer or an owner.
     ByHand {
         teaches: [false, false],
         becomes: &[6],
@@ -59,7 +60,7 @@ pub const BY_HAND: [ByHand; 7] = [
         becomes: &[],
         ..BASE
     },
-    // MK teaches no more, JT may run alone.
+    // MK is no longer a trainer, JT may run alone.
     ByHand {
         teaches: [false, false],
         alone: [true, true],
@@ -68,7 +69,7 @@ pub const BY_HAND: [ByHand; 7] = [
     },
 ];
 
-/// A list that no world has: MK teaches, and JT may run alone all the same. For the faults.
+/// A list that no world has, for the planted faults: MK is a trainer, but JT may run alone.
 pub const LEARNER_ALONE: u8 = 7;
 
 struct Lists {
@@ -140,7 +141,7 @@ fn lists() -> &'static Lists {
     })
 }
 
-/// The list of that number.
+/// The list with this number.
 pub fn people(list: u8) -> Arc<People> {
     Arc::clone(&lists().lists[usize::from(list)])
 }
@@ -152,13 +153,13 @@ pub fn number(people: &People) -> u8 {
     u8::try_from(found.unwrap()).unwrap()
 }
 
-/// The key of a person that counts on that list.
+/// The key of a person that is valid on this list.
 pub fn key_of(person: u8, list: u8) -> &'static Key {
     let which = BY_HAND[usize::from(list)].key[usize::from(person)] - 1;
     &lists().keys[usize::from(person)][usize::from(which)]
 }
 
-/// A key of that person that does not count on that list.
+/// A key of a person that is not valid on this list.
 pub fn other_key_of(person: u8, list: u8) -> &'static Key {
     let which = 2 - BY_HAND[usize::from(list)].key[usize::from(person)];
     &lists().keys[usize::from(person)][usize::from(which)]

@@ -1,5 +1,5 @@
-//! Every order of what can happen to a small run, explored over the very `decide` and `State::apply` that ship, against
-//! a second and deliberately naive statement of the rules.
+//! Explores every order of events of a small run with the real `decide` and `State::apply`, and compares it with a
+//! second, deliberately naive statement of the rules.
 //!
 //! `world` is what is explored, `shadow` the second statement over the procedures by hand in `table`, `key` what makes two
 //! worlds the same, `list` who is registered, `two_runs` a model of its own, `fault` the planted faults, `planted` that each of them is found, `explore` the

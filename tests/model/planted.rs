@@ -1,4 +1,4 @@
-//! The planted faults: each is found, and how far away.
+//! The planted faults: the test checks that each is found, and after how many steps.
 
 use crate::check::{
     EXPLAINED, LIVES_AGAIN, OF_PERSON, ORIGIN_SAID, PUTS_BACK, SERVICE, STAYED, TAKES_OVER,
@@ -11,7 +11,7 @@ use crate::world::Scope;
 
 const SIGNATURES: &str = "no start without its signatures";
 
-/// Each planted fault is found, as the property it breaks and at the end of a shortest way of this many steps.
+/// Each planted fault is found as the property that it breaks, after a shortest path of this many steps.
 #[test]
 fn every_planted_fault_is_found() {
     let clock = Scope {

@@ -5,7 +5,7 @@ use crate::table::{PASSES, TINY, Table, Val};
 use crate::world::Scope;
 use std::time::Instant;
 
-/// The least that is worth exploring; others widen it.
+/// The smallest useful scope; the others extend it.
 pub const SCOPE: Scope = Scope {
     table: &TINY,
     rehearsal: false,
@@ -27,7 +27,7 @@ pub const SCOPE: Scope = Scope {
     fault: None,
 };
 
-/// People on a list, signing with keys; the list can become any of the others.
+/// People on a list who sign with keys. The list can change to any other list.
 pub const SIGNERS: Scope = Scope {
     people: 2,
     signers: true,
@@ -39,14 +39,14 @@ pub const SIGNERS: Scope = Scope {
     ..SCOPE
 };
 
-/// Hold points for who teaches; the list stays as it is.
+/// Hold points that a trainer must sign. The list does not change.
 pub const TAUGHT: Scope = Scope {
     taught: true,
     lists: &[],
     ..SIGNERS
 };
 
-/// An owner takes the run over from terminals that hang and wake up; the list can lose the owner or take the role away.
+/// An owner takes the run over from terminals that hang and continue later. The owner can be retired or lose the role.
 pub const TAKERS: Scope = Scope {
     lists: &[1, 4, 5, 6],
     behind: 1,
@@ -78,10 +78,10 @@ fn holds(name: &str, scope: Scope) {
     }
 }
 
-/// Without optimisation the bounds are narrower: this has to stay bearable in every test run.
+/// Without optimisation the bounds are narrower, because this test runs every time.
 const WIDE: bool = cfg!(not(debug_assertions));
 
-/// The tables, cut down to a single roughing pass where two would take too long.
+/// The table, reduced to a single roughing pass where two would take too long.
 const TINY_NOW: &Table = if WIDE {
     &TINY
 } else {
@@ -99,13 +99,13 @@ const PASSES_NOW: &Table = if WIDE {
     }
 };
 
-/// Two passes, whatever the bounds.
+/// Always two passes, also with narrow bounds.
 #[test]
 fn one_person() {
     holds("one person", SCOPE);
 }
 
-/// Every answer, change and reason, by one person on a clock that stands still.
+/// Every answer, change and reason, by one person with a clock that stands still.
 #[test]
 fn answers_and_reasons() {
     let without: &[Val] = if WIDE { &[] } else { &[Val::Word("south")] };
@@ -131,7 +131,7 @@ fn touches_and_passes() {
     );
 }
 
-/// Stops that are explained later or by somebody else, and a machine that may not have stayed as it was meanwhile.
+/// Stops that are explained later or by another person, and a machine that may have changed in the meantime.
 #[test]
 fn stops_and_their_causes() {
     holds(
@@ -145,7 +145,7 @@ fn stops_and_their_causes() {
     );
 }
 
-/// Time going by, set back, and answers and releases that lapse.
+/// Time that passes or is set back, and answers and releases that lapse.
 #[test]
 fn the_clock() {
     holds(
@@ -159,7 +159,7 @@ fn the_clock() {
     );
 }
 
-/// Somebody elsewhere asking whether cycle start is released, while time goes by and is set back.
+/// Another terminal asks whether cycle start is released, while time passes and is set back.
 #[test]
 fn asked_elsewhere() {
     holds(
@@ -174,7 +174,7 @@ fn asked_elsewhere() {
     );
 }
 
-/// Two people handing over, taking over after a crash, signing for each other.
+/// Two people who hand the run over, resume it after a crash, and sign for each other.
 #[test]
 fn two_people() {
     holds(
@@ -187,22 +187,22 @@ fn two_people() {
     );
 }
 
-/// A learner and one who teaches, signing with keys, each alone, beside each other and beside themselves, and either of
-/// them taking the run over. The list of people stays as it is.
+/// A learner and a trainer who sign with keys, each alone, with the other or twice as the same person, and either of
+/// them takes the run over. The list of people does not change.
 #[test]
 fn two_signers() {
     let lists: &[u8] = &[];
     holds("two signers", Scope { lists, ..SIGNERS });
 }
 
-/// The same where the hold points are for who teaches.
+/// As before, with hold points that a trainer must sign.
 #[test]
-fn a_hold_point_for_who_teaches() {
+fn a_hold_point_for_a_trainer() {
     holds("a hold point for who teaches", TAUGHT);
 }
 
-/// The same while people are retired, get new keys, teach no more. The planted faults look for their ways in the same
-/// worlds in every test run.
+/// As before, while people are retired, get new keys or lose the trainer's role. The test of planted faults searches
+/// the same worlds in every test run.
 #[test]
 #[ignore = "takes minutes; run it with --release and -- --ignored after a change to signing"]
 fn two_signers_on_a_changing_list() {
@@ -216,15 +216,16 @@ fn two_signers_on_a_changing_list() {
     }
 }
 
-/// The run taken over from a terminal that is gone, and from one that hangs and wakes up with the run as it was; by who may
-/// and who may not, with the key that counts and another, while the owner is retired or is one no more.
+/// The run is taken over from a terminal that no longer exists, and from one that hangs and continues later with the
+/// old state; by people who may and may not do so, with a valid and an invalid key, while the owner is retired or loses
+/// the role.
 #[test]
 #[ignore = "takes a minute with --release, longer without; run it with -- --ignored after a change to taking over"]
 fn taking_over() {
     holds("taking over", TAKERS);
 }
 
-/// The run taken up from an answers file and at a terminal, in turn.
+/// The run is resumed from an answers file and at a terminal, in turn.
 #[test]
 fn answers_from_a_file() {
     holds(
@@ -237,7 +238,7 @@ fn answers_from_a_file() {
     );
 }
 
-/// The machine found out of service before and after it is signed for, by one person.
+/// One person finds the machine out of service before and after the sign-off.
 #[test]
 fn out_of_service() {
     holds(
@@ -253,8 +254,8 @@ fn out_of_service() {
     );
 }
 
-/// The same in a run that is taken up from an answers file too, which puts no machine back. A run that a file took up out of
-/// service is ended, so none of its ways leads to the end.
+/// As before, in a run that is also resumed from an answers file, which cannot put a machine back. Such a run can only
+/// be abandoned, so no path leads to its completion.
 #[test]
 fn out_of_service_and_a_file() {
     let scope = Scope {
@@ -275,7 +276,7 @@ fn out_of_service_and_a_file() {
     assert!(found.stuck.is_some());
 }
 
-/// The same among people on a list, of whom one may put it back.
+/// As before, with people on a list, of whom one may put the machine back.
 #[test]
 fn out_of_service_among_signers() {
     holds(
@@ -288,7 +289,7 @@ fn out_of_service_among_signers() {
     );
 }
 
-/// The program file changing, going, and coming back.
+/// The program file changes, disappears and comes back.
 #[test]
 fn the_program_file() {
     holds(
@@ -313,7 +314,7 @@ fn two_terminals() {
     );
 }
 
-/// Two people on a clock that goes on and is set back: a quarter of a million worlds.
+/// Two people with a clock that runs and is set back: a quarter of a million worlds.
 #[test]
 #[ignore = "takes minutes even with --release; run it with -- --ignored after a change to the interlock"]
 fn people_and_clock() {
@@ -329,7 +330,7 @@ fn people_and_clock() {
     );
 }
 
-/// A rehearsal cannot be cut, so it cannot come to its end; everything else holds of it.
+/// A rehearsal cannot be cut, so it cannot be completed. All other properties are true for it.
 #[test]
 fn a_rehearsal() {
     let scope = Scope {

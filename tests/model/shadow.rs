@@ -1,17 +1,17 @@
-//! The rules a second time, naively: a list of what happened and plain questions to it, each answered by walking the
-//! list. No function of the interlock is used, and nothing is kept but the list.
+//! The second, naive statement of the rules: a list of what happened and simple queries on it, each computed by reading
+//! the list. It uses no function of the interlock, and it stores nothing except the list.
 
 use crate::list::{BY_HAND, ByHand};
 use crate::table::{Group, Row, Sort, Table, Val};
 
-/// A row in a pass; pass 0 outside repeating phases.
+/// A row of the table in a pass; the pass is 0 outside repeating phases.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 pub struct Spot {
     pub row: usize,
     pub pass: u8,
 }
 
-/// What happened.
+/// One entry of the list.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum What {
     Said {
@@ -20,16 +20,16 @@ pub enum What {
         by: u8,
         reason: bool,
     },
-    /// The series of touches was begun anew.
+    /// The series of touches was started again.
     Restarted(Spot),
     Signed {
         at: Spot,
         by: u8,
         beside: Option<u8>,
     },
-    /// The list of people became another.
+    /// The list of people changed to this one.
     List(u8),
-    /// The list was looked at, and the sign-off did not do.
+    /// The list of people was checked, and the sign-off became invalid.
     PeopleFell,
     Released {
         at: Spot,
@@ -46,34 +46,34 @@ pub enum What {
         to: u8,
     },
     Left,
-    /// Taken up again, and whether the answers come from a file from now on.
+    /// The run was resumed; the flag says whether the answers come from a file from now on.
     TakenUp {
         by: u8,
         file: bool,
-        /// Whether the machine stayed as it was, where that was said.
+        /// The answer whether the machine stayed as it was, where it was given.
         kept: Option<bool>,
     },
-    /// A cut is assumed, for want of anybody at the machine.
+    /// A cut was assumed, because nobody was at the machine.
     Assumed {
         at: Spot,
     },
-    /// A release was found whose terminal is gone.
+    /// A release was found whose terminal no longer exists.
     FoundReleased,
-    /// The stop word.
+    /// The stop word was typed.
     Stopped(Why),
-    /// Why it was stopped, and whether the position may be lost by that.
+    /// The cause of a stop was recorded.
     Explained {
         lost: bool,
     },
-    /// A state was seen there in which the machine must not be used.
+    /// A state was seen at this row in which the machine must not be used.
     FoundBad(Spot),
     /// The machine was put back in service.
     PutBack,
-    /// The program file was looked at and was not the one examined.
+    /// The program file was checked and was not the examined one.
     FileFell,
 }
 
-/// What was said with a stop of its cause.
+/// What was said about the cause with a stop.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 pub enum Why {
     NotSaid,
@@ -88,26 +88,26 @@ pub enum How {
     Emergency,
 }
 
-/// Why a start must not be.
+/// Why something is not allowed.
 pub type Reason = &'static str;
 
-/// The list, with the clock's minute beside each.
+/// The list of what happened, each entry with the clock's minute.
 #[derive(Clone, Debug)]
 pub struct Shadow {
     pub table: &'static Table,
     pub rehearsal: bool,
     /// Whether people are registered.
     pub signers: bool,
-    /// Whether hold points are for who teaches.
+    /// Whether a trainer must sign the hold points.
     pub taught: bool,
     pub list: Vec<(i64, What)>,
-    /// How long the list was when somebody elsewhere asked whether cycle start is released, and the minute.
+    /// For each time another terminal asked whether cycle start is released: the length of the list, and the minute.
     pub asked: Vec<(usize, i64)>,
 }
 
 impl Shadow {
     pub fn new(table: &'static Table, rehearsal: bool, signers: bool, now: i64) -> Self {
-        // The run begins with its machine chosen.
+        // The machine is already chosen when the run begins.
         let at = Spot { row: 0, pass: 0 };
         let val = Val::Word("north");
         let first = What::Said {
@@ -189,7 +189,7 @@ impl Shadow {
             .any(|(_, w)| matches!(w, What::CutEnded { at, how: How::Finished } if *at == cut))
     }
 
-    /// Where it was last answered: its place in the list, the answer, by whom, with a reason or not.
+    /// The last answer at `of`: its index in the list, the answer, the person, and whether it has a reason.
     fn last(&self, of: Spot) -> Option<(usize, Val, u8, bool)> {
         self.last_before(of, self.list.len())
     }
@@ -210,7 +210,7 @@ impl Shadow {
         None
     }
 
-    /// Whether entry `j` of the list took away what an answer at `of` rested on, or the answer itself.
+    /// Whether entry `j` of the list invalidated the answer at `of`, or something that it depends on.
     fn disturbs(&self, j: usize, of: Spot) -> bool {
         let row = self.row(of);
         let rests = |id: &str| row.rests_on.contains(&id);
@@ -231,7 +231,7 @@ impl Shadow {
                 changed && (led_here || (rests(said.id) && same_round))
             }
             What::Restarted(at) => at == of || rests(self.row(at).id) || row.sort == Sort::Sign,
-            // What a cut under way was signed for is spent, whoever stands beside it.
+            // The sign-off of a cut under way is used up, no matter who resumes the run.
             What::TakenUp { by, kept, .. } => {
                 let cutting = self.until(j).cutting().is_some();
                 row.sort == Sort::Sign && (by != self.operator_before(j) || !cutting)
@@ -273,7 +273,7 @@ impl Shadow {
         self.until(j).operator()
     }
 
-    /// As it was before entry `j`.
+    /// The list before entry `j`.
     fn until(&self, j: usize) -> Self {
         Self {
             list: self.list[..j].to_vec(),
@@ -281,7 +281,7 @@ impl Shadow {
         }
     }
 
-    /// Whether a stop waits for its cause.
+    /// Whether the cause of a stop is not recorded yet.
     pub fn unexplained(&self) -> bool {
         let mut open = false;
         for (_, what) in &self.list {
@@ -298,7 +298,7 @@ impl Shadow {
         open
     }
 
-    /// Whether the machine must not be used: what put it out of service was seen after it was put back last.
+    /// Whether the machine is out of service: the bad state was seen after it was last put back.
     pub fn out_of_service(&self) -> bool {
         let mut out = false;
         for (_, what) in &self.list {
@@ -311,8 +311,8 @@ impl Shadow {
         out
     }
 
-    /// Whether somebody may put the machine back: anybody in a shop without a list, else who teaches, and nobody in a run with
-    /// an answer from a file.
+    /// Whether a person may put the machine back: anybody in a shop without a list, otherwise a trainer, and nobody in
+    /// a run with an answer from a file.
     pub fn may_put_back(&self, by: u8) -> bool {
         let who = usize::from(by);
         let may = self
@@ -321,7 +321,7 @@ impl Shadow {
         may && !self.any_from_file()
     }
 
-    /// Whether the run was taken up in the midst of the cut under way with a machine that may not have stayed as it was.
+    /// Whether the run was resumed during the cut under way with a machine that may have changed.
     pub fn lost_in_cut(&self) -> bool {
         let start = self
             .list
@@ -340,7 +340,7 @@ impl Shadow {
         self.cutting().is_some() && since.iter().any(|(_, w)| lost(w))
     }
 
-    /// Whether something stands that would be lost with the machine's position.
+    /// Whether there is a valid answer that depends on the machine's position.
     pub fn has_position(&self) -> bool {
         let marked = |row: &usize| self.table.rows[*row].after_stop;
         let mut rows = (0..self.table.rows.len()).filter(marked);
@@ -352,7 +352,7 @@ impl Shadow {
         row.after_stop || row.rests_on.iter().any(marked)
     }
 
-    /// What stands answered at `of`, however old it is and whoever gave it.
+    /// The valid answer at `of`, of any age and by any person.
     pub fn stands(&self, of: Spot) -> Option<Val> {
         let (i, val, ..) = self.last(of)?;
         (i + 1..self.list.len())
@@ -360,12 +360,12 @@ impl Shadow {
             .then_some(val)
     }
 
-    /// Whether a reason was given with what stands there.
+    /// Whether the valid answer there has a reason.
     pub fn with_reason(&self, of: Spot) -> bool {
         self.stands(of).is_some() && self.last(of).is_some_and(|(.., reason)| reason)
     }
 
-    /// How old the entry is: nothing where the clock went back at any time since.
+    /// The age of entry `i` in minutes; `None` where the clock went back at any time since.
     pub fn age(&self, i: usize, now: i64) -> Option<i64> {
         let mut before = self.list[i].0;
         for (at, _) in &self.list[i..] {
@@ -377,7 +377,7 @@ impl Shadow {
         (now >= before).then(|| now - self.list[i].0)
     }
 
-    /// The cut that comes next, if there is one.
+    /// The next cut, if there is one.
     pub fn next_cut(&self) -> Option<Spot> {
         for pass in 1..=self.table.most_passes {
             let cut = self.find(Sort::Cut, Group::Rough, pass);
@@ -402,7 +402,7 @@ impl Shadow {
         (!self.finished(cut)).then_some(cut)
     }
 
-    /// Everything that has to be answered before a spot, in its round.
+    /// Everything that must be answered before a spot, in its pass.
     fn before(&self, of: Spot) -> Vec<Spot> {
         let group = self.row(of).group;
         let mut found = Vec::new();
@@ -416,7 +416,7 @@ impl Shadow {
         found
     }
 
-    /// The first reason why something asked before `of` does not stand as it must; signatures left out.
+    /// The first reason why an answer before `of` is missing or not valid, without signatures.
     pub fn not_ready(&self, of: Spot, now: i64) -> Option<Reason> {
         for spot in self.before(of) {
             let row = self.row(spot);
@@ -453,24 +453,24 @@ impl Shadow {
             .then_some("beyond a soft limit without a reason")
     }
 
-    /// Whether a number can only pass with a reason.
+    /// Whether a number is accepted only with a reason.
     pub fn wants_reason(&self, spot: Spot, number: i64) -> bool {
         self.out_of_limits(spot, Val::Um(number), false).is_some()
             && !self.breaks_hard(spot, number)
     }
 
-    /// Whether anything that stands answered lies beyond a hard limit.
+    /// Whether the number is beyond a hard limit.
     pub fn breaks_hard(&self, spot: Spot, number: i64) -> bool {
         self.out_of_limits(spot, Val::Um(number), true).is_some()
     }
 
-    /// What a row worked out must come to.
+    /// The right value of a computed row.
     pub fn worked(&self, spot: Spot) -> Option<i64> {
         let said = |id: &str| self.stands(self.spot(id, spot.pass));
         (self.table.worked)(&said, self.row(spot).id, self.surface())
     }
 
-    /// The plate's height by hand: nought where it was touched last, and down to each plane cut since.
+    /// The plate's height by hand: zero at the last touch-off, lowered to each plane cut since.
     pub fn surface(&self) -> i64 {
         let mut height = 0;
         for (j, (_, what)) in self.list.iter().enumerate() {
@@ -493,7 +493,7 @@ impl Shadow {
         height
     }
 
-    /// The row that a cut takes its plane from.
+    /// The row with the plane of a cut.
     pub fn plane_of(&self, cut: Spot) -> &'static str {
         if self.row(cut).group == Group::Rough {
             "plane"
@@ -502,7 +502,7 @@ impl Shadow {
         }
     }
 
-    /// Whether the next cut is signed by the one who has the run, after the last change.
+    /// Whether the operator signed the next cut after the last change.
     pub fn signed(&self) -> bool {
         let Some(cut) = self.next_cut() else {
             return false;
@@ -519,7 +519,7 @@ impl Shadow {
         signed
     }
 
-    /// How the list of people stands, where there is one.
+    /// The present list of people, where there is one.
     fn people(&self) -> Option<&'static ByHand> {
         let mut list = 0;
         for (_, what) in &self.list {
@@ -530,8 +530,8 @@ impl Shadow {
         self.signers.then_some(&BY_HAND[usize::from(list)])
     }
 
-    /// Why the signatures under the next cut are not those it takes: of the operator, and beside a learner of somebody else
-    /// who teaches; each on the list, with the key they have now.
+    /// Why the signatures for the next cut are not enough. It needs the operator's, and for a learner also one of
+    /// another person who is a trainer; both on the list, with their present keys.
     pub fn wrong_signatures(&self) -> Option<Reason> {
         let now = self.people()?;
         if !now.listed[usize::from(self.operator())] {
@@ -551,7 +551,7 @@ impl Shadow {
         self.will_not_do(by, beside, self.until(j).people()?)
     }
 
-    /// Why signatures by these, given when the list stood so, will not do now.
+    /// Why signatures by these people, given with the list `then`, are not valid now.
     pub fn will_not_do(&self, by: u8, beside: Option<u8>, then: &ByHand) -> Option<Reason> {
         let now = self.people()?;
         let gone = |who: usize| !now.listed[who] || now.key[who] != then.key[who];
@@ -560,7 +560,7 @@ impl Shadow {
             return Some("a signer is retired or has another key");
         }
         if self.taught && !now.teaches[first] {
-            return Some("the hold point is for who teaches");
+            return Some("a trainer must sign the hold point");
         }
         let Some(beside) = beside.map(usize::from) else {
             return (!now.alone[first]).then_some("a learner signed alone");
@@ -571,23 +571,24 @@ impl Shadow {
         if gone(beside) {
             return Some("the second signer is retired or has another key");
         }
-        // Beside a learner they sign as who teaches, beside others as anybody.
-        (!then.alone[first] && !now.teaches[beside]).then_some("the second signer teaches no more")
+        // For a learner they sign as a trainer, for others in any role.
+        (!then.alone[first] && !now.teaches[beside])
+            .then_some("the second signer is no longer a trainer")
     }
 
-    /// Whether somebody may take the run over: in these worlds who teaches is an owner too.
+    /// Whether a person may take the run over. In these worlds every trainer is an owner too.
     pub fn may_take_over(&self, by: u8) -> bool {
         let who = usize::from(by);
         self.people()
             .is_some_and(|now| now.listed[who] && now.teaches[who])
     }
 
-    /// Why somebody cannot sign now.
+    /// Why these people cannot sign now.
     pub fn may_not_sign(&self, by: u8, beside: Option<u8>) -> Option<Reason> {
         self.will_not_do(by, beside, self.people()?)
     }
 
-    /// Who signed last, beside whom, and how their list stood.
+    /// The first and second signer of the last sign-off, and the list at that time.
     #[allow(clippy::type_complexity)] // a row of the naive table
     pub fn last_signed(&self) -> Option<(u8, Option<u8>, [bool; 2], [u8; 2])> {
         let j = self
@@ -601,13 +602,14 @@ impl Shadow {
         Some((by, beside, then.alone, then.key))
     }
 
-    /// The release that is still unspent and that nothing has ended but time: its place in the list and to whom.
+    /// The release that is not used up and that nothing except time has ended: its index in the list, the cut and the
+    /// person.
     pub fn release(&self) -> Option<(usize, Spot, u8)> {
         let mut release = None;
         for (i, (_, what)) in self.list.iter().enumerate() {
             release = match what {
                 What::Released { at, to } => Some((i, *at, *to)),
-                // It happens to the list, not to the run.
+                // This changes the list of people, not the run.
                 What::List(_) => release,
                 _ => None,
             };
@@ -615,7 +617,7 @@ impl Shadow {
         release
     }
 
-    /// How many releases were given since the last start.
+    /// The number of releases since the last start.
     pub fn unused_releases(&self) -> usize {
         let start = self
             .list
@@ -660,7 +662,7 @@ impl Shadow {
         self.not_cleared(now, file)
     }
 
-    /// Why nothing may be cut next, wherever the answers come from.
+    /// Why nothing may be cut next, for answers from any origin.
     fn not_cleared(&self, now: i64, file: u8) -> Option<Reason> {
         let Some(cut) = self.next_cut() else {
             return Some("no cut is next");
@@ -714,8 +716,8 @@ impl Shadow {
         }
     }
 
-    /// Why cycle start is not released for who asks elsewhere: what was once seen to have lapsed stays so, and what was seen
-    /// at a later time than it is now proves that the clock went back.
+    /// Why cycle start is not released for another terminal that asks. A release that was once seen as lapsed stays
+    /// lapsed, and a time seen that is later than now proves that the clock went back.
     pub fn no_start_elsewhere(&self, now: i64, file: u8) -> Option<Reason> {
         if let Some(why) = self.no_start(now, file) {
             return Some(why);
@@ -730,13 +732,13 @@ impl Shadow {
             .then_some("the clock went back since somebody asked")
     }
 
-    /// When somebody asked since entry `i`.
+    /// The minutes at which another terminal asked since entry `i`.
     fn asked_since(&self, i: usize) -> impl Iterator<Item = i64> + '_ {
         let since = self.asked.iter().filter(move |(length, _)| *length > i);
         since.map(|(_, at)| *at)
     }
 
-    /// The latest time that somebody asked since the release that there is.
+    /// The latest minute at which another terminal asked since the present release.
     pub fn last_asked(&self) -> Option<i64> {
         let (i, ..) = self.release()?;
         self.asked_since(i).max()

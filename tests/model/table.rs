@@ -1,5 +1,5 @@
-//! The small procedures once more, by hand: what rests on what, what is asked of the person, what goes stale, and every
-//! number. Nothing here is read from the YAML, so that a slip in reading or in following references shows.
+//! The small procedures by hand: dependencies, what is asked of the person, what becomes stale, and every number.
+//! Nothing here is read from the YAML, so that a mistake in reading it or in following references is found.
 
 /// Whether a row is asked once or for each pass.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -9,13 +9,13 @@ pub enum Group {
     Finish,
 }
 
-/// What kind of row it is, as far as the rules differ.
+/// The kind of row, as far as the rules differ.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Sort {
     Plain,
-    /// A number that is worked out, not asked.
+    /// A number that is computed, not asked.
     Worked,
-    /// A single touch at the point P1, at nought.
+    /// A single touch at the point P1, at zero.
     Touched,
     Program,
     Sign,
@@ -29,17 +29,17 @@ pub struct Row {
     pub id: &'static str,
     pub group: Group,
     pub sort: Sort,
-    /// Everything it rests on, at any remove, written out.
+    /// Everything that it depends on, directly or indirectly, written out.
     pub rests_on: &'static [&'static str],
     pub of_person: bool,
-    /// Minutes.
+    /// How long the answer is valid, in minutes; `None` for no limit.
     pub fresh: Option<i64>,
     pub after_stop: bool,
-    /// What can be said there.
+    /// The answers that are tried.
     pub says: &'static [Val],
 }
 
-/// What is said; numbers in micrometres.
+/// An answer; numbers are in micrometres.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 pub enum Val {
     Word(&'static str),
@@ -50,7 +50,7 @@ pub enum Val {
     Touches,
 }
 
-/// What stands answered in the round at hand, by step.
+/// The valid answers of the present pass, by step.
 pub type Answers<'a> = dyn Fn(&str) -> Option<Val> + 'a;
 
 /// A procedure by hand.
@@ -59,11 +59,11 @@ pub struct Table {
     pub yaml: &'static str,
     pub rows: &'static [Row],
     pub most_passes: u8,
-    /// Minutes.
+    /// How long a release is valid, in minutes.
     pub release_for: i64,
-    /// What is worked out, from the numbers said, by hand.
+    /// The computed values, by hand from the answers.
     pub worked: fn(&Answers, &str, i64) -> Option<i64>,
-    /// The least and most that can never be passed, and the least and most that need a reason, in micrometres.
+    /// The lower and upper hard limit, and the lower and upper soft limit, in micrometres.
     pub limits: fn(&Answers, &str) -> Option<[i64; 4]>,
 }
 

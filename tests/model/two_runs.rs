@@ -1,6 +1,6 @@
-//! Two runs of one shop, on two machines, with two plates and two people: every order in which they begin, choose a plate,
-//! change hands, are left and taken up, and end, with a reason and without. The second statement is a list of what happened and
-//! plain questions to it; no function of the interlock is used there.
+//! Two runs of one shop, on two machines, with two plates and two people: every order in which they begin, choose a
+//! plate, are handed over, left and resumed, and end, with a reason and without. The second statement of the rule is a
+//! list of what happened and simple queries on it, without any function of the interlock.
 
 mod list;
 
@@ -31,39 +31,39 @@ const SAID: &str = "a plate or a person in two open runs has a reason";
 const NEEDLESS: &str = "no reason is asked where nothing is shared";
 const KEPT: &str = "the reason is in the record";
 
-/// A fault between the search and the rule.
+/// A fault that is planted between the search and the rule.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 enum Fault {
-    /// The other run is not looked at.
+    /// The other run is not checked.
     OtherUnseen,
     /// A reason given for one plate or person covers every other.
     ReasonCoversAll,
-    /// A rehearsal holds its plate and its person.
+    /// A rehearsal reserves its plate and its person.
     RehearsalCounts,
-    /// A run that is over still holds them.
+    /// A run that is over still reserves them.
     OverCounts,
-    /// A person is looked at where a run begins, not where it changes hands.
+    /// A person is checked when a run begins, but not when it is handed over.
     HandoverUnseen,
-    /// A blank reason will do.
+    /// A blank reason is accepted.
     BlankReason,
 }
 
-/// With the run of which machine, what, and whether with a reason.
+/// The machine of the run, the act, and whether it comes with a reason.
 type Try = (usize, Act, bool);
 
 #[derive(Clone, Debug)]
 struct World {
-    /// The run of each machine, and what is recorded of it.
+    /// The run of each machine, with its recorded events.
     runs: [Option<(State, Vec<Event>)>; 2],
     list: List,
     violated: Option<(&'static str, String)>,
     way: Vec<Try>,
 }
 
-/// The search: over the shipped rule, or with a fault in it.
+/// The search, with the real rule or with a planted fault.
 struct Pair {
     fault: Option<Fault>,
-    /// The first broken property, and the way there. Breadth first: whatever else is found then is no nearer.
+    /// The first broken property, and the path to it. The search is breadth first, so any other fault is not nearer.
     broken: Mutex<Option<(&'static str, Vec<Try>)>>,
 }
 
@@ -73,7 +73,7 @@ impl Pair {
         Self { fault, broken }
     }
 
-    /// The other open runs as the shell looks them up.
+    /// The other open runs as the shell reads them.
     fn facts(&self, world: &World, own: Option<&State>, run: usize, what: &Shared) -> Vec<OpenRun> {
         let Some((other, _)) = &world.runs[1 - run] else {
             return Vec::new();
@@ -117,7 +117,7 @@ impl Pair {
         }
     }
 
-    /// The run as it stands with the events that the act comes to.
+    /// The run after the events of the act.
     fn decided(
         &self,
         world: &World,
@@ -203,7 +203,7 @@ fn begun(run: usize, by: usize, rehearsal: bool) -> State {
     State::new(procedure, shop, begun, moment(0))
 }
 
-/// A run taken up is folded anew, from the form its events are stored in.
+/// A resumed run is built again from the stored form of its events.
 fn reloaded(state: &State, events: &[Event]) -> State {
     let (procedure, shop) = (Arc::clone(&state.procedure), Arc::clone(&state.shop));
     let mut again = State::new(procedure, shop, state.begun.clone(), moment(0));
@@ -214,7 +214,7 @@ fn reloaded(state: &State, events: &[Event]) -> State {
     again
 }
 
-/// A world, known by what can still make a difference: both the interlock's view and the list's.
+/// A world, identified by what can still make a difference: the interlock's view and the list's view.
 #[derive(Clone, Debug)]
 struct Node {
     world: Arc<World>,
@@ -294,7 +294,7 @@ impl Model for Pair {
         }
         for run in 0..2 {
             let tried: Vec<Act> = if world.runs[run].is_none() {
-                // A rehearsal in one of the two shows all.
+                // A rehearsal in one of the two runs is enough.
                 let practice: &[bool] = if run == 0 { &[false] } else { &[false, true] };
                 let begin = |by| {
                     practice
@@ -403,7 +403,7 @@ fn two_runs() {
     assert!(found.unique_state_count() > 1000);
 }
 
-/// Each fault planted in the rule is found, as the property it breaks.
+/// Each planted fault is found as the property that it breaks.
 #[test]
 fn every_fault_planted_in_two_runs_is_found() {
     for (fault, property, length) in [

@@ -1,5 +1,5 @@
-//! What is explored: the run as the interlock has it, the list of what happened, the clock on the wall, the program file
-//! on disk, and a second terminal that may look at the same run.
+//! The worlds that are explored: the run in the interlock's state, the list of what happened, the clock, the program
+//! file on disk, and a second terminal that may have the same run open.
 
 use crate::act::{Act, Takes, content};
 use crate::check::{HOLDER, LIVES_AGAIN, VERIFIED, happened};
@@ -17,49 +17,49 @@ use skimgate::quantity::moment::Moment;
 use skimgate::quantity::{Exact, Quantity, Unit, UnitSystem};
 use std::sync::Arc;
 
-/// Who is there.
+/// The people in a world.
 pub const PEOPLE: [&str; 2] = ["JT", "MK"];
 
-/// What a world can hold: the bounds of one exploration.
+/// The bounds of one exploration.
 #[derive(Clone, Debug)]
 #[allow(clippy::struct_excessive_bools)] // each is a bound of its own
 pub struct Scope {
     pub table: &'static Table,
     pub rehearsal: bool,
-    /// How many people can have the run.
+    /// The number of people who can be the operator.
     pub people: u8,
-    /// Whether they are registered and sign with keys.
+    /// Whether people are registered and sign with keys.
     pub signers: bool,
-    /// Whether the hold points are for who teaches.
+    /// Whether a trainer must sign the hold points.
     pub taught: bool,
-    /// The lists that the list of them can become.
+    /// The numbers of the lists of people that can become the present one.
     pub lists: &'static [u8],
-    /// What the program file can become: two contents, and 2 for gone.
+    /// The contents that the program file can get: 0, 1, or 2 for a missing file.
     pub files: &'static [u8],
-    /// How often the clock can be set back, by two minutes.
+    /// How often the clock can be set back, by two minutes each time.
     pub backs: u8,
     /// Whether the clock moves at all.
     pub ticks: bool,
-    /// Whether stops wait for their cause, and a machine may not have stayed as it was while the run was left.
+    /// Whether stops wait for their cause, and the machine may have changed while the run was left.
     pub stops: bool,
-    /// The most writes that a second terminal sleeps through before its view is dropped.
+    /// The most writes that a second terminal can miss before its view is dropped.
     pub behind: u8,
-    /// Whether a run is taken over from terminals that hang and wake up, and with keys that do not count.
+    /// Whether a run is taken over from terminals that hang and continue later, and with keys that are not valid.
     pub wakes: bool,
-    /// Whether the run is taken up with answers from a file, too.
+    /// Whether the run is also resumed with answers from a file.
     pub from_file: bool,
-    /// Whether somebody elsewhere asks whether cycle start is released.
+    /// Whether another terminal asks whether cycle start is released.
     pub asks: bool,
-    /// Whether the machine can be found out of service, and put back.
+    /// Whether the machine can be found out of service and be put back.
     pub service: bool,
-    /// Whether a second terminal looks on.
+    /// Whether there is a second terminal.
     pub terminals: bool,
-    /// Which answers are not tried.
+    /// The answers that are not tried.
     pub without: &'static [Val],
     pub fault: Option<Fault>,
 }
 
-/// A second terminal's view, and how many writes it is behind.
+/// The view of a second terminal, and the number of writes that it has missed.
 #[derive(Clone, Debug)]
 pub struct View {
     pub state: State,
@@ -85,21 +85,21 @@ pub struct World {
     /// Minutes on the clock.
     pub now: i64,
     pub backs: u8,
-    /// The latest minute at which somebody elsewhere asked since the last entry, as it is stored beside the book.
+    /// The latest minute at which another terminal asked since the last event, as stored next to the book.
     pub asked: Option<i64>,
     pub file: u8,
-    /// How the list of people stands.
+    /// The number of the present list of people.
     pub list: u8,
     pub other: Option<View>,
-    /// The property that does not hold here.
+    /// The property that is broken here.
     pub violated: Option<&'static str>,
-    /// What was seen that broke it.
+    /// What was seen when it broke.
     pub seen: String,
 }
 
 /// How many minutes the clock is set back by.
 pub const BACK: i64 = 2;
-/// The longest that anything in the tables holds, in minutes.
+/// The longest validity in the tables, in minutes.
 pub const LONGEST: i64 = 2;
 
 const BASE_MS: i64 = 1_800_000_000_000;
@@ -173,7 +173,7 @@ impl Scope {
         }
     }
 
-    /// What `act` makes of `world`; nothing where it changes nothing.
+    /// The world after `act` in `world`; `None` where nothing changes.
     pub fn step(&self, world: &World, act: Act) -> Option<World> {
         let mut next = match act {
             Act::Tick => World {
@@ -218,7 +218,7 @@ impl Scope {
             }
             Act::TakeOver(_, how) => {
                 let mut next = self.by_first(&self.reloaded(world), act)?;
-                // What hangs has the run before it as it was.
+                // A terminal that hangs still has the old state of the run.
                 next.other = (how != Takes::Gone).then(|| View {
                     state: world.state.clone(),
                     behind: 1,
@@ -234,7 +234,7 @@ impl Scope {
         Some(next)
     }
 
-    /// Somebody elsewhere asks whether cycle start is released, while the terminal that made the release holds the run.
+    /// Another terminal asks whether cycle start is released, while the terminal that made the release holds the run.
     fn ask(&self, world: &World) -> World {
         let mut next = world.clone();
         let latest = world.asked.map_or(world.now, |at| at.max(world.now));
@@ -275,11 +275,11 @@ impl Scope {
         next
     }
 
-    /// The second terminal does something; whatever comes of it, it then looks anew.
+    /// The second terminal tries something. After that it always reads the run again.
     fn by_other(&self, world: &World, act: Act) -> Option<World> {
         let mut next = world.clone();
         let view = next.other.take()?;
-        // The book takes a write only after the very entry that its writer has seen last.
+        // The book accepts a write only if its writer has seen the last entry.
         let lets = match self.fault {
             Some(Fault::OldViewMayWrite) => true,
             Some(Fault::RobbedMayWrite) => view.robbed,
@@ -307,7 +307,7 @@ impl Scope {
         Some(next)
     }
 
-    /// The first terminal, whose view is always the book's, does something.
+    /// The first terminal, whose view is always up to date, tries something.
     fn by_first(&self, world: &World, act: Act) -> Option<World> {
         let command = self.command(act, world)?;
         match Fault::decide(self.fault, &world.state, moment(world.now), &command) {
@@ -348,7 +348,7 @@ impl Scope {
         }
     }
 
-    /// What was recorded must pass where the record is verified.
+    /// Checks that the recorded events pass the checks of `record verify`.
     fn verify(world: &World, next: &mut World, events: &[Event]) {
         let (state, now) = (&world.state, moment(world.now));
         for event in events {
@@ -385,7 +385,7 @@ impl Scope {
         }
     }
 
-    /// A crash loses what is in memory; what is recorded comes back the same, through the form it is stored in.
+    /// The world after a crash, which loses what is in memory: the recorded events are loaded from their stored form.
     fn reloaded(&self, world: &World) -> World {
         let mut links = Vec::new();
         let mut link = world.book.as_ref();
@@ -426,7 +426,7 @@ impl World {
     }
 }
 
-/// What the second terminal does, as if the first had done it.
+/// The act of the second terminal as an act of the first.
 fn as_first(act: Act) -> Act {
     match act {
         Act::OtherReleases => Act::Release,

@@ -1,7 +1,8 @@
-//! The house holds: arrows between modules only go down, each crate has one home, nobody goes past a door.
+//! The architecture rules: modules depend only on lower layers, each crate is used in one place, and each access to the
+//! outside has one module.
 //!
-//! The rules are in `rules`. They are checked on the project's own text, and on snippets that break each of them, so that
-//! a rule that no longer catches anything is noticed.
+//! The rules are in `rules`. They are checked on the project's own code, and on snippets that break each rule, so that
+//! a rule that no longer finds anything is noticed.
 
 mod rules;
 mod source;
@@ -43,7 +44,7 @@ fn listed(offences: &[Offence]) -> String {
 }
 
 #[test]
-fn the_house_holds() {
+fn the_project_follows_the_architecture_rules() {
     let sources = project();
     assert!(sources.len() > 50, "only {} files were read", sources.len());
     let found: Vec<Offence> = sources.iter().flat_map(offences).collect();
@@ -119,7 +120,7 @@ fn no_step_of_a_shipped_procedure_is_named_in_the_code() {
 }
 
 #[test]
-fn arrows_inside_a_layer_are_drawn_and_make_no_ring() {
+fn dependencies_inside_a_layer_exist_and_make_no_cycle() {
     let drawn: BTreeSet<(String, String)> = project()
         .iter()
         .flat_map(|s| {
@@ -149,7 +150,7 @@ fn arrows_inside_a_layer_are_drawn_and_make_no_ring() {
 }
 
 #[test]
-fn every_home_and_every_door_is_used() {
+fn every_listed_place_of_a_crate_and_every_exception_is_used() {
     let sources = project();
     let read: Vec<_> = sources.iter().map(|s| (s, s.paths())).collect();
     for (name, homes) in &HOMES {
@@ -171,7 +172,7 @@ fn every_home_and_every_door_is_used() {
     }
 }
 
-/// A dependency that nobody gave a home could be named anywhere.
+/// Every crate must have a place in the rules; otherwise it could be used anywhere.
 #[test]
 fn every_dependency_has_its_place() {
     let manifest = include_str!("../../Cargo.toml");
@@ -344,7 +345,7 @@ fn each_rule_catches_what_breaks_it() {
 }
 
 #[test]
-fn what_is_allowed_is_left_alone() {
+fn allowed_code_is_not_reported() {
     for (file, text) in [
         (
             "cli/gate.rs",

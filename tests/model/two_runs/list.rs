@@ -1,13 +1,13 @@
-//! The rule a second time, naively: a list of what happened in two runs and plain questions to it.
+//! The second, naive statement of the rule: a list of what happened in two runs and simple queries on it.
 
-/// What is shared, by number.
+/// What two runs can share, by number.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 pub enum Thing {
     Plate(usize),
     Person(usize),
 }
 
-/// What is tried with the run of a machine; each with a reason or without.
+/// The acts that are tried with the run of a machine, each with a reason or without.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 pub enum Act {
     Begin { by: usize, rehearsal: bool },
@@ -18,14 +18,14 @@ pub enum Act {
     End,
 }
 
-/// What happened, naively.
+/// One entry of the list.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum What {
     Did(Act),
     Reason(Thing),
 }
 
-/// The list, with the run beside each.
+/// The list of what happened, each entry with its run.
 #[derive(Clone, Default, Debug)]
 pub struct List(pub Vec<(usize, What)>);
 
@@ -76,7 +76,7 @@ impl List {
         last == Some(Act::Leave)
     }
 
-    /// What the act would share with the other run, where nobody gave a reason for it yet.
+    /// What the act would share with the other run without a recorded reason.
     pub fn shares(&self, run: usize, act: Act) -> Option<Thing> {
         let other = 1 - run;
         let practice = matches!(

@@ -1,8 +1,9 @@
-//! What may be named where: the layers and the arrows between them, the homes of crates, the doors to the world.
+//! The rules on what may be used where: the layers and the dependencies between them, the places of crates, and the
+//! modules with access to the outside.
 
 use super::source::{Path, Source, tokens};
 
-/// The layers from the top. Arrows go down, to any layer below.
+/// The layers from the top. A module may depend on any lower layer.
 pub const LAYERS: [&[&str]; 9] = [
     &["main", "lib"],
     &["cli"],
@@ -18,7 +19,7 @@ pub const LAYERS: [&[&str]; 9] = [
 /// The first layer of the core: from here down, no input or output, no clock, no environment.
 const CORE: usize = 5;
 
-/// Arrows inside one layer. They must not make a ring; one that is no longer drawn must go.
+/// The dependencies inside one layer. They must not make a cycle, and unused ones must be removed.
 pub const BESIDE: [(&str, &str); 5] = [
     ("cutting", "plate"),
     ("interlock", "people"),
@@ -27,7 +28,7 @@ pub const BESIDE: [(&str, &str); 5] = [
     ("procedure", "diagnostics"),
 ];
 
-/// Crates that shape the design, and the only file or folder that names each: so each can be replaced.
+/// Crates that shape the design, with the only files or folders that use each, so that each can be replaced.
 pub const HOMES: [(&str, &[&str]); 24] = [
     ("annotate_snippets", &["diagnostics/render.rs"]),
     ("argon2", &["keys/"]),
@@ -43,7 +44,7 @@ pub const HOMES: [(&str, &[&str]); 24] = [
     ("ed25519_dalek", &["keys/"]),
     ("getrandom", &["terminal/prompt/"]),
     ("indicatif", &["terminal/screen/"]),
-    // One tells moments in text, the other the time zone; neither may depend on the other's layer.
+    // One formats times, the other reads the time zone; neither may depend on the other's layer.
     ("jiff", &["quantity/moment.rs", "clock.rs"]),
     // One writes pages, the other drawings.
     ("maud", &["report/html/", "scene/svg/"]),
@@ -58,10 +59,10 @@ pub const HOMES: [(&str, &[&str]); 24] = [
     ("zeroize", &["keys/"]),
 ];
 
-/// Crates that are vocabulary: named wherever they serve.
+/// Crates that may be used everywhere.
 pub const VOCABULARY: [&str; 3] = ["serde", "serde_json", "thiserror"];
 
-/// Ways past the doors, where each is allowed, and why nowhere else. Test code may use them.
+/// Calls with access to the outside, where each is allowed, and why nowhere else. Test code may use them.
 pub const DOORS: [(&[&str], &[&str], &str); 9] = [
     (
         &[
@@ -74,7 +75,7 @@ pub const DOORS: [(&[&str], &[&str], &str); 9] = [
             "File::create_new",
             "OpenOptions::new",
         ],
-        // The book's own files: SQLite's, and the claims beside it, which are locked and not only read.
+        // The book's own files: SQLite's, and the claims next to it, which are locked and not only read.
         &["files.rs", "book/"],
         "a pipe blocks, a device has no end, a link leads elsewhere; use the one reader and writer in files",
     ),
@@ -119,7 +120,7 @@ pub const DOORS: [(&[&str], &[&str], &str); 9] = [
     ),
     (
         &["thread::sleep"],
-        // A file lock has no waiting with an end of its own.
+        // Waiting for a file lock has no time limit of its own.
         &["terminal/prompt/", "book/claim_files.rs"],
         "waiting beside a person is for the prompts; SQLite waits by itself",
     ),
@@ -137,7 +138,7 @@ pub const DOORS: [(&[&str], &[&str], &str); 9] = [
 
 const WORLD: [&str; 8] = ["env", "fs", "io", "net", "os", "process", "thread", "time"];
 
-/// A broken rule and its place.
+/// A broken rule with its place.
 #[derive(Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Offence {
     pub file: String,
@@ -156,7 +157,7 @@ pub fn at_home(file: &str, homes: &[&str]) -> bool {
     })
 }
 
-/// The module at the top of the crate that a path leads to: none for paths elsewhere, empty for the crate whole.
+/// The top module of the crate that a path leads to: `None` for paths to other crates, empty for the whole crate.
 pub fn leads_to(path: &Path) -> Option<String> {
     let mut rest = path.segments.iter().map(String::as_str);
     let next = |s: Option<&str>| match s {
@@ -207,7 +208,7 @@ pub fn offences(source: &Source) -> Vec<Offence> {
                 let drawn = BESIDE.contains(&(own, to.as_str()));
                 match rank(&to) {
                     Some(r) if r > own_rank || (r == own_rank && drawn) => {}
-                    // A macro or type at the top of the crate: there are none, and none should come.
+                    // A macro or type at the top of the crate: there are none, and none should be added.
                     None => say(path.line, format!("`{text}`: `{to}` stands in no layer")),
                     Some(_) => say(
                         path.line,
@@ -281,7 +282,7 @@ pub fn offences(source: &Source) -> Vec<Offence> {
     found
 }
 
-/// Lines outside test code where a way past a door is taken, spelt out or imported.
+/// The lines outside test code that use `way`, as a full path or by an import.
 pub fn uses(source: &Source, paths: &[Path], way: &str) -> Vec<usize> {
     let way: Vec<String> = tokens(way).into_iter().map(|t| t.text).collect();
     let spelt = source

@@ -1,5 +1,5 @@
-//! Rust text, read just far enough: its tokens without comments and strings, which of them are test code, and every path
-//! they name. No parser, since the rules only ask what is named where.
+//! Reads Rust code as far as the rules need it: tokens without comments and strings, which tokens are test code, and
+//! every path that they name. It is no parser, because the rules only check which names are used where.
 
 use std::collections::BTreeSet;
 
@@ -7,7 +7,7 @@ use std::collections::BTreeSet;
 pub struct Source {
     /// Below `src/`, with forward slashes: `desk/tty.rs`.
     pub file: String,
-    /// What is left after comments and strings are taken out.
+    /// The tokens without comments and strings.
     pub tokens: Vec<Token>,
     /// The strings, without their quotes and as they are written.
     pub strings: Vec<Token>,
@@ -18,19 +18,19 @@ pub struct Source {
 pub struct Token {
     pub text: String,
     pub line: usize,
-    /// Inside an item under `#[cfg(test)]`.
+    /// Whether it is inside an item under `#[cfg(test)]`.
     pub test: bool,
 }
 
-/// A path as named: `use a::{b, c as d}` names `a::b` and `a::c`.
+/// A path in the code: `use a::{b, c as d}` names `a::b` and `a::c`.
 #[derive(Debug)]
 pub struct Path {
     pub segments: Vec<String>,
     pub line: usize,
     pub test: bool,
-    /// Named by a `use`, and whether that `use` is public.
+    /// Whether the `use` that names it is public; `None` where no `use` names it.
     pub used: Option<bool>,
-    /// The modules it stands in, from the top of the crate.
+    /// The modules around it, from the top of the crate.
     pub within: Vec<String>,
 }
 
@@ -153,7 +153,7 @@ impl Source {
             .any(|t| t.text == "pub")
     }
 
-    /// Reads the tree of a `use` from `i` on; gives the place after it.
+    /// Reads the tree of a `use` from `i` on. Returns the index after it.
     fn tree(
         &self,
         mut i: usize,
@@ -205,7 +205,7 @@ pub fn is_word(text: &str) -> bool {
     text.starts_with(|c: char| c.is_alphabetic() || c == '_')
 }
 
-/// Splits text into tokens; comments, strings and characters vanish.
+/// Splits text into tokens, without comments, strings and characters.
 pub fn tokens(text: &str) -> Vec<Token> {
     let mut found = split(text);
     found.retain(|t| !t.text.starts_with('"'));
@@ -306,7 +306,7 @@ fn after_raw(chars: &[char], i: usize, hashes: usize) -> usize {
     i + 1 + hashes
 }
 
-/// Marks the item after each `#[cfg(test)]`, attribute and all.
+/// Marks the item after each `#[cfg(test)]`, including the attribute.
 fn mark_tests(tokens: &mut [Token]) {
     let attribute = ["#", "[", "cfg", "(", "test", ")", "]"];
     for start in 0..tokens.len() {
