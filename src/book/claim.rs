@@ -101,9 +101,9 @@ impl Book {
         let next = turn.saturating_add(1);
         match files.take(next, at, seq).map_err(&cannot)? {
             ClaimAttempt::Claim(claim) => {
-                let told = record(self)?;
+                let recorded = record(self)?;
                 files.set_turn(next).map_err(&cannot)?;
-                Ok((claim, told))
+                Ok((claim, recorded))
             }
             ClaimAttempt::Held(by) => Err(BookError::Held {
                 machine: machine.to_owned(),
@@ -257,10 +257,10 @@ mod tests {
         assert!(
             matches!(new.claim("mill", "now"), Err(BookError::Held { by, .. }) if by.ends_with("then"))
         );
-        let (taken, told) = new
+        let (taken, recorded) = new
             .take_over("mill", "now", |_| Ok::<_, BookError>(7))
             .unwrap();
-        assert_eq!(told, 7);
+        assert_eq!(recorded, 7);
         drop(claim);
         assert!(
             matches!(old.claim("mill", "later"), Err(BookError::Held { by, .. }) if by.ends_with("now"))

@@ -23,7 +23,7 @@ pub struct Claim {
     _lock: File,
     holder: PathBuf,
     /// The content of the file that names the holder.
-    told: String,
+    holder_text: String,
 }
 
 impl Claim {
@@ -38,7 +38,8 @@ impl Claim {
 
     /// Reverses [`Claim::withhold`]. If it fails, there is still no release for the holder.
     pub fn confirm(&self) {
-        let _ = emptied(&self.holder).and_then(|mut file| file.write_all(self.told.as_bytes()));
+        let _ =
+            emptied(&self.holder).and_then(|mut file| file.write_all(self.holder_text.as_bytes()));
     }
 }
 
@@ -142,15 +143,16 @@ impl ClaimFiles {
         let holder = self.holder(turn);
         match lock.try_lock() {
             Ok(()) => {
-                let told = format!("process {}, since {at}\nafter {seq}\n", std::process::id());
+                let holder_text =
+                    format!("process {}, since {at}\nafter {seq}\n", std::process::id());
                 // The content of the previous holder must be removed, so that its releases do not count as this one's.
                 let mut file = emptied(&holder)?;
                 // A failure is harmless, for example on a full disk: the holder then has no name and no release.
-                let _ = file.write_all(told.as_bytes());
+                let _ = file.write_all(holder_text.as_bytes());
                 Ok(ClaimAttempt::Claim(Claim {
                     _lock: lock,
                     holder,
-                    told,
+                    holder_text,
                 }))
             }
             Err(TryLockError::WouldBlock) => Ok(ClaimAttempt::Held(read_holder(&holder))),

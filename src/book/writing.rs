@@ -260,8 +260,8 @@ mod tests {
         let seen = book.last_digest().unwrap();
         let mut other = Book::open(&path).unwrap();
         other.begin("r2", "lathe", &[], &[draft("1")]).unwrap();
-        let told = book.append_to_last("r1", 1, &[draft("2")], false, seen);
-        assert!(matches!(told, Err(BookError::WentOn)), "{told:?}");
+        let result = book.append_to_last("r1", 1, &[draft("2")], false, seen);
+        assert!(matches!(result, Err(BookError::WentOn)), "{result:?}");
         let seen = book.last_digest().unwrap();
         let written = book.append_to_last("r1", 1, &[draft("2")], false, seen);
         assert_eq!(written.unwrap().len(), 1);
@@ -284,7 +284,7 @@ mod tests {
         let read = Book::open_existing(&path).unwrap().entries("r1").unwrap();
         assert_eq!(read, written);
 
-        let told = |entry: &Entry| {
+        let content_of = |entry: &Entry| {
             (
                 entry.seq,
                 entry.n,
@@ -294,7 +294,7 @@ mod tests {
             )
         };
         assert_eq!(
-            read.iter().map(told).collect::<Vec<_>>(),
+            read.iter().map(content_of).collect::<Vec<_>>(),
             [
                 (1, 1, "1".into(), Some("mill".into()), false),
                 (2, 2, "2".into(), None, false),

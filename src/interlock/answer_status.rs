@@ -16,7 +16,7 @@ pub enum AnswerStatus {
     /// Never answered.
     Open,
     /// Answered before, but the answer became invalid.
-    Fallen {
+    Invalidated {
         /// The cause, in words.
         because: String,
     },
@@ -71,11 +71,11 @@ impl State {
     ) -> AnswerStatus {
         let at = place.instance();
         let Some(given) = self.answers.get(&at) else {
-            return match self.fallen.get(&at) {
+            return match self.invalidated.get(&at) {
                 // An answer that is only needed for a cut stays valid after the last cut: there is no cut left to
                 // protect.
                 Some(_) if !cut_to_come && self.is_for_cutting(place.step) => AnswerStatus::Holds,
-                Some(because) => AnswerStatus::Fallen {
+                Some(because) => AnswerStatus::Invalidated {
                     because: because.clone(),
                 },
                 None => AnswerStatus::Open,
@@ -207,7 +207,9 @@ mod tests {
             assert_eq!(of, pass("pass_cut", 1));
             // If the position may be lost, the end of the cut is invalid together with its plane.
             match how {
-                CutEnd::EmergencyStop => assert!(matches!(standing, AnswerStatus::Fallen { .. })),
+                CutEnd::EmergencyStop => {
+                    assert!(matches!(standing, AnswerStatus::Invalidated { .. }));
+                }
                 _ => assert_eq!(
                     standing,
                     AnswerStatus::CutNotFinished {

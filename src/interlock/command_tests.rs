@@ -29,7 +29,7 @@ fn bite(rig: &mut TestRun, n: u32) {
     rig.work_out(pass("plane", n));
 }
 
-fn fallen(events: &[Event]) -> Vec<Instance> {
+fn invalidated(events: &[Event]) -> Vec<Instance> {
     let steps = events.iter().filter_map(|event| match event {
         Event::Voided { steps, .. } => Some(steps.clone()),
         _ => None,
@@ -85,8 +85,8 @@ fn during_a_cut_only_commands_that_end_or_report_the_cut_are_accepted() {
             outcome: Outcome::Abandoned,
         },
     ] {
-        let told = rig.try_do(refused.clone());
-        assert!(matches!(told, Err(Refusal::CutUnderWay)), "{refused:?}");
+        let result = rig.try_do(refused.clone());
+        assert!(matches!(result, Err(Refusal::CutUnderWay)), "{refused:?}");
     }
     rig.go(Command::Note { text: "hum".into() });
     rig.go(Command::Pause { how: "gone".into() });
@@ -102,7 +102,7 @@ fn an_emergency_stop_invalidates_what_it_makes_suspect() {
     let mut rig = tiny();
     let events = rig.go(stop(Cause::EmergencyStop));
     assert_eq!(
-        fallen(&events),
+        invalidated(&events),
         [
             at("home"),
             pass("bite", 1),
@@ -112,13 +112,13 @@ fn an_emergency_stop_invalidates_what_it_makes_suspect() {
     );
     // The small procedure marks nothing, but heights, entries and what was read against them are asked again.
     let mut rig = TestRun::new();
-    assert_eq!(fallen(&rig.go(stop(Cause::EmergencyStop))), []);
+    assert_eq!(invalidated(&rig.go(stop(Cause::EmergencyStop))), []);
     let mut rig = TestRun::of(SMALL);
     rig.prepare();
     rig.touch_off();
     rig.rough(1, "0", "0");
     rig.sign(pass("clear", 1)).unwrap();
-    let lost = fallen(&rig.go(stop(Cause::EmergencyStop)));
+    let lost = invalidated(&rig.go(stop(Cause::EmergencyStop)));
     for of in [
         at("corners"),
         pass("standing", 1),
@@ -143,14 +143,14 @@ fn answers_suspect_after_an_emergency_stop_become_invalid_at_the_next_cut() {
     rig.release().unwrap();
     rig.start().unwrap();
     rig.go(ended(CutEnd::Finished));
-    assert_eq!(fallen(&rig.go(stop(Cause::EmergencyStop))), []);
+    assert_eq!(invalidated(&rig.go(stop(Cause::EmergencyStop))), []);
     rig.go(resume("JT"));
     assert!(rig.state.answer(&at("home")).is_some());
     let events = rig.word(pass("look", 1), "skin left").unwrap();
-    assert_eq!(fallen(&events), [at("home")]);
+    assert_eq!(invalidated(&events), [at("home")]);
     assert!(matches!(
         rig.state.next(rig.now),
-        Next::Ask(of, AnswerStatus::Fallen { .. }) if of == at("home")
+        Next::Ask(of, AnswerStatus::Invalidated { .. }) if of == at("home")
     ));
 }
 
@@ -184,7 +184,7 @@ fn a_release_found_without_its_terminal_becomes_invalid_with_its_sign_off() {
     assert_eq!(rig.go(Command::FindReleased), []);
     rig.release().unwrap();
     let events = rig.go(Command::FindReleased);
-    assert_eq!(fallen(&events), [pass("clear", 1)]);
+    assert_eq!(invalidated(&events), [pass("clear", 1)]);
     assert!(rig.state.release.is_none());
 }
 
@@ -260,7 +260,7 @@ fn answers_invalidated_after_the_last_cut_are_not_asked_again() {
     rig.state.apply(rig.now, &foreign);
     assert!(matches!(
         rig.state.next(rig.now),
-        Next::Ask(of, AnswerStatus::Fallen { .. }) if of == at("swept")
+        Next::Ask(of, AnswerStatus::Invalidated { .. }) if of == at("swept")
     ));
 }
 
@@ -302,8 +302,8 @@ fn a_stop_is_recorded_first_and_explained_before_anything_is_answered() {
             said: String::new(),
         };
         for no_cause in [Cause::NotSaid, Cause::NotAsked] {
-            let told = rig.try_do(explain(no_cause));
-            assert!(matches!(told, Err(Refusal::NoStop)), "{told:?}");
+            let result = rig.try_do(explain(no_cause));
+            assert!(matches!(result, Err(Refusal::NoStop)), "{result:?}");
         }
         rig.go(explain(cause));
         assert_eq!(rig.state.answer(&at("home")).is_none(), n < 4, "{cause:?}");
@@ -330,8 +330,8 @@ fn resuming_records_whether_the_machine_stayed_as_it_was() {
     ] {
         let mut rig = tiny();
         rig.go(Command::Pause { how: "gone".into() });
-        let told = rig.try_do(take_up(None));
-        assert!(matches!(told, Err(Refusal::KeptNotSaid)), "{told:?}");
+        let result = rig.try_do(take_up(None));
+        assert!(matches!(result, Err(Refusal::KeptNotSaid)), "{result:?}");
         rig.go(take_up(Some(kept)));
         assert_eq!(rig.state.answer(&at("home")).is_some(), home, "{kept:?}");
         assert!(rig.state.answer(&at("cutter")).is_some());

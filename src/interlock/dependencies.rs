@@ -140,8 +140,8 @@ impl State {
     pub fn depending_on(&self, changed: &[Instance]) -> Vec<Instance> {
         let mut causes = changed.to_vec();
         loop {
-            let fallen = self.depending_directly(&causes);
-            let mut readings: Vec<Instance> = fallen
+            let invalidated = self.depending_directly(&causes);
+            let mut readings: Vec<Instance> = invalidated
                 .iter()
                 .flat_map(|at| self.readings_against_zero(at))
                 .filter(|of| !causes.contains(of))
@@ -152,7 +152,7 @@ impl State {
                     .iter()
                     .map(SequencePosition::instance)
                     .filter(|at| {
-                        !changed.contains(at) && (fallen.contains(at) || causes.contains(at))
+                        !changed.contains(at) && (invalidated.contains(at) || causes.contains(at))
                     })
                     .collect();
             }
@@ -181,22 +181,22 @@ impl State {
     fn depending_directly(&self, changed: &[Instance]) -> Vec<Instance> {
         let places = self.sequence();
         let after = self.cuts_after(&places);
-        let mut fallen: Vec<Instance> = Vec::new();
+        let mut invalidated: Vec<Instance> = Vec::new();
         for (index, (place, cuts)) in places.iter().zip(after).enumerate() {
             let at = place.instance();
             let before = places.get(..index).unwrap_or(&[]);
             if changed.contains(&at) || self.is_past(place, cuts) {
                 continue;
             }
-            let hit = |of: &Instance| changed.contains(of) || fallen.contains(of);
+            let hit = |of: &Instance| changed.contains(of) || invalidated.contains(of);
             if self.depends(place, before, &hit) {
-                fallen.push(at);
+                invalidated.push(at);
             }
         }
-        fallen.retain(|at| {
+        invalidated.retain(|at| {
             self.answers.contains_key(at) || self.touching.as_ref().is_some_and(|t| t.at == *at)
         });
-        fallen
+        invalidated
     }
 
     /// Whether a position depends on an instance for which `hit` is true.

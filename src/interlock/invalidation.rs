@@ -120,7 +120,7 @@ pub(super) fn check_program(state: &State, program: ProgramSeen) -> Vec<Event> {
 /// Invalidates the sign-offs that are not valid with the list of people as it is now: a signer retired, has a new key,
 /// or now needs a second signer.
 pub(super) fn check_people(state: &State, people: &People) -> Vec<Event> {
-    let fallen = state.sequence().iter().find_map(|place| {
+    let invalidated = state.sequence().iter().find_map(|place| {
         let at = place.instance();
         if state.is_history(&at) {
             return None;
@@ -131,7 +131,7 @@ pub(super) fn check_people(state: &State, people: &People) -> Vec<Event> {
             Err(fault) => Some((at, fault)),
         }
     });
-    fallen
+    invalidated
         .and_then(|(at, fault)| void(vec![at], &fault.to_string()))
         .into_iter()
         .collect()

@@ -178,7 +178,7 @@ mod tests {
             );
             assert_eq!(broken(word).limit_words(&show), format!("{word} {bound}"));
         }
-        let told = BrokenLimit {
+        let words = BrokenLimit {
             because: Some("steel".into()),
             likely: Some(LikelySlip {
                 slip: Slip::PointRight,
@@ -186,7 +186,7 @@ mod tests {
             }),
             ..broken("at most")
         };
-        let words = told.words(&show);
+        let words = words.words(&show);
         let ending = "(steel); perhaps the decimal point is one place too far right: 0.09 mm (~0.00354 in) would fit";
         assert!(words.ends_with(ending), "{words}");
     }

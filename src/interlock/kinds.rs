@@ -219,7 +219,7 @@ fn steps_that_ask_for_a_quantity_have_limits() {
         &format!("{entry}        must: {{ at most: 40 mm }}\n"),
     );
     let rig = TestRun::of(&text);
-    let told = |of: Instance| {
+    let limits_shown = |of: Instance| {
         let limits = rig.state.limits_of(&place(&rig, &of))?;
         let mut all = rig.state.limit_words(&of, limits, &rig.state.show());
         all.truncate(1);
@@ -234,7 +234,7 @@ fn steps_that_ask_for_a_quantity_have_limits() {
         (at("corners"), "must be at least -5 mm"),
         (pass("entry", 1), "must be at most 40 mm"),
     ] {
-        let found = told(of.clone()).unwrap();
+        let found = limits_shown(of.clone()).unwrap();
         assert!(found.starts_with(words), "{of}: {found}");
     }
     assert!(rig.state.limits_of(&place(&rig, &at("eyes"))).is_none());

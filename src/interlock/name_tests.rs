@@ -204,7 +204,7 @@ fn an_event_is_stored_under_the_tag_of_its_body() {
 fn a_refusal_says_what_was_typed_and_what_is_needed() {
     let mut rig = touched();
     let show = rig.state.show();
-    let told = |answer: Result<Vec<Event>, Refusal>, parts: &[&str], accepted: bool| {
+    let refusal_has = |answer: Result<Vec<Event>, Refusal>, parts: &[&str], accepted: bool| {
         let refusal = answer.unwrap_err();
         let words = refusal.words(&show);
         for part in parts {
@@ -212,28 +212,28 @@ fn a_refusal_says_what_was_typed_and_what_is_needed() {
         }
         assert_eq!(refusal.can_be_accepted(), accepted, "{words}");
     };
-    told(
+    refusal_has(
         rig.word(at("eyes"), "in reach"),
         &["`in reach`", "`worn`"],
         false,
     );
-    told(rig.word(at("eyes"), "blue"), &["`blue`", "worn"], false);
-    told(
+    refusal_has(rig.word(at("eyes"), "blue"), &["`blue`", "worn"], false);
+    refusal_has(
         rig.number(pass("clearance", 1), "0.6"),
         &["0.6 mm", "0.5 mm", "waive"],
         false,
     );
-    told(
+    refusal_has(
         rig.number(pass("clearance", 1), "0.2"),
         &["0.2 mm", "0.15 mm"],
         true,
     );
-    told(
+    refusal_has(
         rig.number(pass("standing", 1), "0"),
         &["standing (pass 1)", "clearance (pass 1)"],
         false,
     );
-    told(
+    refusal_has(
         rig.word(at("machine"), "south"),
         &["`south`", "`north`"],
         false,

@@ -113,7 +113,7 @@ fn number(n: i64) -> GivenAnswer {
 }
 
 /// What was typed, what it is about, and what the program has.
-fn told(result: Result<Vec<Event>, Refusal>) -> (String, &'static str, String) {
+fn refusal_parts(result: Result<Vec<Event>, Refusal>) -> (String, &'static str, String) {
     match result {
         Err(Refusal::NotInProgram { said, what, read }) => (said, what, read),
         other => panic!("{other:?}"),
@@ -127,10 +127,10 @@ fn three(said: &str, what: &'static str, read: &str) -> (String, &'static str, S
 #[test]
 fn words_that_the_program_does_not_have_are_refused() {
     let mut rig = loaded(Some(examined()));
-    let wrong = told(rig.word(at("unit"), "inch"));
+    let wrong = refusal_parts(rig.word(at("unit"), "inch"));
     assert_eq!(wrong, three("inch", "unit", "metric"));
     rig.word(at("unit"), "metric").unwrap();
-    let wrong = told(rig.word(at("offset"), "G55"));
+    let wrong = refusal_parts(rig.word(at("offset"), "G55"));
     assert_eq!(wrong, three("G55", "work offset", "G54"));
     rig.word(at("offset"), "G54").unwrap();
     // For a word, one of several is enough. A choice that is not about the program is not compared with it.
@@ -145,7 +145,7 @@ fn words_that_the_program_does_not_have_are_refused() {
         units: vec![],
         ..examined()
     }));
-    let wrong = told(rig.word(at("unit"), "inch"));
+    let wrong = refusal_parts(rig.word(at("unit"), "inch"));
     assert_eq!(wrong, three("inch", "unit", "none"));
 }
 
@@ -153,8 +153,8 @@ fn words_that_the_program_does_not_have_are_refused() {
 fn a_length_offset_must_be_the_only_one_of_the_program() {
     let mut rig = asked("h", examined());
     for wrong in [0, 2] {
-        let told = told(rig.say(at("h"), number(wrong)));
-        assert_eq!(told, three(&wrong.to_string(), "length offset", "1"));
+        let parts = refusal_parts(rig.say(at("h"), number(wrong)));
+        assert_eq!(parts, three(&wrong.to_string(), "length offset", "1"));
     }
     rig.say(at("h"), number(1)).unwrap();
     let mut rig = asked(
@@ -164,8 +164,8 @@ fn a_length_offset_must_be_the_only_one_of_the_program() {
             ..examined()
         },
     );
-    let told = told(rig.say(at("h"), number(1)));
-    assert_eq!(told, three("1", "length offset", "1, 2"));
+    let parts = refusal_parts(rig.say(at("h"), number(1)));
+    assert_eq!(parts, three("1", "length offset", "1, 2"));
     // Records made before length offsets were stored have none, so nothing is compared.
     let mut rig = asked(
         "h",
@@ -193,7 +193,7 @@ fn the_lowest_z_is_the_programs_to_two_thousandths() {
         if same {
             result.unwrap();
         } else {
-            let (_, what, read) = told(result);
+            let (_, what, read) = refusal_parts(result);
             assert_eq!(what, "lowest z", "{z}");
             assert!(read.contains("-0.1"), "{read}");
         }
@@ -234,7 +234,7 @@ fn speed_and_feed_are_some_of_the_programs_to_a_tenth() {
         } else {
             "250, 600.50 mm/min"
         };
-        let (_, what, has) = told(result);
+        let (_, what, has) = refusal_parts(result);
         assert_eq!((what, has.as_str()), (step, read), "{text}");
     }
     let mut rig = asked(
@@ -244,7 +244,7 @@ fn speed_and_feed_are_some_of_the_programs_to_a_tenth() {
             ..examined()
         },
     );
-    let wrong = told(rig.number(at("feed"), "250 mm/min"));
+    let wrong = refusal_parts(rig.number(at("feed"), "250 mm/min"));
     assert_eq!((wrong.1, wrong.2.as_str()), ("feed", "none"));
 }
 

@@ -54,7 +54,7 @@ fn later(at: Moment, ms: i64) -> Moment {
 /// The next question, which was answered before.
 fn asked_again(rig: &TestRun) -> Instance {
     match rig.state.next(rig.now) {
-        Next::Ask(of, AnswerStatus::Fallen { .. }) => of,
+        Next::Ask(of, AnswerStatus::Invalidated { .. }) => of,
         other => panic!("{other:?}"),
     }
 }
@@ -105,7 +105,7 @@ fn a_release_is_valid_from_its_first_moment_to_its_last_one() {
 fn every_reason_to_hold_says_what_it_is_and_what_clears_it() {
     let show = TestRun::new().state.show();
     let now = TestRun::new().now;
-    let told = |why: HoldReason| {
+    let words_of = |why: HoldReason| {
         let hold = Hold {
             at: None,
             title: "Eye protection".into(),
@@ -113,7 +113,7 @@ fn every_reason_to_hold_says_what_it_is_and_what_clears_it() {
         };
         (hold.words(&show), hold.clears())
     };
-    let of_step = |standing| told(HoldReason::Step(standing));
+    let of_step = |standing| words_of(HoldReason::Step(standing));
     for (said, words, clears) in [
         (
             of_step(AnswerStatus::Open),
@@ -134,59 +134,67 @@ fn every_reason_to_hold_says_what_it_is_and_what_clears_it() {
             "walk",
         ),
         (
-            told(HoldReason::ProgramChanged),
+            words_of(HoldReason::ProgramChanged),
             "bytes changed",
             "put the old file back",
         ),
         (
-            told(HoldReason::ProgramGone),
+            words_of(HoldReason::ProgramGone),
             "cannot be read",
             "put the old file back",
         ),
         (
-            told(HoldReason::NotReleased),
+            words_of(HoldReason::NotReleased),
             "not released",
             "ask for the release again",
         ),
         (
-            told(HoldReason::Lapsed { until: now }),
+            words_of(HoldReason::Lapsed { until: now }),
             "lapsed",
             "ask for the release again",
         ),
         (
-            told(HoldReason::ReleasedOther),
+            words_of(HoldReason::ReleasedOther),
             "another state",
             "ask for the release again",
         ),
         (
-            told(HoldReason::ClockBack { latest: now }),
+            words_of(HoldReason::ClockBack { latest: now }),
             "the clock shows a time before",
             "clock right",
         ),
         (
-            told(HoldReason::Left {
+            words_of(HoldReason::Left {
                 how: "Ctrl-C".into(),
             }),
             "the run was left (Ctrl-C)",
             "resume the run",
         ),
-        (told(HoldReason::Over), "the run is over", "begin a new run"),
         (
-            told(HoldReason::NoCutLeft),
+            words_of(HoldReason::Over),
+            "the run is over",
+            "begin a new run",
+        ),
+        (
+            words_of(HoldReason::NoCutLeft),
             "no cut is left",
             "begin a new run",
         ),
         (
-            told(HoldReason::CutUnderWay),
+            words_of(HoldReason::CutUnderWay),
             "a cut is under way",
             "how it ended",
         ),
         (
-            told(HoldReason::Exhausted),
+            words_of(HoldReason::Exhausted),
             "every pass is used up",
             "inspect again",
         ),
-        (told(HoldReason::Rehearsal), "rehearsal", "walk a real run"),
+        (
+            words_of(HoldReason::Rehearsal),
+            "rehearsal",
+            "walk a real run",
+        ),
     ] {
         assert!(said.0.contains(words), "{said:?}");
         assert!(said.1.contains(clears), "{said:?}");
@@ -233,7 +241,7 @@ fn a_stopped_cut_invalidates_what_was_checked_at_the_machine() {
             } else {
                 rig.go(ended(how))
             };
-            let fallen: Vec<Instance> = events
+            let invalidated: Vec<Instance> = events
                 .iter()
                 .filter_map(|e| match e {
                     Event::Voided { steps, .. } => Some(steps.clone()),
@@ -249,13 +257,17 @@ fn a_stopped_cut_invalidates_what_was_checked_at_the_machine() {
                     pass("tight", 1),
                     pass("clear", 1),
                 ] {
-                    assert_eq!(fallen.iter().filter(|f| **f == of).count(), 1, "{of}");
+                    assert_eq!(invalidated.iter().filter(|f| **f == of).count(), 1, "{of}");
                 }
-                assert!(!fallen.contains(&at("eyes")));
+                assert!(!invalidated.contains(&at("eyes")));
                 assert_eq!(asked_again(&rig), at("corners"));
                 continue;
             }
-            assert_eq!(fallen, [pass("tight", 1), pass("clear", 1)], "{by_word}");
+            assert_eq!(
+                invalidated,
+                [pass("tight", 1), pass("clear", 1)],
+                "{by_word}"
+            );
             if by_word {
                 rig.go(resume("JT"));
             }
@@ -321,10 +333,10 @@ fn the_figures_of_the_plates_account_count_from_then_on() {
     rig.sign(pass("clear", 1)).unwrap();
     rig.release().unwrap();
     let events = rig.go(Command::KnowPlate(known.clone()));
-    let [Event::Voided { steps, .. }, Event::PlateKnown(told)] = events.as_slice() else {
+    let [Event::Voided { steps, .. }, Event::PlateKnown(words_of)] = events.as_slice() else {
         panic!("{events:?}");
     };
-    assert_eq!(*told, known);
+    assert_eq!(*words_of, known);
     assert!(steps.contains(&over_steel) && steps.contains(&at("corners")));
     assert!(!steps.contains(&at("plate")) && !steps.contains(&at("eyes")));
     assert!(rig.state.release.is_none());

@@ -94,11 +94,11 @@ fn a_change_invalidates_exactly_what_depended_on_it() {
     let Some(Event::Voided { steps, .. }) = events.first() else {
         panic!("{events:?}");
     };
-    let fallen: Vec<String> = steps.iter().map(ToString::to_string).collect();
+    let invalidated: Vec<String> = steps.iter().map(ToString::to_string).collect();
     // The program, the touch-off, what was computed from them, the sign-off, and the readout's reading with the entry
     // made from it become invalid. Glasses and homing stay valid.
     assert_eq!(
-        fallen,
+        invalidated,
         [
             "speed",
             "nc",
@@ -113,7 +113,7 @@ fn a_change_invalidates_exactly_what_depended_on_it() {
     );
     assert!(matches!(
         rig.state.next(rig.now),
-        Next::Ask(of, AnswerStatus::Fallen { .. }) if of == at("speed")
+        Next::Ask(of, AnswerStatus::Invalidated { .. }) if of == at("speed")
     ));
 }
 
@@ -176,7 +176,7 @@ fn a_check_that_finds_the_cutter_loose_invalidates_the_touches() {
     assert_eq!(because, "Tried once more: it gave");
     assert!(matches!(
         rig.state.next(rig.now),
-        Next::Ask(of, AnswerStatus::Fallen { .. }) if of == at("home")
+        Next::Ask(of, AnswerStatus::Invalidated { .. }) if of == at("home")
     ));
     // The check itself was never answered, so it is asked when all of that is answered again.
     assert!(rig.state.answer(&pass("tight", 1)).is_none());
@@ -303,7 +303,7 @@ fn an_examination_holds_the_program_or_needs_a_reason() {
                 lowest_z: None,
                 seconds: Some(90),
             };
-            let told = rig.try_do(Command::Answer {
+            let result = rig.try_do(Command::Answer {
                 at: at("nc"),
                 said: GivenAnswer::File {
                     path: "a.nc".into(),
@@ -315,11 +315,11 @@ fn an_examination_holds_the_program_or_needs_a_reason() {
             });
             let given = reason.is_some_and(|r| !r.trim().is_empty());
             assert_eq!(
-                told.is_ok(),
+                result.is_ok(),
                 if given { reasoned } else { bare },
                 "{verdict:?} {reason:?}"
             );
-            match told {
+            match result {
                 Ok(events) => {
                     assert_eq!(rig.state.examined(), Some(&examined));
                     let kept = events.iter().any(|e| {
@@ -399,7 +399,7 @@ fn a_stopped_cut_is_signed_and_started_again() {
     rig.go(ended(CutEnd::Stopped));
     assert!(matches!(
         rig.state.next(rig.now),
-        Next::Ask(of, AnswerStatus::Fallen { .. }) if of == pass("clear", 1)
+        Next::Ask(of, AnswerStatus::Invalidated { .. }) if of == pass("clear", 1)
     ));
     rig.cut(pass("clear", 1));
     assert_eq!(
@@ -419,7 +419,7 @@ fn an_entry_made_again_begins_with_the_reading_it_is_made_from() {
     rig.load_program();
     assert!(matches!(
         rig.state.next(rig.now),
-        Next::Ask(of, AnswerStatus::Fallen { .. }) if of == pass("standing", 1)
+        Next::Ask(of, AnswerStatus::Invalidated { .. }) if of == pass("standing", 1)
     ));
     // The same figure as before is a new reading, because the tip has been lifted since.
     rig.number(pass("standing", 1), "-0.18").unwrap();
@@ -428,7 +428,7 @@ fn an_entry_made_again_begins_with_the_reading_it_is_made_from() {
     rig.number(pass("standing", 1), "-0.18").unwrap();
     assert!(matches!(
         rig.state.next(rig.now),
-        Next::Ask(of, AnswerStatus::Fallen { .. }) if of == pass("entry", 1)
+        Next::Ask(of, AnswerStatus::Invalidated { .. }) if of == pass("entry", 1)
     ));
 }
 

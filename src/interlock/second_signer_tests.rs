@@ -43,13 +43,13 @@ fn every_operator_needs_a_second_signer_of_that_role() {
             ("OW", Role::Owner),
         ] {
             let mut rig = held_over(&asking(word), "JT");
-            let told = sign(&mut rig, listed(), Some(who));
+            let result = sign(&mut rig, listed(), Some(who));
             if is < least {
                 let refused = SignFault::SecondRole(who.into(), least);
-                assert_eq!(told, Err(Refusal::Unsigned(refused)), "{word} {who}");
+                assert_eq!(result, Err(Refusal::Unsigned(refused)), "{word} {who}");
                 continue;
             }
-            told.unwrap();
+            result.unwrap();
             let Some(Answer::Signed {
                 second: Some(second),
                 proof: Some(proof),
@@ -105,9 +105,9 @@ fn a_second_signature_without_a_role_counts_by_the_roles_of_its_owner() {
             role: None,
         };
         assert_eq!(second.proof.signs_as(), None);
-        let told = rig.state.check_signed(&hold_point(), &answer, &listed());
+        let result = rig.state.check_signed(&hold_point(), &answer, &listed());
         let refused = SignFault::SecondRole(who.into(), Role::Trainer);
-        assert_eq!(told, if enough { Ok(()) } else { Err(refused) });
+        assert_eq!(result, if enough { Ok(()) } else { Err(refused) });
     }
 }
 
@@ -139,9 +139,9 @@ fn the_higher_of_the_roles_that_the_learner_and_the_hold_point_need_counts() {
 #[test]
 fn without_a_list_of_people_it_is_held_and_a_rehearsal_needs_nobody() {
     let mut rig = held_over(&asking("trainer"), "JT");
-    let told = rig.sign(hold_point());
+    let result = rig.sign(hold_point());
     let unknown = SignFault::SecondUnknown(Role::Trainer);
-    assert_eq!(told, Err(Refusal::Unsigned(unknown)));
+    assert_eq!(result, Err(Refusal::Unsigned(unknown)));
     rig.state.begun.rehearsal = true;
     let wanted = rig
         .state
@@ -185,7 +185,7 @@ fn a_signature_in_one_role_is_not_valid_in_another() {
             list,
         ))
     };
-    let told = rig.try_do(Command::Sign {
+    let result = rig.try_do(Command::Sign {
         at: hold_point(),
         initials: "JT".into(),
         means: SigningMethod::Key,
@@ -196,7 +196,7 @@ fn a_signature_in_one_role_is_not_valid_in_another() {
         },
     });
     let broken = SignFault::Broken("OW".into());
-    assert_eq!(told, Err(Refusal::Unsigned(broken)));
+    assert_eq!(result, Err(Refusal::Unsigned(broken)));
 }
 
 /// Another terminal adds to the list of people after the signature was made and before it is recorded.

@@ -287,8 +287,11 @@ mod tests {
             );
             assert!(first.clears().contains("get a competent person"));
             for word in ["homed", BAD, "not homed"] {
-                let told = rig.word(at("home"), word);
-                assert!(matches!(told, Err(Refusal::OutOfService(_))), "{told:?}");
+                let result = rig.word(at("home"), word);
+                assert!(
+                    matches!(result, Err(Refusal::OutOfService(_))),
+                    "{result:?}"
+                );
             }
             assert!(matches!(
                 rig.word(at("eyes"), "worn"),
@@ -327,8 +330,8 @@ mod tests {
         };
         for by in ["JT", "OP", "LE", "ZZ"] {
             for with in ["JT", "TR"] {
-                let told = fault(&mut rig, by, Some(with), listed());
-                assert_eq!(told, SignFault::PutsNothingBack(by.into()));
+                let result = fault(&mut rig, by, Some(with), listed());
+                assert_eq!(result, SignFault::PutsNothingBack(by.into()));
             }
         }
         assert_eq!(fault(&mut rig, "TR", None, listed()), SignFault::NoKey);

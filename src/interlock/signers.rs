@@ -49,13 +49,13 @@ fn once_people_are_registered_typed_initials_sign_nothing() {
         people: Arc::new(listed()),
         ..Signing::default()
     };
-    let told = rig.try_do(Command::Sign {
+    let result = rig.try_do(Command::Sign {
         at: hold_point(),
         initials: "JT".into(),
         means: SigningMethod::TypedWithCode,
         with,
     });
-    assert_eq!(told, Err(Refusal::Unsigned(SignFault::NoKey)));
+    assert_eq!(result, Err(Refusal::Unsigned(SignFault::NoKey)));
     // A sign-off marked as given by key but without a signature is not valid, and neither is a signature with another
     // mark.
     let rig = signed_by("JT", None);
@@ -239,7 +239,7 @@ fn no_two_sign_offs_are_over_the_same_text() {
             None,
         ),
         other_text("role: operator", "role: owner"),
-        other_text("as I answered.", "as I was told."),
+        other_text("as I answered.", "as I was asked."),
     ];
     let all: BTreeSet<&String> = texts.iter().collect();
     assert_eq!(all.len(), texts.len());
@@ -252,8 +252,8 @@ fn no_two_sign_offs_are_over_the_same_text() {
 fn a_person_who_may_not_run_alone_needs_a_trainer_or_an_owner_as_second_signer() {
     let needed = Err(Refusal::Unsigned(SignFault::SecondNeeded("LE".into())));
     assert_eq!(sign(&mut held_by("LE"), listed(), None), needed);
-    for beside in ["TR", "OW"] {
-        let rig = signed_by("LE", Some(beside));
+    for signer in ["TR", "OW"] {
+        let rig = signed_by("LE", Some(signer));
         let Some(Answer::Signed {
             second: Some(second),
             ..
@@ -261,17 +261,17 @@ fn a_person_who_may_not_run_alone_needs_a_trainer_or_an_owner_as_second_signer()
         else {
             panic!("no second signature");
         };
-        assert_eq!(second.initials, beside);
-        assert_eq!(second.proof.key, key(beside).public());
+        assert_eq!(second.initials, signer);
+        assert_eq!(second.proof.key, key(signer).public());
     }
     let role = SignFault::SecondRole("OP".into(), Role::Trainer);
-    let told = sign(&mut held_by("LE"), listed(), Some("OP"));
-    assert_eq!(told, Err(Refusal::Unsigned(role)));
+    let result = sign(&mut held_by("LE"), listed(), Some("OP"));
+    assert_eq!(result, Err(Refusal::Unsigned(role)));
     // Where no second signer is needed, anybody on the list may still be one.
     assert!(sign(&mut held_by("JT"), listed(), Some("OP")).is_ok());
     let gone = SignFault::NotListed("TR".into());
-    let told = sign(&mut held_by("LE"), without("TR"), Some("TR"));
-    assert_eq!(told, Err(Refusal::Unsigned(gone)));
+    let result = sign(&mut held_by("LE"), without("TR"), Some("TR"));
+    assert_eq!(result, Err(Refusal::Unsigned(gone)));
 }
 
 #[test]
@@ -307,8 +307,8 @@ fn either_machine_or_procedure_can_be_what_one_may_not_run_alone() {
 #[test]
 fn the_second_signer_is_another_person_with_another_key() {
     let same = SignFault::SamePerson("LE".into());
-    let told = sign(&mut held_by("LE"), listed(), Some("LE"));
-    assert_eq!(told, Err(Refusal::Unsigned(same.clone())));
+    let result = sign(&mut held_by("LE"), listed(), Some("LE"));
+    assert_eq!(result, Err(Refusal::Unsigned(same.clone())));
     let rig = signed_by("LE", Some("TR"));
     let shared = fault(&rig, &listed(), |answer| {
         if let Answer::Signed {
@@ -347,12 +347,12 @@ fn a_release_ends_when_its_signer_retires() {
             program,
             people: Arc::new(people),
         };
-        let told = |result: Result<Vec<Event>, Refusal>| match result {
+        let fault_of = |result: Result<Vec<Event>, Refusal>| match result {
             Err(Refusal::Held(holds)) => holds.into_iter().map(|h| h.why).collect(),
             other => panic!("{other:?}"),
         };
         let mut rig = signed_by(operator, second);
-        let why: Vec<HoldReason> = told(rig.try_do(release(without(gone))));
+        let why: Vec<HoldReason> = fault_of(rig.try_do(release(without(gone))));
         let fault = HoldReason::Signed(SignFault::NotListed(gone.into()));
         assert!(why.contains(&fault), "{why:?}");
         assert_eq!(
@@ -361,7 +361,7 @@ fn a_release_ends_when_its_signer_retires() {
             "{why:?}"
         );
         rig.go(release(listed()));
-        let why: Vec<HoldReason> = told(rig.try_do(start(without(gone))));
+        let why: Vec<HoldReason> = fault_of(rig.try_do(start(without(gone))));
         assert!(why.contains(&fault), "{why:?}");
         rig.go(start(listed()));
     }
@@ -375,14 +375,14 @@ fn checking_the_people_invalidates_a_sign_off_that_is_no_longer_valid() {
     let mut rig = signed_by("JT", None);
     assert_eq!(rig.go(look(listed())), []);
     assert_eq!(rig.go(look(without("OP"))), []);
-    let fallen = Event::Voided {
+    let invalidated = Event::Voided {
         steps: vec![hold_point()],
         because: SignFault::NotListed("JT".into()).to_string(),
     };
-    assert_eq!(rig.go(look(without("JT"))), [fallen]);
+    assert_eq!(rig.go(look(without("JT"))), [invalidated]);
     assert!(matches!(
         rig.state.next(rig.now),
-        Next::Ask(of, AnswerStatus::Fallen { .. }) if of == hold_point()
+        Next::Ask(of, AnswerStatus::Invalidated { .. }) if of == hold_point()
     ));
     // A sign-off over another state, or by a former operator, is asked for again with its own message.
     let mut rig = signed_by("JT", None);
@@ -401,22 +401,22 @@ fn a_hold_point_is_signed_only_in_its_role() {
             ("OW", Role::Owner),
         ] {
             let mut rig = held_over(&text, who);
-            let told = sign(&mut rig, listed(), None);
+            let result = sign(&mut rig, listed(), None);
             if is < least {
                 let fault = SignFault::NotOfRole(who.into(), least);
-                assert_eq!(told, Err(Refusal::Unsigned(fault)));
+                assert_eq!(result, Err(Refusal::Unsigned(fault)));
                 continue;
             }
-            told.unwrap();
+            result.unwrap();
             let Some(Answer::Signed { proof, .. }) = rig.state.answer(&hold_point()) else {
                 panic!("not signed");
             };
             assert_eq!(proof.as_ref().and_then(|p| p.role), Some(is));
         }
         let mut rig = held_over(&text, "JT");
-        let told = rig.sign(hold_point());
+        let result = rig.sign(hold_point());
         let fault = SignFault::RoleUnlisted(least);
-        assert_eq!(told, Err(Refusal::Unsigned(fault)));
+        assert_eq!(result, Err(Refusal::Unsigned(fault)));
         rig.state.begun.rehearsal = true;
         rig.sign(hold_point()).unwrap();
     }

@@ -141,12 +141,12 @@ fn three_points_with_a_place_define_a_surface_and_two_do_not() {
 #[test]
 fn skin_near_a_place_that_was_not_touched_is_refused() {
     let mut rig = cut(&placed(ALL));
-    let told = inspect(&mut rig, &["P2", "P9"]);
+    let result = inspect(&mut rig, &["P2", "P9"]);
     let refusal = Refusal::NotTouched {
         said: "P9".into(),
         known: names(&["P1", "P2", "P3", "P4", "P5"]),
     };
-    assert_eq!(told, Err(refusal));
+    assert_eq!(result, Err(refusal));
 }
 
 #[test]

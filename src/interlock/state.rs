@@ -90,7 +90,7 @@ pub struct State {
     /// The valid answers.
     pub answers: BTreeMap<Instance, CurrentAnswer>,
     /// For each answer that became invalid, the cause in words.
-    pub fallen: BTreeMap<Instance, String>,
+    pub invalidated: BTreeMap<Instance, String>,
     /// Suspect answers: they depend on the machine's position, which was lost when no cut was left or while one was
     /// under way. They stay valid for now and become invalid as soon as another cut is to come.
     pub shaken: BTreeSet<Instance>,
@@ -145,7 +145,7 @@ impl State {
             origin,
             from_file: origin == Origin::AnswersFile || begun_from_file,
             answers: BTreeMap::new(),
-            fallen: BTreeMap::new(),
+            invalidated: BTreeMap::new(),
             shaken: BTreeSet::new(),
             deviations: BTreeMap::new(),
             also_in_use: Vec::new(),
@@ -334,7 +334,7 @@ impl State {
 
     fn answered(&mut self, of: &Instance, answer: &Answer, by: &str, at: Moment) {
         self.release = None;
-        self.fallen.remove(of);
+        self.invalidated.remove(of);
         self.shaken.remove(of);
         if let Answer::Touched(touched) = answer {
             if let Some(touching) = self.touching.take_if(|t| t.at == *of) {
@@ -407,7 +407,7 @@ impl State {
             self.answers.remove(of);
             self.shaken.remove(of);
             self.deviations.remove(of);
-            self.fallen.insert(of.clone(), because.to_owned());
+            self.invalidated.insert(of.clone(), because.to_owned());
             self.marks.void(of);
             if self.touching.as_ref().is_some_and(|t| t.at == *of) {
                 self.touching = None;
@@ -437,7 +437,7 @@ impl State {
             stretch: self.stretch,
             from: self.origin,
         };
-        self.fallen.remove(of);
+        self.invalidated.remove(of);
         self.answers.insert(of.clone(), given);
     }
 

@@ -287,8 +287,8 @@ mod tests {
         for no in ["", "0", "8", "s", "smoke", "not said", "hit the clamp"] {
             assert_eq!(Cause::read(no), None, "{no}");
         }
-        let told = Cause::read_with_words("hit something: the left clamp");
-        assert_eq!(told, Some((Cause::HitSomething, "the left clamp")));
+        let result = Cause::read_with_words("hit something: the left clamp");
+        assert_eq!(result, Some((Cause::HitSomething, "the left clamp")));
         assert_eq!(Cause::read_with_words("smoke, planned"), None);
         assert_eq!(MachineContinuity::read("3"), Some(MachineContinuity::Kept));
         assert_eq!(MachineContinuity::read("yes"), None);

@@ -36,19 +36,19 @@ fn signature(rig: &TestRun, by: &str, with: &str) -> String {
 #[test]
 fn only_an_owner_takes_a_run_over_with_their_own_key_over_its_present_state() {
     let mut rig = signed_by("JT", None);
-    let fault = |told: Result<Vec<Event>, Refusal>| match told {
+    let fault = |result: Result<Vec<Event>, Refusal>| match result {
         Err(Refusal::Unsigned(fault)) => fault,
         other => panic!("{other:?}"),
     };
     let own = |rig: &TestRun, by: &str| signature(rig, by, by);
     for by in ["TR", "OP", "JT", "ZZ"] {
         let text = signature(&rig, by, "OW");
-        let told = take_over(&mut rig, by, text, listed());
-        assert_eq!(fault(told), SignFault::NoOwner(by.into()));
+        let result = take_over(&mut rig, by, text, listed());
+        assert_eq!(fault(result), SignFault::NoOwner(by.into()));
     }
     let text = own(&rig, "OW");
-    let told = take_over(&mut rig, "OW", text, without("OW"));
-    assert_eq!(fault(told), SignFault::NoOwner("OW".into()));
+    let result = take_over(&mut rig, "OW", text, without("OW"));
+    assert_eq!(fault(result), SignFault::NoOwner("OW".into()));
     let broken = SignFault::Broken("OW".into());
     for text in [signature(&rig, "OW", "TR"), own(&rig, "TR"), String::new()] {
         assert_eq!(fault(take_over(&mut rig, "OW", text, listed())), broken);

@@ -48,7 +48,7 @@ fn takes(rig: &mut TestRun, step: &str, point: &str, readout: &str) -> Vec<Event
 }
 
 /// Touches a point, which must be refused. Returns what is due.
-fn told(rig: &mut TestRun, step: &str, point: &str, closing: bool) -> String {
+fn due_instead(rig: &mut TestRun, step: &str, point: &str, closing: bool) -> String {
     match touches(rig, step, point, shows("0"), closing) {
         Err(Refusal::WrongPoint { said, due }) => {
             assert_eq!(said, point);
@@ -80,7 +80,7 @@ fn listed_points_come_in_their_order_and_extra_ones_at_any_time() {
     let mut rig = rig("fixed");
     assert_eq!(next(&rig, "corners"), NextTouch::Point("A".into()));
     for (point, closing) in [("B", false), ("C", false), ("A", true), ("X", true)] {
-        assert_eq!(told(&mut rig, "corners", point, closing), "A");
+        assert_eq!(due_instead(&mut rig, "corners", point, closing), "A");
     }
     assert!(matches!(
         finish(&mut rig, "corners"),
@@ -90,8 +90,8 @@ fn listed_points_come_in_their_order_and_extra_ones_at_any_time() {
     // Extra points come before, between and after the listed ones.
     takes(&mut rig, "corners", "X", "0.05");
     assert_eq!(next(&rig, "corners"), NextTouch::Point("B".into()));
-    assert_eq!(told(&mut rig, "corners", "A", false), "B");
-    assert_eq!(told(&mut rig, "corners", "A", true), "B");
+    assert_eq!(due_instead(&mut rig, "corners", "A", false), "B");
+    assert_eq!(due_instead(&mut rig, "corners", "A", true), "B");
     takes(&mut rig, "corners", "B", "0.1");
     takes(&mut rig, "corners", "C", "-0.2");
 
@@ -103,14 +103,14 @@ fn listed_points_come_in_their_order_and_extra_ones_at_any_time() {
     ));
     let closing = "A again, to close the series";
     for (point, closes) in [("A", false), ("Y", false), ("B", true), ("B", false)] {
-        assert_eq!(told(&mut rig, "corners", point, closes), closing);
+        assert_eq!(due_instead(&mut rig, "corners", point, closes), closing);
     }
     touches(&mut rig, "corners", "A", shows("0.01"), true).unwrap();
 
     assert_eq!(next(&rig, "corners"), NextTouch::Nothing);
     for (point, closes) in [("A", false), ("C", false), ("A", true), ("Y", true)] {
         assert_eq!(
-            told(&mut rig, "corners", point, closes),
+            due_instead(&mut rig, "corners", point, closes),
             "the end of the series"
         );
     }
@@ -149,7 +149,10 @@ fn points_that_the_operator_names_come_in_any_order_and_are_not_closed() {
     corners(&mut rig);
     rig.work_out(at("found"));
     assert_eq!(next(&rig, "lows"), NextTouch::Any);
-    assert_eq!(told(&mut rig, "lows", "L1", true), "the end of the series");
+    assert_eq!(
+        due_instead(&mut rig, "lows", "L1", true),
+        "the end of the series"
+    );
     takes(&mut rig, "lows", "L1", "-0.3");
     assert_eq!(next(&rig, "lows"), NextTouch::Any);
     takes(&mut rig, "lows", "A", "0");
@@ -193,7 +196,7 @@ fn a_lower_point_must_be_zeroed_before_anything_else_is_touched() {
     assert_eq!(next(&rig, "corners"), NextTouch::Zero("B".into()));
     let zero = "the readout to be zeroed at B";
     for (point, closing) in [("C", false), ("X", false), ("B", false), ("A", true)] {
-        assert_eq!(told(&mut rig, "corners", point, closing), zero);
+        assert_eq!(due_instead(&mut rig, "corners", point, closing), zero);
     }
     let zeroed = |shows: &str| Command::Zeroed {
         at: at("corners"),
@@ -256,9 +259,9 @@ fn touching_a_finished_series_again_invalidates_it_and_what_depends_on_it_once()
     corners(&mut rig);
     rig.work_out(at("found"));
 
-    let fell = voided(&takes(&mut rig, "corners", "A", "0")).unwrap();
-    assert!(fell.contains(&at("corners")) && fell.contains(&at("found")));
-    assert!(!fell.contains(&at("way")) && !fell.contains(&at("cutter")));
+    let invalidated = voided(&takes(&mut rig, "corners", "A", "0")).unwrap();
+    assert!(invalidated.contains(&at("corners")) && invalidated.contains(&at("found")));
+    assert!(!invalidated.contains(&at("way")) && !invalidated.contains(&at("cutter")));
     assert!(rig.state.answer(&at("found")).is_none());
     // The heights of the old series are removed with it.
     assert!(rig.state.marks.surface().heights().of("C").is_none());
@@ -268,8 +271,8 @@ fn touching_a_finished_series_again_invalidates_it_and_what_depends_on_it_once()
     takes(&mut rig, "corners", "C", "-0.2");
     touches(&mut rig, "corners", "A", shows("0"), true).unwrap();
     finish(&mut rig, "corners").unwrap();
-    let fell = voided(&rig.go(restart)).unwrap();
-    assert!(fell.contains(&at("corners")));
+    let invalidated = voided(&rig.go(restart)).unwrap();
+    assert!(invalidated.contains(&at("corners")));
     assert!(rig.state.marks.surface().heights().points().is_empty());
     assert_eq!(next(&rig, "corners"), NextTouch::Point("A".into()));
 }

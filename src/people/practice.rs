@@ -90,13 +90,13 @@ impl PracticeRequirement {
                 .iter()
                 .map(|s| format!("the scenario {}", s.words())),
         );
-        let beside = if self.trainer {
-            " and with a trainer beside who signs for it"
+        let presence = if self.trainer {
+            " and with a trainer present who signs for it"
         } else {
             ""
         };
         format!(
-            "{}, each of at least {} points{beside}",
+            "{}, each of at least {} points{presence}",
             parts.join(", "),
             self.points
         )

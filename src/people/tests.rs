@@ -232,23 +232,23 @@ fn a_recovery_code_issues_its_owner_one_new_key() {
     // No other key is accepted, not even an owner's, and nobody else may use the code.
     let broken = Fault::Signature("AB".into());
     for wrong in [&one, &other, &key(3), &key(5)] {
-        let told = does(&mut people, recovered(5, 6), "AB", wrong);
-        assert_eq!(told, Err(broken.clone()));
+        let result = does(&mut people, recovered(5, 6), "AB", wrong);
+        assert_eq!(result, Err(broken.clone()));
     }
-    let told = does(&mut people, recovered(5, 6), "EF", &key(4));
-    assert_eq!(told, Err(not_own));
+    let result = does(&mut people, recovered(5, 6), "EF", &key(4));
+    assert_eq!(result, Err(not_own));
     does(&mut people, recovered(5, 6), "AB", &key(4)).unwrap();
     assert_eq!(
         people.active("AB").unwrap().key(),
         Some(key(5).public().as_str())
     );
     // The code is used up; the next one is another code.
-    let told = does(&mut people, recovered(7, 8), "AB", &key(4));
-    assert_eq!(told, Err(broken.clone()));
+    let result = does(&mut people, recovered(7, 8), "AB", &key(4));
+    assert_eq!(result, Err(broken.clone()));
     does(&mut people, recovered(7, 8), "AB", &key(6)).unwrap();
     // The key of a code cannot change the list.
-    let told = does(&mut people, made("AB", 9), "AB", &key(8));
-    assert_eq!(told, Err(broken.clone()));
+    let result = does(&mut people, made("AB", 9), "AB", &key(8));
+    assert_eq!(result, Err(broken.clone()));
     // A new code replaces the old one.
     does(&mut people, made("AB", 9), "AB", &key(7)).unwrap();
     assert_eq!(
@@ -536,11 +536,11 @@ fn required_scenarios_and_a_present_trainer_are_checked_against_what_was_counted
             "EF has 0 and lacks `First day`, `Second day`",
         ),
     ] {
-        let told = refused(&add(texts, points, trainer));
-        assert!(told.ends_with(lacks), "{told}");
+        let result = refused(&add(texts, points, trainer));
+        assert!(result.ends_with(lacks), "{result}");
         assert!(
-            told.contains("the shop asks for the scenario `First day` (day.yaml), the scenario `Second day` (day.yaml), each of at least 80 points and with a trainer beside"),
-            "{told}"
+            result.contains("the shop asks for the scenario `First day` (day.yaml), the scenario `Second day` (day.yaml), each of at least 80 points and with a trainer present who signs for it"),
+            "{result}"
         );
     }
     assert_eq!(people.possible(&add(&["2", "4", "1"], 80, true)), Ok(()));

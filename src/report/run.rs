@@ -82,7 +82,7 @@ pub fn page(events: &[TimedEvent], state: &State, local: Local) -> Page {
             page = page.gap().toned(Tone::Strong, title);
         }
         let Some(given) = state.answers.get(&at) else {
-            let text = match state.fallen.get(&at) {
+            let text = match state.invalidated.get(&at) {
                 Some(because) => format!("{}: no longer holds: {because}", place.step.title),
                 None => format!("{}: not answered", place.step.title),
             };

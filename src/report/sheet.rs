@@ -222,7 +222,7 @@ impl Sheet<'_> {
         let at = place.instance();
         let title = place.step.title.clone();
         let Some(given) = self.state.answers.get(&at) else {
-            let text = match self.state.fallen.get(&at) {
+            let text = match self.state.invalidated.get(&at) {
                 Some(because) => format!("no longer holds: {because}"),
                 None => "not answered".to_owned(),
             };

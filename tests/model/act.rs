@@ -223,8 +223,8 @@ impl Scope {
             }
             Sort::Sign if self.signers => {
                 for by in 0..self.people {
-                    let beside = (0..self.people).map(Some).chain([None]);
-                    acts.extend(beside.map(|beside| Act::SignWith(at, by, beside)));
+                    let second = (0..self.people).map(Some).chain([None]);
+                    acts.extend(second.map(|second| Act::SignWith(at, by, second)));
                 }
             }
             Sort::Sign => acts.extend((0..self.people).map(|by| Act::Sign(at, by))),
@@ -233,12 +233,12 @@ impl Scope {
     }
 
     /// A path of acts in words.
-    pub fn tell(&self, acts: &[Act]) -> String {
-        let told: Vec<String> = acts.iter().map(|act| self.tell_one(*act)).collect();
-        told.join(", ")
+    pub fn in_words(&self, acts: &[Act]) -> String {
+        let parts: Vec<String> = acts.iter().map(|act| self.act_in_words(*act)).collect();
+        parts.join(", ")
     }
 
-    fn tell_one(&self, act: Act) -> String {
+    fn act_in_words(&self, act: Act) -> String {
         let reason = |reason: bool| if reason { " with a reason" } else { "" };
         match act {
             Act::Say(at, Val::Word(word), _) => format!("{} {word}", self.instance(at)),
@@ -249,10 +249,10 @@ impl Scope {
             Act::FinishTouches(at) => format!("finish {}", self.instance(at)),
             Act::RestartTouches(at) => format!("restart {}", self.instance(at)),
             Act::Sign(at, by) => format!("{} {}", self.instance(at), PEOPLE[usize::from(by)]),
-            Act::SignWith(at, by, beside) => {
-                let beside = beside.map_or("nobody", |b| PEOPLE[usize::from(b)]);
+            Act::SignWith(at, by, second) => {
+                let second = second.map_or("nobody", |b| PEOPLE[usize::from(b)]);
                 let by = PEOPLE[usize::from(by)];
-                format!("{} {by} beside {beside}", self.instance(at))
+                format!("{} {by} with {second}", self.instance(at))
             }
             other => format!("{other:?}"),
         }
@@ -346,7 +346,7 @@ impl Scope {
                 at: self.instance(at),
             },
             Act::Sign(at, by) | Act::OtherSigns(at, by) => sign(at, by),
-            Act::SignWith(at, by, beside) => {
+            Act::SignWith(at, by, second) => {
                 let signs = |part, who: u8| {
                     let (at, name) = (self.instance(at), PEOPLE[usize::from(who)]);
                     let state = &world.state;
@@ -369,7 +369,7 @@ impl Scope {
                     means: SigningMethod::Key,
                     with: Signing {
                         first: Some(signs(SignatureRole::First, by)),
-                        second: beside.map(|who| (name(who), signs(SignatureRole::Second, who))),
+                        second: second.map(|who| (name(who), signs(SignatureRole::Second, who))),
                         people,
                     },
                 }

@@ -78,11 +78,11 @@ impl Scope {
                 let why = why.or((by != shadow.operator()).then_some("somebody else signs"));
                 found = why.map(|why| ("signed only over what holds", why.to_owned()));
             }
-            Act::SignWith(at, by, beside) => {
+            Act::SignWith(at, by, second) => {
                 let why = shadow.not_ready(at, next.now);
                 let why = why.or((by != shadow.operator()).then_some("somebody else signs"));
                 found = why.map(|why| ("signed only over what holds", why.to_owned()));
-                if let Some(why) = shadow.may_not_sign(by, beside) {
+                if let Some(why) = shadow.may_not_sign(by, second) {
                     found = Some(("no start without its signatures", why.to_owned()));
                 }
             }
@@ -285,10 +285,10 @@ pub fn happened(world: &World, act: Act) -> Option<What> {
         Act::Sign(at, by) => What::Signed {
             at,
             by,
-            beside: None,
+            second: None,
         },
-        Act::SignWith(at, by, beside) => What::Signed { at, by, beside },
-        Act::LookAtPeople => What::PeopleFell,
+        Act::SignWith(at, by, second) => What::Signed { at, by, second },
+        Act::LookAtPeople => What::SignOffInvalidated,
         Act::Release => What::Released {
             at: shadow.next_cut()?,
             to: by,
@@ -302,7 +302,7 @@ pub fn happened(world: &World, act: Act) -> Option<What> {
         },
         Act::FindBad(at) => What::FoundBad(at),
         Act::PutBack(..) => What::PutBack,
-        Act::LookAtProgram => What::FileFell,
+        Act::LookAtProgram => What::ProgramInvalidated,
         Act::HandOver(to) => What::HandedOver { to },
         // An owner's signature is needed to get the run; the same answers become invalid.
         Act::Resume(by, kept) => What::TakenUp {

@@ -107,7 +107,7 @@ pub enum Fault {
     /// The key used for taking over is not checked.
     AnyKeyTakesOver,
     /// A terminal that a run was taken over from may still write.
-    RobbedMayWrite,
+    OldHolderMayWrite,
     /// The role of a hold point is not checked.
     AnyRoleSigns,
     /// A stop is recorded without its origin.

@@ -40,7 +40,7 @@ pub fn of(world: &World, backs_left: u8) -> Key {
     world.shadow.last_signed().hash(&mut hasher);
     world.other.is_some().hash(&mut hasher);
     if let Some(other) = &world.other {
-        (other.behind, other.robbed).hash(&mut hasher);
+        (other.behind, other.taken_over).hash(&mut hasher);
         if other.behind > 0 {
             state(&other.state, world.now, reach, &mut hasher);
         }
@@ -134,8 +134,8 @@ fn state(s: &State, now: i64, reach: Reach, h: &mut impl Hasher) {
             (age(given.at), given.stretch == s.stretch).hash(h);
         }
     }
-    s.fallen.len().hash(h);
-    s.fallen.keys().for_each(|of| of.hash(h));
+    s.invalidated.len().hash(h);
+    s.invalidated.keys().for_each(|of| of.hash(h));
     s.deviations.keys().for_each(|of| of.hash(h));
     s.shaken.iter().for_each(|of| of.hash(h));
     if let Some(release) = &s.release {

@@ -223,7 +223,7 @@ fn every_planted_fault_is_found() {
             9,
         ),
         (Fault::AnyKeyTakesOver, &TAKERS, TAKES_OVER, 1),
-        (Fault::RobbedMayWrite, &TAKERS, "never two holders", 2),
+        (Fault::OldHolderMayWrite, &TAKERS, "never two holders", 2),
         (Fault::StopSaysNoOrigin, &SCOPE, ORIGIN_SAID, 1),
     ];
     let mut wrong = Vec::new();
@@ -233,12 +233,12 @@ fn every_planted_fault_is_found() {
             ..scope.clone()
         };
         let found = explore(scope.clone(), 1, true);
-        let told = match (found.broken, found.stuck) {
+        let found_as = match (found.broken, found.stuck) {
             (Some((name, seen, way)), _) => Some((name, seen, way)),
             (None, Some(way)) => Some(("some way leads to the end", String::new(), way)),
             (None, None) => None,
         };
-        let Some((name, seen, way)) = told else {
+        let Some((name, seen, way)) = found_as else {
             wrong.push(format!("{fault:?} is not found in {} states", found.states));
             continue;
         };
@@ -246,7 +246,7 @@ fn every_planted_fault_is_found() {
         println!(
             "{fault:?}: `{name}` ({seen}) after {steps} steps, {} states: {}",
             found.states,
-            scope.tell(&way)
+            scope.in_words(&way)
         );
         if (name, steps) != (property, length) {
             wrong.push(format!(

@@ -67,13 +67,13 @@ fn holds(name: &str, scope: Scope) {
     if let Some((property, seen, way)) = found.broken {
         panic!(
             "{name}: `{property}` does not hold ({seen}) after {}",
-            scope.tell(&way)
+            scope.in_words(&way)
         );
     }
     if let Some(way) = found.stuck {
         panic!(
             "{name}: nothing leads to the end after {}",
-            scope.tell(&way)
+            scope.in_words(&way)
         );
     }
 }

@@ -25,12 +25,12 @@ pub enum What {
     Signed {
         at: Spot,
         by: u8,
-        beside: Option<u8>,
+        second: Option<u8>,
     },
     /// The list of people changed to this one.
     List(u8),
     /// The list of people was checked, and the sign-off became invalid.
-    PeopleFell,
+    SignOffInvalidated,
     Released {
         at: Spot,
         to: u8,
@@ -70,7 +70,7 @@ pub enum What {
     /// The machine was put back in service.
     PutBack,
     /// The program file was checked and was not the examined one.
-    FileFell,
+    ProgramInvalidated,
 }
 
 /// What was said about the cause with a stop.
@@ -235,30 +235,32 @@ impl Shadow {
             What::TakenUp { by, kept, .. } => {
                 let cutting = self.until(j).cutting().is_some();
                 row.sort == Sort::Sign && (by != self.operator_before(j) || !cutting)
-                    || kept == Some(false) && !cutting && self.falls_with_position(row)
+                    || kept == Some(false) && !cutting && self.depends_on_position(row)
             }
-            What::HandedOver { .. } | What::FoundReleased | What::PeopleFell => {
+            What::HandedOver { .. } | What::FoundReleased | What::SignOffInvalidated => {
                 row.sort == Sort::Sign
             }
             What::Stopped(why) => {
                 let lost = why == Why::Hit || self.until(j).lost_in_cut();
-                row.sort == Sort::Sign || lost && self.falls_with_position(row)
+                row.sort == Sort::Sign || lost && self.depends_on_position(row)
             }
             What::FoundBad(at) => {
                 at == of
                     || rests(self.row(at).id)
                     || row.sort == Sort::Sign
-                    || self.falls_with_position(row)
+                    || self.depends_on_position(row)
             }
-            What::Explained { lost } => lost && self.falls_with_position(row),
+            What::Explained { lost } => lost && self.depends_on_position(row),
             What::CutEnded { how, at } => {
                 let surface = how == How::Finished && rests("surface") && at != of;
                 row.sort == Sort::Sign && how != How::Finished
                     || (how == How::Emergency || self.until(j).lost_in_cut())
-                        && self.falls_with_position(row)
+                        && self.depends_on_position(row)
                     || surface
             }
-            What::FileFell => row.sort == Sort::Sign || row.sort == Sort::Program || rests("nc"),
+            What::ProgramInvalidated => {
+                row.sort == Sort::Sign || row.sort == Sort::Program || rests("nc")
+            }
             What::Signed { .. }
             | What::Released { .. }
             | What::Started { .. }
@@ -347,7 +349,7 @@ impl Shadow {
         rows.any(|row| self.stands(Spot { row, pass: 0 }).is_some())
     }
 
-    fn falls_with_position(&self, row: &Row) -> bool {
+    fn depends_on_position(&self, row: &Row) -> bool {
         let marked = |id: &&str| self.table.rows.iter().any(|r| r.id == *id && r.after_stop);
         row.after_stop || row.rests_on.iter().any(marked)
     }
@@ -540,19 +542,19 @@ impl Shadow {
         let cut = self.next_cut()?;
         let sign = self.find(Sort::Sign, self.row(cut).group, cut.pass);
         let signed = |what: &What| match what {
-            What::Signed { at, by, beside } if *at == sign => Some((*by, *beside)),
+            What::Signed { at, by, second } if *at == sign => Some((*by, *second)),
             _ => None,
         };
         let last = self.list.iter().rposition(|(_, w)| signed(w).is_some());
         let Some(j) = last else {
             return Some("nobody signed");
         };
-        let (by, beside) = signed(&self.list[j].1)?;
-        self.will_not_do(by, beside, self.until(j).people()?)
+        let (by, second) = signed(&self.list[j].1)?;
+        self.will_not_do(by, second, self.until(j).people()?)
     }
 
     /// Why signatures by these people, given with the list `then`, are not valid now.
-    pub fn will_not_do(&self, by: u8, beside: Option<u8>, then: &ByHand) -> Option<Reason> {
+    pub fn will_not_do(&self, by: u8, second: Option<u8>, then: &ByHand) -> Option<Reason> {
         let now = self.people()?;
         let gone = |who: usize| !now.listed[who] || now.key[who] != then.key[who];
         let first = usize::from(by);
@@ -562,17 +564,17 @@ impl Shadow {
         if self.taught && !now.teaches[first] {
             return Some("a trainer must sign the hold point");
         }
-        let Some(beside) = beside.map(usize::from) else {
+        let Some(second) = second.map(usize::from) else {
             return (!now.alone[first]).then_some("a learner signed alone");
         };
-        if beside == first {
+        if second == first {
             return Some("one person signed twice");
         }
-        if gone(beside) {
+        if gone(second) {
             return Some("the second signer is retired or has another key");
         }
         // For a learner they sign as a trainer, for others in any role.
-        (!then.alone[first] && !now.teaches[beside])
+        (!then.alone[first] && !now.teaches[second])
             .then_some("the second signer is no longer a trainer")
     }
 
@@ -584,8 +586,8 @@ impl Shadow {
     }
 
     /// Why these people cannot sign now.
-    pub fn may_not_sign(&self, by: u8, beside: Option<u8>) -> Option<Reason> {
-        self.will_not_do(by, beside, self.people()?)
+    pub fn may_not_sign(&self, by: u8, second: Option<u8>) -> Option<Reason> {
+        self.will_not_do(by, second, self.people()?)
     }
 
     /// The first and second signer of the last sign-off, and the list at that time.
@@ -595,11 +597,11 @@ impl Shadow {
             .list
             .iter()
             .rposition(|(_, w)| matches!(w, What::Signed { .. }))?;
-        let What::Signed { by, beside, .. } = self.list[j].1 else {
+        let What::Signed { by, second, .. } = self.list[j].1 else {
             return None;
         };
         let then = self.until(j).people()?;
-        Some((by, beside, then.alone, then.key))
+        Some((by, second, then.alone, then.key))
     }
 
     /// The release that is not used up and that nothing except time has ended: its index in the list, the cut and the

@@ -65,7 +65,7 @@ pub struct View {
     pub state: State,
     pub behind: u8,
     /// Whether the run was taken over from it.
-    pub robbed: bool,
+    pub taken_over: bool,
 }
 
 /// Events in the order of writing, shared between worlds.
@@ -202,7 +202,7 @@ impl Scope {
                 let view = View {
                     state: world.state.clone(),
                     behind: 0,
-                    robbed: false,
+                    taken_over: false,
                 };
                 World {
                     other: Some(view),
@@ -222,7 +222,7 @@ impl Scope {
                 next.other = (how != Takes::Gone).then(|| View {
                     state: world.state.clone(),
                     behind: 1,
-                    robbed: true,
+                    taken_over: true,
                 });
                 next
             }
@@ -282,7 +282,7 @@ impl Scope {
         // The book accepts a write only if its writer has seen the last entry.
         let lets = match self.fault {
             Some(Fault::OldViewMayWrite) => true,
-            Some(Fault::RobbedMayWrite) => view.robbed,
+            Some(Fault::OldHolderMayWrite) => view.taken_over,
             _ => false,
         };
         if view.behind > 0 && !lets {
@@ -301,7 +301,7 @@ impl Scope {
             next.other = Some(View {
                 state: world.state.clone(),
                 behind: 1,
-                robbed: false,
+                taken_over: false,
             });
         }
         Some(next)

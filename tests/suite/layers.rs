@@ -7,7 +7,9 @@
 mod rules;
 mod source;
 
-use rules::{BESIDE, DOORS, HOMES, LAYERS, Offence, VOCABULARY, at_home, leads_to, offences, uses};
+use rules::{
+    DOORS, HOMES, LAYERS, Offence, SAME_LAYER, VOCABULARY, at_home, leads_to, offences, uses,
+};
 use source::{Source, mark_test_files};
 use std::collections::BTreeSet;
 use std::path::Path;
@@ -131,7 +133,7 @@ fn dependencies_inside_a_layer_exist_and_make_no_cycle() {
                 .collect::<Vec<_>>()
         })
         .collect();
-    for (from, to) in BESIDE {
+    for (from, to) in SAME_LAYER {
         let layer = LAYERS.iter().find(|layer| layer.contains(&from)).unwrap();
         assert!(
             layer.contains(&to),
@@ -144,7 +146,12 @@ fn dependencies_inside_a_layer_exist_and_make_no_cycle() {
         let mut reached = vec![to];
         while let Some(here) = reached.pop() {
             assert_ne!(here, from, "{from} -> {to} is part of a ring");
-            reached.extend(BESIDE.iter().filter(|(f, _)| *f == here).map(|(_, t)| *t));
+            reached.extend(
+                SAME_LAYER
+                    .iter()
+                    .filter(|(f, _)| *f == here)
+                    .map(|(_, t)| *t),
+            );
         }
     }
 }

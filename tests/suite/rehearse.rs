@@ -290,7 +290,7 @@ mod terminal {
             "require --scenario day-1.yaml --trainer --points 60",
             0,
             &[
-                "the scenario `First day` (day-1.yaml), each of at least 60 points and with a trainer beside who signs for it",
+                "the scenario `First day` (day-1.yaml), each of at least 60 points and with a trainer present who signs for it",
             ],
         );
         let alone = "change cd --machines all";

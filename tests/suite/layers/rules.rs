@@ -20,7 +20,7 @@ pub const LAYERS: [&[&str]; 9] = [
 const CORE: usize = 5;
 
 /// The dependencies inside one layer. They must not make a cycle, and unused ones must be removed.
-pub const BESIDE: [(&str, &str); 5] = [
+pub const SAME_LAYER: [(&str, &str); 5] = [
     ("cutting", "plate"),
     ("interlock", "people"),
     ("report", "interlock"),
@@ -122,7 +122,7 @@ pub const DOORS: [(&[&str], &[&str], &str); 9] = [
         &["thread::sleep"],
         // Waiting for a file lock has no time limit of its own.
         &["terminal/prompt/", "book/claim_files.rs"],
-        "waiting beside a person is for the prompts; SQLite waits by itself",
+        "only the prompts wait while a person is there; SQLite waits by itself",
     ),
     (
         &[".unwrap()", ".expect(", ".unwrap_err()", ".expect_err("],
@@ -205,7 +205,7 @@ pub fn offences(source: &Source) -> Vec<Offence> {
                     format!("`{text}` names the crate whole, which hides the arrow"),
                 );
             } else if to != own {
-                let drawn = BESIDE.contains(&(own, to.as_str()));
+                let drawn = SAME_LAYER.contains(&(own, to.as_str()));
                 match rank(&to) {
                     Some(r) if r > own_rank || (r == own_rank && drawn) => {}
                     // A macro or type at the top of the crate: there are none, and none should be added.

@@ -106,7 +106,7 @@ fn registers_and_retires(bench: &Bench) {
 /// Without EF's retirement, and without EF, the list is another one than was signed over.
 fn each_entry_of_ef_is_covered(bench: &Bench) {
     assert_eq!(verified(bench, 0, |_| false).0, Some(0));
-    let part = "it covers another list of people than the one on record then";
+    let part = "it covers another list of people than the one recorded at that time";
     is_found(bench, part, 1, |e| e.kind == "retired");
     is_found(bench, part, 2, |e| {
         e.ledger().is_some() && e.body.contains("EF")

@@ -258,7 +258,7 @@ fn a_clock_set_back_after_somebody_looked_shows_from_elsewhere() {
     // Where the time cannot be stored, nothing is said to be released.
     fs::create_dir(bench.path("book.sqlite3.claims/machine-north.seen-new")).unwrap();
     fs::write(&path, "nonsense").unwrap();
-    held(&bench, "the time cannot be stored beside the book");
+    held(&bench, "the time cannot be stored next to the book");
 }
 
 /// The latest time counts too where it was only recorded elsewhere in the book, here of a correction of another plate.
