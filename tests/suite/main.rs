@@ -5,6 +5,7 @@ mod chain;
 mod check;
 #[cfg(unix)]
 mod crash;
+mod developers;
 #[cfg(unix)]
 mod disk;
 mod expressions;
