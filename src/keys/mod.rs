@@ -5,8 +5,8 @@
 //! passes random bytes, so nothing here asks the system for anything. Secrets are overwritten when they are dropped,
 //! and `Debug` never shows them.
 //!
-//! What a PIN cannot do: of six digits there are a million, and whoever steals the sealed file can try them all in days
-//! (see SECURITY.md). A pass phrase of several words is what withstands that.
+//! A PIN has a limit: there are only a million PINs of six digits, and a thief of the sealed file can try them all in
+//! days (see SECURITY.md in this folder). A pass phrase of several words protects against that.
 
 mod hex;
 mod recovery;

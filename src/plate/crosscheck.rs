@@ -43,6 +43,8 @@ pub enum SuspectedSlip {
     NotZeroed(String),
     /// The two columns were swapped.
     Swapped,
+    /// The machine coordinate was typed in both columns.
+    MachineTwice,
     /// The readout was mistyped or read in another unit.
     Readout(&'static str),
     /// The machine coordinate was mistyped or read in another unit.
@@ -64,6 +66,7 @@ impl SuspectedSlip {
                 format!("the readout was not zeroed at {p} although {p} was lower")
             }
             Self::Swapped => "the two columns were swapped".into(),
+            Self::MachineTwice => "machine Z was typed in both columns".into(),
             Self::Readout(slip) => format!("in the readout's column {slip}"),
             Self::Machine(slip) => format!("in the machine column {slip}"),
             Self::MachineAt(point, slip) => format!("in the machine column at {point} {slip}"),
@@ -171,6 +174,10 @@ impl Fits<'_> {
     /// Every slip that would explain the mismatch.
     fn suspects(&self, within: Length, earlier: &[Touch]) -> Vec<SuspectedSlip> {
         let c = self.columns;
+        // An absolute value in the readout's column; any other slip that would explain it is a coincidence.
+        if c.readout == c.machine && c.machine != Length::ZERO {
+            return vec![SuspectedSlip::MachineTwice];
+        }
         let fits = |height: Option<Length>| near(height, Some(self.by_machine), within);
         let mut found = Vec::new();
         let mut add = |suspect: SuspectedSlip| {

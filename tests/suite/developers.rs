@@ -10,7 +10,7 @@ use std::path::Path;
 const DOCUMENTS: [&str; 7] = [
     "DEVELOPERS.md",
     "README.md",
-    "SECURITY.md",
+    "src/keys/SECURITY.md",
     "benches/README.md",
     "tests/fuzz/README.md",
     "tests/model/README.md",

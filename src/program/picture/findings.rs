@@ -64,7 +64,7 @@ impl Observer for Placing {
         }
     }
 
-    fn happening(&mut self, happening: &ProgramEvent<'_>) {
+    fn event(&mut self, happening: &ProgramEvent<'_>) {
         if self.wants(happening.at.line) {
             self.note(happening.at.line, self.last);
         }

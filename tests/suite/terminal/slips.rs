@@ -181,3 +181,67 @@ fn touches_can_be_taken_back_added_to_and_begun_anew() {
         "P1 in mm",
     );
 }
+
+/// Figures of an invented plate in inches, both columns read at each point.
+#[test]
+fn slips_at_an_inch_prompt_are_named_on_evidence_only() {
+    let bench = Bench::new();
+    let text = std::fs::read_to_string(crate::support::shipped("small.yaml")).unwrap();
+    let running = "        zero: running\n";
+    assert!(text.contains(running));
+    let both = format!("{running}        machine readings: yes\n");
+    let text = text
+        .replacen(running, &both, 1)
+        .replacen("unit: mm", "unit: inch", 1);
+    let procedure = bench.write("inches.yaml", &text);
+    let mut at = Sitting::at(&bench).procedure(procedure).walks();
+    at.sets_up();
+    at.answers("P1 in in", "0; -5.960");
+    // Millimetres: the machine column says that 0.006 in was read.
+    at.is_told(
+        "P2 in in",
+        "-0.15; -5.966",
+        &["in the readout's column a figure in millimetres was taken for inches"],
+        "P2 in in",
+    );
+    // A machine coordinate misread at P1 or P2: only touching again tells which.
+    at.types("0.002; -6.958");
+    at.is_shown(
+        &["either may be misread, here or at P1", "begin anew at P1"],
+        "P2 in in",
+    );
+    // The machine coordinate typed twice is an absolute value; no minus was lost.
+    at.types("-5.966; -5.966");
+    at.is_shown(
+        &["machine Z was typed in both columns; touch the point again and read both"],
+        "P2 in in",
+    );
+    at.types("-0.0035; -5.9635");
+    at.goes(&[
+        ("shows now, in", "0"),
+        ("P3 in in", "0.003; -5.9605"),
+        ("P4 in in", "0.004; -5.9595"),
+        ("P5 in in", "0.005; -5.9585"),
+    ]);
+    // 25 may be thousandths or millimetres; neither is named.
+    at.answers("value in in", "25");
+    at.is_shown(
+        &["25 in (635 mm) is above the most allowed, ~0.01969 in (0.5 mm). Nobody can waive this."],
+        "value in in",
+    );
+    at.types("0");
+    at.goes(&[("value in in", "0.0065")]);
+    at.is_shown(&["Type +0.0065 in"], "shows now, in");
+    // One step of the readout off is another value.
+    for off in ["0.007", "0.006"] {
+        at.types(off);
+        at.is_shown(
+            &[&format!("shows +{off} in, and +0.0065 in")],
+            "shows now, in",
+        );
+    }
+    at.types("0.0065");
+    at.is_shown(&["read back the same"], "initials");
+    at.types("leave");
+    at.leaves();
+}
