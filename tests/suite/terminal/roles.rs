@@ -82,7 +82,7 @@ fn a_role_that_nobody_can_have_is_refused_and_older_records_of_it_still_load() {
     let told = crate::support::ran(command).ended(2);
     let whole = flowing(&format!("{}{}", told.out, told.err));
     assert!(
-        whole.contains("`machinist` is no role") && whole.contains("`operator`, `trainer`"),
+        whole.contains("`machinist` is not a role") && whole.contains("`operator`, `trainer`"),
         "{whole}"
     );
     let text = std::fs::read_to_string(procedure).unwrap();
