@@ -1,6 +1,6 @@
 //! Comma-separated values, written for spreadsheets and read back. Source of the format: RFC 4180.
 //!
-//! What [`line`] writes, [`records`] reads back unchanged, whatever a field holds.
+//! What [`line()`] writes, [`records`] reads back unchanged, whatever a field holds.
 
 /// Ends of a cell inside a field: the separators of other spreadsheets, where quotes in the middle of a cell are not read as
 /// quotes, and line ends.
@@ -33,7 +33,7 @@ pub fn line<'a>(fields: impl IntoIterator<Item = &'a str>) -> String {
 pub struct Record {
     /// Where it begins.
     pub line: usize,
-    /// Its fields, without the apostrophe that [`line`] puts before a formula.
+    /// Its fields, without the apostrophe that [`line()`] puts before a formula.
     pub fields: Vec<String>,
 }
 

@@ -94,7 +94,7 @@ impl Session<'_> {
                     wrong => {
                         let wrong = wrong.map_or(said, String::as_str);
                         Err(format!(
-                            "`{wrong}` is no touched point; type names of those above, or `{UNKNOWN}`"
+                            "`{wrong}` is not a touched point; type names of those above, or `{UNKNOWN}`"
                         ))
                     }
                 }

@@ -64,7 +64,7 @@ const OF_THEIR_OWN: [(&str, &str, &str); 12] = [
     ("cli/plane/facts.rs", "tram_span", "the name of an argument"),
     ("procedure/kinds/read.rs", "power", "a kind of quantity"),
     ("procedure/read_ways.rs", "overrun", "a key of `ways`"),
-    ("rehearse/setup.rs", "warm_up", "a fact of the machine"),
+    ("simulator/setup.rs", "warm_up", "a fact of the machine"),
     ("report/ways.rs", "remarks", "a key of the JSON"),
     (
         "walk/practice/prompter.rs",
@@ -74,8 +74,8 @@ const OF_THEIR_OWN: [(&str, &str, &str); 12] = [
     ("walk/practice/readout.rs", "homed", "what the readout says"),
     ("walk/practice/readout.rs", "mill", "what the readout says"),
     ("walk/working.rs", "overrun", "a key of `ways`"),
-    ("ways/", "power", "a figure of a way"),
-    ("ways/tooth.rs", "chip", "a figure of a way"),
+    ("cutting/ways/", "power", "a figure of a way"),
+    ("cutting/ways/tooth.rs", "chip", "a figure of a way"),
 ];
 
 /// The code knows no shipped procedure: whatever it does at a step follows from the step's kind and keys.

@@ -51,7 +51,7 @@ fn a_person_sees_the_map_and_enters_where_skin_is_left() {
         "near points",
     );
     at.types("P9");
-    at.is_shown(&["`P9` is no touched point"], "near points");
+    at.is_shown(&["`P9` is not a touched point"], "near points");
     at.types("P5, P2 P5");
     // Plane +0.01 mm: P2 at -0.12, P4 at -0.04 and P5 at -0.17 are below it by more than the uncertainty of setting Z.
     // P1 at 0 is within that uncertainty. P3 at 0.19 is cut, and halfway from it to P5, at 0.01, the result is unknown.
