@@ -35,7 +35,7 @@ impl Failure {
     /// Wrong usage or unreadable input at a place: an argument, or a file and line.
     pub fn at(place: impl Into<String>, message: impl fmt::Display) -> Self {
         Self {
-            place: Some(visible::line(&place.into()).into_owned()),
+            place: Some(place.into()),
             ..Self::usage(message.to_string())
         }
     }
@@ -72,7 +72,7 @@ impl Failure {
                 Status::Interrupted => "interrupted",
             },
             place: None,
-            message: visible::line(&message.into()).into_owned(),
+            message: message.into(),
             drawn: String::new(),
             hints: Vec::new(),
         }
@@ -88,7 +88,7 @@ impl Failure {
     /// Adds what to do.
     #[must_use]
     pub fn hint(mut self, hint: impl Into<String>) -> Self {
-        self.hints.push(visible::line(&hint.into()).into_owned());
+        self.hints.push(hint.into());
         self
     }
 
@@ -101,7 +101,8 @@ impl Failure {
             "error": self.message,
             "help": self.hints,
         });
-        object.to_string()
+        // JSON escapes control characters; those that turn the direction of text are escaped here, in JSON's own way.
+        visible::text(&object.to_string()).into_owned()
     }
 
     /// What to do about a damaged book.
@@ -115,14 +116,14 @@ impl fmt::Display for Failure {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str("error: ")?;
         if let Some(place) = &self.place {
-            write!(f, "{place}: ")?;
+            write!(f, "{}: ", visible::line(place))?;
         }
-        f.write_str(&self.message)?;
+        f.write_str(&visible::line(&self.message))?;
         if !self.drawn.is_empty() {
             write!(f, "\n{}", self.drawn)?;
         }
         for hint in &self.hints {
-            write!(f, "\n  help: {hint}")?;
+            write!(f, "\n  help: {}", visible::line(hint))?;
         }
         Ok(())
     }

@@ -63,7 +63,7 @@ pub enum WalkError {
         reason: String,
     },
     /// A sign-off on record does not hold.
-    #[error("entry {n} of run {run} is no sign-off: {fault}")]
+    #[error("entry {n} of run {run} is not a sign-off: {fault}")]
     Signature {
         /// The run.
         run: String,

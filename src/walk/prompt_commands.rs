@@ -135,7 +135,7 @@ impl Session<'_> {
     /// Goes back to the question before, or to a named step; stays where there is none to go back to.
     fn back(&mut self, at: &Instance, step: &str) -> Prompted<()> {
         if self.state.cutting.is_some() {
-            return self.not_now("A cut is under way; say first how it ended.");
+            return self.not_now("A cut is under way; first say how it ended.");
         }
         if self.state.out_of_service.is_some() {
             let text = "The machine is out of service; nothing is answered before it is put back.";
@@ -244,7 +244,7 @@ impl Session<'_> {
     /// Gives the run up, after the word is typed a second time.
     fn end(&mut self, at: &Instance) -> Prompted<()> {
         if self.state.cutting.is_some() {
-            return self.not_now("A cut is under way; say first how it ended.");
+            return self.not_now("A cut is under way; first say how it ended.");
         }
         let text = "This gives the run up for good; a new one begins at the first question. \
                     Type `give up` to do it, anything else to go on.";

@@ -48,14 +48,14 @@ pub struct AskedQuestion {
 /// up, so that runs repeat exactly.
 ///
 /// ```
-/// use skimgate::terminal::prompt::{Ask, Prompter, Part, Reply, Script};
+/// use skimgate::terminal::prompt::{Question, Prompter, QuestionPart, Reply, ScriptedPrompter};
 /// use skimgate::report::page::Page;
 ///
-/// let mut desk = Script::new(["-0.12"]);
-/// desk.show(&Page::new().text("Touch P2.")).unwrap();
-/// let reply = desk.ask(&Ask::new("reading in mm", "corners", Part::Point("P2".into())));
+/// let mut prompter = ScriptedPrompter::new(["-0.12"]);
+/// prompter.show(&Page::new().text("Touch P2.")).unwrap();
+/// let reply = prompter.ask(&Question::new("reading in mm", "corners", QuestionPart::Point("P2".into())));
 /// assert_eq!(reply.unwrap(), Reply::Said("-0.12".into()));
-/// assert_eq!(desk.seen(), "Touch P2.\n");
+/// assert_eq!(prompter.seen(), "Touch P2.\n");
 /// ```
 #[derive(Debug, Default)]
 pub struct ScriptedPrompter {

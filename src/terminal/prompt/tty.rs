@@ -45,6 +45,9 @@ static HELD: Mutex<Held> = Mutex::new(Held {
 /// Counts how often the terminal was given back to this process.
 static CONTINUED: AtomicU64 = AtomicU64::new(0);
 
+/// Whether `suspend` has done already what the next SIGCONT asks for.
+static CONTINUED_HERE: AtomicBool = AtomicBool::new(false);
+
 /// Whether the terminal belonged to another process when it was looked at last.
 static ELSEWHERE: AtomicBool = AtomicBool::new(false);
 
@@ -187,18 +190,29 @@ pub fn suspend(cursor: bool, stop: impl FnOnce()) {
         let _ = write(stderr(), line);
     }
     stop();
+    // The signal that continued it is still to be handled; the prompt must not be drawn for both.
+    CONTINUED_HERE.store(true, Ordering::SeqCst);
     again(&held);
 }
 
 /// Sets the modes again after this process was stopped: who stopped it, and how, need not be known.
 pub fn resume() {
-    again(&held());
+    let held = held();
+    if CONTINUED_HERE.swap(false, Ordering::SeqCst) {
+        set_again(&held);
+    } else {
+        again(&held);
+    }
 }
 
-fn again(held: &Held) {
+fn set_again(held: &Held) {
     if held.in_force().is_some() {
         let _ = held.set(OptionalActions::Now);
     }
+}
+
+fn again(held: &Held) {
+    set_again(held);
     CONTINUED.fetch_add(1, Ordering::SeqCst);
 }
 

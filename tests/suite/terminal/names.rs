@@ -81,7 +81,7 @@ fn a_second_hard_link_is_refused_by_every_command_until_it_is_gone() {
     bench.run(&["gate"]).ended(0);
     let other = bench.path("other.sqlite3");
     hard_link(bench.book(), &other).unwrap();
-    let part = "has 2 names (hard links), so that two terminals could hold one machine";
+    let part = "has 2 names (hard links), so two terminals could hold one machine";
     for name in [&bench.book(), &other] {
         for args in [
             &["gate"][..],

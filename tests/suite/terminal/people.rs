@@ -423,12 +423,12 @@ fn a_forged_book_whose_chain_holds_is_found_by_its_signatures() {
             // With its quotation marks: four digits alone may stand in a key or a signature.
             "\"3000",
             "\"2999",
-            "is no sign-off: it is signed over another state",
+            "is not a sign-off: it was signed for another state of the run",
         ),
         (
             "\"initials\":\"AB\",\"proof\"",
             "\"initials\":\"CD\",\"proof\"",
-            "somebody else than CD",
+            "the second signer must be another person than CD",
         ),
         (
             "[\"operator\",\"owner\"]",

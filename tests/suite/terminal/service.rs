@@ -89,9 +89,9 @@ fn a_machine_out_of_service_stays_so_over_runs_until_it_is_put_back_with_a_reaso
     at.sees("initials are one to eight letters or digits");
     at.answers("initials", "cd");
     for (wrong, why) in [
-        ("homed", "`homed` is no reason"),
-        ("It ran away", "`It ran away` is no reason"),
-        ("7", "`7` is no reason"),
+        ("homed", "`homed` is not a reason"),
+        ("It ran away", "`It ran away` is not a reason"),
+        ("7", "`7` is not a reason"),
         ("", "Nothing typed"),
     ] {
         at.answers("reason", wrong);

@@ -151,7 +151,10 @@ fn a_walk_that_is_suspended_gives_the_terminal_back_and_goes_on_where_it_was() {
         at.sees("STOPPED");
         assert_eq!(differences(&at.modes(), &before), NONE);
         at.types("");
-        at.answers("confirm", "worn");
+        at.sees("confirm> ");
+        at.types("worn");
+        let after = at.sees("Machine homed");
+        assert!(!after.contains("confirm> "), "drawn twice: {after:?}");
         at.sees("confirm> ");
         at.presses("\x03");
         at.sees("Saved. Cycle start is held.");

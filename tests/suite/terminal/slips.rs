@@ -12,10 +12,7 @@ fn slips_are_named_and_the_question_stands() {
     let value = "value in mm";
     at.is_told(value, "deep", &["Not taken:", "type one such as"], value);
     at.types("3000 rpm");
-    at.is_shown(
-        &["that is a spindle speed, and a length is asked for"],
-        value,
-    );
+    at.is_shown(&["that is a spindle speed, but a length is needed"], value);
     at.types("-0.05");
     at.is_shown(
         &[
@@ -62,7 +59,7 @@ fn a_sign_error_at_the_control_is_named() {
     at.is_shown(&["Type -0.18 mm"], "shows now, mm");
     at.types("0.18");
     at.is_shown(
-        &["shows +0.18 mm, and -0.18 mm", "the sign is wrong"],
+        &["shows +0.18 mm, but -0.18 mm", "the sign is wrong"],
         "shows now, mm",
     );
     at.types("-0.18");
@@ -85,7 +82,7 @@ fn a_read_back_one_step_off_is_refused() {
     at.is_shown(&["Type -0.18 mm"], "shows now, mm");
     for off in ["-0.17", "-0.19"] {
         at.types(off);
-        at.is_shown(&[&format!("shows {off} mm, and -0.18 mm")], "shows now, mm");
+        at.is_shown(&[&format!("shows {off} mm, but -0.18 mm")], "shows now, mm");
     }
     // A control in inches shows -0.0071, which is -0.18034 mm.
     at.types("-0.0071 in");
@@ -236,7 +233,7 @@ fn slips_at_an_inch_prompt_are_named_on_evidence_only() {
     for off in ["0.007", "0.006"] {
         at.types(off);
         at.is_shown(
-            &[&format!("shows +{off} in, and +0.0065 in")],
+            &[&format!("shows +{off} in, but +0.0065 in")],
             "shows now, in",
         );
     }
