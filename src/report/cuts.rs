@@ -12,7 +12,7 @@ use serde_json::{Value, json};
 /// One cut.
 #[derive(Clone, Debug)]
 pub struct CutSummary<'a> {
-    /// Which.
+    /// The cut's step and pass.
     pub at: &'a Instance,
     /// The height at which the tip travelled.
     pub plane: Length,
@@ -20,7 +20,7 @@ pub struct CutSummary<'a> {
     pub by: &'a str,
     /// Whether it is assumed, from an answers file: nobody pressed anything.
     pub assumed: bool,
-    /// When.
+    /// When cycle start was pressed, or assumed.
     pub since: Moment,
     /// The sign-off that cleared it.
     pub cleared: Option<&'a Answer>,

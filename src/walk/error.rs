@@ -25,9 +25,9 @@ pub enum WalkError {
     Event {
         /// The run.
         run: String,
-        /// Which entry.
+        /// The number of the entry in the run.
         n: u32,
-        /// Why.
+        /// What is wrong with it, in words.
         reason: String,
     },
     /// A stored event was written by a newer skimgate.
@@ -37,7 +37,7 @@ pub enum WalkError {
     Newer {
         /// The run.
         run: String,
-        /// Which entry.
+        /// The number of the entry in the run.
         n: u32,
         /// Its format.
         found: u32,
@@ -57,9 +57,9 @@ pub enum WalkError {
     /// An entry of the list of people cannot be trusted or read.
     #[error("entry {n} of the list of people: {reason}")]
     People {
-        /// Which.
+        /// The number of the entry in the ledger.
         n: u32,
-        /// Why.
+        /// What is wrong with it, in words.
         reason: String,
     },
     /// A sign-off on record does not hold.
@@ -67,9 +67,9 @@ pub enum WalkError {
     Signature {
         /// The run.
         run: String,
-        /// Which entry.
+        /// The number of the entry in the run.
         n: u32,
-        /// Why.
+        /// The rule that the signature breaks.
         fault: SignFault,
     },
     /// A release or a start on record is none.
@@ -77,9 +77,9 @@ pub enum WalkError {
     Release {
         /// The run.
         run: String,
-        /// Which entry.
+        /// The number of the entry in the run.
         n: u32,
-        /// Why.
+        /// The rule that the release breaks, in words.
         why: &'static str,
     },
     /// A start on record lacks what cleared it.
@@ -87,7 +87,7 @@ pub enum WalkError {
     Start {
         /// The run.
         run: String,
-        /// Which entry.
+        /// The number of the entry in the run.
         n: u32,
         /// What it lacks.
         fault: StartFault,

@@ -36,9 +36,9 @@ pub enum ServiceEntry {
     BackInService {
         /// The run in which that was said.
         run: String,
-        /// Why.
+        /// What was repaired, in the words typed.
         reason: String,
-        /// By whom.
+        /// The initials of the person who put it back.
         by: String,
     },
 }

@@ -37,7 +37,7 @@ pub struct Trace {
 /// A way straight down, or straight up.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct Upright {
-    /// Where.
+    /// Its place seen from above.
     pub at: Spot,
     /// Its lower end in micrometres.
     pub low: i64,

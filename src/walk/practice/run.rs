@@ -27,7 +27,7 @@ use crate::terminal::prompt::{Prompter, Question, QuestionPart, Reply};
 pub struct Ended {
     /// The run's id; none where the person left before there was one.
     pub run: Option<String>,
-    /// Who.
+    /// The initials of the person who had the run at its end.
     pub operator: String,
     /// Whether the walk came to its end.
     pub complete: bool,

@@ -33,7 +33,7 @@ const VERSION: u32 = 1;
 pub struct Rehearsed {
     /// The run's id in the practice book.
     pub run: String,
-    /// Who.
+    /// The initials of the person who practised.
     pub operator: String,
     /// Whether nobody was asked.
     pub demo: bool,
@@ -66,7 +66,7 @@ pub struct Rehearsed {
 /// A trainer who was beside somebody who practised.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct Trainer {
-    /// Who.
+    /// The trainer's initials.
     pub initials: String,
     /// Their signature over [`Rehearsed::text_to_sign`].
     pub proof: Proof,
