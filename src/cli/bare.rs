@@ -52,7 +52,7 @@ pub fn run(context: &CommandContext, as_json: bool) -> Result<Status, Failure> {
     let page = if open.is_empty() {
         Page::new()
             .text("No run is open.")
-            .next("`skimgate walk` begins one, `skimgate rehearse` tries it on a practice mill. `skimgate --help` tells the rest.")
+            .next("`skimgate walk` begins one, `skimgate rehearse` tries it on a practice mill. `skimgate --help` shows the rest.")
     } else {
         Page::new()
             .toned(Tone::Strong, "Open:")

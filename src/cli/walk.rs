@@ -136,7 +136,7 @@ fn open_runs(args: &WalkArgs, book: &Book) -> Result<Vec<RunSummary>, Failure> {
             let found = find_run(book, id)?;
             if !found.open {
                 return Err(Failure::usage(format!("run {} is over", found.run))
-                    .hint(format!("`skimgate record show {}` tells it", found.run)));
+                    .hint(format!("`skimgate record show {}` shows it", found.run)));
             }
             Ok(vec![found])
         }
@@ -154,7 +154,7 @@ fn claim_open(book: &Book, run: &RunSummary, clock: &dyn Clock) -> Result<Claim,
         Status::Held,
         format!("run {} has ended meanwhile at another terminal", run.run),
     )
-    .hint(format!("`skimgate record show {}` tells it", run.run)))
+    .hint(format!("`skimgate record show {}` shows it", run.run)))
 }
 
 fn at_terminal(

@@ -6,6 +6,16 @@
 use crate::procedure::model::CUT_ENDS;
 use serde::{Deserialize, Deserializer, Serialize};
 
+/// Reads a typed choice: its number in the list, counted from 1, or words that name it.
+fn chosen<T: Copy>(all: &[T], said: &str, named: impl Fn(&T, &str) -> bool) -> Option<T> {
+    let said = said.trim();
+    let number = said.parse::<usize>().ok();
+    let by_number = number.and_then(|n| all.get(n.checked_sub(1)?));
+    by_number
+        .or_else(|| all.iter().find(|one| named(one, said)))
+        .copied()
+}
+
 /// How a cut ended.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Serialize, Deserialize)]
 pub enum CutEnd {
@@ -45,12 +55,8 @@ impl CutEnd {
 
     /// Reads a typed answer, which is a number of [`Self::ALL`] or a word.
     pub fn read(said: &str) -> Option<Self> {
-        let said = said.trim();
-        let number = said.parse::<usize>().ok();
-        let by_number = number.and_then(|n| Self::ALL.get(n.checked_sub(1)?).copied());
-        by_number.or_else(|| {
-            let mut all = Self::ALL.into_iter();
-            all.find(|end| end.word().eq_ignore_ascii_case(said))
+        chosen(&Self::ALL, said, |end, word| {
+            end.word().eq_ignore_ascii_case(word)
         })
     }
 }
@@ -165,10 +171,9 @@ impl Cause {
 
     /// Reads a typed cause, a number of [`Self::CHOICES`] or a word, with nothing after it.
     pub fn read(said: &str) -> Option<Self> {
-        let said = said.trim();
-        let number = said.parse::<usize>().ok();
-        let by_number = number.and_then(|n| Self::CHOICES.get(n.checked_sub(1)?).copied());
-        by_number.or_else(|| Self::named(said))
+        chosen(&Self::CHOICES, said, |cause, word| {
+            Self::named(word) == Some(*cause)
+        })
     }
 
     /// Reads a typed cause that is a word.
@@ -245,13 +250,7 @@ impl MachineContinuity {
 
     /// Reads a typed answer, a number of [`Self::ALL`] or words.
     pub fn read(said: &str) -> Option<Self> {
-        let said = said.trim();
-        let number = said.parse::<usize>().ok();
-        let by_number = number.and_then(|n| Self::ALL.get(n.checked_sub(1)?).copied());
-        by_number.or_else(|| {
-            let mut all = Self::ALL.into_iter();
-            all.find(|kept| kept.named(said))
-        })
+        chosen(&Self::ALL, said, |kept, words| kept.named(words))
     }
 
     /// Why answers that depend on the machine's position become invalid, in words; `None` where the machine stayed as

@@ -61,7 +61,7 @@ fn lines(looked: &InspectionResult, show: &QuantityFormat) -> Vec<(Tone, String)
             lines.push((
                 Tone::Look,
                 format!(
-                    "Cleaner than expected near {}: the plane lies deeper than was meant, or the places between are higher than reckoned. Measure the thickness.",
+                    "Cleaner than expected near {}: the plane lies deeper than was meant, or the places between are higher than computed. Measure the thickness.",
                     names(&looked.stays)
                 ),
             ));
@@ -111,7 +111,7 @@ fn lines(looked: &InspectionResult, show: &QuantityFormat) -> Vec<(Tone, String)
         }
         _ => lines.push((
             Tone::Action,
-            "How deep it reaches cannot be reckoned from the touches: touch the low place."
+            "How deep it reaches cannot be computed from the touches: touch the low place."
                 .to_owned(),
         )),
     }

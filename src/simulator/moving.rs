@@ -24,7 +24,7 @@ pub(super) fn home(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     world.mill.home();
     world.mill.pass(40);
     seen.push(Said::plain(
-        "Z runs up to its switch, then X and Y to theirs. The machine column shows nought.",
+        "Z runs up to its switch, then X and Y to theirs. The machine column shows zero.",
     ));
     Ok(seen)
 }

@@ -89,7 +89,7 @@ impl World {
             let near = nearest(&word, MillWord::ALL.iter().map(|w| w.word()))
                 .map_or(String::new(), |n| format!("; did you mean `{n}`"));
             return Err(format!(
-                "`{word}` is no word of the mill{near}; ? tells them all"
+                "`{word}` is no word of the mill{near}; ? lists them all"
             ));
         };
         self.acts.push(part.to_lowercase());

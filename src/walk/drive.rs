@@ -78,7 +78,7 @@ impl Session<'_> {
             return Ok(format!("Nothing was written into an account of {plate}."));
         };
         Ok(format!(
-            "The account of {0} now says {1} thick; the next run goes by that. `skimgate stock show {0}` tells it.",
+            "The account of {0} now says {1} thick; the next run goes by that. `skimgate stock show {0}` shows it.",
             plate,
             self.show().both(account.thickness().into())
         ))
@@ -109,7 +109,7 @@ impl Session<'_> {
             .then(crate::report::touches::taken(&surface, &self.show()))
             .toned(Tone::Look, self.account_words()?)
             .next(format!(
-                "`skimgate record show {}` tells it again.",
+                "`skimgate record show {}` shows it again.",
                 self.state.begun.run
             ));
         self.prompter.show(&page)?;

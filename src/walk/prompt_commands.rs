@@ -94,7 +94,7 @@ impl Session<'_> {
     fn leave_question(&mut self, how: &str) -> Result<(), WalkError> {
         self.pause(how)?;
         if self.state.begun.rehearsal {
-            let text = "The rehearsal ends here: a practice mill is not kept.";
+            let text = "The rehearsal ends here: a practice mill is not stored.";
             let page = Page::new().gap().toned(Tone::Strong, text);
             return Ok(self.prompter.show(&page)?);
         }
@@ -235,7 +235,7 @@ impl Session<'_> {
         let standings = self.state.answer_statuses(self.now());
         let others = |standing: &AnswerStatus| matches!(standing, AnswerStatus::OtherPerson { .. });
         match standings.iter().filter(|(_, s)| others(s)).count() {
-            0 => "No answer falls by that; what is signed is signed again.".to_owned(),
+            0 => "No answer becomes invalid; what is signed is signed again.".to_owned(),
             1 => "One answer was for the person who gave it, and is asked again.".to_owned(),
             n => format!("{n} answers were for the person who gave them, and are asked again."),
         }

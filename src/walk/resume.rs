@@ -167,7 +167,7 @@ fn summary(loaded: &Loaded, clock: &dyn Clock) -> Page {
 /// Who goes on with a run; Enter alone is not taken, since it may be somebody else.
 fn who(prompter: &mut dyn Prompter, operator: &str) -> Prompted<String> {
     let page = Page::new().next(format!(
-        "{operator} has this run. Type the initials of whoever is at the control now."
+        "{operator} has this run. Type the initials of the person at the control now."
     ));
     prompter.show(&page)?;
     kit::initials(

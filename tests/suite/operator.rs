@@ -238,6 +238,19 @@ impl Operator {
         ]);
     }
 
+    /// From the first question to the first value that is typed; its prompt is left standing.
+    pub fn reaches_the_speed(&mut self) {
+        self.goes(&[
+            ("initials", "ab"),
+            ("machine", "north"),
+            ("choose", "c12"),
+            ("choose", "bed-a"),
+            ("confirm", "worn"),
+            ("confirm", "homed"),
+        ]);
+        self.sees("value in rpm> ");
+    }
+
     /// The touches of the worked example.
     pub fn touches(&mut self) {
         self.goes(&[

@@ -159,7 +159,7 @@ facts! {
         state("it was not pressed", &["try"]);
     XyZero: "mill.xy_zero", "X and Y read 0 over the program's X0 Y0",
         state(
-            "over the home corner the readout shows something else than nought",
+            "over the home corner the readout shows something else than zero",
             &["home", "zero x", "zero y"],
         );
     CoolantOn: "mill.coolant_on", "coolant runs", state("no coolant runs", &["coolant on"]);

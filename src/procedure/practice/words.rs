@@ -80,7 +80,7 @@ mill_words! {
     Back in Move: "back", "5", "move Y towards plus";
     Touch in Move: "touch", "", "come down step by step until a mark shows";
     Step in Set: "step", "0.01", "choose the jog step";
-    Zero in Set: "zero", "z", "make the work readout of an axis show nought here";
+    Zero in Set: "zero", "z", "make the work readout of an axis show zero here";
     Set in Set: "set", "z -0.18", "make the work readout of an axis show a value here";
     Offset in Set: "offset", "G54 | program", "make a work offset active, or the one that the program calls";
     Length in Set: "length", "1 | off | program", "make a length offset active, none, or the one that the program calls";

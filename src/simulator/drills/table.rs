@@ -34,7 +34,7 @@ pub const DRILLS: &[Drill] = &[
         present: |w| w.mill.offsets.first().is_some_and(|o| o[0].abs() > 50_000),
         harm: Harm::Cut,
         order: &["home|go", "zero x|set x"],
-        known: "At the home corner, which is the program's X0 Y0, the X readout shows -12.700 mm and not nought.",
+        known: "At the home corner, which is the program's X0 Y0, the X readout shows -12.700 mm and not zero.",
         right: "Go to the place of X0 Y0 and zero X there. Every row would lie half an inch aside, over a stud.",
     },
     Drill {

@@ -95,6 +95,19 @@ impl Terminal {
         Ok(())
     }
 
+    /// What was read, or an interruption where a signal is pending: the signal outranks what the prompt made of it.
+    fn or_interrupted(&self, got: LineRead) -> LineRead {
+        let got = if self.signals.take_pending() {
+            LineRead::Interrupted
+        } else {
+            got
+        };
+        if got == LineRead::Interrupted {
+            self.signals.settle();
+        }
+        got
+    }
+
     fn ignored(&mut self) -> Result<(), PromptError> {
         let page = Page::new().toned(
             Tone::Quiet,
@@ -182,15 +195,7 @@ impl Prompter for Terminal {
             let reading = self.signals.reading();
             let since = Instant::now();
             let got = self.read(&prompt, &ask.completions).map_err(&asking)?;
-            // The flag outranks whatever the prompt made of the interruption.
-            let got = if self.signals.take_pending() {
-                LineRead::Interrupted
-            } else {
-                got
-            };
-            if got == LineRead::Interrupted {
-                self.signals.settle();
-            }
+            let got = self.or_interrupted(got);
             drop(reading);
             match got {
                 LineRead::Line(_) if since.elapsed() < TOO_SOON => self.ignored()?,
@@ -231,14 +236,7 @@ impl Prompter for Terminal {
             let got = self
                 .read_hidden(&prompt_line(&prompt, false))
                 .map_err(&asking)?;
-            let got = if self.signals.take_pending() {
-                LineRead::Interrupted
-            } else {
-                got
-            };
-            if got == LineRead::Interrupted {
-                self.signals.settle();
-            }
+            let got = self.or_interrupted(got);
             drop(reading);
             // The line end was not shown either.
             self.screen.write("\n").map_err(&asking)?;

@@ -159,7 +159,7 @@ impl<'a> PracticePrompter<'a> {
 
     /// At the mill until Enter alone.
     fn at_the_mill(&mut self, step: &str) -> Result<Option<Reply>, PromptError> {
-        let text = "At the mill. ? tells its words; Enter alone goes back to the question.";
+        let text = "At the mill. ? lists its words; Enter alone goes back to the question.";
         self.inner.show(&Page::new().next(text))?;
         loop {
             let ask = Question::new("mill", step, QuestionPart::Other("mill".to_owned()));

@@ -122,7 +122,7 @@ pub fn help(of: &str) -> Page {
     } else {
         page.toned(
             Tone::Stop,
-            format!("`{of}` is no word of the mill; `?` alone tells them all."),
+            format!("`{of}` is no word of the mill; `?` alone lists them all."),
         )
     }
 }

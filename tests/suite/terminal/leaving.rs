@@ -16,15 +16,7 @@ fn ctrl_c_saves_and_the_run_resumes_at_the_same_question() {
     for (keys, more) in [("\x03", ""), ("30\x03", ""), ("30\x03", "--plain")] {
         let bench = Bench::new();
         let mut at = Sitting::at(&bench).args(&[more]).walks();
-        at.goes(&[
-            ("initials", "ab"),
-            ("machine", "north"),
-            ("choose", "c12"),
-            ("choose", "bed-a"),
-            ("confirm", "worn"),
-            ("confirm", "homed"),
-        ]);
-        at.sees("value in rpm> ");
+        at.reaches_the_speed();
         at.presses(keys);
         at.sees("Saved. Cycle start is held.");
         at.ends(130);

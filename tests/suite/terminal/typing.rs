@@ -1,7 +1,7 @@
 //! Help with typing at a prompt: answers given before, and completion.
 
 use super::takes_up;
-use crate::operator::{Operator, Sitting, plain};
+use crate::operator::{Sitting, plain};
 use crate::support::Bench;
 
 const UP: &str = "\x1b[A";
@@ -9,24 +9,11 @@ const DOWN: &str = "\x1b[B";
 /// Takes away what is typed.
 const CTRL_U: &str = "\x15";
 
-/// Up to the first value that is typed.
-fn at_the_speed(at: &mut Operator) {
-    at.goes(&[
-        ("initials", "ab"),
-        ("machine", "north"),
-        ("choose", "c12"),
-        ("choose", "bed-a"),
-        ("confirm", "worn"),
-        ("confirm", "homed"),
-    ]);
-    at.sees("value in rpm> ");
-}
-
 #[test]
 fn up_and_down_step_through_the_answers_that_were_taken() {
     let bench = Bench::new();
     let mut at = Sitting::at(&bench).walks();
-    at_the_speed(&mut at);
+    at.reaches_the_speed();
     at.types("867530 turns");
     at.is_shown(&["Not taken"], "value in rpm");
     at.presses("30");
