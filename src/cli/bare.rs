@@ -5,7 +5,8 @@ use super::failure::Failure;
 use super::status::Status;
 use crate::clock::{self, SystemClock};
 use crate::report::page::{Item, Page, Tone};
-use crate::walk::{released, service};
+use crate::walk::session::service;
+use crate::walk::store::released;
 use serde_json::json;
 
 /// Runs it.

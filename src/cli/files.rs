@@ -9,7 +9,7 @@ use crate::diagnostics::{Findings, Source};
 use crate::files::{self, FileFault, ReadAs, ReadableBy, Replace};
 use crate::procedure::{Procedure, Shop, read, shop};
 use crate::terminal::screen::Style;
-use crate::walk::begin::ReadFile;
+use crate::walk::session::begin::ReadFile;
 use std::io::{ErrorKind, stdin};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;

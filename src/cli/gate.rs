@@ -11,7 +11,9 @@ use crate::interlock::gate;
 use crate::interlock::service::CLEARS;
 use crate::report;
 use crate::report::page::{Page, Tone};
-use crate::walk::{WalkError, released, service};
+use crate::walk::WalkError;
+use crate::walk::session::service;
+use crate::walk::store::released;
 use serde::Serialize;
 
 /// Report whether cycle start is released, and every reason if it is not

@@ -12,8 +12,8 @@ use crate::book::{Book, BookError, RunSummary};
 use crate::clock;
 use crate::report::page::{Page, Table, Tone};
 use crate::report::{json, run};
-use crate::walk::log;
 use crate::walk::practice::scores;
+use crate::walk::store::log;
 use serde_json::{Value, json};
 use std::path::PathBuf;
 

@@ -13,7 +13,7 @@ use crate::quantity::format::QuantityFormat;
 use crate::report::page::Page;
 use crate::report::stock;
 use crate::stock::Account;
-use crate::walk::accounts;
+use crate::walk::store::accounts;
 use serde_json::{Value, json};
 use std::path::PathBuf;
 

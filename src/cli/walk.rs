@@ -15,13 +15,14 @@ use crate::procedure::{Options, ShopList};
 use crate::quantity::UnitSystem;
 use crate::report::page::{self, Page, Tone};
 use crate::terminal::prompt::{PromptError, Prompter, QuestionPart, Terminal};
-use crate::walk::begin::{self, Start};
-use crate::walk::elsewhere;
+use crate::walk::prompts::keyring;
 use crate::walk::prompts::{BeforeRun, Ending, Prompted, kit};
 use crate::walk::session::Left;
-use crate::walk::{
-    Answers, Session, WalkError, keyring, log, people_list, released, resume, takeover,
-};
+use crate::walk::session::begin::{self, Start};
+use crate::walk::session::elsewhere;
+use crate::walk::session::{resume, takeover};
+use crate::walk::store::{log, people_list, released};
+use crate::walk::{Answers, Session, WalkError};
 use std::path::{Path, PathBuf};
 
 /// Walk a run through a procedure: a new one, or one that was left

@@ -73,7 +73,11 @@ const OF_THEIR_OWN: [(&str, &str, &str); 12] = [
     ),
     ("walk/practice/readout.rs", "homed", "what the readout says"),
     ("walk/practice/readout.rs", "mill", "what the readout says"),
-    ("walk/working.rs", "overrun", "a key of `ways`"),
+    (
+        "walk/session/kinds/work_out.rs",
+        "overrun",
+        "a key of `ways`",
+    ),
     ("cutting/ways/", "power", "a figure of a way"),
     ("cutting/ways/tooth.rs", "chip", "a figure of a way"),
 ];
@@ -267,9 +271,9 @@ fn each_rule_catches_what_breaks_it() {
             "pub(crate) use crate::{book::{Book, Claim as C}};",
             "passes on another layer's name",
         ),
-        ("walk/log.rs", "use super::*;", "`use super::*` hides"),
+        ("walk/store/log.rs", "use super::*;", "`use super::*` hides"),
         (
-            "walk/log.rs",
+            "walk/store/log.rs",
             "use crate::book::{Book, *};",
             "`use crate::book::*` hides",
         ),
@@ -284,7 +288,7 @@ fn each_rule_catches_what_breaks_it() {
             "`console` is named outside terminal/screen/, terminal/prompt/",
         ),
         (
-            "walk/log.rs",
+            "walk/store/log.rs",
             "use rusqlite as r;",
             "`rusqlite` is named outside book/",
         ),
@@ -300,12 +304,12 @@ fn each_rule_catches_what_breaks_it() {
             "in the core",
         ),
         (
-            "walk/log.rs",
+            "walk/store/log.rs",
             "let t = std::time::SystemTime::now();",
             "ask the clock",
         ),
         (
-            "walk/log.rs",
+            "walk/store/log.rs",
             "let t = Instant::now();",
             "only the prompts measure",
         ),
@@ -356,7 +360,7 @@ fn allowed_code_is_not_reported() {
     for (file, text) in [
         (
             "cli/gate.rs",
-            "use crate::walk::log; use crate::quantity::Length; use super::files;",
+            "use crate::walk::store::log; use crate::quantity::Length; use super::files;",
         ),
         ("main.rs", "fn main() { skimgate::cli::run(); }"),
         (
@@ -376,15 +380,15 @@ fn allowed_code_is_not_reported() {
             "use super::reading::ZeroMode::*; use std::cmp::Ordering; use std::fmt;",
         ),
         (
-            "walk/log.rs",
+            "walk/store/log.rs",
             "// use crate::cli::run;\n/* /* x */ println!() */ let s = \"a \\\" crate::cli::run\";",
         ),
         (
-            "walk/log.rs",
+            "walk/store/log.rs",
             "let s = r#\"x\" .unwrap() \"#; let c = '\"'; let d = '\\''; fn f<'a>(x: &'a str) {}",
         ),
         (
-            "walk/log.rs",
+            "walk/store/log.rs",
             "#[cfg(test)]\nmod tests {\n fn f() { x.unwrap(); println!(); }\n}",
         ),
         (
@@ -392,7 +396,7 @@ fn allowed_code_is_not_reported() {
             "#[cfg(test)]\nuse std::fs::read;\nfn now(now: Moment) -> Moment { clock.now() }",
         ),
         ("settings.rs", "let f = |n| std::env::var_os(n);"),
-        ("walk/log.rs", "let console = 1; x.unwrap_or(console)"),
+        ("walk/store/log.rs", "let console = 1; x.unwrap_or(console)"),
     ] {
         assert_eq!(found_in(file, text), "", "{file}: {text}");
     }

@@ -6,7 +6,7 @@ use skimgate::book::Book;
 use skimgate::interlock::event::Event;
 use skimgate::simulator::drills::{DRILLS, Drill};
 use skimgate::walk::practice::scores;
-use skimgate::walk::{log, replay};
+use skimgate::walk::store::{log, replay};
 use std::fs;
 
 /// A demonstration with these drills.

@@ -9,7 +9,7 @@ use skimgate::people::{
     AloneScope, Event, People, Person, PracticeDone, PracticeRequirement, Role, Signed,
 };
 use skimgate::quantity::moment::Moment;
-use skimgate::walk::people_list::{self, LEDGER};
+use skimgate::walk::store::people_list::{self, LEDGER};
 
 const CASES: usize = 300;
 

@@ -6,7 +6,7 @@ use crate::support::{Bench, shipped, whole};
 use skimgate::book::Book;
 use skimgate::quantity::Length;
 use skimgate::stock::{StockEntry, ledger_of};
-use skimgate::walk::accounts::{draft, stored_account};
+use skimgate::walk::store::accounts::{draft, stored_account};
 
 fn show(bench: &Bench) -> serde_json::Value {
     bench.json(&["stock", "show", "bed-a", "--json"])

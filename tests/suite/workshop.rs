@@ -3,7 +3,7 @@
 use crate::support::PROGRAM;
 use skimgate::book::{Book, Entry};
 use skimgate::interlock::Event;
-use skimgate::walk::log;
+use skimgate::walk::store::log;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 #[cfg(unix)]
@@ -141,7 +141,7 @@ pub fn whole(path: &Path) -> Vec<Entry> {
     let book = Book::open_existing(path).unwrap();
     book.verify_chain().unwrap();
     if let Some(run) = book.runs().unwrap().last() {
-        skimgate::walk::replay::replay(&book, &run.run).unwrap();
+        skimgate::walk::store::replay::replay(&book, &run.run).unwrap();
     }
     entries(&book)
 }

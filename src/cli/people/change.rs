@@ -13,9 +13,9 @@ use crate::people::fold::ListedPerson;
 use crate::people::{Event, People, Person, PracticeDone, Refusal, Signed};
 use crate::report::page::{Page, Tone};
 use crate::terminal::prompt::Prompter;
-use crate::walk::keyring::{self, UnlockOutcome};
-use crate::walk::people_list;
 use crate::walk::practice::scores::{self, Uncounted};
+use crate::walk::prompts::keyring::{self, UnlockOutcome};
+use crate::walk::store::people_list;
 use std::collections::BTreeMap;
 use std::ops::ControlFlow;
 

@@ -6,7 +6,7 @@ use super::super::status::Status;
 use crate::clock;
 use crate::people::{Event, Person};
 use crate::report::page::{Item, Page, Tone};
-use crate::walk::people_list;
+use crate::walk::store::people_list;
 use serde_json::{Value, json};
 
 /// Every entry of the list in its order; to standard output.

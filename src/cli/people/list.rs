@@ -7,7 +7,7 @@ use super::change::second_owner;
 use crate::clock;
 use crate::people::{AloneScope, People};
 use crate::report::page::{Page, Table, Tone};
-use crate::walk::people_list;
+use crate::walk::store::people_list;
 use serde_json::{Value, json};
 
 /// Everybody on the list, retired ones among them; to standard output.

@@ -13,7 +13,7 @@ use super::status::Status;
 use crate::clock::SystemClock;
 use crate::people::{AloneScope, Event, NamedScenario, Person, PracticeRequirement, Role};
 use crate::terminal::prompt::Terminal;
-use crate::walk::people_list;
+use crate::walk::store::people_list;
 use change::Change;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};

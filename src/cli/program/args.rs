@@ -12,7 +12,7 @@ use crate::program::setup::Setup;
 use crate::program::time::Dynamics;
 use crate::quantity::parse::{DecimalMark, quantity};
 use crate::quantity::{Dimension, Unit, UnitSystem};
-use crate::walk::{estimate, program_setup};
+use crate::walk::program::{estimate, setup};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -145,16 +145,16 @@ impl ProgramArgs {
         if self.plate.is_some() || self.cutter.is_some() || self.machine.is_some() {
             let shop = files::shop(self.shop.as_deref(), context)?.content;
             if let Some(id) = &self.plate {
-                setup.plate = program_setup::plate(shop_item(&shop, ShopList::Plates, id)?);
+                setup.plate = setup::plate(shop_item(&shop, ShopList::Plates, id)?);
             }
             if let Some(id) = &self.cutter {
-                setup.cutter = program_setup::cutter(shop_item(&shop, ShopList::Cutters, id)?);
+                setup.cutter = setup::cutter(shop_item(&shop, ShopList::Cutters, id)?);
             }
             if let Some(id) = &self.machine {
                 let machine = shop_item(&shop, ShopList::Machines, id)?;
-                setup.mill = Some(program_setup::mill(machine));
+                setup.mill = Some(setup::mill(machine));
                 dynamics = estimate::dynamics(machine);
-                dialect = program_setup::dialect(machine);
+                dialect = setup::dialect(machine);
             }
         }
         if let (Some(plate), Some(corner)) = (&mut setup.plate, &self.corner) {

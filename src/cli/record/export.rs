@@ -17,7 +17,8 @@ use crate::report::plan;
 use crate::report::sheet::{self, Sheet};
 use crate::scene::Scene;
 use crate::visible;
-use crate::walk::{log, program_setup};
+use crate::walk::program::setup;
+use crate::walk::store::log;
 use serde_json::json;
 use std::path::Path;
 
@@ -92,7 +93,7 @@ fn path(state: &State) -> Result<Scene, String> {
     if Fingerprint::of(&content) != fingerprint {
         return missing("the file is another one by now");
     }
-    let (setup, dialect, dynamics) = program_setup::of_run(state);
+    let (setup, dialect, dynamics) = setup::of_run(state);
     match study(&mut content.as_slice(), &dialect, &setup, dynamics) {
         Ok(study) => match plan::of_study(&study, Lengths::of(&study)) {
             Some(scene) => Ok(scene),

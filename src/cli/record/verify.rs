@@ -6,10 +6,10 @@ use crate::cli::failure::Failure;
 use crate::cli::status::Status;
 use crate::report::page::{Page, Tone};
 use crate::walk::WalkError;
-use crate::walk::accounts;
-use crate::walk::people_list;
-use crate::walk::replay::replay;
-use crate::walk::service;
+use crate::walk::session::service;
+use crate::walk::store::accounts;
+use crate::walk::store::people_list;
+use crate::walk::store::replay::replay;
 use serde_json::json;
 
 /// Runs it.

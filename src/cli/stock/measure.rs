@@ -15,8 +15,8 @@ use crate::quantity::parse::{DecimalMark, quantity};
 use crate::quantity::{Length, UnitSystem, format::QuantityFormat};
 use crate::stock::{Account, Basis, MeasuredBy, StockEntry, ledger_of};
 use crate::terminal::prompt::Terminal;
-use crate::walk::keyring::{self, UnlockOutcome};
-use crate::walk::{accounts, people_list};
+use crate::walk::prompts::keyring::{self, UnlockOutcome};
+use crate::walk::store::{accounts, people_list};
 use std::path::Path;
 
 /// What was measured, by whom.

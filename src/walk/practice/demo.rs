@@ -14,7 +14,7 @@ use crate::quantity::Length;
 use crate::simulator::Nm;
 use crate::simulator::world::World;
 use crate::terminal::prompt::{About, PromptError, Question, QuestionPart};
-use crate::walk::working::typed_behind;
+use crate::walk::session::kinds::work_out::typed_behind;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 

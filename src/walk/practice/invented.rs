@@ -9,7 +9,7 @@ use crate::procedure::formula::{Formula, Reference, Value};
 use crate::procedure::model::{Kind, Limit, Limits, Options, Step};
 use crate::quantity::{Dimension, Exact, Length, Quantity, Unit, UnitSystem};
 use crate::terminal::prompt::About;
-use crate::walk::working::typed_behind;
+use crate::walk::session::kinds::work_out::typed_behind;
 
 /// The answers that a step allows, those that are expected first; never empty.
 pub(super) fn answers(step: &Step, about: Option<About<'_>>) -> Vec<String> {

@@ -1,13 +1,5 @@
 //! One rehearsal from its first question to its end: a run like any other, in the practice book.
 
-use super::super::begin::{self, Start};
-use super::super::error::WalkError;
-use super::super::keyring::{self, UnlockOutcome};
-use super::super::log;
-use super::super::people_list;
-use super::super::prompts::{Ending, Prompted};
-use super::super::retry;
-use super::super::session::Left;
 use super::prompter::PracticePrompter;
 use super::scores::{Rehearsed, Trainer};
 use crate::book::Book;
@@ -21,6 +13,14 @@ use crate::keys::Key;
 use crate::people::Role;
 use crate::report::page::{Page, Tone};
 use crate::terminal::prompt::{Prompter, Question, QuestionPart, Reply};
+use crate::walk::error::WalkError;
+use crate::walk::prompts::keyring::{self, UnlockOutcome};
+use crate::walk::prompts::{Ending, Prompted};
+use crate::walk::session::Left;
+use crate::walk::session::begin::{self, Start};
+use crate::walk::store::log;
+use crate::walk::store::people_list;
+use crate::walk::store::retry;
 
 /// How a rehearsal ended.
 #[derive(Debug)]

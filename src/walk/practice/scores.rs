@@ -3,7 +3,6 @@
 //! Practice has a book of its own beside the real one: it can hold no machine of the real book, is never an open run of
 //! one, and a real book is byte for byte the same after any number of rehearsals.
 
-use super::super::error::WalkError;
 use crate::book::{Book, Draft};
 use crate::fingerprint::Fingerprint;
 use crate::interlock::answer::Proof;
@@ -13,6 +12,7 @@ use crate::people::{People, PracticeRequirement, Role};
 use crate::quantity::moment::Moment;
 use crate::report::spreadsheet;
 use crate::simulator::{Decision, Score};
+use crate::walk::error::WalkError;
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 use std::collections::{BTreeMap, BTreeSet};

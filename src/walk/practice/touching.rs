@@ -9,7 +9,7 @@ use crate::procedure::model::{Kind, Touch};
 use crate::procedure::practice::Fact;
 use crate::simulator::world::World;
 use crate::terminal::prompt::Question;
-use crate::walk::touch_line::{AGAIN, TouchColumns, columns};
+use crate::walk::session::kinds::touch_line::{AGAIN, TouchColumns, columns};
 
 impl Demo {
     /// Touches a point and reads the columns that are asked for.

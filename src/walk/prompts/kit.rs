@@ -11,7 +11,7 @@ use crate::terminal::prompt::{
     Completions, PromptError, Prompter, Question, QuestionPart, Reply, Taken,
 };
 use crate::walk::WalkError;
-use crate::walk::answer_step::KEEP;
+use crate::walk::session::answer_step::KEEP;
 use crate::walk::session::{Left, Session};
 
 /// Why a prompt gave no value.

@@ -4,7 +4,7 @@ use super::files::draw;
 use skimgate::diagnostics::{Findings, Source};
 use skimgate::terminal::screen::{Screen, Style};
 use skimgate::walk::Answers;
-use skimgate::walk::answers::OPERATOR;
+use skimgate::walk::prompts::answers::OPERATOR;
 
 pub fn run(data: &[u8]) {
     let text = String::from_utf8_lossy(data).into_owned();

@@ -8,8 +8,8 @@ use skimgate::fingerprint::Fingerprint;
 use skimgate::interlock::Instance;
 use skimgate::interlock::answer::Answer;
 use skimgate::interlock::event::{Event, Outcome};
-use skimgate::walk::log::drafts;
-use skimgate::walk::replay::replay;
+use skimgate::walk::store::log::drafts;
+use skimgate::walk::store::replay::replay;
 use std::path::Path;
 use std::sync::OnceLock;
 

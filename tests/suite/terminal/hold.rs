@@ -10,7 +10,7 @@ use skimgate::interlock::answer::Origin;
 use skimgate::interlock::event::Event;
 use skimgate::interlock::{Instance, State};
 use skimgate::stock::StockEntry;
-use skimgate::walk::{accounts, log};
+use skimgate::walk::store::{accounts, log};
 use std::fs;
 
 /// The answers of a whole walk but for these steps.

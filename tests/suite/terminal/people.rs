@@ -7,7 +7,7 @@ use skimgate::book::{Book, Draft, Entry};
 use skimgate::clock::{Clock, SystemClock};
 use skimgate::people::{Event, Signed};
 use skimgate::quantity::moment::Moment;
-use skimgate::walk::people_list;
+use skimgate::walk::store::people_list;
 
 pub(crate) const OWNER: &str = "a longer phrase of AB";
 pub(crate) const LEARNER: &str = "730154";
@@ -362,7 +362,7 @@ pub(super) fn written_again(
     }
     all.extend(old.entries(&run.run).unwrap());
     all.sort_by_key(|e| e.seq);
-    let begun = skimgate::walk::log::load(&old, &run.run)
+    let begun = skimgate::walk::store::log::load(&old, &run.run)
         .unwrap()
         .state
         .begun;

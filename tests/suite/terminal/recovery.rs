@@ -7,7 +7,7 @@ use skimgate::book::Book;
 use skimgate::clock::{Clock, SystemClock};
 use skimgate::keys::{Key, RecoveryCode};
 use skimgate::people::{Event, Signed};
-use skimgate::walk::people_list;
+use skimgate::walk::store::people_list;
 
 const NEXT: &str = "another phrase, also long";
 const PROMPT: &str = "recovery code of AB (not shown)";

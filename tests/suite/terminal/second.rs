@@ -7,7 +7,7 @@ use skimgate::book::Book;
 use skimgate::interlock::Event;
 use skimgate::interlock::answer::{Answer, Proof};
 use skimgate::interlock::signing::SignatureRole;
-use skimgate::walk::log;
+use skimgate::walk::store::log;
 use std::path::PathBuf;
 use std::process::Command;
 

@@ -6,7 +6,7 @@ use crate::operator::{Operator, Sitting, plain};
 use crate::support::{Bench, flowing, told, whole};
 use skimgate::book::{Book, Draft};
 use skimgate::walk::practice::scores;
-use skimgate::walk::replay::replay;
+use skimgate::walk::store::replay::replay;
 
 const PROMPT: &str = "out of service";
 const SEEN: &str = "north is OUT OF SERVICE. Machine homed: `it ran away`, seen by AB in run";

@@ -1,0 +1,159 @@
+//! Other open runs with the same plate or the same person: looked up in the book, shown, and gone on beside with a reason.
+
+use crate::book::Book;
+use crate::clock;
+use crate::fingerprint::Fingerprint;
+use crate::interlock::command::GivenAnswer;
+use crate::interlock::{Command, Elsewhere, Instance, OpenRun, Shared, State, elsewhere};
+use crate::procedure::{Kind, Options, ShopList};
+use crate::report::page::{Item, Page, Tone};
+use crate::terminal::prompt::{Prompter, QuestionPart, Taken};
+use crate::walk::error::WalkError;
+use crate::walk::prompts::answers::OPERATOR;
+use crate::walk::prompts::{Asker, BeforeRun, Prompted};
+use crate::walk::session::Session;
+use crate::walk::session::answer_step::reads_as_number;
+use crate::walk::store::log;
+
+/// The other open runs that use `what`, of which neither they nor `own` say a reason yet.
+pub fn others(book: &Book, own: Option<&State>, what: &Shared) -> Result<Vec<OpenRun>, WalkError> {
+    let name = own.map(|own| own.begun.run.as_str());
+    let mut runs = Vec::new();
+    for run in book.open_runs()? {
+        if name != Some(&run.run) {
+            runs.push(log::load(book, &run.run)?.state);
+        }
+    }
+    Ok(elsewhere::others(own, &runs, what))
+}
+
+/// What is in which other open runs, and how each is ended.
+pub fn page(what: &Shared, others: &[OpenRun]) -> Page {
+    let runs = match others {
+        [_] => "another open run",
+        _ => "other open runs",
+    };
+    let items = others.iter().map(|other| {
+        let text = format!(
+            "{}. To end it: {}.",
+            other.words(&clock::local),
+            other.ended_by()
+        );
+        Item::toned(Tone::Look, text)
+    });
+    Page::new()
+        .toned(Tone::Look, format!("{} is in {runs}:", what.name()))
+        .list(items)
+}
+
+/// What is typed to go on all the same.
+pub const NEXT: &str =
+    "Type the reason for which this run goes on beside it, or `no` to answer again.";
+
+/// Why a number is not taken for a reason.
+pub const NUMBER: &str = "a number is no reason; type `no` to answer again, or the reason in words";
+
+/// Asks `person` for the reason to take the run of `own` in hand, where they have other open runs: those and
+/// the reason, or none where they do not go on.
+pub fn ask(
+    book: &Book,
+    prompter: &mut dyn Prompter,
+    own: &State,
+    person: &str,
+) -> Prompted<Option<Elsewhere>> {
+    let what = Shared::Person(person.to_owned());
+    let others = others(book, Some(own), &what)?;
+    reason(prompter, &what, others)
+}
+
+/// The same where they begin a run on `machine`. A run that is open there is in its way, and not beside it.
+pub fn ask_to_begin(
+    book: &Book,
+    prompter: &mut dyn Prompter,
+    machine: &str,
+    person: &str,
+) -> Prompted<Option<Elsewhere>> {
+    let what = Shared::Person(person.to_owned());
+    let mut others = others(book, None, &what)?;
+    others.retain(|other| other.machine != machine);
+    reason(prompter, &what, others)
+}
+
+fn reason(
+    prompter: &mut dyn Prompter,
+    what: &Shared,
+    others: Vec<OpenRun>,
+) -> Prompted<Option<Elsewhere>> {
+    if others.is_empty() {
+        return Ok(Some(Elsewhere::default()));
+    }
+    prompter.show(&page(what, &others).next(NEXT))?;
+    loop {
+        let mut asker = BeforeRun::new(prompter, OPERATOR);
+        let said = asker.line("reason", &QuestionPart::Accept)?;
+        let why = if said.eq_ignore_ascii_case("no") {
+            prompter.refused("not accepted")?;
+            return Ok(None);
+        } else if said.is_empty() {
+            "nothing was typed; type `no` to answer again, or the reason in words"
+        } else if reads_as_number(&said) {
+            NUMBER
+        } else {
+            prompter.taken(Taken::Otherwise)?;
+            return Ok(Some(Elsewhere {
+                others,
+                reason: Some(said),
+            }));
+        };
+        asker.refuse(&said, why)?;
+    }
+}
+
+impl Session<'_> {
+    /// The book's last digest before other runs are looked at for this command; nothing where they do not count.
+    pub(crate) fn book_before_others(
+        &self,
+        command: &Command,
+    ) -> Result<Option<Fingerprint>, WalkError> {
+        let counts = match command {
+            Command::Answer { at, .. } => self.is_choice_of_plate(at),
+            Command::HandOver { .. } => true,
+            _ => false,
+        };
+        Ok(counts.then(|| self.book.last_digest()).transpose()?)
+    }
+
+    /// Whether a plate is chosen there.
+    pub(crate) fn is_choice_of_plate(&self, at: &Instance) -> bool {
+        let plates = Options::From(ShopList::Plates);
+        let kind = self.state.step(at).map(|s| &s.kind);
+        matches!(kind, Some(Kind::Choose { options, .. }) if *options == plates)
+    }
+
+    /// The command with the other open runs that it must be decided by, as they are now.
+    pub(crate) fn with_others(&self, command: &Command) -> Result<Command, WalkError> {
+        let mut command = command.clone();
+        match &mut command {
+            Command::Answer { at, said, .. } => {
+                let chooses = self.is_choice_of_plate(at);
+                if let GivenAnswer::Word(id) | GivenAnswer::Plate { id, .. } = said
+                    && chooses
+                {
+                    let id = id.clone();
+                    let others = self.others(&Shared::Plate(id.clone()))?;
+                    *said = GivenAnswer::Plate { id, others };
+                }
+            }
+            Command::HandOver { to, elsewhere } => {
+                let to = crate::interlock::answering::initials(to).unwrap_or_default();
+                elsewhere.others = self.others(&Shared::Person(to))?;
+            }
+            _ => {}
+        }
+        Ok(command)
+    }
+
+    fn others(&self, what: &Shared) -> Result<Vec<OpenRun>, WalkError> {
+        others(&self.book, Some(&self.state), what)
+    }
+}

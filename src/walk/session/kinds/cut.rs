@@ -1,0 +1,295 @@
+//! Cycle start: the release, the start, the wait beside the machine, and how it ended.
+
+use crate::clock;
+use crate::interlock::gate::{self, Cleared, PracticeCleared, Requester};
+use crate::interlock::{AnswerStatus, Cause, Command, CutEnd, Instance, Refusal};
+use crate::procedure::formula::Formula;
+use crate::report::page::{Choice, Page, Tone};
+use crate::terminal::prompt::{QuestionPart, Taken, Wait, WaitEnd};
+use crate::walk::error::WalkError;
+use crate::walk::prompts::Prompted;
+use crate::walk::prompts::commands::stop_reason;
+use crate::walk::prompts::kit::{self, AtStep};
+use crate::walk::session::kinds::wait::duration;
+use crate::walk::session::pages;
+use crate::walk::session::stopping::STOP_IT;
+use crate::walk::session::{Carried, Session};
+use crate::walk::store::people_list;
+use crate::walk::store::released;
+use std::sync::Arc;
+
+/// What the operator types once cycle start is pressed.
+const STARTED: &str = "started";
+
+/// What to do while a start is not recorded.
+const NOT_TAKEN: &str =
+    "If the machine is running, stop it at the machine: this start is not taken.";
+
+impl Session<'_> {
+    /// Releases cycle start, and waits until the operator has pressed it.
+    pub(crate) fn cut(&mut self, at: &Instance, expected: Option<&Formula>) -> Prompted<()> {
+        loop {
+            if self.program_invalidated()? || self.signature_invalidated()? {
+                return Ok(());
+            }
+            if self.reads_file() {
+                return self.assume_cut(at, expected);
+            }
+            if let Some(refusal) = self.release()? {
+                return self.held(at, &refusal);
+            }
+            let said = self.listen(at, STARTED, &QuestionPart::Started)?;
+            if !said.eq_ignore_ascii_case(STARTED) {
+                let why = format!(
+                    "type `{STARTED}` once cycle start is pressed, or a word such as stop or leave"
+                );
+                self.refuse(at, &said, &why)?;
+                continue;
+            }
+            match self.insist(Some(NOT_TAKEN), Self::start)? {
+                Carried::Stored(_) => return self.watch_cut(at, expected),
+                Carried::Refused(refusal) => {
+                    self.refuse(at, &said, &refusal.words(&self.show()))?;
+                    let text = "If the machine is running, stop it at the machine: this start was not released.";
+                    self.prompter.show(&Page::new().toned(Tone::Stop, text))?;
+                }
+            }
+        }
+    }
+
+    /// Records the start. Everything that it depends on is looked at in the same try, however long ago it was released.
+    fn start(&mut self) -> Result<Carried, WalkError> {
+        let program = self.seen();
+        if self.state.begun.rehearsal {
+            return self.carry_once(&Command::PracticeStart { program });
+        }
+        if let Err(error) = released::check(&self.book, &self.state.begun.run) {
+            // Where it may pass, that is said with the question.
+            if !matches!(&error, WalkError::Book(error) if error.may_pass()) {
+                self.prompter
+                    .show(&Page::new().toned(Tone::Stop, NOT_TAKEN))?;
+            }
+            return Err(error);
+        }
+        let people = Arc::new(people_list::load(&self.book)?);
+        self.carry_once(&Command::Start { program, people })
+    }
+
+    /// Goes on with answers from a file: nothing is released, nobody presses cycle start, and the cut is assumed.
+    fn assume_cut(&mut self, at: &Instance, expected: Option<&Formula>) -> Prompted<()> {
+        let command = Command::AssumeCut {
+            program: self.seen(),
+            people: self.people()?,
+        };
+        if let Carried::Refused(refusal) = self.carry(&command)? {
+            return self.held(at, &refusal);
+        }
+        let text = "HELD: answers come from a file, so cycle start is not released. The cut is assumed, to go on with the walk.";
+        self.prompter.show(&Page::new().toned(Tone::Stop, text))?;
+        self.watch_cut(at, expected)
+    }
+
+    /// Asks for the release, of the machine or of the practice mill, and shows it. The gate looks once more; only the
+    /// permission it makes can be shown as a release. None where it is released, else why not.
+    fn release(&mut self) -> Result<Option<Refusal>, WalkError> {
+        self.insist(None, Self::release_once)
+    }
+
+    /// One try: what was checked before a failure is checked again.
+    fn release_once(&mut self) -> Result<Option<Refusal>, WalkError> {
+        let program = self.seen();
+        if self.state.begun.rehearsal {
+            let command = Command::PracticeRelease { program };
+            if let Carried::Refused(refusal) = self.carry_once(&command)? {
+                return Ok(Some(refusal));
+            }
+            return match gate::practice_start(&self.state, self.now(), program) {
+                Ok(permitted) => {
+                    self.prompter.practise(&permitted);
+                    self.prompter.show(&self.practice_released(&permitted))?;
+                    Ok(None)
+                }
+                Err(holds) => Ok(Some(Refusal::Held(holds))),
+            };
+        }
+        released::check(&self.book, &self.state.begun.run)?;
+        let people = Arc::new(people_list::load(&self.book)?);
+        let command = Command::Release {
+            program,
+            people: Arc::clone(&people),
+        };
+        if let Carried::Refused(refusal) = self.carry_once(&command)? {
+            return Ok(Some(refusal));
+        }
+        match gate::start(&self.state, self.now(), program, &people, Requester::Holder) {
+            Ok(cleared) => {
+                self.prompter.show(&self.released(&cleared))?;
+                Ok(None)
+            }
+            Err(holds) => Ok(Some(Refusal::Held(holds))),
+        }
+    }
+
+    /// What the release of the practice mill looks like: never like the real one.
+    fn practice_released(&self, permitted: &PracticeCleared) -> Page {
+        let title = self
+            .state
+            .step(permitted.at())
+            .map_or("", |s| s.title.as_str());
+        Page::new()
+            .toned(
+                Tone::Look,
+                format!("PRACTICE MILL ONLY: {title} may be tried, once, by {}. No real machine is cleared.", self.state.operator),
+            )
+            .text("Everything asked is recorded and nothing known here holds the start. Look round once more yourself.")
+            .next(format!(
+                "Press cycle start on the practice mill: `m start`. Then type `{STARTED}`."
+            ))
+    }
+
+    /// What a release looks like. Takes the permission itself, so that nothing else can print it.
+    fn released(&self, cleared: &Cleared) -> Page {
+        let until = self
+            .state
+            .release
+            .as_ref()
+            .map_or(String::new(), |r| clock::local_time(r.until));
+        let title = self
+            .state
+            .step(cleared.at())
+            .map_or("", |s| s.title.as_str());
+        // The step's own line was shown while it was held still.
+        Page::new()
+            .status(pages::status(&self.state, self.now()))
+            .toned(
+                Tone::Good,
+                format!(
+                    "RELEASED: {title}, to {}, once, until {until}.",
+                    self.state.operator
+                ),
+            )
+            .text(
+                "Everything asked is recorded and nothing known here holds the start. skimgate cannot see or stop the machine: look once more yourself. You decide.",
+            )
+            .next(format!(
+                "Press cycle start on the machine, then type `{STARTED}`. Stay with it, hand on feed hold."
+            ))
+    }
+
+    fn held(&mut self, at: &Instance, refusal: &Refusal) -> Prompted<()> {
+        let why = refusal.words(&self.show());
+        self.prompter.show(&Page::new().toned(Tone::Stop, why))?;
+        // Where a question would clear it, that question is next; else only the person can.
+        let next = self.state.next(self.now());
+        if !matches!(&next, crate::interlock::answer_status::Next::Ask(of, _) if of == at) {
+            return Ok(());
+        }
+        self.listen(at, "held", &QuestionPart::Other("held".to_owned()))
+            .map(drop)
+    }
+
+    /// The wait beside the machine.
+    fn watch_cut(&mut self, at: &Instance, expected: Option<&Formula>) -> Prompted<()> {
+        let expected = expected.and_then(|f| self.state.env(at).quantity(f).ok());
+        let title = pages::pass_name(&self.state, at).unwrap_or_else(|| "cut".to_owned());
+        let text = "Cutting. Press Enter when it has ended, or type `stop` if you stopped it.";
+        self.prompter.show(&Page::new().next(text))?;
+        let watch = Wait {
+            title: &title,
+            expected: self.expected().or_else(|| expected.map(duration)),
+            limit: None,
+        };
+        match self.prompter.watch(&watch)? {
+            WaitEnd::Enter { said, .. } => match stop_reason(&said) {
+                Some(words) => self.cut_stopped(at, words),
+                None => self.end_cut(at),
+            },
+            WaitEnd::Reached => self.end_cut(at),
+            WaitEnd::Interrupted => Err(self.leave("Ctrl-C during a cut")),
+            WaitEnd::Closed => Err(self.leave("the terminal went away during a cut")),
+        }
+    }
+
+    /// Asks how the cut under way ended.
+    pub(crate) fn end_cut(&mut self, at: &Instance) -> Prompted<()> {
+        let choices = CutEnd::ALL
+            .iter()
+            .enumerate()
+            .map(|(i, end)| Choice::new(i + 1, end.word(), end.meaning()));
+        let page = Page::new().next("How did the cut end?").options(choices);
+        self.prompter.show(&page)?;
+        self.completions.words = CutEnd::ALL.map(|end| end.word().to_owned()).into();
+        self.may_be_recalled = false;
+        let how = kit::choice(
+            &mut AtStep { session: self, at },
+            "how it ended",
+            &QuestionPart::Ended,
+            CutEnd::read,
+            |said| {
+                let words = CutEnd::ALL.map(CutEnd::word).join(", ");
+                format!("`{said}` is none of the answers: {words}")
+            },
+        )?;
+        if how == CutEnd::Stopped {
+            return self.cut_stopped(at, "");
+        }
+        let odd = self.odd_time(at, how);
+        let compared = self.compared_with_expected(how);
+        let events = self.must_carry(&Command::EndCut {
+            how,
+            cause: Cause::NotAsked,
+            said: String::new(),
+        })?;
+        self.prompter.taken(Taken::Otherwise)?;
+        let page = crate::report::words::recorded(&events, &self.state);
+        self.prompter.show(&page)?;
+        if let Some(compared) = compared {
+            self.prompter
+                .show(&Page::new().toned(Tone::Quiet, compared))?;
+        }
+        match odd {
+            Some(odd) => self.explain(at, &odd),
+            None => Ok(()),
+        }
+    }
+
+    /// Records that the cut was stopped, then asks why.
+    fn cut_stopped(&mut self, at: &Instance, words: &str) -> Prompted<()> {
+        let end = Command::EndCut {
+            how: CutEnd::Stopped,
+            cause: Cause::named(words.trim()).unwrap_or(Cause::NotSaid),
+            said: words.to_owned(),
+        };
+        let events = self.must_carry_with(Some(STOP_IT), &end)?;
+        self.prompter.taken(Taken::Otherwise)?;
+        let page = crate::report::words::recorded(&events, &self.state);
+        self.prompter.show(&page)?;
+        self.why_stopped(at)
+    }
+
+    /// A cut that was under way when the run was left.
+    pub(crate) fn cut_under_way(&mut self, at: &Instance) -> Prompted<()> {
+        let Some(step) = self.state.step(at).cloned() else {
+            return Err(WalkError::Fault(format!("there is no step {at}")).into());
+        };
+        self.show_place(at, &AnswerStatus::Open, &step)?;
+        let since = self.state.cutting.as_ref().map(|c| c.since);
+        let since = since.map_or(String::new(), |at| format!(", begun {}", clock::local(at)));
+        let page = Page::new()
+            .toned(
+                Tone::Look,
+                format!(
+                    "A cut is under way as far as the record knows{since}: cycle start was pressed, and nobody has said how it ended."
+                ),
+            )
+            .toned(
+                Tone::Look,
+                "Look at the machine. If it still runs, stay with it, hand on feed hold, and answer when it stands.",
+            );
+        self.prompter.show(&page)?;
+        self.left_meanwhile = true;
+        let flow = self.end_cut(at);
+        self.left_meanwhile = false;
+        flow
+    }
+}

@@ -1,0 +1,90 @@
+//! Asking what goes between this program and the control: a value to enter and its read-back, and the program file.
+
+use crate::interlock::Instance;
+use crate::interlock::command::GivenAnswer;
+use crate::procedure::Step;
+use crate::procedure::model::Kind;
+use crate::procedure::program_facts::ProgramFact;
+use crate::report::examined;
+use crate::report::page::{Page, Tone};
+use crate::terminal::prompt::QuestionPart;
+use crate::walk::error::WalkError;
+use crate::walk::program;
+use crate::walk::prompts::Prompted;
+use crate::walk::session::Session;
+
+impl Session<'_> {
+    pub(crate) fn enter(&mut self, at: &Instance, step: &Step) -> Prompted<()> {
+        let Kind::Enter(enter) = &step.kind else {
+            return Ok(());
+        };
+        let show = self.show();
+        let value = self.state.env(at).quantity(&enter.value);
+        let value = value.map_err(|e| WalkError::Fault(e.to_string()))?;
+        let lines = crate::procedure::formula::working::lines(
+            &at.step,
+            &enter.value,
+            &self.state.env(at),
+            &show,
+        );
+        let page = Page::new().working(lines).next(format!(
+            "Type {} into {}. Then read the readout and type what it shows.",
+            show.signed().both(value),
+            enter.into
+        ));
+        self.prompter.show(&page)?;
+        let unit = self.state.begun.unit.length();
+        let prompt = format!("shows now, {}", unit.symbol);
+        self.answer(at, &prompt, &QuestionPart::ReadBack, |session, said| {
+            session.reads(said, &unit).map(GivenAnswer::Quantity)
+        })
+    }
+
+    pub(crate) fn program(&mut self, at: &Instance) -> Prompted<()> {
+        let text = if self.state.begun.rehearsal {
+            "In practice the file is fingerprinted, not examined: what it does, you state in the questions that follow."
+        } else {
+            "The file is fingerprinted and examined. What it does, you state as well, in the questions that follow."
+        };
+        self.prompter.show(&Page::new().toned(Tone::Quiet, text))?;
+        self.completions.paths = Some(self.folder.clone());
+        loop {
+            let said = self.answer_or_keep_old(at, "file", &QuestionPart::Answer)?;
+            let found = match program::find(&self.folder, said.trim_matches(['"', '\''])) {
+                Ok(found) if found.bytes == 0 => {
+                    self.refuse(at, &said, "the file is empty")?;
+                    continue;
+                }
+                Ok(found) => found,
+                Err(e) => {
+                    let why =
+                        format!("{said} cannot be read ({e}); type the path of the program file");
+                    self.refuse(at, &said, &why)?;
+                    continue;
+                }
+            };
+            let text = format!("{} bytes, {} lines.", found.bytes, found.lines);
+            self.prompter.show(&Page::new().toned(Tone::Quiet, text))?;
+            let study = self.examine(&found.content)?;
+            if let Some(study) = &study {
+                let asked: Vec<ProgramFact> = match self.state.step(at).map(|s| &s.kind) {
+                    Some(Kind::Program { says }) => says.iter().map(|a| a.says).collect(),
+                    _ => Vec::new(),
+                };
+                self.prompter
+                    .show(&examined::brief(study, &asked, self.state.begun.unit))?;
+            }
+            let file = GivenAnswer::File {
+                path: found.path.display().to_string(),
+                fingerprint: found.fingerprint,
+                bytes: found.bytes,
+                examined: study
+                    .as_ref()
+                    .map(|s| Box::new(program::stored_examination(s))),
+            };
+            if self.give(at, &said, file)? {
+                return Ok(());
+            }
+        }
+    }
+}
