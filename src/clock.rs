@@ -3,7 +3,7 @@
 //! Everything below the shell gets its times from the caller, so a whole run can be replayed at any speed. Stored times
 //! are UTC. Local time is only for people to read and is never stored.
 
-use std::sync::{Mutex, PoisonError, RwLock};
+use std::sync::{Mutex, PoisonError};
 use std::time::{Instant, SystemTime, UNIX_EPOCH};
 
 use jiff::tz::TimeZone;
@@ -36,14 +36,14 @@ impl Clock for SystemClock {
 /// A clock that never goes back while the program runs. It continues from its last reading with a timer that nobody can
 /// set, and follows the system's clock forwards only. So what lapsed stays lapsed when the system's clock is set back.
 #[derive(Debug)]
-pub struct SteadyClock<C = SystemClock> {
+pub(crate) struct SteadyClock<C = SystemClock> {
     wall: C,
     last: Mutex<(Moment, Instant)>,
 }
 
 impl SteadyClock {
     /// A clock that starts at the system's time.
-    pub fn new() -> Self {
+    pub(crate) fn new() -> Self {
         Self::over(SystemClock)
     }
 }
@@ -56,7 +56,7 @@ impl Default for SteadyClock {
 
 impl<C: Clock> SteadyClock<C> {
     /// A clock that follows the clock `wall`.
-    pub fn over(wall: C) -> Self {
+    pub(crate) fn over(wall: C) -> Self {
         let last = Mutex::new((wall.now(), Instant::now()));
         Self { wall, last }
     }
@@ -78,28 +78,31 @@ impl<C: Clock> Clock for SteadyClock<C> {
 }
 
 /// A clock that stands still until it is set, for tests and for repeatable results.
+#[cfg(test)]
 #[derive(Debug)]
-pub struct FixedClock(RwLock<Moment>);
+pub(crate) struct FixedClock(std::sync::RwLock<Moment>);
 
+#[cfg(test)]
 impl FixedClock {
     /// A clock that stands at `moment`.
-    pub fn at(moment: Moment) -> Self {
-        Self(RwLock::new(moment))
+    pub(crate) fn at(moment: Moment) -> Self {
+        Self(std::sync::RwLock::new(moment))
     }
 
     /// Sets the clock, forwards or back.
-    pub fn set(&self, moment: Moment) {
+    pub(crate) fn set(&self, moment: Moment) {
         *self.0.write().unwrap_or_else(PoisonError::into_inner) = moment;
     }
 
     /// Moves the clock by `ms` milliseconds, back when negative. Does nothing where that would leave the calendar.
-    pub fn advance_ms(&self, ms: i64) {
+    pub(crate) fn advance_ms(&self, ms: i64) {
         if let Some(moved) = self.now().plus_ms(ms) {
             self.set(moved);
         }
     }
 }
 
+#[cfg(test)]
 impl Clock for FixedClock {
     fn now(&self) -> Moment {
         *self.0.read().unwrap_or_else(PoisonError::into_inner)
@@ -107,17 +110,17 @@ impl Clock for FixedClock {
 }
 
 /// The time in the local time zone, with its offset: `2026-03-01 14:32:05 +01:00`.
-pub fn local(moment: Moment) -> String {
+pub(crate) fn local(moment: Moment) -> String {
     shown(moment, TimeZone::system(), "%Y-%m-%d %H:%M:%S %:z")
 }
 
 /// A stored time as [`local`] writes it, or unchanged where it cannot be read.
-pub fn local_text(stored: &str) -> String {
+pub(crate) fn local_text(stored: &str) -> String {
     stored.parse().map_or_else(|_| stored.to_owned(), local)
 }
 
 /// The time of day in local time: `14:32`.
-pub fn local_time(moment: Moment) -> String {
+pub(crate) fn local_time(moment: Moment) -> String {
     shown(moment, TimeZone::system(), "%H:%M")
 }
 

@@ -13,7 +13,7 @@ use thiserror::Error;
 
 /// The kind of content that a file is read as. It decides the largest size.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum ReadAs {
+pub(crate) enum ReadAs {
     /// A procedure, shop file, answers file or scenario.
     Checklist,
     /// A list of readings.
@@ -26,7 +26,7 @@ pub enum ReadAs {
 
 impl ReadAs {
     /// The largest size in bytes.
-    pub fn most(self) -> u64 {
+    pub(crate) fn most(self) -> u64 {
         match self {
             Self::Checklist => 4 << 20,
             Self::Readings => 1 << 20,
@@ -47,7 +47,7 @@ impl ReadAs {
 
 /// Why a file cannot be read or written. The caller names the file.
 #[derive(Debug, Error)]
-pub enum FileFault {
+pub(crate) enum FileFault {
     /// It is a folder.
     #[error("it is a folder; name a file in it")]
     Folder,
@@ -81,7 +81,7 @@ impl From<FileFault> for io::Error {
 ///
 /// # Errors
 /// Any [`FileFault`] except `Taken`.
-pub fn open(path: &Path, read_as: ReadAs) -> Result<File, FileFault> {
+pub(crate) fn open(path: &Path, read_as: ReadAs) -> Result<File, FileFault> {
     // Opening a device can have side effects, so its kind is checked before it is opened.
     suits(&fs::metadata(path)?, read_as)?;
     let mut options = OpenOptions::new();
@@ -117,7 +117,7 @@ fn suits(meta: &fs::Metadata, read_as: ReadAs) -> Result<(), FileFault> {
 ///
 /// # Errors
 /// As [`open`].
-pub fn read(path: &Path, read_as: ReadAs) -> Result<Vec<u8>, FileFault> {
+pub(crate) fn read(path: &Path, read_as: ReadAs) -> Result<Vec<u8>, FileFault> {
     read_from(&mut open(path, read_as)?, read_as)
 }
 
@@ -125,7 +125,10 @@ pub fn read(path: &Path, read_as: ReadAs) -> Result<Vec<u8>, FileFault> {
 ///
 /// # Errors
 /// [`FileFault::TooLarge`], and the system's errors.
-pub fn read_from(input: &mut (impl Read + ?Sized), read_as: ReadAs) -> Result<Vec<u8>, FileFault> {
+pub(crate) fn read_from(
+    input: &mut (impl Read + ?Sized),
+    read_as: ReadAs,
+) -> Result<Vec<u8>, FileFault> {
     let mut bytes = Vec::new();
     input.take(read_as.most() + 1).read_to_end(&mut bytes)?;
     if u64::try_from(bytes.len()).is_ok_and(|n| n <= read_as.most()) {
@@ -137,7 +140,7 @@ pub fn read_from(input: &mut (impl Read + ?Sized), read_as: ReadAs) -> Result<Ve
 
 /// Whether writing a file may replace an existing one.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Replace {
+pub(crate) enum Replace {
     /// An existing name is refused.
     Never,
     /// An existing file or symbolic link is replaced; the target of the link does not change.
@@ -146,7 +149,7 @@ pub enum Replace {
 
 /// Who may read a written file.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum ReadableBy {
+pub(crate) enum ReadableBy {
     /// Only its owner: for content from a book, and for keys.
     Owner,
     /// Everybody whom the system's default allows.
@@ -158,7 +161,7 @@ pub enum ReadableBy {
 /// # Errors
 /// [`FileFault::Taken`] for an existing name that may not be replaced, [`FileFault::Folder`] and
 /// [`FileFault::NotAFile`] for a name that can never be replaced, and the system's errors.
-pub fn write(
+pub(crate) fn write(
     path: &Path,
     content: &[u8],
     replace: Replace,
@@ -232,7 +235,7 @@ fn sync_folder_of(path: &Path) -> io::Result<()> {
 ///
 /// # Errors
 /// The system's errors.
-pub fn make_private_folder(folder: &Path) -> io::Result<()> {
+pub(crate) fn make_private_folder(folder: &Path) -> io::Result<()> {
     let mut builder = DirBuilder::new();
     builder.recursive(true);
     #[cfg(unix)]
@@ -246,7 +249,7 @@ pub fn make_private_folder(folder: &Path) -> io::Result<()> {
 /// # Errors
 /// The system's errors, for example when the file belongs to another user.
 #[cfg(unix)]
-pub fn make_private(path: &Path) -> io::Result<bool> {
+pub(crate) fn make_private(path: &Path) -> io::Result<bool> {
     use std::os::unix::fs::PermissionsExt;
     let mode = match fs::metadata(path) {
         Ok(found) => found.permissions().mode() & 0o777,
@@ -265,13 +268,13 @@ pub fn make_private(path: &Path) -> io::Result<bool> {
 /// # Errors
 /// It never fails.
 #[cfg(not(unix))]
-pub fn make_private(_: &Path) -> io::Result<bool> {
+pub(crate) fn make_private(_: &Path) -> io::Result<bool> {
     Ok(false)
 }
 
 /// The paths that begin as typed, as typed: relative ones count from `folder`, a folder ends with the separator, hidden names only
 /// where their dot is typed. Nothing where the folder cannot be read.
-pub fn paths_beginning(folder: &Path, typed: &str) -> Vec<String> {
+pub(crate) fn paths_beginning(folder: &Path, typed: &str) -> Vec<String> {
     let (head, tail) = typed
         .rfind(std::path::is_separator)
         .map_or(("", typed), |at| typed.split_at(at + 1));

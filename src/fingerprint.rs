@@ -27,13 +27,8 @@ impl Fingerprint {
     }
 
     /// Starts a fingerprint over several fields.
-    pub fn builder() -> Builder {
+    pub(crate) fn builder() -> Builder {
         Builder(Sha256::new())
-    }
-
-    /// The digest's 32 bytes.
-    pub fn as_bytes(&self) -> &[u8; 32] {
-        &self.0
     }
 }
 
@@ -42,12 +37,12 @@ impl Fingerprint {
 /// Each field is hashed as its length in bytes (unsigned, 64 bits, most significant byte first) followed by its bytes,
 /// so `("ab", "c")` and `("a", "bc")` differ.
 #[derive(Clone)]
-pub struct Builder(Sha256);
+pub(crate) struct Builder(Sha256);
 
 impl Builder {
     /// Adds one field.
     #[must_use]
-    pub fn field(mut self, bytes: impl AsRef<[u8]>) -> Self {
+    pub(crate) fn field(mut self, bytes: impl AsRef<[u8]>) -> Self {
         let bytes = bytes.as_ref();
         // A `usize` has at most 64 bits on every Rust target, so this loses nothing.
         self.0.update((bytes.len() as u64).to_be_bytes());
@@ -56,7 +51,7 @@ impl Builder {
     }
 
     /// The fingerprint of the fields so far.
-    pub fn finish(self) -> Fingerprint {
+    pub(crate) fn finish(self) -> Fingerprint {
         Fingerprint(self.0.finalize().into())
     }
 }

@@ -3,6 +3,10 @@
 //!
 //! The library is layered; arrows only go down (`tests/suite/layers.rs` fails on one that goes up). Everything from
 //! the interlock down is pure: no input or output, no clock, no environment.
+// What only the crate uses says so, and what nothing uses then shows.
+#![warn(unreachable_pub)]
+// The documentation is for contributors, who build it with private items.
+#![allow(rustdoc::private_intra_doc_links)]
 #![cfg_attr(
     test,
     allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)

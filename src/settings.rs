@@ -6,13 +6,13 @@ use std::ffi::OsString;
 use std::path::PathBuf;
 
 /// The words of the command line, the program's own name first.
-pub fn arguments() -> std::env::ArgsOs {
+pub(crate) fn arguments() -> std::env::ArgsOs {
     std::env::args_os()
 }
 
 /// The settings from the environment.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Settings {
+pub(crate) struct Settings {
     /// The path of the book: `SKIMGATE_BOOK` if set, else `skimgate/book.sqlite3` in the folder for a user's state
     /// (`$XDG_STATE_HOME` or `~/.local/state` on Linux). `None` when neither is known.
     pub book: Option<PathBuf>,
@@ -30,7 +30,7 @@ pub struct Settings {
 
 impl Settings {
     /// Reads the environment of this process.
-    pub fn read() -> Self {
+    pub(crate) fn read() -> Self {
         let state = dirs::state_dir().or_else(dirs::data_local_dir);
         Self::from(|name| std::env::var_os(name), state, cfg!(windows))
     }

@@ -13,7 +13,7 @@ fn steers(c: char) -> bool {
 }
 
 /// Text of one or more lines: tabs and line ends remain.
-pub fn text(text: &str) -> Cow<'_, str> {
+pub(crate) fn text(text: &str) -> Cow<'_, str> {
     replaced(text, |rest| match rest.as_bytes() {
         [b'\n' | b'\t', ..] => 1,
         [b'\r', b'\n', ..] => 2,
@@ -22,13 +22,13 @@ pub fn text(text: &str) -> Cow<'_, str> {
 }
 
 /// A name or other text within a line: tabs and line ends are made visible too.
-pub fn line(text: &str) -> Cow<'_, str> {
+pub(crate) fn line(text: &str) -> Cow<'_, str> {
     replaced(text, |_| 0)
 }
 
 /// Text drawn by this program for a terminal, in which text from outside was made visible before: colours, and the
 /// sequence that shows the cursor again, remain.
-pub fn drawn(text: &str) -> Cow<'_, str> {
+pub(crate) fn drawn(text: &str) -> Cow<'_, str> {
     replaced(text, |rest| match rest.as_bytes() {
         [b'\n' | b'\t', ..] => 1,
         [b'\r', b'\n', ..] => 2,
@@ -85,7 +85,7 @@ fn escape(c: char) -> String {
 }
 
 /// The visible form of a character that controls the terminal; `None` for other characters.
-pub fn escaped(c: char) -> Option<String> {
+pub(crate) fn escaped(c: char) -> Option<String> {
     steers(c).then(|| escape(c))
 }
 

@@ -19,7 +19,7 @@ use super::error::BookError;
 use super::opening::Book;
 use crate::quantity::moment::Moment;
 
-pub use super::claim_files::Claim;
+pub(crate) use super::claim_files::Claim;
 
 impl Book {
     /// Claims the machine for this terminal until the claim is dropped or the process ends. `at` is the present time,
@@ -45,7 +45,8 @@ impl Book {
     ///
     /// # Errors
     /// [`BookError::CannotClaim`] where this cannot be read.
-    pub fn is_claimed(&self, machine: &str) -> Result<bool, BookError> {
+    #[cfg(test)]
+    pub(crate) fn is_claimed(&self, machine: &str) -> Result<bool, BookError> {
         self.claimed_after(machine).map(|after| after.is_some())
     }
 
@@ -54,7 +55,7 @@ impl Book {
     ///
     /// # Errors
     /// [`BookError::CannotClaim`] where this cannot be read.
-    pub fn claimed_after(&self, machine: &str) -> Result<Option<u64>, BookError> {
+    pub(crate) fn claimed_after(&self, machine: &str) -> Result<Option<u64>, BookError> {
         let files = ClaimFiles::of(self.path(), machine);
         files.taken_after().map_err(cannot(machine, &files))
     }
@@ -65,7 +66,7 @@ impl Book {
     ///
     /// # Errors
     /// [`BookError::CannotClaim`] where it cannot be stored.
-    pub fn latest_seen(
+    pub(crate) fn latest_seen(
         &self,
         machine: &str,
         (run, n): (&str, u32),
@@ -83,7 +84,7 @@ impl Book {
     ///
     /// # Errors
     /// [`BookError::CannotClaim`], and those of `record`.
-    pub fn take_over<T, E: From<BookError>>(
+    pub(crate) fn take_over<T, E: From<BookError>>(
         &mut self,
         machine: &str,
         at: &str,

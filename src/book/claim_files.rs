@@ -32,12 +32,12 @@ impl Claim {
     ///
     /// # Errors
     /// The system's error.
-    pub fn withhold(&self) -> io::Result<()> {
+    pub(crate) fn withhold(&self) -> io::Result<()> {
         emptied(&self.holder).map(drop)
     }
 
     /// Reverses [`Claim::withhold`]. If it fails, there is still no release for the holder.
-    pub fn confirm(&self) {
+    pub(crate) fn confirm(&self) {
         let _ =
             emptied(&self.holder).and_then(|mut file| file.write_all(self.holder_text.as_bytes()));
     }

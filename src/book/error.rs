@@ -297,7 +297,7 @@ pub enum EntryFault {
 impl BookError {
     /// Whether the same call may succeed later without any change: nothing was written, and the cause is outside the
     /// book.
-    pub fn may_pass(&self) -> bool {
+    pub(crate) fn may_pass(&self) -> bool {
         matches!(
             self,
             Self::Locked { .. }

@@ -13,7 +13,7 @@ use super::writing::{commit, immediate};
 
 /// Entries for a ledger.
 #[derive(Clone, Copy, Debug)]
-pub struct ToLedger<'a> {
+pub(crate) struct ToLedger<'a> {
     /// The name of the ledger, without the colon.
     pub ledger: &'a str,
     /// The last of its entries that the writer has seen; 0 for none.
@@ -61,7 +61,7 @@ impl Book {
     /// # Errors
     /// Those of `decide`, in which case nothing is written, and those of [`Book::ledger`] and
     /// [`Book::append_to_ledger`].
-    pub fn decide_in_ledger<T, E: From<BookError>>(
+    pub(crate) fn decide_in_ledger<T, E: From<BookError>>(
         &mut self,
         name: &str,
         decide: impl FnOnce(&[Entry]) -> Result<(T, Vec<Draft>), E>,

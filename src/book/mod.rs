@@ -40,11 +40,11 @@ mod testing;
 mod verify;
 mod writing;
 
-pub use chain::Chain;
-pub use claim::Claim;
+pub(crate) use chain::Chain;
+pub(crate) use claim::Claim;
 pub use entry::{Draft, Entry};
 pub use error::{BookError, Damage, EntryFault};
-pub use ledger::ToLedger;
+pub(crate) use ledger::ToLedger;
 pub use opening::{Book, location};
-pub use reading::RunSummary;
-pub use salvage::{IntactEntry, IntactRun};
+pub(crate) use reading::RunSummary;
+pub(crate) use salvage::{IntactEntry, IntactRun};

@@ -86,7 +86,7 @@ impl Book {
     }
 
     /// The path of the book: its [`location`], not the name that it was opened by.
-    pub fn path(&self) -> &Path {
+    pub(crate) fn path(&self) -> &Path {
         &self.path
     }
 

@@ -174,7 +174,7 @@ impl Book {
     ///
     /// # Errors
     /// [`BookError::Damaged`], and disk errors.
-    pub fn entries_of(&self, kinds: &[(&str, u32)]) -> Result<Vec<Entry>, BookError> {
+    pub(crate) fn entries_of(&self, kinds: &[(&str, u32)]) -> Result<Vec<Entry>, BookError> {
         let columns = Entry::COLUMNS;
         let sql = format!("SELECT {columns} FROM entries WHERE kind = ?1 AND version < ?2");
         let read = || -> rusqlite::Result<Vec<Entry>> {
@@ -216,7 +216,7 @@ impl Book {
     ///
     /// # Errors
     /// Disk errors; [`BookError::Damaged`] where it cannot be read.
-    pub fn latest_after(&self, seq: u64) -> Result<Option<String>, BookError> {
+    pub(crate) fn latest_after(&self, seq: u64) -> Result<Option<String>, BookError> {
         self.connection()
             .query_row("SELECT max(at) FROM entries WHERE seq > ?1", [seq], |row| {
                 row.get(0)

@@ -97,7 +97,7 @@ impl Book {
     ///
     /// # Errors
     /// [`BookError::WentOn`] when something was, and those of [`Book::append`].
-    pub fn append_to_last(
+    pub(crate) fn append_to_last(
         &mut self,
         run: &str,
         after_n: u32,
@@ -120,7 +120,7 @@ impl Book {
     ///
     /// # Errors
     /// Those of [`Book::append`] and [`Book::append_to_ledger`].
-    pub fn append_with_ledger(
+    pub(crate) fn append_with_ledger(
         &mut self,
         run: &str,
         after_n: u32,
@@ -136,7 +136,7 @@ impl Book {
     ///
     /// # Errors
     /// Those of [`Book::append_with_ledger`].
-    pub fn append_with_ledgers(
+    pub(crate) fn append_with_ledgers(
         &mut self,
         run: &str,
         after_n: u32,

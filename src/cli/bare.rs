@@ -10,7 +10,7 @@ use crate::walk::store::released;
 use serde_json::json;
 
 /// Runs it.
-pub fn run(context: &CommandContext, as_json: bool) -> Result<Status, Failure> {
+pub(crate) fn run(context: &CommandContext, as_json: bool) -> Result<Status, Failure> {
     let mut out = Page::new();
     let (mut runs, mut machines) = (Vec::new(), Vec::new());
     let open = match context.existing_book()? {

@@ -34,7 +34,7 @@ const MOST_SHOWN: usize = 200;
     after_help = "Examples:\n  skimgate check checklists/*.yaml\n  skimgate check --json - < my-plate.yaml\n  \
                         skimgate check --schema procedure > procedure.schema.json"
 )]
-pub struct CheckArgs {
+pub(crate) struct CheckArgs {
     /// Files to check; - is standard input
     #[arg(required_unless_present = "schema", value_name = "FILE")]
     pub files: Vec<PathBuf>,
@@ -48,7 +48,7 @@ pub struct CheckArgs {
 
 /// A format that has a schema.
 #[derive(ValueEnum, Clone, Copy, PartialEq, Eq, Debug)]
-pub enum SchemaOf {
+pub(crate) enum SchemaOf {
     /// The procedure file
     Procedure,
     /// The shop file
@@ -101,7 +101,7 @@ struct FileJson {
 }
 
 /// Runs the command.
-pub fn run(args: &CheckArgs, context: &CommandContext) -> Result<Status, Failure> {
+pub(crate) fn run(args: &CheckArgs, context: &CommandContext) -> Result<Status, Failure> {
     if let Some(of) = args.schema {
         let text = match of {
             SchemaOf::Procedure => &schema::procedure(),

@@ -14,7 +14,7 @@ use std::path::PathBuf;
 
 /// Options of every command.
 #[derive(clap::Args, Clone, Debug)]
-pub struct Global {
+pub(crate) struct Global {
     /// The book to use instead of the one in this computer's state folder
     #[arg(long, global = true, value_name = "FILE", help_heading = "Everywhere")]
     pub book: Option<PathBuf>,
@@ -34,7 +34,7 @@ pub struct Global {
 
 /// What every command stands in.
 #[derive(Debug)]
-pub struct CommandContext {
+pub(crate) struct CommandContext {
     global: Global,
     settings: Settings,
     /// The look of standard output.
@@ -45,7 +45,7 @@ pub struct CommandContext {
 
 impl CommandContext {
     /// Reads the settings once and decides the look of both streams.
-    pub fn new(global: Global) -> Self {
+    pub(crate) fn new(global: Global) -> Self {
         let settings = Settings::read();
         let look = |terminal: bool, size: Option<[u16; 2]>| {
             Style::decide(&StyleInputs {
@@ -73,17 +73,17 @@ impl CommandContext {
     }
 
     /// A screen on standard error.
-    pub fn screen(&self) -> Screen {
+    pub(crate) fn screen(&self) -> Screen {
         Screen::new(self.err.clone())
     }
 
     /// How findings are drawn on standard output.
-    pub fn finding_style(&self) -> FindingStyle {
+    pub(crate) fn finding_style(&self) -> FindingStyle {
         Self::look(&self.out)
     }
 
     /// How findings are drawn on a stream.
-    pub fn look(style: &Style) -> FindingStyle {
+    pub(crate) fn look(style: &Style) -> FindingStyle {
         match (style.plain, style.depth) {
             (true, _) => FindingStyle::Narrated,
             (false, Depth::None) => FindingStyle::Ascii,
@@ -92,7 +92,7 @@ impl CommandContext {
     }
 
     /// Where the book is, symbolic links followed: what lies beside it is found by every name.
-    pub fn book_path(&self) -> Result<PathBuf, Failure> {
+    pub(crate) fn book_path(&self) -> Result<PathBuf, Failure> {
         let path = self
             .global
             .book
@@ -105,12 +105,12 @@ impl CommandContext {
     }
 
     /// The book, made if it is not there.
-    pub fn book(&self) -> Result<Book, Failure> {
+    pub(crate) fn book(&self) -> Result<Book, Failure> {
         Ok(Book::open(self.book_path()?)?)
     }
 
     /// The book, if it is there. One whose making was cut off is none yet; the next walk makes it whole.
-    pub fn existing_book(&self) -> Result<Option<Book>, Failure> {
+    pub(crate) fn existing_book(&self) -> Result<Option<Book>, Failure> {
         match Book::open_existing(self.book_path()?) {
             Err(BookError::Missing { .. }) => Ok(None),
             book => Ok(Some(book?)),
@@ -118,19 +118,19 @@ impl CommandContext {
     }
 
     /// Writes text to standard output; a reader that went away is no error.
-    pub fn print(&self, text: &str) -> Result<(), Failure> {
+    pub(crate) fn print(&self, text: &str) -> Result<(), Failure> {
         deliver(&mut std::io::stdout().lock(), &fit(text, &self.out))
             .map_err(|e| Failure::output(&e))
     }
 
     /// Writes one JSON object to standard output, on one line. What would steer a terminal is escaped in it.
-    pub fn print_json(&self, value: &impl Serialize) -> Result<(), Failure> {
+    pub(crate) fn print_json(&self, value: &impl Serialize) -> Result<(), Failure> {
         let text = serde_json::to_string(value)?;
         self.print(&format!("{}\n", visible::text(&text)))
     }
 
     /// Writes what another program reads; as it is, but not to a terminal.
-    pub fn print_data(&self, text: &str) -> Result<(), Failure> {
+    pub(crate) fn print_data(&self, text: &str) -> Result<(), Failure> {
         if std::io::stdout().is_terminal() {
             return self.print(&visible::text(text));
         }
@@ -138,7 +138,7 @@ impl CommandContext {
     }
 
     /// Writes a page to standard output.
-    pub fn print_page(&self, page: &crate::report::page::Page) -> Result<(), Failure> {
+    pub(crate) fn print_page(&self, page: &crate::report::page::Page) -> Result<(), Failure> {
         self.print(&crate::terminal::screen::render(page, &self.out))
     }
 }

@@ -28,12 +28,12 @@ pub struct Failure {
 
 impl Failure {
     /// Wrong usage or unreadable input.
-    pub fn usage(message: impl Into<String>) -> Self {
+    pub(crate) fn usage(message: impl Into<String>) -> Self {
         Self::new(Status::Usage, message)
     }
 
     /// Wrong usage or unreadable input at a place: an argument, or a file and line.
-    pub fn at(place: impl Into<String>, message: impl fmt::Display) -> Self {
+    pub(crate) fn at(place: impl Into<String>, message: impl fmt::Display) -> Self {
         Self {
             place: Some(place.into()),
             ..Self::usage(message.to_string())
@@ -42,14 +42,14 @@ impl Failure {
 
     /// The same, where the input can be read and the answer is withheld; `code` says why to scripts.
     #[must_use]
-    pub fn withheld(mut self, code: &'static str) -> Self {
+    pub(crate) fn withheld(mut self, code: &'static str) -> Self {
         self.status = Status::Held;
         self.code = code;
         self
     }
 
     /// What a command was asked for cannot be written to standard output.
-    pub fn output(error: &std::io::Error) -> Self {
+    pub(crate) fn output(error: &std::io::Error) -> Self {
         let message = format!(
             "the answer could not be written ({error}); free the disk or pick another file"
         );
@@ -61,7 +61,7 @@ impl Failure {
     }
 
     /// A failure with a status.
-    pub fn new(status: Status, message: impl Into<String>) -> Self {
+    pub(crate) fn new(status: Status, message: impl Into<String>) -> Self {
         Self {
             status,
             code: match status {
@@ -80,20 +80,20 @@ impl Failure {
 
     /// Adds findings, drawn.
     #[must_use]
-    pub fn drawn(mut self, drawn: String) -> Self {
+    pub(crate) fn drawn(mut self, drawn: String) -> Self {
         self.drawn = drawn;
         self
     }
 
     /// Adds what to do.
     #[must_use]
-    pub fn hint(mut self, hint: impl Into<String>) -> Self {
+    pub(crate) fn hint(mut self, hint: impl Into<String>) -> Self {
         self.hints.push(hint.into());
         self
     }
 
     /// The failure as one JSON object, for standard error.
-    pub fn json(&self) -> String {
+    pub(crate) fn json(&self) -> String {
         let object = json!({
             "format": 1,
             "code": self.code,
@@ -131,7 +131,7 @@ impl fmt::Display for Failure {
 
 /// Long lines of a message broken at words, for a terminal; lines of a view with a caret stand under each other and stay as
 /// they are.
-pub fn wrapped(text: &str, style: &Style) -> String {
+pub(crate) fn wrapped(text: &str, style: &Style) -> String {
     let mut lines: Vec<String> = Vec::new();
     for line in text.lines() {
         let part = ["error: ", "  help: "]

@@ -24,7 +24,7 @@ pub const ANSWERS: &str = include_str!("../../checklists/answers/two-roughing.ya
 pub const PROGRAM: &str = include_str!("../../checklists/answers/facing-12mm.nc");
 
 /// The name of a file as messages show it; `-` is standard input.
-pub fn shown(path: &Path) -> String {
+pub(crate) fn shown(path: &Path) -> String {
     if is_stdin(path) {
         "<stdin>".to_owned()
     } else {
@@ -40,7 +40,7 @@ fn is_stdin(path: &Path) -> bool {
 ///
 /// # Errors
 /// As [`files::read`].
-pub fn bytes_or_stdin(path: &Path, read_as: ReadAs) -> Result<Vec<u8>, FileFault> {
+pub(crate) fn bytes_or_stdin(path: &Path, read_as: ReadAs) -> Result<Vec<u8>, FileFault> {
     if is_stdin(path) {
         files::read_from(&mut stdin().lock(), read_as)
     } else {
@@ -49,7 +49,7 @@ pub fn bytes_or_stdin(path: &Path, read_as: ReadAs) -> Result<Vec<u8>, FileFault
 }
 
 /// Why a file that a person named cannot be read, and what to do about it.
-pub fn unreadable(fault: &FileFault) -> (String, &'static str) {
+pub(crate) fn unreadable(fault: &FileFault) -> (String, &'static str) {
     match fault {
         FileFault::System(e) => match e.kind() {
             ErrorKind::NotFound => (
@@ -75,7 +75,7 @@ pub fn unreadable(fault: &FileFault) -> (String, &'static str) {
 
 /// The failure of a command whose file cannot be read. Where there is no such file, files of the same ending beside it are
 /// listed.
-pub fn failure(path: &Path, fault: &FileFault) -> Failure {
+pub(crate) fn failure(path: &Path, fault: &FileFault) -> Failure {
     let (why, help) = unreadable(fault);
     let failure = Failure::at(shown(path), format!("cannot be read: {why}")).hint(help);
     match fault {
@@ -108,12 +108,12 @@ fn siblings(path: &Path) -> Vec<String> {
 }
 
 /// The text of a file that a person named.
-pub fn text(path: &Path, read_as: ReadAs) -> Result<String, Failure> {
+pub(crate) fn text(path: &Path, read_as: ReadAs) -> Result<String, Failure> {
     utf8(path, files::read(path, read_as))
 }
 
 /// The text of a file that a person named, or of standard input for `-`.
-pub fn text_or_stdin(path: &Path, read_as: ReadAs) -> Result<String, Failure> {
+pub(crate) fn text_or_stdin(path: &Path, read_as: ReadAs) -> Result<String, Failure> {
     utf8(path, bytes_or_stdin(path, read_as))
 }
 
@@ -127,7 +127,7 @@ fn utf8(path: &Path, bytes: Result<Vec<u8>, FileFault>) -> Result<String, Failur
 }
 
 /// Writes a file that a person named. A name that is taken, a symbolic link included, is refused unless they forced it.
-pub fn written(to: &Path, text: &str, force: bool, by: ReadableBy) -> Result<(), Failure> {
+pub(crate) fn written(to: &Path, text: &str, force: bool, by: ReadableBy) -> Result<(), Failure> {
     let replace = if force { Replace::Yes } else { Replace::Never };
     files::write(to, text.as_bytes(), replace, by).map_err(|fault| {
         let failure = Failure::new(
@@ -144,7 +144,7 @@ pub fn written(to: &Path, text: &str, force: bool, by: ReadableBy) -> Result<(),
 }
 
 /// A procedure, from disk or the built-in one.
-pub fn procedure(
+pub(crate) fn procedure(
     path: Option<&Path>,
     context: &CommandContext,
 ) -> Result<ReadFile<Procedure>, Failure> {
@@ -158,7 +158,10 @@ pub fn procedure(
 }
 
 /// A shop file, from disk or the built-in one.
-pub fn shop(path: Option<&Path>, context: &CommandContext) -> Result<ReadFile<Shop>, Failure> {
+pub(crate) fn shop(
+    path: Option<&Path>,
+    context: &CommandContext,
+) -> Result<ReadFile<Shop>, Failure> {
     load(path, "shop (built in)", SHOP, context, shop::read)
 }
 
@@ -184,7 +187,7 @@ fn load<T>(
 }
 
 /// A failure that shows every finding of a file.
-pub fn faults(name: &str, text: &str, findings: Findings, style: &Style) -> Failure {
+pub(crate) fn faults(name: &str, text: &str, findings: Findings, style: &Style) -> Failure {
     let source = Source::new(name, text);
     let found = findings.sorted();
     let drawn: Vec<String> = found

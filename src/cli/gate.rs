@@ -21,7 +21,7 @@ use serde::Serialize;
 #[command(
     after_help = "Exit status: 0 released, 3 held, 4 the book is damaged. For scripts:\n  skimgate gate --machine mill-a && echo released"
 )]
-pub struct GateArgs {
+pub(crate) struct GateArgs {
     /// The machine asked about; needed where runs are open on several
     #[arg(long, value_name = "ID")]
     pub machine: Option<String>,
@@ -51,7 +51,7 @@ struct HoldJson {
 }
 
 /// Runs it. What cannot be read now, such as a locked book, releases nothing.
-pub fn run(args: &GateArgs, context: &CommandContext) -> Result<Status, Failure> {
+pub(crate) fn run(args: &GateArgs, context: &CommandContext) -> Result<Status, Failure> {
     match asked(args, context) {
         Err(Undetermined::Damage(error)) if args.report.json => damaged(args, context, &error),
         Err(Undetermined::Damage(error)) => Err(error.into()),

@@ -10,14 +10,14 @@ use std::path::PathBuf;
 
 /// Write the built-in procedure, an invented shop file and example answers into a folder, to edit
 #[derive(clap::Args, Debug)]
-pub struct InitArgs {
+pub(crate) struct InitArgs {
     /// The folder; made if it is not there
     #[arg(default_value = "checklists")]
     pub dir: PathBuf,
 }
 
 /// Runs it. Nothing that is there is written over.
-pub fn run(args: &InitArgs, context: &CommandContext) -> Result<Status, Failure> {
+pub(crate) fn run(args: &InitArgs, context: &CommandContext) -> Result<Status, Failure> {
     let all = [
         ("base-plate.yaml", files::BASE_PLATE),
         ("shop.yaml", files::SHOP),

@@ -9,7 +9,7 @@ use crate::procedure::shop::{Item, Shop};
 const LISTED: usize = 12;
 
 /// `place` has no `noun` called `name`; `known` are the names that it has.
-pub fn no_such<'a>(
+pub(crate) fn no_such<'a>(
     place: &str,
     noun: &str,
     name: &str,
@@ -23,7 +23,7 @@ pub fn no_such<'a>(
 }
 
 /// A failure about `name` with the nearest of the names that are known, and the list of them.
-pub fn with_known<'a>(
+pub(crate) fn with_known<'a>(
     failure: Failure,
     name: &str,
     known: impl IntoIterator<Item = &'a str>,
@@ -45,7 +45,7 @@ pub fn with_known<'a>(
 ///
 /// # Errors
 /// Where the file has none of that id.
-pub fn shop_item<'s>(shop: &'s Shop, list: ShopList, id: &str) -> Result<&'s Item, Failure> {
+pub(crate) fn shop_item<'s>(shop: &'s Shop, list: ShopList, id: &str) -> Result<&'s Item, Failure> {
     shop.item(list, id).ok_or_else(|| {
         let known = shop.items(list).iter().map(|i| i.id.as_str());
         no_such("the shop file", list.one(), id, known)

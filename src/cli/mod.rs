@@ -1,26 +1,27 @@
 //! The command line: one file a command, each with its arguments and a function that runs them.
 
-pub mod bare;
-pub mod check;
-pub mod context;
-pub mod failure;
+pub(crate) mod bare;
+pub(crate) mod check;
+pub(crate) mod context;
+pub(crate) mod failure;
 pub mod files;
-pub mod gate;
-pub mod init;
+pub(crate) mod gate;
+pub(crate) mod init;
 mod missing;
-pub mod people;
-pub mod plane;
+pub(crate) mod people;
+pub(crate) mod plane;
 pub mod program;
-pub mod record;
-pub mod rehearse;
-pub mod reporting;
-pub mod status;
-pub mod stock;
-pub mod walk;
+pub(crate) mod record;
+pub(crate) mod rehearse;
+pub(crate) mod reporting;
+pub(crate) mod status;
+pub(crate) mod stock;
+pub(crate) mod walk;
 
-pub use status::Status;
+pub(crate) use status::Status;
 
 use crate::settings::arguments;
+use crate::terminal::screen::Screen;
 use crate::visible;
 use clap::{Parser, Subcommand};
 use context::{CommandContext, Global};
@@ -35,7 +36,7 @@ use std::io::{IsTerminal, stderr};
 /// the shop's competent or licensed people come first.
 #[derive(Parser, Debug)]
 #[command(version, after_help = AFTER)]
-pub struct Cli {
+pub(crate) struct Cli {
     #[command(flatten)]
     global: Global,
     #[command(subcommand)]
@@ -99,7 +100,7 @@ pub fn run() -> Status {
                 // What reads a pipe finds a message on one line.
                 failure.to_string()
             };
-            let _ = context.screen().write(&format!("{text}\n"));
+            let _ = Screen::write(&format!("{text}\n"));
             failure.status
         }
     }

@@ -1,15 +1,15 @@
 //! `skimgate plane`: the touch-off and plane arithmetic on its own.
 
-pub mod args;
-pub mod facts;
-pub mod findings;
-pub mod json;
-pub mod places;
-pub mod readings;
-pub mod sense;
-pub mod text;
+pub(crate) mod args;
+pub(crate) mod facts;
+pub(crate) mod findings;
+pub(crate) mod json;
+pub(crate) mod places;
+pub(crate) mod readings;
+pub(crate) mod sense;
+pub(crate) mod text;
 
-pub use args::PlaneArgs;
+pub(crate) use args::PlaneArgs;
 
 use super::context::CommandContext;
 use super::failure::Failure;
@@ -17,7 +17,7 @@ use super::status::Status;
 use findings::Findings;
 
 /// Runs the command. Standard input is read only where the arguments ask for it.
-pub fn run(args: &PlaneArgs, context: &CommandContext) -> Result<Status, Failure> {
+pub(crate) fn run(args: &PlaneArgs, context: &CommandContext) -> Result<Status, Failure> {
     let findings = Findings::of(&args.checked()?)?;
     if args.report.json {
         context.print_json(&json::answer(&findings))?;

@@ -1,10 +1,10 @@
 //! `skimgate program`: an NC program examined on its own.
 
-pub mod args;
+pub(crate) mod args;
 pub mod file;
-pub mod json;
+pub(crate) mod json;
 
-pub use args::ProgramArgs;
+pub(crate) use args::ProgramArgs;
 
 use super::context::CommandContext;
 use super::failure::Failure;
@@ -23,7 +23,7 @@ use crate::report::{cover, examined, html, plan};
 use std::path::Path;
 
 /// Runs the command.
-pub fn run(args: &ProgramArgs, context: &CommandContext) -> Result<Status, Failure> {
+pub(crate) fn run(args: &ProgramArgs, context: &CommandContext) -> Result<Status, Failure> {
     if let Some(code) = &args.explain {
         let rule = known_rule(code)?;
         if args.report.json {

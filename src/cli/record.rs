@@ -19,7 +19,7 @@ use std::path::PathBuf;
 
 /// List runs, show one, verify the record, or export a run
 #[derive(clap::Args, Debug)]
-pub struct RecordArgs {
+pub(crate) struct RecordArgs {
     #[command(subcommand)]
     command: RecordCommand,
 }
@@ -73,7 +73,7 @@ enum RecordCommand {
 }
 
 /// Runs it.
-pub fn run(args: &RecordArgs, context: &CommandContext) -> Result<Status, Failure> {
+pub(crate) fn run(args: &RecordArgs, context: &CommandContext) -> Result<Status, Failure> {
     let Some(book) = context.existing_book()? else {
         let path = context.book_path()?;
         return Err(
@@ -98,7 +98,7 @@ pub fn run(args: &RecordArgs, context: &CommandContext) -> Result<Status, Failur
 
 impl RecordArgs {
     /// Whether a program reads the report.
-    pub fn json(&self) -> bool {
+    pub(crate) fn json(&self) -> bool {
         match &self.command {
             RecordCommand::List { report } | RecordCommand::Verify { report, .. } => report.json,
             RecordCommand::Show { report, .. } => report.json,
@@ -111,7 +111,7 @@ impl RecordArgs {
 ///
 /// # Errors
 /// Names those that there are, where there is none.
-pub fn find_run(book: &Book, id: &str) -> Result<RunSummary, Failure> {
+pub(crate) fn find_run(book: &Book, id: &str) -> Result<RunSummary, Failure> {
     match book.find_run(id) {
         Err(BookError::NoSuchRun { .. }) => {
             let runs = book.runs()?;

@@ -43,7 +43,7 @@ use std::sync::Arc;
     after_help = "Examples:\n  skimgate rehearse --demo --at-once --seed 7\n  skimgate rehearse --level easy --drills 0\n  skimgate rehearse --list"
 )]
 #[allow(clippy::struct_excessive_bools)] // each is a flag of its own
-pub struct RehearseArgs {
+pub(crate) struct RehearseArgs {
     /// The procedure; the built-in one for an aluminium base plate when left out
     pub procedure: Option<PathBuf>,
     /// The shop's machines, plates and cutters; an invented shop when left out
@@ -101,7 +101,7 @@ fn level(text: &str) -> Result<Level, String> {
 }
 
 /// Runs it.
-pub fn run(args: &RehearseArgs, context: &CommandContext) -> Result<Status, Failure> {
+pub(crate) fn run(args: &RehearseArgs, context: &CommandContext) -> Result<Status, Failure> {
     if args.facts {
         context.print_page(&known::facts())?;
         return Ok(Status::Fine);

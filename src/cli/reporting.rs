@@ -4,7 +4,7 @@ use crate::quantity::UnitSystem;
 
 /// Options of a command that reports. Where its `--unit` means more than what is shown, it has one of its own.
 #[derive(clap::Args, Clone, Copy, Debug, Default)]
-pub struct JsonArg {
+pub(crate) struct JsonArg {
     /// Print one JSON object instead of text
     #[arg(long)]
     pub json: bool,
@@ -12,7 +12,7 @@ pub struct JsonArg {
 
 /// Options of a command whose report shows lengths.
 #[derive(clap::Args, Clone, Copy, Debug, Default)]
-pub struct ReportArgs {
+pub(crate) struct ReportArgs {
     /// Print one JSON object instead of text; lengths are in millimetres
     #[arg(long)]
     pub json: bool,
@@ -23,13 +23,13 @@ pub struct ReportArgs {
 
 impl ReportArgs {
     /// The unit asked for, else millimetres.
-    pub fn system(&self) -> UnitSystem {
+    pub(crate) fn system(&self) -> UnitSystem {
         self.unit.unwrap_or(UnitSystem::Mm)
     }
 }
 
 /// Reads `mm`, `millimetre`, `in`, `inch` and their usual spellings.
-pub fn unit(text: &str) -> Result<UnitSystem, String> {
+pub(crate) fn unit(text: &str) -> Result<UnitSystem, String> {
     UnitSystem::from_word(text).ok_or_else(|| format!("`{text}` is not mm or inch"))
 }
 

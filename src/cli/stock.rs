@@ -22,14 +22,14 @@ use std::path::PathBuf;
 #[command(
     after_help = "Examples:\n  skimgate stock list\n  skimgate stock list --json\n\nEach finished cut of a walk writes into the account of its plate. Exit status: 0 done, 2 wrong usage or no such plate."
 )]
-pub struct StockArgs {
+pub(crate) struct StockArgs {
     #[command(subcommand)]
     command: StockCommand,
 }
 
 impl StockArgs {
     /// Whether a program reads the report.
-    pub fn json(&self) -> bool {
+    pub(crate) fn json(&self) -> bool {
         match &self.command {
             StockCommand::List { report }
             | StockCommand::Show { report, .. }
@@ -79,7 +79,7 @@ enum StockCommand {
 }
 
 /// Runs it.
-pub fn run(args: &StockArgs, context: &CommandContext) -> Result<Status, Failure> {
+pub(crate) fn run(args: &StockArgs, context: &CommandContext) -> Result<Status, Failure> {
     match &args.command {
         StockCommand::List { report } => list(context, *report),
         StockCommand::Show { plate, report } => {

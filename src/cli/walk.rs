@@ -30,7 +30,7 @@ use std::path::{Path, PathBuf};
 #[command(
     after_help = "Examples:\n  skimgate walk\n  skimgate walk my-plate.yaml --shop my-shop.yaml --unit inch\n  skimgate walk --answers checklists/answers/two-roughing.yaml"
 )]
-pub struct WalkArgs {
+pub(crate) struct WalkArgs {
     /// The procedure; the built-in one for an aluminium base plate when left out
     pub procedure: Option<PathBuf>,
     /// The shop's machines, plates and cutters; an invented shop when left out
@@ -51,7 +51,7 @@ pub struct WalkArgs {
 }
 
 /// Runs it.
-pub fn run(args: &WalkArgs, context: &CommandContext) -> Result<Status, Failure> {
+pub(crate) fn run(args: &WalkArgs, context: &CommandContext) -> Result<Status, Failure> {
     let clock = SteadyClock::new();
     let answers = args
         .answers

@@ -14,7 +14,7 @@ pub enum CutterBody {
 
 impl CutterBody {
     /// The body with this name in a shop file.
-    pub fn from_word(word: &str) -> Option<Self> {
+    pub(crate) fn from_word(word: &str) -> Option<Self> {
         match word {
             "carbide" => Some(Self::Carbide),
             "high-speed steel" => Some(Self::HighSpeedSteel),
@@ -25,7 +25,7 @@ impl CutterBody {
     /// Its modulus of elasticity, a force per area.
     ///
     /// Source: ASM handbooks, carbide 530 to 650 GPa, high-speed steel 200 to 235 GPa (from memory).
-    pub fn modulus(self) -> Quantity {
+    pub(crate) fn modulus(self) -> Quantity {
         let gpa = match self {
             Self::Carbide => 600,
             Self::HighSpeedSteel => 210,

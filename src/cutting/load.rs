@@ -5,7 +5,7 @@ use crate::quantity::{Dimension, Exact, Quantity, QuantityError, Unit};
 
 /// The energy needed to cut a volume of a material, and the source of the figure.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub struct SpecificEnergy {
+pub(crate) struct SpecificEnergy {
     /// With a sharp edge, at an uncut chip of 0.25 mm.
     pub sharp: Quantity,
     /// The source of the figure.
@@ -13,7 +13,7 @@ pub struct SpecificEnergy {
 }
 
 /// The factor for wear: a dull edge needs a quarter more than a sharp one. Source: note under the same textbook table.
-pub fn dull() -> Quantity {
+pub(crate) fn dull() -> Quantity {
     Quantity::ratio(Exact::known(5, 4))
 }
 
@@ -25,7 +25,7 @@ const TABLE_20_2: &str =
 ///
 /// Source: a textbook table of unit power and specific energy: aluminium alloys of 100 to 150 HB 0.8 J/mm3, cast iron
 /// 160 000 in.lbf/in3 = 1.1, carbon steel of 201 to 250 HB 2.2, brass and bronze 2.2 (free-cutting brass needs less).
-pub fn specific_energy(material: &str) -> Option<SpecificEnergy> {
+pub(crate) fn specific_energy(material: &str) -> Option<SpecificEnergy> {
     let tenths = match material {
         "aluminium" => 8,
         "cast iron" => 11,
@@ -44,7 +44,7 @@ pub fn specific_energy(material: &str) -> Option<SpecificEnergy> {
 /// below the thinnest chip of the table (0.001 in), where the true factor is larger than the one given.
 ///
 /// Source: Machinery's Handbook, Machining Power, feed factors C (from memory).
-pub fn thin_chip_factor(chip: Quantity) -> Quantity {
+pub(crate) fn thin_chip_factor(chip: Quantity) -> Quantity {
     // Chip in ten-thousandths of an inch, factor in hundredths.
     const TABLE: [(i128, i128); 7] = [
         (120, 100),
@@ -67,7 +67,10 @@ pub fn thin_chip_factor(chip: Quantity) -> Quantity {
 ///
 /// # Errors
 /// [`QuantityError::TooLarge`].
-pub fn planning_energy(energy: &SpecificEnergy, chip: Quantity) -> Result<Quantity, QuantityError> {
+pub(crate) fn planning_energy(
+    energy: &SpecificEnergy,
+    chip: Quantity,
+) -> Result<Quantity, QuantityError> {
     energy.sharp.times(dull())?.times(thin_chip_factor(chip))
 }
 
@@ -100,7 +103,7 @@ pub fn torque(power: Quantity, spindle: Quantity) -> Result<Quantity, QuantityEr
 ///
 /// # Errors
 /// [`QuantityError`] for a diameter of zero.
-pub fn rim_force(torque: Quantity, diameter: Quantity) -> Result<Quantity, QuantityError> {
+pub(crate) fn rim_force(torque: Quantity, diameter: Quantity) -> Result<Quantity, QuantityError> {
     torque.times(Quantity::whole(2))?.over(diameter)
 }
 
@@ -111,7 +114,7 @@ pub fn rim_force(torque: Quantity, diameter: Quantity) -> Result<Quantity, Quant
 ///
 /// # Errors
 /// [`QuantityError`] for other kinds.
-pub fn side_force(
+pub(crate) fn side_force(
     mean: Quantity,
     energy: Quantity,
     bite: Quantity,

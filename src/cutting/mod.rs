@@ -14,4 +14,4 @@ pub mod speeds;
 pub mod thinning;
 pub mod touch_uncertainty;
 pub mod tram;
-pub mod ways;
+pub(crate) mod ways;

@@ -3,12 +3,12 @@
 use crate::quantity::{Dimension, Exact, Quantity, QuantityError};
 
 /// Pi to fifteen decimals (relative error below 1e-15).
-pub fn pi() -> Quantity {
+pub(crate) fn pi() -> Quantity {
     Quantity::ratio(Exact::known(3_141_592_653_589_793, 1_000_000_000_000_000))
 }
 
 /// The amount in base units as a floating-point number.
-pub fn float(q: Quantity) -> f64 {
+pub(crate) fn float(q: Quantity) -> f64 {
     q.amount.to_f64()
 }
 
@@ -17,7 +17,7 @@ pub fn float(q: Quantity) -> f64 {
 /// # Errors
 /// [`QuantityError::TooLarge`] for NaN, or above 1e18 base units.
 #[allow(clippy::cast_possible_truncation)] // bounded just before
-pub fn rounded(value: f64, dimension: Dimension) -> Result<Quantity, QuantityError> {
+pub(crate) fn rounded(value: f64, dimension: Dimension) -> Result<Quantity, QuantityError> {
     if !value.is_finite() || value.abs() > 1e18 {
         return Err(QuantityError::TooLarge);
     }
@@ -35,7 +35,7 @@ pub fn rounded(value: f64, dimension: Dimension) -> Result<Quantity, QuantityErr
 }
 
 /// The square root of a ratio; zero for a ratio that only rounding made negative.
-pub fn root(q: Quantity) -> f64 {
+pub(crate) fn root(q: Quantity) -> f64 {
     float(q).max(0.0).sqrt()
 }
 

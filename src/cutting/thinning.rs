@@ -27,7 +27,10 @@ pub fn beside_the_middle(width: Quantity, diameter: Quantity) -> Result<Quantity
 ///
 /// # Errors
 /// [`QuantityError`] for other kinds than lengths.
-pub fn under_the_corner(bite: Quantity, corner: Quantity) -> Result<Quantity, QuantityError> {
+pub(crate) fn under_the_corner(
+    bite: Quantity,
+    corner: Quantity,
+) -> Result<Quantity, QuantityError> {
     if bite.compare(corner)?.is_ge() {
         return Ok(Quantity::whole(1));
     }

@@ -17,7 +17,7 @@ impl Span {
 
     /// The smallest range that contains both.
     #[must_use]
-    pub fn to(self, other: Self) -> Self {
+    pub(crate) fn to(self, other: Self) -> Self {
         Self::new(self.start.min(other.start), self.end.max(other.end))
     }
 }
@@ -65,7 +65,7 @@ impl Source {
     }
 
     /// Line and column of a byte (both from 1, column in characters).
-    pub fn line_column(&self, byte: usize) -> (usize, usize) {
+    pub(crate) fn line_column(&self, byte: usize) -> (usize, usize) {
         let mut at = byte.min(self.text.len());
         while !self.text.is_char_boundary(at) {
             at -= 1;
@@ -77,7 +77,7 @@ impl Source {
     }
 
     /// The text of a line (from 1), without its end.
-    pub fn line(&self, number: usize) -> &str {
+    pub(crate) fn line(&self, number: usize) -> &str {
         self.text
             .lines()
             .nth(number.saturating_sub(1))
@@ -103,7 +103,7 @@ impl Findings {
     }
 
     /// Adds an error by a rule that older texts in a record may break.
-    pub fn newer_error(&mut self, span: Span, message: impl Into<String>) -> &mut Finding {
+    pub(crate) fn newer_error(&mut self, span: Span, message: impl Into<String>) -> &mut Finding {
         if self.of_record {
             self.look(span, message)
         } else {
@@ -112,12 +112,12 @@ impl Findings {
     }
 
     /// Adds an error at a location.
-    pub fn error(&mut self, span: Span, message: impl Into<String>) -> &mut Finding {
+    pub(crate) fn error(&mut self, span: Span, message: impl Into<String>) -> &mut Finding {
         self.add(Grade::Error, span, message.into())
     }
 
     /// Adds something to check at a location.
-    pub fn look(&mut self, span: Span, message: impl Into<String>) -> &mut Finding {
+    pub(crate) fn look(&mut self, span: Span, message: impl Into<String>) -> &mut Finding {
         self.add(Grade::Look, span, message.into())
     }
 
@@ -151,14 +151,8 @@ impl Findings {
 }
 
 impl Finding {
-    /// Sets the one or two words under the caret.
-    pub fn label(&mut self, label: impl Into<String>) -> &mut Self {
-        self.label = label.into();
-        self
-    }
-
     /// Sets the text that says what to write instead.
-    pub fn help(&mut self, help: impl Into<String>) -> &mut Self {
+    pub(crate) fn help(&mut self, help: impl Into<String>) -> &mut Self {
         self.help = Some(help.into());
         self
     }

@@ -3,10 +3,10 @@
 //! A [`Finding`] is data; [`render`] draws it for people and [`json`] writes it for programs. Only `render.rs` names
 //! the crate that draws the caret view.
 
-pub mod finding;
+pub(crate) mod finding;
 pub mod json;
-pub mod nearest;
+pub(crate) mod nearest;
 pub mod render;
 
 pub use finding::{Finding, Findings, Grade, Source, Span};
-pub use nearest::nearest;
+pub(crate) use nearest::nearest;

@@ -1,7 +1,7 @@
 //! "Did you mean …": the known word nearest to an unknown word.
 
 /// The candidate with the fewest edits from `word`, at most two; of several equal ones the first.
-pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+pub(crate) fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let most = if word.chars().count() < 4 { 1 } else { 2 };
     known
         .into_iter()

@@ -149,7 +149,7 @@ impl TouchResult {
 
 impl Answer {
     /// The answer as a value in formulas; `None` where formulas cannot use it.
-    pub fn value(&self) -> Option<Value> {
+    pub(crate) fn value(&self) -> Option<Value> {
         match self {
             Self::Word(word) => Some(Value::Word(word.clone())),
             Self::Quantity(q) => Some(Value::Quantity(*q)),

@@ -63,7 +63,7 @@ pub enum Next {
 impl State {
     /// The status of one position at `now`. Only while a cut is still to come (`cut_to_come`) can answers become stale
     /// or be asked again.
-    pub fn answer_status(
+    pub(crate) fn answer_status(
         &self,
         place: &SequencePosition,
         cut_to_come: bool,
@@ -163,7 +163,7 @@ impl State {
 }
 
 /// A time in whole milliseconds, rounded up.
-pub fn milliseconds(time: Quantity) -> i128 {
+pub(crate) fn milliseconds(time: Quantity) -> i128 {
     let Some(ms) = Unit::find("ms") else {
         return 0;
     };

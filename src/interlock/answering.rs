@@ -26,7 +26,7 @@ use crate::quantity::range::BrokenBound;
 use crate::quantity::{Dimension, Exact, Quantity};
 
 /// Answers a question. `held` says whether the previous answer was still valid.
-pub fn answer(
+pub(crate) fn answer(
     state: &State,
     place: &SequencePosition,
     said: &GivenAnswer,
@@ -292,7 +292,7 @@ fn choose(
 }
 
 /// Computes a value and records it without asking a question.
-pub fn work_out(state: &State, place: &SequencePosition, reason: Option<&str>) -> Decided {
+pub(crate) fn work_out(state: &State, place: &SequencePosition, reason: Option<&str>) -> Decided {
     let at = place.instance();
     let Kind::WorkOut { value, limits, .. } = &place.step.kind else {
         return Err(Refusal::WrongKind);
@@ -371,7 +371,7 @@ fn waited(
 /// Signs a hold point: by the operator, over everything before it, all of which must be valid.
 ///
 /// Where people are registered, each signer needs a key; see [`State::check_signed`].
-pub fn sign(
+pub(crate) fn sign(
     state: &State,
     place: &SequencePosition,
     typed: &str,
@@ -435,7 +435,7 @@ pub fn sign(
 }
 
 /// The initials as they are stored: one to eight letters or digits, in capitals. `None` for anything else.
-pub fn initials(typed: &str) -> Option<String> {
+pub(crate) fn initials(typed: &str) -> Option<String> {
     let typed = typed.trim();
     let sound =
         (1..=8).contains(&typed.chars().count()) && typed.chars().all(char::is_alphanumeric);

@@ -56,7 +56,7 @@ impl State {
     ///
     /// # Errors
     /// [`StartFault::NotSigned`] with the title of the first hold point that is not signed.
-    pub fn check_signed_for(&self, of: &Instance, now: Moment) -> Result<(), StartFault> {
+    pub(crate) fn check_signed_for(&self, of: &Instance, now: Moment) -> Result<(), StartFault> {
         let before = self.answer_statuses(now).into_iter();
         let unsigned = before
             .take_while(|(place, _)| place.instance() != *of)

@@ -279,7 +279,7 @@ impl Command {
     }
 
     /// Replaces the program file in the command, for the commands that have one.
-    pub fn set_program(&mut self, now: ProgramSeen) {
+    pub(crate) fn set_program(&mut self, now: ProgramSeen) {
         match self {
             Self::Release { program, .. }
             | Self::Start { program, .. }

@@ -22,7 +22,7 @@ const ALL: [(&str, Role, bool); 5] = [
     ("OP", Role::Operator, true),
 ];
 
-pub static KEYS: LazyLock<Vec<Key>> = LazyLock::new(|| (1..=6).map(new_key).collect());
+pub(crate) static KEYS: LazyLock<Vec<Key>> = LazyLock::new(|| (1..=6).map(new_key).collect());
 
 fn new_key(seed: u8) -> Key {
     let work = Work {
@@ -38,12 +38,12 @@ fn new_key(seed: u8) -> Key {
     Sealed::make("X", &pin, work, random).unwrap().1
 }
 
-pub fn key(who: &str) -> &'static Key {
+pub(crate) fn key(who: &str) -> &'static Key {
     let place = ALL.iter().position(|(name, ..)| *name == who).unwrap();
     &KEYS[place]
 }
 
-pub fn person(who: &str) -> Person {
+pub(crate) fn person(who: &str) -> Person {
     let (_, role, alone) = ALL.into_iter().find(|(name, ..)| *name == who).unwrap();
     Person {
         initials: who.to_owned(),
@@ -58,7 +58,7 @@ pub fn person(who: &str) -> Person {
     }
 }
 
-pub fn listed() -> People {
+pub(crate) fn listed() -> People {
     let mut people = People::default();
     for (who, ..) in ALL {
         let added = people::Event::Added {
@@ -71,12 +71,12 @@ pub fn listed() -> People {
     people
 }
 
-pub fn and_then(people: &mut People, event: people::Event) {
+pub(crate) fn and_then(people: &mut People, event: people::Event) {
     let at = Moment::from_ms(1_700_000_000_000).unwrap();
     people.apply(at, &Signed::of_prompt(event));
 }
 
-pub fn without(who: &str) -> People {
+pub(crate) fn without(who: &str) -> People {
     let mut people = listed();
     let initials = who.to_owned();
     and_then(&mut people, people::Event::Retired { initials });
@@ -84,12 +84,12 @@ pub fn without(who: &str) -> People {
 }
 
 /// A run of the tiny procedure up to its hold point, with `operator` as its operator.
-pub fn held_by(operator: &str) -> TestRun {
+pub(crate) fn held_by(operator: &str) -> TestRun {
     held_over(TINY, operator)
 }
 
 /// As [`held_by`], with another procedure text.
-pub fn held_over(procedure: &str, operator: &str) -> TestRun {
+pub(crate) fn held_over(procedure: &str, operator: &str) -> TestRun {
     let mut rig = TestRun::of(procedure);
     rig.state.operator = operator.to_owned();
     rig.word(at("cutter"), "c12").unwrap();
@@ -101,16 +101,16 @@ pub fn held_over(procedure: &str, operator: &str) -> TestRun {
     rig
 }
 
-pub fn hold_point() -> Instance {
+pub(crate) fn hold_point() -> Instance {
     pass("clear", 1)
 }
 
 /// The role in which a member of the crew signs.
-pub fn role_of(rig: &TestRun, part: SignatureRole, who: &str) -> Option<Role> {
+pub(crate) fn role_of(rig: &TestRun, part: SignatureRole, who: &str) -> Option<Role> {
     rig.state.signs_as(&hold_point(), part, who, &listed())
 }
 
-pub fn signature(rig: &TestRun, part: SignatureRole, who: &str, with: &Key) -> String {
+pub(crate) fn signature(rig: &TestRun, part: SignatureRole, who: &str, with: &Key) -> String {
     signature_over(rig, part, who, with, &listed())
 }
 
@@ -131,7 +131,7 @@ fn signature_over(
 }
 
 /// Signs as the operator, together with a second signer where one is named.
-pub fn sign(
+pub(crate) fn sign(
     rig: &mut TestRun,
     people: People,
     second: Option<&str>,
@@ -151,7 +151,7 @@ pub fn sign(
     })
 }
 
-pub fn signed_by(operator: &str, second: Option<&str>) -> TestRun {
+pub(crate) fn signed_by(operator: &str, second: Option<&str>) -> TestRun {
     let mut rig = held_by(operator);
     sign(&mut rig, listed(), second).unwrap();
     rig

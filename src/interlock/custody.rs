@@ -12,7 +12,7 @@ use super::stopping::{Cause, CutEnd, MachineContinuity};
 use crate::people::{People, Role};
 
 /// Why a sign-off becomes invalid whose release was given at a terminal that no longer exists.
-pub const RELEASE_GONE: &str = "the terminal that had the release is gone";
+pub(crate) const RELEASE_GONE: &str = "the terminal that had the release is gone";
 
 /// Begins a run whose operator has other open runs.
 pub(super) fn begin_beside(state: &State, elsewhere: &Elsewhere) -> Decided {

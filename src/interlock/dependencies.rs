@@ -14,7 +14,7 @@ use std::collections::BTreeSet;
 
 /// One thing that a step depends on.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug)]
-pub enum Dependency {
+pub(crate) enum Dependency {
     /// Another step.
     Step(String),
     /// A step in the previous pass.
@@ -30,7 +30,7 @@ pub enum Dependency {
 }
 
 /// Everything that a step depends on, by its formulas and references.
-pub fn dependencies(step: &Step) -> BTreeSet<Dependency> {
+pub(crate) fn dependencies(step: &Step) -> BTreeSet<Dependency> {
     let mut found = BTreeSet::new();
     for formula in step.formulas() {
         named(&formula.expr, &mut found);
@@ -111,7 +111,7 @@ fn called(name: &str, args: &[Expr], found: &mut BTreeSet<Dependency>) {
 }
 
 /// The ids of the steps whose readings a step adds to the readout's zero.
-pub fn readings(procedure: &Procedure, step: &Step) -> Vec<String> {
+pub(crate) fn readings(procedure: &Procedure, step: &Step) -> Vec<String> {
     let found = dependencies(step);
     if !found.contains(&Dependency::Zero) {
         return Vec::new();
@@ -137,7 +137,7 @@ impl State {
     /// If a value computed from the readout's zero becomes invalid, the readings that it was computed from become
     /// invalid too. The readout may have been set since, and an old reading against a new zero would put the next plane
     /// at the wrong height.
-    pub fn depending_on(&self, changed: &[Instance]) -> Vec<Instance> {
+    pub(crate) fn depending_on(&self, changed: &[Instance]) -> Vec<Instance> {
         let mut causes = changed.to_vec();
         loop {
             let invalidated = self.depending_directly(&causes);
@@ -161,7 +161,7 @@ impl State {
     }
 
     /// The readings that the step at `at` adds to the readout's zero, as far as they are answered and can still change.
-    pub fn readings_against_zero(&self, at: &Instance) -> Vec<Instance> {
+    pub(crate) fn readings_against_zero(&self, at: &Instance) -> Vec<Instance> {
         let Some(step) = self.step(at) else {
             return Vec::new();
         };
@@ -173,7 +173,7 @@ impl State {
     }
 
     /// Whether a step reads the readout. Then the same figure given again is still a new reading.
-    pub fn is_reading_against_zero(&self, at: &Instance) -> bool {
+    pub(crate) fn is_reading_against_zero(&self, at: &Instance) -> bool {
         let mut steps = self.procedure.steps();
         steps.any(|step| readings(&self.procedure, step).contains(&at.step))
     }

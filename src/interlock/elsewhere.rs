@@ -85,7 +85,7 @@ impl OpenRun {
     }
 
     /// The run, machine, plate, operator and begin in words. `local` formats a moment in local time.
-    pub fn words(&self, local: &dyn Fn(Moment) -> String) -> String {
+    pub(crate) fn words(&self, local: &dyn Fn(Moment) -> String) -> String {
         let plate = self.plate.as_deref().unwrap_or("no plate yet");
         format!(
             "run {} on {} ({plate}, {}), begun {}",
@@ -97,14 +97,14 @@ impl OpenRun {
     }
 
     /// The commands that end this run.
-    pub fn ended_by(&self) -> String {
+    pub(crate) fn ended_by(&self) -> String {
         format!("`skimgate walk --run {}`, then `end`", self.run)
     }
 }
 
 impl AlsoInUse {
     /// What is in which other runs, and why that was accepted, in words.
-    pub fn words(&self, local: &dyn Fn(Moment) -> String) -> String {
+    pub(crate) fn words(&self, local: &dyn Fn(Moment) -> String) -> String {
         let others: Vec<String> = self.others.iter().map(|o| o.words(local)).collect();
         format!(
             "{} is also in open {}; accepted by {}: {}",

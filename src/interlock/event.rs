@@ -14,7 +14,7 @@ use serde::{Deserialize, Serialize};
 
 /// The version stored with each event. Version 5 says where an answer came from and why a cut or a run was stopped. The
 /// test file `tests/books/events-4.sqlite3` is a book of version 4, which must always load.
-pub const VERSION: u32 = 5;
+pub(crate) const VERSION: u32 = 5;
 
 /// An event with its time.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
@@ -57,7 +57,7 @@ pub struct RunStart {
 
 impl RunStart {
     /// Where the answers come from at first. Older records have no origin; there an answers file, if named, decides.
-    pub fn origin(&self) -> Origin {
+    pub(crate) fn origin(&self) -> Origin {
         match (self.from, &self.answers_file) {
             (Some(from), _) => from,
             (None, Some(_)) => Origin::AnswersFile,
@@ -450,7 +450,7 @@ impl Event {
     }
 
     /// Whether the event shows that an answer of its run came from a file.
-    pub fn is_from_file(&self) -> bool {
+    pub(crate) fn is_from_file(&self) -> bool {
         match self {
             Self::Began(begun) if begun.answers_file.is_some() => true,
             // Before version 5, when a run was continued from a file, only its sign-off shows it.

@@ -32,7 +32,7 @@ impl From<Verdict> for Judged {
 
 impl Judged {
     /// The word for the verdict.
-    pub fn word(self) -> &'static str {
+    pub(crate) fn word(self) -> &'static str {
         match self {
             Self::Agrees => "agrees",
             Self::Look => "look",
@@ -72,7 +72,7 @@ pub struct Examined {
 
 impl Examined {
     /// The codes in one line.
-    pub fn codes(&self) -> String {
+    pub(crate) fn codes(&self) -> String {
         let code = |(code, count): &(String, u32)| match count {
             1 => code.clone(),
             more => format!("{code} ({more} times)"),
@@ -81,7 +81,7 @@ impl Examined {
     }
 
     /// Why the program is not accepted as it is, in words; `None` where it agrees.
-    pub fn against(&self) -> Option<String> {
+    pub(crate) fn against(&self) -> Option<String> {
         let codes = self.codes();
         match self.verdict {
             Judged::Agrees => None,

@@ -38,7 +38,7 @@ impl State {
     }
 
     /// The latest instance of a step that has a valid answer: the one of the highest pass.
-    pub fn latest(&self, id: &str) -> Option<Instance> {
+    pub(crate) fn latest(&self, id: &str) -> Option<Instance> {
         self.answers
             .keys()
             .filter(|of| of.step == id)
@@ -48,7 +48,7 @@ impl State {
 
     /// The instance that the name `id` means in a formula at `from`: the one of the same pass where both repeat
     /// together, else the latest.
-    pub fn referred(&self, id: &str, from: &Instance) -> Option<Instance> {
+    pub(crate) fn referred(&self, id: &str, from: &Instance) -> Option<Instance> {
         let own = self.procedure.pass_of(&from.step);
         let its = self.procedure.pass_of(id);
         match its {
@@ -62,7 +62,7 @@ impl State {
 impl<'a> FormulaContext<'a> {
     /// The same context with `value` as the step's own value.
     #[must_use]
-    pub fn with_value(self, value: Value) -> FormulaContext<'a> {
+    pub(crate) fn with_value(self, value: Value) -> FormulaContext<'a> {
         FormulaContext {
             own: Some(value),
             ..self
@@ -75,12 +75,12 @@ impl<'a> FormulaContext<'a> {
     }
 
     /// Computes a formula.
-    pub fn eval(&self, formula: &Formula) -> Result<Value, EvalError> {
+    pub(crate) fn eval(&self, formula: &Formula) -> Result<Value, EvalError> {
         eval::eval(&formula.expr, self)
     }
 
     /// Whether a condition is true. A condition that depends on a question that was not asked is false.
-    pub fn holds(&self, condition: &Formula) -> bool {
+    pub(crate) fn holds(&self, condition: &Formula) -> bool {
         eval::truth(&condition.expr, self).unwrap_or(false)
     }
 

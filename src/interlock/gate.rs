@@ -97,12 +97,12 @@ pub struct Cleared {
 
 impl Cleared {
     /// The cut it is for.
-    pub fn at(&self) -> &Instance {
+    pub(crate) fn at(&self) -> &Instance {
         &self.at
     }
 
     /// The digest of the state it is for.
-    pub fn digest(&self) -> Fingerprint {
+    pub(crate) fn digest(&self) -> Fingerprint {
         self.digest
     }
 }
@@ -117,12 +117,12 @@ pub struct PracticeCleared {
 
 impl PracticeCleared {
     /// The cut it is for.
-    pub fn at(&self) -> &Instance {
+    pub(crate) fn at(&self) -> &Instance {
         &self.at
     }
 
     /// The digest of the state it is for.
-    pub fn digest(&self) -> Fingerprint {
+    pub(crate) fn digest(&self) -> Fingerprint {
         self.digest
     }
 }
@@ -152,7 +152,7 @@ pub fn practice(
 }
 
 /// Checks whether the practice mill's cycle start is released now.
-pub fn practice_start(
+pub(crate) fn practice_start(
     state: &State,
     now: Moment,
     program: ProgramSeen,
@@ -174,7 +174,7 @@ pub fn practice_start(
 /// Checks whether the next cut can be assumed, so that a run whose answers come from a file can continue. Everything
 /// that holds a release holds this too, except that an answer came from a file. The result is no permission, only the
 /// cut.
-pub fn assume(
+pub(crate) fn assume(
     state: &State,
     now: Moment,
     program: ProgramSeen,
@@ -330,7 +330,7 @@ fn of_run(why: HoldReason) -> Hold {
 
 impl State {
     /// The latest time at which a release of the cut `at`, given at `from`, lapses.
-    pub fn longest_release(&self, at: &Instance, from: Moment) -> Option<Moment> {
+    pub(crate) fn longest_release(&self, at: &Instance, from: Moment) -> Option<Moment> {
         let Some(Kind::Cut { release_for, .. }) = self.step(at).map(|s| &s.kind) else {
             return None;
         };
@@ -430,7 +430,7 @@ fn of_the_run(state: &State, now: Moment) -> Vec<HoldReason> {
 }
 
 /// The number of reasons in words.
-pub fn reasons(count: usize) -> String {
+pub(crate) fn reasons(count: usize) -> String {
     match count {
         1 => "1 reason".to_owned(),
         n => format!("{n} reasons"),

@@ -12,7 +12,7 @@ use crate::quantity::Length;
 
 /// The event of an inspection that found skin near the points `near`, or found all clean. `None` where no points have
 /// places and none was named.
-pub fn inspection_result(
+pub(crate) fn inspection_result(
     state: &State,
     at: &Instance,
     clean: bool,

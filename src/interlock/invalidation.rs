@@ -32,7 +32,7 @@ impl State {
     /// Whether anything depends on the machine's position, so that a person who resumes the run must say whether the
     /// machine stayed as it was. This counts even when no cut is to come now, because the next inspection may lead to
     /// one.
-    pub fn has_positions(&self) -> bool {
+    pub(crate) fn has_positions(&self) -> bool {
         !self.all_positions().is_empty()
     }
 }

@@ -24,7 +24,7 @@ pub struct BrokenLimit {
 
 impl BrokenLimit {
     /// `0.9 mm is more than 0.5 mm; perhaps …`.
-    pub fn words(&self, show: &QuantityFormat) -> String {
+    pub(crate) fn words(&self, show: &QuantityFormat) -> String {
         let relation = match self.breach.word {
             "at least" => "below the least allowed,",
             "at most" => "above the most allowed,",
@@ -51,14 +51,14 @@ impl BrokenLimit {
     }
 
     /// The limit alone, for the record.
-    pub fn limit_words(&self, show: &QuantityFormat) -> String {
+    pub(crate) fn limit_words(&self, show: &QuantityFormat) -> String {
         format!("{} {}", self.breach.word, show.both(self.breach.bound))
     }
 }
 
 impl State {
     /// The first hard limit that `value` breaks, and the first soft one.
-    pub fn judge(
+    pub(crate) fn judge(
         &self,
         at: &Instance,
         limits: &Limits,

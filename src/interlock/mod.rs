@@ -6,8 +6,8 @@
 
 pub mod answer;
 pub mod answer_status;
-pub mod answering;
-pub mod audit;
+pub(crate) mod answering;
+pub(crate) mod audit;
 pub mod command;
 #[cfg(test)]
 mod command_tests;
@@ -16,25 +16,25 @@ mod crew;
 mod custody;
 mod cutting;
 pub mod decide;
-pub mod dependencies;
-pub mod digest;
+pub(crate) mod dependencies;
+pub(crate) mod digest;
 pub mod elsewhere;
 pub mod event;
-pub mod examined;
-pub mod formula_context;
+pub(crate) mod examined;
+pub(crate) mod formula_context;
 pub mod gate;
-pub mod inspection;
-pub mod instance;
+pub(crate) mod inspection;
+pub(crate) mod instance;
 mod invalidation;
-pub mod judge;
+pub(crate) mod judge;
 #[cfg(test)]
 mod kinds;
 #[cfg(test)]
 mod name_tests;
-pub mod places;
+pub(crate) mod places;
 #[cfg(test)]
 mod program_words;
-pub mod reading;
+pub(crate) mod reading;
 mod recording;
 pub mod refusal;
 #[cfg(test)]
@@ -43,16 +43,16 @@ mod rule_tests;
 mod scenarios;
 #[cfg(test)]
 mod second_signer_tests;
-pub mod sequence;
-pub mod service;
+pub(crate) mod sequence;
+pub(crate) mod service;
 #[cfg(test)]
 mod signers;
 pub mod signing;
 #[cfg(test)]
 mod skin;
-pub mod state;
-pub mod stopping;
-pub mod surface;
+pub(crate) mod state;
+pub(crate) mod stopping;
+pub(crate) mod surface;
 #[cfg(test)]
 mod takeover;
 #[cfg(test)]
@@ -62,17 +62,16 @@ mod touch_order;
 pub mod touches;
 pub mod touching;
 
-pub use answer::Answer;
+pub(crate) use answer::Answer;
 pub use answer_status::AnswerStatus;
 pub use command::Command;
-pub use custody::RELEASE_GONE;
+pub(crate) use custody::RELEASE_GONE;
 pub use decide::decide;
 pub use elsewhere::{Elsewhere, OpenRun, Shared};
 pub use event::{Event, TimedEvent};
-pub use gate::{Cleared, Hold};
 pub use instance::Instance;
 pub use refusal::Refusal;
 pub use service::OutOfService;
-pub use signing::SignFault;
+pub(crate) use signing::SignFault;
 pub use state::State;
 pub use stopping::{Cause, CutEnd, MachineContinuity};

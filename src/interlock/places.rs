@@ -29,13 +29,13 @@ impl State {
     }
 
     /// The plate's length to the right and its width away from the front; `None` where the shop file has no size.
-    pub fn plate_size(&self) -> Option<[Length; 2]> {
+    pub(crate) fn plate_size(&self) -> Option<[Length; 2]> {
         let plate = self.chosen(ShopList::Plates)?;
         Some([plate.length("x_length")?, plate.length("y_width")?])
     }
 
     /// The place of a point: as typed with its reading, else as in the procedure.
-    pub fn place_of(&self, point: &str) -> Option<[Length; 2]> {
+    pub(crate) fn place_of(&self, point: &str) -> Option<[Length; 2]> {
         if let Some(at) = self.placed.get(point) {
             return Some(*at);
         }
@@ -48,7 +48,7 @@ impl State {
     }
 
     /// Touched points that have a place, at the heights of the old surface.
-    pub fn spots(&self) -> Vec<PlacedPoint> {
+    pub(crate) fn spots(&self) -> Vec<PlacedPoint> {
         let spot = |(point, height): (String, Length)| {
             let [x, y] = self.place_of(&point)?;
             Some(PlacedPoint {
@@ -73,7 +73,7 @@ impl State {
 
     /// The uncertainty of touches, as a hard limit that the touch step gives, if it gives one, together with what
     /// setting Z adds on the chosen machine.
-    pub fn touch_doubt(&self) -> HeightUncertainty {
+    pub(crate) fn touch_doubt(&self) -> HeightUncertainty {
         let said = self.touch_steps().find_map(|(id, touch)| {
             let at = Instance::new(id, None);
             let value = self.env(&at).quantity(touch.doubt.as_ref()?).ok()?;
@@ -103,7 +103,7 @@ impl State {
     ///
     /// # Errors
     /// A [`TouchedPlateError`] where the places define no surface or are off the plate.
-    pub fn land(&self) -> Option<Result<TouchedPlate, TouchedPlateError>> {
+    pub(crate) fn land(&self) -> Option<Result<TouchedPlate, TouchedPlateError>> {
         let spots = self.spots();
         let fact = |list: ShopList, name: &str| self.chosen(list)?.length(name);
         let facts = || PlateFacts {

@@ -272,7 +272,7 @@ impl Refusal {
     }
 
     /// Whether the answer would be accepted with a reason.
-    pub fn can_be_accepted(&self) -> bool {
+    pub(crate) fn can_be_accepted(&self) -> bool {
         match self {
             Self::Soft(_) | Self::TooShort { .. } | Self::AlsoInUse { .. } => true,
             Self::Program(examined) => examined.verdict != Judged::Stop,

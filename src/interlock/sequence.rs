@@ -26,7 +26,7 @@ impl SequencePosition<'_> {
 
 impl State {
     /// Every position in the sequence so far, whether its condition is true or not.
-    pub fn sequence(&self) -> Vec<SequencePosition<'_>> {
+    pub(crate) fn sequence(&self) -> Vec<SequencePosition<'_>> {
         let phases = &self.procedure.phases;
         let mut places = Vec::new();
         let mut index = 0;
@@ -70,7 +70,7 @@ impl State {
 
     /// The pass rule whose repetitions are all used although the surface is not clean, with its last inspection; `None`
     /// if there is none.
-    pub fn exhausted(&self) -> Option<(&PassRule, Instance)> {
+    pub(crate) fn exhausted(&self) -> Option<(&PassRule, Instance)> {
         self.procedure.passes.iter().find_map(|rule| {
             let last = Instance::new(rule.until.as_ref()?, Some(rule.at_most));
             let word = self.answer(&last)?.word()?;
@@ -79,7 +79,7 @@ impl State {
     }
 
     /// Whether the step at this position is asked at all, by its condition.
-    pub fn applies(&self, place: &SequencePosition) -> bool {
+    pub(crate) fn applies(&self, place: &SequencePosition) -> bool {
         let at = place.instance();
         place
             .step
@@ -89,7 +89,7 @@ impl State {
     }
 
     /// The positions that are asked, in sequence order.
-    pub fn asked(&self) -> Vec<SequencePosition<'_>> {
+    pub(crate) fn asked(&self) -> Vec<SequencePosition<'_>> {
         let mut places = self.sequence();
         places.retain(|p| self.applies(p));
         places
@@ -101,7 +101,7 @@ impl State {
     }
 
     /// For each of `places`: whether a cut that is not finished follows it, and whether a finished one does.
-    pub fn cuts_after(&self, places: &[SequencePosition]) -> Vec<(bool, bool)> {
+    pub(crate) fn cuts_after(&self, places: &[SequencePosition]) -> Vec<(bool, bool)> {
         let (mut open, mut done) = (false, false);
         let mut found: Vec<(bool, bool)> = places
             .iter()
@@ -124,7 +124,7 @@ impl State {
 
     /// Whether an instance is history, which can no longer be answered or invalidated: it belongs to a pass that is
     /// cut, or it was only needed for cutting and no cut is left.
-    pub fn is_history(&self, at: &Instance) -> bool {
+    pub(crate) fn is_history(&self, at: &Instance) -> bool {
         let places = self.sequence();
         let after = self.cuts_after(&places);
         places
@@ -141,7 +141,7 @@ impl State {
     }
 
     /// Whether a cut follows the step in the procedure.
-    pub fn is_for_cutting(&self, step: &Step) -> bool {
+    pub(crate) fn is_for_cutting(&self, step: &Step) -> bool {
         self.procedure
             .steps()
             .skip_while(|s| s.id != step.id)

@@ -37,14 +37,14 @@ pub struct OutOfService {
 }
 
 /// What must be done first. Every message about the machine shows this text.
-pub const LOCK_OUT: &str = "Do not use the machine. Switch it off, lock it out, and get a competent person. Its manual, local codes and the shop's lock-out rules come first.";
+pub(crate) const LOCK_OUT: &str = "Do not use the machine. Switch it off, lock it out, and get a competent person. Its manual, local codes and the shop's lock-out rules come first.";
 
 /// What clears the reason to hold.
-pub const CLEARS: &str = "lock the machine out and get a competent person; then put it back in service with a reason in `skimgate walk`, as a trainer or an owner where people are registered";
+pub(crate) const CLEARS: &str = "lock the machine out and get a competent person; then put it back in service with a reason in `skimgate walk`, as a trainer or an owner where people are registered";
 
 impl OutOfService {
     /// The observation in one line.
-    pub fn words(&self) -> String {
+    pub(crate) fn words(&self) -> String {
         let Self {
             question,
             state,
@@ -175,7 +175,7 @@ impl State {
     ///
     /// # Errors
     /// The [`SignFault`] that says why not.
-    pub fn check_put_back(
+    pub(crate) fn check_put_back(
         &self,
         (by, reason): (&str, &str),
         proof: Option<&Proof>,

@@ -86,7 +86,7 @@ pub enum SignFault {
 }
 
 /// Who may be the second signer if `least` is the lowest role that may, in words.
-pub fn second_signers(least: Role) -> &'static str {
+pub(crate) fn second_signers(least: Role) -> &'static str {
     match least {
         Role::Operator => "another person on the list of people",
         Role::Trainer => "a trainer or an owner",
@@ -95,7 +95,7 @@ pub fn second_signers(least: Role) -> &'static str {
 }
 
 /// Who may sign a hold point if `least` is the lowest role that may, in words.
-pub fn signer(least: Role) -> &'static str {
+pub(crate) fn signer(least: Role) -> &'static str {
     match least {
         Role::Operator => "anybody on the list of people",
         Role::Trainer => "a trainer or an owner",
@@ -105,7 +105,7 @@ pub fn signer(least: Role) -> &'static str {
 
 /// The rules that a sign-off is checked by.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Rules {
+pub(crate) enum Rules {
     /// The rules of this version.
     Now,
     /// The rules before version 5: the role of the hold point was not enforced, and the list of people was not covered.
@@ -180,7 +180,7 @@ impl State {
 
     /// The lowest role that the second signer at `at` must have, where `initials` signs first; `None` where no second
     /// signer is needed. A rehearsal has no people and ignores what the hold point asks for.
-    pub fn second_signer_required(
+    pub(crate) fn second_signer_required(
         &self,
         at: &Instance,
         initials: &str,
@@ -219,7 +219,12 @@ impl State {
     ///
     /// # Errors
     /// The [`SignFault`] that says why not.
-    pub fn check_role(&self, at: &Instance, who: &str, people: &People) -> Result<(), SignFault> {
+    pub(crate) fn check_role(
+        &self,
+        at: &Instance,
+        who: &str,
+        people: &People,
+    ) -> Result<(), SignFault> {
         let least = self.required_role(at)?;
         if people.is_empty() {
             return if least > Role::Operator {
@@ -259,7 +264,7 @@ impl State {
     ///
     /// # Errors
     /// The [`SignFault`] that says why not.
-    pub fn check_taken_over(
+    pub(crate) fn check_taken_over(
         &self,
         by: &str,
         proof: &Proof,
@@ -285,7 +290,7 @@ impl State {
     }
 
     /// Whether a second signer is needed because this person may not run this machine or this procedure alone.
-    pub fn needs_second(&self, initials: &str, people: &People) -> bool {
+    pub(crate) fn needs_second(&self, initials: &str, people: &People) -> bool {
         let b = &self.begun;
         people
             .active(initials)
@@ -297,7 +302,7 @@ impl State {
     ///
     /// # Errors
     /// The [`SignFault`] that says why not.
-    pub fn check_signed(
+    pub(crate) fn check_signed(
         &self,
         at: &Instance,
         answer: &Answer,
@@ -311,7 +316,7 @@ impl State {
     ///
     /// # Errors
     /// The [`SignFault`] that says why not.
-    pub fn check_recorded(
+    pub(crate) fn check_recorded(
         &self,
         at: &Instance,
         answer: &Answer,

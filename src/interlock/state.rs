@@ -460,7 +460,7 @@ impl State {
 
     /// Whether a step's answer becomes invalid when the machine may have lost its position: the procedure marks the
     /// step, or it is a height or an entry for a cut. Steps that depend on these follow from [`State::depending_on`].
-    pub fn depends_on_position(&self, step: &Step) -> bool {
+    pub(crate) fn depends_on_position(&self, step: &Step) -> bool {
         let measured = matches!(step.kind, Kind::Touch(_) | Kind::Enter(_));
         step.after_lost_position || measured && self.is_for_cutting(step)
     }
@@ -497,7 +497,7 @@ impl State {
     }
 
     /// The result of the program's examination, where it was examined.
-    pub fn examined(&self) -> Option<&Examined> {
+    pub(crate) fn examined(&self) -> Option<&Examined> {
         self.answers.values().find_map(|given| match &given.answer {
             Answer::File { examined, .. } => examined.as_deref(),
             _ => None,

@@ -45,7 +45,7 @@ impl CutEnd {
     }
 
     /// The meaning of the word, for a list of choices.
-    pub fn meaning(self) -> &'static str {
+    pub(crate) fn meaning(self) -> &'static str {
         match self {
             Self::Finished => "it ran to its end",
             Self::Stopped => "held or stopped before its end",
@@ -54,7 +54,7 @@ impl CutEnd {
     }
 
     /// Reads a typed answer, which is a number of [`Self::ALL`] or a word.
-    pub fn read(said: &str) -> Option<Self> {
+    pub(crate) fn read(said: &str) -> Option<Self> {
         chosen(&Self::ALL, said, |end, word| {
             end.word().eq_ignore_ascii_case(word)
         })
@@ -99,7 +99,7 @@ impl Cause {
     ];
 
     /// The word for the cause.
-    pub fn word(self) -> &'static str {
+    pub(crate) fn word(self) -> &'static str {
         match self {
             Self::NotAsked => "cause not asked",
             Self::NotSaid => "cause not said yet",
@@ -114,7 +114,7 @@ impl Cause {
     }
 
     /// The meaning, where the word alone does not say it; else empty.
-    pub fn meaning(self) -> &'static str {
+    pub(crate) fn meaning(self) -> &'static str {
         match self {
             Self::HitSomething => "cutter, spindle or an axis",
             Self::Stalled => "an axis or the spindle",
@@ -139,12 +139,12 @@ impl Cause {
     }
 
     /// Whether a person chose the cause.
-    pub fn is_said(self) -> bool {
+    pub(crate) fn is_said(self) -> bool {
         Self::CHOICES.contains(&self)
     }
 
     /// Whether the machine may have lost its position.
-    pub fn loses_position(self) -> bool {
+    pub(crate) fn loses_position(self) -> bool {
         match self {
             Self::HitSomething | Self::Stalled | Self::PowerLost | Self::EmergencyStop => true,
             Self::NotAsked
@@ -156,7 +156,7 @@ impl Cause {
     }
 
     /// Why answers that depend on the machine's position become invalid, in words.
-    pub fn because(self) -> &'static str {
+    pub(crate) fn because(self) -> &'static str {
         match self {
             Self::HitSomething => "something was hit",
             Self::Stalled => "the machine stalled",
@@ -170,21 +170,21 @@ impl Cause {
     }
 
     /// Reads a typed cause, a number of [`Self::CHOICES`] or a word, with nothing after it.
-    pub fn read(said: &str) -> Option<Self> {
+    pub(crate) fn read(said: &str) -> Option<Self> {
         chosen(&Self::CHOICES, said, |cause, word| {
             Self::named(word) == Some(*cause)
         })
     }
 
     /// Reads a typed cause that is a word.
-    pub fn named(said: &str) -> Option<Self> {
+    pub(crate) fn named(said: &str) -> Option<Self> {
         let same = |word: &&str| word.eq_ignore_ascii_case(said);
         let mut all = Self::CHOICES.into_iter();
         all.find(|cause| same(&cause.word()) || cause.short().iter().any(same))
     }
 
     /// Reads a typed cause, and the words that follow it after a comma or colon.
-    pub fn read_with_words(said: &str) -> Option<(Self, &str)> {
+    pub(crate) fn read_with_words(said: &str) -> Option<(Self, &str)> {
         match said.split_once([',', ':']) {
             Some((cause, words)) => Some((Self::read(cause)?, words.trim())),
             None => Some((Self::read(said)?, "")),
@@ -226,10 +226,10 @@ pub enum MachineContinuity {
 
 impl MachineContinuity {
     /// Every answer, in the order in which they are offered. The answer that invalidates nothing is not the first.
-    pub const ALL: [Self; 3] = [Self::NotKnown, Self::Lost, Self::Kept];
+    pub(crate) const ALL: [Self; 3] = [Self::NotKnown, Self::Lost, Self::Kept];
 
     /// The words that are typed.
-    pub fn word(self) -> &'static str {
+    pub(crate) fn word(self) -> &'static str {
         match self {
             Self::Kept => "power on and not moved",
             Self::Lost => "power lost or moved",
@@ -249,13 +249,13 @@ impl MachineContinuity {
     }
 
     /// Reads a typed answer, a number of [`Self::ALL`] or words.
-    pub fn read(said: &str) -> Option<Self> {
+    pub(crate) fn read(said: &str) -> Option<Self> {
         chosen(&Self::ALL, said, |kept, words| kept.named(words))
     }
 
     /// Why answers that depend on the machine's position become invalid, in words; `None` where the machine stayed as
     /// it was.
-    pub fn because(self) -> Option<&'static str> {
+    pub(crate) fn because(self) -> Option<&'static str> {
         match self {
             Self::Kept => None,
             Self::Lost => Some("the machine lost power or was moved while the run was left"),

@@ -9,7 +9,7 @@ use crate::quantity::Length;
 
 /// Something that happened to the surface or to the readout.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub enum SurfaceEvent {
+pub(crate) enum SurfaceEvent {
     /// A series with its own zero began: heights count from its first touch.
     Base,
     /// A series ended with these heights.
@@ -26,12 +26,12 @@ pub struct SurfaceHistory(Vec<SurfaceEvent>);
 
 impl SurfaceHistory {
     /// Adds an event.
-    pub fn push(&mut self, mark: SurfaceEvent) {
+    pub(crate) fn push(&mut self, mark: SurfaceEvent) {
         self.0.push(mark);
     }
 
     /// Removes the heights of a series that is no longer valid.
-    pub fn void(&mut self, at: &Instance) {
+    pub(crate) fn void(&mut self, at: &Instance) {
         self.0
             .retain(|mark| !matches!(mark, SurfaceEvent::Touched(of, _) if of == at));
     }
@@ -66,7 +66,7 @@ impl SurfaceHistory {
     }
 
     /// The old surface: each point at the height it was last touched at before it was cut, in the order of touching.
-    pub fn before_cuts(&self) -> Vec<(String, Length)> {
+    pub(crate) fn before_cuts(&self) -> Vec<(String, Length)> {
         let mut found: Vec<(String, Length, bool)> = Vec::new();
         for mark in self.since_base() {
             match mark {
@@ -92,7 +92,7 @@ impl SurfaceHistory {
     }
 
     /// The plane of the last cut since the touch-off.
-    pub fn last_cut(&self) -> Option<Length> {
+    pub(crate) fn last_cut(&self) -> Option<Length> {
         self.since_base().iter().rev().find_map(|mark| match mark {
             SurfaceEvent::Cut(plane) => Some(*plane),
             _ => None,

@@ -19,19 +19,19 @@ use crate::quantity::{Length, Quantity, Unit, UnitSystem};
 use std::sync::Arc;
 
 /// The small procedure's text.
-pub const SMALL: &str = include_str!("../../tests/procedures/small.yaml");
+pub(crate) const SMALL: &str = include_str!("../../tests/procedures/small.yaml");
 
 /// The tiny procedure's text.
-pub const TINY: &str = include_str!("../../tests/procedures/tiny.yaml");
+pub(crate) const TINY: &str = include_str!("../../tests/procedures/tiny.yaml");
 
-pub struct TestRun {
+pub(crate) struct TestRun {
     pub state: State,
     pub now: Moment,
     pub program: Option<Fingerprint>,
     pub events: Vec<Event>,
 }
 
-pub fn q(text: &str) -> Quantity {
+pub(crate) fn q(text: &str) -> Quantity {
     let mm = Unit::find("mm").unwrap();
     let ratio = Unit::usual(crate::quantity::Dimension::RATIO, UnitSystem::Mm).unwrap();
     quantity(text, &mm, DecimalMark::Point)
@@ -40,25 +40,25 @@ pub fn q(text: &str) -> Quantity {
         .quantity
 }
 
-pub fn length(text: &str) -> Length {
+pub(crate) fn length(text: &str) -> Length {
     Length::exactly(q(text)).unwrap()
 }
 
-pub fn at(step: &str) -> Instance {
+pub(crate) fn at(step: &str) -> Instance {
     Instance::new(step, None)
 }
 
-pub fn pass(step: &str, n: u32) -> Instance {
+pub(crate) fn pass(step: &str, n: u32) -> Instance {
     Instance::new(step, Some(n))
 }
 
 impl TestRun {
-    pub fn new() -> Self {
+    pub(crate) fn new() -> Self {
         Self::of(SMALL)
     }
 
     /// A run of another procedure text than the small procedure's.
-    pub fn of(procedure: &str) -> Self {
+    pub(crate) fn of(procedure: &str) -> Self {
         let mut findings = Findings::default();
         let procedure = read::read(procedure, &mut findings);
         let shop = shop::read(
@@ -94,11 +94,11 @@ impl TestRun {
         }
     }
 
-    pub fn pass_time(&mut self, ms: i64) {
+    pub(crate) fn pass_time(&mut self, ms: i64) {
         self.now = Moment::from_ms(self.now.as_ms() + ms).unwrap();
     }
 
-    pub fn try_do(&mut self, command: Command) -> Result<Vec<Event>, Refusal> {
+    pub(crate) fn try_do(&mut self, command: Command) -> Result<Vec<Event>, Refusal> {
         let events = decide(&self.state, self.now, &command)?;
         for event in &events {
             self.state.apply(self.now, event);
@@ -111,13 +111,13 @@ impl TestRun {
         Ok(events)
     }
 
-    pub fn go(&mut self, command: Command) -> Vec<Event> {
+    pub(crate) fn go(&mut self, command: Command) -> Vec<Event> {
         let shown = format!("{command:?}");
         self.try_do(command)
             .unwrap_or_else(|r| panic!("{shown}: {}", r.words(&self.state.show())))
     }
 
-    pub fn say(&mut self, of: Instance, said: GivenAnswer) -> Result<Vec<Event>, Refusal> {
+    pub(crate) fn say(&mut self, of: Instance, said: GivenAnswer) -> Result<Vec<Event>, Refusal> {
         self.try_do(Command::Answer {
             at: of,
             said,
@@ -125,7 +125,7 @@ impl TestRun {
         })
     }
 
-    pub fn word(&mut self, of: Instance, word: &str) -> Result<Vec<Event>, Refusal> {
+    pub(crate) fn word(&mut self, of: Instance, word: &str) -> Result<Vec<Event>, Refusal> {
         let plates = |s: &Step| matches!(&s.kind, Kind::Choose { options, .. } if *options == Options::From(ShopList::Plates));
         if self.state.step(&of).is_some_and(plates) {
             return self.plate(of, word, Vec::new());
@@ -134,7 +134,7 @@ impl TestRun {
     }
 
     /// Answers with a plate that these other open runs use.
-    pub fn plate(
+    pub(crate) fn plate(
         &mut self,
         of: Instance,
         id: &str,
@@ -144,11 +144,11 @@ impl TestRun {
         self.say(of, GivenAnswer::Plate { id, others })
     }
 
-    pub fn number(&mut self, of: Instance, text: &str) -> Result<Vec<Event>, Refusal> {
+    pub(crate) fn number(&mut self, of: Instance, text: &str) -> Result<Vec<Event>, Refusal> {
         self.say(of, GivenAnswer::Quantity(q(text)))
     }
 
-    pub fn touch(
+    pub(crate) fn touch(
         &mut self,
         of: Instance,
         point: &str,
@@ -167,7 +167,7 @@ impl TestRun {
         })
     }
 
-    pub fn work_out(&mut self, of: Instance) -> Quantity {
+    pub(crate) fn work_out(&mut self, of: Instance) -> Quantity {
         let events = self.go(Command::WorkOut {
             at: of,
             accept: None,
@@ -181,7 +181,7 @@ impl TestRun {
         }
     }
 
-    pub fn sign(&mut self, of: Instance) -> Result<Vec<Event>, Refusal> {
+    pub(crate) fn sign(&mut self, of: Instance) -> Result<Vec<Event>, Refusal> {
         self.try_do(Command::Sign {
             at: of,
             initials: "jt".into(),
@@ -190,7 +190,7 @@ impl TestRun {
         })
     }
 
-    pub fn load_program(&mut self) {
+    pub(crate) fn load_program(&mut self) {
         let said = GivenAnswer::File {
             path: "a.nc".into(),
             fingerprint: self.program.unwrap(),
@@ -201,7 +201,7 @@ impl TestRun {
     }
 
     /// Answers everything up to the touch-off.
-    pub fn prepare(&mut self) {
+    pub(crate) fn prepare(&mut self) {
         self.word(at("cutter"), "c12").unwrap();
         self.word(at("plate"), "bed-a").unwrap();
         self.word(at("eyes"), "worn").unwrap();
@@ -212,7 +212,7 @@ impl TestRun {
     }
 
     /// Makes the touches of the worked example.
-    pub fn touch_off(&mut self) {
+    pub(crate) fn touch_off(&mut self) {
         for (point, reading) in [
             ("P1", "0"),
             ("P2", "-0.12"),
@@ -233,7 +233,12 @@ impl TestRun {
     }
 
     /// Answers a roughing pass up to its sign-off. Returns the plane and the entry.
-    pub fn rough(&mut self, n: u32, clearance: &str, standing: &str) -> (Quantity, Quantity) {
+    pub(crate) fn rough(
+        &mut self,
+        n: u32,
+        clearance: &str,
+        standing: &str,
+    ) -> (Quantity, Quantity) {
         self.number(pass("clearance", n), clearance).unwrap();
         let plane = self.work_out(pass("plane", n));
         self.work_out(pass("over_steel", n));
@@ -245,7 +250,7 @@ impl TestRun {
         (plane, entry)
     }
 
-    pub fn release(&mut self) -> Result<Vec<Event>, Refusal> {
+    pub(crate) fn release(&mut self) -> Result<Vec<Event>, Refusal> {
         let program = self.program;
         self.try_do(Command::Release {
             program,
@@ -253,7 +258,7 @@ impl TestRun {
         })
     }
 
-    pub fn start(&mut self) -> Result<Vec<Event>, Refusal> {
+    pub(crate) fn start(&mut self) -> Result<Vec<Event>, Refusal> {
         let program = self.program;
         self.try_do(Command::Start {
             program,
@@ -261,7 +266,7 @@ impl TestRun {
         })
     }
 
-    pub fn cut(&mut self, sign_at: Instance) {
+    pub(crate) fn cut(&mut self, sign_at: Instance) {
         self.sign(sign_at).unwrap();
         self.release().unwrap();
         self.start().unwrap();
@@ -270,7 +275,7 @@ impl TestRun {
 }
 
 /// The command that records how the cut ended. A stopped cut has the cause "planned".
-pub fn ended(how: CutEnd) -> Command {
+pub(crate) fn ended(how: CutEnd) -> Command {
     Command::EndCut {
         how,
         cause: Cause::Planned,
@@ -279,7 +284,7 @@ pub fn ended(how: CutEnd) -> Command {
 }
 
 /// The command that resumes the run, with the machine as it was.
-pub fn resume(by: &str) -> Command {
+pub(crate) fn resume(by: &str) -> Command {
     Command::Resume {
         by: by.into(),
         from: Origin::Terminal,

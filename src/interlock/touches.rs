@@ -22,7 +22,7 @@ fn step<'a>(state: &'a State, at: &Instance) -> Result<&'a Touch, Refusal> {
 }
 
 /// The series under way at `at`, or a new one as its first touch would begin it.
-pub fn series(state: &State, at: &Instance) -> Result<OpenTouchSeries, Refusal> {
+pub(crate) fn series(state: &State, at: &Instance) -> Result<OpenTouchSeries, Refusal> {
     match state.touching.as_ref().filter(|t| t.at == *at) {
         Some(touching) => Ok(touching.clone()),
         None => OpenTouchSeries::begin(state, at).ok_or(Refusal::WrongKind),
@@ -39,7 +39,7 @@ pub fn due(state: &State, at: &Instance) -> Result<NextTouch, Refusal> {
 }
 
 /// Records one reading at a point, with its place on the plate where one was typed.
-pub fn touch(
+pub(crate) fn touch(
     state: &State,
     at: &Instance,
     (point, reading, place): (&str, Reading, Option<[Length; 2]>),
@@ -119,7 +119,7 @@ fn fits_due(due: &NextTouch, touch: &Touch, point: &str, closing: bool) -> Resul
 }
 
 /// Records that the readout was zeroed when it was due. It must show zero.
-pub fn zeroed(state: &State, at: &Instance, shows: Quantity) -> Decided {
+pub(crate) fn zeroed(state: &State, at: &Instance, shows: Quantity) -> Decided {
     let NextTouch::Zero(_) = due(state, at)? else {
         return Err(Refusal::Touch(Box::new(TouchError::NoZeroAdvised)));
     };
@@ -133,7 +133,7 @@ pub fn zeroed(state: &State, at: &Instance, shows: Quantity) -> Decided {
 }
 
 /// Removes the last reading, unless the readout was zeroed at it.
-pub fn take_back(state: &State, at: &Instance) -> Decided {
+pub(crate) fn take_back(state: &State, at: &Instance) -> Decided {
     let touching = series(state, at)?;
     touching
         .series()
@@ -147,7 +147,7 @@ pub fn take_back(state: &State, at: &Instance) -> Decided {
 }
 
 /// Starts a series again. What depends on the old one becomes invalid.
-pub fn restart(state: &State, at: &Instance) -> Decided {
+pub(crate) fn restart(state: &State, at: &Instance) -> Decided {
     step(state, at)?;
     let mut events = restarted(state, at);
     events.push(Event::TouchesRestarted {
@@ -158,7 +158,7 @@ pub fn restart(state: &State, at: &Instance) -> Decided {
 }
 
 /// Ends a series that is complete.
-pub fn finish(state: &State, at: &Instance) -> Decided {
+pub(crate) fn finish(state: &State, at: &Instance) -> Decided {
     let touching = state
         .touching
         .as_ref()

@@ -9,7 +9,7 @@ use crate::procedure::model::{Touch, ZeroBy};
 use crate::quantity::Length;
 
 /// The word with which the operator ends a series whose points the operator chooses.
-pub const DONE: &str = "done";
+pub(crate) const DONE: &str = "done";
 
 /// An open series of touches.
 #[derive(Clone, Debug)]
@@ -37,7 +37,7 @@ pub enum NextTouch {
 
 impl OpenTouchSeries {
     /// The series that the first touch of a step begins; `None` where the step is not a touch step.
-    pub fn begin(state: &State, at: &Instance) -> Option<Self> {
+    pub(crate) fn begin(state: &State, at: &Instance) -> Option<Self> {
         let Kind::Touch(touch) = &state.step(at)?.kind else {
             return None;
         };
@@ -62,27 +62,27 @@ impl OpenTouchSeries {
     }
 
     /// Whether heights count from its first touch.
-    pub fn is_base(&self) -> bool {
+    pub(crate) fn is_base(&self) -> bool {
         self.base
     }
 
     /// The way in which the series is read.
-    pub fn mode(&self) -> ZeroMode {
+    pub(crate) fn mode(&self) -> ZeroMode {
         self.series.mode()
     }
 
     /// The heights of the series.
-    pub fn series(&self) -> &Series {
+    pub(crate) fn series(&self) -> &Series {
         &self.series
     }
 
     /// The position of the readout's zero after the series.
-    pub fn frame(&self) -> Frame {
+    pub(crate) fn frame(&self) -> Frame {
         self.series.frame()
     }
 
     /// Checks a reading without recording it, and returns what it would give.
-    pub fn try_touch(
+    pub(crate) fn try_touch(
         &self,
         point: &str,
         reading: Reading,
@@ -97,7 +97,7 @@ impl OpenTouchSeries {
     }
 
     /// Applies a recorded reading.
-    pub fn touch(&mut self, point: &str, reading: Reading, closing: bool) {
+    pub(crate) fn touch(&mut self, point: &str, reading: Reading, closing: bool) {
         // Recorded readings were checked before; one that does not fit any more changes nothing.
         let _ = if closing {
             self.series.close(reading)
@@ -107,17 +107,17 @@ impl OpenTouchSeries {
     }
 
     /// Applies that the readout was zeroed.
-    pub fn zeroed(&mut self) {
+    pub(crate) fn zeroed(&mut self) {
         let _ = self.series.zeroed();
     }
 
     /// Applies that the last reading was removed.
-    pub fn take_back(&mut self) {
+    pub(crate) fn take_back(&mut self) {
         let _ = self.series.fix();
     }
 
     /// What to touch next, by the step's list of points.
-    pub fn due(&self, touch: &Touch) -> NextTouch {
+    pub(crate) fn due(&self, touch: &Touch) -> NextTouch {
         if self.series.zero_pending()
             && let Some(last) = self.series.last()
         {
@@ -140,7 +140,7 @@ impl OpenTouchSeries {
     }
 
     /// The result of the series so far; `None` while nothing is touched.
-    pub fn summary(&self) -> Option<TouchResult> {
+    pub(crate) fn summary(&self) -> Option<TouchResult> {
         let heights = self.series.heights();
         let heights: Vec<(String, Length)> = heights
             .points()
@@ -156,7 +156,7 @@ impl OpenTouchSeries {
 }
 
 /// What to touch first.
-pub fn first_due(touch: &Touch) -> NextTouch {
+pub(crate) fn first_due(touch: &Touch) -> NextTouch {
     match touch.points.first() {
         Some(point) => NextTouch::Point(point.clone()),
         None => NextTouch::Any,
@@ -164,7 +164,7 @@ pub fn first_due(touch: &Touch) -> NextTouch {
 }
 
 /// The way in which a touch step is read, from its own key or from an earlier choice.
-pub fn mode(state: &State, touch: &Touch) -> Option<ZeroMode> {
+pub(crate) fn mode(state: &State, touch: &Touch) -> Option<ZeroMode> {
     match &touch.zero {
         ZeroBy::Fixed(mode) => Some(*mode),
         ZeroBy::Chosen(id) => {

@@ -19,4 +19,3 @@ pub use recovery::{CODE_LETTERS, RecoveryCode, Slip};
 pub use sealed::{KeyError, Sealed, Work};
 pub use secret::{SHORTEST, Secret, wipe};
 pub use signing::{Key, holds};
-pub use weakness::Weakness;

@@ -66,7 +66,7 @@ impl RecoveryCode {
     ///
     /// # Errors
     /// The [`Slip`] that says why the text is no code.
-    pub fn read(typed: &Secret) -> Result<Self, Slip> {
+    pub(crate) fn read(typed: &Secret) -> Result<Self, Slip> {
         let mut letters = Zeroizing::new(String::with_capacity(typed.text().len()));
         let ignored = |c: &char| c.is_whitespace() || *c == '-';
         letters.extend(typed.text().chars().filter(|c| !ignored(c)));
@@ -89,7 +89,7 @@ impl RecoveryCode {
     }
 
     /// The secret that opens the key sealed with this code.
-    pub fn secret(&self) -> Secret {
+    pub(crate) fn secret(&self) -> Secret {
         Secret::new(self.0.to_string())
     }
 

@@ -28,7 +28,7 @@ impl Work {
     /// The second recommended choice of RFC 9106 section 4, 64 MiB and 3 passes, but with one lane because the program
     /// computes one at a time. This is more than OWASP's Password Storage Cheat Sheet requires of argon2id (19 MiB, 2
     /// passes, 1 lane).
-    pub const NOW: Self = Self {
+    pub(crate) const NOW: Self = Self {
         memory_kib: 64 * 1024,
         passes: 3,
         lanes: 1,

@@ -21,18 +21,18 @@ impl Secret {
     }
 
     /// Whether it is long enough for a new PIN or pass phrase.
-    pub fn is_long_enough(&self) -> bool {
+    pub(crate) fn is_long_enough(&self) -> bool {
         self.0.chars().count() >= SHORTEST
     }
 
     /// Why an attacker would try it first for a person with these initials; `None` if no reason is found (common
     /// practice, no source).
-    pub fn weakness(&self, initials: &str) -> Option<Weakness> {
+    pub(crate) fn weakness(&self, initials: &str) -> Option<Weakness> {
         weakness::of(&self.0, initials)
     }
 
     /// Whether nothing was typed.
-    pub fn is_empty(&self) -> bool {
+    pub(crate) fn is_empty(&self) -> bool {
         self.0.is_empty()
     }
 

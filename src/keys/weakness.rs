@@ -28,7 +28,7 @@ const ROWS: [&str; 17] = [
 
 /// Why a PIN is weak.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, thiserror::Error)]
-pub enum Weakness {
+pub(crate) enum Weakness {
     /// It is the person's initials with too few other characters.
     #[error("it is made of the person's own initials")]
     Initials,

@@ -8,7 +8,7 @@ use crate::quantity::moment::Moment;
 use serde::{Deserialize, Serialize};
 
 /// The version stored with each event.
-pub const VERSION: u32 = 4;
+pub(crate) const VERSION: u32 = 4;
 
 /// One event of the list of people.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
@@ -91,7 +91,7 @@ pub enum Event {
 
 impl Event {
     /// The word that is stored next to the event's body.
-    pub fn kind(&self) -> &'static str {
+    pub(crate) fn kind(&self) -> &'static str {
         match self {
             Self::Added { .. } => "added",
             Self::Changed { .. } => "changed",
@@ -167,7 +167,7 @@ pub struct LedgerPosition {
 
 impl LedgerPosition {
     /// The text to sign: its kind, and one fingerprint over the position, the event and the owner.
-    pub fn text(&self, event: &Event, owner: &str) -> String {
+    pub(crate) fn text(&self, event: &Event, owner: &str) -> String {
         // Serialising this data cannot fail.
         let body = serde_json::to_string(event).unwrap_or_default();
         let whole = Fingerprint::builder()

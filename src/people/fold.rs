@@ -233,7 +233,7 @@ impl People {
     }
 
     /// The number of events applied so far.
-    pub fn n(&self) -> u32 {
+    pub(crate) fn n(&self) -> u32 {
         self.n
     }
 
@@ -254,7 +254,7 @@ impl People {
     }
 
     /// The person with these initials, retired or not.
-    pub fn find(&self, initials: &str) -> Option<&ListedPerson> {
+    pub(crate) fn find(&self, initials: &str) -> Option<&ListedPerson> {
         self.listed.get(initials)
     }
 
@@ -269,13 +269,13 @@ impl People {
     }
 
     /// The only owner; `None` where there are several, or none.
-    pub fn only_owner(&self) -> Option<&ListedPerson> {
+    pub(crate) fn only_owner(&self) -> Option<&ListedPerson> {
         let mut owners = self.all().filter(|l| l.is_owner());
         owners.next().filter(|_| owners.next().is_none())
     }
 
     /// The practice that is required before running alone; `None` until an owner has set it.
-    pub fn required(&self) -> Option<&PracticeRequirement> {
+    pub(crate) fn required(&self) -> Option<&PracticeRequirement> {
         self.required.as_ref()
     }
 
@@ -293,20 +293,20 @@ impl People {
     }
 
     /// Whether a wrong PIN dated after `now` blocks the prompt. Then it is not known how long the wait should still be.
-    pub fn wait_is_ahead(&self, initials: &str, now: Moment) -> bool {
+    pub(crate) fn wait_is_ahead(&self, initials: &str, now: Moment) -> bool {
         let ahead = |wrong: &WrongPins| wrong.times >= FREE && wrong.last > now;
         self.wrong.get(initials).is_some_and(ahead)
     }
 
     /// Whether wrong PINs or recovery codes count against the person.
-    pub fn has_wrong_pins(&self, initials: &str) -> bool {
+    pub(crate) fn has_wrong_pins(&self, initials: &str) -> bool {
         self.wrong.contains_key(initials)
     }
 }
 
 impl ListedPerson {
     /// Whether the person is an owner and not retired.
-    pub fn is_owner(&self) -> bool {
+    pub(crate) fn is_owner(&self) -> bool {
         self.retired.is_none() && self.person.is(Role::Owner)
     }
 

@@ -8,15 +8,15 @@
 //! A book without people belongs to a one-person shop, which signs with typed initials. After the first person is
 //! registered, only registered people can sign, with their keys.
 
-pub mod decide;
-pub mod event;
-pub mod fold;
-pub mod person;
-pub mod practice;
+pub(crate) mod decide;
+pub(crate) mod event;
+pub(crate) mod fold;
+pub(crate) mod person;
+pub(crate) mod practice;
 #[cfg(test)]
 mod tests;
 
-pub use decide::Refusal;
+pub(crate) use decide::Refusal;
 pub use event::{Event, Signed};
 pub use fold::{Fault, People};
 pub use person::{AloneScope, Initials, KeySpan, Person, Role};

@@ -24,7 +24,7 @@ impl Role {
     pub const ALL: [Self; 3] = [Self::Operator, Self::Trainer, Self::Owner];
 
     /// The word for the role.
-    pub fn word(self) -> &'static str {
+    pub(crate) fn word(self) -> &'static str {
         match self {
             Self::Operator => "operator",
             Self::Trainer => "trainer",
@@ -33,7 +33,7 @@ impl Role {
     }
 
     /// The role that the word names.
-    pub fn from_word(word: &str) -> Option<Self> {
+    pub(crate) fn from_word(word: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|role| role.word() == word)
     }
 }
@@ -50,7 +50,7 @@ pub enum AloneScope {
 
 impl AloneScope {
     /// Whether the id is included.
-    pub fn covers(&self, id: &str) -> bool {
+    pub(crate) fn covers(&self, id: &str) -> bool {
         match self {
             Self::All => true,
             Self::Only(ids) => ids.contains(id),
@@ -58,12 +58,12 @@ impl AloneScope {
     }
 
     /// Whether nothing is included.
-    pub fn is_none(&self) -> bool {
+    pub(crate) fn is_none(&self) -> bool {
         matches!(self, Self::Only(ids) if ids.is_empty())
     }
 
     /// Whether it includes anything that `other` does not.
-    pub fn exceeds(&self, other: &Self) -> bool {
+    pub(crate) fn exceeds(&self, other: &Self) -> bool {
         match (self, other) {
             (_, Self::All) => false,
             (Self::All, Self::Only(_)) => true,
@@ -72,7 +72,7 @@ impl AloneScope {
     }
 
     /// The scope in words.
-    pub fn words(&self) -> String {
+    pub(crate) fn words(&self) -> String {
         match self {
             Self::All => "all".to_owned(),
             Self::Only(_) if self.is_none() => "none".to_owned(),
@@ -104,12 +104,12 @@ impl Person {
     }
 
     /// The lowest of the person's roles that is `wanted` or higher, in the order of [`Role::ALL`].
-    pub fn at_least(&self, wanted: Role) -> Option<Role> {
+    pub(crate) fn at_least(&self, wanted: Role) -> Option<Role> {
         self.roles.range(wanted..).next().copied()
     }
 
     /// Whether the person may run this procedure on this machine without a second signature.
-    pub fn may_run_alone(&self, machine: &str, procedure: &str) -> bool {
+    pub(crate) fn may_run_alone(&self, machine: &str, procedure: &str) -> bool {
         self.machines.covers(machine) && self.procedures.covers(procedure)
     }
 }

@@ -64,12 +64,12 @@ impl NamedScenario {
 
 impl PracticeRequirement {
     /// Whether anything is required.
-    pub fn asks(&self) -> bool {
+    pub(crate) fn asks(&self) -> bool {
         self.rehearsals > 0 || !self.scenarios.is_empty()
     }
 
     /// The requirement in words.
-    pub fn words(&self) -> String {
+    pub(crate) fn words(&self) -> String {
         if self.asks() {
             format!("Before somebody runs alone: {}", self.listed())
         } else {
@@ -103,7 +103,7 @@ impl PracticeRequirement {
     }
 
     /// Whether this practice is enough.
-    pub fn met_by(&self, practised: Option<&PracticeDone>) -> bool {
+    pub(crate) fn met_by(&self, practised: Option<&PracticeDone>) -> bool {
         !self.asks()
             || practised.is_some_and(|p| {
                 self.counts(p)
@@ -125,7 +125,7 @@ impl PracticeRequirement {
     }
 
     /// The required scenarios that the person has not practised.
-    pub fn missing(&self, practised: Option<&PracticeDone>) -> Vec<&NamedScenario> {
+    pub(crate) fn missing(&self, practised: Option<&PracticeDone>) -> Vec<&NamedScenario> {
         let has = |s: &NamedScenario| {
             practised.is_some_and(|p| self.counts(p) && p.scenarios.contains(&s.text))
         };
@@ -135,7 +135,7 @@ impl PracticeRequirement {
 
 impl Person {
     /// Whether the person may run anything alone.
-    pub fn runs_something_alone(&self) -> bool {
+    pub(crate) fn runs_something_alone(&self) -> bool {
         !self.machines.is_none() && !self.procedures.is_none()
     }
 }
@@ -143,7 +143,7 @@ impl Person {
 impl People {
     /// The practice that `event` needs; `None` unless it allows a person to run something alone that they could not run
     /// alone before.
-    pub fn practice_for(&self, event: &Event) -> Option<&PracticeRequirement> {
+    pub(crate) fn practice_for(&self, event: &Event) -> Option<&PracticeRequirement> {
         let (Event::Added { person, .. } | Event::Changed { person, .. }) = event else {
             return None;
         };

@@ -56,7 +56,7 @@ pub enum SuspectedSlip {
 
 impl SuspectedSlip {
     /// The slip in words that complete "perhaps …".
-    pub fn words(&self) -> String {
+    pub(crate) fn words(&self) -> String {
         match self {
             Self::ReadoutSign => "the sign of the readout was lost or added".into(),
             Self::ZeroedHigher(p) => {
@@ -76,7 +76,7 @@ impl SuspectedSlip {
 
 impl Mismatch {
     /// Both heights, their difference, the likely slip and what to do, with lengths formatted by `show`.
-    pub fn words(&self, show: &QuantityFormat) -> String {
+    pub(crate) fn words(&self, show: &QuantityFormat) -> String {
         let apart = self.by_readout.minus(self.by_machine).map_or_else(
             || "by more than 100 m".to_owned(),
             |d| {

@@ -8,7 +8,7 @@ use crate::quantity::{Length, format::QuantityFormat};
 /// Positive: the tip is above the future plane. Source: derived from the meaning of the readout (it shows the height of
 /// the tip above its zero).
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
-pub struct Entry {
+pub(crate) struct Entry {
     /// Height of the tip above the first touch.
     pub tip: Length,
     /// The plane at which the readout will read zero.
@@ -19,19 +19,20 @@ pub struct Entry {
 
 impl Entry {
     /// The entry for `plane` with the tip at height `tip`; `None` where it is larger than a length can be.
-    pub fn new(tip: Length, plane: Length) -> Option<Self> {
+    pub(crate) fn new(tip: Length, plane: Length) -> Option<Self> {
         let value = tip.minus(plane)?;
         Some(Self { tip, plane, value })
     }
 
     /// The height at which the readout reads zero after `typed` was entered with the tip at height `tip`: to compare
     /// the readout with the intended plane. `None` where it is larger than a length can be.
-    pub fn plane_from(tip: Length, typed: Length) -> Option<Length> {
+    #[cfg(test)]
+    pub(crate) fn plane_from(tip: Length, typed: Length) -> Option<Length> {
         tip.minus(typed)
     }
 
     /// The formula, its numbers and the result.
-    pub fn working(&self, show: &QuantityFormat) -> Working {
+    pub(crate) fn working(&self, show: &QuantityFormat) -> Working {
         let mut working = Working::new();
         working.push(format!(
             "entry = height of tip - plane = {} - {} = {}",

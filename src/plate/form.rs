@@ -14,7 +14,7 @@ const OVER: [f64; 2] = [100.0, 304.8];
 
 /// Tilt, twist and flatness of touched positions.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub struct Form {
+pub(crate) struct Form {
     /// Highest minus lowest height, in the coordinates of the machine.
     pub spread: Length,
     /// Rise to the right over 100 mm and over 12 in.
@@ -53,7 +53,7 @@ impl Form {
     /// # Errors
     /// Where the positions determine no plane, or are too far apart.
     #[allow(clippy::cast_precision_loss)]
-    pub fn of(spots: &[PlacedPoint]) -> Result<Self, FitError> {
+    pub(crate) fn of(spots: &[PlacedPoint]) -> Result<Self, FitError> {
         let sites: Vec<Site> = spots.iter().map(PlacedPoint::site).collect();
         let exact = zone::minimum(&sites)?;
         let (plane, square) = (lsq::plane(&sites)?, square::flatness(&sites)?);
@@ -95,7 +95,7 @@ impl Form {
     }
 
     /// `held by P3 and P17 on top, P8 and P21 below`; empty where nothing is held.
-    pub fn held_words(&self) -> String {
+    pub(crate) fn held_words(&self) -> String {
         let names = |all: &[String]| match all {
             [] => String::new(),
             [one] => one.clone(),
@@ -109,7 +109,7 @@ impl Form {
     }
 
     /// Each figure with its formula, its value and the source of the formula.
-    pub fn working(&self, show: &QuantityFormat) -> Working {
+    pub(crate) fn working(&self, show: &QuantityFormat) -> Working {
         let mut working = Working::new();
         let n = self.touches;
         working.push(format!(
@@ -175,7 +175,7 @@ mod tests {
     use crate::quantity::{Length, UnitSystem, format::QuantityFormat};
 
     /// The nine touches of the worked example, in tenths of a thousandth of an inch, on 24 by 16 inches.
-    pub fn nine() -> Vec<PlacedPoint> {
+    pub(crate) fn nine() -> Vec<PlacedPoint> {
         let at = |point: &str, x: i64, y: i64, tenths: i64| {
             let inch = |n: i64| Length::from_counts(n * 254_000_000).unwrap();
             PlacedPoint {

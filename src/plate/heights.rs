@@ -21,7 +21,7 @@ pub struct Heights(Vec<PointHeight>);
 impl Heights {
     /// Heights from a list in order of touching. A name that occurs twice gives two entries, so the caller must make
     /// names unique.
-    pub fn new(points: Vec<PointHeight>) -> Self {
+    pub(crate) fn new(points: Vec<PointHeight>) -> Self {
         Self(points)
     }
 
@@ -31,7 +31,7 @@ impl Heights {
     }
 
     /// The height of a point by name.
-    pub fn of(&self, point: &str) -> Option<Length> {
+    pub(crate) fn of(&self, point: &str) -> Option<Length> {
         self.0.iter().find(|p| p.point == point).map(|p| p.height)
     }
 
@@ -41,18 +41,18 @@ impl Heights {
     }
 
     /// The highest point, the first touched of equal ones; `None` without points.
-    pub fn highest(&self) -> Option<&PointHeight> {
+    pub(crate) fn highest(&self) -> Option<&PointHeight> {
         self.all_highest().next()
     }
 
     /// Every point that is as low as the lowest.
-    pub fn all_lowest(&self) -> impl Iterator<Item = &PointHeight> {
+    pub(crate) fn all_lowest(&self) -> impl Iterator<Item = &PointHeight> {
         let low = self.0.iter().map(|p| p.height).min();
         self.0.iter().filter(move |p| Some(p.height) == low)
     }
 
     /// Every point that is as high as the highest.
-    pub fn all_highest(&self) -> impl Iterator<Item = &PointHeight> {
+    pub(crate) fn all_highest(&self) -> impl Iterator<Item = &PointHeight> {
         let high = self.0.iter().map(|p| p.height).max();
         self.0.iter().filter(move |p| Some(p.height) == high)
     }
@@ -63,7 +63,8 @@ impl Heights {
     }
 
     /// Each point's height above the lowest one, in order; `None` where one is larger than a length can be.
-    pub fn above_lowest(&self) -> Option<Vec<(&str, Length)>> {
+    #[cfg(test)]
+    pub(crate) fn above_lowest(&self) -> Option<Vec<(&str, Length)>> {
         let Some(low) = self.lowest() else {
             return Some(Vec::new());
         };
@@ -74,7 +75,7 @@ impl Heights {
     }
 
     /// Lowest, highest and spread, as lines of working.
-    pub fn working(&self, show: &QuantityFormat) -> Working {
+    pub(crate) fn working(&self, show: &QuantityFormat) -> Working {
         let mut working = Working::new();
         let names = |points: Vec<&PointHeight>| {
             let names: Vec<&str> = points.iter().map(|p| p.point.as_str()).collect();

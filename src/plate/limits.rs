@@ -4,7 +4,7 @@ use crate::quantity::Length;
 use thiserror::Error;
 
 /// More passes than this are treated as a slip of unit.
-pub const MOST_PASSES: i128 = 1000;
+pub(crate) const MOST_PASSES: i128 = 1000;
 
 /// The limits of a plan.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]

@@ -4,22 +4,22 @@
 //! where the text says so, and then once, to the length grid or the step of the readout. State holds only readings and
 //! results; the working shown to a person is written from them on demand, in either unit system.
 
-pub mod crosscheck;
-pub mod entry;
+pub(crate) mod crosscheck;
+pub(crate) mod entry;
 pub mod fit;
-pub mod form;
-pub mod heights;
-pub mod interpolation;
-pub mod limits;
-pub mod passes;
+pub(crate) mod form;
+pub(crate) mod heights;
+pub(crate) mod interpolation;
+pub(crate) mod limits;
+pub(crate) mod passes;
 mod passes_working;
-pub mod placed_point;
-pub mod reading;
-pub mod skims;
-pub mod surface;
-pub mod touch;
-pub mod touch_error;
-pub mod working;
+pub(crate) mod placed_point;
+pub(crate) mod reading;
+pub(crate) mod skims;
+pub(crate) mod surface;
+pub(crate) mod touch;
+pub(crate) mod touch_error;
+pub(crate) mod working;
 
 #[cfg(test)]
 mod properties;
@@ -28,10 +28,9 @@ mod two_columns;
 #[cfg(test)]
 mod worked_example;
 
-pub use crosscheck::{Mismatch, SuspectedSlip};
-pub use entry::Entry;
-pub use form::Form;
-pub use heights::{Heights, PointHeight};
+pub(crate) use entry::Entry;
+pub(crate) use form::Form;
+pub(crate) use heights::{Heights, PointHeight};
 pub use interpolation::{
     Class, GuessError, HeightUncertainty, Map, PlateFacts, TouchNeighbourhood, TouchedPlate,
     TouchedPlateError, UncertaintyKind, UnplacedTouch, Verdict, ZSetting,
@@ -40,8 +39,8 @@ pub use limits::{Limits, PlanError};
 pub use passes::{Pass, Plan};
 pub use placed_point::PlacedPoint;
 pub use reading::{Advice, Frame, Reading, Touch, ZeroMode};
-pub use skims::{SkimLimit, SkimsLeft};
-pub use surface::{Bite, Surface, SurfaceCut, SurfaceError};
+pub(crate) use skims::{SkimLimit, SkimsLeft};
+pub(crate) use surface::{Surface, SurfaceCut};
 pub use touch::Series;
-pub use touch_error::TouchError;
-pub use working::Working;
+pub(crate) use touch_error::TouchError;
+pub(crate) use working::Working;

@@ -44,7 +44,7 @@ impl Plan {
 
     /// The same plan with one more roughing pass, for lighter bites; `None` where there is no roughing, or where the
     /// step of the readout is too coarse for such bites.
-    pub fn with_one_more(&self) -> Option<Self> {
+    pub(crate) fn with_one_more(&self) -> Option<Self> {
         let rough = self.passes.iter().filter(|p| !p.finishing).count();
         let wanted = i128::try_from(rough).ok().filter(|n| *n > 0)? + 1;
         let more = Self::at_least(self.highest, self.target, self.limits, wanted).ok()?;
@@ -165,7 +165,7 @@ impl Plan {
     }
 
     /// The plane of the last pass; `None` when there is nothing to take off.
-    pub fn last_plane(&self) -> Option<Length> {
+    pub(crate) fn last_plane(&self) -> Option<Length> {
         self.passes.last().map(|p| p.plane)
     }
 }

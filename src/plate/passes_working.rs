@@ -6,7 +6,7 @@ use crate::quantity::format::QuantityFormat;
 
 impl Plan {
     /// The number of passes and their planes, with the computation of each.
-    pub fn working(&self, show: &QuantityFormat) -> Working {
+    pub(crate) fn working(&self, show: &QuantityFormat) -> Working {
         let mut working = Working::new();
         let Some(last) = self.last_plane() else {
             working.push(format!(

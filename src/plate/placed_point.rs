@@ -18,7 +18,7 @@ pub struct PlacedPoint {
 
 impl PlacedPoint {
     /// Its position and height in tenths of a nanometre.
-    pub fn site(&self) -> Site {
+    pub(crate) fn site(&self) -> Site {
         Site {
             x: self.x.counts(),
             y: self.y.counts(),

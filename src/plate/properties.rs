@@ -125,7 +125,7 @@ proptest! {
         surface.touch_all(&found);
         for plane in &cuts {
             let cut = surface.cut(counts(*plane)).unwrap();
-            prop_assert!(cut.bites.iter().all(|b| b.bite >= Length::ZERO));
+            prop_assert!(cut.bites.iter().all(|b| b.taken >= Length::ZERO));
         }
         let after = surface.heights();
         for point in found.points() {

@@ -28,7 +28,7 @@ pub struct Frame {
 impl Frame {
     /// The zeros after the entry for `plane` was typed: the readout then shows zero at the plane.
     #[must_use]
-    pub fn entered(self, plane: Length) -> Self {
+    pub(crate) fn entered(self, plane: Length) -> Self {
         Self {
             zero: Some(plane),
             ..self
@@ -77,7 +77,7 @@ pub struct Touch {
 
 impl Touch {
     /// The formula of the height, its numbers and result, and what it means for the readout.
-    pub fn working(&self, show: &QuantityFormat) -> Working {
+    pub(crate) fn working(&self, show: &QuantityFormat) -> Working {
         let what = if self.closing {
             format!("height of {} again", self.point)
         } else {

@@ -4,7 +4,7 @@
 use crate::quantity::Length;
 
 /// Metal that must remain above steel: 0.5 mm, 0.020 in (common practice, no source). With less, a plate is at its end.
-pub const OVER_STEEL: i64 = Length::COUNTS_PER_MM / 2;
+pub(crate) const OVER_STEEL: i64 = Length::COUNTS_PER_MM / 2;
 
 /// What a skim takes in addition to its finishing bite: 0.05 mm, so that the lowest place is cleaned too (common
 /// practice, no source).
@@ -13,7 +13,7 @@ const MARGIN: i64 = Length::COUNTS_PER_MM / 20;
 /// What one skim takes off: the finishing bite and the margin.
 ///
 /// Source: derived, loss per skim = spread + margin; a plate is skimmed again when it is dinged by about a finishing bite.
-pub fn one_skim(finishing_bite: Length) -> Length {
+pub(crate) fn one_skim(finishing_bite: Length) -> Length {
     let margin = Length::from_counts(MARGIN).unwrap_or_default();
     finishing_bite.plus(margin).unwrap_or(finishing_bite)
 }
@@ -29,7 +29,7 @@ pub enum SkimLimit {
 
 impl SkimLimit {
     /// The limit in words.
-    pub fn words(self) -> &'static str {
+    pub(crate) fn words(self) -> &'static str {
         match self {
             Self::Thickness => "the least thickness",
             Self::Steel => "the steel",
@@ -37,7 +37,7 @@ impl SkimLimit {
     }
 
     /// The limit as a key in JSON.
-    pub fn key(self) -> &'static str {
+    pub(crate) fn key(self) -> &'static str {
         match self {
             Self::Thickness => "thickness",
             Self::Steel => "steel",
@@ -59,7 +59,7 @@ pub struct SkimsLeft {
 impl SkimsLeft {
     /// Rounds down each room divided by `skim`: `thickness` minus `least`, and `steel` (metal above the shallowest
     /// steel) minus what must remain above it.
-    pub fn new(thickness: Length, least: Length, steel: Length, skim: Length) -> Self {
+    pub(crate) fn new(thickness: Length, least: Length, steel: Length, skim: Length) -> Self {
         let above_least = thickness.counts().saturating_sub(least.counts());
         let above_steel = steel.counts().saturating_sub(OVER_STEEL);
         let skims = |room: i64| (room / skim.counts().max(1)).max(0);
@@ -81,7 +81,7 @@ impl SkimsLeft {
     }
 
     /// The limit that applies, and the count by the other: `limited by the steel; 25 by the least thickness`.
-    pub fn words(self) -> String {
+    pub(crate) fn words(self) -> String {
         let (other, count) = match self.limit {
             SkimLimit::Steel => (SkimLimit::Thickness, self.by_thickness),
             SkimLimit::Thickness => (SkimLimit::Steel, self.by_steel),

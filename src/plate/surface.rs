@@ -1,13 +1,12 @@
 //! The plate's surface at its named points: what a cut takes off at each.
 
 use super::heights::{Heights, PointHeight};
-use super::working::{Working, number, operand, plain};
-use crate::quantity::{Length, format::QuantityFormat};
+use crate::quantity::Length;
 use thiserror::Error;
 
 /// Why a cut or touch is refused; the surface stays unchanged.
 #[derive(Clone, PartialEq, Eq, Debug, Error)]
-pub enum SurfaceError {
+pub(crate) enum SurfaceError {
     /// More would be taken off at a point than a length can be.
     #[error("the bite at {0} is beyond 100 m; is the unit right?")]
     TooFar(String),
@@ -15,18 +14,18 @@ pub enum SurfaceError {
 
 /// What one cut takes off at a point.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
-pub struct Bite {
+pub(crate) struct Bite {
     /// The point's name.
     pub point: String,
     /// Its height before the cut.
     pub before: Length,
     /// Height minus plane; zero where the point is at or below the plane.
-    pub bite: Length,
+    pub taken: Length,
 }
 
 /// One cut at a plane, point by point in the order of the surface.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
-pub struct SurfaceCut {
+pub(crate) struct SurfaceCut {
     /// The height at which the tip travelled.
     pub plane: Length,
     /// What it took off at every point; zero where it took off nothing.
@@ -35,47 +34,29 @@ pub struct SurfaceCut {
 
 impl SurfaceCut {
     /// The largest bite; zero without points.
-    pub fn largest(&self) -> Length {
+    pub(crate) fn largest(&self) -> Length {
         self.bites
             .iter()
-            .map(|b| b.bite)
+            .map(|b| b.taken)
             .max()
             .unwrap_or(Length::ZERO)
     }
 
     /// The points with the largest bite; none where nothing is taken off.
-    pub fn deepest_at(&self) -> Vec<&str> {
+    pub(crate) fn deepest_at(&self) -> Vec<&str> {
         let largest = self.largest();
         let there = self
             .bites
             .iter()
-            .filter(|b| b.bite == largest && largest > Length::ZERO);
+            .filter(|b| b.taken == largest && largest > Length::ZERO);
         there.map(|b| b.point.as_str()).collect()
     }
 
     /// Points at or below the plane: they stay unchanged.
-    pub fn untouched(&self) -> Vec<&str> {
-        let there = self.bites.iter().filter(|b| b.bite == Length::ZERO);
+    #[cfg(test)]
+    pub(crate) fn untouched(&self) -> Vec<&str> {
+        let there = self.bites.iter().filter(|b| b.taken == Length::ZERO);
         there.map(|b| b.point.as_str()).collect()
-    }
-
-    /// The formula of each bite, its numbers and the result.
-    pub fn working(&self, show: &QuantityFormat) -> Working {
-        let mut working = Working::new();
-        for b in &self.bites {
-            let sum = format!(
-                "bite at {} = height - plane = {} - {}",
-                b.point,
-                number(show, b.before),
-                operand(show, self.plane)
-            );
-            working.push(if b.bite > Length::ZERO {
-                format!("{sum} = {}", plain(show, b.bite))
-            } else {
-                format!("{sum}, not above 0: nothing is taken off")
-            });
-        }
-        working
     }
 }
 
@@ -93,19 +74,19 @@ pub struct Surface {
 
 impl Surface {
     /// A surface without points.
-    pub fn new() -> Self {
+    pub(crate) fn new() -> Self {
         Self::default()
     }
 
     /// Takes over the heights of a series: new points are added, known ones get the new height.
-    pub fn touch_all(&mut self, heights: &Heights) {
+    pub(crate) fn touch_all(&mut self, heights: &Heights) {
         for found in heights.points() {
             self.set(found.clone());
         }
     }
 
     /// Sets the present height of a point from a new touch; what was taken off before remains in the sum.
-    pub fn touch(&mut self, point: &str, height: Length) {
+    pub(crate) fn touch(&mut self, point: &str, height: Length) {
         self.set(PointHeight {
             point: point.to_owned(),
             height,
@@ -131,14 +112,14 @@ impl Surface {
     ///
     /// # Errors
     /// [`SurfaceError::TooFar`].
-    pub fn bites(&self, plane: Length) -> Result<SurfaceCut, SurfaceError> {
+    pub(crate) fn bites(&self, plane: Length) -> Result<SurfaceCut, SurfaceError> {
         let bite = |place: &SurfacePoint| {
             let PointHeight { point, height, .. } = &place.present;
             let bite = height.minus(plane).map(|b| b.max(Length::ZERO));
-            bite.map(|bite| Bite {
+            bite.map(|taken| Bite {
                 point: point.clone(),
                 before: *height,
-                bite,
+                taken,
             })
             .ok_or_else(|| SurfaceError::TooFar(point.clone()))
         };
@@ -150,12 +131,12 @@ impl Surface {
     ///
     /// # Errors
     /// [`SurfaceError::TooFar`]; nothing is cut then.
-    pub fn cut(&mut self, plane: Length) -> Result<SurfaceCut, SurfaceError> {
+    pub(crate) fn cut(&mut self, plane: Length) -> Result<SurfaceCut, SurfaceError> {
         let cut = self.bites(plane)?;
         let mut after = self.places.clone();
         for (place, bite) in after.iter_mut().zip(&cut.bites) {
             let too_far = || SurfaceError::TooFar(bite.point.clone());
-            place.taken = place.taken.plus(bite.bite).ok_or_else(too_far)?;
+            place.taken = place.taken.plus(bite.taken).ok_or_else(too_far)?;
             place.present.height = place.present.height.min(plane);
         }
         self.places = after;
@@ -163,27 +144,27 @@ impl Surface {
     }
 
     /// Present heights, in the order in which the points were first touched.
-    pub fn heights(&self) -> Heights {
+    pub(crate) fn heights(&self) -> Heights {
         Heights::new(self.places.iter().map(|p| p.present.clone()).collect())
     }
 
     /// The lowest point; of several equal ones the first.
-    pub fn lowest(&self) -> Option<PointHeight> {
+    pub(crate) fn lowest(&self) -> Option<PointHeight> {
         self.heights().lowest().cloned()
     }
 
     /// The highest point; of several equal ones the first.
-    pub fn highest(&self) -> Option<PointHeight> {
+    pub(crate) fn highest(&self) -> Option<PointHeight> {
         self.heights().highest().cloned()
     }
 
     /// Highest minus lowest.
-    pub fn spread(&self) -> Option<Length> {
+    pub(crate) fn spread(&self) -> Option<Length> {
         self.heights().spread()
     }
 
     /// The sum that all cuts took off a point since it was first touched; `None` for an unknown point.
-    pub fn taken(&self, point: &str) -> Option<Length> {
+    pub(crate) fn taken(&self, point: &str) -> Option<Length> {
         let place = self.places.iter().find(|p| p.present.point == point)?;
         Some(place.taken)
     }

@@ -37,7 +37,7 @@ impl Series {
 
     /// The same series, in which the columns agree when they differ by at most `tolerance` (zero by default).
     #[must_use]
-    pub fn agreeing_within(self, tolerance: Length) -> Self {
+    pub(crate) fn agreeing_within(self, tolerance: Length) -> Self {
         Self {
             tolerance: tolerance.abs(),
             ..self
@@ -57,7 +57,7 @@ impl Series {
     ///
     /// # Errors
     /// A [`TouchError`]; the series is then unchanged.
-    pub fn close(&mut self, reading: Reading) -> Result<Touch, TouchError> {
+    pub(crate) fn close(&mut self, reading: Reading) -> Result<Touch, TouchError> {
         let first = self.touches.first().ok_or(TouchError::NothingToClose)?;
         let point = first.point.clone();
         self.take(&point, reading, true)
@@ -83,7 +83,8 @@ impl Series {
     ///
     /// # Errors
     /// [`TouchError::NoZeroAdvised`] where there was no such advice.
-    pub fn left(&mut self) -> Result<(), TouchError> {
+    #[cfg(test)]
+    pub(crate) fn left(&mut self) -> Result<(), TouchError> {
         if !self.pending {
             return Err(TouchError::NoZeroAdvised);
         }
@@ -95,7 +96,7 @@ impl Series {
     ///
     /// # Errors
     /// [`TouchError::NothingToFix`] or [`TouchError::AlreadyZeroed`].
-    pub fn fix(&mut self) -> Result<Touch, TouchError> {
+    pub(crate) fn fix(&mut self) -> Result<Touch, TouchError> {
         let last = self.touches.pop().ok_or(TouchError::NothingToFix)?;
         if last.zeroed {
             let point = last.point.clone();
@@ -202,27 +203,27 @@ impl Series {
     }
 
     /// How the readout is zeroed while the series is touched.
-    pub fn mode(&self) -> ZeroMode {
+    pub(crate) fn mode(&self) -> ZeroMode {
         self.mode
     }
 
     /// The current zeros; pass them to the next series.
-    pub fn frame(&self) -> Frame {
+    pub(crate) fn frame(&self) -> Frame {
         self.frame
     }
 
     /// Whether zeroing was advised and is not answered yet.
-    pub fn zero_pending(&self) -> bool {
+    pub(crate) fn zero_pending(&self) -> bool {
         self.pending
     }
 
     /// Every touch in order, including closing ones.
-    pub fn touches(&self) -> &[Touch] {
+    pub(crate) fn touches(&self) -> &[Touch] {
         &self.touches
     }
 
     /// The last touch: the tip is there, unless it was moved since.
-    pub fn last(&self) -> Option<&Touch> {
+    pub(crate) fn last(&self) -> Option<&Touch> {
         self.touches.last()
     }
 
@@ -253,7 +254,7 @@ impl Series {
     }
 
     /// The height of the last closing touch minus that point's first height; `None` without a closing touch.
-    pub fn drift(&self) -> Option<Length> {
+    pub(crate) fn drift(&self) -> Option<Length> {
         let closing = self.touches.iter().rev().find(|t| t.closing)?;
         closing.height.minus(self.touches.first()?.height)
     }
@@ -263,7 +264,7 @@ impl Series {
     ///
     /// Closing touches are excluded: they measure drift. Source of the formula: the usual one for duplicate
     /// measurements, from memory.
-    pub fn repeatability(&self) -> Option<Length> {
+    pub(crate) fn repeatability(&self) -> Option<Length> {
         let counted: Vec<&Touch> = self.touches.iter().filter(|t| !t.closing).collect();
         let (mut squares, mut pairs) = (0_u128, 0_u128);
         for (at, touch) in counted.iter().enumerate() {

@@ -39,7 +39,7 @@ pub enum TouchError {
 
 impl TouchError {
     /// What is wrong and what to do, with lengths formatted by `show`.
-    pub fn words(&self, show: &QuantityFormat) -> String {
+    pub(crate) fn words(&self, show: &QuantityFormat) -> String {
         match self {
             Self::NoName => "a point without a name; name it, such as P1".into(),
             Self::NoReadout(p) => format!("no readout reading at {p}; read the work readout"),

@@ -1,7 +1,8 @@
 //! Tests of readout and machine coordinates together: they agree, disagree, or one continues the other.
 
+use super::crosscheck::{Mismatch, SuspectedSlip};
 use super::worked_example::{both, readout, touch, um};
-use super::{Advice, Frame, Mismatch, Reading, Series, SuspectedSlip, TouchError, ZeroMode};
+use super::{Advice, Frame, Reading, Series, TouchError, ZeroMode};
 use crate::quantity::{Length, UnitSystem, format::QuantityFormat};
 
 /// P1 at zero, P2 0.12 lower (zeroed), P3 0.31 above P2 (left), with machine Z -152.25 at height zero.

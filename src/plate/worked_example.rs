@@ -94,7 +94,7 @@ fn the_whole_example_equals_the_figures_computed_by_hand() {
     assert_eq!((first.largest(), first.deepest_at()), (um(180), vec!["P3"]));
     assert_eq!(first.untouched(), ["P1", "P2", "P4", "P5"]);
     let second = surface.cut(um(-170)).unwrap();
-    let bites: Vec<_> = second.bites.iter().map(|b| b.bite).collect();
+    let bites: Vec<_> = second.bites.iter().map(|b| b.taken).collect();
     assert_eq!(bites, [170, 50, 180, 130, 0].map(um));
 
     // The zero of the readout is now at the second plane; a low place reads -0.07 there.
@@ -111,7 +111,7 @@ fn the_whole_example_equals_the_figures_computed_by_hand() {
     assert_eq!(plane, um(-290));
     assert_eq!(Entry::new(low, plane).unwrap().value, um(50));
     let third = surface.cut(plane).unwrap();
-    let bites: Vec<_> = third.bites.iter().map(|b| b.bite).collect();
+    let bites: Vec<_> = third.bites.iter().map(|b| b.taken).collect();
     assert_eq!(bites, [120, 120, 120, 120, 120, 50].map(um));
 
     let finish = plane.minus(um(80)).unwrap();

@@ -5,7 +5,7 @@ use super::notes::Notes;
 use crate::diagnostics::{Findings, nearest};
 
 /// Checks that no answer is a word that every prompt takes as a command.
-pub fn words(steps: &[&Step], findings: &mut Findings) {
+pub(crate) fn words(steps: &[&Step], findings: &mut Findings) {
     for step in steps {
         let answers: Vec<&String> = match &step.kind {
             Kind::Confirm { answer, wrong, .. } => std::iter::once(answer).chain(wrong).collect(),
@@ -44,7 +44,7 @@ pub fn words(steps: &[&Step], findings: &mut Findings) {
 }
 
 /// Checks that a run has only one program, because it watches the bytes of one file.
-pub fn one_program(procedure: &Procedure, steps: &[&Step], findings: &mut Findings) {
+pub(crate) fn one_program(procedure: &Procedure, steps: &[&Step], findings: &mut Findings) {
     let programs = steps
         .iter()
         .filter(|s| matches!(s.kind, Kind::Program { .. }));
@@ -62,7 +62,7 @@ pub fn one_program(procedure: &Procedure, steps: &[&Step], findings: &mut Findin
 }
 
 /// Checks that the machine is chosen first, and that each list is chosen from at most once and without a condition.
-pub fn shop_choices(
+pub(crate) fn shop_choices(
     procedure: &Procedure,
     steps: &[&Step],
     notes: &Notes,
@@ -104,7 +104,7 @@ pub fn shop_choices(
 }
 
 /// Checks that `zero` and `continues` name steps of the right kind.
-pub fn touches(steps: &[&Step], notes: &Notes, findings: &mut Findings) {
+pub(crate) fn touches(steps: &[&Step], notes: &Notes, findings: &mut Findings) {
     for (index, step) in steps.iter().enumerate() {
         let Kind::Touch(touch) = &step.kind else {
             continue;

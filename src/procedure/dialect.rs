@@ -22,7 +22,7 @@ const FOLLOWED: [u16; 16] = [0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 30, 48, 49, 60, 98, 9
 
 /// Whether the examination follows a G code, given as ten times its number, so that it cannot be called harmless: those
 /// of NISTIR 6556, table 4, and those that move, transform or call on other controls (from memory).
-pub fn follows_g(tenfold: u16) -> bool {
+pub(crate) fn follows_g(tenfold: u16) -> bool {
     matches!(
         tenfold,
         0 | 10 | 20 | 30 | 40 | 100 | 150 | 160 | 170 | 180 | 190 | 200 | 210 | 280 | 300 | 310
@@ -61,19 +61,19 @@ pub struct MachineDialect {
 
 impl MachineDialect {
     /// The word of a key, if it is given.
-    pub fn word(&self, key: &str) -> Option<&str> {
+    pub(crate) fn word(&self, key: &str) -> Option<&str> {
         self.words.get(key).map(String::as_str)
     }
 
     /// The harmless codes of a letter: the numbers of M codes, and ten times the numbers of G codes.
-    pub fn harmless(&self, letter: char) -> Vec<u16> {
+    pub(crate) fn harmless(&self, letter: char) -> Vec<u16> {
         let of = self.harmless.iter().filter(|(l, _)| *l == letter);
         of.map(|(_, number)| *number).collect()
     }
 }
 
 /// Reads the group of the machine `what`.
-pub fn read(node: &Node, what: &str, findings: &mut Findings) -> Option<MachineDialect> {
+pub(crate) fn read(node: &Node, what: &str, findings: &mut Findings) -> Option<MachineDialect> {
     let what = format!("the dialect of {what}");
     let mut fields = Fields::of(node, &what, findings)?;
     let mut dialect = MachineDialect::default();

@@ -114,7 +114,7 @@ impl ShopList {
     pub const ALL: [Self; 3] = [Self::Machines, Self::Plates, Self::Cutters];
 
     /// The key of the list in a shop file and in `from`.
-    pub fn key(self) -> &'static str {
+    pub(crate) fn key(self) -> &'static str {
         match self {
             Self::Machines => "machines",
             Self::Plates => "plates",
@@ -132,7 +132,7 @@ impl ShopList {
     }
 
     /// The list whose items are called `word`.
-    pub fn of_one(word: &str) -> Option<Self> {
+    pub(crate) fn of_one(word: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|l| l.one() == word)
     }
 
@@ -146,19 +146,19 @@ impl ShopList {
     }
 
     /// The fact with this name in formulas.
-    pub fn fact(self, name: &str) -> Option<&'static Fact> {
+    pub(crate) fn fact(self, name: &str) -> Option<&'static Fact> {
         self.facts().iter().find(|f| f.name() == name)
     }
 }
 
 impl Fact {
     /// The name in formulas: the key with underscores instead of blanks and hyphens.
-    pub fn name(&self) -> String {
+    pub(crate) fn name(&self) -> String {
         self.key.replace([' ', '-'], "_")
     }
 
     /// The kind of its value in formulas; `None` for texts, lists and optional facts.
-    pub fn type_in_formulas(&self) -> Option<Type> {
+    pub(crate) fn type_in_formulas(&self) -> Option<Type> {
         if self.optional {
             return None;
         }
@@ -171,7 +171,7 @@ impl Fact {
 }
 
 /// Pairs of facts of which the first must be below (or at most) the second.
-pub const ORDERED: &[(ShopList, &str, &str)] = &[
+pub(crate) const ORDERED: &[(ShopList, &str, &str)] = &[
     (ShopList::Machines, "lowest speed", "highest speed"),
     (ShopList::Plates, "least thickness", "thickness"),
     (ShopList::Plates, "steel depth", "thickness"),
@@ -180,4 +180,4 @@ pub const ORDERED: &[(ShopList, &str, &str)] = &[
 ];
 
 /// Pairs of optional facts that must be given together.
-pub const BOTH: &[(ShopList, &str, &str)] = &[(ShopList::Plates, "x corner", "y corner")];
+pub(crate) const BOTH: &[(ShopList, &str, &str)] = &[(ShopList::Plates, "x corner", "y corner")];

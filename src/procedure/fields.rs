@@ -6,7 +6,7 @@ use crate::diagnostics::{Findings, Span, nearest};
 use std::collections::BTreeSet;
 
 /// The pairs of one map, with the keys that were read so far.
-pub struct Fields<'a> {
+pub(crate) struct Fields<'a> {
     pairs: &'a [(Scalar, Node)],
     /// The place of the map in the file.
     pub span: Span,
@@ -17,7 +17,7 @@ pub struct Fields<'a> {
 
 impl<'a> Fields<'a> {
     /// The pairs of `node`. If it is not a map, this is reported.
-    pub fn of(node: &'a Node, what: &'a str, findings: &mut Findings) -> Option<Self> {
+    pub(crate) fn of(node: &'a Node, what: &'a str, findings: &mut Findings) -> Option<Self> {
         match node {
             Node::Map(pairs, span) => Some(Self {
                 pairs,
@@ -41,13 +41,13 @@ impl<'a> Fields<'a> {
     }
 
     /// All pairs, for maps whose keys are names.
-    pub fn pairs(&self) -> &'a [(Scalar, Node)] {
+    pub(crate) fn pairs(&self) -> &'a [(Scalar, Node)] {
         self.pairs
     }
 
     /// The pair of a key, if it is there. A blank value is reported, because a limit that is left blank must never
     /// count as no limit.
-    pub fn pair(
+    pub(crate) fn pair(
         &mut self,
         key: &'static str,
         findings: &mut Findings,
@@ -73,7 +73,7 @@ impl<'a> Fields<'a> {
     }
 
     /// The texts under a key, one or a list. Other values are not reported.
-    pub fn scalars(&self, key: &str) -> Vec<&'a Scalar> {
+    pub(crate) fn scalars(&self, key: &str) -> Vec<&'a Scalar> {
         let node = self.pairs.iter().find(|(k, _)| k.text == key);
         let scalar = |node: &'a Node| match node {
             Node::Scalar(text) => Some(text),
@@ -87,17 +87,21 @@ impl<'a> Fields<'a> {
     }
 
     /// Whether the key is there, blank or not.
-    pub fn has(&self, key: &str) -> bool {
+    pub(crate) fn has(&self, key: &str) -> bool {
         self.pairs.iter().any(|(k, _)| k.text == key)
     }
 
     /// The value of a key that may be absent.
-    pub fn node(&mut self, key: &'static str, findings: &mut Findings) -> Option<&'a Node> {
+    pub(crate) fn node(&mut self, key: &'static str, findings: &mut Findings) -> Option<&'a Node> {
         self.pair(key, findings).map(|(_, node)| node)
     }
 
     /// The value of a key that must be there.
-    pub fn required(&mut self, key: &'static str, findings: &mut Findings) -> Option<&'a Node> {
+    pub(crate) fn required(
+        &mut self,
+        key: &'static str,
+        findings: &mut Findings,
+    ) -> Option<&'a Node> {
         let found = self
             .pair_or(key, "write its value", findings)
             .map(|(_, node)| node);
@@ -110,13 +114,17 @@ impl<'a> Fields<'a> {
     }
 
     /// The text of a key that may be absent.
-    pub fn text(&mut self, key: &'static str, findings: &mut Findings) -> Option<&'a Scalar> {
+    pub(crate) fn text(
+        &mut self,
+        key: &'static str,
+        findings: &mut Findings,
+    ) -> Option<&'a Scalar> {
         let node = self.node(key, findings)?;
         scalar(node, key, findings)
     }
 
     /// The text of a key that must be there.
-    pub fn required_text(
+    pub(crate) fn required_text(
         &mut self,
         key: &'static str,
         findings: &mut Findings,
@@ -126,7 +134,7 @@ impl<'a> Fields<'a> {
     }
 
     /// Whether the value is `yes`; an absent key counts as `no`.
-    pub fn yes(&mut self, key: &'static str, findings: &mut Findings) -> bool {
+    pub(crate) fn yes(&mut self, key: &'static str, findings: &mut Findings) -> bool {
         let Some(text) = self.text(key, findings) else {
             return false;
         };
@@ -143,7 +151,7 @@ impl<'a> Fields<'a> {
     }
 
     /// A whole number from `least` to `most`; `otherwise` when absent.
-    pub fn count(
+    pub(crate) fn count(
         &mut self,
         key: &'static str,
         (least, most): (u32, u32),
@@ -168,7 +176,7 @@ impl<'a> Fields<'a> {
     }
 
     /// The texts of a list, or of a single text; empty when absent.
-    pub fn texts(&mut self, key: &'static str, findings: &mut Findings) -> Vec<&'a Scalar> {
+    pub(crate) fn texts(&mut self, key: &'static str, findings: &mut Findings) -> Vec<&'a Scalar> {
         match self.node(key, findings) {
             None => Vec::new(),
             Some(Node::List(items, span)) => {
@@ -187,13 +195,17 @@ impl<'a> Fields<'a> {
     }
 
     /// The formula of a key that may be absent.
-    pub fn formula(&mut self, key: &'static str, findings: &mut Findings) -> Option<Formula> {
+    pub(crate) fn formula(
+        &mut self,
+        key: &'static str,
+        findings: &mut Findings,
+    ) -> Option<Formula> {
         let text = self.text(key, findings)?;
         formula(text, findings)
     }
 
     /// The formula of a key that must be there.
-    pub fn required_formula(
+    pub(crate) fn required_formula(
         &mut self,
         key: &'static str,
         findings: &mut Findings,
@@ -203,7 +215,7 @@ impl<'a> Fields<'a> {
     }
 
     /// Reports every key that was not read. `also` are the keys that other kinds of this thing have.
-    pub fn finish(self, also: &[&'static str], findings: &mut Findings) {
+    pub(crate) fn finish(self, also: &[&'static str], findings: &mut Findings) {
         for (key, _) in self.pairs {
             if self.known.contains(key.text.as_str()) {
                 continue;
@@ -226,7 +238,7 @@ impl<'a> Fields<'a> {
 }
 
 /// Reads a formula; a fault goes to `findings`.
-pub fn formula(text: &Scalar, findings: &mut Findings) -> Option<Formula> {
+pub(crate) fn formula(text: &Scalar, findings: &mut Findings) -> Option<Formula> {
     match parse::formula(text) {
         Ok(found) => Some(found),
         Err(fault) => {
@@ -240,7 +252,7 @@ pub fn formula(text: &Scalar, findings: &mut Findings) -> Option<Formula> {
 }
 
 /// The text of a node. If it is not a text, this is reported.
-pub fn scalar<'a>(node: &'a Node, key: &str, findings: &mut Findings) -> Option<&'a Scalar> {
+pub(crate) fn scalar<'a>(node: &'a Node, key: &str, findings: &mut Findings) -> Option<&'a Scalar> {
     match node {
         Node::Scalar(text) if text.text.trim().is_empty() => {
             findings
@@ -270,7 +282,7 @@ pub fn scalar<'a>(node: &'a Node, key: &str, findings: &mut Findings) -> Option<
 }
 
 /// A name: small letters, digits and `joint`, starting with a letter.
-pub fn name(text: &Scalar, joint: char, findings: &mut Findings) -> String {
+pub(crate) fn name(text: &Scalar, joint: char, findings: &mut Findings) -> String {
     let sound = text.text.starts_with(|c: char| c.is_ascii_lowercase())
         && text.text.len() <= 40
         && text

@@ -6,9 +6,6 @@ use super::yaml;
 use super::{Procedure, read, shop};
 use crate::diagnostics::{Findings, Span, nearest};
 
-/// The largest file that is read, in bytes: 4 MiB, some fifty times the longest usable procedure.
-pub const LONGEST: usize = 4 << 20;
-
 /// The kind of a file, by its key.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum FileKind {

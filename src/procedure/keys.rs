@@ -162,6 +162,6 @@ pub const STEP: &[Key] = &[
 
 /// Whether a step of this form must have a key that every step has. A step that repeats another takes missing keys from
 /// that step.
-pub fn step_needs(form: &Form, key: &Key) -> bool {
+pub(crate) fn step_needs(form: &Form, key: &Key) -> bool {
     key.required && !form.repeats
 }

@@ -46,7 +46,7 @@ impl Procedure {
     }
 
     /// The rule of the pass with this name.
-    pub fn pass(&self, name: &str) -> Option<&PassRule> {
+    pub(crate) fn pass(&self, name: &str) -> Option<&PassRule> {
         self.passes.iter().find(|p| p.name == name)
     }
 
@@ -72,7 +72,7 @@ pub enum SecondSigner {
 
 impl SecondSigner {
     /// All values with their words.
-    pub const WORDS: [(&'static str, Self); 3] = [
+    pub(crate) const WORDS: [(&'static str, Self); 3] = [
         ("operator", Self::Operator),
         ("trainer", Self::Trainer),
         ("owner", Self::Owner),
@@ -94,7 +94,7 @@ pub enum SignalWord {
 
 impl SignalWord {
     /// The word as it is printed, in capitals.
-    pub fn word(self) -> &'static str {
+    pub(crate) fn word(self) -> &'static str {
         match self {
             Self::Danger => "DANGER",
             Self::Warning => "WARNING",
@@ -187,7 +187,7 @@ pub struct Limits {
 
 impl Limits {
     /// Every formula in them.
-    pub fn formulas(&self) -> impl Iterator<Item = &Formula> {
+    pub(crate) fn formulas(&self) -> impl Iterator<Item = &Formula> {
         self.must
             .iter()
             .chain(&self.expect)
@@ -214,7 +214,7 @@ pub struct Limit {
 
 impl Limit {
     /// Every formula in it.
-    pub fn formulas(&self) -> impl Iterator<Item = &Formula> {
+    pub(crate) fn formulas(&self) -> impl Iterator<Item = &Formula> {
         [
             &self.at_least,
             &self.at_most,
@@ -290,7 +290,7 @@ pub enum SidePosition {
 
 impl SidePosition {
     /// The distance on a side of this length; `None` on overflow.
-    pub fn on(self, side: Length) -> Option<Length> {
+    pub(crate) fn on(self, side: Length) -> Option<Length> {
         match self {
             Self::From(length) => Some(length),
             Self::Share(share) => {
@@ -302,7 +302,7 @@ impl SidePosition {
 }
 
 /// Points with their places: the distance to the right and away from the front.
-pub type PointPlaces = Vec<(String, [SidePosition; 2])>;
+pub(crate) type PointPlaces = Vec<(String, [SidePosition; 2])>;
 
 /// What an enter step asks.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -407,22 +407,22 @@ pub enum Kind {
 }
 
 /// Words that every prompt takes as a command when they are typed alone.
-pub const WORDS_ALONE: [&str; 9] = [
+pub(crate) const WORDS_ALONE: [&str; 9] = [
     "?", "why", "help", "holds", "map", "leave", "end", "keep", "done",
 ];
 /// Words that every prompt takes as a command, with any words after them.
-pub const WORDS_FIRST: [&str; 4] = ["back", "note", "handover", "stop"];
+pub(crate) const WORDS_FIRST: [&str; 4] = ["back", "note", "handover", "stop"];
 
 /// The answer of an inspect step that ends a repetition.
-pub const CLEAN: &str = "clean";
+pub(crate) const CLEAN: &str = "clean";
 /// The answer of an inspect step that leads to another pass.
-pub const SKIN_LEFT: &str = "skin left";
+pub(crate) const SKIN_LEFT: &str = "skin left";
 /// The ways a cut can end, in the words that formulas use.
-pub const CUT_ENDS: [&str; 3] = ["finished", "stopped", "emergency stop"];
+pub(crate) const CUT_ENDS: [&str; 3] = ["finished", "stopped", "emergency stop"];
 
 impl Kind {
     /// The words of a choose step that lists them, each with its meaning; `None` for every other step.
-    pub fn listed_options(&self) -> Option<&[(String, String)]> {
+    pub(crate) fn listed_options(&self) -> Option<&[(String, String)]> {
         let Self::Choose {
             options: Options::Listed(words),
             ..
@@ -434,7 +434,7 @@ impl Kind {
     }
 
     /// The list of the shop file that a choose step chooses from; `None` for every other step.
-    pub fn shop_list(&self) -> Option<ShopList> {
+    pub(crate) fn shop_list(&self) -> Option<ShopList> {
         let Self::Choose {
             options: Options::From(list),
             ..
@@ -446,7 +446,7 @@ impl Kind {
     }
 
     /// The kind without its content.
-    pub fn step_kind(&self) -> StepKind {
+    pub(crate) fn step_kind(&self) -> StepKind {
         match self {
             Self::Confirm { .. } => StepKind::Confirm,
             Self::Choose { .. } => StepKind::Choose,
@@ -464,14 +464,14 @@ impl Kind {
     }
 
     /// The word that starts a step of this kind in the file.
-    pub fn word(&self) -> &'static str {
+    pub(crate) fn word(&self) -> &'static str {
         self.step_kind().word()
     }
 }
 
 impl Step {
     /// Every formula of the step.
-    pub fn formulas(&self) -> Vec<&Formula> {
+    pub(crate) fn formulas(&self) -> Vec<&Formula> {
         let mut found: Vec<&Formula> = self.when.iter().collect();
         match &self.kind {
             Kind::Choose { must, .. } => found.extend(must.iter().flat_map(Limit::formulas)),

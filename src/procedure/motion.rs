@@ -51,7 +51,7 @@ pub struct MachineMotion(BTreeMap<&'static str, Value>);
 
 impl MachineMotion {
     /// The quantity of a key, if it is given.
-    pub fn quantity(&self, key: &str) -> Option<Quantity> {
+    pub(crate) fn quantity(&self, key: &str) -> Option<Quantity> {
         match self.0.get(key) {
             Some(Value::Quantity(q)) => Some(*q),
             _ => None,
@@ -59,7 +59,7 @@ impl MachineMotion {
     }
 
     /// The word of a key, if it is given.
-    pub fn word(&self, key: &str) -> Option<&str> {
+    pub(crate) fn word(&self, key: &str) -> Option<&str> {
         match self.0.get(key) {
             Some(Value::Word(word)) => Some(word),
             _ => None,
@@ -68,7 +68,7 @@ impl MachineMotion {
 }
 
 /// Reads the group of the machine `what`.
-pub fn read(node: &Node, what: &str, findings: &mut Findings) -> Option<MachineMotion> {
+pub(crate) fn read(node: &Node, what: &str, findings: &mut Findings) -> Option<MachineMotion> {
     let what = format!("the motion of {what}");
     let mut fields = Fields::of(node, &what, findings)?;
     let mut found = BTreeMap::new();

@@ -11,7 +11,11 @@ use crate::quantity::{Dimension, Unit, UnitSystem};
 use std::collections::BTreeMap;
 
 /// Checks every formula of `procedure`, and returns the procedure with the kinds of its computed values filled in.
-pub fn check_names(mut procedure: Procedure, notes: &Notes, findings: &mut Findings) -> Procedure {
+pub(crate) fn check_names(
+    mut procedure: Procedure,
+    notes: &Notes,
+    findings: &mut Findings,
+) -> Procedure {
     let mut known = BTreeMap::new();
     let mut index = 0;
     for phase in &procedure.phases {

@@ -28,7 +28,7 @@ pub enum Bytes {
 
 impl Scalar {
     /// The place in the file for a place in the text.
-    pub fn place(&self, inside: Span) -> Span {
+    pub(crate) fn place(&self, inside: Span) -> Span {
         match &self.bytes {
             Bytes::Run(first) => Span::new(first + inside.start, first + inside.end),
             Bytes::Each(places) => {
@@ -57,7 +57,7 @@ pub enum Node {
 
 impl Node {
     /// The place in the file.
-    pub fn span(&self) -> Span {
+    pub(crate) fn span(&self) -> Span {
         match self {
             Self::Scalar(s) => s.span,
             Self::List(_, span) | Self::Map(_, span) | Self::Blank(span) => *span,
@@ -65,7 +65,7 @@ impl Node {
     }
 
     /// The kind of value with an article, for messages.
-    pub fn what(&self) -> &'static str {
+    pub(crate) fn what(&self) -> &'static str {
         match self {
             Self::Scalar(_) => "a text",
             Self::List(..) => "a list",
@@ -77,7 +77,7 @@ impl Node {
 
 /// The places of a text that is folded over lines. It has the file's characters in the same order, with other blanks
 /// between them.
-pub fn folded(text: &str, raw: &str, start: usize) -> Bytes {
+pub(crate) fn folded(text: &str, raw: &str, start: usize) -> Bytes {
     let mut letters = raw.char_indices().filter(|(_, c)| !c.is_whitespace());
     let mut places = Vec::with_capacity(text.len());
     let mut last = start;

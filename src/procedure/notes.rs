@@ -17,26 +17,26 @@ pub struct Notes {
 
 impl Notes {
     /// Notes that the item at `owner` names `text` under `key`.
-    pub fn mention(&mut self, owner: Span, key: &'static str, text: &Scalar) {
+    pub(crate) fn mention(&mut self, owner: Span, key: &'static str, text: &Scalar) {
         self.mentions
             .entry((owner.start, key, text.text.clone()))
             .or_insert(text.span);
     }
 
     /// The place where the item at `owner` names `text` under `key`; `owner` itself if that was not noted.
-    pub fn place(&self, owner: Span, key: &'static str, text: &str) -> Span {
+    pub(crate) fn place(&self, owner: Span, key: &'static str, text: &str) -> Span {
         let found = self.mentions.get(&(owner.start, key, text.to_owned()));
         found.copied().unwrap_or(owner)
     }
 
     /// Notes that a step could not be read, with its id if that could be read.
-    pub fn lose(&mut self, id: Option<&str>) {
+    pub(crate) fn lose(&mut self, id: Option<&str>) {
         self.incomplete = true;
         self.lost.extend(id.map(str::to_owned));
     }
 
     /// Whether the step with this id is in the file but could not be read.
-    pub fn is_lost(&self, id: &str) -> bool {
+    pub(crate) fn is_lost(&self, id: &str) -> bool {
         self.lost.contains(id)
     }
 }

@@ -7,7 +7,7 @@ use super::rules::key_span;
 use crate::diagnostics::{Findings, nearest};
 
 /// Checks that each pass has phases, that they are neighbours, and that each phase names a known pass.
-pub fn passes(procedure: &Procedure, root: &Node, notes: &Notes, findings: &mut Findings) {
+pub(crate) fn passes(procedure: &Procedure, root: &Node, notes: &Notes, findings: &mut Findings) {
     let unknown = |p: &Phase| {
         p.each
             .as_deref()
@@ -84,7 +84,7 @@ pub fn passes(procedure: &Procedure, root: &Node, notes: &Notes, findings: &mut 
 }
 
 /// Checks that each cut belongs to a pass and has its own sign-off before it.
-pub fn hold_points(procedure: &Procedure, findings: &mut Findings) {
+pub(crate) fn hold_points(procedure: &Procedure, findings: &mut Findings) {
     let mut signed_in: Option<&str> = None;
     let mut cuts = 0;
     for phase in &procedure.phases {

@@ -36,10 +36,10 @@ pub struct ProgramQuestion {
 }
 
 /// The answers to a question for the unit.
-pub const UNITS: [&str; 2] = ["metric", "inch"];
+pub(crate) const UNITS: [&str; 2] = ["metric", "inch"];
 
 /// The keys of the map, one for each of [`ProgramFact::ALL`].
-pub const KEYS: &[Key] = &{
+pub(crate) const KEYS: &[Key] = &{
     let mut keys = [ProgramFact::Unit.key_of_map(); ProgramFact::ALL.len()];
     let mut i = 0;
     while i < keys.len() {
@@ -51,7 +51,7 @@ pub const KEYS: &[Key] = &{
 
 impl ProgramFact {
     /// All facts.
-    pub const ALL: [Self; 6] = [
+    pub(crate) const ALL: [Self; 6] = [
         Self::Unit,
         Self::WorkOffset,
         Self::LengthOffset,
@@ -79,7 +79,7 @@ impl ProgramFact {
     }
 
     /// The key, which is also the name shown to people.
-    pub fn key(self) -> &'static str {
+    pub(crate) fn key(self) -> &'static str {
         self.key_of_map().name
     }
 
@@ -112,7 +112,7 @@ impl ProgramFact {
 }
 
 /// Reads the map of a program step.
-pub fn read(fields: &mut Fields, findings: &mut Findings) -> Vec<ProgramQuestion> {
+pub(crate) fn read(fields: &mut Fields, findings: &mut Findings) -> Vec<ProgramQuestion> {
     let Some(node) = fields.node("says", findings) else {
         return Vec::new();
     };
@@ -138,7 +138,7 @@ pub fn read(fields: &mut Fields, findings: &mut Findings) -> Vec<ProgramQuestion
 }
 
 /// Checks that every named step exists, comes after the program, and can ask for its fact.
-pub fn check(steps: &[&Step], findings: &mut Findings) {
+pub(crate) fn check(steps: &[&Step], findings: &mut Findings) {
     for (place, step) in steps.iter().enumerate() {
         let Kind::Program { says } = &step.kind else {
             continue;

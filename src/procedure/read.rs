@@ -13,9 +13,9 @@ use crate::quantity::parse::DecimalMark;
 use std::collections::BTreeMap;
 
 /// The version of the file formats written in `format`.
-pub const FORMAT: u32 = 1;
+pub(crate) const FORMAT: u32 = 1;
 /// The largest number of passes of one kind.
-pub const MOST_PASSES: u32 = 20;
+pub(crate) const MOST_PASSES: u32 = 20;
 
 /// Reads a procedure; `None` when it has an error, all of which are in `findings`.
 pub fn read(text: &str, findings: &mut Findings) -> Option<Procedure> {
@@ -63,7 +63,7 @@ pub fn from_node(root: &Node, findings: &mut Findings) -> Option<Procedure> {
 }
 
 /// The `format` line that every file has.
-pub fn format(fields: &mut Fields, findings: &mut Findings) {
+pub(crate) fn format(fields: &mut Fields, findings: &mut Findings) {
     if let Some(text) = fields.required_text("format", findings)
         && text.text != FORMAT.to_string()
     {

@@ -8,10 +8,10 @@ use super::node::Node;
 use crate::diagnostics::{Findings, Span};
 
 /// The keys of a limit that set a bound.
-pub const BOUNDS: [&str; 5] = ["at least", "at most", "more than", "less than", "exactly"];
+pub(crate) const BOUNDS: [&str; 5] = ["at least", "at most", "more than", "less than", "exactly"];
 
 /// The limits under `must` and `expect`.
-pub fn both_limits(fields: &mut Fields, findings: &mut Findings) -> Limits {
+pub(crate) fn both_limits(fields: &mut Fields, findings: &mut Findings) -> Limits {
     Limits {
         must: limits(fields, "must", findings),
         expect: limits(fields, "expect", findings),
@@ -19,7 +19,11 @@ pub fn both_limits(fields: &mut Fields, findings: &mut Findings) -> Limits {
 }
 
 /// The limits under one key.
-pub fn limits(fields: &mut Fields, key: &'static str, findings: &mut Findings) -> Vec<Limit> {
+pub(crate) fn limits(
+    fields: &mut Fields,
+    key: &'static str,
+    findings: &mut Findings,
+) -> Vec<Limit> {
     match fields.node(key, findings) {
         None => Vec::new(),
         Some(Node::List(items, span)) => {

@@ -11,7 +11,7 @@ use crate::quantity::{Dimension, Exact, Length};
 const HOW: &str = "write the way from the left edge and from the front edge, each as a length or as a share of the plate, such as `[20 mm, 50%]`";
 
 /// Reads the map; empty where there is none. `named` is whether the operator names the points.
-pub fn places(
+pub(crate) fn places(
     fields: &mut Fields,
     points: &[String],
     named: bool,

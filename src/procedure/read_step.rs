@@ -183,7 +183,11 @@ fn texts(fields: &mut Fields, key: &'static str, findings: &mut Findings) -> Vec
 }
 
 /// A time written out, such as `15 min`: it must not depend on answers.
-pub fn time(fields: &mut Fields, key: &'static str, findings: &mut Findings) -> Option<Quantity> {
+pub(crate) fn time(
+    fields: &mut Fields,
+    key: &'static str,
+    findings: &mut Findings,
+) -> Option<Quantity> {
     let text = fields.text(key, findings)?;
     // The help says to write a time here. A fault of the formula itself would mislead, so it is not reported.
     let read = formula(text, &mut Findings::default());

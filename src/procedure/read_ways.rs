@@ -8,7 +8,7 @@ use crate::diagnostics::{Findings, nearest};
 use crate::quantity::Dimension;
 
 /// The keys of `ways`, each with the kind of its formula.
-pub const WAYS_KEYS: &[Key] = &[
+pub(crate) const WAYS_KEYS: &[Key] = &[
     Key::required(
         "from",
         Shape::FormulaFor(Dimension::LENGTH),
@@ -69,10 +69,10 @@ pub const WAYS_KEYS: &[Key] = &[
 ];
 
 /// Formulas by key. The keys are names from [`WAYS_KEYS`].
-pub type Compared = Vec<(&'static str, Formula)>;
+pub(crate) type Compared = Vec<(&'static str, Formula)>;
 
 /// Reads the map; empty where there is none.
-pub fn ways(fields: &mut Fields, findings: &mut Findings) -> Compared {
+pub(crate) fn ways(fields: &mut Fields, findings: &mut Findings) -> Compared {
     let Some(node) = fields.node("ways", findings) else {
         return Vec::new();
     };

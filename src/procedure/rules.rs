@@ -14,7 +14,7 @@ use std::collections::{BTreeMap, BTreeSet};
 const MOST_QUESTIONS: usize = 9;
 
 /// Checks ids, cautions, passes, the order of kinds, and the dependencies between steps.
-pub fn check(procedure: &Procedure, root: &Node, notes: &Notes, findings: &mut Findings) {
+pub(crate) fn check(procedure: &Procedure, root: &Node, notes: &Notes, findings: &mut Findings) {
     let steps: Vec<&Step> = procedure.steps().collect();
     ids(&steps, findings);
     cautions(procedure, &steps, root, notes, findings);
@@ -96,7 +96,7 @@ fn cautions(
 }
 
 /// The place of `key` in the map under the file's key `top`.
-pub fn key_span(root: &Node, top: &str, key: &str) -> Span {
+pub(crate) fn key_span(root: &Node, top: &str, key: &str) -> Span {
     let inside = |node: &Node, key: &str| -> Option<(Span, Node)> {
         let Node::Map(pairs, _) = node else {
             return None;

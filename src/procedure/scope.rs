@@ -11,7 +11,7 @@ use crate::quantity::Dimension;
 use std::collections::BTreeMap;
 
 /// What is known about a step when later ones are checked.
-pub struct KnownStep {
+pub(crate) struct KnownStep {
     /// The index among all steps.
     pub index: usize,
     /// The kind of its answer in formulas; `None` where formulas cannot use it, or where it is not known yet.
@@ -27,7 +27,7 @@ pub struct KnownStep {
 }
 
 /// The names that can be used at one step.
-pub struct Scope<'a> {
+pub(crate) struct Scope<'a> {
     /// Every step by its id.
     pub known: &'a BTreeMap<String, KnownStep>,
     /// This step's index among all steps.

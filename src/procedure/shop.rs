@@ -41,12 +41,12 @@ pub struct Item {
 impl Item {
     /// Its fasteners in the file's order, each with the depth of its head below the surface; empty where none are
     /// given.
-    pub fn fasteners(&self) -> &[(String, Length)] {
+    pub(crate) fn fasteners(&self) -> &[(String, Length)] {
         &self.lengths
     }
 
     /// The fact `name`, if it is a word or a text.
-    pub fn word(&self, name: &str) -> Option<&str> {
+    pub(crate) fn word(&self, name: &str) -> Option<&str> {
         match self.facts.get(name) {
             Some(Value::Word(word)) => Some(word),
             _ => None,
@@ -54,17 +54,17 @@ impl Item {
     }
 
     /// The fact `name`, if it is a length, rounded to whole counts.
-    pub fn length(&self, name: &str) -> Option<Length> {
+    pub(crate) fn length(&self, name: &str) -> Option<Length> {
         Length::nearest(self.quantity(name)?)
     }
 
     /// The fact with this name in formulas.
-    pub fn fact(&self, name: &str) -> Option<&Value> {
+    pub(crate) fn fact(&self, name: &str) -> Option<&Value> {
         self.facts.get(name)
     }
 
     /// The fact `name`, if it is a quantity.
-    pub fn quantity(&self, name: &str) -> Option<Quantity> {
+    pub(crate) fn quantity(&self, name: &str) -> Option<Quantity> {
         match self.facts.get(name) {
             Some(Value::Quantity(q)) => Some(*q),
             _ => None,
@@ -79,7 +79,7 @@ impl Shop {
     }
 
     /// The item with this id.
-    pub fn item(&self, list: ShopList, id: &str) -> Option<&Item> {
+    pub(crate) fn item(&self, list: ShopList, id: &str) -> Option<&Item> {
         self.items(list).iter().find(|i| i.id == id)
     }
 }
@@ -92,7 +92,7 @@ pub fn read(text: &str, findings: &mut Findings) -> Option<Shop> {
 }
 
 /// Reads a shop file from its tree.
-pub fn from_node(root: &Node, findings: &mut Findings) -> Option<Shop> {
+pub(crate) fn from_node(root: &Node, findings: &mut Findings) -> Option<Shop> {
     let mut fields = Fields::of(root, "a shop file", findings)?;
     super::read::format(&mut fields, findings);
     let name = fields.required_text("shop", findings);

@@ -7,7 +7,7 @@ use crate::diagnostics::Span;
 
 /// A fault in plain words, with its place and what to write.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub struct Plain {
+pub(crate) struct Plain {
     /// The bytes of the file that are marked with a caret.
     pub span: Span,
     /// What is wrong.
@@ -135,7 +135,7 @@ const COLON: [&str; 2] = ["mapping values are not allowed", "illegal placement o
 
 /// The fault in plain words for the YAML crate's message `info` at byte `at` of `text`. `unclosed` is the place of the
 /// `[` or `{` that is open there.
-pub fn plain(info: &str, text: &str, at: usize, unclosed: Option<usize>) -> Plain {
+pub(crate) fn plain(info: &str, text: &str, at: usize, unclosed: Option<usize>) -> Plain {
     let here = Span::new(at, at);
     let found = |span: Span, message: &str, help: &str| Plain {
         span,

@@ -3,7 +3,7 @@
 use crate::diagnostics::Span;
 
 /// The word before `span`, on its line, that begins with `sign`; `span` itself where there is none.
-pub fn word_before(text: &str, span: Span, sign: char) -> Span {
+pub(crate) fn word_before(text: &str, span: Span, sign: char) -> Span {
     let text = text.get(..span.start).unwrap_or("");
     let line = text.rfind('\n').map_or(0, |n| n + 1);
     let words = text.get(line..).unwrap_or("").split_inclusive([' ', '\t']);
@@ -20,7 +20,7 @@ pub fn word_before(text: &str, span: Span, sign: char) -> Span {
 
 /// The comment after a plain text that ends at `end`, if it has no blank after the `#`. It was probably not meant as a
 /// comment: `use #3` is read as `use`.
-pub fn cut_by_hash(text: &str, end: usize) -> Option<Span> {
+pub(crate) fn cut_by_hash(text: &str, end: usize) -> Option<Span> {
     let line = text.get(end..)?.lines().next()?;
     let comment = line.trim_start();
     let mut signs = comment.chars();
@@ -30,13 +30,13 @@ pub fn cut_by_hash(text: &str, end: usize) -> Option<Span> {
 }
 
 /// Whether a colon follows a key. In a map in braces YAML allows a key without one, but it is a mistake.
-pub fn colon_follows(text: &str, at: usize) -> bool {
+pub(crate) fn colon_follows(text: &str, at: usize) -> bool {
     text.get(at..)
         .is_some_and(|rest| rest.trim_start().starts_with(':'))
 }
 
 /// The byte at a line (from 1) and a column (from 0, in characters).
-pub fn byte_of(text: &str, line: usize, column: usize) -> usize {
+pub(crate) fn byte_of(text: &str, line: usize, column: usize) -> usize {
     let start: usize = text
         .split_inclusive('\n')
         .take(line.saturating_sub(1))

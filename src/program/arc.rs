@@ -5,7 +5,7 @@ use std::f64::consts::TAU;
 
 /// A circular motion or helix. Angles in radians, lengths in millimetres.
 #[derive(Clone, Copy, PartialEq, Debug)]
-pub struct Arc {
+pub(crate) struct Arc {
     /// The plane of the arc.
     pub plane: Plane,
     /// The centre, on the first and second axis of the plane.
@@ -25,7 +25,7 @@ pub struct Arc {
 impl Arc {
     /// The point at the fraction `t` of the arc, 0 to 1, as X, Y, Z. A radius that differs at the end changes in
     /// proportion to `t`.
-    pub fn point(&self, t: f64) -> [f64; 3] {
+    pub(crate) fn point(&self, t: f64) -> [f64; 3] {
         let [first, second, third] = self.plane.axes();
         let radius = self.radius + (self.end_radius - self.radius) * t;
         let (sine, cosine) = (self.start + self.sweep * t).sin_cos();
@@ -42,14 +42,14 @@ impl Arc {
     }
 
     /// Length along the path.
-    pub fn length(&self) -> f64 {
+    pub(crate) fn length(&self) -> f64 {
         let flat = self.sweep.abs() * f64::midpoint(self.radius, self.end_radius);
         flat.hypot(self.rise[1] - self.rise[0])
     }
 
     /// The number of chords into which the arc must be divided so that none deviates from it by more than `sagitta`, in
     /// mm: a chord over the angle a deviates by r (1 - cos(a / 2)).
-    pub fn chords(&self, sagitta: f64) -> u32 {
+    pub(crate) fn chords(&self, sagitta: f64) -> u32 {
         let radius = self.radius.max(self.end_radius);
         let least = 4.0 * self.sweep.abs() / TAU;
         let widest = 2.0 * (1.0 - (sagitta / radius).clamp(0.0, 1.0)).acos();
@@ -65,7 +65,7 @@ impl Arc {
     }
 
     /// Smallest and largest coordinate on each axis, including the quadrant points.
-    pub fn box_of(&self) -> [[f64; 2]; 3] {
+    pub(crate) fn box_of(&self) -> [[f64; 2]; 3] {
         let [start, end] = [self.point(0.0), self.point(1.0)];
         let mut sides = [[0.0; 2]; 3];
         for (side, (a, b)) in sides.iter_mut().zip(start.iter().zip(end)) {

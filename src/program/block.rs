@@ -41,7 +41,7 @@ pub struct Block {
 
 impl Block {
     /// Removes the content of the last line.
-    pub fn clear(&mut self) {
+    pub(crate) fn clear(&mut self) {
         self.words.clear();
         self.assignments.clear();
         self.faults.clear();
@@ -54,7 +54,7 @@ impl Block {
     }
 
     /// Records a fault at the bytes from `start` to `end`.
-    pub fn fault(&mut self, kind: FaultKind, start: usize, end: usize) {
+    pub(crate) fn fault(&mut self, kind: FaultKind, start: usize, end: usize) {
         let small = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
         self.faults.push(Fault {
             kind,
@@ -63,13 +63,13 @@ impl Block {
     }
 
     /// Records a fault that loses a word.
-    pub fn lose(&mut self, kind: FaultKind, start: usize, end: usize) {
+    pub(crate) fn lose(&mut self, kind: FaultKind, start: usize, end: usize) {
         self.lost = true;
         self.fault(kind, start, end);
     }
 
     /// Whether the line holds no word, assignment, fault, label or percent sign.
-    pub fn is_empty(&self) -> bool {
+    pub(crate) fn is_empty(&self) -> bool {
         self.words.is_empty()
             && self.assignments.is_empty()
             && self.faults.is_empty()

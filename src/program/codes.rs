@@ -2,7 +2,7 @@
 
 /// Modal groups of G codes.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Group {
+pub(crate) enum Group {
     /// Not modal: active for its block only.
     Once,
     /// The kind of motion.
@@ -36,7 +36,7 @@ pub enum Group {
 }
 
 /// The group of a G code, given as ten times its number; `None` for a code that is not understood.
-pub fn group(tenfold: u16) -> Option<Group> {
+pub(crate) fn group(tenfold: u16) -> Option<Group> {
     Some(match tenfold {
         0
         | 10
@@ -77,7 +77,7 @@ pub fn group(tenfold: u16) -> Option<Group> {
 
 /// The number of an M code's group: 0 stops and ends, 1 spindle, 2 tool change, 3 mist, 4 flood, 5 coolant off, 6
 /// overrides, 7 calls; `None` for a code that is not understood.
-pub fn m_group(code: u16) -> Option<u8> {
+pub(crate) fn m_group(code: u16) -> Option<u8> {
     Some(match code {
         0 | 1 | 2 | 30 | 60 => 0,
         3..=5 => 1,

@@ -3,7 +3,7 @@
 
 /// A figure in a finding.
 #[derive(Clone, Copy, PartialEq, Debug)]
-pub enum Figure {
+pub(crate) enum Figure {
     /// A length or a coordinate, in millimetres.
     Length(f64),
     /// A feed, in mm/min.
@@ -26,7 +26,7 @@ const HOLE: &str = "{}";
 
 impl Detail {
     /// Builds a detail from a template that has one `{}` for each figure, in the same order.
-    pub fn with(template: &str, figures: &[Figure]) -> Self {
+    pub(crate) fn with(template: &str, figures: &[Figure]) -> Self {
         let mut words = template.split(HOLE);
         let mut before = words.next().unwrap_or_default();
         let mut detail = Self::default();
@@ -39,12 +39,12 @@ impl Detail {
     }
 
     /// Whether there are no words and no figures.
-    pub fn is_empty(&self) -> bool {
+    pub(crate) fn is_empty(&self) -> bool {
         self.figures.is_empty() && self.end.is_empty()
     }
 
     /// The detail as text; `show` formats each figure with its unit.
-    pub fn text(&self, show: &dyn Fn(Figure) -> String) -> String {
+    pub(crate) fn text(&self, show: &dyn Fn(Figure) -> String) -> String {
         let mut text = String::new();
         for (before, figure) in &self.figures {
             text.push_str(before);

@@ -36,7 +36,7 @@ pub struct Dialect {
 
 /// The switches on the control panel that change which blocks are carried out.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
-pub struct PanelSwitches {
+pub(crate) struct PanelSwitches {
     /// Whether block delete is on: blocks with a slash are then left out.
     pub block_delete: bool,
 }

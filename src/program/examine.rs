@@ -33,7 +33,7 @@ pub enum Verdict {
 
 impl Verdict {
     /// The verdict in words.
-    pub fn word(self) -> &'static str {
+    pub(crate) fn word(self) -> &'static str {
         match self {
             Self::Agrees => "agrees",
             Self::Look => "look",
@@ -92,7 +92,7 @@ pub struct Examination {
 
 /// Follows a program and applies every rule.
 #[derive(Debug)]
-pub struct Examiner {
+pub(crate) struct Examiner {
     found: FindingList,
     modal: Modal,
     height: Height,
@@ -136,7 +136,7 @@ impl Observer for Examiner {
 
 impl Examiner {
     /// Watchers for this set-up.
-    pub fn new(setup: Setup) -> Self {
+    pub(crate) fn new(setup: Setup) -> Self {
         Self {
             found: FindingList::default(),
             modal: Modal::new(setup),
@@ -147,7 +147,7 @@ impl Examiner {
     }
 
     /// Applies the rules that can be judged only at the end.
-    pub fn finish(&mut self, followed: &Followed, reached: Option<[f64; 2]>) {
+    pub(crate) fn finish(&mut self, followed: &Followed, reached: Option<[f64; 2]>) {
         self.end.end(followed, &mut self.found);
         self.height.end(&mut self.found);
         self.extent.end(reached, &mut self.found);
@@ -204,14 +204,14 @@ pub fn examine<S: Source>(
 }
 
 /// Follows a program together with the rules, and may measure the uncovered part of the plate.
-pub trait ProgramWatcher: Observer {
+pub(crate) trait ProgramWatcher: Observer {
     /// The uncovered part, in percent and mm2, after the program was followed; `None` where it is not reliable.
     fn not_reached(&mut self) -> Option<[f64; 2]>;
 }
 
 /// Examines a program with additional watchers: `first` follows it with block delete off, `second` with block delete
 /// on, where the program has such blocks.
-pub fn examine_with<S: Source, O: ProgramWatcher, P: ProgramWatcher>(
+pub(crate) fn examine_with<S: Source, O: ProgramWatcher, P: ProgramWatcher>(
     source: &mut S,
     dialect: &Dialect,
     setup: &Setup,

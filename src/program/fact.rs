@@ -86,7 +86,7 @@ impl fmt::Display for UnknownReason {
 
 impl<T: Copy> StateFact<T> {
     /// The value, where it is known.
-    pub fn known(self) -> Option<T> {
+    pub(crate) fn known(self) -> Option<T> {
         match self {
             Self::Known(value) => Some(value),
             Self::Unset | Self::Unknown(_) => None,
@@ -94,7 +94,7 @@ impl<T: Copy> StateFact<T> {
     }
 
     /// The reason why it is unknown, where it is.
-    pub fn cause(self) -> Option<Cause> {
+    pub(crate) fn cause(self) -> Option<Cause> {
         match self {
             Self::Unknown(cause) => Some(cause),
             Self::Unset | Self::Known(_) => None,
@@ -103,7 +103,7 @@ impl<T: Copy> StateFact<T> {
 
     /// The same fact with the function applied to its value.
     #[must_use]
-    pub fn map<U>(self, work: impl FnOnce(T) -> U) -> StateFact<U> {
+    pub(crate) fn map<U>(self, work: impl FnOnce(T) -> U) -> StateFact<U> {
         match self {
             Self::Unset => StateFact::Unset,
             Self::Known(value) => StateFact::Known(work(value)),
@@ -112,7 +112,7 @@ impl<T: Copy> StateFact<T> {
     }
 
     /// Whether the program has not set it.
-    pub fn is_unset(self) -> bool {
+    pub(crate) fn is_unset(self) -> bool {
         matches!(self, Self::Unset)
     }
 }

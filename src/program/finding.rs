@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 
 /// Most findings of one rule that are stored with their location; further ones are only counted.
-pub const MOST_OF_ONE: u32 = 5;
+pub(crate) const MOST_OF_ONE: u32 = 5;
 /// Most bytes of a line that are stored.
 const MOST_TEXT: usize = 256;
 
@@ -30,7 +30,7 @@ pub struct Finding {
 
 impl Finding {
     /// Title and detail; `show` formats each figure with its unit.
-    pub fn message(&self, show: &dyn Fn(Figure) -> String) -> String {
+    pub(crate) fn message(&self, show: &dyn Fn(Figure) -> String) -> String {
         if self.detail.is_empty() {
             self.rule.title.to_owned()
         } else {
@@ -41,7 +41,7 @@ impl Finding {
 
 /// A location in the file that outlives its block.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
-pub struct OwnedLocation {
+pub(crate) struct OwnedLocation {
     line: u32,
     number: Option<u32>,
     text: Vec<u8>,
@@ -49,7 +49,7 @@ pub struct OwnedLocation {
 
 impl OwnedLocation {
     /// Stores the location, reusing the memory.
-    pub fn keep(&mut self, at: FileLocation<'_>) {
+    pub(crate) fn keep(&mut self, at: FileLocation<'_>) {
         self.line = at.line;
         self.number = at.number;
         self.text.clear();
@@ -61,14 +61,14 @@ impl OwnedLocation {
     }
 
     /// A stored copy of a location.
-    pub fn of(at: FileLocation<'_>) -> Self {
+    pub(crate) fn of(at: FileLocation<'_>) -> Self {
         let mut copy = Self::default();
         copy.keep(at);
         copy
     }
 
     /// The stored location.
-    pub fn at(&self) -> FileLocation<'_> {
+    pub(crate) fn at(&self) -> FileLocation<'_> {
         FileLocation {
             line: self.line,
             number: self.number,
@@ -79,14 +79,14 @@ impl OwnedLocation {
 
 /// All findings.
 #[derive(Clone, Debug, Default)]
-pub struct FindingList {
+pub(crate) struct FindingList {
     list: Vec<Finding>,
     counts: BTreeMap<&'static str, u32>,
 }
 
 impl FindingList {
     /// Adds a finding of a rule at a block, or at some bytes of it.
-    pub fn add<D: Into<Detail>>(
+    pub(crate) fn add<D: Into<Detail>>(
         &mut self,
         rule: &'static Rule,
         at: FileLocation<'_>,
@@ -118,7 +118,7 @@ impl FindingList {
     }
 
     /// Adds a finding that is reported once, not at each of the blocks that follow.
-    pub fn once<D: Into<Detail>>(
+    pub(crate) fn once<D: Into<Detail>>(
         &mut self,
         rule: &'static Rule,
         at: FileLocation<'_>,
@@ -130,7 +130,7 @@ impl FindingList {
     }
 
     /// Adds a finding about the whole program.
-    pub fn whole(&mut self, rule: &'static Rule, detail: impl Into<Detail>) {
+    pub(crate) fn whole(&mut self, rule: &'static Rule, detail: impl Into<Detail>) {
         let nowhere = FileLocation {
             line: 0,
             number: None,
@@ -140,29 +140,29 @@ impl FindingList {
     }
 
     /// The number of findings of the rule.
-    pub fn count(&self, rule: &Rule) -> u32 {
+    pub(crate) fn count(&self, rule: &Rule) -> u32 {
         self.counts.get(rule.code).copied().unwrap_or(0)
     }
 
     /// The findings in the order for reading.
-    pub fn sorted(&self) -> Vec<Finding> {
+    pub(crate) fn sorted(&self) -> Vec<Finding> {
         let mut list = self.list.clone();
         list.sort_by_key(order);
         list
     }
 
     /// Every code found.
-    pub fn codes(&self) -> Vec<&'static str> {
+    pub(crate) fn codes(&self) -> Vec<&'static str> {
         self.counts.keys().copied().collect()
     }
 
     /// Every code found, with its number of findings.
-    pub fn counts(&self) -> Vec<(&'static str, u32)> {
+    pub(crate) fn counts(&self) -> Vec<(&'static str, u32)> {
         self.counts.iter().map(|(code, n)| (*code, *n)).collect()
     }
 
     /// Whether a finding's rule satisfies `is`.
-    pub fn any(&self, is: impl Fn(&Rule) -> bool) -> bool {
+    pub(crate) fn any(&self, is: impl Fn(&Rule) -> bool) -> bool {
         self.list.iter().any(|f| is(f.rule))
     }
 }

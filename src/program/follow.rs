@@ -25,7 +25,7 @@ const MOST_LABELS: usize = 100_000;
 
 /// The result of following a program.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Followed {
+pub(crate) struct Followed {
     /// Lines read; lines of a called subprogram count again at each call.
     pub lines: u64,
     /// Blocks with words that were carried out.
@@ -52,7 +52,7 @@ struct Frame {
 }
 
 /// Follows a program.
-pub fn follow<S: Source, O: Observer>(
+pub(crate) fn follow<S: Source, O: Observer>(
     source: &mut S,
     dialect: &Dialect,
     switches: PanelSwitches,

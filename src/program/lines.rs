@@ -10,11 +10,11 @@ const FIRST: usize = 32 * 1024;
 /// Size of the buffer for a longer program, in bytes.
 const BUFFER: usize = 256 * 1024;
 /// Length in bytes from which a line is reported and not read.
-pub const LONGEST: usize = 64 * 1024;
+pub(crate) const LONGEST: usize = 64 * 1024;
 
 /// A position in the file to return to.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub struct ReturnPoint {
+pub(crate) struct ReturnPoint {
     /// Offset in the file, in bytes.
     pub offset: u64,
     /// The line at that offset, from 1.
@@ -24,7 +24,7 @@ pub struct ReturnPoint {
 /// The kinds of line ends in the file.
 #[allow(clippy::struct_excessive_bools)]
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
-pub struct Ends {
+pub(crate) struct Ends {
     /// LF.
     pub lf: bool,
     /// CR LF.
@@ -37,7 +37,7 @@ pub struct Ends {
 
 impl Ends {
     /// Whether more than one kind was seen.
-    pub fn mixed(self) -> bool {
+    pub(crate) fn mixed(self) -> bool {
         u8::from(self.lf) + u8::from(self.crlf) + u8::from(self.cr) > 1
     }
 }
@@ -95,12 +95,12 @@ impl<'s, S: Source> Lines<'s, S> {
     }
 
     /// The line ends so far.
-    pub fn ends(&self) -> Ends {
+    pub(crate) fn ends(&self) -> Ends {
         self.ends
     }
 
     /// The position of the current line.
-    pub fn place(&self) -> ReturnPoint {
+    pub(crate) fn place(&self) -> ReturnPoint {
         ReturnPoint {
             offset: self.base + u64::try_from(self.at).unwrap_or(u64::MAX),
             line: self.line,
@@ -108,7 +108,7 @@ impl<'s, S: Source> Lines<'s, S> {
     }
 
     /// Goes to a stored position.
-    pub fn go_to(&mut self, place: ReturnPoint) {
+    pub(crate) fn go_to(&mut self, place: ReturnPoint) {
         // The part that is still in the buffer need not be read again.
         let held = place
             .offset

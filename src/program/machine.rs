@@ -16,7 +16,7 @@ use super::setting::{Mode, Setting};
 
 /// Where execution continues after a block.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Next {
+pub(crate) enum Next {
     /// At the next line.
     On,
     /// Nowhere: the program ended.
@@ -33,7 +33,7 @@ pub enum Next {
 }
 
 /// A control that follows a program: its modal state, and the position of each axis as far as it is known.
-pub struct Machine<'d> {
+pub(crate) struct Machine<'d> {
     pub(super) dialect: &'d Dialect,
     /// The modal state.
     pub setting: Setting,
@@ -62,7 +62,7 @@ fn takes_axis_words(once: Option<u16>, explicit: Option<u16>) -> bool {
 
 impl<'d> Machine<'d> {
     /// A control in its start state.
-    pub fn new(dialect: &'d Dialect) -> Self {
+    pub(crate) fn new(dialect: &'d Dialect) -> Self {
         let mut setting = dialect.start.clone();
         setting.shift = [StateFact::Known(0.0); 3];
         Self {
@@ -95,7 +95,7 @@ impl<'d> Machine<'d> {
     /// Handles a block that cannot be carried out. If only its text or its words are wrong, the position of the axes
     /// and their motion mode become unknown, but no mode that the block does not name. Otherwise everything becomes
     /// unknown until the program sets it again. A full absolute position in known modes makes the position known again.
-    pub fn lose<O: Observer>(
+    pub(crate) fn lose<O: Observer>(
         &mut self,
         why: UnknownReason,
         at: FileLocation<'_>,
@@ -148,7 +148,7 @@ impl<'d> Machine<'d> {
 
     /// Carries out a block.
     #[inline]
-    pub fn block<O: Observer>(
+    pub(crate) fn block<O: Observer>(
         &mut self,
         block: &Block,
         at: FileLocation<'_>,

@@ -5,11 +5,11 @@ use super::fact::StateFact;
 use super::setting::Setting;
 
 /// A coordinate in millimetres.
-pub type Coord = StateFact<f64>;
+pub(crate) type Coord = StateFact<f64>;
 
 /// A location in the file.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub struct FileLocation<'a> {
+pub(crate) struct FileLocation<'a> {
     /// The line, from 1.
     pub line: u32,
     /// The N word.
@@ -20,7 +20,7 @@ pub struct FileLocation<'a> {
 
 /// The kinds of motion.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum MotionKind {
+pub(crate) enum MotionKind {
     /// At the traverse rate. The axes may run independently, so the path is anywhere in the box between the two ends.
     Rapid,
     /// A straight line at the feed.
@@ -32,7 +32,7 @@ pub enum MotionKind {
 /// One motion. Positions are in the coordinates of the active work offset, with a G92 shift added: as the control would
 /// show them without the shift. In mm.
 #[derive(Clone, Copy, Debug)]
-pub struct Motion<'a> {
+pub(crate) struct Motion<'a> {
     /// The kind of motion.
     pub kind: MotionKind,
     /// X, Y, Z before the motion.
@@ -52,7 +52,7 @@ pub struct Motion<'a> {
 /// A straight cut between known positions at a known feed. Nearly every block of a program is one, so it has a type of
 /// its own, whose fields are known without asking.
 #[derive(Clone, Copy, Debug)]
-pub struct Straight<'a> {
+pub(crate) struct Straight<'a> {
     /// X, Y, Z before the cut, mm.
     pub from: [f64; 3],
     /// X, Y, Z after the cut, mm.
@@ -69,7 +69,7 @@ pub struct Straight<'a> {
 
 impl<'a> Straight<'a> {
     /// The same cut as a general motion.
-    pub fn motion(&self) -> Motion<'a> {
+    pub(crate) fn motion(&self) -> Motion<'a> {
         Motion {
             kind: MotionKind::Feed,
             from: self.from.map(StateFact::Known),
@@ -84,12 +84,12 @@ impl<'a> Straight<'a> {
 
 impl Motion<'_> {
     /// Both end points, where all coordinates are known.
-    pub fn ends(&self) -> Option<[[f64; 3]; 2]> {
+    pub(crate) fn ends(&self) -> Option<[[f64; 3]; 2]> {
         Some([point(self.from)?, point(self.to)?])
     }
 
     /// Length along the path in millimetres, where it is known.
-    pub fn length(&self) -> Option<f64> {
+    pub(crate) fn length(&self) -> Option<f64> {
         match self.kind {
             MotionKind::Arc => self.arc.map(Arc::length),
             MotionKind::Rapid | MotionKind::Feed => {
@@ -102,7 +102,7 @@ impl Motion<'_> {
 }
 
 /// The point, where all three coordinates are known.
-pub fn point(coords: [Coord; 3]) -> Option<[f64; 3]> {
+pub(crate) fn point(coords: [Coord; 3]) -> Option<[f64; 3]> {
     let [x, y, z] = coords;
     Some([x.known()?, y.known()?, z.known()?])
 }

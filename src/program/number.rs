@@ -7,7 +7,7 @@ const TEN: [f64; 19] = [
 ];
 
 /// Most digits that are stored.
-pub const MOST_DIGITS: u8 = 18;
+pub(crate) const MOST_DIGITS: u8 = 18;
 
 /// A decimal number: `mantissa` divided by ten to the power `scale`.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -23,14 +23,14 @@ pub struct Number {
 impl Number {
     /// The nearest double. Numerator and denominator are exact up to 2 to the 53, so the single division rounds once.
     #[inline]
-    pub fn real(self) -> f64 {
+    pub(crate) fn real(self) -> f64 {
         #[allow(clippy::cast_precision_loss)]
         let mantissa = self.mantissa as f64;
         mantissa / TEN.get(usize::from(self.scale)).copied().unwrap_or(1e18)
     }
 
     /// Ten times the number, where that is whole and small. Codes are identified by it, such as 591 for G59.1.
-    pub fn tenfold(self) -> Option<u16> {
+    pub(crate) fn tenfold(self) -> Option<u16> {
         let mut mantissa = self.mantissa.checked_mul(10)?;
         for _ in 0..self.scale {
             if mantissa % 10 != 0 {
@@ -65,7 +65,7 @@ impl Value {
 
     /// Ten times the value, where it is a code. RS-274 accepts a computed value within 0.0001 of a whole number (NISTIR
     /// 6556, 3.3.2.1).
-    pub fn tenfold(self) -> Option<u16> {
+    pub(crate) fn tenfold(self) -> Option<u16> {
         match self {
             Self::Exact(number) => number.tenfold(),
             Self::Computed(value) => {
@@ -79,7 +79,7 @@ impl Value {
     }
 
     /// The value, where it is a whole number not below zero.
-    pub fn whole(self) -> Option<u32> {
+    pub(crate) fn whole(self) -> Option<u32> {
         let value = self.real()?;
         let round = value.round();
         let near = (value - round).abs() <= 0.0001 && (0.0..=4_294_967_295.0).contains(&round);

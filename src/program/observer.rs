@@ -6,7 +6,7 @@ use super::program_event::ProgramEvent;
 
 /// Receives everything in the order of execution. An observer copies what it needs later, because the arguments are
 /// only borrowed.
-pub trait Observer {
+pub(crate) trait Observer {
     /// Receives one motion.
     fn motion(&mut self, motion: &Motion<'_>);
 

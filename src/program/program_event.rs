@@ -8,7 +8,7 @@ use super::setting::{
 
 /// Something a block does apart from motion, in the order of execution.
 #[derive(Clone, Copy, Debug)]
-pub struct ProgramEvent<'a> {
+pub(crate) struct ProgramEvent<'a> {
     /// What the block does, such as turning the spindle on.
     pub what: ProgramEventKind,
     /// The modal state after the event.
@@ -19,7 +19,7 @@ pub struct ProgramEvent<'a> {
 
 /// The kinds of event.
 #[derive(Clone, Copy, PartialEq, Debug)]
-pub enum ProgramEventKind {
+pub(crate) enum ProgramEventKind {
     /// G20 or G21.
     Units(Units),
     /// G17 to G19.

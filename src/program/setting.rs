@@ -13,7 +13,7 @@ pub enum Units {
 
 impl Units {
     /// The length of one unit in mm.
-    pub fn mm(self) -> f64 {
+    pub(crate) fn mm(self) -> f64 {
         match self {
             Self::Inch => 25.4,
             Self::Millimetre => 1.0,
@@ -21,7 +21,7 @@ impl Units {
     }
 
     /// The symbol of the unit.
-    pub fn symbol(self) -> &'static str {
+    pub(crate) fn symbol(self) -> &'static str {
         match self {
             Self::Inch => "inch",
             Self::Millimetre => "mm",
@@ -52,7 +52,7 @@ pub enum Plane {
 impl Plane {
     /// Indexes of the plane's first, second and third axis. Counter-clockwise is from the first to the second, seen
     /// from the plus end of the third.
-    pub fn axes(self) -> [usize; 3] {
+    pub(crate) fn axes(self) -> [usize; 3] {
         match self {
             Self::Xy => [0, 1, 2],
             Self::Zx => [2, 0, 1],
@@ -94,7 +94,7 @@ pub struct Coolant {
 
 impl Coolant {
     /// Whether either kind is on.
-    pub fn on(self) -> bool {
+    pub(crate) fn on(self) -> bool {
         self.mist || self.flood
     }
 }
@@ -105,12 +105,12 @@ pub struct WorkOffset(pub u8);
 
 impl WorkOffset {
     /// The codes of all nine.
-    pub const ALL: [&'static str; 9] = [
+    pub(crate) const ALL: [&'static str; 9] = [
         "G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3",
     ];
 
     /// The code, such as `G54`.
-    pub fn code(self) -> &'static str {
+    pub(crate) fn code(self) -> &'static str {
         Self::ALL
             .get(usize::from(self.0.saturating_sub(1)))
             .copied()

@@ -31,7 +31,7 @@ pub struct Cutter {
 
 impl Cutter {
     /// Radius of the flat of the cutter, mm.
-    pub fn flat_radius(&self) -> f64 {
+    pub(crate) fn flat_radius(&self) -> f64 {
         self.diameter / 2.0 - self.corner
     }
 }
@@ -82,7 +82,7 @@ pub struct Setup {
 
 impl Setup {
     /// The facts that are unknown, each with what is therefore not judged.
-    pub fn missing(&self) -> Vec<&'static str> {
+    pub(crate) fn missing(&self) -> Vec<&'static str> {
         let corner = self.plate.is_some_and(|p| p.corner.is_some());
         [
             (

@@ -17,7 +17,7 @@ use crate::scene::Rect;
 
 /// Largest height of the tip above the plane at which it still counts as cutting it, mm. An assumption: half of the
 /// hundredth that readouts show.
-pub const AT_DEPTH: f64 = 0.005;
+pub(crate) const AT_DEPTH: f64 = 0.005;
 
 /// The results of studying a program.
 #[derive(Clone, Debug)]

@@ -6,7 +6,7 @@ use super::observer::Observer;
 use super::setup::{Cutter, Mill};
 
 /// Invented: a cutter of 12 mm with three teeth.
-pub const CUTTER: Cutter = Cutter {
+pub(crate) const CUTTER: Cutter = Cutter {
     diameter: 12.0,
     corner: 0.2,
     teeth: Some(3.0),
@@ -16,7 +16,7 @@ pub const CUTTER: Cutter = Cutter {
 };
 
 /// An invented machine.
-pub const MILL: Mill = Mill {
+pub(crate) const MILL: Mill = Mill {
     speeds: Some([200.0, 10_000.0]),
     highest_feed: Some(4000.0),
     travel: Some([500.0, 320.0]),
@@ -27,7 +27,11 @@ pub const MILL: Mill = Mill {
 };
 
 /// Follows a program from its beginning to its end; gives the result and the observer.
-pub fn followed<O: Observer>(text: &str, dialect: &Dialect, mut observer: O) -> (Followed, O) {
+pub(crate) fn followed<O: Observer>(
+    text: &str,
+    dialect: &Dialect,
+    mut observer: O,
+) -> (Followed, O) {
     let mut bytes = text.as_bytes();
     let followed = follow(&mut bytes, dialect, PanelSwitches::default(), &mut observer).unwrap();
     (followed, observer)

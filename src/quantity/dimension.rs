@@ -58,9 +58,9 @@ impl Dimension {
     /// Energy per volume (the specific energy of a material).
     pub const SPECIFIC_ENERGY: Self = Self::of(-1, -2, 1, 0, 0);
     /// A force.
-    pub const FORCE: Self = Self::of(1, -2, 1, 0, 0);
+    pub(crate) const FORCE: Self = Self::of(1, -2, 1, 0, 0);
     /// A torque.
-    pub const TORQUE: Self = Self::of(2, -2, 1, 0, 0);
+    pub(crate) const TORQUE: Self = Self::of(2, -2, 1, 0, 0);
     /// An acceleration: length per time squared.
     pub const ACCELERATION: Self = Self::of(1, -2, 0, 0, 0);
 
@@ -84,7 +84,7 @@ impl Dimension {
     ];
 
     /// Product of two kinds; `None` when a power is outside the range of an `i8`.
-    pub fn times(self, other: Self) -> Option<Self> {
+    pub(crate) fn times(self, other: Self) -> Option<Self> {
         Some(Self {
             length: self.length.checked_add(other.length)?,
             time: self.time.checked_add(other.time)?,
@@ -95,7 +95,7 @@ impl Dimension {
     }
 
     /// Quotient of two kinds; `None` when a power is outside the range of an `i8`.
-    pub fn over(self, other: Self) -> Option<Self> {
+    pub(crate) fn over(self, other: Self) -> Option<Self> {
         Some(Self {
             length: self.length.checked_sub(other.length)?,
             time: self.time.checked_sub(other.time)?,

@@ -1,7 +1,7 @@
 //! Exact fractions of bounded size. The only file that names the rational-number crate.
 
 use num_rational::Ratio;
-use num_traits::{CheckedAdd, CheckedDiv, CheckedMul, CheckedSub, Signed, Zero};
+use num_traits::{CheckedAdd, CheckedDiv, CheckedMul, Signed, Zero};
 use std::cmp::Ordering;
 use std::fmt;
 
@@ -42,32 +42,33 @@ impl Exact {
     }
 
     /// Numerator in lowest terms; carries the sign.
-    pub fn numerator(self) -> i128 {
+    pub(crate) fn numerator(self) -> i128 {
         *self.0.numer()
     }
 
     /// Denominator in lowest terms; positive.
-    pub fn denominator(self) -> i128 {
+    pub(crate) fn denominator(self) -> i128 {
         *self.0.denom()
     }
 
     /// Sum, or `None` when it is too large to hold exactly.
-    pub fn plus(self, other: Self) -> Option<Self> {
+    pub(crate) fn plus(self, other: Self) -> Option<Self> {
         self.0.checked_add(&other.0).and_then(Self::bounded)
     }
 
     /// Difference, or `None` when it is too large to hold exactly.
-    pub fn minus(self, other: Self) -> Option<Self> {
-        self.0.checked_sub(&other.0).and_then(Self::bounded)
+    #[cfg(test)]
+    pub(crate) fn minus(self, other: Self) -> Option<Self> {
+        num_traits::CheckedSub::checked_sub(&self.0, &other.0).and_then(Self::bounded)
     }
 
     /// Product, or `None` when it is too large to hold exactly.
-    pub fn times(self, other: Self) -> Option<Self> {
+    pub(crate) fn times(self, other: Self) -> Option<Self> {
         self.0.checked_mul(&other.0).and_then(Self::bounded)
     }
 
     /// Quotient, or `None` for a zero divisor or a result too large to hold exactly.
-    pub fn over(self, other: Self) -> Option<Self> {
+    pub(crate) fn over(self, other: Self) -> Option<Self> {
         if other.is_zero() {
             return None;
         }
@@ -80,7 +81,7 @@ impl Exact {
     }
 
     /// Whether this is below zero.
-    pub fn is_negative(self) -> bool {
+    pub(crate) fn is_negative(self) -> bool {
         self.0.is_negative()
     }
 
@@ -97,17 +98,17 @@ impl Exact {
     }
 
     /// Largest whole number not above this.
-    pub fn floor(self) -> i128 {
+    pub(crate) fn floor(self) -> i128 {
         self.numerator().div_euclid(self.denominator())
     }
 
     /// Smallest whole number not below this.
-    pub fn ceil(self) -> i128 {
+    pub(crate) fn ceil(self) -> i128 {
         -(-self.numerator()).div_euclid(self.denominator())
     }
 
     /// Nearest whole number; halves are rounded away from zero.
-    pub fn round(self) -> i128 {
+    pub(crate) fn round(self) -> i128 {
         let (n, d) = (self.numerator(), self.denominator());
         let magnitude = (n.abs() * 2 + d).div_euclid(2 * d);
         if n < 0 { -magnitude } else { magnitude }
@@ -134,7 +135,7 @@ impl Exact {
 
     /// Decimal text with at most `places` decimals, without trailing zeros, rounded to nearest; and whether that text
     /// is the exact value.
-    pub fn decimal(self, places: u32) -> (String, bool) {
+    pub(crate) fn decimal(self, places: u32) -> (String, bool) {
         let scale = 10_i128.pow(places.min(18));
         let (whole, rest) = (
             self.numerator().abs() / self.denominator(),

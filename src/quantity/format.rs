@@ -38,7 +38,7 @@ impl QuantityFormat {
 
     /// The same format with plain numbers in percent.
     #[must_use]
-    pub fn in_percent(self, percent: bool) -> Self {
+    pub(crate) fn in_percent(self, percent: bool) -> Self {
         Self { percent, ..self }
     }
 
@@ -59,7 +59,7 @@ impl QuantityFormat {
     }
 
     /// An estimate, rounded up to a micrometre or a ten-thousandth of an inch: finer digits would promise too much.
-    pub fn up(&self, length: Length) -> String {
+    pub(crate) fn up(&self, length: Length) -> String {
         let step = self.step();
         let counts = length.counts();
         let rest = counts.rem_euclid(step);
@@ -72,19 +72,19 @@ impl QuantityFormat {
     }
 
     /// An estimate, rounded down in the same way: so a plane is never shown higher than computed.
-    pub fn down(&self, length: Length) -> String {
+    pub(crate) fn down(&self, length: Length) -> String {
         let counts = length.counts();
         let down = counts - counts.rem_euclid(self.step());
         self.one(Length::from_counts(down).unwrap_or(length).into())
     }
 
     /// An estimate that is no bound, rounded to nearest in the same way.
-    pub fn near(&self, length: Length) -> String {
+    pub(crate) fn near(&self, length: Length) -> String {
         self.one(self.rounded(length).into())
     }
 
     /// The length, rounded to the nearest micrometre or ten-thousandth of an inch.
-    pub fn rounded(&self, length: Length) -> Length {
+    pub(crate) fn rounded(&self, length: Length) -> Length {
         let step = self.step();
         let counts = length.counts().saturating_add(step / 2);
         let near = counts - counts.rem_euclid(step);
@@ -112,7 +112,7 @@ impl QuantityFormat {
     }
 
     /// The quantity in a given unit of the right kind.
-    pub fn in_unit(&self, q: Quantity, unit: &Unit) -> String {
+    pub(crate) fn in_unit(&self, q: Quantity, unit: &Unit) -> String {
         let Ok(amount) = q.in_unit(unit) else {
             return q.canonical();
         };

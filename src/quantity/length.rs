@@ -16,7 +16,7 @@ impl Length {
     /// The length zero.
     pub const ZERO: Self = Self(0);
     /// Number of tenths of a nanometre in a millimetre.
-    pub const COUNTS_PER_MM: i64 = 10_000_000;
+    pub(crate) const COUNTS_PER_MM: i64 = 10_000_000;
     /// Largest length, in counts: 100 m.
     pub const LIMIT: i64 = 100_000 * Self::COUNTS_PER_MM;
 
@@ -65,7 +65,7 @@ impl Length {
 
     /// The absolute value.
     #[must_use]
-    pub fn abs(self) -> Self {
+    pub(crate) fn abs(self) -> Self {
         Self(self.0.abs())
     }
 
@@ -77,7 +77,7 @@ impl Length {
 
     /// The length in mm as the nearest floating-point number, for drawing and JSON; never stored or compared.
     #[allow(clippy::cast_precision_loss)]
-    pub fn mm(self) -> f64 {
+    pub(crate) fn mm(self) -> f64 {
         self.0 as f64 / Self::COUNTS_PER_MM as f64
     }
 }

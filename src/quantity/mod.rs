@@ -5,17 +5,17 @@
 //! inch and a nanometre are both whole numbers and a value exactly on its limit passes in either unit system. Nothing
 //! here can be infinite, not-a-number or silently wrapped: arithmetic that would leave the range returns an error.
 
-pub mod dimension;
-pub mod exact;
+pub(crate) mod dimension;
+pub(crate) mod exact;
 pub mod format;
-pub mod length;
+pub(crate) mod length;
 pub mod moment;
 pub mod parse;
 pub mod parse_error;
 pub mod range;
 pub mod slip;
-pub mod unit;
-pub mod value;
+pub(crate) mod unit;
+pub(crate) mod value;
 
 pub use dimension::Dimension;
 pub use exact::Exact;

@@ -30,7 +30,7 @@ pub struct NotAMoment {
 
 impl Moment {
     /// 1970-01-01T00:00:00Z.
-    pub const EPOCH: Self = Self(Timestamp::UNIX_EPOCH);
+    pub(crate) const EPOCH: Self = Self(Timestamp::UNIX_EPOCH);
 
     /// The moment `ms` milliseconds after 1970-01-01T00:00:00Z, or `None` outside the years 0000 to 9999.
     pub fn from_ms(ms: i64) -> Option<Self> {
@@ -47,7 +47,7 @@ impl Moment {
 
     /// Milliseconds from `earlier` to this moment; `None` when `earlier` is in fact later, so that a clock that was set
     /// back is never taken for a short time.
-    pub fn since(self, earlier: Self) -> Option<i64> {
+    pub(crate) fn since(self, earlier: Self) -> Option<i64> {
         // Both sides are at most 2^48 ms from the epoch, so this cannot overflow.
         Some(self.as_ms() - earlier.as_ms()).filter(|ms| *ms >= 0)
     }

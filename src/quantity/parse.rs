@@ -46,7 +46,11 @@ pub fn quantity(text: &str, unit: &Unit, mark: DecimalMark) -> Result<Typed, Par
 ///
 /// # Errors
 /// Those of [`quantity`], except for a length that is too fine.
-pub fn rounded(text: &str, unit: &Unit, mark: DecimalMark) -> Result<(Typed, bool), ParseError> {
+pub(crate) fn rounded(
+    text: &str,
+    unit: &Unit,
+    mark: DecimalMark,
+) -> Result<(Typed, bool), ParseError> {
     let typed = of_kind(text, unit, mark)?;
     match (on_grid(typed.quantity), Length::nearest(typed.quantity)) {
         (Ok(()), _) => Ok((typed, false)),

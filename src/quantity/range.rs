@@ -49,7 +49,7 @@ impl Bounds {
     }
 
     /// The bounds in words: `at least 0.02 mm and at most 0.5 mm`.
-    pub fn words(&self, show: &QuantityFormat) -> String {
+    pub(crate) fn words(&self, show: &QuantityFormat) -> String {
         let parts: Vec<String> = [
             ("exactly", self.exactly),
             ("at least", self.at_least),

@@ -48,7 +48,7 @@ impl Slip {
     ];
 
     /// The slip in words that complete "perhaps …".
-    pub fn words(self) -> &'static str {
+    pub(crate) fn words(self) -> &'static str {
         match self {
             Self::Sign => "a minus sign was lost or added",
             Self::Thou => "thou were typed as millimetres",
@@ -73,7 +73,7 @@ pub fn likeliest(typed: Quantity, fits: impl Fn(Quantity) -> bool) -> Option<Lik
 }
 
 /// Every slip whose correction makes `typed` fit, with the intended value.
-pub fn explanations(
+pub(crate) fn explanations(
     typed: Quantity,
     fits: impl Fn(Quantity) -> bool,
 ) -> impl Iterator<Item = LikelySlip> {

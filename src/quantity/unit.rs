@@ -17,7 +17,7 @@ pub enum UnitSystem {
 
 impl UnitSystem {
     /// The symbol of the system's unit of length.
-    pub fn symbol(self) -> &'static str {
+    pub(crate) fn symbol(self) -> &'static str {
         match self {
             Self::Mm => "mm",
             Self::Inch => "in",
@@ -34,7 +34,7 @@ impl UnitSystem {
 
     /// The other unit system.
     #[must_use]
-    pub fn other(self) -> Self {
+    pub(crate) fn other(self) -> Self {
         match self {
             Self::Mm => Self::Inch,
             Self::Inch => Self::Mm,

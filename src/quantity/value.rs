@@ -40,7 +40,7 @@ impl Quantity {
     }
 
     /// A whole plain number.
-    pub fn whole(n: i64) -> Self {
+    pub(crate) fn whole(n: i64) -> Self {
         Self::ratio(Exact::whole(n))
     }
 
@@ -116,7 +116,7 @@ impl Quantity {
 
     /// The absolute value.
     #[must_use]
-    pub fn abs(self) -> Self {
+    pub(crate) fn abs(self) -> Self {
         Self {
             amount: self.amount.abs(),
             ..self

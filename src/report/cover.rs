@@ -7,7 +7,12 @@ use crate::program::time::Estimate;
 use crate::scene::{Rect, Scene};
 
 /// The drawing, and what it shows in words, for those to whom it is not drawn. What cannot be vouched for is not said.
-pub fn page(scene: Scene, covered: &Coverage, doubts: &CoverageGaps, lengths: Lengths) -> Page {
+pub(crate) fn page(
+    scene: Scene,
+    covered: &Coverage,
+    doubts: &CoverageGaps,
+    lengths: Lengths,
+) -> Page {
     let page = Page::new().scene(scene);
     if doubts.any() {
         return doubted(doubts)
@@ -25,7 +30,7 @@ pub fn page(scene: Scene, covered: &Coverage, doubts: &CoverageGaps, lengths: Le
 }
 
 /// The same as sentences.
-pub fn words(covered: &Coverage, doubts: &CoverageGaps, lengths: Lengths) -> Vec<String> {
+pub(crate) fn words(covered: &Coverage, doubts: &CoverageGaps, lengths: Lengths) -> Vec<String> {
     if doubts.any() {
         return doubted(doubts);
     }
@@ -35,7 +40,7 @@ pub fn words(covered: &Coverage, doubts: &CoverageGaps, lengths: Lengths) -> Vec
 }
 
 /// How much is not reached, in one sentence.
-pub fn reached(covered: &Coverage, lengths: Lengths) -> String {
+pub(crate) fn reached(covered: &Coverage, lengths: Lengths) -> String {
     let count = covered.missed.patches.len();
     match count {
         0 => "The cutter's flat reaches all of the plate.".to_owned(),
@@ -49,7 +54,7 @@ pub fn reached(covered: &Coverage, lengths: Lengths) -> String {
 }
 
 /// A share that is not nought never reads as nought.
-pub fn percent(share: f64) -> String {
+pub(crate) fn percent(share: f64) -> String {
     match share {
         0.0 => "nothing".to_owned(),
         s if s >= 0.95 => format!("{s:.1} %"),
@@ -152,7 +157,7 @@ fn doubted(doubts: &CoverageGaps) -> Vec<String> {
 }
 
 /// How long it takes, with its range, and what that rests on.
-pub fn time(estimate: &Estimate) -> Vec<String> {
+pub(crate) fn time(estimate: &Estimate) -> Vec<String> {
     let mut out = vec![format!(
         "About {}, between {} and {}: the machine's accelerations, taken twice and by half. Length over feed alone: {}.",
         spoken(estimate.likely),
@@ -181,7 +186,7 @@ pub fn time(estimate: &Estimate) -> Vec<String> {
 }
 
 /// Seconds as `4:05 min` or `1:02:03 h`.
-pub fn spoken(seconds: f64) -> String {
+pub(crate) fn spoken(seconds: f64) -> String {
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     let whole = seconds.round().clamp(0.0, 1e12) as u64;
     let (hours, minutes, seconds) = (whole / 3600, whole / 60 % 60, whole % 60);
@@ -194,7 +199,8 @@ pub fn spoken(seconds: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::{page, time};
-    use crate::program::coverage::{CoverageGaps, CoverageTask, CoverageTracker};
+    use crate::program::coverage::tracker::CoverageTracker;
+    use crate::program::coverage::{CoverageGaps, CoverageTask};
     use crate::program::time::Estimate;
     use crate::quantity::UnitSystem;
     use crate::report::lengths::Lengths;

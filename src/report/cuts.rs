@@ -11,7 +11,7 @@ use serde_json::{Value, json};
 
 /// One cut.
 #[derive(Clone, Debug)]
-pub struct CutSummary<'a> {
+pub(crate) struct CutSummary<'a> {
     /// The cut's step and pass.
     pub at: &'a Instance,
     /// The height at which the tip travelled.
@@ -29,7 +29,7 @@ pub struct CutSummary<'a> {
 }
 
 /// The cuts of a run, in their order.
-pub fn of(events: &[TimedEvent]) -> Vec<CutSummary<'_>> {
+pub(crate) fn of(events: &[TimedEvent]) -> Vec<CutSummary<'_>> {
     let mut cuts: Vec<CutSummary> = Vec::new();
     let mut signed = None;
     for stamped in events {
@@ -74,7 +74,7 @@ pub fn of(events: &[TimedEvent]) -> Vec<CutSummary<'_>> {
 }
 
 /// The cuts in words; nothing where there was none.
-pub fn page(events: &[TimedEvent], state: &State, local: &dyn Fn(Moment) -> String) -> Page {
+pub(crate) fn page(events: &[TimedEvent], state: &State, local: &dyn Fn(Moment) -> String) -> Page {
     let cuts = of(events);
     if cuts.is_empty() {
         return Page::new();
@@ -129,7 +129,7 @@ pub fn page(events: &[TimedEvent], state: &State, local: &dyn Fn(Moment) -> Stri
 }
 
 /// The cuts for programs.
-pub fn json(events: &[TimedEvent]) -> Vec<Value> {
+pub(crate) fn json(events: &[TimedEvent]) -> Vec<Value> {
     let signers = |answer: &Answer| match answer {
         Answer::Signed {
             initials, second, ..

@@ -46,7 +46,7 @@ fn tone(verdict: Verdict) -> Tone {
 }
 
 /// The page, lengths as `lengths` shows them.
-pub fn page(title: String, study: &ProgramStudy, lengths: Lengths) -> Page {
+pub(crate) fn page(title: String, study: &ProgramStudy, lengths: Lengths) -> Page {
     let examined = &study.examination;
     let mut page = Page::new().title(title).then(summary(study, &[], lengths));
     match (plan::of_study(study, lengths), &study.covered) {
@@ -75,7 +75,7 @@ pub fn page(title: String, study: &ProgramStudy, lengths: Lengths) -> Page {
 ///
 /// What is asked of the person after it is left out: nobody is to read the answer off this screen. Inches are shown, with
 /// millimetres beside, where the run in `unit` or the program is in inches.
-pub fn brief(study: &ProgramStudy, asked: &[ProgramFact], unit: UnitSystem) -> Page {
+pub(crate) fn brief(study: &ProgramStudy, asked: &[ProgramFact], unit: UnitSystem) -> Page {
     let lengths = match unit {
         UnitSystem::Inch => Lengths::new(unit),
         UnitSystem::Mm => Lengths::of(study),

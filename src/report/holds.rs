@@ -11,7 +11,7 @@ use crate::quantity::format::QuantityFormat;
 const NEXT: usize = 3;
 
 /// The reasons, each with what clears it.
-pub fn page(state: &State, holds: &[Hold], show: &QuantityFormat) -> Page {
+pub(crate) fn page(state: &State, holds: &[Hold], show: &QuantityFormat) -> Page {
     let not_asked = |hold: &&Hold| hold.why == HoldReason::Step(AnswerStatus::Open);
     let (open, others): (Vec<&Hold>, Vec<&Hold>) = holds.iter().partition(not_asked);
     let (next, later) = open.split_at_checked(NEXT).unwrap_or((&open, &[]));

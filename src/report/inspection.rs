@@ -18,7 +18,7 @@ fn list(all: &[&String]) -> String {
 }
 
 /// Expected and found, how deep, and the next plane.
-pub fn page(looked: &InspectionResult, show: &QuantityFormat) -> Page {
+pub(crate) fn page(looked: &InspectionResult, show: &QuantityFormat) -> Page {
     let items = lines(looked, show)
         .into_iter()
         .map(|(tone, text)| Item::toned(tone, text));
@@ -28,7 +28,7 @@ pub fn page(looked: &InspectionResult, show: &QuantityFormat) -> Page {
 }
 
 /// The same in one line, for the record.
-pub fn line(looked: &InspectionResult, show: &QuantityFormat) -> String {
+pub(crate) fn line(looked: &InspectionResult, show: &QuantityFormat) -> String {
     let lines: Vec<String> = lines(looked, show).into_iter().map(|l| l.1).collect();
     format!(
         "plane {}: {}",

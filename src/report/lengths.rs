@@ -6,22 +6,22 @@ use crate::program::study::ProgramStudy;
 use crate::quantity::UnitSystem;
 
 /// An inch.
-pub const MM_PER_INCH: f64 = 25.4;
+pub(crate) const MM_PER_INCH: f64 = 25.4;
 
 /// How lengths and feeds that are held in millimetres are shown.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub struct Lengths {
+pub(crate) struct Lengths {
     system: UnitSystem,
 }
 
 impl Lengths {
     /// In `system`.
-    pub fn new(system: UnitSystem) -> Self {
+    pub(crate) fn new(system: UnitSystem) -> Self {
         Self { system }
     }
 
     /// As the program itself is written; millimetres where it sets no unit, or both.
-    pub fn of(study: &ProgramStudy) -> Self {
+    pub(crate) fn of(study: &ProgramStudy) -> Self {
         let units = &study.examination.summary.units;
         let inch = !units.is_empty() && units.iter().all(|u| *u == Units::Inch);
         Self::new(if inch {
@@ -32,7 +32,11 @@ impl Lengths {
     }
 
     /// One or more figures with their unit, each written by `figure`: `0.5 x 12 in (12.7 x 304.8 mm)`.
-    pub fn each(self, unit_tail: &str, figures: impl Fn(&dyn Fn(f64) -> f64) -> String) -> String {
+    pub(crate) fn each(
+        self,
+        unit_tail: &str,
+        figures: impl Fn(&dyn Fn(f64) -> f64) -> String,
+    ) -> String {
         let mm = format!("{} mm{unit_tail}", figures(&|mm| mm));
         match self.system {
             UnitSystem::Mm => mm,
@@ -43,12 +47,12 @@ impl Lengths {
     }
 
     /// Whether inches come first.
-    pub fn in_inches(self) -> bool {
+    pub(crate) fn in_inches(self) -> bool {
         self.system == UnitSystem::Inch
     }
 
     /// Two lengths with `between` them; millimetres written by `mm`.
-    pub fn pair(self, a: f64, b: f64, between: &str, mm: fn(f64) -> String) -> String {
+    pub(crate) fn pair(self, a: f64, b: f64, between: &str, mm: fn(f64) -> String) -> String {
         let metric = format!("{}{between}{} mm", mm(a), mm(b));
         match self.system {
             UnitSystem::Mm => metric,
@@ -60,7 +64,7 @@ impl Lengths {
     }
 
     /// A figure of a finding.
-    pub fn figure(self, figure: Figure) -> String {
+    pub(crate) fn figure(self, figure: Figure) -> String {
         match figure {
             Figure::Length(mm) => self.one(mm),
             Figure::Feed(mm) => self.each("/min", |to| number(to(mm))),
@@ -69,7 +73,7 @@ impl Lengths {
     }
 
     /// An area, to a tenth of a square millimetre.
-    pub fn area(self, mm2: f64) -> String {
+    pub(crate) fn area(self, mm2: f64) -> String {
         let metric = format!("{mm2:.1} mm2");
         match self.system {
             UnitSystem::Mm => metric,
@@ -83,12 +87,12 @@ impl Lengths {
     }
 
     /// One length, to at most four decimals.
-    pub fn one(self, mm: f64) -> String {
+    pub(crate) fn one(self, mm: f64) -> String {
         self.each("", |to| number(to(mm)))
     }
 
     /// From one place to another.
-    pub fn range(self, low: f64, high: f64) -> String {
+    pub(crate) fn range(self, low: f64, high: f64) -> String {
         self.each("", |to| {
             format!("{} to {}", number(to(low)), number(to(high)))
         })
@@ -96,7 +100,7 @@ impl Lengths {
 }
 
 /// At most four decimals, without trailing zeros.
-pub fn number(value: f64) -> String {
+pub(crate) fn number(value: f64) -> String {
     let text = format!("{value:.4}");
     let short = text.trim_end_matches('0').trim_end_matches('.');
     if short == "-0" { "0" } else { short }.to_owned()

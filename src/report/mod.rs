@@ -1,21 +1,21 @@
 //! What a run looks like: pages for the person, and the forms a record is given out in. Pure: nothing here writes
 //! anywhere, and nothing here knows a terminal, a colour or a width.
 
-pub mod cover;
-pub mod cuts;
-pub mod examined;
-pub mod holds;
-pub mod html;
-pub mod inspection;
+pub(crate) mod cover;
+pub(crate) mod cuts;
+pub(crate) mod examined;
+pub(crate) mod holds;
+pub(crate) mod html;
+pub(crate) mod inspection;
 pub mod json;
-pub mod lengths;
+pub(crate) mod lengths;
 pub mod page;
-pub mod plan;
+pub(crate) mod plan;
 pub mod run;
-pub mod sheet;
+pub(crate) mod sheet;
 pub mod spreadsheet;
 pub mod stock;
-pub mod touched_plate;
-pub mod touches;
-pub mod ways;
-pub mod words;
+pub(crate) mod touched_plate;
+pub(crate) mod touches;
+pub(crate) mod ways;
+pub(crate) mod words;

@@ -54,7 +54,7 @@ impl PageFact {
     }
 
     /// A fact whose value is good news, bad news or worth a look.
-    pub fn toned(label: impl Into<String>, value: impl Into<String>, tone: Tone) -> Self {
+    pub(crate) fn toned(label: impl Into<String>, value: impl Into<String>, tone: Tone) -> Self {
         Self {
             label: label.into(),
             value: value.into(),
@@ -92,17 +92,17 @@ pub struct Item {
 
 impl Item {
     /// An ordinary item.
-    pub fn new(text: impl Into<String>) -> Self {
+    pub(crate) fn new(text: impl Into<String>) -> Self {
         Self::marked(Marker::Dot, Tone::Plain, text)
     }
 
     /// An item with a tone: a reason to hold, a finding.
-    pub fn toned(tone: Tone, text: impl Into<String>) -> Self {
+    pub(crate) fn toned(tone: Tone, text: impl Into<String>) -> Self {
         Self::marked(Marker::Dot, tone, text)
     }
 
     /// An item with its own marker.
-    pub fn marked(marker: Marker, tone: Tone, text: impl Into<String>) -> Self {
+    pub(crate) fn marked(marker: Marker, tone: Tone, text: impl Into<String>) -> Self {
         Self {
             marker,
             tone,
@@ -124,7 +124,11 @@ pub struct Choice {
 
 impl Choice {
     /// A choice by number or by word.
-    pub fn new(number: usize, word: impl Into<String>, description: impl Into<String>) -> Self {
+    pub(crate) fn new(
+        number: usize,
+        word: impl Into<String>,
+        description: impl Into<String>,
+    ) -> Self {
         Self {
             number,
             word: word.into(),
@@ -218,7 +222,7 @@ impl Page {
     }
 
     /// Adds a block in place, for loops; the methods below chain instead.
-    pub fn push(&mut self, block: Block) {
+    pub(crate) fn push(&mut self, block: Block) {
         self.blocks.push(block);
     }
 
@@ -238,7 +242,7 @@ impl Page {
 
     /// A heading outside any count.
     #[must_use]
-    pub fn title(self, title: impl Into<String>) -> Self {
+    pub(crate) fn title(self, title: impl Into<String>) -> Self {
         self.with(Block::Heading {
             title: title.into(),
             place: None,
@@ -247,7 +251,7 @@ impl Page {
 
     /// A step: its title, and which of how many.
     #[must_use]
-    pub fn step(self, title: impl Into<String>, number: usize, of: usize) -> Self {
+    pub(crate) fn step(self, title: impl Into<String>, number: usize, of: usize) -> Self {
         self.with(Block::Step {
             title: title.into(),
             place: Some(Progress { number, of }),
@@ -268,7 +272,7 @@ impl Page {
 
     /// A paragraph with a tone.
     #[must_use]
-    pub fn toned(self, tone: Tone, text: impl Into<String>) -> Self {
+    pub(crate) fn toned(self, tone: Tone, text: impl Into<String>) -> Self {
         self.with(Block::Text {
             tone,
             text: text.into(),
@@ -286,49 +290,49 @@ impl Page {
 
     /// A calculation, line by line.
     #[must_use]
-    pub fn working<L: Into<String>>(self, lines: impl IntoIterator<Item = L>) -> Self {
+    pub(crate) fn working<L: Into<String>>(self, lines: impl IntoIterator<Item = L>) -> Self {
         self.with(Block::Working(lines.into_iter().map(Into::into).collect()))
     }
 
     /// A list.
     #[must_use]
-    pub fn list(self, items: impl IntoIterator<Item = Item>) -> Self {
+    pub(crate) fn list(self, items: impl IntoIterator<Item = Item>) -> Self {
         self.with(Block::List(items.into_iter().collect()))
     }
 
     /// What can be chosen.
     #[must_use]
-    pub fn options(self, choices: impl IntoIterator<Item = Choice>) -> Self {
+    pub(crate) fn options(self, choices: impl IntoIterator<Item = Choice>) -> Self {
         self.with(Block::Options(choices.into_iter().collect()))
     }
 
     /// A table.
     #[must_use]
-    pub fn table(self, table: Table) -> Self {
+    pub(crate) fn table(self, table: Table) -> Self {
         self.with(Block::Table(table))
     }
 
     /// A plate seen from above.
     #[must_use]
-    pub fn scene(self, scene: Scene) -> Self {
+    pub(crate) fn scene(self, scene: Scene) -> Self {
         self.with(Block::Scene(Box::new(scene)))
     }
 
     /// What to type next.
     #[must_use]
-    pub fn next(self, text: impl Into<String>) -> Self {
+    pub(crate) fn next(self, text: impl Into<String>) -> Self {
         self.with(Block::Next(text.into()))
     }
 
     /// An empty line.
     #[must_use]
-    pub fn gap(self) -> Self {
+    pub(crate) fn gap(self) -> Self {
         self.with(Block::Gap)
     }
 
     /// This page, then that one.
     #[must_use]
-    pub fn then(mut self, other: Self) -> Self {
+    pub(crate) fn then(mut self, other: Self) -> Self {
         self.blocks.extend(other.blocks);
         self
     }

@@ -40,7 +40,7 @@ fn value(show: &QuantityFormat, depth: Length) -> String {
 
 /// What stands beside a touch.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Values {
+pub(crate) enum Values {
     /// Its height.
     Heights,
     /// What the plane takes off there.
@@ -49,7 +49,7 @@ pub enum Values {
 
 /// The touched plate, and what a plane does to it; none where the touches say nothing of the space between them.
 /// `cutter` is its diameter.
-pub fn of_plate(
+pub(crate) fn of_plate(
     land: &TouchedPlate,
     plane: Length,
     cutter: Option<Length>,
@@ -128,7 +128,7 @@ fn lonely(plate: &Rect, touches: &[Touch]) -> [f64; 2] {
 }
 
 /// A studied program over the plate, where it is known where that lies, with its findings as far as they are placed.
-pub fn of_study(study: &ProgramStudy, lengths: Lengths) -> Option<Scene> {
+pub(crate) fn of_study(study: &ProgramStudy, lengths: Lengths) -> Option<Scene> {
     let picture = study.picture.as_ref()?;
     let mut scene = of_program(picture, lengths);
     let named: Vec<String> = picture
@@ -147,7 +147,7 @@ pub fn of_study(study: &ProgramStudy, lengths: Lengths) -> Option<Scene> {
 }
 
 /// The letter in the drawing of a finding, by its place in the list of findings.
-pub fn letter_of(picture: &Picture, finding: usize) -> Option<char> {
+pub(crate) fn letter_of(picture: &Picture, finding: usize) -> Option<char> {
     let place = picture.findings.iter().position(|(n, _)| *n == finding);
     place.map(letter)
 }

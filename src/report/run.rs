@@ -13,7 +13,7 @@ use crate::quantity::moment::Moment;
 type Local<'a> = &'a dyn Fn(Moment) -> String;
 
 /// Which run it is: procedure, machine, operator, how it stands.
-pub fn head(events: &[TimedEvent], state: &State, local: Local) -> Page {
+pub(crate) fn head(events: &[TimedEvent], state: &State, local: Local) -> Page {
     let b = &state.begun;
     let outcome = match (state.ended, &state.left) {
         (Some(Outcome::Complete), _) => "complete".to_owned(),
@@ -125,7 +125,7 @@ fn flush(page: Page, items: &mut Vec<Item>) -> Page {
 }
 
 /// What the answers that hold do not tell: notes, stops, changes of hand, cuts broken off, a program that changed.
-pub fn happened(events: &[TimedEvent], state: &State, local: Local) -> Page {
+pub(crate) fn happened(events: &[TimedEvent], state: &State, local: Local) -> Page {
     let items: Vec<Item> = events
         .iter()
         .filter_map(|s| {
@@ -178,7 +178,7 @@ pub fn every_event(events: &[TimedEvent], state: &State, local: Local) -> Page {
 }
 
 /// An event in one line.
-pub fn event_line(event: &Event, state: &State, local: Local) -> String {
+pub(crate) fn event_line(event: &Event, state: &State, local: Local) -> String {
     let show = state.show();
     let title = |at| words::title(state, at);
     match event {

@@ -15,10 +15,10 @@ use crate::scene::Scene;
 use std::collections::BTreeMap;
 
 /// The limits of steps, in words, as they stood when each was answered last: a plane's limits move with the surface.
-pub type Limits = BTreeMap<Instance, Vec<String>>;
+pub(crate) type Limits = BTreeMap<Instance, Vec<String>>;
 
 /// Takes the limits of an answer down, before the event is folded.
-pub fn take_down(limits: &mut Limits, state: &State, event: &Event) {
+pub(crate) fn take_down(limits: &mut Limits, state: &State, event: &Event) {
     let Event::Answered { at, .. } = event else {
         return;
     };
@@ -31,7 +31,7 @@ pub fn take_down(limits: &mut Limits, state: &State, event: &Event) {
 }
 
 /// What a sheet is made of.
-pub struct Sheet<'a> {
+pub(crate) struct Sheet<'a> {
     /// The run's events.
     pub events: &'a [TimedEvent],
     /// What they add up to.
@@ -48,7 +48,7 @@ pub struct Sheet<'a> {
 
 impl Sheet<'_> {
     /// The sheet to print.
-    pub fn page(&self) -> Page {
+    pub(crate) fn page(&self) -> Page {
         let mut page = run::head(self.events, self.state, self.local)
             .title("Cuts")
             .then(self.cuts())
@@ -235,7 +235,7 @@ impl Sheet<'_> {
     }
 
     /// One line an answer that holds, comma-separated. Lengths stand in millimetres in a column of their own.
-    pub fn lines(&self) -> String {
+    pub(crate) fn lines(&self) -> String {
         let head = [
             "run",
             "practice",

@@ -30,7 +30,7 @@ pub fn line<'a>(fields: impl IntoIterator<Item = &'a str>) -> String {
 
 /// A record and the number of the line that it begins on, from 1.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub struct Record {
+pub(crate) struct Record {
     /// Where it begins.
     pub line: usize,
     /// Its fields, without the apostrophe that [`line()`] puts before a formula.
@@ -39,7 +39,7 @@ pub struct Record {
 
 /// Why a text is no list of comma-separated values.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub struct UnclosedQuote {
+pub(crate) struct UnclosedQuote {
     /// The line that the field begins on, from 1.
     pub line: usize,
 }
@@ -48,7 +48,7 @@ pub struct UnclosedQuote {
 ///
 /// # Errors
 /// A quotation mark that is never closed: the rest of the text would be one field.
-pub fn records(text: &str) -> Result<Vec<Record>, UnclosedQuote> {
+pub(crate) fn records(text: &str) -> Result<Vec<Record>, UnclosedQuote> {
     let mut reader = ::csv::ReaderBuilder::new()
         .has_headers(false)
         .flexible(true)

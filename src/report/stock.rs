@@ -10,7 +10,7 @@ use serde_json::{Value, json};
 const BAR: i64 = 12;
 
 /// How a moment is shown.
-pub type Local<'a> = &'a dyn Fn(Moment) -> String;
+pub(crate) type Local<'a> = &'a dyn Fn(Moment) -> String;
 
 /// One account whole. `curve` draws bars; without it the figures stand alone.
 pub fn page(
@@ -159,7 +159,7 @@ fn history(account: &Account, show: &QuantityFormat, local: Local, curve: bool) 
 }
 
 /// One row a plate.
-pub fn list(accounts: &[(String, Account)], show: &QuantityFormat) -> Page {
+pub(crate) fn list(accounts: &[(String, Account)], show: &QuantityFormat) -> Page {
     let one = |l: Length| show.one(Quantity::from(l));
     let rows = accounts.iter().map(|(plate, a)| {
         vec![

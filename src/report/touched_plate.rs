@@ -8,7 +8,7 @@ use crate::plate::{TouchedPlate, UncertaintyKind, Verdict, ZSetting};
 use crate::quantity::{Length, UnitSystem, format::QuantityFormat};
 
 /// The map and the verdict for a plane; `cutter` is its diameter, drawn to scale.
-pub fn page(
+pub(crate) fn page(
     land: &TouchedPlate,
     verdict: &Verdict,
     cutter: Option<Length>,
@@ -20,7 +20,7 @@ pub fn page(
 }
 
 /// The same for another plane under the touches of a page shown before: what does not change with the plane is left out.
-pub fn another(
+pub(crate) fn another(
     land: &TouchedPlate,
     verdict: &Verdict,
     cutter: Option<Length>,
@@ -82,7 +82,7 @@ fn uncertainties(land: &TouchedPlate, show: &QuantityFormat) -> String {
 }
 
 /// How far the plane may land off when Z is set, with its parts.
-pub fn z_setting(setting: ZSetting, show: &QuantityFormat) -> String {
+pub(crate) fn z_setting(setting: ZSetting, show: &QuantityFormat) -> String {
     let far = setting
         .limit()
         .map_or_else(|| "more than 100 m".to_owned(), |a| show.up(a));
@@ -98,7 +98,7 @@ pub fn z_setting(setting: ZSetting, show: &QuantityFormat) -> String {
 }
 
 /// The same as a sum.
-pub fn z_setting_working(setting: ZSetting, show: &QuantityFormat) -> [String; 2] {
+pub(crate) fn z_setting_working(setting: ZSetting, show: &QuantityFormat) -> [String; 2] {
     let parts = setting.parts();
     let names: Vec<&str> = parts.iter().map(|p| p.0).collect();
     let values: Vec<String> = parts.iter().map(|p| show.up(p.1)).collect();
@@ -117,7 +117,7 @@ pub fn z_setting_working(setting: ZSetting, show: &QuantityFormat) -> [String; 2
 }
 
 /// The same for whatever was assumed of it.
-pub fn plane_uncertainty(shared: UncertaintyKind, show: &QuantityFormat) -> String {
+pub(crate) fn plane_uncertainty(shared: UncertaintyKind, show: &QuantityFormat) -> String {
     match shared {
         UncertaintyKind::ZSetting(setting) => z_setting(setting, show),
         said => far(said, show).map_or_else(
@@ -128,7 +128,7 @@ pub fn plane_uncertainty(shared: UncertaintyKind, show: &QuantityFormat) -> Stri
 }
 
 /// Which touches the map leaves out, where there are any.
-pub fn left_out(land: &TouchedPlate) -> Option<String> {
+pub(crate) fn left_out(land: &TouchedPlate) -> Option<String> {
     let names: Vec<&str> = land.unplaced.iter().map(|u| u.point.as_str()).collect();
     match names.as_slice() {
         [] => None,
@@ -162,7 +162,7 @@ fn coarse_up(length: Length, show: &QuantityFormat) -> String {
 }
 
 /// A place in words, from the plate's front left corner.
-pub fn place(at: [Length; 2], show: &QuantityFormat) -> String {
+pub(crate) fn place(at: [Length; 2], show: &QuantityFormat) -> String {
     let [x, y] = at.map(|l| coarse(l, show));
     format!("{x} from the left, {y} from the front")
 }
@@ -307,7 +307,7 @@ fn of_touches(land: &TouchedPlate, verdict: &Verdict, show: &QuantityFormat) -> 
 }
 
 /// How the figures come about, with the formulas and their sources.
-pub fn working(land: &TouchedPlate, verdict: &Verdict, show: &QuantityFormat) -> Working {
+pub(crate) fn working(land: &TouchedPlate, verdict: &Verdict, show: &QuantityFormat) -> Working {
     let mut working = Working::new();
     working.push(format!(
         "standard uncertainty of a height = root of (that of a touch squared + that of setting Z squared) = {}; hard limits count as a / sqrt 3 (JCGM 100, from memory)",

@@ -23,7 +23,7 @@ fn cells(length: Length, show: &QuantityFormat, units: &(Unit, Unit)) -> [String
 
 /// The finished series among `events`: every height, lowest and highest marked, spread and drift. `low_places` for a
 /// series of places the operator named.
-pub fn summary(events: &[Event], show: &QuantityFormat, low_places: bool) -> Page {
+pub(crate) fn summary(events: &[Event], show: &QuantityFormat, low_places: bool) -> Page {
     let touched = events.iter().find_map(|e| match e {
         Event::Answered {
             answer: Answer::Touched(t),
@@ -92,7 +92,7 @@ fn heights(touched: &TouchResult, show: &QuantityFormat, low_places: bool) -> Pa
 }
 
 /// What was taken off each point touched since the touch-off that holds.
-pub fn taken(surface: &Surface, show: &QuantityFormat) -> Page {
+pub(crate) fn taken(surface: &Surface, show: &QuantityFormat) -> Page {
     let units = head(show);
     let heights = surface.heights();
     let rows: Vec<Vec<String>> = heights

@@ -6,7 +6,7 @@ use crate::quantity::{Dimension, Exact, Quantity, Unit, UnitSystem, format::Quan
 use serde_json::{Map, Value, json};
 
 /// The ways side by side: what differs between them, stops and remarks. Fits 80 columns for two ways.
-pub fn page(ways: &CutWays, show: &QuantityFormat) -> Page {
+pub(crate) fn page(ways: &CutWays, show: &QuantityFormat) -> Page {
     let mut page = Page::new();
     if ways.ways.iter().all(|w| w.plan.passes.is_empty()) {
         return page.text("Nothing to take off.");
@@ -50,7 +50,7 @@ pub fn page(ways: &CutWays, show: &QuantityFormat) -> Page {
 }
 
 /// Formula, inputs and source of every figure.
-pub fn working(ways: &CutWays, show: &QuantityFormat) -> Page {
+pub(crate) fn working(ways: &CutWays, show: &QuantityFormat) -> Page {
     let mut page = Page::new();
     let bound = ways.power_bite.iter();
     let bound: Vec<String> = bound.flat_map(|w| w.lines(show)).collect();
@@ -73,7 +73,7 @@ pub fn working(ways: &CutWays, show: &QuantityFormat) -> Page {
 }
 
 /// The ways for programs: planes, and each figure under its key, which ends in its unit, with its working.
-pub fn json(ways: &CutWays) -> Vec<Value> {
+pub(crate) fn json(ways: &CutWays) -> Vec<Value> {
     ways.ways.iter().map(way_json).collect()
 }
 
@@ -103,7 +103,7 @@ fn way_json(way: &CutWay) -> Value {
 }
 
 /// `2 roughing passes and a finishing skim`.
-pub fn title(way: &CutWay) -> String {
+pub(crate) fn title(way: &CutWay) -> String {
     let rough = way.roughing();
     let skim = way.plan.passes.len() > rough;
     match (rough, skim) {

@@ -9,7 +9,7 @@ use crate::procedure::formula::working;
 use crate::quantity::format::QuantityFormat;
 
 /// The answer of a step in words, with what a worked-out value does not say by itself.
-pub fn answer_in_words(state: &State, at: &Instance, given: &Answer) -> String {
+pub(crate) fn answer_in_words(state: &State, at: &Instance, given: &Answer) -> String {
     let text = answer(given, &state.show_at(at));
     match remark(state, at, given) {
         Some(remark) => format!("{text}, {remark}"),
@@ -18,7 +18,7 @@ pub fn answer_in_words(state: &State, at: &Instance, given: &Answer) -> String {
 }
 
 /// What a worked-out value does not say by itself, such as which of two limits set it.
-pub fn remark(state: &State, at: &Instance, given: &Answer) -> Option<String> {
+pub(crate) fn remark(state: &State, at: &Instance, given: &Answer) -> Option<String> {
     let (Answer::Quantity(q), Some(Kind::WorkOut { value, .. })) =
         (given, state.step(at).map(|s| &s.kind))
     else {
@@ -31,7 +31,7 @@ pub fn remark(state: &State, at: &Instance, given: &Answer) -> Option<String> {
 }
 
 /// An answer in words.
-pub fn answer(answer: &Answer, show: &QuantityFormat) -> String {
+pub(crate) fn answer(answer: &Answer, show: &QuantityFormat) -> String {
     match answer {
         Answer::Word(text) | Answer::Text(text) => text.clone(),
         Answer::Quantity(q) => show.both(*q),
@@ -95,7 +95,7 @@ pub fn answer(answer: &Answer, show: &QuantityFormat) -> String {
 
 /// Who gave an answer, and from where, in a run whose answers come from both a file and a terminal; the head of a record says
 /// it for others.
-pub fn by(given: &CurrentAnswer, state: &State) -> Option<String> {
+pub(crate) fn by(given: &CurrentAnswer, state: &State) -> Option<String> {
     let both = state.from_file && state.answers.values().any(|g| g.from == Origin::Terminal);
     both.then(|| match given.from {
         Origin::AnswersFile => format!("{}, by an answers file", given.by),
@@ -104,7 +104,7 @@ pub fn by(given: &CurrentAnswer, state: &State) -> Option<String> {
 }
 
 /// The title of a step for people, with its pass where it has one.
-pub fn title(state: &State, at: &Instance) -> String {
+pub(crate) fn title(state: &State, at: &Instance) -> String {
     let title = state
         .step(at)
         .map_or(at.step.as_str(), |s| s.title.as_str());
@@ -115,7 +115,7 @@ pub fn title(state: &State, at: &Instance) -> String {
 }
 
 /// What was just recorded, and what fell by it.
-pub fn recorded(events: &[Event], state: &State) -> Page {
+pub(crate) fn recorded(events: &[Event], state: &State) -> Page {
     let mut page = Page::new();
     for event in events {
         match event {
@@ -171,7 +171,7 @@ pub fn recorded(events: &[Event], state: &State) -> Page {
 }
 
 /// How a cut ended, as a verb, and why where that was said.
-pub fn ended(how: CutEnd, cause: Cause) -> String {
+pub(crate) fn ended(how: CutEnd, cause: Cause) -> String {
     match how {
         CutEnd::Finished => "ran to its end.".to_owned(),
         CutEnd::Stopped if cause.is_said() => {
@@ -183,7 +183,7 @@ pub fn ended(how: CutEnd, cause: Cause) -> String {
 }
 
 /// What was said beside a word, after a comma.
-pub fn after_comma(said: &str) -> String {
+pub(crate) fn after_comma(said: &str) -> String {
     if said.is_empty() {
         String::new()
     } else {

@@ -50,7 +50,7 @@ pub enum Mark {
 
 /// How SVG draws a mark.
 #[derive(Clone, Copy, PartialEq, Debug)]
-pub enum Ink {
+pub(crate) enum Ink {
     /// An area filled with a pattern.
     Area(Pattern),
     /// A line: colour, width and dashes in tenths of a letter's height.
@@ -61,7 +61,7 @@ pub enum Ink {
 
 /// What fills an area.
 #[derive(Clone, Copy, PartialEq, Debug)]
-pub enum Pattern {
+pub(crate) enum Pattern {
     /// White.
     White,
     /// Dots.
@@ -76,7 +76,7 @@ pub enum Pattern {
 
 /// A sign at a place.
 #[derive(Clone, Copy, PartialEq, Debug)]
-pub enum Shape {
+pub(crate) enum Shape {
     /// A filled disc.
     Dot,
     /// A ring to the scale of the plate.
@@ -90,7 +90,7 @@ pub enum Shape {
 }
 
 /// The row of a mark: glyph, glyph where only ASCII can be shown, word, SVG.
-pub struct Sign {
+pub(crate) struct Sign {
     /// In a terminal that shows line drawing. All are in code page 437, the set of the oldest terminal fonts.
     pub glyph: char,
     /// In any terminal.
@@ -109,7 +109,7 @@ const GREY: &str = "#757575";
 
 impl Mark {
     /// Its row in the table.
-    pub fn sign(self) -> Sign {
+    pub(crate) fn sign(self) -> Sign {
         use Ink::{Area, Line, Point};
         let (glyph, ascii, word, ink) = match self {
             Self::Edge => ('═', '=', "edge of the plate", Line("#111", 2, &[])),
@@ -154,14 +154,14 @@ impl Mark {
     }
 
     /// Its word.
-    pub fn word(self) -> &'static str {
+    pub(crate) fn word(self) -> &'static str {
         self.sign().word
     }
 }
 
 /// Which way a line runs through a character, or which part of the outline it is.
 #[derive(Clone, Copy, PartialEq, Eq, Default, Debug)]
-pub enum Stroke {
+pub(crate) enum Stroke {
     /// Left and right.
     #[default]
     Across,
@@ -185,7 +185,7 @@ pub enum Stroke {
 
 impl Stroke {
     /// The glyph of a mark that has different ones along its way.
-    pub fn glyph(self, mark: Mark, unicode: bool) -> char {
+    pub(crate) fn glyph(self, mark: Mark, unicode: bool) -> char {
         let sign = mark.sign();
         let [glyph, ascii] = match (mark, self) {
             (Mark::Feed, Self::Upright) => ['│', '|'],

@@ -6,17 +6,17 @@
 //!
 //! Lengths are millimetres: X to the right, Y away from the operator.
 
-pub mod marks;
-pub mod raster;
+pub(crate) mod marks;
+pub(crate) mod raster;
 mod rect;
-pub mod svg;
-pub mod words;
+pub(crate) mod svg;
+pub(crate) mod words;
 
 #[cfg(test)]
 mod tests;
 
-pub use marks::Mark;
-pub use rect::{Rect, one_place};
+pub(crate) use marks::Mark;
+pub(crate) use rect::{Rect, one_place};
 
 /// A plate seen from above.
 #[derive(Clone, PartialEq, Debug)]
@@ -83,12 +83,12 @@ pub struct Ground {
 
 impl Ground {
     /// Rows of cells.
-    pub fn rows(&self) -> usize {
+    pub(crate) fn rows(&self) -> usize {
         self.cells.len() / self.columns.max(1)
     }
 
     /// The cell of a column and a row.
-    pub fn at(&self, column: usize, row: usize) -> Option<Mark> {
+    pub(crate) fn at(&self, column: usize, row: usize) -> Option<Mark> {
         let inside = column < self.columns;
         inside.then(|| self.cells.get(row * self.columns + column).copied())?
     }
@@ -140,7 +140,7 @@ pub struct Cutter {
 
 impl Scene {
     /// A bare plate.
-    pub fn of(plate: Rect, title: String) -> Self {
+    pub(crate) fn of(plate: Rect, title: String) -> Self {
         Self {
             title,
             plate,
@@ -160,7 +160,7 @@ impl Scene {
     }
 
     /// Brings a rectangle into sight.
-    pub fn show(&mut self, part: &Rect) {
+    pub(crate) fn show(&mut self, part: &Rect) {
         for axis in 0..2 {
             self.sight.low[axis] = self.sight.low[axis].min(part.low[axis]);
             self.sight.high[axis] = self.sight.high[axis].max(part.high[axis]);
@@ -168,7 +168,7 @@ impl Scene {
     }
 
     /// Every mark that appears in it, the quietest first.
-    pub fn marks(&self) -> Vec<Mark> {
+    pub(crate) fn marks(&self) -> Vec<Mark> {
         let ground = self.ground.iter().flat_map(|g| g.cells.iter().copied());
         let mut all: Vec<Mark> = ground
             .chain(self.left.iter().map(|_| Mark::Stays))
@@ -184,7 +184,7 @@ impl Scene {
     }
 
     /// The legend's entry for a mark: its word and what the scene adds to it.
-    pub fn meaning(&self, mark: Mark) -> String {
+    pub(crate) fn meaning(&self, mark: Mark) -> String {
         let mut text = mark.word().to_owned();
         let levels = (mark == Mark::Feed && !self.levels.is_empty())
             .then(|| format!("lowest first, {}", self.levels.join(", ")));
@@ -201,7 +201,7 @@ impl Scene {
     }
 
     /// The legend: one entry for each meaning among these marks.
-    pub fn legend(&self, marks: &[Mark]) -> Vec<(Mark, String)> {
+    pub(crate) fn legend(&self, marks: &[Mark]) -> Vec<(Mark, String)> {
         let mut out: Vec<(Mark, String)> = Vec::new();
         for mark in marks {
             // The ten heights share one entry, and so do the findings.

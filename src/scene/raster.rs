@@ -20,7 +20,7 @@ const SHOWS_WAY: f64 = 8.0;
 
 /// One character.
 #[derive(Clone, Copy, PartialEq, Eq, Default, Debug)]
-pub struct Cell {
+pub(crate) struct Cell {
     /// What it shows; nothing outside the plate.
     pub mark: Option<Mark>,
     /// Which way that runs through it.
@@ -31,7 +31,7 @@ pub struct Cell {
 
 /// Characters row by row from the back.
 #[derive(Clone, PartialEq, Debug)]
-pub struct Raster {
+pub(crate) struct Raster {
     /// The rows.
     pub rows: Vec<Vec<Cell>>,
     /// Width of a character inside the plate, mm.
@@ -58,11 +58,11 @@ struct Axis {
 mod whole {
     use super::MOST;
 
-    pub fn count(value: f64) -> usize {
+    pub(crate) fn count(value: f64) -> usize {
         value.clamp(0.0, MOST as f64) as usize
     }
 
-    pub fn real(count: usize) -> f64 {
+    pub(crate) fn real(count: usize) -> f64 {
         count as f64
     }
 }
@@ -127,7 +127,7 @@ struct Grid {
 }
 
 /// The scene in so many characters at most; none where that is too little room, or the plate has no area.
-pub fn raster(scene: &Scene, columns: usize, rows: usize) -> Option<Raster> {
+pub(crate) fn raster(scene: &Scene, columns: usize, rows: usize) -> Option<Raster> {
     let mut grid = Grid::over(scene, columns, rows)?;
     if let Some(ground) = &scene.ground {
         grid.ground(ground);
@@ -161,7 +161,7 @@ pub fn raster(scene: &Scene, columns: usize, rows: usize) -> Option<Raster> {
 
 impl Raster {
     /// Every mark that shows in it, the quietest first. The outline explains itself.
-    pub fn marks(&self) -> Vec<Mark> {
+    pub(crate) fn marks(&self) -> Vec<Mark> {
         let all = self.rows.iter().flatten().filter_map(|c| c.mark);
         let mut all: Vec<Mark> = all.filter(|m| *m != Mark::Edge).collect();
         all.sort_unstable();

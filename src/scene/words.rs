@@ -8,7 +8,7 @@ const PARTS: [&str; 3] = ["front", "middle", "back"];
 const SIDES: [&str; 3] = ["left", "middle", "right"];
 
 /// What a ninth of a plate is called; `row` counts from the front, `column` from the left.
-pub fn ninth(column: usize, row: usize) -> String {
+pub(crate) fn ninth(column: usize, row: usize) -> String {
     let [part, side] = [(&PARTS, row), (&SIDES, column)].map(|(n, i)| n.get(i).copied());
     match (part.unwrap_or("middle"), side.unwrap_or("middle")) {
         (part, side) if part == side => part.to_owned(),
@@ -17,7 +17,7 @@ pub fn ninth(column: usize, row: usize) -> String {
 }
 
 /// The sentences.
-pub fn lines(scene: &Scene) -> Vec<String> {
+pub(crate) fn lines(scene: &Scene) -> Vec<String> {
     let mut out = ninths(scene);
     for (mark, text) in scene.legend(&scene.marks()) {
         let said = scene.details.iter().any(|(m, _)| *m == mark);

@@ -6,16 +6,17 @@
 
 /// A stream of numbers.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub struct Chance(u64);
+pub(crate) struct Chance(u64);
 
 impl Chance {
     /// The stream of a seed.
-    pub const fn new(seed: u64) -> Self {
+    #[cfg(test)]
+    pub(crate) const fn new(seed: u64) -> Self {
         Self(seed)
     }
 
     /// The stream of a seed for one purpose. Purposes do not disturb each other: a drill more leaves the plate as it was.
-    pub fn of(seed: u64, purpose: &str) -> Self {
+    pub(crate) fn of(seed: u64, purpose: &str) -> Self {
         let mut chance = Self(seed);
         for byte in purpose.bytes() {
             chance.0 = chance.draw() ^ u64::from(byte);
@@ -24,7 +25,7 @@ impl Chance {
     }
 
     /// The next 64 bits.
-    pub fn draw(&mut self) -> u64 {
+    pub(crate) fn draw(&mut self) -> u64 {
         self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
         let mut z = self.0;
         z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
@@ -34,13 +35,13 @@ impl Chance {
 
     /// A whole number from nought up to, not including, `n`; nought where `n` is nought. The bias of the remainder is below
     /// `n` in 2^64.
-    pub fn below(&mut self, n: u64) -> u64 {
+    pub(crate) fn below(&mut self, n: u64) -> u64 {
         let drawn = self.draw();
         drawn.checked_rem(n).unwrap_or(0)
     }
 
     /// A whole number from `low` to `high`, both included; `low` where they are the wrong way round.
-    pub fn between(&mut self, low: i64, high: i64) -> i64 {
+    pub(crate) fn between(&mut self, low: i64, high: i64) -> i64 {
         let Some(span) = high.checked_sub(low).and_then(|s| u64::try_from(s).ok()) else {
             return low;
         };
@@ -49,7 +50,7 @@ impl Chance {
     }
 
     /// Plus or minus, as likely as each other, of a size from `low` to `high`.
-    pub fn either_way(&mut self, low: i64, high: i64) -> i64 {
+    pub(crate) fn either_way(&mut self, low: i64, high: i64) -> i64 {
         let size = self.between(low, high);
         if self.draw() & 1 == 0 { size } else { -size }
     }

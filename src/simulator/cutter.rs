@@ -22,29 +22,29 @@ const METRE: i64 = 1_000_000_000;
 
 impl Cutter {
     /// Half its diameter.
-    pub fn radius(&self) -> Nm {
+    pub(crate) fn radius(&self) -> Nm {
         self.diameter / 2
     }
 
     /// The radius of the flat inside the corner.
-    pub fn flat(&self) -> Nm {
+    pub(crate) fn flat(&self) -> Nm {
         (self.radius() - self.corner).max(0)
     }
 
     /// The underside above the tip, at an offset from the axis inside the flat. The tip is the lowest place of the rim, so
     /// tram does not bias the depth: what touches first also cuts lowest.
-    pub fn rise(&self, dx: Nm, dy: Nm) -> Nm {
+    pub(crate) fn rise(&self, dx: Nm, dy: Nm) -> Nm {
         self.lift() + (self.tilt_x * dx + self.tilt_y * dy) / METRE
     }
 
     /// How far the axis' own height stands above the tip.
-    pub fn lift(&self) -> Nm {
+    pub(crate) fn lift(&self) -> Nm {
         let tilt = root(self.tilt_x * self.tilt_x + self.tilt_y * self.tilt_y);
         tilt * self.flat() / METRE
     }
 
     /// How far the corner's round stands above the flat, at a distance from the axis between flat and rim.
-    pub fn round(&self, distance: Nm) -> Nm {
+    pub(crate) fn round(&self, distance: Nm) -> Nm {
         let out = distance - self.flat();
         if out <= 0 {
             return 0;
@@ -54,7 +54,7 @@ impl Cutter {
 }
 
 /// The whole square root; nought of what is below nought.
-pub fn root(square: i64) -> i64 {
+pub(crate) fn root(square: i64) -> i64 {
     u64::try_from(square).map_or(0, |s| i64::try_from(s.isqrt()).unwrap_or(i64::MAX))
 }
 

@@ -23,10 +23,10 @@ pub struct Facing {
 
 impl Facing {
     /// How far the rim runs past every edge at least.
-    pub const OVERRUN: Nm = 2 * MM;
+    pub(crate) const OVERRUN: Nm = 2 * MM;
 
     /// How many rows there are, and how far apart.
-    pub fn rows(&self) -> (i64, Nm) {
+    pub(crate) fn rows(&self) -> (i64, Nm) {
         let span = self.size[1] - self.diameter + 2 * Self::OVERRUN;
         let gaps = (span + self.step_over - 1) / self.step_over.max(1);
         if span <= 0 || gaps <= 0 {
@@ -38,7 +38,7 @@ impl Facing {
     }
 
     /// The program, in millimetres: rows along X to and fro, cutting at Z0, X0 Y0 in the air.
-    pub fn program(&self) -> String {
+    pub(crate) fn program(&self) -> String {
         let mm = |nm: Nm| {
             let sign = if nm < 0 { "-" } else { "" };
             let (whole, part) = (nm.abs() / MM, nm.abs() % MM);

@@ -16,7 +16,7 @@ const TOUCHING: Nm = MM / 20;
 
 impl World {
     /// The value of a fact; none where there is nothing to see of it now.
-    pub fn fact(&self, fact: Fact) -> Option<Value> {
+    pub(crate) fn fact(&self, fact: Fact) -> Option<Value> {
         let (p, mill) = (&self.place, &self.mill);
         let tape = self.tape.as_ref();
         let length = |nm: Nm| Length::from_counts(nm.saturating_mul(10)).map(Value::from);
@@ -109,7 +109,7 @@ impl World {
     }
 
     /// A fact that is a length, as its instrument gives it; none for all others, and where there is nothing to measure.
-    pub fn measured(&self, fact: Fact) -> Option<Nm> {
+    pub(crate) fn measured(&self, fact: Fact) -> Option<Nm> {
         let (f, mill) = (&self.facts, &self.mill);
         let corner = self.plate.heights.first().copied().unwrap_or(0);
         let hundredth = |nm: Nm| (nm + 5_000).div_euclid(10_000) * 10_000;
@@ -189,17 +189,17 @@ impl World {
     }
 
     /// Whether the tip is on the plate, as near as a last jog step.
-    pub fn is_touching(&self) -> bool {
+    pub(crate) fn is_touching(&self) -> bool {
         self.gap().is_some_and(|gap| gap < TOUCHING)
     }
 
     /// Whether a screw head stands nearer to the surface than the record says.
-    pub fn steel_stands_high(&self) -> bool {
+    pub(crate) fn steel_stands_high(&self) -> bool {
         self.plate.steel.iter().any(|s| s.top > -self.facts.steel)
     }
 
     /// Whether a state of the workshop is there; none for facts that are no states.
-    pub fn is_so(&self, fact: Fact) -> Option<bool> {
+    pub(crate) fn is_so(&self, fact: Fact) -> Option<bool> {
         match self.fact(fact)? {
             Value::Truth(is) => Some(is),
             _ => None,
@@ -207,12 +207,12 @@ impl World {
     }
 
     /// Whether a condition over facts holds now; none where there is nothing to see of one of them.
-    pub fn holds(&self, condition: &Formula) -> Option<bool> {
+    pub(crate) fn holds(&self, condition: &Formula) -> Option<bool> {
         eval::truth(&condition.expr, &Seen(self)).ok()
     }
 
     /// What a formula over facts gives now, and how far an honest reading of it may be off.
-    pub fn reading(&self, formula: &Formula) -> Option<(Value, Nm)> {
+    pub(crate) fn reading(&self, formula: &Formula) -> Option<(Value, Nm)> {
         let value = eval::eval(&formula.expr, &Seen(self)).ok()?;
         let within = facts(&formula.expr).into_iter().map(|f| self.within(f));
         Some((value, within.sum()))

@@ -10,7 +10,7 @@ use crate::procedure::practice::Fact;
 use crate::quantity::UnitSystem;
 
 /// What can be measured: the word for it, of what, and the fact that it gives.
-pub const MEASURES: [(&str, &str, Fact); 10] = [
+pub(crate) const MEASURES: [(&str, &str, Fact); 10] = [
     (
         "tram",
         "indicator in the spindle: difference and sweep",

@@ -9,11 +9,11 @@ use super::{Chance, MM, Nm, THOU};
 use crate::quantity::UnitSystem;
 
 /// The names of the work offsets.
-pub const OFFSETS: [&str; 6] = ["G54", "G55", "G56", "G57", "G58", "G59"];
+pub(crate) const OFFSETS: [&str; 6] = ["G54", "G55", "G56", "G57", "G58", "G59"];
 
 /// An axis.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Axis {
+pub(crate) enum Axis {
     /// Left and right.
     X,
     /// To the front and to the back.
@@ -24,7 +24,7 @@ pub enum Axis {
 
 impl Axis {
     /// Its place in positions.
-    pub fn index(self) -> usize {
+    pub(crate) fn index(self) -> usize {
         match self {
             Self::X => 0,
             Self::Y => 1,
@@ -107,7 +107,7 @@ const GROWTH: Nm = THOU;
 
 impl Mill {
     /// A mill just switched on: not homed, its spindle somewhere in the middle.
-    pub fn new(limits: Limits, system: UnitSystem, seed: u64) -> Self {
+    pub(crate) fn new(limits: Limits, system: UnitSystem, seed: u64) -> Self {
         let mut scatter = Chance::of(seed, "home");
         let astray = [
             scatter.between(MM, 9 * MM),
@@ -141,14 +141,14 @@ impl Mill {
     }
 
     /// Runs on to the home switches, Z first.
-    pub fn home(&mut self) {
+    pub(crate) fn home(&mut self) {
         self.machine = [0; 3];
         self.astray = [0; 3].map(|_: Nm| self.scatter.between(-SCATTER, SCATTER));
         self.homed = true;
     }
 
     /// Where the tip really is.
-    pub fn tip(&self) -> [Nm; 3] {
+    pub(crate) fn tip(&self) -> [Nm; 3] {
         let mut at = self.at(self.machine);
         at[2] -= self.slipped + self.growth();
         at
@@ -160,18 +160,18 @@ impl Mill {
     }
 
     /// How much longer the spindle is than when it was cold.
-    pub fn growth(&self) -> Nm {
+    pub(crate) fn growth(&self) -> Nm {
         let full = self.limits.warm_up.max(1);
         GROWTH * self.warm.clamp(0, full) / full
     }
 
     /// Whether it has run long enough.
-    pub fn is_warm(&self) -> bool {
+    pub(crate) fn is_warm(&self) -> bool {
         self.warm >= self.limits.warm_up
     }
 
     /// Lets time go by.
-    pub fn pass(&mut self, seconds: i64) {
+    pub(crate) fn pass(&mut self, seconds: i64) {
         self.time = self.time.saturating_add(seconds);
         if self.spindle > 0 {
             self.warm = self.warm.saturating_add(seconds);
@@ -179,20 +179,20 @@ impl Mill {
     }
 
     /// What work positions lie above machine positions: nought where the readout shows nought.
-    pub fn origin(&self) -> [Nm; 3] {
+    pub(crate) fn origin(&self) -> [Nm; 3] {
         let [x, y, z] = self.offsets.get(self.active).copied().unwrap_or_default();
         let length = self.lengths.get(self.length).copied().unwrap_or(0);
         [x, y, z + self.shift + length]
     }
 
     /// What the work readout shows, rounded to its step.
-    pub fn work(&self) -> [Nm; 3] {
+    pub(crate) fn work(&self) -> [Nm; 3] {
         let origin = self.origin();
         [0, 1, 2].map(|i| self.rounded(self.machine[i] - origin[i]))
     }
 
     /// Sets the work readout of an axis, by the active work offset.
-    pub fn set_work(&mut self, axis: Axis, shows: Nm) {
+    pub(crate) fn set_work(&mut self, axis: Axis, shows: Nm) {
         let i = axis.index();
         let origin = self.origin()[i];
         let by = self.machine[i] - shows - origin;
@@ -202,14 +202,14 @@ impl Mill {
     }
 
     /// Rounded to the readout's step, halves away from nought.
-    pub fn rounded(&self, value: Nm) -> Nm {
+    pub(crate) fn rounded(&self, value: Nm) -> Nm {
         let step = self.limits.resolution.max(1);
         let half = if value < 0 { -(step / 2) } else { step / 2 };
         (value + half) / step * step
     }
 
     /// A machine position within the travels.
-    pub fn within(&self, machine: [Nm; 3]) -> [Nm; 3] {
+    pub(crate) fn within(&self, machine: [Nm; 3]) -> [Nm; 3] {
         let [x, y, z] = machine;
         [
             x.clamp(0, self.limits.travel[0]),
@@ -220,12 +220,12 @@ impl Mill {
 }
 
 #[cfg(test)]
-pub mod tests {
+pub(crate) mod tests {
     use super::{Axis, Limits, Mill};
     use crate::quantity::UnitSystem;
     use crate::simulator::MM;
 
-    pub fn limits() -> Limits {
+    pub(crate) fn limits() -> Limits {
         Limits {
             travel: [500 * MM, 320 * MM],
             lowest: -320 * MM,

@@ -4,39 +4,38 @@
 //! one seed gives one plate everywhere. The mill does what it is told, also when that is wrong; nothing in here knows the
 //! procedure's order, and nothing in here can release a real machine.
 
-pub mod chance;
-pub mod cutter;
-pub mod doing;
+pub(crate) mod chance;
+pub(crate) mod cutter;
+pub(crate) mod doing;
 pub mod drills;
-pub mod facing;
-pub mod facts;
-pub mod looking;
-pub mod mill;
-pub mod moving;
-pub mod place;
-pub mod plan;
-pub mod plate;
-pub mod running;
-pub mod scenario;
-pub mod score;
-pub mod setting;
-pub mod setup;
-pub mod tape;
-pub mod words;
-pub mod world;
+pub(crate) mod facing;
+pub(crate) mod facts;
+pub(crate) mod looking;
+pub(crate) mod mill;
+pub(crate) mod moving;
+pub(crate) mod place;
+pub(crate) mod plan;
+pub(crate) mod plate;
+pub(crate) mod running;
+pub(crate) mod scenario;
+pub(crate) mod score;
+pub(crate) mod setting;
+pub(crate) mod setup;
+pub(crate) mod tape;
+pub(crate) mod words;
+pub(crate) mod world;
 
-pub use chance::Chance;
+pub(crate) use chance::Chance;
 pub use cutter::Cutter;
 pub use plate::{Level, Plate};
-pub use score::{Decision, Score};
-pub use setup::Setup;
-pub use world::World;
+pub(crate) use score::{Decision, Score};
+pub(crate) use setup::Setup;
 
 /// A length in nanometres: a hundredth of a millimetre and half a thousandth of an inch are both whole.
-pub type Nm = i64;
+pub(crate) type Nm = i64;
 
 /// Nanometres in a millimetre.
 pub const MM: Nm = 1_000_000;
 
 /// Nanometres in a thousandth of an inch.
-pub const THOU: Nm = 25_400;
+pub(crate) const THOU: Nm = 25_400;

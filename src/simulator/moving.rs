@@ -146,7 +146,7 @@ pub(super) fn touch(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
 
 impl World {
     /// Whether the axes can be moved.
-    pub fn ready(&self) -> Result<(), String> {
+    pub(crate) fn ready(&self) -> Result<(), String> {
         if self.mill.stopped {
             return Err("the emergency stop is pressed in; `reset` turns it out".to_owned());
         }
@@ -154,7 +154,7 @@ impl World {
     }
 
     /// Moves to a machine position, through whatever is in the way; what is seen of it.
-    pub fn travel(&mut self, to: [Nm; 3], rapid: bool) -> Vec<Said> {
+    pub(crate) fn travel(&mut self, to: [Nm; 3], rapid: bool) -> Vec<Said> {
         let wanted = to;
         let to = if self.mill.homed {
             self.mill.within(to)

@@ -60,7 +60,7 @@ impl Default for Place {
 
 impl Place {
     /// What is seen when looking round, one line each.
-    pub fn seen(&self, turning: bool, door_fitted: bool) -> Vec<&'static str> {
+    pub(crate) fn seen(&self, turning: bool, door_fitted: bool) -> Vec<&'static str> {
         let mut seen = Vec::new();
         let mut say = |is: bool, yes: &'static str, no: &'static str| {
             let text = if is { yes } else { no };

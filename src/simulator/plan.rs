@@ -72,7 +72,7 @@ fn scene(plate: &Plate, title: &str, mark: impl Fn([usize; 2], usize, usize) -> 
 }
 
 /// Where old skin is left, and what stands beside the plate.
-pub fn face(plate: &Plate) -> Scene {
+pub(crate) fn face(plate: &Plate) -> Scene {
     let title = "The face of the plate from above";
     let mut scene = scene(plate, title, |grid, i, j| {
         if plate.has_skin(grid, i, j) {
@@ -97,7 +97,7 @@ pub fn face(plate: &Plate) -> Scene {
 }
 
 /// The hidden heights as they were found.
-pub fn relief(plate: &Plate) -> Scene {
+pub(crate) fn relief(plate: &Plate) -> Scene {
     let (low, high) = plate.found_extremes();
     let span = (high - low).max(1);
     scene(plate, "The plate as found, from above", |grid, i, j| {
@@ -108,12 +108,12 @@ pub fn relief(plate: &Plate) -> Scene {
 }
 
 /// A share in thousandths as a percentage.
-pub fn thousandths(share: u64) -> String {
+pub(crate) fn thousandths(share: u64) -> String {
     format!("{}.{} %", share / 10, share % 10)
 }
 
 /// The hidden heights of nine parts, found and now, in numbers.
-pub fn heights_in_numbers(plate: &Plate, system: UnitSystem) -> Vec<String> {
+pub(crate) fn heights_in_numbers(plate: &Plate, system: UnitSystem) -> Vec<String> {
     let mut lines = Vec::new();
     for row in 0..3 {
         for column in 0..3 {

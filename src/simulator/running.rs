@@ -9,7 +9,7 @@ use super::{MM, Nm};
 
 /// How a stretch of running ended.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Ran {
+pub(crate) enum Ran {
     /// The program came to its end.
     Ended,
     /// The time given is used up, or one block is done in single block: it is held.
@@ -86,7 +86,7 @@ pub(super) fn emergency(world: &mut World, _: &str) -> Result<Vec<Said>, String>
 
 impl World {
     /// Presses the emergency stop: everything stands, and where it stands is in doubt.
-    pub fn press_stop(&mut self) -> Vec<Said> {
+    pub(crate) fn press_stop(&mut self) -> Vec<Said> {
         self.running = false;
         self.mill.spindle = 0;
         self.mill.coolant = false;
@@ -113,14 +113,14 @@ impl World {
     }
 
     /// How long the loaded program still runs, in milliseconds.
-    pub fn run_time(&self) -> i64 {
+    pub(crate) fn run_time(&self) -> i64 {
         self.tape
             .as_ref()
             .map_or(0, |t| t.milliseconds(self.mill.feed.max(1)))
     }
 
     /// Runs the program for so many milliseconds of its own time.
-    pub fn run(&mut self, milliseconds: i64) -> (Ran, Vec<Said>) {
+    pub(crate) fn run(&mut self, milliseconds: i64) -> (Ran, Vec<Said>) {
         let mut left = milliseconds;
         let mut seen = Vec::new();
         loop {

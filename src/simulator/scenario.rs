@@ -9,7 +9,7 @@ use crate::procedure::practice::Fault;
 use crate::procedure::{read, yaml};
 
 /// The JSON Schema of scenario files, for editors: its frame, with the ids of the drills put in.
-pub fn schema() -> String {
+pub(crate) fn schema() -> String {
     let frame = include_str!("scenario.schema.json");
     let Ok(mut schema) = serde_json::from_str::<serde_json::Value>(frame) else {
         return frame.to_owned();
@@ -22,7 +22,7 @@ pub fn schema() -> String {
 
 /// A scenario.
 #[derive(Clone, Debug)]
-pub struct Scenario {
+pub(crate) struct Scenario {
     /// What it is called.
     pub title: String,
     /// The seed; drawn anew each time where left out.
@@ -36,7 +36,7 @@ pub struct Scenario {
 }
 
 /// Whether a text says that it is a scenario: it has the key `rehearsal`.
-pub fn is_one(text: &str) -> bool {
+pub(crate) fn is_one(text: &str) -> bool {
     text.lines().any(|line| {
         line.trim_start_matches('\u{feff}')
             .strip_prefix("rehearsal")
@@ -45,7 +45,7 @@ pub fn is_one(text: &str) -> bool {
 }
 
 /// Reads a scenario; every fault goes to `findings`, and one with an error is none.
-pub fn read(text: &str, findings: &mut Findings) -> Option<Scenario> {
+pub(crate) fn read(text: &str, findings: &mut Findings) -> Option<Scenario> {
     let root = yaml::parse(text, findings)?;
     let mut fields = Fields::of(&root, "a scenario", findings)?;
     read::format(&mut fields, findings);

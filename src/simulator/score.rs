@@ -129,7 +129,7 @@ fn count_points(score: &mut Score) {
 
 impl World {
     /// Scores what happened.
-    pub fn score(&self, complete: bool) -> Score {
+    pub(crate) fn score(&self, complete: bool) -> Score {
         let mut score = Score {
             cleaned: self.plate.cleaned(),
             seconds: self.mill.time,
@@ -174,7 +174,7 @@ impl World {
     }
 
     /// How the metal thrown away was worked out.
-    pub fn waste_working(&self) -> Vec<String> {
+    pub(crate) fn waste_working(&self) -> Vec<String> {
         let Some(last) = self.passes.last() else {
             return Vec::new();
         };
@@ -212,7 +212,7 @@ impl World {
 }
 
 /// A time as hours and minutes of the mill.
-pub fn minutes(seconds: i64) -> String {
+pub(crate) fn minutes(seconds: i64) -> String {
     format!("{} min", seconds / 60)
 }
 

@@ -14,7 +14,7 @@ use crate::quantity::{Length, UnitSystem};
 
 /// What a rehearsal is made of.
 #[derive(Clone, Debug)]
-pub struct Setup<'a> {
+pub(crate) struct Setup<'a> {
     /// What all chance of the rehearsal follows from: the same number makes the same plate.
     pub seed: u64,
     /// How far from flat the plate is.
@@ -50,7 +50,7 @@ impl Setup<'_> {
     ///
     /// # Errors
     /// Says which thing the shop file does not have, or which fact does not fit.
-    pub fn world(&self) -> Result<World, String> {
+    pub(crate) fn world(&self) -> Result<World, String> {
         let lists = [ShopList::Machines, ShopList::Plates, ShopList::Cutters];
         let mut items = Vec::new();
         for (list, id) in lists.into_iter().zip(self.ids) {
@@ -276,7 +276,7 @@ fn word<'a>(item: &'a Item, fact: &str) -> Option<&'a str> {
 }
 
 #[cfg(test)]
-pub mod tests {
+pub(crate) mod tests {
     use super::super::running::Ran;
     use super::super::world::{What, World};
     use super::{Level, Setup};
@@ -284,7 +284,7 @@ pub mod tests {
     use crate::procedure::shop;
 
     /// The built-in shop's first machine, plate and cutter.
-    pub fn world(seed: u64) -> World {
+    pub(crate) fn world(seed: u64) -> World {
         let text = include_str!("../../checklists/shop.yaml");
         let shop = shop::read(text, &mut Findings::default()).unwrap();
         let setup = Setup {

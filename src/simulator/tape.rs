@@ -55,7 +55,7 @@ pub struct Tape {
 /// Why a program cannot be run.
 #[derive(Clone, PartialEq, Eq, Debug, thiserror::Error)]
 #[error("line {line}, `{text}`: {why}")]
-pub struct Unknown {
+pub(crate) struct Unknown {
     /// The line, from 1.
     pub line: u32,
     /// The line's text.
@@ -75,7 +75,7 @@ impl Tape {
     ///
     /// # Errors
     /// The first line that this mill cannot follow.
-    pub fn read(name: &str, text: &str) -> Result<Self, Unknown> {
+    pub(crate) fn read(name: &str, text: &str) -> Result<Self, Unknown> {
         let mut recorder = Recorder::default();
         let mut bytes = text.as_bytes();
         let followed = follow(
@@ -98,24 +98,24 @@ impl Tape {
     }
 
     /// The length offset that it calls last, 0 where it calls none.
-    pub fn length(&self) -> usize {
+    pub(crate) fn length(&self) -> usize {
         let mut called = self.blocks.iter().filter_map(|b| b.length);
         called.next_back().unwrap_or(0)
     }
 
     /// The work offset that it calls first, by index.
-    pub fn offset(&self) -> Option<usize> {
+    pub(crate) fn offset(&self) -> Option<usize> {
         self.blocks.iter().find_map(|b| b.offset)
     }
 
     /// The work positions that it calls for an axis, 0 to 2, in their order.
-    pub fn called(&self, axis: usize) -> impl Iterator<Item = Nm> {
+    pub(crate) fn called(&self, axis: usize) -> impl Iterator<Item = Nm> {
         let goes = self.blocks.iter().filter_map(|b| b.goes);
         goes.filter_map(move |(_, to)| to.get(axis).copied().flatten())
     }
 
     /// How long it runs at a feed override, in milliseconds; rapids at 3 m a minute.
-    pub fn milliseconds(&self, percent: i64) -> i64 {
+    pub(crate) fn milliseconds(&self, percent: i64) -> i64 {
         let mut at = [0; 3];
         let mut feed = 0;
         let mut sum = 0_i64;

@@ -8,7 +8,7 @@ use crate::quantity::parse::{DecimalMark, quantity};
 use crate::quantity::{Length, UnitSystem};
 
 /// What a word does: the lines that are seen, or why it cannot be done.
-pub type Deed = fn(&mut World, &str) -> Result<Vec<Said>, String>;
+pub(crate) type Deed = fn(&mut World, &str) -> Result<Vec<Said>, String>;
 
 /// What a word does.
 fn deed(word: MillWord) -> Deed {
@@ -66,7 +66,7 @@ fn deed(word: MillWord) -> Deed {
 
 impl World {
     /// Does what is typed at the mill. Several words may stand in a line, with a comma or semicolon between.
-    pub fn act(&mut self, line: &str) -> Vec<Said> {
+    pub(crate) fn act(&mut self, line: &str) -> Vec<Said> {
         let mut seen = Vec::new();
         for part in parts(line) {
             match self.one(part) {
@@ -97,7 +97,7 @@ impl World {
     }
 
     /// Reads a length in the unit that the mill shows.
-    pub fn read_length(&self, text: &str) -> Result<Nm, String> {
+    pub(crate) fn read_length(&self, text: &str) -> Result<Nm, String> {
         read_length(text, self.mill.system)
     }
 }
@@ -126,14 +126,14 @@ fn parts(line: &str) -> Vec<&str> {
 }
 
 /// Reads a length; a bare number takes the given unit.
-pub fn read_length(text: &str, system: UnitSystem) -> Result<Nm, String> {
+pub(crate) fn read_length(text: &str, system: UnitSystem) -> Result<Nm, String> {
     let typed = quantity(text, &system.length(), DecimalMark::Point).map_err(|e| e.to_string())?;
     let length = Length::nearest(typed.quantity).ok_or_else(|| format!("`{text}` is no length"))?;
     Ok(length.counts() / 10)
 }
 
 /// Reads a whole number.
-pub fn whole(text: &str) -> Result<i64, String> {
+pub(crate) fn whole(text: &str) -> Result<i64, String> {
     text.trim_end_matches([' ', '%'])
         .trim_end_matches("rpm")
         .trim()
@@ -142,7 +142,7 @@ pub fn whole(text: &str) -> Result<i64, String> {
 }
 
 /// Reads on or off.
-pub fn on_off(text: &str) -> Result<bool, String> {
+pub(crate) fn on_off(text: &str) -> Result<bool, String> {
     match text.to_lowercase().as_str() {
         "on" | "" => Ok(true),
         "off" => Ok(false),
@@ -151,7 +151,7 @@ pub fn on_off(text: &str) -> Result<bool, String> {
 }
 
 /// A length as a readout shows it: signed, three places in millimetres, four in inches.
-pub fn length(nm: Nm, system: UnitSystem) -> String {
+pub(crate) fn length(nm: Nm, system: UnitSystem) -> String {
     let (per, places) = match system {
         UnitSystem::Mm => (MM / 1000, 3),
         UnitSystem::Inch => (THOU / 10, 4),
@@ -166,7 +166,7 @@ pub fn length(nm: Nm, system: UnitSystem) -> String {
 }
 
 /// The same with its unit.
-pub fn length_with_unit(nm: Nm, system: UnitSystem) -> String {
+pub(crate) fn length_with_unit(nm: Nm, system: UnitSystem) -> String {
     format!("{} {}", length(nm, system), system.symbol())
 }
 

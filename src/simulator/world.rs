@@ -36,7 +36,7 @@ pub struct Said {
 
 impl Said {
     /// A line.
-    pub fn new(mood: Mood, text: impl Into<String>) -> Self {
+    pub(crate) fn new(mood: Mood, text: impl Into<String>) -> Self {
         Self {
             mood,
             text: text.into(),
@@ -45,12 +45,12 @@ impl Said {
     }
 
     /// An ordinary line.
-    pub fn plain(text: impl Into<String>) -> Self {
+    pub(crate) fn plain(text: impl Into<String>) -> Self {
         Self::new(Mood::Plain, text)
     }
 
     /// A line of a drawing or a file.
-    pub fn drawn(text: impl Into<String>) -> Self {
+    pub(crate) fn drawn(text: impl Into<String>) -> Self {
         Self {
             drawn: true,
             ..Self::plain(text)
@@ -58,7 +58,7 @@ impl Said {
     }
 
     /// A line of something that went wrong.
-    pub fn bad(text: impl Into<String>) -> Self {
+    pub(crate) fn bad(text: impl Into<String>) -> Self {
         Self::new(Mood::Bad, text)
     }
 }
@@ -90,7 +90,7 @@ pub enum What {
 
 impl What {
     /// In words.
-    pub fn words(self) -> &'static str {
+    pub(crate) fn words(self) -> &'static str {
         match self {
             Self::Mark => "a touch mark",
             Self::Gouge => "the plate was gouged",
@@ -106,7 +106,7 @@ impl What {
     }
 
     /// Whether a rehearsal with it can still be a clean one.
-    pub fn is_fault(self) -> bool {
+    pub(crate) fn is_fault(self) -> bool {
         !matches!(self, Self::Mark | Self::EmergencyStop)
     }
 }
@@ -261,13 +261,13 @@ pub struct World {
 
 impl World {
     /// The tip's true position, Z above the plate's nominal top.
-    pub fn tip(&self) -> [Nm; 3] {
+    pub(crate) fn tip(&self) -> [Nm; 3] {
         let [x, y, z] = self.mill.tip();
         [x, y, z - self.top]
     }
 
     /// Keeps what happened.
-    pub fn happen(&mut self, what: What, depth: Nm) {
+    pub(crate) fn happen(&mut self, what: What, depth: Nm) {
         let [x, y, z] = self.mill.work();
         let show = |nm| super::words::length(nm, self.mill.system);
         let known = format!("readout X {} Y {} Z {}", show(x), show(y), show(z));
@@ -280,12 +280,12 @@ impl World {
     }
 
     /// How often something happened.
-    pub fn count(&self, what: What) -> usize {
+    pub(crate) fn count(&self, what: What) -> usize {
         self.happened.iter().filter(|h| h.what == what).count()
     }
 
     /// The gap under the tip as it really is; none beside the plate.
-    pub fn gap(&self) -> Option<Nm> {
+    pub(crate) fn gap(&self) -> Option<Nm> {
         let [x, y, z] = self.tip();
         let contact = if self.mill.spindle > 0 {
             self.plate.contact(&self.cutter, [x, y])
@@ -296,7 +296,7 @@ impl World {
     }
 
     /// The gap as it looks from the operator's place.
-    pub fn gap_by_eye(&self) -> String {
+    pub(crate) fn gap_by_eye(&self) -> String {
         let Some(gap) = self.gap() else {
             return "beside the plate".to_owned();
         };
@@ -312,7 +312,7 @@ impl World {
     }
 
     /// Named places over the plate, as true positions: where the procedure has them, else a cutter and a half in.
-    pub fn point(&self, name: &str) -> Option<[Nm; 2]> {
+    pub(crate) fn point(&self, name: &str) -> Option<[Nm; 2]> {
         let mut placed = self.facts.points.iter();
         if let Some((_, at)) = placed.find(|(n, _)| n.eq_ignore_ascii_case(name)) {
             return Some(*at);
@@ -334,7 +334,7 @@ impl World {
     }
 
     /// The lowest place that still wears its old skin, as a true position.
-    pub fn skin(&self) -> Option<[Nm; 2]> {
+    pub(crate) fn skin(&self) -> Option<[Nm; 2]> {
         let p = &self.plate;
         let left = p.found.iter().zip(&p.heights).enumerate();
         let (index, _) = left

@@ -117,7 +117,7 @@ impl Account {
     }
 
     /// The total taken off by cuts, at the place where they took most.
-    pub fn taken(&self) -> Length {
+    pub(crate) fn taken(&self) -> Length {
         more(self.taken, self.pending)
     }
 
@@ -127,7 +127,7 @@ impl Account {
     }
 
     /// Each fastener with its present depth.
-    pub fn fasteners(&self) -> Vec<(&str, Length)> {
+    pub(crate) fn fasteners(&self) -> Vec<(&str, Length)> {
         let all = self.basis.fasteners.iter();
         all.map(|(name, depth)| (name.as_str(), self.depth(*depth)))
             .collect()
@@ -138,7 +138,7 @@ impl Account {
     }
 
     /// The number of runs that have cut the plate.
-    pub fn runs(&self) -> usize {
+    pub(crate) fn runs(&self) -> usize {
         self.runs.len()
     }
 }

@@ -89,7 +89,7 @@ pub enum StockEntry {
 
 impl StockEntry {
     /// The word that is stored next to the entry's body.
-    pub fn kind(&self) -> &'static str {
+    pub(crate) fn kind(&self) -> &'static str {
         match self {
             Self::Opened(_) => "stock_opened",
             Self::Cut(_) => "stock_cut",
@@ -99,7 +99,7 @@ impl StockEntry {
 
     /// The run at whose step the thickness was measured; `None` for other entries. Only an entry from before this was
     /// stored is judged by its reason, which a person could type.
-    pub fn measured_in_run(&self) -> Option<&str> {
+    pub(crate) fn measured_in_run(&self) -> Option<&str> {
         let Self::Measured {
             reason,
             recorded_by,

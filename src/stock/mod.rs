@@ -11,4 +11,4 @@ mod retire;
 
 pub use account::{Account, Line};
 pub use entry::{Basis, MeasuredBy, RecordedCut, StockEntry, VERSION, ledger_of, plate_of};
-pub use retire::Retire;
+pub(crate) use retire::Retire;

@@ -11,7 +11,7 @@ const USUAL_SKIM: i64 = Length::COUNTS_PER_MM / 4;
 
 /// Why a plate must be retired now or soon.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Retire {
+pub(crate) enum Retire {
     /// The plate is as thin as the shop allows, or thinner.
     Thin,
     /// No more than 0.5 mm is left over the steel.
@@ -24,12 +24,12 @@ pub enum Retire {
 
 impl Retire {
     /// Whether the plate must be retired now.
-    pub fn now(self) -> bool {
+    pub(crate) fn now(self) -> bool {
         self != Self::Soon
     }
 
     /// The reason in words.
-    pub fn words(self) -> &'static str {
+    pub(crate) fn words(self) -> &'static str {
         match self {
             Self::Thin => "retire it: it is as thin as the shop allows",
             Self::Steel => "retire it: no more than 0.5 mm (0.020 in) is left over the steel",
@@ -41,14 +41,14 @@ impl Retire {
 
 impl Account {
     /// What one skim takes off: the finishing bite and margin of the last cutter, or 0.25 mm where they are not known.
-    pub fn skim(&self) -> Length {
+    pub(crate) fn skim(&self) -> Length {
         self.skim
             .or_else(|| Length::from_counts(USUAL_SKIM))
             .unwrap_or_default()
     }
 
     /// Whether what a skim takes off is known from a cut.
-    pub fn skim_is_known(&self) -> bool {
+    pub(crate) fn skim_is_known(&self) -> bool {
         self.skim.is_some()
     }
 
@@ -59,7 +59,7 @@ impl Account {
     }
 
     /// Why the plate must be retired; `None` if it need not be.
-    pub fn retire(&self) -> Option<Retire> {
+    pub(crate) fn retire(&self) -> Option<Retire> {
         let left = self.skims_left().count();
         if self.thickness() <= self.basis.least_thickness {
             Some(Retire::Thin)

@@ -132,7 +132,7 @@ pub enum WalkError {
 impl WalkError {
     /// What is damaged, where it says that the book is. Where the chain holds all the same, it was written so, forged to the end
     /// of the book, or a text was removed.
-    pub fn damage(&self) -> Option<Damage> {
+    pub(crate) fn damage(&self) -> Option<Damage> {
         match self {
             Self::Book(BookError::Damaged { damage, .. }) => Some(damage.clone()),
             Self::Book(BookError::NoSuchDocument { .. })

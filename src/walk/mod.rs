@@ -7,13 +7,13 @@
 //! drives a run and asks each kind of step, `practice` puts the virtual mill next to a session. `program` examines the NC
 //! program for all of them.
 
-pub mod error;
+pub(crate) mod error;
 pub mod practice;
-pub mod program;
+pub(crate) mod program;
 pub mod prompts;
-pub mod session;
+pub(crate) mod session;
 pub mod store;
 
-pub use error::WalkError;
+pub(crate) use error::WalkError;
 pub use prompts::answers::Answers;
-pub use session::Session;
+pub(crate) use session::Session;

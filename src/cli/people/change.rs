@@ -24,7 +24,7 @@ fn refused(refusal: &Refusal) -> Failure {
 }
 
 /// A change of the list under way.
-pub struct Change<'a> {
+pub(crate) struct Change<'a> {
     /// Ids that are known here.
     pub known: KnownIds,
     /// Where it is recorded.
@@ -41,7 +41,7 @@ pub struct Change<'a> {
 
 impl Change<'_> {
     /// A person as they would stand after a change.
-    pub fn changed(&self, initials: &str, stands: &StandingArgs) -> Result<Person, Failure> {
+    pub(crate) fn changed(&self, initials: &str, stands: &StandingArgs) -> Result<Person, Failure> {
         let listed = self.people.find(initials);
         let mut person = match listed {
             Some(listed) => listed.person.clone(),
@@ -64,7 +64,7 @@ impl Change<'_> {
 
     /// What the practice book beside this one has of somebody, where the shop asks for practice. Clean rehearsals that do not
     /// count are named with the reason if the change is refused.
-    pub fn practised(&mut self, initials: &str) -> Result<Option<PracticeDone>, Failure> {
+    pub(crate) fn practised(&mut self, initials: &str) -> Result<Option<PracticeDone>, Failure> {
         let Some(wanted) = self.people.required().filter(|r| r.asks()) else {
             return Ok(None);
         };
@@ -89,7 +89,7 @@ impl Change<'_> {
     }
 
     /// A change that needs no key but the owner's.
-    pub fn of_owner(&mut self, owner: &Owner, event: Event) -> Result<Status, Failure> {
+    pub(crate) fn of_owner(&mut self, owner: &Owner, event: Event) -> Result<Status, Failure> {
         self.possible(&event)?;
         match self.owner(owner)? {
             ControlFlow::Continue((by, key)) => self.record(event, &by, &key),
@@ -98,7 +98,7 @@ impl Change<'_> {
     }
 
     /// A change that comes with a key. It is looked at before anybody types a PIN.
-    pub fn with_new_key(
+    pub(crate) fn with_new_key(
         &mut self,
         initials: &str,
         owner: &Owner,
@@ -133,7 +133,7 @@ impl Change<'_> {
     }
 
     /// A new recovery code for an owner, who types their PIN.
-    pub fn new_code(&mut self, initials: &str) -> Result<Status, Failure> {
+    pub(crate) fn new_code(&mut self, initials: &str) -> Result<Status, Failure> {
         self.possible(&Event::RecoveryMade {
             initials: initials.to_owned(),
             recovery: String::new(),
@@ -148,7 +148,7 @@ impl Change<'_> {
     }
 
     /// A new key for an owner whose PIN is lost, by their recovery code; the code is spent, and the next one shown.
-    pub fn recover(&mut self, initials: &str) -> Result<Status, Failure> {
+    pub(crate) fn recover(&mut self, initials: &str) -> Result<Status, Failure> {
         let event = |key: String, recovery: String| Event::Recovered {
             initials: initials.to_owned(),
             key,
@@ -323,7 +323,7 @@ impl Change<'_> {
 }
 
 /// What is advised while there is one owner only.
-pub fn second_owner(people: &People) -> Option<String> {
+pub(crate) fn second_owner(people: &People) -> Option<String> {
     let ListedPerson {
         person, recovery, ..
     } = people.only_owner()?;

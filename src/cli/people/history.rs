@@ -10,7 +10,7 @@ use crate::walk::store::people_list;
 use serde_json::{Value, json};
 
 /// Every entry of the list in its order; to standard output.
-pub fn history(context: &CommandContext, as_json: bool) -> Result<Status, Failure> {
+pub(crate) fn history(context: &CommandContext, as_json: bool) -> Result<Status, Failure> {
     let entries = match context.existing_book()? {
         Some(book) => people_list::entries(&book)?,
         None => Vec::new(),
@@ -47,7 +47,7 @@ pub fn history(context: &CommandContext, as_json: bool) -> Result<Status, Failur
 }
 
 /// An entry in words.
-pub fn words(event: &Event) -> String {
+pub(crate) fn words(event: &Event) -> String {
     match event {
         Event::Added { person, .. } => format!("{} is on the list.", person.initials),
         Event::Changed { person, .. } => format!("{} is changed.", person.initials),

@@ -16,14 +16,14 @@ const RUNS: usize = 50;
 
 /// Ids that are known here: of the built-in files, and of runs in the book.
 #[derive(Debug)]
-pub struct KnownIds {
+pub(crate) struct KnownIds {
     machines: BTreeSet<String>,
     procedures: BTreeSet<String>,
 }
 
 impl KnownIds {
     /// Looks them up.
-    pub fn of(book: &Book, context: &CommandContext) -> Result<Self, Failure> {
+    pub(crate) fn of(book: &Book, context: &CommandContext) -> Result<Self, Failure> {
         let shop = files::shop(None, context)?.content;
         let machines = shop.items(ShopList::Machines).iter().map(|m| m.id.clone());
         let mut known = Self {
@@ -45,7 +45,7 @@ impl KnownIds {
     }
 
     /// What is said of ids of a person that nothing here knows.
-    pub fn strange(&self, person: &Person) -> Vec<String> {
+    pub(crate) fn strange(&self, person: &Person) -> Vec<String> {
         let of = |kind: &str, option: &str, alone: &AloneScope, known: &BTreeSet<String>| {
             let AloneScope::Only(ids) = alone else {
                 return Vec::new();

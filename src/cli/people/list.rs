@@ -11,7 +11,7 @@ use crate::walk::store::people_list;
 use serde_json::{Value, json};
 
 /// Everybody on the list, retired ones among them; to standard output.
-pub fn list(context: &CommandContext, as_json: bool) -> Result<Status, Failure> {
+pub(crate) fn list(context: &CommandContext, as_json: bool) -> Result<Status, Failure> {
     let people = match context.existing_book()? {
         Some(book) => people_list::load(&book)?,
         None => People::default(),

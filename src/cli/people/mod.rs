@@ -23,14 +23,14 @@ use std::path::{Path, PathBuf};
 #[command(
     after_help = "As long as nobody is registered, signing is by typed initials. The first person must be an owner.\nExamples:\n  skimgate people list\n  skimgate people add AB --role owner,operator\n  skimgate people add CD --role operator --machines mill-a --procedures none"
 )]
-pub struct PeopleArgs {
+pub(crate) struct PeopleArgs {
     #[command(subcommand)]
     command: PeopleCommand,
 }
 
 impl PeopleArgs {
     /// Whether a program reads the report.
-    pub fn json(&self) -> bool {
+    pub(crate) fn json(&self) -> bool {
         match &self.command {
             PeopleCommand::List { report } | PeopleCommand::History { report } => report.json,
             _ => false,
@@ -172,7 +172,7 @@ fn named(path: &Path, context: &CommandContext) -> Result<NamedScenario, Failure
 }
 
 /// Runs it.
-pub fn run(args: &PeopleArgs, context: &CommandContext) -> Result<Status, Failure> {
+pub(crate) fn run(args: &PeopleArgs, context: &CommandContext) -> Result<Status, Failure> {
     if let PeopleCommand::List { report } = &args.command {
         return list::list(context, report.json);
     }

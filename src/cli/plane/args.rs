@@ -44,7 +44,7 @@ mill can take, so that no plane is given.";
 /// and plans equal passes from the highest point down to the lowest less a clearance, with the working shown.
 #[derive(Args, Clone, Debug)]
 #[command(after_help = EXAMPLES)]
-pub struct PlaneArgs {
+pub(crate) struct PlaneArgs {
     /// A touch: point and readout reading, in the order made
     #[arg(long = "touch", value_name = "POINT=READING", conflicts_with = "file")]
     pub touches: Vec<String>,
@@ -143,7 +143,7 @@ pub struct PlaneArgs {
 
 /// Ways of touching off.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, ValueEnum)]
-pub enum Zero {
+pub(crate) enum Zero {
     /// The readout was zeroed again at every point lower than its nought
     Running,
     /// The readout was zeroed at the first point and left alone
@@ -164,7 +164,7 @@ impl From<Zero> for ZeroMode {
 
 /// What the arguments and the file ask for, every number read.
 #[derive(Debug)]
-pub struct PlaneRequest {
+pub(crate) struct PlaneRequest {
     /// Way of touching off.
     pub mode: ZeroMode,
     /// Touches in order.
@@ -189,7 +189,7 @@ pub struct PlaneRequest {
 
 /// What is asked of the plate between the touches.
 #[derive(Debug)]
-pub struct MapRequest {
+pub(crate) struct MapRequest {
     /// The plate's size.
     pub size: Option<[Length; 2]>,
     /// The cutter's diameter.
@@ -224,7 +224,7 @@ impl MapRequest {
 
 impl PlaneArgs {
     /// Reads every number, from standard input where `-` stands for the file.
-    pub fn checked(&self) -> Result<PlaneRequest, Failure> {
+    pub(crate) fn checked(&self) -> Result<PlaneRequest, Failure> {
         let unit = self.unit;
         let optional = |flag: &str, text: &Option<String>| {
             let text = text.as_deref();

@@ -20,7 +20,7 @@ use std::cmp::Ordering;
 /// Facts to weigh ways of taking it off by.
 #[derive(Args, Clone, Debug, Default)]
 #[command(next_help_heading = "To compare ways of taking it off")]
-pub struct FactArgs {
+pub(crate) struct FactArgs {
     /// A shop file to take --cutter, --plate and --mill from
     #[arg(long, value_name = "FILE")]
     pub shop: Option<std::path::PathBuf>,
@@ -171,7 +171,7 @@ impl FactArgs {
 
 /// What was told.
 #[derive(Clone, Debug, Default)]
-pub struct KnownFacts {
+pub(crate) struct KnownFacts {
     /// For comparing ways.
     pub setting: CuttingConditions,
     /// The cutter's deepest bite.

@@ -18,7 +18,7 @@ const DRIFT_WORTH_A_WORD: i64 = 250_000;
 
 /// One pass with its entry and what it takes off where.
 #[derive(Debug)]
-pub struct PassRow {
+pub(crate) struct PassRow {
     /// Its plane and what it takes.
     pub pass: Pass,
     /// What to type with the tip on the point touched last.
@@ -29,7 +29,7 @@ pub struct PassRow {
 
 /// Everything the command tells.
 #[derive(Debug)]
-pub struct Findings {
+pub(crate) struct Findings {
     /// Way of touching off.
     pub mode: ZeroMode,
     /// The unit system shown first.
@@ -62,7 +62,7 @@ pub struct Findings {
 
 impl Findings {
     /// Replays the touches and plans the passes.
-    pub fn of(asked: &PlaneRequest) -> Result<Self, Failure> {
+    pub(crate) fn of(asked: &PlaneRequest) -> Result<Self, Failure> {
         let show = QuantityFormat::new(asked.system);
         let series = replay(asked, &show)?;
         let heights = series.heights();

@@ -9,7 +9,7 @@ use crate::quantity::{Length, UnitSystem};
 
 /// Where points lie, in the order they were given.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
-pub struct PointPlaces(Vec<(String, [Length; 2])>);
+pub(crate) struct PointPlaces(Vec<(String, [Length; 2])>);
 
 impl PointPlaces {
     /// Sets a point's place; the same again is no fault.
@@ -68,7 +68,7 @@ pub(super) fn from_flag(
 
 /// What the touches say of the plate.
 #[derive(Debug)]
-pub struct MapAndVerdict {
+pub(crate) struct MapAndVerdict {
     /// The touches that have places, each as it was touched.
     pub spots: Vec<PlacedPoint>,
     /// Tilt, twist, flatness.

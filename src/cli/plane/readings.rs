@@ -12,7 +12,7 @@ use std::path::Path;
 
 /// One touch with the place it was given at, for messages.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub struct Named {
+pub(crate) struct Named {
     /// The point's name.
     pub point: String,
     /// What was read there.

@@ -27,7 +27,7 @@ use std::path::PathBuf;
                   skimgate program checklists/answers/facing-12mm.nc --plate plate-1 --cutter em-12 --machine mill-a --corner 30,30\n  \
                   skimgate program --explain rapid-low"
 )]
-pub struct ProgramArgs {
+pub(crate) struct ProgramArgs {
     /// The program file
     #[arg(required_unless_present = "explain", value_name = "FILE")]
     pub file: Option<PathBuf>,
@@ -127,7 +127,7 @@ fn lengths<const N: usize>(option: &str, text: &str, example: &str) -> Result<[f
 
 /// What a program is judged against, and the machine's figures for its time.
 #[derive(Clone, Debug, Default)]
-pub struct ExaminationSetup {
+pub(crate) struct ExaminationSetup {
     /// Plate, cutter, machine, offsets.
     pub setup: Setup,
     /// How the machine's axes move.
@@ -138,7 +138,7 @@ pub struct ExaminationSetup {
 
 impl ProgramArgs {
     /// What the program is judged against.
-    pub fn against(&self, context: &CommandContext) -> Result<ExaminationSetup, Failure> {
+    pub(crate) fn against(&self, context: &CommandContext) -> Result<ExaminationSetup, Failure> {
         let mut setup = Setup::default();
         let mut dynamics = None;
         let mut dialect = Dialect::default();

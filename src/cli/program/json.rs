@@ -13,7 +13,7 @@ const FORMAT: u32 = 1;
 
 /// What is printed of an examination.
 #[derive(Serialize)]
-pub struct ExaminationJson<'a> {
+pub(crate) struct ExaminationJson<'a> {
     format: u32,
     file: String,
     verdict: &'static str,
@@ -75,7 +75,7 @@ fn tenth(value: f64) -> f64 {
 }
 
 /// The examination for programs.
-pub fn answer<'a>(path: &Path, study: &'a ProgramStudy) -> ExaminationJson<'a> {
+pub(crate) fn answer<'a>(path: &Path, study: &'a ProgramStudy) -> ExaminationJson<'a> {
     let examined = &study.examination;
     let summary = &examined.summary;
     ExaminationJson {
@@ -130,7 +130,7 @@ pub fn answer<'a>(path: &Path, study: &'a ProgramStudy) -> ExaminationJson<'a> {
 }
 
 /// A rule for programs.
-pub fn rule(rule: &Rule) -> Value {
+pub(crate) fn rule(rule: &Rule) -> Value {
     json!({
         "format": FORMAT,
         "code": rule.code,

@@ -24,7 +24,7 @@ use std::path::Path;
 
 /// What a run is given out as.
 #[derive(clap::ValueEnum, Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Form {
+pub(crate) enum Form {
     /// Its entries as they were written, one JSON object a line; of a damaged book, those that are whole
     Entries,
     /// A sheet to print: one HTML file with drawings
@@ -34,10 +34,10 @@ pub enum Form {
 }
 
 /// A file, and whether it may replace one; without a file standard output.
-pub type Destination<'a> = (Option<&'a Path>, bool);
+pub(crate) type Destination<'a> = (Option<&'a Path>, bool);
 
 /// Runs it.
-pub fn run(
+pub(crate) fn run(
     book: &Book,
     context: &CommandContext,
     id: &str,

@@ -13,7 +13,7 @@ use crate::walk::store::replay::replay;
 use serde_json::json;
 
 /// Runs it.
-pub fn run(
+pub(crate) fn run(
     book: &Book,
     context: &CommandContext,
     only: Option<&str>,

@@ -20,7 +20,7 @@ use crate::walk::store::{accounts, people_list};
 use std::path::Path;
 
 /// What was measured, by whom.
-pub struct Measured<'a> {
+pub(crate) struct Measured<'a> {
     /// The plate's id.
     pub plate: &'a str,
     /// Its thickness.
@@ -38,7 +38,7 @@ pub struct Measured<'a> {
 }
 
 /// What came of it.
-pub enum MeasureOutcome {
+pub(crate) enum MeasureOutcome {
     /// The account after it.
     Account(Account),
     /// Nothing was written; why was shown.
@@ -46,7 +46,7 @@ pub enum MeasureOutcome {
 }
 
 /// A measured thickness: its unit must be said, for this is one number that nobody asks about again.
-pub fn length(text: &str) -> Result<(Length, UnitSystem), Failure> {
+pub(crate) fn length(text: &str) -> Result<(Length, UnitSystem), Failure> {
     let fault = |e: String| Failure::usage(format!("`{text}`: {e}"));
     let typed = quantity(text, &UnitSystem::Mm.length(), DecimalMark::Point)
         .map_err(|e| fault(e.to_string()))?;
@@ -69,7 +69,10 @@ pub fn length(text: &str) -> Result<(Length, UnitSystem), Failure> {
 }
 
 /// Writes it into the account.
-pub fn run(context: &CommandContext, measured: &Measured) -> Result<MeasureOutcome, Failure> {
+pub(crate) fn run(
+    context: &CommandContext,
+    measured: &Measured,
+) -> Result<MeasureOutcome, Failure> {
     let mut book = context.book()?;
     let people = people_list::load(&book)?;
     before(&book, &people, measured, context)?;

@@ -9,7 +9,7 @@ use crate::quantity::{Length, Quantity};
 
 /// The ways to compare, the fewest passes first.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub struct CutWays {
+pub(crate) struct CutWays {
     /// The ways, the one with the fewest passes first.
     pub ways: Vec<CutWay>,
     /// The limit of the bite in addition to the cutter's: the depth that uses half the spindle's power.
@@ -23,7 +23,7 @@ pub struct CutWays {
 ///
 /// # Errors
 /// [`PlanError`] where there is no plan at all.
-pub fn compare(
+pub(crate) fn compare(
     setting: &CuttingConditions,
     highest: Length,
     target: Length,

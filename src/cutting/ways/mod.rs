@@ -11,7 +11,6 @@ mod tooth;
 mod way;
 mod worked;
 
-pub use compare::{CutWays, compare};
-pub use setting::CuttingConditions;
-pub use way::CutWay;
-pub use worked::WorkedFigure;
+pub(crate) use compare::{CutWays, compare};
+pub(crate) use setting::CuttingConditions;
+pub(crate) use way::CutWay;

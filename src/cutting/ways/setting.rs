@@ -5,7 +5,7 @@ use crate::quantity::Quantity;
 
 /// The known facts; an unknown one is `None`, and the figures that need it are left out.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
-pub struct CuttingConditions {
+pub(crate) struct CuttingConditions {
     /// Cutter diameter.
     pub diameter: Option<Quantity>,
     /// Teeth per revolution.
@@ -52,7 +52,7 @@ pub struct CuttingConditions {
 
 impl CuttingConditions {
     /// Whether nothing at all is known.
-    pub fn is_empty(&self) -> bool {
+    pub(crate) fn is_empty(&self) -> bool {
         *self == Self::default()
     }
 }

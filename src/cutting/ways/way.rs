@@ -10,7 +10,7 @@ use crate::quantity::{Length, Quantity};
 
 /// One way to remove the metal.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub struct CutWay {
+pub(crate) struct CutWay {
     /// The planes of its passes, and what each takes.
     pub plan: Plan,
     /// The known figures, in the order of display.
@@ -46,7 +46,7 @@ impl CutWay {
     }
 
     /// The largest roughing bite; the finishing bite where there is no roughing.
-    pub fn heaviest(&self) -> Option<Quantity> {
+    pub(crate) fn heaviest(&self) -> Option<Quantity> {
         self.bite(false).or_else(|| self.bite(true))
     }
 
@@ -59,7 +59,7 @@ impl CutWay {
     }
 
     /// Number of roughing passes.
-    pub fn roughing(&self) -> usize {
+    pub(crate) fn roughing(&self) -> usize {
         self.plan.passes.iter().filter(|p| !p.finishing).count()
     }
 

@@ -4,7 +4,7 @@ use crate::quantity::{Quantity, format::QuantityFormat};
 
 /// A value with its formula, its inputs, and the source of the formula.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub struct WorkedFigure {
+pub(crate) struct WorkedFigure {
     /// The name in JSON, with its unit: `power_w`.
     pub key: &'static str,
     /// The unit in that name.
@@ -23,7 +23,7 @@ pub struct WorkedFigure {
 
 impl WorkedFigure {
     /// `power at the cutter = energy x bite x width x feed = ~37.44 W`, then the inputs, then the source.
-    pub fn lines(&self, show: &QuantityFormat) -> Vec<String> {
+    pub(crate) fn lines(&self, show: &QuantityFormat) -> Vec<String> {
         let inputs: Vec<String> = self
             .inputs
             .iter()

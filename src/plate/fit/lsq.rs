@@ -9,7 +9,7 @@ use super::zone::{FitError, Points, Site};
 
 /// A plane z = level + right x + back y, with x, y and z counted from the first site, and the residuals of the sites.
 #[derive(Clone, Copy, PartialEq, Debug)]
-pub struct LeastSquares {
+pub(crate) struct LeastSquares {
     /// Height at the first site, in counts.
     pub level: f64,
     /// Rise per count to the right.
@@ -28,7 +28,7 @@ pub struct LeastSquares {
 ///
 /// # Errors
 /// Where the positions determine no plane, or are too far apart.
-pub fn plane(sites: &[Site]) -> Result<LeastSquares, FitError> {
+pub(crate) fn plane(sites: &[Site]) -> Result<LeastSquares, FitError> {
     Points::of(sites)?.start()?;
     let [x, y, z] = centred(sites);
     let flat = slopes(&x, &y, &z);

@@ -35,7 +35,7 @@ impl Plane {
 impl PointColumns {
     /// Coordinates of a fit are below 2^53, so a double represents them exactly.
     #[allow(clippy::cast_precision_loss)]
-    pub fn of(exact: &[[i64; 3]]) -> Self {
+    pub(crate) fn of(exact: &[[i64; 3]]) -> Self {
         let column = |k: usize| -> Vec<f64> { exact.iter().map(|p| p[k] as f64).collect() };
         let [x, y, z] = [0, 1, 2].map(column);
         let most = [&x, &y, &z].map(|c| largest(c.iter().map(|v| v.abs())));
@@ -43,7 +43,7 @@ impl PointColumns {
     }
 
     /// A plane and half the width of its zone, each the rounded quotient of two rounded integers.
-    pub fn plane(&self, [c, a, b]: [f64; 3], half: f64) -> Plane {
+    pub(crate) fn plane(&self, [c, a, b]: [f64; 3], half: f64) -> Plane {
         // Each quotient has at most three roundings of 2^-53, its product one more, and three differences add one each:
         // at most seven roundings of the sum of the terms. More than four times that is used.
         let [x, y, z] = self.most;
@@ -53,7 +53,7 @@ impl PointColumns {
     }
 
     /// The reading furthest from a plane, and its distance.
-    pub fn farthest(&self, plane: &Plane) -> (usize, f64) {
+    pub(crate) fn farthest(&self, plane: &Plane) -> (usize, f64) {
         let blocks = self.x.chunks(BLOCK);
         let blocks = blocks.zip(self.y.chunks(BLOCK)).zip(self.z.chunks(BLOCK));
         let (mut most, mut which) = (-1.0, 0);
@@ -68,7 +68,7 @@ impl PointColumns {
     }
 
     /// The readings that are not certainly within the zone.
-    pub fn beyond(&self, plane: &Plane) -> Vec<usize> {
+    pub(crate) fn beyond(&self, plane: &Plane) -> Vec<usize> {
         // The comparison is written so that NaN counts as beyond.
         let within = |i: &usize| self.off(*i, plane) < plane.surely;
         (0..self.x.len()).filter(|i| !within(i)).collect()

@@ -9,12 +9,12 @@ const VECTORS: &str = include_str!("../../../tests/vectors/vectors.json");
 const MOODY: &str = include_str!("../../../tests/vectors/moody1955_heights.csv");
 const PONTIUS: &str = include_str!("../../../tests/vectors/nist_pontius_as_plane.csv");
 
-pub fn entries(list: &str) -> Vec<Value> {
+pub(crate) fn entries(list: &str) -> Vec<Value> {
     let all: Value = serde_json::from_str(VECTORS).unwrap();
     all[list].as_array().unwrap().clone()
 }
 
-pub fn sites(entry: &Value) -> Vec<Site> {
+pub(crate) fn sites(entry: &Value) -> Vec<Site> {
     let column = |k: &str| -> Vec<i64> {
         let column = entry[k].as_array().unwrap();
         column.iter().map(|v| v.as_i64().unwrap()).collect()
@@ -29,13 +29,13 @@ pub fn sites(entry: &Value) -> Vec<Site> {
 }
 
 /// A plate with positions and heights in one step, and the number of steps in its unit.
-pub struct Plate {
+pub(crate) struct Plate {
     pub entry: Value,
     pub sites: Vec<Site>,
     pub per_unit: f64,
 }
 
-pub fn plates() -> Vec<Plate> {
+pub(crate) fn plates() -> Vec<Plate> {
     let plate = |entry: Value| {
         let per = |k: &str| entry[k].as_i64().unwrap();
         let (flat, high) = (per("xy_counts_per_unit"), per("z_counts_per_unit"));
@@ -57,7 +57,7 @@ pub fn plates() -> Vec<Plate> {
 
 impl Plate {
     /// Asserts that `counts` equals the value in the file, to within this number of counts of its spread.
-    pub fn close(&self, counts: f64, value: &Value, within: f64) {
+    pub(crate) fn close(&self, counts: f64, value: &Value, within: f64) {
         let value = value.as_f64().unwrap();
         let spread = self.entry["spread"].as_f64().unwrap();
         let off = (counts / self.per_unit - value).abs();
@@ -83,7 +83,7 @@ fn count(text: &str, scale: f64) -> i64 {
 }
 
 /// Moody's plate: positions in ten-thousandths of an inch, heights in ten-thousandths of a microinch.
-pub fn moody() -> Vec<Site> {
+pub(crate) fn moody() -> Vec<Site> {
     let site = |c: &Vec<String>| Site {
         x: count(&c[0], 1e4),
         y: count(&c[1], 1e4),
@@ -93,7 +93,7 @@ pub fn moody() -> Vec<Site> {
 }
 
 /// NIST's Pontius over (x, x squared), heights in hundred-thousandths.
-pub fn pontius() -> Vec<Site> {
+pub(crate) fn pontius() -> Vec<Site> {
     let site = |c: &Vec<String>| Site {
         x: count(&c[0], 1.0),
         y: count(&c[1], 1.0),

@@ -19,7 +19,7 @@ const WITHIN: i128 = 1 << 39;
 
 /// Flatness perpendicular to the planes.
 #[derive(Clone, PartialEq, Debug)]
-pub struct Square {
+pub(crate) struct Square {
     /// The gap between the closest parallel planes, in counts.
     pub zone: f64,
     /// The sites on those planes; the flag is true on the top plane.
@@ -32,7 +32,7 @@ pub struct Square {
 ///
 /// # Errors
 /// Where the positions determine no plane, or are too far apart.
-pub fn flatness(sites: &[Site]) -> Result<Square, FitError> {
+pub(crate) fn flatness(sites: &[Site]) -> Result<Square, FitError> {
     let (zone, basis) = zone(sites)?;
     let mut holders: Vec<(usize, bool)> = basis.iter().map(|(i, s)| (*i, *s > 0)).collect();
     // A site on both planes determines neither: it fills the place of a touch that a zone of width zero does not need.

@@ -7,7 +7,7 @@ use super::zone::Site;
 
 /// z(SW) - z(SE) - z(NW) + z(NE) of four sites.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub struct Corners {
+pub(crate) struct Corners {
     /// The sites nearest the corners: front left, front right, back left, back right.
     pub sites: [usize; 4],
     /// The sum, in counts of z.
@@ -21,7 +21,7 @@ pub struct Corners {
 ///
 /// For the four corners of a rectangle, half of its absolute value is the flatness, both by least squares and by
 /// minimum zone. Source: derived.
-pub fn corners(sites: &[Site], low: (i64, i64), high: (i64, i64)) -> Option<Corners> {
+pub(crate) fn corners(sites: &[Site], low: (i64, i64), high: (i64, i64)) -> Option<Corners> {
     let at = [
         (low.0, low.1),
         (high.0, low.1),
@@ -60,7 +60,7 @@ pub fn corners(sites: &[Site], low: (i64, i64), high: (i64, i64)) -> Option<Corn
 /// The twist k Lx Ly of the least-squares surface c + a x + b y + k x y over the box of the sites, in counts of z;
 /// `None` where the sites determine no such surface. One low spot can imitate a twist: where the corners were touched,
 /// they are more reliable.
-pub fn bilinear(sites: &[Site]) -> Option<f64> {
+pub(crate) fn bilinear(sites: &[Site]) -> Option<f64> {
     let [x, y, z] = centred(sites);
     let product: Vec<f64> = x.iter().zip(&y).map(|(x, y)| x * y).collect();
     let mean = product.iter().sum::<f64>() / product.len().max(1) as f64;

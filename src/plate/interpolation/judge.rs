@@ -24,13 +24,13 @@ pub(super) struct Judge {
 
 impl Judge {
     /// The scatter at the distance `away` from the nearest touch; both in mm.
-    pub fn scatter(self, away: f64) -> f64 {
+    pub(crate) fn scatter(self, away: f64) -> f64 {
         let metal = away + self.rim;
         (self.floor + self.grows * metal * metal).sqrt()
     }
 
     /// The class of a position expected at `depth` above the plane, at `away` from the nearest touch; both in mm.
-    pub fn class(self, depth: f64, away: f64) -> Class {
+    pub(crate) fn class(self, depth: f64, away: f64) -> Class {
         match Class::of(depth, self.scatter(away)) {
             Class::Cleans if away > self.reach => Class::Likely,
             class => class,
@@ -62,13 +62,13 @@ impl TouchedPlate {
     }
 
     /// Distance from the middle of the cutter that touched to its rim; zero where the cutter is unknown.
-    pub fn radius(&self) -> Length {
+    pub(crate) fn radius(&self) -> Length {
         Length::from_counts(self.cutter.unwrap_or_default().counts() / 2).unwrap_or_default()
     }
 
     /// The depth of a hollow that may be hidden under the rim: the waviness of the plate, and in proportion more under
     /// a wide cutter, because a wider hollow of the same steepness is deeper. Source: geometry.
-    pub fn hollow(&self) -> Length {
+    pub(crate) fn hollow(&self) -> Length {
         let across = self.cutter.unwrap_or_default().mm();
         let deep = self.waviness.mm() * (across / WIDE).max(1.0);
         length(deep).unwrap_or(self.waviness)
@@ -77,7 +77,7 @@ impl TouchedPlate {
     /// The distance from a touch beyond which no position is in the class "cleans": the width of the cutter, but at
     /// most half the typical distance between touches. However many touches there are, a hollow fits between them
     /// beyond that. Source: samples show no wave shorter than twice their distance (sampling theorem, from memory).
-    pub fn clean_within(&self) -> Length {
+    pub(crate) fn clean_within(&self) -> Length {
         let near = self.cutter.or_else(|| Length::from_counts(NEAR));
         let half = Length::from_counts(self.spacing.counts() / 2).unwrap_or_default();
         near.unwrap_or_default().min(half)

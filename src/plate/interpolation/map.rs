@@ -18,7 +18,7 @@ pub enum Class {
 
 impl Class {
     /// All classes, the best first.
-    pub const ALL: [Self; 4] = [Self::Cleans, Self::Likely, Self::NotKnown, Self::Stays];
+    pub(crate) const ALL: [Self; 4] = [Self::Cleans, Self::Likely, Self::NotKnown, Self::Stays];
 
     /// The class by the scatter alone; [`super::judge`] also limits the distance to a touch.
     pub(super) fn of(depth: f64, s: f64) -> Self {
@@ -31,7 +31,7 @@ impl Class {
     }
 
     /// The class in words.
-    pub fn word(self) -> &'static str {
+    pub(crate) fn word(self) -> &'static str {
         match self {
             Self::Cleans => "cleans",
             Self::Likely => "likely",

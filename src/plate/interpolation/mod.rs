@@ -7,22 +7,22 @@
 //! to lengths and thousandths.
 
 mod judge;
-pub mod map;
+pub(crate) mod map;
 mod mesh;
 mod nearest;
-pub mod neighbourhood;
+pub(crate) mod neighbourhood;
 mod next_touch;
-pub mod probability;
+pub(crate) mod probability;
 mod surface_model;
 mod thin_plate;
 mod tilt;
-pub mod touched_plate;
-pub mod verdict;
-pub mod z_setting;
+pub(crate) mod touched_plate;
+pub(crate) mod verdict;
+pub(crate) mod z_setting;
 
-pub use map::{Cell, Class, Map};
+pub use map::{Class, Map};
 pub use neighbourhood::TouchNeighbourhood;
 pub use probability::{HeightUncertainty, UncertaintyKind};
 pub use touched_plate::{GuessError, PlateFacts, TouchedPlate, TouchedPlateError, UnplacedTouch};
-pub use verdict::{Sample, Verdict};
+pub use verdict::Verdict;
 pub use z_setting::ZSetting;

@@ -15,7 +15,7 @@ pub(super) struct NearestTouch<'a> {
     clippy::cast_precision_loss
 )] // clamped to the squares
 impl<'a> NearestTouch<'a> {
-    pub fn new(places: &'a [[f64; 3]]) -> Self {
+    pub(crate) fn new(places: &'a [[f64; 3]]) -> Self {
         let end = |k: usize, from: f64, pick: fn(f64, f64) -> f64| {
             places.iter().map(|p| p[k]).fold(from, pick)
         };
@@ -47,7 +47,7 @@ impl<'a> NearestTouch<'a> {
     }
 
     /// The distance to the nearest stored position; infinite where there is none.
-    pub fn distance(&self, at: [f64; 2]) -> f64 {
+    pub(crate) fn distance(&self, at: [f64; 2]) -> f64 {
         let [a, b] = self.square(at);
         let mut best = f64::INFINITY;
         for ring in 0..self.size[0].max(self.size[1]) {
@@ -75,7 +75,7 @@ impl<'a> NearestTouch<'a> {
 
     /// The distances from every grid position of `xs` and `ys`, row by row. A few positions are each compared with a
     /// whole row, which the compiler can do for several grid positions at a time.
-    pub fn over(&self, xs: &[f64], ys: &[f64]) -> Vec<f64> {
+    pub(crate) fn over(&self, xs: &[f64], ys: &[f64]) -> Vec<f64> {
         if self.places.len() > FEW {
             let crossings = ys.iter().flat_map(|y| xs.iter().map(move |x| [*x, *y]));
             return crossings.map(|at| self.distance(at)).collect();

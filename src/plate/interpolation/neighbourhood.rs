@@ -27,7 +27,10 @@ impl TouchedPlate {
     ///
     /// # Errors
     /// Those of [`TouchedPlate::of`].
-    pub fn around(&self, plane: Length) -> Result<Vec<TouchNeighbourhood>, TouchedPlateError> {
+    pub(crate) fn around(
+        &self,
+        plane: Length,
+    ) -> Result<Vec<TouchNeighbourhood>, TouchedPlateError> {
         let size = self.size();
         #[allow(clippy::cast_precision_loss)]
         let line = |k: usize| -> Vec<f64> {

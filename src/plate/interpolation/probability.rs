@@ -50,7 +50,7 @@ impl HeightUncertainty {
     }
 
     /// The clearance that excludes a miss, where both are hard limits.
-    pub fn certain(self) -> Option<Length> {
+    pub(crate) fn certain(self) -> Option<Length> {
         self.touch.limit()?.plus(self.shared.limit()?)
     }
 }

@@ -43,7 +43,7 @@ fn onto(lines: &[f64], v: f64) -> f64 {
 
 impl SurfaceModel {
     /// Builds the surface through positions of which no two coincide; `None` where they are on one line.
-    pub fn of(places: &[[f64; 3]]) -> Option<Self> {
+    pub(crate) fn of(places: &[[f64; 3]]) -> Option<Self> {
         let (xs, ys) = (
             sorted(places.iter().map(|p| p[0])),
             sorted(places.iter().map(|p| p[1])),
@@ -70,7 +70,7 @@ impl SurfaceModel {
     }
 
     /// The height at every grid position of `xs` and `ys`, row by row; beyond the outline it continues along `tilt`.
-    pub fn over(&self, xs: &[f64], ys: &[f64], tilt: &Tilt) -> Vec<f64> {
+    pub(crate) fn over(&self, xs: &[f64], ys: &[f64], tilt: &Tilt) -> Vec<f64> {
         match self {
             Self::Grid {
                 xs: lines,
@@ -113,7 +113,7 @@ impl SurfaceModel {
     }
 
     /// The height at a position that the touches surround; `None` beyond them.
-    pub fn within(&self, x: f64, y: f64) -> Option<f64> {
+    pub(crate) fn within(&self, x: f64, y: f64) -> Option<f64> {
         let inside = |lines: &[f64], v: f64| lines.first() <= Some(&v) && Some(&v) <= lines.last();
         match self {
             Self::Grid { xs, ys, .. } => {

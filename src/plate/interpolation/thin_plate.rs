@@ -23,7 +23,7 @@ fn bend(squared: f64) -> f64 {
 impl<'a> ThinPlate<'a> {
     /// Builds the plate through positions of which no two coincide; `None` where the solution is not unique, or where
     /// there are too many positions. Source: thin-plate spline (Duchon, from memory).
-    pub fn through(places: &'a [[f64; 3]]) -> Option<Self> {
+    pub(crate) fn through(places: &'a [[f64; 3]]) -> Option<Self> {
         let n = places.len();
         if n > MOST {
             return None;
@@ -53,7 +53,7 @@ impl<'a> ThinPlate<'a> {
         })
     }
 
-    pub fn at(&self, x: f64, y: f64) -> f64 {
+    pub(crate) fn at(&self, x: f64, y: f64) -> f64 {
         let n = self.places.len();
         let level = self.weights[n]
             + self.weights[n + 1] * x * self.scale

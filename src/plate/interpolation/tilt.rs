@@ -32,7 +32,7 @@ fn above_plane(x: &[f64], y: &[f64], z: &[f64]) -> ([f64; 2], Vec<f64>) {
 
 impl Tilt {
     /// Least squares through the positions. Source: c + a x + b y + k x y, elementary statistics (from memory).
-    pub fn of(places: &[[f64; 3]]) -> Self {
+    pub(crate) fn of(places: &[[f64; 3]]) -> Self {
         #[allow(clippy::cast_precision_loss)]
         let count = places.len().max(1) as f64;
         let column = |k: usize| -> (f64, Vec<f64>) {
@@ -64,7 +64,7 @@ impl Tilt {
     }
 
     /// The rise from one position to another, mm.
-    pub fn rise(&self, from: [f64; 2], to: [f64; 2]) -> f64 {
+    pub(crate) fn rise(&self, from: [f64; 2], to: [f64; 2]) -> f64 {
         let of = |[x, y]: [f64; 2]| {
             self.slope[0] * x
                 + self.slope[1] * y
@@ -74,7 +74,7 @@ impl Tilt {
     }
 
     /// The largest slope at any corner of a plate.
-    pub fn steepest(&self, low: [f64; 2], high: [f64; 2]) -> f64 {
+    pub(crate) fn steepest(&self, low: [f64; 2], high: [f64; 2]) -> f64 {
         let corners = [low[0], high[0]]
             .into_iter()
             .flat_map(|x| [[x, low[1]], [x, high[1]]]);

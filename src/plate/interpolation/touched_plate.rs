@@ -179,23 +179,23 @@ impl TouchedPlate {
     }
 
     /// The largest guess error.
-    pub fn worst_miss(&self) -> Option<&GuessError> {
+    pub(crate) fn worst_miss(&self) -> Option<&GuessError> {
         self.misses.iter().max_by_key(|m| m.off.abs())
     }
 
     /// Every touch, with or without a position.
-    pub fn touches(&self) -> impl Iterator<Item = (&str, Length)> {
+    pub(crate) fn touches(&self) -> impl Iterator<Item = (&str, Length)> {
         let placed = self.spots.iter().map(|s| (s.point.as_str(), s.height));
         placed.chain(self.unplaced.iter().map(|u| (u.point.as_str(), u.height)))
     }
 
     /// The lowest touch; of several equal ones the first.
-    pub fn lowest(&self) -> Option<(&str, Length)> {
+    pub(crate) fn lowest(&self) -> Option<(&str, Length)> {
         self.touches().min_by_key(|t| t.1)
     }
 
     /// Size to the right and away from the front, in mm.
-    pub fn size(&self) -> [f64; 2] {
+    pub(crate) fn size(&self) -> [f64; 2] {
         [0, 1].map(|k| self.high[k].mm() - self.low[k].mm())
     }
 

@@ -74,7 +74,7 @@ impl TouchedPlate {
     ///
     /// # Errors
     /// Those of [`TouchedPlate::of`].
-    pub fn verdict(&self, plane: Length) -> Result<Verdict, TouchedPlateError> {
+    pub(crate) fn verdict(&self, plane: Length) -> Result<Verdict, TouchedPlateError> {
         let size = self.size();
         let xs = crossings(self.low[0].mm(), size[0], LOOK[0]);
         let ys = crossings(self.low[1].mm(), size[1], LOOK[1]);
@@ -205,7 +205,7 @@ fn unseen(touches: usize) -> u32 {
 
 /// Scales counts to parts that add up to `whole`. Every count above zero gets at least one part, so that none
 /// disappears, and the first, which is the promise, is rounded down.
-pub fn shared_out(counts: [u32; 4], whole: u32) -> [u32; 4] {
+pub(crate) fn shared_out(counts: [u32; 4], whole: u32) -> [u32; 4] {
     let total = u64::from(counts.iter().sum::<u32>().max(1));
     let part = |c: u32| u64::from(c) * u64::from(whole);
     let least = |c: u32| u32::try_from(part(c) / total).unwrap_or(whole);

@@ -19,7 +19,7 @@ pub struct ZSetting {
 impl ZSetting {
     /// Each part with its name. The error of a readout is half its last digit, and so is that of a stored tool length.
     /// A drift below one jog step cannot be detected, so it counts as one step. Source: common practice, no source.
-    pub fn parts(self) -> [(&'static str, Length); 4] {
+    pub(crate) fn parts(self) -> [(&'static str, Length); 4] {
         let half = half(self.readout);
         let drift = self.drift.unwrap_or_default().abs().max(self.jog.abs());
         let length = if self.offsets { half } else { Length::ZERO };
@@ -32,7 +32,7 @@ impl ZSetting {
     }
 
     /// The sum of all parts; `None` where it is larger than a length can be.
-    pub fn limit(self) -> Option<Length> {
+    pub(crate) fn limit(self) -> Option<Length> {
         let parts = self.parts().into_iter();
         parts.map(|p| p.1).try_fold(Length::ZERO, Length::plus)
     }

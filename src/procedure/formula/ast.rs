@@ -74,7 +74,7 @@ pub enum Operator {
 
 impl Operator {
     /// The sign or word of the operator.
-    pub fn symbol(self) -> &'static str {
+    pub(crate) fn symbol(self) -> &'static str {
         match self {
             Self::Plus => "+",
             Self::Minus => "-",
@@ -92,7 +92,7 @@ impl Operator {
     }
 
     /// The precedence; a larger number binds more tightly.
-    pub fn strength(self) -> u8 {
+    pub(crate) fn strength(self) -> u8 {
         match self {
             Self::Or => 1,
             Self::And => 2,
@@ -128,7 +128,7 @@ impl std::fmt::Display for Reference {
 
 impl Expr {
     /// Calls `visit` on this node and every node below it.
-    pub fn walk<'a>(&'a self, visit: &mut impl FnMut(&'a Expr)) {
+    pub(crate) fn walk<'a>(&'a self, visit: &mut impl FnMut(&'a Expr)) {
         visit(self);
         match &self.kind {
             ExprKind::Number(_) | ExprKind::Word(_) | ExprKind::Name(_) => {}
@@ -142,7 +142,7 @@ impl Expr {
     }
 
     /// Every name used, once.
-    pub fn references(&self) -> BTreeSet<&Reference> {
+    pub(crate) fn references(&self) -> BTreeSet<&Reference> {
         let mut found = BTreeSet::new();
         self.walk(&mut |e| {
             if let ExprKind::Name(name) = &e.kind {

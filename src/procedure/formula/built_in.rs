@@ -5,7 +5,7 @@ use std::fmt;
 
 /// A built-in name in formulas.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
-pub enum BuiltIn {
+pub(crate) enum BuiltIn {
     /// `value`: the step's own value, in its limits.
     Value,
     /// `pass.number`: the number of the pass, from 1.
@@ -22,7 +22,7 @@ pub enum BuiltIn {
 
 impl BuiltIn {
     /// All of them.
-    pub const ALL: [Self; 6] = [
+    pub(crate) const ALL: [Self; 6] = [
         Self::SurfaceHighest,
         Self::SurfaceLowest,
         Self::SurfaceSpread,
@@ -32,7 +32,7 @@ impl BuiltIn {
     ];
 
     /// The word before the dot, and the word after it if there is one.
-    pub const fn words(self) -> (&'static str, Option<&'static str>) {
+    pub(crate) const fn words(self) -> (&'static str, Option<&'static str>) {
         match self {
             Self::Value => ("value", None),
             Self::PassNumber => ("pass", Some("number")),
@@ -44,18 +44,18 @@ impl BuiltIn {
     }
 
     /// The built-in name that equals `name`.
-    pub fn find(name: &Reference) -> Option<Self> {
+    pub(crate) fn find(name: &Reference) -> Option<Self> {
         let words = (name.head.as_str(), name.tail.as_deref());
         Self::ALL.into_iter().find(|b| b.words() == words)
     }
 
     /// Whether `head` begins a built-in name, so that no step may have it as its id.
-    pub fn begins(head: &str) -> bool {
+    pub(crate) fn begins(head: &str) -> bool {
         Self::ALL.iter().any(|b| b.words().0 == head)
     }
 
     /// The name as a node of a formula.
-    pub fn reference(self) -> Reference {
+    pub(crate) fn reference(self) -> Reference {
         let (head, tail) = self.words();
         Reference {
             head: head.to_owned(),

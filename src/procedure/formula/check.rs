@@ -44,7 +44,7 @@ pub struct Unknown {
 
 impl Unknown {
     /// A name whose fault is reported elsewhere, so nothing is reported here.
-    pub fn reported() -> Self {
+    pub(crate) fn reported() -> Self {
         Self {
             message: String::new(),
             help: None,
@@ -66,7 +66,7 @@ pub fn check(formula: &Formula, names: &dyn Names, findings: &mut Findings) -> O
 }
 
 /// Checks a formula that must be of a given kind.
-pub fn check_kind(
+pub(crate) fn check_kind(
     formula: &Formula,
     wanted: Dimension,
     names: &dyn Names,
@@ -88,7 +88,7 @@ pub fn check_kind(
 }
 
 /// Checks a formula that must be a condition.
-pub fn check_truth(formula: &Formula, names: &dyn Names, findings: &mut Findings) -> bool {
+pub(crate) fn check_truth(formula: &Formula, names: &dyn Names, findings: &mut Findings) -> bool {
     match check(formula, names, findings) {
         Some(Type::Truth) => true,
         Some(found) => {

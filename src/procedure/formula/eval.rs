@@ -60,7 +60,7 @@ pub fn eval(expr: &Expr, env: &dyn Env) -> Result<Value, EvalError> {
 }
 
 /// Computes a formula that gives a quantity.
-pub fn quantity(expr: &Expr, env: &dyn Env) -> Result<Quantity, EvalError> {
+pub(crate) fn quantity(expr: &Expr, env: &dyn Env) -> Result<Quantity, EvalError> {
     match eval(expr, env)? {
         Value::Quantity(q) => Ok(q),
         _ => Err(EvalError::Unsound("a formula".to_owned())),
@@ -68,7 +68,7 @@ pub fn quantity(expr: &Expr, env: &dyn Env) -> Result<Quantity, EvalError> {
 }
 
 /// Computes a formula that is a condition.
-pub fn truth(expr: &Expr, env: &dyn Env) -> Result<bool, EvalError> {
+pub(crate) fn truth(expr: &Expr, env: &dyn Env) -> Result<bool, EvalError> {
     match eval(expr, env)? {
         Value::Truth(t) => Ok(t),
         _ => Err(EvalError::Unsound("a condition".to_owned())),

@@ -278,19 +278,19 @@ pub const FUNCTIONS: &[Function] = &[
 ];
 
 /// The function with this name.
-pub fn find(name: &str) -> Option<&'static Function> {
+pub(crate) fn find(name: &str) -> Option<&'static Function> {
     FUNCTIONS.iter().find(|f| f.name == name)
 }
 
 impl Function {
     /// The kind that the argument at `index` must have; `None` when there is no such argument.
-    pub fn wants(&self, index: usize) -> Option<ArgumentType> {
+    pub(crate) fn wants(&self, index: usize) -> Option<ArgumentType> {
         let last = self.variadic.then(|| self.wants.last()).flatten();
         self.wants.get(index).or(last).copied()
     }
 
     /// The kind of the result, given the kind of the `Same` arguments.
-    pub fn type_given(&self, same: Option<Dimension>) -> Option<Type> {
+    pub(crate) fn type_given(&self, same: Option<Dimension>) -> Option<Type> {
         match self.gives {
             ResultType::Kind(d) => Some(Type::Quantity(d)),
             ResultType::Same => same.map(Type::Quantity),
@@ -383,7 +383,7 @@ fn skims_left(args: &[Quantity]) -> Result<SkimsLeft, EvalError> {
 }
 
 /// A remark that explains the result of a call, for example which of two limits decided it.
-pub fn remark(name: &str, args: &[Quantity]) -> Option<String> {
+pub(crate) fn remark(name: &str, args: &[Quantity]) -> Option<String> {
     (name == "skims_left").then(|| skims_left(args).ok().map(SkimsLeft::words))?
 }
 

@@ -4,18 +4,18 @@
 //! ([`check`]), computed during the run ([`eval`]), and shown with its numbers ([`working`]). Every part has its place
 //! in the file.
 
-pub mod ast;
-pub mod built_in;
+pub(crate) mod ast;
+pub(crate) mod built_in;
 pub mod check;
 pub mod eval;
 pub mod functions;
 pub mod parse;
-pub mod token;
+pub(crate) mod token;
 pub mod value;
 pub mod working;
 
 pub use ast::{Expr, Formula, Reference};
-pub use built_in::BuiltIn;
-pub use check::{Names, Type};
+pub(crate) use built_in::BuiltIn;
+pub(crate) use check::Type;
 pub use eval::{Env, EvalError, TouchedSurface};
 pub use value::Value;

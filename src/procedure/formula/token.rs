@@ -6,7 +6,7 @@ use crate::quantity::{Dimension, Quantity, Unit, UnitSystem};
 
 /// A token with its place in the formula's own text.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub struct Token {
+pub(crate) struct Token {
     /// The kind of token.
     pub kind: TokenKind,
     /// The place, in bytes of the formula.
@@ -15,7 +15,7 @@ pub struct Token {
 
 /// The kinds of token.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub enum TokenKind {
+pub(crate) enum TokenKind {
     /// A number with the unit attached to it, if any.
     Number(Quantity),
     /// A name or a word.
@@ -33,10 +33,10 @@ const SIGNS: [&str; 15] = [
 ];
 
 /// Words that are operators and therefore never units or names.
-pub const KEYWORDS: [&str; 4] = ["and", "or", "not", "is"];
+pub(crate) const KEYWORDS: [&str; 4] = ["and", "or", "not", "is"];
 
 /// Splits `text` into tokens. An error is a message with its place in the text.
-pub fn tokens(text: &str) -> Result<Vec<Token>, (Span, String)> {
+pub(crate) fn tokens(text: &str) -> Result<Vec<Token>, (Span, String)> {
     let mut found = Vec::new();
     let mut pos = 0;
     while let Some(c) = text[pos..].chars().next() {

@@ -33,7 +33,7 @@ pub struct Touches {
 
 impl Value {
     /// The value for people, lengths in both unit systems.
-    pub fn shown(&self, show: &QuantityFormat) -> String {
+    pub(crate) fn shown(&self, show: &QuantityFormat) -> String {
         match self {
             Self::Quantity(q) => show.both(*q),
             Self::Truth(true) => "true".to_owned(),
@@ -44,7 +44,7 @@ impl Value {
     }
 
     /// The value for a formula with its numbers put in: one unit system only.
-    pub fn filled(&self, show: &QuantityFormat) -> String {
+    pub(crate) fn filled(&self, show: &QuantityFormat) -> String {
         match self {
             Self::Quantity(q) => show.one(*q),
             other => other.shown(show),

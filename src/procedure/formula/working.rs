@@ -57,7 +57,7 @@ fn number(q: Quantity) -> String {
 }
 
 /// The formula with the value of every name instead of the name.
-pub fn filled(expr: &Expr, env: &dyn Env, show: &QuantityFormat) -> String {
+pub(crate) fn filled(expr: &Expr, env: &dyn Env, show: &QuantityFormat) -> String {
     draw(expr, 0, &|e| match &e.kind {
         // A call inside the formula is replaced by its value, because it has its own line of working.
         ExprKind::Call(..) if !std::ptr::eq(e, &raw const *expr) => match eval(e, env) {
@@ -112,7 +112,7 @@ pub fn lines(name: &str, formula: &Formula, env: &dyn Env, show: &QuantityFormat
 }
 
 /// A remark that explains the formula's value, for example which of two limits decided it.
-pub fn remark(formula: &Formula, env: &dyn Env) -> Option<String> {
+pub(crate) fn remark(formula: &Formula, env: &dyn Env) -> Option<String> {
     let ExprKind::Call(name, args) = &formula.expr.kind else {
         return None;
     };

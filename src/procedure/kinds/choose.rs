@@ -10,7 +10,7 @@ use super::key::{
 use crate::diagnostics::{Findings, nearest};
 
 /// The descriptor of the kind.
-pub const DESCRIPTOR: Descriptor = Descriptor {
+pub(crate) const DESCRIPTOR: Descriptor = Descriptor {
     word: "choose",
     asks: "one of several",
     forms: &[
@@ -43,7 +43,7 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
 };
 
 /// Reads the keys of a choose step.
-pub fn read(
+pub(crate) fn read(
     fields: &mut Fields,
     _repeated: Option<&Step>,
     findings: &mut Findings,

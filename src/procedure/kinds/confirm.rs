@@ -25,7 +25,7 @@ const CRITICAL: Key = Key::optional(
 const IN_PRACTICE: Key = practice(&[TRUE_WHEN, MEND, FIRST, DRILL]);
 
 /// The descriptor of the kind.
-pub const DESCRIPTOR: Descriptor = Descriptor {
+pub(crate) const DESCRIPTOR: Descriptor = Descriptor {
     word: "confirm",
     asks: "the state that is seen, among plausible others",
     forms: &[
@@ -85,7 +85,11 @@ const EMPTY_ANSWERS: &[&str] = &[
 ];
 
 /// Reads the keys of a confirm step. `repeated` is the step that it repeats.
-pub fn read(fields: &mut Fields, repeated: Option<&Step>, findings: &mut Findings) -> Option<Kind> {
+pub(crate) fn read(
+    fields: &mut Fields,
+    repeated: Option<&Step>,
+    findings: &mut Findings,
+) -> Option<Kind> {
     let (mut answer, mut wrong, mut critical, mut undoes, mut out_of_service) =
         match repeated.map(|m| &m.kind) {
             Some(Kind::Confirm {

@@ -7,7 +7,7 @@ use super::key::{Descriptor, Form, Key, Shape};
 use crate::diagnostics::Findings;
 
 /// The descriptor of the kind.
-pub const DESCRIPTOR: Descriptor = Descriptor {
+pub(crate) const DESCRIPTOR: Descriptor = Descriptor {
     word: "cut",
     asks: "cycle start, and how it ended",
     forms: &[Form::new(
@@ -30,7 +30,7 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
 };
 
 /// Reads the keys of a cut step.
-pub fn read(
+pub(crate) fn read(
     fields: &mut Fields,
     _repeated: Option<&Step>,
     findings: &mut Findings,

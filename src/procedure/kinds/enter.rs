@@ -7,7 +7,7 @@ use super::key::{Descriptor, EXPECT, Form, Key, MUST, Shape};
 use crate::diagnostics::Findings;
 
 /// The descriptor of the kind.
-pub const DESCRIPTOR: Descriptor = Descriptor {
+pub(crate) const DESCRIPTOR: Descriptor = Descriptor {
     word: "enter",
     asks: "a value to type into the control, and its read-back",
     forms: &[Form::new(
@@ -33,7 +33,7 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
 };
 
 /// Reads the keys of an enter step.
-pub fn read(
+pub(crate) fn read(
     fields: &mut Fields,
     _repeated: Option<&Step>,
     findings: &mut Findings,

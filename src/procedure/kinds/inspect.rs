@@ -6,7 +6,7 @@ use super::key::{Descriptor, Form};
 use crate::diagnostics::Findings;
 
 /// The descriptor of the kind.
-pub const DESCRIPTOR: Descriptor = Descriptor {
+pub(crate) const DESCRIPTOR: Descriptor = Descriptor {
     word: "inspect",
     asks: "clean, or skin left",
     forms: &[Form::new(
@@ -21,6 +21,6 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
     clippy::unnecessary_wraps,
     reason = "every kind is read through one signature"
 )]
-pub fn read(_: &mut Fields, _: Option<&Step>, _: &mut Findings) -> Option<Kind> {
+pub(crate) fn read(_: &mut Fields, _: Option<&Step>, _: &mut Findings) -> Option<Kind> {
     Some(Kind::Inspect)
 }

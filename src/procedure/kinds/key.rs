@@ -100,7 +100,7 @@ pub struct Descriptor {
 
 impl Key {
     /// A key that must be there.
-    pub const fn required(name: &'static str, shape: Shape, about: &'static str) -> Self {
+    pub(crate) const fn required(name: &'static str, shape: Shape, about: &'static str) -> Self {
         Self {
             name,
             about,
@@ -110,7 +110,7 @@ impl Key {
     }
 
     /// A key that may be left out.
-    pub const fn optional(name: &'static str, shape: Shape, about: &'static str) -> Self {
+    pub(crate) const fn optional(name: &'static str, shape: Shape, about: &'static str) -> Self {
         Self {
             required: false,
             ..Self::required(name, shape, about)
@@ -120,7 +120,11 @@ impl Key {
 
 impl Form {
     /// The usual form of a kind.
-    pub const fn new(definition: &'static str, about: &'static str, keys: &'static [Key]) -> Self {
+    pub(crate) const fn new(
+        definition: &'static str,
+        about: &'static str,
+        keys: &'static [Key],
+    ) -> Self {
         Self {
             definition,
             about,
@@ -132,7 +136,7 @@ impl Form {
 
 impl Descriptor {
     /// The names of its own keys, each once, in the order of its forms.
-    pub fn own_keys(&self) -> Vec<&'static str> {
+    pub(crate) fn own_keys(&self) -> Vec<&'static str> {
         let mut names: Vec<&'static str> = Vec::new();
         for key in self.forms.iter().flat_map(|f| f.keys) {
             if !names.contains(&key.name) {
@@ -144,9 +148,9 @@ impl Descriptor {
 }
 
 /// The limits that nobody can waive.
-pub const MUST: Key = Key::optional("must", Shape::Limits, "Limits that nobody can waive");
+pub(crate) const MUST: Key = Key::optional("must", Shape::Limits, "Limits that nobody can waive");
 /// The limits outside of which a named person may accept a value.
-pub const EXPECT: Key = Key::optional(
+pub(crate) const EXPECT: Key = Key::optional(
     "expect",
     Shape::Limits,
     "Limits outside of which a named person may accept a value with a reason",
@@ -156,7 +160,7 @@ pub const EXPECT: Key = Key::optional(
 pub const PRACTICE: &str = "practice";
 
 /// That key, with these keys below it.
-pub const fn practice(keys: &'static [Key]) -> Key {
+pub(crate) const fn practice(keys: &'static [Key]) -> Key {
     Key::optional(
         PRACTICE,
         Shape::Map(keys),
@@ -165,37 +169,37 @@ pub const fn practice(keys: &'static [Key]) -> Key {
 }
 
 /// When the state asked for is there.
-pub const TRUE_WHEN: Key = Key::optional(
+pub(crate) const TRUE_WHEN: Key = Key::optional(
     "true when",
     Shape::Facts,
     "When the answer is so in the practice workshop; for a choice, a condition for each of its words",
 );
 /// What is read in the workshop.
-pub const READS: Key = Key::optional(
+pub(crate) const READS: Key = Key::optional(
     "reads",
     Shape::Fact,
     "What an honest answer is: a fact of the practice workshop",
 );
 /// What is done before the answer.
-pub const FIRST: Key = Key::optional(
+pub(crate) const FIRST: Key = Key::optional(
     "first",
     Shape::Acts,
     "What a demonstration does at the mill before it answers",
 );
 /// What is done where the answer is not so.
-pub const MEND: Key = Key::optional(
+pub(crate) const MEND: Key = Key::optional(
     "mend",
     Shape::Acts,
     "What makes the answer so where it is not; the facts know it themselves where this is left out",
 );
 /// What is answered where nothing decides.
-pub const DEMO_ANSWER: Key = Key::optional(
+pub(crate) const DEMO_ANSWER: Key = Key::optional(
     "answer",
     Shape::Text,
     "What a demonstration answers where nothing in the workshop decides",
 );
 /// The faults that come here.
-pub const DRILL: Key = Key::optional(
+pub(crate) const DRILL: Key = Key::optional(
     "drill",
     Shape::Drills,
     "Drills whose fault comes at this step",

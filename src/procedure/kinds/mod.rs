@@ -9,7 +9,7 @@ mod confirm;
 mod cut;
 mod enter;
 mod inspect;
-pub mod key;
+pub(crate) mod key;
 mod note;
 mod program;
 mod read;
@@ -19,7 +19,6 @@ mod wait;
 mod work_out;
 
 pub use key::{Descriptor, Form, Key, PRACTICE, Shape};
-pub use read::READABLE;
 
 use super::fields::Fields;
 use super::model::{Kind, Step};
@@ -38,14 +37,14 @@ macro_rules! step_kinds {
             pub const ALL: &[Self] = &[$(Self::$kind,)*];
 
             /// The descriptor of the kind.
-            pub const fn descriptor(self) -> &'static Descriptor {
+            pub(crate) const fn descriptor(self) -> &'static Descriptor {
                 match self {
                     $(Self::$kind => &$module::DESCRIPTOR,)*
                 }
             }
 
             /// Reads the keys that only this kind of step has. `repeated` is the earlier step that this one repeats.
-            pub fn read(
+            pub(crate) fn read(
                 self,
                 fields: &mut Fields,
                 repeated: Option<&Step>,
@@ -93,7 +92,7 @@ impl StepKind {
     }
 
     /// The kind whose steps start with this word.
-    pub fn from_word(word: &str) -> Option<Self> {
+    pub(crate) fn from_word(word: &str) -> Option<Self> {
         Self::ALL.iter().copied().find(|k| k.word() == word)
     }
 }

@@ -7,7 +7,7 @@ use super::key::{DRILL, Descriptor, FIRST, Form, Key, Shape, practice};
 use crate::diagnostics::Findings;
 
 /// The descriptor of the kind.
-pub const DESCRIPTOR: Descriptor = Descriptor {
+pub(crate) const DESCRIPTOR: Descriptor = Descriptor {
     word: "program",
     asks: "the NC file, fingerprinted and examined",
     forms: &[Form::new(
@@ -29,7 +29,7 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
     clippy::unnecessary_wraps,
     reason = "every kind is read through one signature"
 )]
-pub fn read(
+pub(crate) fn read(
     fields: &mut Fields,
     _repeated: Option<&Step>,
     findings: &mut Findings,

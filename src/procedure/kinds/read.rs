@@ -11,7 +11,7 @@ use crate::diagnostics::{Findings, nearest};
 use crate::quantity::Dimension;
 
 /// The quantities that a read step may ask for, each with its dimension.
-pub const READABLE: &[(&str, Dimension)] = &[
+pub(crate) const READABLE: &[(&str, Dimension)] = &[
     ("length", Dimension::LENGTH),
     ("feed", Dimension::FEED),
     ("spindle speed", Dimension::SPINDLE_SPEED),
@@ -38,7 +38,7 @@ const WORDS: &[&str] = &{
 const PLATE_THICKNESS: &str = "plate thickness";
 
 /// The descriptor of the kind.
-pub const DESCRIPTOR: Descriptor = Descriptor {
+pub(crate) const DESCRIPTOR: Descriptor = Descriptor {
     word: "read",
     asks: "a number with a unit",
     forms: &[Form::new(
@@ -59,7 +59,7 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
 };
 
 /// Reads the keys of a read step.
-pub fn read(
+pub(crate) fn read(
     fields: &mut Fields,
     _repeated: Option<&Step>,
     findings: &mut Findings,

@@ -7,7 +7,7 @@ use super::key::{DRILL, Descriptor, FIRST, Form, Key, MEND, Shape, TRUE_WHEN, pr
 use crate::diagnostics::{Findings, nearest};
 
 /// The descriptor of the kind.
-pub const DESCRIPTOR: Descriptor = Descriptor {
+pub(crate) const DESCRIPTOR: Descriptor = Descriptor {
     word: "sign",
     asks: "initials and a shown code: the hold point",
     forms: &[Form::new(
@@ -31,7 +31,7 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
 };
 
 /// Reads the keys of a sign step.
-pub fn read(
+pub(crate) fn read(
     fields: &mut Fields,
     _repeated: Option<&Step>,
     findings: &mut Findings,

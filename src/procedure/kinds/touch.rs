@@ -10,7 +10,7 @@ use crate::diagnostics::Findings;
 use crate::plate::ZeroMode;
 
 /// The descriptor of the kind.
-pub const DESCRIPTOR: Descriptor = Descriptor {
+pub(crate) const DESCRIPTOR: Descriptor = Descriptor {
     word: "touch",
     asks: "a series of points",
     forms: &[Form::new(
@@ -61,7 +61,7 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
 };
 
 /// Reads the keys of a touch step.
-pub fn read(
+pub(crate) fn read(
     fields: &mut Fields,
     _repeated: Option<&Step>,
     findings: &mut Findings,

@@ -9,7 +9,7 @@ use crate::diagnostics::Findings;
 use crate::quantity::Dimension;
 
 /// The descriptor of the kind.
-pub const DESCRIPTOR: Descriptor = Descriptor {
+pub(crate) const DESCRIPTOR: Descriptor = Descriptor {
     word: "work out",
     asks: "nothing; shows a value and its working",
     forms: &[Form::new(
@@ -34,7 +34,7 @@ pub const DESCRIPTOR: Descriptor = Descriptor {
 };
 
 /// Reads the keys of a work out step.
-pub fn read(
+pub(crate) fn read(
     fields: &mut Fields,
     _repeated: Option<&Step>,
     findings: &mut Findings,

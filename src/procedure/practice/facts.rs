@@ -5,7 +5,7 @@ use crate::quantity::Dimension;
 
 /// What there is to know of a fact without a workshop.
 #[derive(Clone, Copy, Debug)]
-pub struct Row {
+pub(crate) struct Row {
     /// Its name in formulas.
     pub name: &'static str,
     /// What it is, in one line.
@@ -16,7 +16,7 @@ pub struct Row {
 
 /// What kind of value a fact has.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Is {
+pub(crate) enum Is {
     /// Something that is so or is not.
     State {
         /// What can be seen where it is not so.
@@ -39,7 +39,7 @@ pub enum Is {
 
 /// How far an honest reading may be off.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Within {
+pub(crate) enum Within {
     /// Not at all: it is read off a screen or a page.
     Exactly,
     /// So many micrometres.
@@ -61,7 +61,7 @@ macro_rules! facts {
             pub const ALL: &[Self] = &[$(Self::$fact,)*];
 
             /// What there is to know of it.
-            pub const fn row(self) -> Row {
+            pub(crate) const fn row(self) -> Row {
                 match self {
                     $(Self::$fact => Row { name: $name, about: $about, is: $is },)*
                 }
@@ -188,7 +188,7 @@ facts! {
 
 impl Fact {
     /// The fact of that name.
-    pub fn find(name: &str) -> Option<Self> {
+    pub(crate) fn find(name: &str) -> Option<Self> {
         Self::ALL.iter().find(|f| f.row().name == name).copied()
     }
 
@@ -198,7 +198,7 @@ impl Fact {
     }
 
     /// What makes it so, where it is a state: lines typed at the practice mill.
-    pub const fn mend(self) -> &'static [&'static str] {
+    pub(crate) const fn mend(self) -> &'static [&'static str] {
         match self.row().is {
             Is::State { mend, .. } | Is::Holding { mend, .. } => mend,
             Is::Word(_) | Is::Number(..) => &[],

@@ -5,7 +5,7 @@ use super::facts::Fact;
 
 /// When a fault comes.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Comes {
+pub(crate) enum Comes {
     /// It is there from the beginning.
     First,
     /// At the step whose `practice:` names it under `drill`.
@@ -16,7 +16,7 @@ pub enum Comes {
 
 /// What there is to know of a fault without a workshop.
 #[derive(Clone, Copy, Debug)]
-pub struct Row {
+pub(crate) struct Row {
     /// Its id.
     pub id: &'static str,
     /// What it is, for trainer and debrief.
@@ -37,13 +37,13 @@ macro_rules! faults {
 
         impl Fault {
             /// All of them.
-            pub const ALL: &[Self] = &[$(Self::$fault,)*];
+            pub(crate) const ALL: &[Self] = &[$(Self::$fault,)*];
 
             /// Their ids.
             pub const IDS: &[&'static str] = &[$($id,)*];
 
             /// What there is to know of it.
-            pub const fn row(self) -> Row {
+            pub(crate) const fn row(self) -> Row {
                 match self {
                     $(Self::$fault => Row {
                         id: $id,
@@ -84,12 +84,12 @@ faults! {
 
 impl Fault {
     /// The fault of that id.
-    pub fn find(id: &str) -> Option<Self> {
+    pub(crate) fn find(id: &str) -> Option<Self> {
         Self::ALL.iter().find(|f| f.id() == id).copied()
     }
 
     /// Its id.
-    pub const fn id(self) -> &'static str {
+    pub(crate) const fn id(self) -> &'static str {
         self.row().id
     }
 }

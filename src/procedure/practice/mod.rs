@@ -1,14 +1,14 @@
 //! Practice beside a step: when its answer is so in the practice workshop, what makes it so, what a demonstration answers,
 //! and which faults come there. A procedure without a word of it is walked the same; a rehearsal then judges less.
 
-pub mod facts;
-pub mod faults;
+pub(crate) mod facts;
+pub(crate) mod faults;
 mod read;
-pub mod words;
+pub(crate) mod words;
 
 pub use facts::Fact;
 pub use faults::Fault;
-pub use read::read;
+pub(crate) use read::read;
 pub use words::MillWord;
 
 use super::formula::Formula;
@@ -47,7 +47,7 @@ pub enum So {
 
 impl Practice {
     /// Its formulas.
-    pub fn formulas(&self) -> impl Iterator<Item = &Formula> {
+    pub(crate) fn formulas(&self) -> impl Iterator<Item = &Formula> {
         let so: Vec<&Formula> = match &self.so {
             Some(So::State(formula)) => vec![formula],
             Some(So::Words(words)) => words.iter().map(|(_, f)| f).collect(),
@@ -57,13 +57,13 @@ impl Practice {
     }
 
     /// The facts that it asks for.
-    pub fn facts(&self) -> BTreeSet<Fact> {
+    pub(crate) fn facts(&self) -> BTreeSet<Fact> {
         self.formulas().flat_map(|f| facts(&f.expr)).collect()
     }
 
     /// What a step that repeats another takes from it: all but the faults that come there.
     #[must_use]
-    pub fn repeated(&self) -> Self {
+    pub(crate) fn repeated(&self) -> Self {
         Self {
             drills: Vec::new(),
             ..self.clone()
@@ -72,18 +72,18 @@ impl Practice {
 }
 
 /// The facts that an expression names.
-pub fn facts(expr: &Expr) -> BTreeSet<Fact> {
+pub(crate) fn facts(expr: &Expr) -> BTreeSet<Fact> {
     let names = expr.references();
     names.into_iter().filter_map(fact).collect()
 }
 
 /// The fact that a name stands for.
-pub fn fact(name: &Reference) -> Option<Fact> {
+pub(crate) fn fact(name: &Reference) -> Option<Fact> {
     Fact::find(&name.to_string())
 }
 
 /// The states that an expression wants to be so, in the order in which they stand: those behind a `not` are left out.
-pub fn wanted(expr: &Expr) -> Vec<Fact> {
+pub(crate) fn wanted(expr: &Expr) -> Vec<Fact> {
     let mut found = Vec::new();
     let mut open = vec![expr];
     while let Some(expr) = open.pop() {
@@ -98,7 +98,7 @@ pub fn wanted(expr: &Expr) -> Vec<Fact> {
 
 impl Step {
     /// Whether it asks for something that its kind alone does not decide in the workshop, and has no `practice:` that does.
-    pub fn says_nothing_of_practice(&self) -> bool {
+    pub(crate) fn says_nothing_of_practice(&self) -> bool {
         let asks = match &self.kind {
             Kind::Confirm { .. } | Kind::Read { .. } => true,
             Kind::Choose { options, .. } => matches!(options, Options::Listed(_)),
@@ -117,7 +117,7 @@ impl Step {
     }
 
     /// The facts that an honest answer to it depends on.
-    pub fn facts(&self) -> BTreeSet<Fact> {
+    pub(crate) fn facts(&self) -> BTreeSet<Fact> {
         let mut found = self
             .practice
             .as_ref()

@@ -13,7 +13,7 @@ use crate::quantity::parse::{DecimalMark, quantity};
 use crate::quantity::{Unit, UnitSystem};
 
 /// Reads what a step of this kind says about practice; `of` is the step as far as it could be read.
-pub fn read(
+pub(crate) fn read(
     fields: &mut Fields,
     kind: StepKind,
     of: Option<&Kind>,

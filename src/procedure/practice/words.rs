@@ -21,17 +21,17 @@ macro_rules! mill_words {
             }
 
             /// What may follow it.
-            pub const fn after(self) -> &'static str {
+            pub(crate) const fn after(self) -> &'static str {
                 match self { $(Self::$name => $after,)* }
             }
 
             /// What it does.
-            pub const fn does(self) -> &'static str {
+            pub(crate) const fn does(self) -> &'static str {
                 match self { $(Self::$name => $does,)* }
             }
 
             /// The group that it is listed in.
-            pub const fn group(self) -> Group {
+            pub(crate) const fn group(self) -> Group {
                 match self { $(Self::$name => Group::$group,)* }
             }
         }
@@ -40,7 +40,7 @@ macro_rules! mill_words {
 
 /// A group of words, as help lists them.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Group {
+pub(crate) enum Group {
     /// Moving the axes.
     Move,
     /// Setting the control.
@@ -55,10 +55,10 @@ pub enum Group {
 
 impl Group {
     /// All of them.
-    pub const ALL: [Self; 5] = [Self::Move, Self::Set, Self::Run, Self::Look, Self::Do];
+    pub(crate) const ALL: [Self; 5] = [Self::Move, Self::Set, Self::Run, Self::Look, Self::Do];
 
     /// Its title.
-    pub const fn title(self) -> &'static str {
+    pub(crate) const fn title(self) -> &'static str {
         match self {
             Self::Move => "Move",
             Self::Set => "Set",
@@ -122,13 +122,13 @@ mill_words! {
 
 impl MillWord {
     /// The word that a line begins with.
-    pub fn find(word: &str) -> Option<Self> {
+    pub(crate) fn find(word: &str) -> Option<Self> {
         let same = |w: &&Self| w.word().eq_ignore_ascii_case(word);
         Self::ALL.iter().find(same).copied()
     }
 
     /// The word and what may follow it.
-    pub fn typed(self) -> String {
+    pub(crate) fn typed(self) -> String {
         format!("{} {}", self.word(), self.after())
             .trim_end()
             .to_owned()

@@ -1,6 +1,8 @@
 //! Compares the coverage with areas computed by hand, and with outlines from a polygon library.
 
-use super::{Coverage, CoverageTask, CoverageTracker, PlatePart, Side};
+use super::rectangle::Side;
+use super::tracker::CoverageTracker;
+use super::{Coverage, CoverageTask, PlatePart};
 use crate::scene::Rect as Frame;
 use geo::algorithm::buffer::{Buffer, BufferStyle, LineCap, LineJoin};
 use geo::{Area, BooleanOps, LineString, MultiLineString, Rect, coord};

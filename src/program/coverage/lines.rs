@@ -15,7 +15,7 @@ const APART: usize = 64;
 
 /// A family of lines over a plate.
 #[derive(Clone, Debug)]
-pub struct Lines {
+pub(crate) struct Lines {
     /// Distance between neighbouring lines, mm; each line represents a strip of that width.
     pub pitch: f64,
     first: f64,
@@ -31,7 +31,7 @@ const NONE: [f64; 2] = [f64::INFINITY, f64::NEG_INFINITY];
 
 impl Lines {
     /// Lines along `along` over the extent `across` of the plate, at most `pitch` mm apart.
-    pub fn over(along: [f64; 2], across: [f64; 2], pitch: f64) -> Self {
+    pub(crate) fn over(along: [f64; 2], across: [f64; 2], pitch: f64) -> Self {
         let wide = across[1] - across[0];
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
         let count = (wide / pitch).ceil().clamp(1.0, 1e6) as usize;
@@ -47,14 +47,14 @@ impl Lines {
     }
 
     /// The coordinate of the line with that number, across the lines.
-    pub fn at(&self, number: usize) -> f64 {
+    pub(crate) fn at(&self, number: usize) -> f64 {
         #[allow(clippy::cast_precision_loss)]
         let number = number as f64;
         self.first + number * self.pitch
     }
 
     /// How many lines there are.
-    pub fn count(&self) -> usize {
+    pub(crate) fn count(&self) -> usize {
         self.last.len()
     }
 
@@ -63,7 +63,7 @@ impl Lines {
     /// Source: derived. On the line at `s` the right end lies on the tangent line `a + t d + r n`, `n` the unit normal
     /// with `n_u >= 0`, at `t = (s - a_s - r n_s) / d_s` where that is within 0 to 1, else on the disc at the nearer end:
     /// `u = c_u + sqrt(r^2 - (s - c_s)^2)`. The left end is the same with `-n`.
-    pub fn sweep(&mut self, a: [f64; 2], b: [f64; 2], r: f64) {
+    pub(crate) fn sweep(&mut self, a: [f64; 2], b: [f64; 2], r: f64) {
         // Order the ends so that `s` grows: the tangent then runs from a to b.
         let (a, b) = if a[1] <= b[1] { (a, b) } else { (b, a) };
         let (du, ds) = (b[0] - a[0], b[1] - a[1]);
@@ -141,7 +141,7 @@ impl Lines {
     }
 
     /// The uncovered intervals of the line with that number, in order.
-    pub fn missed(&self, number: usize) -> Vec<[f64; 2]> {
+    pub(crate) fn missed(&self, number: usize) -> Vec<[f64; 2]> {
         let mut reached = self.rest.get(number).map_or(Vec::new(), |(r, _)| r.clone());
         reached.extend(self.last.get(number));
         merge(&mut reached);

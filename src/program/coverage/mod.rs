@@ -8,17 +8,17 @@
 //! Why not outlines from a polygon library: their memory and time grow faster than the path, and they fail where the
 //! path crosses itself. Why not a raster of dots: its error is the pitch along every edge.
 
-pub mod lines;
-pub mod passes;
-pub mod rectangle;
-pub mod simplify;
-pub mod tracker;
-pub mod uncovered;
-pub mod watch;
+pub(crate) mod lines;
+pub(crate) mod passes;
+pub(crate) mod rectangle;
+pub(crate) mod simplify;
+pub(crate) mod tracker;
+pub(crate) mod uncovered;
+pub(crate) mod watch;
 
 #[cfg(test)]
 mod checks;
 
-pub use rectangle::{PlatePart, Side};
-pub use tracker::{Coverage, CoverageTask, CoverageTracker};
-pub use watch::{CoverWatch, CoverageGaps};
+pub(crate) use rectangle::PlatePart;
+pub(crate) use tracker::{Coverage, CoverageTask};
+pub(crate) use watch::{CoverWatch, CoverageGaps};

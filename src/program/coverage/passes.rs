@@ -41,17 +41,17 @@ pub struct Passes {
 
 impl Passes {
     /// The widest step.
-    pub fn widest(&self) -> Option<&Step> {
+    pub(crate) fn widest(&self) -> Option<&Step> {
         self.steps.first()
     }
 
     /// The median of the steps, by width, mm.
-    pub fn usual(&self) -> Option<f64> {
+    pub(crate) fn usual(&self) -> Option<f64> {
         self.steps.get(self.steps.len() / 2).map(|s| s.wide)
     }
 
     /// The step that contains a part of the plate, where the part is between two passes.
-    pub fn step_at(&self, part: &Rect) -> Option<&Step> {
+    pub(crate) fn step_at(&self, part: &Rect) -> Option<&Step> {
         let across = usize::from(self.along_x);
         let along = 1 - across;
         let middle = |axis: usize| {
@@ -93,7 +93,7 @@ impl Crossings {
 
 /// Collects the passes while the path is followed.
 #[derive(Clone, Debug)]
-pub struct PassFinder {
+pub(crate) struct PassFinder {
     plate: Rect,
     along: [Crossings; 2],
     cut_off: bool,
@@ -101,7 +101,7 @@ pub struct PassFinder {
 
 impl PassFinder {
     /// A collector for this plate.
-    pub fn over(plate: Rect) -> Self {
+    pub(crate) fn over(plate: Rect) -> Self {
         let stations = |low: f64, high: f64| Crossings {
             stations: STATIONS.map(|share| low + share * (high - low)),
             ..Crossings::default()
@@ -117,7 +117,7 @@ impl PassFinder {
     }
 
     /// Adds a piece of the path.
-    pub fn take(&mut self, chord: &Chord) {
+    pub(crate) fn take(&mut self, chord: &Chord) {
         let (a, b) = (chord.from, chord.to);
         let [x, y] = &mut self.along;
         x.take(a, b, chord.line, &mut self.cut_off);
@@ -125,7 +125,7 @@ impl PassFinder {
     }
 
     /// The passes found.
-    pub fn finish(self) -> Passes {
+    pub(crate) fn finish(self) -> Passes {
         let Self {
             plate,
             along: [x, y],

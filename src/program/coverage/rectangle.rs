@@ -4,7 +4,7 @@ use crate::scene::Rect;
 
 /// A side of a plate.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Side {
+pub(crate) enum Side {
     /// Where X is lowest.
     LowX,
     /// Where X is highest.
@@ -17,7 +17,7 @@ pub enum Side {
 
 /// The position of a part on the plate.
 #[derive(Clone, Copy, PartialEq, Debug)]
-pub enum PlatePart {
+pub(crate) enum PlatePart {
     /// It touches two sides that meet.
     Corner(Side, Side),
     /// It touches a side, perhaps from end to end.
@@ -37,7 +37,7 @@ pub enum PlatePart {
 
 impl Side {
     /// The name of the side: the axis and the end of it.
-    pub fn name(self) -> &'static str {
+    pub(crate) fn name(self) -> &'static str {
         match self {
             Self::LowX => "low X",
             Self::HighX => "high X",
@@ -49,7 +49,7 @@ impl Side {
 
 impl Rect {
     /// Whether the two rectangles come within `near` mm of each other.
-    pub fn meets(&self, other: &Self, near: f64) -> bool {
+    pub(crate) fn meets(&self, other: &Self, near: f64) -> bool {
         let axes = self.low.iter().zip(&self.high);
         let others = other.low.iter().zip(&other.high);
         axes.zip(others)
@@ -57,7 +57,7 @@ impl Rect {
     }
 
     /// The position of a part on this plate; a distance of at most `near` mm from a side counts as touching it.
-    pub fn place(&self, part: &Self, near: f64) -> PlatePart {
+    pub(crate) fn place(&self, part: &Self, near: f64) -> PlatePart {
         let sides = [
             (Side::LowX, part.low[0] - self.low[0]),
             (Side::HighX, self.high[0] - part.high[0]),

@@ -9,7 +9,7 @@
 //! back within a run, so it passes every point of the chord within that deviation.
 
 /// Largest deviation of a path from the chord that replaces it, mm.
-pub const TOLERANCE: f64 = 0.005;
+pub(crate) const TOLERANCE: f64 = 0.005;
 /// A bend smaller than this is rounding.
 const STRAIGHT: f64 = 1e-7;
 /// Smallest factor by which a point must be further along an axis than the point before it, so that rounding cannot
@@ -20,7 +20,7 @@ const PLAIN: [f64; 2] = [1e-100, 1e100];
 
 /// A straight piece that replaces one block or many.
 #[derive(Clone, Copy, PartialEq, Debug)]
-pub struct Chord {
+pub(crate) struct Chord {
     /// Start of the piece, mm.
     pub from: [f64; 2],
     /// End of the piece, mm.
@@ -73,7 +73,7 @@ impl Axis {
 
 /// Replaces runs of blocks by chords.
 #[derive(Clone, Copy, Debug)]
-pub struct Simplifier {
+pub(crate) struct Simplifier {
     run: Option<Run>,
     within: f64,
 }
@@ -223,12 +223,12 @@ impl Run {
 
 impl Simplifier {
     /// Allows a deviation of at most this, mm.
-    pub fn within(within: f64) -> Self {
+    pub(crate) fn within(within: f64) -> Self {
         Self { run: None, within }
     }
 
     /// From the next run on, allows a deviation of at most this, mm.
-    pub fn loosen(&mut self, within: f64) {
+    pub(crate) fn loosen(&mut self, within: f64) {
         self.within = within;
     }
 
@@ -236,7 +236,13 @@ impl Simplifier {
     /// one.
     #[inline]
     #[allow(clippy::float_cmp)]
-    pub fn push(&mut self, from: [f64; 2], to: [f64; 2], own: f64, line: u32) -> Option<Chord> {
+    pub(crate) fn push(
+        &mut self,
+        from: [f64; 2],
+        to: [f64; 2],
+        own: f64,
+        line: u32,
+    ) -> Option<Chord> {
         if let Some(run) = &mut self.run
             && run.to == from
             && (run.continue_along_axis(to, own) || run.add(to, own))
@@ -249,7 +255,7 @@ impl Simplifier {
     }
 
     /// Ends the current run and gives its chord, if there is one.
-    pub fn end(&mut self) -> Option<Chord> {
+    pub(crate) fn end(&mut self) -> Option<Chord> {
         self.run.take().map(|run| run.chord())
     }
 }

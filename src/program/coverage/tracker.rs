@@ -8,7 +8,7 @@ use super::uncovered::{LineDirection, Patch, Uncovered};
 use crate::scene::Rect;
 
 /// Sagitta of the arc over each of the chords that replace it, mm.
-pub const SAGITTA: f64 = 0.002;
+pub(crate) const SAGITTA: f64 = 0.002;
 /// Number of lines of a family over the longer side of the plate. No uncovered patch longer than their pitch is missed.
 const LINES: f64 = 1500.0;
 /// Smallest pitch, mm.
@@ -27,7 +27,7 @@ pub struct CoverageTask {
 
 /// Follows a path and stores what it covers. Memory does not grow with the path.
 #[derive(Clone, Debug)]
-pub struct CoverageTracker {
+pub(crate) struct CoverageTracker {
     task: CoverageTask,
     simplifier: Simplifier,
     rows: Lines,
@@ -54,7 +54,7 @@ pub struct Coverage {
 
 impl CoverageTracker {
     /// A tracker for this plate; `None` where the plate has no area or the cutter no flat.
-    pub fn new(task: CoverageTask) -> Option<Self> {
+    pub(crate) fn new(task: CoverageTask) -> Option<Self> {
         let plate = task.plate;
         let flat = task.flat > 0.0 && task.flat.is_finite();
         if !flat || !plate.is_sound() || task.depth.is_nan() {
@@ -74,14 +74,14 @@ impl CoverageTracker {
 
     /// Highest Z at which the tip cuts the plane.
     #[inline]
-    pub fn depth(&self) -> f64 {
+    pub(crate) fn depth(&self) -> f64 {
         self.task.depth
     }
 
     /// Adds a straight cut of the block at `line`; `own` is how far, in mm, the cut may deviate from the path itself.
     /// The part of the cut above the depth is left out.
     #[inline]
-    pub fn straight(&mut self, from: [f64; 3], to: [f64; 3], own: f64, line: u32) {
+    pub(crate) fn straight(&mut self, from: [f64; 3], to: [f64; 3], own: f64, line: u32) {
         let depth = self.task.depth;
         let (mut a, mut b) = ([from[0], from[1]], [to[0], to[1]]);
         if from[2] > depth || to[2] > depth {
@@ -116,7 +116,7 @@ impl CoverageTracker {
     }
 
     /// The coverage of the path so far.
-    pub fn finish(mut self) -> Coverage {
+    pub(crate) fn finish(mut self) -> Coverage {
         if let Some(chord) = self.simplifier.end() {
             self.take(&chord);
         }
@@ -151,12 +151,12 @@ impl Coverage {
     }
 
     /// Uncovered area, in percent of the plate.
-    pub fn percent(&self) -> f64 {
+    pub(crate) fn percent(&self) -> f64 {
         100.0 * self.area() / self.task.plate.area()
     }
 
     /// The largest uncovered patch, and its position on the plate.
-    pub fn largest(&self) -> Option<(&Patch, PlatePart)> {
+    pub(crate) fn largest(&self) -> Option<(&Patch, PlatePart)> {
         let patch = self.missed.patches.first()?;
         Some((patch, self.task.plate.place(&patch.frame, self.pitch)))
     }

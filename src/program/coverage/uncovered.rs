@@ -7,7 +7,7 @@ use super::lines::Lines;
 use crate::scene::Rect;
 
 /// Most rectangles stored for drawings; above that number they are made coarser.
-pub const MOST_RECTANGLES: usize = 4000;
+pub(crate) const MOST_RECTANGLES: usize = 4000;
 
 /// Most patches taken over from the other family of lines.
 const MOST_UNSEEN: usize = 500;
@@ -34,7 +34,7 @@ pub struct Uncovered {
 
 /// The direction of the lines.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum LineDirection {
+pub(crate) enum LineDirection {
     /// Along X.
     Rows,
     /// Along Y.
@@ -112,7 +112,7 @@ fn hull(a: [f64; 2], b: [f64; 2]) -> [f64; 2] {
 
 impl Uncovered {
     /// The uncovered area of these lines.
-    pub fn of(lines: &Lines, way: LineDirection) -> Self {
+    pub(crate) fn of(lines: &Lines, way: LineDirection) -> Self {
         let mut coarse = 0.75 * lines.pitch;
         loop {
             let (missed, fits) = gather(lines, way, coarse);
@@ -125,7 +125,7 @@ impl Uncovered {
 
     /// Adds from the other family the patches that these lines cannot find: those narrower than twice the pitch on the
     /// axis `across` the lines that are in none of the patches here.
-    pub fn add_narrow_patches(&mut self, other: &Self, across: usize, pitch: f64) {
+    pub(crate) fn add_narrow_patches(&mut self, other: &Self, across: usize, pitch: f64) {
         let narrow = |f: &Rect| f.size().get(across).is_some_and(|s| *s < 2.0 * pitch);
         let unseen: Vec<Patch> = other
             .patches

@@ -8,7 +8,7 @@ use crate::program::setting::{Compensation, Setting, WorkOffset};
 
 /// Follows the cuts of a program.
 #[derive(Clone, Debug)]
-pub struct CoverWatch {
+pub(crate) struct CoverWatch {
     cover: CoverageTracker,
     offset: Option<StateFact<WorkOffset>>,
     doubts: CoverageGaps,
@@ -30,14 +30,14 @@ pub struct CoverageGaps {
 
 impl CoverageGaps {
     /// Whether there is any such cut.
-    pub fn any(&self) -> bool {
+    pub(crate) fn any(&self) -> bool {
         *self != Self::default()
     }
 }
 
 impl CoverWatch {
     /// A watcher for this plate; `None` where the plate has no area or the cutter no flat.
-    pub fn new(task: CoverageTask) -> Option<Self> {
+    pub(crate) fn new(task: CoverageTask) -> Option<Self> {
         Some(Self {
             cover: CoverageTracker::new(task)?,
             offset: None,
@@ -58,7 +58,7 @@ impl CoverWatch {
     }
 
     /// The coverage, and the gaps in what is known of it.
-    pub fn finish(self) -> (Coverage, CoverageGaps) {
+    pub(crate) fn finish(self) -> (Coverage, CoverageGaps) {
         (self.cover.finish(), self.doubts)
     }
 }

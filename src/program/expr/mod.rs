@@ -3,9 +3,9 @@
 //! An expression is evaluated while it is read. A parameter that this program never set is unknown, whatever the memory
 //! of the control holds, and so is every value computed from it.
 
-pub mod operations;
-pub mod parameters;
-pub mod read;
+pub(crate) mod operations;
+pub(crate) mod parameters;
+pub(crate) mod read;
 
 pub use parameters::Parameters;
 pub use read::{NoValue, begins, value};

@@ -15,7 +15,7 @@ impl Parameters {
     }
 
     /// Forgets all parameters: something may have changed any of them.
-    pub fn forget(&mut self) {
+    pub(crate) fn forget(&mut self) {
         self.set.clear();
     }
 

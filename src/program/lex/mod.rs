@@ -4,11 +4,11 @@
 //! of a file after an open comment, drop words with a trailing decimal point, or give up at the first oddity. A line is
 //! read once, and its end is found on the way; a line without faults allocates nothing.
 
-pub mod comment;
-pub mod label;
+pub(crate) mod comment;
+pub(crate) mod label;
 pub mod line;
-pub mod parameter;
-pub mod word;
+pub(crate) mod parameter;
+pub(crate) mod word;
 
 #[cfg(test)]
 mod checks;

@@ -82,7 +82,7 @@ impl Observer for Placing {
 ///
 /// # Errors
 /// Where the source cannot be read again.
-pub fn place_findings<S: Source>(
+pub(crate) fn place_findings<S: Source>(
     study: &mut ProgramStudy,
     source: &mut S,
     dialect: &Dialect,

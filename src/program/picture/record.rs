@@ -34,7 +34,7 @@ struct Recording {
 
 /// Watches a program's motions seen from above.
 #[derive(Clone, Debug)]
-pub struct PathRecorder {
+pub(crate) struct PathRecorder {
     traces: Vec<Recording>,
     downs: Vec<Upright>,
     lift: Option<Upright>,
@@ -50,7 +50,7 @@ pub struct PathRecorder {
 
 impl PathRecorder {
     /// For a picture of this plate.
-    pub fn over(plate: &Rect) -> Self {
+    pub(crate) fn over(plate: &Rect) -> Self {
         let [x, y] = plate.size();
         let stray = FINE * x.max(y).max(1.0);
         Self {
@@ -67,7 +67,7 @@ impl PathRecorder {
     }
 
     /// Every stretch of the path, the ways down, and the last lift.
-    pub fn finish(mut self) -> Recorded {
+    pub(crate) fn finish(mut self) -> Recorded {
         self.flush();
         let traces = self.traces.into_iter().map(|t| Trace {
             rapid: t.way.rapid,
@@ -85,7 +85,7 @@ impl PathRecorder {
     /// Takes in a straight piece; `heights` are those of its ends, where they are known.
     #[inline]
     #[allow(clippy::float_cmp)]
-    pub fn straight(
+    pub(crate) fn straight(
         &mut self,
         from: [f64; 2],
         to: [f64; 2],

@@ -76,14 +76,14 @@ pub struct Picture {
 }
 
 /// The nearest whole micrometre; what is beyond a kilometre is taken as a kilometre off.
-pub fn micrometres(mm: f64) -> i64 {
+pub(crate) fn micrometres(mm: f64) -> i64 {
     #[allow(clippy::cast_possible_truncation)]
     let whole = (mm * 1000.0).round().clamp(-1e9, 1e9) as i64;
     whole
 }
 
 /// In millimetres.
-pub fn millimetres(um: i64) -> f64 {
+pub(crate) fn millimetres(um: i64) -> f64 {
     #[allow(clippy::cast_precision_loss)]
     let mm = um as f64 / 1000.0;
     mm
@@ -91,20 +91,20 @@ pub fn millimetres(um: i64) -> f64 {
 
 impl Spot {
     /// The nearest whole micrometre; places beyond a kilometre are taken as a kilometre off.
-    pub fn at(place: [f64; 2]) -> Self {
+    pub(crate) fn at(place: [f64; 2]) -> Self {
         let [x, y] = place.map(micrometres);
         Self { x, y }
     }
 
     /// X and Y in millimetres.
-    pub fn mm(self) -> [f64; 2] {
+    pub(crate) fn mm(self) -> [f64; 2] {
         [self.x, self.y].map(millimetres)
     }
 }
 
 impl Area {
     /// Of a rectangle in millimetres.
-    pub fn of(frame: &Rect) -> Self {
+    pub(crate) fn of(frame: &Rect) -> Self {
         Self {
             low: Spot::at(frame.low),
             high: Spot::at(frame.high),
@@ -112,7 +112,7 @@ impl Area {
     }
 
     /// In millimetres.
-    pub fn mm(&self) -> Rect {
+    pub(crate) fn mm(&self) -> Rect {
         Rect {
             low: self.low.mm(),
             high: self.high.mm(),
@@ -125,7 +125,7 @@ const BEYOND: f64 = 0.15;
 
 impl Picture {
     /// Puts the path over the plate, and what of it is not reached where that is known.
-    pub fn new(plate: &Rect, path: Recorded, covered: Option<&Coverage>) -> Self {
+    pub(crate) fn new(plate: &Rect, path: Recorded, covered: Option<&Coverage>) -> Self {
         Self {
             plate: Area::of(plate),
             path,
@@ -140,17 +140,17 @@ impl Picture {
     }
 
     /// Where the path starts.
-    pub fn start(&self) -> Option<Spot> {
+    pub(crate) fn start(&self) -> Option<Spot> {
         self.path.traces.first()?.spots.first().copied()
     }
 
     /// Where it ends.
-    pub fn end(&self) -> Option<Spot> {
+    pub(crate) fn end(&self) -> Option<Spot> {
         self.path.traces.last()?.spots.last().copied()
     }
 
     /// What is to be in sight: the plate, and the path as far as it keeps near the plate.
-    pub fn sight(&self) -> Rect {
+    pub(crate) fn sight(&self) -> Rect {
         let plate = self.plate.mm();
         let [x, y] = plate.size();
         let margin = BEYOND * x.max(y);

@@ -94,7 +94,7 @@ rules! {
 
 /// What is known about the tool at a cut or a tool change.
 #[derive(Clone, Copy, Default, Debug)]
-pub struct ToolCalls {
+pub(crate) struct ToolCalls {
     /// The tool called last.
     pub called: Option<u32>,
     /// Number of tool changes so far.
@@ -102,7 +102,7 @@ pub struct ToolCalls {
 }
 
 /// Checks the first cut after a change of the modal state.
-pub fn at_cut(cut: &Motion<'_>, tool: ToolCalls, setup: &Setup, found: &mut FindingList) {
+pub(crate) fn at_cut(cut: &Motion<'_>, tool: ToolCalls, setup: &Setup, found: &mut FindingList) {
     spindle_off(cut, found);
     spindle_left(cut, found);
     speed_unset(cut, found);
@@ -111,25 +111,25 @@ pub fn at_cut(cut: &Motion<'_>, tool: ToolCalls, setup: &Setup, found: &mut Find
 }
 
 /// Checks a cut with a new feed, in mm/min.
-pub fn at_feed(feed: f64, setup: &Setup, at: FileLocation<'_>, found: &mut FindingList) {
+pub(crate) fn at_feed(feed: f64, setup: &Setup, at: FileLocation<'_>, found: &mut FindingList) {
     feed_zero(feed, at, found);
     feed_low(feed, at, found);
     feed_high(feed, setup, at, found);
 }
 
 /// Checks a cut with a speed that may be new, in rpm.
-pub fn at_speed(speed: f64, setup: &Setup, at: FileLocation<'_>, found: &mut FindingList) {
+pub(crate) fn at_speed(speed: f64, setup: &Setup, at: FileLocation<'_>, found: &mut FindingList) {
     speed_high(speed, setup, at, found);
     speed_low(speed, setup, at, found);
 }
 
 /// Checks a cut across with a speed that may be new, in rpm.
-pub fn at_cut_across(cut: &Motion<'_>, speed: f64, setup: &Setup, found: &mut FindingList) {
+pub(crate) fn at_cut_across(cut: &Motion<'_>, speed: f64, setup: &Setup, found: &mut FindingList) {
     chip_load(cut, speed, setup, found);
 }
 
 /// Checks a tool change; `to` is the new tool, if the program called one.
-pub fn at_tool_change(
+pub(crate) fn at_tool_change(
     to: StateFact<u32>,
     tool: ToolCalls,
     setup: &Setup,
@@ -142,7 +142,7 @@ pub fn at_tool_change(
 }
 
 /// Checks a comment.
-pub fn at_comment(
+pub(crate) fn at_comment(
     text: &[u8],
     units: StateFact<Units>,
     setup: &Setup,
@@ -232,7 +232,7 @@ fn named_diameter(comment: &str, units: StateFact<Units>) -> Option<f64> {
 }
 
 /// Checks that a cut has a feed.
-pub fn feed_unset(cut: &Motion<'_>, found: &mut FindingList) {
+pub(crate) fn feed_unset(cut: &Motion<'_>, found: &mut FindingList) {
     if cut.feed == StateFact::Unset {
         found.once(&FEED_UNSET, cut.at, String::new);
     }

@@ -48,14 +48,14 @@ rules! {
 
 /// Follows the end of a program.
 #[derive(Debug, Default)]
-pub struct End {
+pub(crate) struct End {
     /// The number of M2 or M30, once reached.
     pub code: Option<u8>,
 }
 
 impl End {
     /// Receives an event.
-    pub fn event(&mut self, event: &ProgramEvent<'_>, found: &mut FindingList) {
+    pub(crate) fn event(&mut self, event: &ProgramEvent<'_>, found: &mut FindingList) {
         let ProgramEventKind::End(code) = event.what else {
             return;
         };
@@ -66,7 +66,7 @@ impl End {
     }
 
     /// Checks the end of the file.
-    pub fn end(&self, followed: &Followed, found: &mut FindingList) {
+    pub(crate) fn end(&self, followed: &Followed, found: &mut FindingList) {
         no_end(self.code, found);
         line_ends(followed, found);
         settings::at_end(followed, found);

@@ -94,7 +94,7 @@ rules! {
 
 /// What is known about heights at the end of the program. Heights are Z in mm.
 #[derive(Debug)]
-pub struct HeightsSeen<'a> {
+pub(crate) struct HeightsSeen<'a> {
     /// The lowest height of a cut.
     pub lowest: f64,
     /// The first cut at that height.
@@ -121,17 +121,22 @@ pub struct HeightsSeen<'a> {
 
 /// Checks a feed move.
 #[inline]
-pub fn at_cut(cut: &Motion<'_>, found: &mut FindingList) {
+pub(crate) fn at_cut(cut: &Motion<'_>, found: &mut FindingList) {
     lost(cut, found);
 }
 
 /// Checks the first part of a move home; returns whether it goes down.
-pub fn at_way_home(rapid: &Motion<'_>, found: &mut FindingList) -> bool {
+pub(crate) fn at_way_home(rapid: &Motion<'_>, found: &mut FindingList) -> bool {
     home_dips(rapid, found)
 }
 
 /// Checks a rapid across; `first` is true where nothing went across before it.
-pub fn at_rapid_across(rapid: &Motion<'_>, first: bool, setup: &Setup, found: &mut FindingList) {
+pub(crate) fn at_rapid_across(
+    rapid: &Motion<'_>,
+    first: bool,
+    setup: &Setup,
+    found: &mut FindingList,
+) {
     if first {
         first_move(rapid, found);
     }
@@ -140,7 +145,7 @@ pub fn at_rapid_across(rapid: &Motion<'_>, first: bool, setup: &Setup, found: &m
 }
 
 /// Checks the heights at the end of a program that cuts.
-pub fn at_end(seen: &HeightsSeen<'_>, setup: &Setup, found: &mut FindingList) {
+pub(crate) fn at_end(seen: &HeightsSeen<'_>, setup: &Setup, found: &mut FindingList) {
     // A cut at an unknown position may be lower, so only what is certainly too low is reported.
     if !seen.lost || setup.lowest_z.is_some_and(|said| seen.lowest < said) {
         depth(seen.cut, seen.lowest, setup, found);

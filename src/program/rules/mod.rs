@@ -1,13 +1,13 @@
 //! The rules that judge a program, grouped by subject, and the watchers that collect what the rules need.
 
-pub mod cutting;
-pub mod ending;
-pub mod heights;
-pub mod reach;
-pub mod rule;
-pub mod settings;
+pub(crate) mod cutting;
+pub(crate) mod ending;
+pub(crate) mod heights;
+pub(crate) mod reach;
+pub(crate) mod rule;
+pub(crate) mod settings;
 pub mod table;
-pub mod text;
-pub mod watch;
+pub(crate) mod text;
+pub(crate) mod watch;
 
 pub use rule::{Grade, Rule};

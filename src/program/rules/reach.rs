@@ -50,7 +50,7 @@ rules! {
 
 /// What is known about the path at the end of the program.
 #[derive(Debug)]
-pub struct ReachSeen {
+pub(crate) struct ReachSeen {
     /// The extents of all motions, mm.
     pub all: Sides,
     /// The extents of the feed moves, mm, if any are known.
@@ -83,7 +83,7 @@ fn not_reached([percent, area]: [f64; 2], found: &mut FindingList) {
 }
 
 /// Checks the reach at the end of the program.
-pub fn at_end(seen: &ReachSeen, setup: &Setup, found: &mut FindingList) {
+pub(crate) fn at_end(seen: &ReachSeen, setup: &Setup, found: &mut FindingList) {
     travel(&seen.all, setup, found);
     let Some(cut) = &seen.cut else {
         return;
@@ -250,7 +250,7 @@ fn step_over(rows: Rows, setup: &Setup, found: &mut FindingList) {
 }
 
 /// Reports that nothing is cut, where no other finding explains it.
-pub fn nothing_cut(lowest: Option<f64>, found: &mut FindingList) {
+pub(crate) fn nothing_cut(lowest: Option<f64>, found: &mut FindingList) {
     let explained = found.any(|r| r.grade == Grade::Stop && r != &ending::NO_END);
     if lowest.is_none() && !explained {
         found.whole(&NOTHING_CUT, String::new());

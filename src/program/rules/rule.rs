@@ -13,7 +13,7 @@ pub enum Grade {
 
 impl Grade {
     /// The grade as a word.
-    pub fn word(self) -> &'static str {
+    pub(crate) fn word(self) -> &'static str {
         match self {
             Self::Note => "note",
             Self::Look => "look",
@@ -40,7 +40,7 @@ pub struct Rule {
 }
 
 /// A rule of grade `Stop`.
-pub const fn stop(
+pub(crate) const fn stop(
     code: &'static str,
     title: &'static str,
     why: &'static str,
@@ -57,7 +57,7 @@ pub const fn stop(
 }
 
 /// A rule of grade `Look`.
-pub const fn look(
+pub(crate) const fn look(
     code: &'static str,
     title: &'static str,
     why: &'static str,
@@ -70,7 +70,7 @@ pub const fn look(
 }
 
 /// A rule of grade `Note`.
-pub const fn note(
+pub(crate) const fn note(
     code: &'static str,
     title: &'static str,
     why: &'static str,
@@ -83,7 +83,7 @@ pub const fn note(
 }
 
 /// A rule about text that cannot be followed.
-pub const fn unsure(
+pub(crate) const fn unsure(
     code: &'static str,
     title: &'static str,
     why: &'static str,
@@ -105,11 +105,11 @@ macro_rules! rules {
     })*) => {
         $(
             #[doc = $title]
-            pub const $name: $crate::program::rules::Rule =
+            pub(crate) const $name: $crate::program::rules::Rule =
                 $crate::program::rules::rule::$grade($code, $title, $why, $mend);
         )*
         /// All rules of the subject.
-        pub const RULES: &[&$crate::program::rules::Rule] = &[$(&$name),*];
+        pub(crate) const RULES: &[&$crate::program::rules::Rule] = &[$(&$name),*];
     };
 }
 pub(super) use rules;

@@ -119,7 +119,7 @@ rules! {
 }
 
 /// Checks the first cut after a change of the modal state.
-pub fn at_cut(cut: &Motion<'_>, setup: &Setup, found: &mut FindingList) {
+pub(crate) fn at_cut(cut: &Motion<'_>, setup: &Setup, found: &mut FindingList) {
     offset_unset(cut, found);
     offset_differs(cut, setup, found);
     length_unset(cut, setup, found);
@@ -133,19 +133,19 @@ pub fn at_cut(cut: &Motion<'_>, setup: &Setup, found: &mut FindingList) {
 }
 
 /// Checks an arc.
-pub fn at_arc(arc: &Motion<'_>, found: &mut FindingList) {
+pub(crate) fn at_arc(arc: &Motion<'_>, found: &mut FindingList) {
     plane_unset(arc, found);
     plane_xy(arc, found);
 }
 
 /// Checks the reason why something became unknown.
-pub fn at_unknown(why: UnknownReason, at: FileLocation<'_>, found: &mut FindingList) {
+pub(crate) fn at_unknown(why: UnknownReason, at: FileLocation<'_>, found: &mut FindingList) {
     no_units(why, at, found);
     distance_unset(why, at, found);
 }
 
 /// Checks a unit that the program sets; `before` holds the units set earlier.
-pub fn at_unit(
+pub(crate) fn at_unit(
     units: Units,
     before: &[Units],
     setup: &Setup,
@@ -157,7 +157,7 @@ pub fn at_unit(
 }
 
 /// Checks an event.
-pub fn at_event(event: &ProgramEvent<'_>, found: &mut FindingList) {
+pub(crate) fn at_event(event: &ProgramEvent<'_>, found: &mut FindingList) {
     offset_written(event, found);
     tool_written(event, found);
     dwell_long(event, found);
@@ -166,7 +166,7 @@ pub fn at_event(event: &ProgramEvent<'_>, found: &mut FindingList) {
 }
 
 /// Checks the modal state at the end of the file.
-pub fn at_end(followed: &Followed, found: &mut FindingList) {
+pub(crate) fn at_end(followed: &Followed, found: &mut FindingList) {
     shift_active_end(followed, found);
 }
 

@@ -180,12 +180,12 @@ rules! {
 }
 
 /// Whether the file ends in the middle; then whatever is missing at its end is not a separate fault.
-pub fn cut_short(found: &FindingList) -> bool {
+pub(crate) fn cut_short(found: &FindingList) -> bool {
     found.count(&CUT_OFF) + found.count(&PERCENT_MIDDLE) > 0
 }
 
 /// The rule that a kind of fault breaks, and the detail that the rule's title does not give.
-pub fn broken(kind: FaultKind) -> (&'static Rule, &'static str) {
+pub(crate) fn broken(kind: FaultKind) -> (&'static Rule, &'static str) {
     match kind {
         FaultKind::StrayByte => (&STRAY_BYTE, ""),
         FaultKind::StrayByteInComment => (&STRAY_BYTE_COMMENT, ""),

@@ -3,7 +3,7 @@
 use crate::program::setting::PathMode;
 
 /// Corner tolerance for continuous motion where neither program nor shop file gives one, mm. An assumption.
-pub const USUAL_CORNER: f64 = 0.02;
+pub(crate) const USUAL_CORNER: f64 = 0.02;
 /// Deviation assumed for a control that follows the path exactly, mm. An assumption: with none it would stop at every
 /// bend.
 const EXACT_PATH: f64 = 0.002;
@@ -31,7 +31,7 @@ pub struct Dynamics {
 
 impl Dynamics {
     /// Whether every figure can be used in a computation.
-    pub fn is_sound(&self) -> bool {
+    pub(crate) fn is_sound(&self) -> bool {
         let above = |v: &f64| *v > 0.0 && v.is_finite();
         let not_below = |v: &f64| *v >= 0.0 && v.is_finite();
         self.acceleration.iter().chain(&self.rapid).all(above)
@@ -42,7 +42,7 @@ impl Dynamics {
     }
 
     /// Deviation at a corner under this path mode, mm; `None` where the axes stop there.
-    pub fn deviation(&self, path: PathMode) -> Option<f64> {
+    pub(crate) fn deviation(&self, path: PathMode) -> Option<f64> {
         match path {
             PathMode::ExactStop => None,
             PathMode::ExactPath => Some(EXACT_PATH),
@@ -52,7 +52,7 @@ impl Dynamics {
 }
 
 /// The largest value along a unit vector for which no axis exceeds its own limit.
-pub fn along(direction: [f64; 3], limits: [f64; 3]) -> f64 {
+pub(crate) fn along(direction: [f64; 3], limits: [f64; 3]) -> f64 {
     direction
         .iter()
         .zip(limits)

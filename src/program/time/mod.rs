@@ -3,11 +3,11 @@
 //! The range comes from half and twice the given accelerations. Not measured on any machine: jerk limits, overrides and
 //! a control's own look-ahead are not included.
 
-pub mod dynamics;
-pub mod estimate;
+pub(crate) mod dynamics;
+pub(crate) mod estimate;
 mod kinematics;
-pub mod planner;
-pub mod watch;
+pub(crate) mod planner;
+pub(crate) mod watch;
 
 #[cfg(test)]
 mod planner_checks;
@@ -16,4 +16,4 @@ mod watch_checks;
 
 pub use dynamics::Dynamics;
 pub use estimate::Estimate;
-pub use watch::TimeWatch;
+pub(crate) use watch::TimeWatch;

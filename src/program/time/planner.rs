@@ -12,13 +12,13 @@
 use super::kinematics::{bends_freely, corner, seconds};
 
 /// Factors on the acceleration for which the time is computed: half, as given, twice.
-pub const SHARES: [f64; 3] = [0.5, 1.0, 2.0];
+pub(crate) const SHARES: [f64; 3] = [0.5, 1.0, 2.0];
 /// Number of pieces of the look-ahead.
 const WINDOW: usize = 2048;
 
 /// A piece of a path.
 #[derive(Clone, Copy, PartialEq, Debug)]
-pub struct PathPiece {
+pub(crate) struct PathPiece {
     /// Its length, mm; above zero.
     pub length: f64,
     /// Direction at its start, as a unit vector.
@@ -55,7 +55,7 @@ impl PlannedPiece {
 
 /// Adds up the time while the path is followed.
 #[derive(Clone, Debug)]
-pub struct Planner {
+pub(crate) struct Planner {
     pieces: Vec<PlannedPiece>,
     window: usize,
     /// Squares of the speeds at the start of the first stored piece.
@@ -68,7 +68,7 @@ pub struct Planner {
 
 impl Planner {
     /// A planner whose axes are at rest.
-    pub fn new(deviation: Option<f64>) -> Self {
+    pub(crate) fn new(deviation: Option<f64>) -> Self {
         Self::with_window(WINDOW, deviation)
     }
 
@@ -84,18 +84,18 @@ impl Planner {
     }
 
     /// Sets the deviation at corners from here on, mm; `None` for a stop at each corner.
-    pub fn corners(&mut self, deviation: Option<f64>) {
+    pub(crate) fn corners(&mut self, deviation: Option<f64>) {
         self.deviation = deviation;
     }
 
     /// Stops the axes before the next piece.
-    pub fn stop(&mut self) {
+    pub(crate) fn stop(&mut self) {
         self.stop = true;
     }
 
     /// Adds the next piece.
     #[inline]
-    pub fn push(&mut self, piece: &PathPiece) {
+    pub(crate) fn push(&mut self, piece: &PathPiece) {
         if !(piece.length > 0.0 && piece.speed > 0.0 && piece.acceleration > 0.0) {
             return;
         }
@@ -173,7 +173,7 @@ impl Planner {
     }
 
     /// The time of everything so far, with a stop at its end: at half, full and twice the acceleration, in seconds.
-    pub fn finish(mut self) -> [f64; 3] {
+    pub(crate) fn finish(mut self) -> [f64; 3] {
         self.settle(true);
         self.seconds
     }

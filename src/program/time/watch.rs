@@ -15,7 +15,7 @@ const ROOTED: std::ops::RangeInclusive<f64> = 1e-100..=1e100;
 
 /// Follows the motions and waits of a program.
 #[derive(Clone, Debug)]
-pub struct TimeWatch {
+pub(crate) struct TimeWatch {
     machine: Dynamics,
     planner: Planner,
     estimate: Estimate,
@@ -28,7 +28,7 @@ pub struct TimeWatch {
 
 impl TimeWatch {
     /// A watcher for this machine; `None` where its figures cannot be used in a computation.
-    pub fn new(machine: Dynamics) -> Option<Self> {
+    pub(crate) fn new(machine: Dynamics) -> Option<Self> {
         machine.is_sound().then(|| Self {
             machine,
             planner: Planner::new(machine.deviation(machine.path)),
@@ -41,7 +41,7 @@ impl TimeWatch {
     }
 
     /// The time of all moves and waits seen, in seconds.
-    pub fn finish(self) -> Estimate {
+    pub(crate) fn finish(self) -> Estimate {
         let mut estimate = self.estimate;
         let [most, likely, least] = self.planner.finish();
         estimate.most = most + estimate.waits;

@@ -15,7 +15,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 const STYLE: &str = include_str!("style.css");
 
 /// The file's text.
-pub fn document(title: &str, page: &Page) -> String {
+pub(crate) fn document(title: &str, page: &Page) -> String {
     let first = page
         .blocks
         .iter()
@@ -40,7 +40,7 @@ pub fn document(title: &str, page: &Page) -> String {
 }
 
 /// A scene as a file of its own.
-pub fn drawing(scene: &Scene) -> String {
+pub(crate) fn drawing(scene: &Scene) -> String {
     let file = svg::svg(scene, "plan", true).into_string();
     format!("{}\n", visible::text(&file))
 }

@@ -38,7 +38,7 @@ struct Pen<'a> {
 
 /// The drawing. `id` begins every name in it and must be its own within the file; `alone` where nothing beside it says what
 /// its marks mean: title, legend and notes are then in the drawing.
-pub fn svg(scene: &Scene, id: &str, alone: bool) -> Markup {
+pub(crate) fn svg(scene: &Scene, id: &str, alone: bool) -> Markup {
     let pen = Pen::new(scene, id);
     let [wide, high] = scene.sight.size();
     let margin = MARGIN * pen.letter;
@@ -81,7 +81,7 @@ pub fn svg(scene: &Scene, id: &str, alone: bool) -> Markup {
 
 /// An entry of the legend.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub struct Entry {
+pub(crate) struct Entry {
     mark: Mark,
     level: usize,
     /// What it means.
@@ -89,7 +89,7 @@ pub struct Entry {
 }
 
 /// The legend of a drawing: the scene's, with an entry for each level of the feed, since each has its own dashes.
-pub fn legend(scene: &Scene) -> Vec<Entry> {
+pub(crate) fn legend(scene: &Scene) -> Vec<Entry> {
     let mut out = Vec::new();
     for (mark, text) in scene.legend(&scene.marks()) {
         if mark == Mark::Feed && !scene.levels.is_empty() {
@@ -110,7 +110,7 @@ pub fn legend(scene: &Scene) -> Vec<Entry> {
 }
 
 /// The sign of an entry for a legend beside the drawing of that `id`, a small drawing of its own.
-pub fn swatch(scene: &Scene, id: &str, entry: &Entry) -> Markup {
+pub(crate) fn swatch(scene: &Scene, id: &str, entry: &Entry) -> Markup {
     let pen = Pen::new(scene, id);
     let [wide, high] = [2.6, 1.3].map(|v| n(v * pen.letter));
     html! {

@@ -51,7 +51,7 @@ impl Drill {
     }
 
     /// What it is, for trainer and debrief.
-    pub const fn title(&self) -> &'static str {
+    pub(crate) const fn title(&self) -> &'static str {
         self.fault.row().title
     }
 
@@ -62,7 +62,7 @@ impl Drill {
 
     /// Whether a rehearsal of the procedure can judge it: a step says that it comes there, or, where it is there from the
     /// beginning, some step asks for what it upsets.
-    pub fn is_judged_in(&self, procedure: &Procedure) -> bool {
+    pub(crate) fn is_judged_in(&self, procedure: &Procedure) -> bool {
         let row = self.fault.row();
         match row.comes {
             Comes::First => procedure
@@ -83,12 +83,12 @@ impl std::fmt::Debug for Drill {
 }
 
 /// The drill of that id.
-pub fn find(id: &str) -> Option<&'static Drill> {
+pub(crate) fn find(id: &str) -> Option<&'static Drill> {
     DRILLS.iter().find(|d| d.id() == id)
 }
 
 /// So many drills, drawn by a seed from those that a procedure can judge; never two that hide each other.
-pub fn drawn(seed: u64, count: usize, procedure: &Procedure) -> Vec<&'static Drill> {
+pub(crate) fn drawn(seed: u64, count: usize, procedure: &Procedure) -> Vec<&'static Drill> {
     let mut chance = Chance::of(seed, "drills");
     let judged = |d: &&Drill| d.is_judged_in(procedure);
     let mut left: Vec<&'static Drill> = DRILLS.iter().filter(judged).collect();
@@ -106,7 +106,7 @@ pub fn drawn(seed: u64, count: usize, procedure: &Procedure) -> Vec<&'static Dri
 
 impl World {
     /// Puts drills in the way; those that are there from the beginning begin.
-    pub fn put_drills(&mut self, drills: &[&'static Drill]) {
+    pub(crate) fn put_drills(&mut self, drills: &[&'static Drill]) {
         for drill in drills {
             let running = Running {
                 drill,
@@ -125,7 +125,7 @@ impl World {
     }
 
     /// The walk comes to a step where these faults come.
-    pub fn at_step(&mut self, faults: &[Fault]) {
+    pub(crate) fn at_step(&mut self, faults: &[Fault]) {
         let marks = self.count(super::world::What::Mark);
         for running in self.drills.iter_mut().filter(|d| !d.begun && !d.armed) {
             if faults.contains(&running.drill.fault) {
@@ -170,7 +170,7 @@ impl World {
     }
 
     /// After every act: faults that are gone are caught.
-    pub fn judge_cleared(&mut self) {
+    pub(crate) fn judge_cleared(&mut self) {
         let gone: Vec<bool> = self
             .drills
             .iter()
@@ -187,12 +187,12 @@ impl World {
     }
 
     /// A touch was made.
-    pub fn judge_touch(&mut self) {
+    pub(crate) fn judge_touch(&mut self) {
         self.judge(Harm::Touch);
     }
 
     /// Cycle start was pressed: every fault still there does its harm.
-    pub fn judge_cut(&mut self) {
+    pub(crate) fn judge_cut(&mut self) {
         self.judge(Harm::Touch);
         self.judge(Harm::Cut);
     }
@@ -213,7 +213,7 @@ impl World {
 
     /// An answer that depends on these facts held the walk, or the stop word was given (none): faults that it may be about
     /// were seen.
-    pub fn was_held(&mut self, facts: Option<&BTreeSet<Fact>>) {
+    pub(crate) fn was_held(&mut self, facts: Option<&BTreeSet<Fact>>) {
         for running in self
             .drills
             .iter_mut()
@@ -228,7 +228,7 @@ impl World {
 
     /// Whether a caught drill was cleared in the right order: its words follow each other in what was done up to the next
     /// cycle start.
-    pub fn in_order(&self, running: &Running) -> bool {
+    pub(crate) fn in_order(&self, running: &Running) -> bool {
         let done = self.acts.get(running.since..).unwrap_or_default();
         let done = done.split(|act| act == "start").next().unwrap_or_default();
         let mut wanted = running

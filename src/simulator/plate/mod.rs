@@ -3,15 +3,13 @@
 //! Heights count in nanometres from the plate's nominal top, plus is up. X and Y are true positions in the machine, so a
 //! wrong offset or a lost home puts the cutter where it really would be.
 
-pub mod relief;
-pub mod sweep;
-pub mod touch;
+pub(crate) mod relief;
+pub(crate) mod sweep;
+pub(crate) mod touch;
 
 pub use relief::Level;
-pub use sweep::Swept;
 
 use super::{MM, Nm};
-use crate::fingerprint::Fingerprint;
 
 /// A round thing in or beside the plate.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -50,14 +48,14 @@ pub struct Plate {
 }
 
 /// How large a cell is.
-pub const CELL: Nm = MM / 2;
+pub(crate) const CELL: Nm = MM / 2;
 
 /// Cut less than this and a place still wears its old skin: a hundredth of a thousandth of an inch is no cut.
-pub const SKIN: i32 = 254;
+pub(crate) const SKIN: i32 = 254;
 
 impl Plate {
     /// A plate that is flat at its nominal top, all steel sunk by `steel`.
-    pub fn flat(corner: [Nm; 2], size: [Nm; 2], cell: Nm, steel: Nm) -> Self {
+    pub(crate) fn flat(corner: [Nm; 2], size: [Nm; 2], cell: Nm, steel: Nm) -> Self {
         let count = |length: Nm| usize::try_from((length / cell.max(1)).max(1)).unwrap_or(1);
         let [columns, rows] = size.map(count);
         let heights = vec![0; columns * rows];
@@ -80,7 +78,7 @@ impl Plate {
     }
 
     /// The middle of a cell.
-    pub fn middle(&self, column: usize, row: usize) -> [Nm; 2] {
+    pub(crate) fn middle(&self, column: usize, row: usize) -> [Nm; 2] {
         let along = |n: usize| Nm::try_from(n).unwrap_or(0) * self.cell + self.cell / 2;
         [self.corner[0] + along(column), self.corner[1] + along(row)]
     }
@@ -97,12 +95,12 @@ impl Plate {
     }
 
     /// Whether a place is over the plate.
-    pub fn covers(&self, at: [Nm; 2]) -> bool {
+    pub(crate) fn covers(&self, at: [Nm; 2]) -> bool {
         (0..2).all(|i| at[i] >= self.corner[i] && at[i] < self.corner[i] + self.size[i])
     }
 
     /// The height of the metal at a place; the nominal top beside the plate.
-    pub fn over(&self, at: [Nm; 2]) -> Nm {
+    pub(crate) fn over(&self, at: [Nm; 2]) -> Nm {
         let cell = |i: usize| usize::try_from((at[i] - self.corner[i]) / self.cell).unwrap_or(0);
         let index = cell(1) * self.columns + cell(0);
         let height = self.heights.get(index).filter(|_| self.covers(at));
@@ -110,7 +108,7 @@ impl Plate {
     }
 
     /// How many cells were cut since the plate was found, in thousandths of all.
-    pub fn cleaned(&self) -> u64 {
+    pub(crate) fn cleaned(&self) -> u64 {
         let cut = self
             .found
             .iter()
@@ -128,23 +126,24 @@ impl Plate {
     }
 
     /// Lowest and highest height now.
-    pub fn extremes(&self) -> (Nm, Nm) {
+    pub(crate) fn extremes(&self) -> (Nm, Nm) {
         let low = self.heights.iter().min().copied().unwrap_or(0);
         let high = self.heights.iter().max().copied().unwrap_or(0);
         (Nm::from(low), Nm::from(high))
     }
 
     /// Lowest and highest height as found.
-    pub fn found_extremes(&self) -> (Nm, Nm) {
+    pub(crate) fn found_extremes(&self) -> (Nm, Nm) {
         let low = self.found.iter().min().copied().unwrap_or(0);
         let high = self.found.iter().max().copied().unwrap_or(0);
         (Nm::from(low), Nm::from(high))
     }
 
     /// The digest of all heights: two plates with one digest are the same plate.
-    pub fn digest(&self) -> Fingerprint {
+    #[cfg(test)]
+    pub(crate) fn digest(&self) -> crate::fingerprint::Fingerprint {
         let bytes: Vec<u8> = self.heights.iter().flat_map(|h| h.to_le_bytes()).collect();
-        Fingerprint::of(bytes)
+        crate::fingerprint::Fingerprint::of(bytes)
     }
 }
 

@@ -19,10 +19,10 @@ pub enum Level {
 
 impl Level {
     /// All of them.
-    pub const ALL: [Self; 3] = [Self::Easy, Self::Usual, Self::Hard];
+    pub(crate) const ALL: [Self; 3] = [Self::Easy, Self::Usual, Self::Hard];
 
     /// Its word.
-    pub fn word(self) -> &'static str {
+    pub(crate) fn word(self) -> &'static str {
         match self {
             Self::Easy => "easy",
             Self::Usual => "usual",
@@ -31,7 +31,7 @@ impl Level {
     }
 
     /// The level of a word.
-    pub fn from_word(word: &str) -> Option<Self> {
+    pub(crate) fn from_word(word: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|l| l.word() == word)
     }
 

@@ -23,19 +23,7 @@ pub struct Swept {
     pub clamp: bool,
 }
 
-impl Swept {
-    /// Both together.
-    #[must_use]
-    pub fn and(self, other: Self) -> Self {
-        Self {
-            taken: self.taken + other.taken,
-            deepest: self.deepest.max(other.deepest),
-            cells: self.cells + other.cells,
-            steel: self.steel || other.steel,
-            clamp: self.clamp || other.clamp,
-        }
-    }
-}
+impl Swept {}
 
 /// A straight move, seen along itself.
 struct Path<'a> {

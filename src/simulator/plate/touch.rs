@@ -10,7 +10,7 @@ const DISH: Nm = 50_000;
 
 impl Plate {
     /// The height at which the tip of a turning cutter first touches, its axis at `at`; none beside the plate.
-    pub fn contact(&self, cutter: &Cutter, at: [Nm; 2]) -> Option<Nm> {
+    pub(crate) fn contact(&self, cutter: &Cutter, at: [Nm; 2]) -> Option<Nm> {
         let mut highest = None;
         self.under_rim(cutter, at, false, |_, height, rise| {
             highest = highest.max(Some(Nm::from(height) - rise));
@@ -19,7 +19,7 @@ impl Plate {
     }
 
     /// The same for one that stands still, resting on the four places of its rim along the axes.
-    pub fn contact_standing(&self, cutter: &Cutter, at: [Nm; 2]) -> Option<Nm> {
+    pub(crate) fn contact_standing(&self, cutter: &Cutter, at: [Nm; 2]) -> Option<Nm> {
         let mut highest = None;
         let near = self.cell;
         self.under_rim(cutter, at, false, |[dx, dy], height, rise| {
@@ -31,7 +31,7 @@ impl Plate {
     }
 
     /// Brings the tip of a turning cutter down to `tip`; how deep it went into metal at most.
-    pub fn press(&mut self, cutter: &Cutter, at: [Nm; 2], tip: Nm) -> Nm {
+    pub(crate) fn press(&mut self, cutter: &Cutter, at: [Nm; 2], tip: Nm) -> Nm {
         let Some(contact) = self.contact(cutter, at) else {
             return 0;
         };

@@ -54,7 +54,7 @@ pub enum QuestionPart {
 
 impl QuestionPart {
     /// Whether the answer is a value of the work: no initials, no code, and no words in which a secret may stand.
-    pub fn may_be_recalled(&self) -> bool {
+    pub(crate) fn may_be_recalled(&self) -> bool {
         match self {
             Self::Answer
             | Self::Point(_)
@@ -115,7 +115,7 @@ pub struct QuestionKey {
 
 impl QuestionKey {
     /// A question of a step.
-    pub fn new(step: impl Into<String>, part: QuestionPart) -> Self {
+    pub(crate) fn new(step: impl Into<String>, part: QuestionPart) -> Self {
         Self {
             step: step.into(),
             part,
@@ -168,21 +168,14 @@ impl<'a> Question<'a> {
 
     /// The same with what Tab completes.
     #[must_use]
-    pub fn completing(mut self, completions: Completions) -> Self {
+    pub(crate) fn completing(mut self, completions: Completions) -> Self {
         self.completions = completions;
-        self
-    }
-
-    /// The same with an answer that later questions do not recall.
-    #[must_use]
-    pub fn not_recalled(mut self) -> Self {
-        self.may_be_recalled = false;
         self
     }
 
     /// The same question, asked by a run.
     #[must_use]
-    pub fn about(self, state: &'a State, at: &'a Instance) -> Self {
+    pub(crate) fn about(self, state: &'a State, at: &'a Instance) -> Self {
         Self {
             about: Some(About { state, at }),
             ..self

@@ -13,7 +13,7 @@ use std::path::PathBuf;
 const RECALLED: usize = 200;
 
 /// How prompts are written: `reading in mm> `, and for what is not shown `PIN (not shown)> `.
-pub struct PromptTheme;
+pub(crate) struct PromptTheme;
 
 impl Theme for PromptTheme {
     fn format_input_prompt(
@@ -31,7 +31,7 @@ impl Theme for PromptTheme {
 }
 
 /// A prompt as the theme writes it.
-pub fn prompt_line(prompt: &str, shown: bool) -> String {
+pub(crate) fn prompt_line(prompt: &str, shown: bool) -> String {
     let mut line = String::new();
     let written = if shown {
         PromptTheme.format_input_prompt(&mut line, prompt, None)
@@ -43,7 +43,7 @@ pub fn prompt_line(prompt: &str, shown: bool) -> String {
 }
 
 /// The answers of one sitting that were taken, the last one first; in memory only.
-pub struct Recall {
+pub(crate) struct Recall {
     history: BasicHistory,
     /// The answer given last, until it is known whether it was taken.
     pending: Option<String>,
@@ -57,7 +57,7 @@ impl fmt::Debug for Recall {
 
 impl Recall {
     /// Nothing answered yet.
-    pub fn new() -> Self {
+    pub(crate) fn new() -> Self {
         Self {
             history: BasicHistory::new()
                 .max_entries(RECALLED)
@@ -67,26 +67,26 @@ impl Recall {
     }
 
     /// Notes what was answered to a question, or forgets it where it must not be recalled.
-    pub fn answered(&mut self, said: &str, may_be_recalled: bool) {
+    pub(crate) fn answered(&mut self, said: &str, may_be_recalled: bool) {
         let said = said.trim();
         self.pending = (may_be_recalled && !said.is_empty()).then(|| said.to_owned());
     }
 
     /// The answer noted last was taken.
-    pub fn taken(&mut self) {
+    pub(crate) fn taken(&mut self) {
         if let Some(said) = self.pending.take() {
             self.history.write(&said);
         }
     }
 
     /// The answer noted last was not taken: it may have been anything.
-    pub fn refused(&mut self) {
+    pub(crate) fn refused(&mut self) {
         self.pending = None;
     }
 
     /// What Up and Down step through.
     #[cfg(unix)]
-    pub fn history(&self) -> &dyn History<String> {
+    pub(crate) fn history(&self) -> &dyn History<String> {
         &self.history
     }
 }
@@ -102,7 +102,7 @@ pub struct Completions {
 
 impl Completions {
     /// These words.
-    pub fn of<'a>(words: impl IntoIterator<Item = &'a str>) -> Self {
+    pub(crate) fn of<'a>(words: impl IntoIterator<Item = &'a str>) -> Self {
         Self {
             words: words.into_iter().map(str::to_owned).collect(),
             paths: None,

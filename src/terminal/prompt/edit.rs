@@ -20,7 +20,7 @@ const COLUMNS: usize = 80;
 
 /// How a line is shown while it is typed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Echo {
+pub(crate) enum Echo {
     /// With a cursor that moves in it.
     Edited,
     /// As a terminal's own line mode does: characters, and backspaces over the last ones. Nothing moves the cursor.
@@ -31,7 +31,7 @@ pub enum Echo {
 
 /// What was typed of a line, and where the cursor stands in it.
 #[derive(Debug, Default)]
-pub struct Line {
+pub(crate) struct Line {
     text: String,
     /// In bytes, at a character's beginning or behind the last one.
     cursor: usize,
@@ -60,7 +60,7 @@ enum Done {
 
 /// What helps with typing a line.
 #[derive(Clone, Copy, Default)]
-pub struct Assistance<'a> {
+pub(crate) struct Assistance<'a> {
     /// Answers given before.
     pub history: Option<&'a dyn History<String>>,
     /// What completes a line.
@@ -208,7 +208,7 @@ fn place(text: &str, columns: usize) -> (usize, usize) {
 
 /// Keys as they come in, and the line they have made so far.
 #[derive(Debug, Default)]
-pub struct Lines {
+pub(crate) struct Lines {
     line: Line,
     decoder: Decoder,
     /// A key that came with the same byte as the one before it.
@@ -217,19 +217,19 @@ pub struct Lines {
 
 impl Lines {
     /// Nothing typed yet.
-    pub fn new() -> Self {
+    pub(crate) fn new() -> Self {
         Self::default()
     }
 
     /// Throws away everything typed so far; how many bytes that was, where the system says.
-    pub fn discard(&mut self) -> io::Result<u64> {
+    pub(crate) fn discard(&mut self) -> io::Result<u64> {
         self.line.wipe();
         (self.decoder, self.second) = (Decoder::default(), None);
         tty::discard()
     }
 
     /// Waits for a line of which nothing is shown, but no longer than this. To be called while `tty::keys` is in force.
-    pub fn next(&mut self, wait: Duration) -> io::Result<LineRead> {
+    pub(crate) fn next(&mut self, wait: Duration) -> io::Result<LineRead> {
         let since = Instant::now();
         loop {
             match self.key(wait.saturating_sub(since.elapsed()), false)? {
@@ -243,7 +243,7 @@ impl Lines {
     }
 
     /// Asks for one line on standard error. `called_off` is asked now and then whether to give up.
-    pub fn ask(
+    pub(crate) fn ask(
         &mut self,
         prompt: &str,
         echo: Echo,

@@ -136,7 +136,7 @@ impl Terminal {
     /// Here the console edits the line.
     #[cfg(not(unix))]
     fn read(&mut self, prompt: &str, _completions: &Completions) -> io::Result<LineRead> {
-        self.screen.write(prompt)?;
+        Screen::write(prompt)?;
         loop {
             if self.signals.pending() {
                 return Ok(LineRead::Interrupted);
@@ -157,7 +157,7 @@ impl Terminal {
 
     #[cfg(not(unix))]
     fn read_hidden(&mut self, prompt: &str) -> io::Result<LineRead> {
-        self.screen.write(prompt)?;
+        Screen::write(prompt)?;
         console::Term::stderr()
             .read_secure_line()
             .map(LineRead::Line)
@@ -166,8 +166,7 @@ impl Terminal {
     /// Ends the line, puts the cursor back, and tells an interruption from a terminal that is gone.
     fn interrupted(&mut self) -> io::Result<bool> {
         let style = self.screen.style();
-        self.screen
-            .write(if style.still { "\n" } else { "\x1b[?25h\n" })?;
+        Screen::write(if style.still { "\n" } else { "\x1b[?25h\n" })?;
         #[cfg(unix)]
         return Ok(!tty::gone());
         #[cfg(not(unix))]
@@ -190,7 +189,7 @@ impl Prompter for Terminal {
             self.unhush()?;
             let (prompt, above) = self.prompt(ask.prompt);
             if let Some(above) = above {
-                self.screen.write(&format!("{above}\n")).map_err(&asking)?;
+                Screen::write(&format!("{above}\n")).map_err(&asking)?;
             }
             let reading = self.signals.reading();
             let since = Instant::now();
@@ -205,7 +204,7 @@ impl Prompter for Terminal {
                     return Ok(Reply::Said(said));
                 }
                 LineRead::End | LineRead::Nothing => {
-                    self.screen.write("\n").map_err(&asking)?;
+                    Screen::write("\n").map_err(&asking)?;
                     return Ok(Reply::Closed);
                 }
                 LineRead::Interrupted => {
@@ -239,7 +238,7 @@ impl Prompter for Terminal {
             let got = self.or_interrupted(got);
             drop(reading);
             // The line end was not shown either.
-            self.screen.write("\n").map_err(&asking)?;
+            Screen::write("\n").map_err(&asking)?;
             return Ok(match got {
                 // Different bytes that are no text would all read the same, so none of them is a PIN.
                 LineRead::Line(typed) if typed.contains(char::REPLACEMENT_CHARACTER) => {
@@ -278,7 +277,7 @@ impl Prompter for Terminal {
             if left == Some(Duration::ZERO) {
                 break WaitEnd::Reached;
             }
-            shown.at(elapsed, &self.screen).map_err(&watching)?;
+            shown.at(elapsed).map_err(&watching)?;
             match self
                 .lines
                 .next(left.map_or(TICK, |left| left.min(TICK)))

@@ -2,7 +2,7 @@
 
 /// What was pressed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Press {
+pub(crate) enum Press {
     /// A character to be typed.
     Char(char),
     /// The line is finished.
@@ -58,13 +58,13 @@ enum Within {
 /// Makes keys of bytes: UTF-8, and the sequences of ECMA-48 that terminals send for keys. What is no key here is left out
 /// whole; bytes that are no UTF-8 become the replacement sign, which no answer contains.
 #[derive(Debug, Default)]
-pub struct Decoder {
+pub(crate) struct Decoder {
     within: Within,
 }
 
 impl Decoder {
     /// Takes a byte; the key that is complete with it. Where it broke off the one before, there are two.
-    pub fn push(&mut self, byte: u8) -> (Option<Press>, Option<Press>) {
+    pub(crate) fn push(&mut self, byte: u8) -> (Option<Press>, Option<Press>) {
         match std::mem::take(&mut self.within) {
             Within::Nothing => (self.begin(byte), None),
             Within::Char(mut bytes, length) => {
@@ -84,7 +84,7 @@ impl Decoder {
     }
 
     /// Nothing came for a while: an escape key that was pressed alone begins no sequence.
-    pub fn pause(&mut self) {
+    pub(crate) fn pause(&mut self) {
         if matches!(self.within, Within::Escape) {
             self.within = Within::Nothing;
         }

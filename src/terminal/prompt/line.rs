@@ -2,7 +2,7 @@
 
 /// What there was to read.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum LineRead {
+pub(crate) enum LineRead {
     /// A whole line, without its end.
     Line(String),
     /// Nothing yet.
@@ -14,6 +14,6 @@ pub enum LineRead {
 }
 
 #[cfg(unix)]
-pub use super::edit::Lines;
+pub(crate) use super::edit::Lines;
 #[cfg(not(unix))]
-pub use super::portable::Lines;
+pub(crate) use super::portable::Lines;

@@ -16,7 +16,6 @@ mod line;
 #[cfg(any(not(unix), test))]
 mod portable;
 mod randomness;
-mod script;
 mod signals;
 #[cfg(unix)]
 mod tty;
@@ -27,8 +26,6 @@ pub use ask::{
     About, PromptError, Prompter, Question, QuestionKey, QuestionPart, Reply, SecretReply, Taken,
     Wait, WaitEnd,
 };
-pub use assist::Completions;
+pub(crate) use assist::Completions;
 pub use interactive::Terminal;
-pub use randomness::CODE_LENGTH;
-pub use script::{AskedQuestion, ScriptedAction, ScriptedPrompter};
-pub use viewer::Viewer;
+pub(crate) use viewer::Viewer;

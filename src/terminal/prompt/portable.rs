@@ -10,7 +10,7 @@ use std::time::Duration;
 
 /// Lines from a reader, mostly standard input.
 #[derive(Debug)]
-pub struct Lines {
+pub(crate) struct Lines {
     want: Sender<()>,
     have: Receiver<io::Result<LineRead>>,
     outstanding: bool,
@@ -19,7 +19,7 @@ pub struct Lines {
 impl Lines {
     /// Lines of standard input.
     #[cfg_attr(unix, allow(dead_code))]
-    pub fn new() -> Self {
+    pub(crate) fn new() -> Self {
         Self::over(BufReader::new(io::stdin()))
     }
 
@@ -49,7 +49,7 @@ impl Lines {
 
     /// Throws away a line that came in since the last question; what still waits in the system cannot be reached here, so
     /// the asker distrusts replies that come too fast instead.
-    pub fn discard(&mut self) -> io::Result<u64> {
+    pub(crate) fn discard(&mut self) -> io::Result<u64> {
         match self.have.try_recv() {
             Ok(got) => {
                 self.outstanding = false;
@@ -63,7 +63,7 @@ impl Lines {
     }
 
     /// Waits for a line, but no longer than this.
-    pub fn next(&mut self, wait: Duration) -> io::Result<LineRead> {
+    pub(crate) fn next(&mut self, wait: Duration) -> io::Result<LineRead> {
         if !self.outstanding {
             if self.want.send(()).is_err() {
                 return Ok(LineRead::End);

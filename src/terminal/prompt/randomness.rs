@@ -7,17 +7,17 @@ use super::ask::PromptError;
 use crate::keys::CODE_LETTERS;
 
 /// Letters in a code: 65 536 codes, enough against typing ahead, which is all it is for.
-pub const CODE_LENGTH: usize = 4;
+pub(crate) const CODE_LENGTH: usize = 4;
 
 /// Fills a buffer from the system.
-pub fn system(buffer: &mut [u8]) -> Result<(), PromptError> {
+pub(crate) fn system(buffer: &mut [u8]) -> Result<(), PromptError> {
     getrandom::fill(buffer).map_err(|error| PromptError::Chance {
         reason: error.to_string(),
     })
 }
 
 /// A code.
-pub fn code(
+pub(crate) fn code(
     mut source: impl FnMut(&mut [u8]) -> Result<(), PromptError>,
 ) -> Result<String, PromptError> {
     let mut bytes = [0_u8; CODE_LENGTH];
@@ -31,7 +31,7 @@ pub fn code(
 
 /// A permutation of 0 to n - 1, every one as likely (Fisher and Yates; Knuth, The Art of Computer Programming 2, 3.4.2
 /// algorithm P; from memory).
-pub fn order(
+pub(crate) fn order(
     n: usize,
     mut source: impl FnMut(&mut [u8]) -> Result<(), PromptError>,
 ) -> Result<Vec<usize>, PromptError> {

@@ -22,7 +22,7 @@ const SETTLE: Duration = Duration::from_millis(50);
 
 /// What the handler and the prompts share.
 #[derive(Debug, Default)]
-pub struct Signals {
+pub(crate) struct Signals {
     pending: AtomicBool,
     heeded: AtomicBool,
     reading: AtomicBool,
@@ -31,7 +31,7 @@ pub struct Signals {
 }
 
 /// Installs the handler, the first time; `moves` says whether the cursor may have been hidden and has to be put back.
-pub fn install(moves: bool) -> Result<&'static Signals, PromptError> {
+pub(crate) fn install(moves: bool) -> Result<&'static Signals, PromptError> {
     static SIGNALS: Signals = Signals::new();
     static INSTALLED: OnceLock<Result<(), String>> = OnceLock::new();
     INSTALLED
@@ -105,7 +105,7 @@ mod unix {
     }
 
     /// Calls `caught` for every signal that would end the program, and suspends it for Ctrl-Z, on a thread of its own.
-    pub fn listen(
+    pub(crate) fn listen(
         caught: impl Fn() + Send + 'static,
         moves: impl Fn() -> bool + Send + 'static,
     ) -> io::Result<()> {
@@ -161,18 +161,18 @@ impl Signals {
     }
 
     /// Marks that something is being read, as long as the mark lives.
-    pub fn reading(&self) -> Reading<'_> {
+    pub(crate) fn reading(&self) -> Reading<'_> {
         self.reading.store(true, Ordering::SeqCst);
         Reading { signals: self }
     }
 
     /// Whether a signal waits to be heeded.
-    pub fn pending(&self) -> bool {
+    pub(crate) fn pending(&self) -> bool {
         self.pending.load(Ordering::SeqCst)
     }
 
     /// Heeds what is pending: the question at hand is interrupted, once.
-    pub fn take_pending(&self) -> bool {
+    pub(crate) fn take_pending(&self) -> bool {
         let pending = self.pending.swap(false, Ordering::SeqCst);
         if pending {
             self.heeded.store(true, Ordering::SeqCst);
@@ -183,7 +183,7 @@ impl Signals {
     /// A prompt came back interrupted, by the signal or by itself: waits for the handler to have seen the signal, if there was one, so that
     /// it does not interrupt the next question too. To be called while `reading`, or the late signal would look like a
     /// second press.
-    pub fn settle(&self) {
+    pub(crate) fn settle(&self) {
         let since = Instant::now();
         while !self.pending() && since.elapsed() < SETTLE {
             thread::sleep(Duration::from_millis(2));
@@ -194,14 +194,14 @@ impl Signals {
     }
 
     /// The person answered a question, so an earlier interruption is over.
-    pub fn answered(&self) {
+    pub(crate) fn answered(&self) {
         self.heeded.store(false, Ordering::SeqCst);
     }
 }
 
 /// See `Signals::reading`.
 #[derive(Debug)]
-pub struct Reading<'a> {
+pub(crate) struct Reading<'a> {
     signals: &'a Signals,
 }
 

@@ -106,7 +106,7 @@ fn foreground() -> bool {
 
 /// Puts the terminal's modes back when dropped.
 #[derive(Debug)]
-pub struct Back {
+pub(crate) struct Back {
     id: u64,
     how: OptionalActions,
 }
@@ -141,7 +141,7 @@ fn hold(how: OptionalActions, change: impl FnOnce(&mut Termios)) -> io::Result<B
 
 /// Gives keys as they are pressed, unechoed, as long as the result lives; what was typed up to now is thrown away. Ctrl-C,
 /// Ctrl-Z and Ctrl-\ still signal, and throw nothing away that was typed.
-pub fn keys() -> io::Result<Back> {
+pub(crate) fn keys() -> io::Result<Back> {
     hold(OptionalActions::Flush, |modes| {
         modes.local_modes.remove(
             LocalModes::ICANON | LocalModes::ECHO | LocalModes::ECHONL | LocalModes::IEXTEN,
@@ -156,7 +156,7 @@ pub fn keys() -> io::Result<Back> {
 }
 
 /// Keeps what is typed from being echoed as long as the result lives, and throws it away then.
-pub fn hush_until_flushed() -> Option<Back> {
+pub(crate) fn hush_until_flushed() -> Option<Back> {
     let mut back = hold(OptionalActions::Now, |modes| {
         modes
             .local_modes
@@ -168,7 +168,7 @@ pub fn hush_until_flushed() -> Option<Back> {
 }
 
 /// Puts the terminal back as it was found, for a program that is about to leave without dropping anything.
-pub fn restore() {
+pub(crate) fn restore() {
     let mut held = held();
     held.wanted.clear();
     let _ = held.set(OptionalActions::Flush);
@@ -176,7 +176,7 @@ pub fn restore() {
 
 /// Stops this process as Ctrl-Z does, with the terminal as it was found; returns once it is continued. Where no shell could
 /// continue it, nothing happens, as the system has it for programs that do not catch the signal.
-pub fn suspend(cursor: bool, stop: impl FnOnce()) {
+pub(crate) fn suspend(cursor: bool, stop: impl FnOnce()) {
     // The first group of a session has no shell above it that watches it.
     if getsid(None).is_ok_and(|session| session == getpgrp()) {
         return;
@@ -196,7 +196,7 @@ pub fn suspend(cursor: bool, stop: impl FnOnce()) {
 }
 
 /// Sets the modes again after this process was stopped: who stopped it, and how, need not be known.
-pub fn resume() {
+pub(crate) fn resume() {
     let held = held();
     if CONTINUED_HERE.swap(false, Ordering::SeqCst) {
         set_again(&held);
@@ -217,12 +217,12 @@ fn again(held: &Held) {
 }
 
 /// A number that changes each time the terminal is given back: the prompt must be drawn again.
-pub fn continued() -> u64 {
+pub(crate) fn continued() -> u64 {
     CONTINUED.load(Ordering::SeqCst)
 }
 
 /// Throws away everything typed so far; how many bytes that was, where the system says.
-pub fn discard() -> io::Result<u64> {
+pub(crate) fn discard() -> io::Result<u64> {
     if !foreground() {
         return Ok(0);
     }
@@ -256,7 +256,7 @@ fn waiting() -> u64 {
 
 /// What there was to read of the terminal.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Got {
+pub(crate) enum Got {
     /// A byte.
     Byte(u8),
     /// Nothing yet.
@@ -267,7 +267,7 @@ pub enum Got {
 
 /// Waits for a byte, but no longer than this. Only one is taken, so that all behind a line's end stays where `discard`
 /// finds it.
-pub fn byte(wait: Duration) -> io::Result<Got> {
+pub(crate) fn byte(wait: Duration) -> io::Result<Got> {
     if !foreground() {
         // Reading now would stop this process, though it may have to end, or to count a wait's time.
         ELSEWHERE.store(true, Ordering::SeqCst);
@@ -327,17 +327,17 @@ fn ready(wait: Duration) -> Result<bool, Errno> {
 }
 
 /// Whether the terminal on standard input has hung up.
-pub fn gone() -> bool {
+pub(crate) fn gone() -> bool {
     tcgetattr(stdin()).is_err()
 }
 
 /// Columns of the terminal on standard error, if it says.
-pub fn columns() -> Option<usize> {
+pub(crate) fn columns() -> Option<usize> {
     let size = tcgetwinsize(stderr()).ok()?;
     Some(usize::from(size.ws_col)).filter(|&columns| columns > 0)
 }
 
 /// Makes the cursor visible again and ends the line, without waiting for any lock: the program is about to leave.
-pub fn cursor_back() {
+pub(crate) fn cursor_back() {
     let _ = write(stderr(), b"\x1b[?25h\r\n");
 }

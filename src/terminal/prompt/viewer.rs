@@ -21,7 +21,7 @@ const TICK: Duration = Duration::from_millis(50);
 
 /// Somebody looking on.
 #[derive(Debug)]
-pub struct Viewer {
+pub(crate) struct Viewer {
     screen: Screen,
     /// None shows everything at once.
     signals: Option<&'static Signals>,
@@ -30,7 +30,7 @@ pub struct Viewer {
 
 impl Viewer {
     /// An onlooker who is shown everything at once.
-    pub fn at_once(screen: Screen) -> Self {
+    pub(crate) fn at_once(screen: Screen) -> Self {
         Self {
             screen,
             signals: None,
@@ -42,7 +42,7 @@ impl Viewer {
     ///
     /// # Errors
     /// Where Ctrl-C cannot be caught.
-    pub fn reading(screen: Screen) -> Result<Self, PromptError> {
+    pub(crate) fn reading(screen: Screen) -> Result<Self, PromptError> {
         let signals = install(!screen.style().still)?;
         Ok(Self {
             screen,
@@ -100,7 +100,7 @@ impl Prompter for Viewer {
         let mut shown = WaitDisplay::start(watch, &self.screen).map_err(failed)?;
         let since = Instant::now();
         while since.elapsed() < limit && !self.ended {
-            shown.at(since.elapsed(), &self.screen).map_err(failed)?;
+            shown.at(since.elapsed()).map_err(failed)?;
             self.wait(Duration::from_millis(100));
         }
         Ok(if self.ended {

@@ -10,7 +10,7 @@ const EVERY: Duration = Duration::from_secs(30);
 
 /// A wait on show; a bar is taken away when this is dropped.
 #[derive(Debug)]
-pub enum WaitDisplay {
+pub(crate) enum WaitDisplay {
     /// Drawn.
     Bar(Bar),
     /// Told.
@@ -19,23 +19,23 @@ pub enum WaitDisplay {
 
 impl WaitDisplay {
     /// Begins to show a wait.
-    pub fn start(watch: &Wait<'_>, screen: &Screen) -> io::Result<Self> {
+    pub(crate) fn start(watch: &Wait<'_>, screen: &Screen) -> io::Result<Self> {
         let style = screen.style();
         if !style.still {
             return Ok(Self::Bar(Bar::start(watch.title, watch.expected, &style)));
         }
         let narration = Narration::new(&clean(watch.title, style.unicode), watch.expected);
-        screen.write(&format!("{}\n", narration.first()))?;
+        Screen::write(&format!("{}\n", narration.first()))?;
         Ok(Self::Told(narration))
     }
 
     /// Shows how far along it is.
-    pub fn at(&mut self, elapsed: Duration, screen: &Screen) -> io::Result<()> {
+    pub(crate) fn at(&mut self, elapsed: Duration) -> io::Result<()> {
         match self {
             Self::Bar(bar) => bar.at(elapsed),
             Self::Told(narration) => {
                 if let Some(line) = narration.line(elapsed) {
-                    screen.write(&format!("{line}\n"))?;
+                    Screen::write(&format!("{line}\n"))?;
                 }
             }
         }
@@ -45,7 +45,7 @@ impl WaitDisplay {
 
 /// Says when a quarter of the expected time has gone by, and every 30 seconds where there is no such time left.
 #[derive(Debug)]
-pub struct Narration {
+pub(crate) struct Narration {
     title: String,
     expected: Option<Duration>,
     quarter: u32,
@@ -54,7 +54,7 @@ pub struct Narration {
 
 impl Narration {
     /// A wait that has just begun.
-    pub fn new(title: &str, expected: Option<Duration>) -> Self {
+    pub(crate) fn new(title: &str, expected: Option<Duration>) -> Self {
         Self {
             title: title.to_owned(),
             expected: expected.filter(|e| !e.is_zero()),
@@ -64,7 +64,7 @@ impl Narration {
     }
 
     /// The line at the start.
-    pub fn first(&self) -> String {
+    pub(crate) fn first(&self) -> String {
         match self.expected {
             Some(expected) => format!(
                 "{}: begun, about {} expected",
@@ -76,7 +76,7 @@ impl Narration {
     }
 
     /// The line due at this time, if one is.
-    pub fn line(&mut self, elapsed: Duration) -> Option<String> {
+    pub(crate) fn line(&mut self, elapsed: Duration) -> Option<String> {
         let title = &self.title;
         if let Some(expected) = self.expected.filter(|_| self.quarter < 4) {
             let reached = (1..=4_u32)

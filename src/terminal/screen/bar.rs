@@ -7,14 +7,14 @@ use std::time::Duration;
 
 /// A bar on standard error, gone when dropped.
 #[derive(Debug)]
-pub struct Bar {
+pub(crate) struct Bar {
     drawn: ProgressBar,
     expected: Option<Duration>,
 }
 
 impl Bar {
     /// Draws a bar; without an expected time it is a running clock.
-    pub fn start(title: &str, expected: Option<Duration>, style: &Style) -> Self {
+    pub(crate) fn start(title: &str, expected: Option<Duration>, style: &Style) -> Self {
         let title = clean(title, style.unicode).replace(['{', '}'], "");
         let room = style.width.saturating_sub(super::words::width(&title) + 32);
         let template = match expected {
@@ -36,7 +36,7 @@ impl Bar {
     }
 
     /// Shows how far along it is.
-    pub fn at(&self, elapsed: Duration) {
+    pub(crate) fn at(&self, elapsed: Duration) {
         self.drawn.set_message(said(elapsed, self.expected));
         if let Some(expected) = self.expected {
             self.drawn.set_position(millis(elapsed.min(expected)));
@@ -68,7 +68,7 @@ fn said(elapsed: Duration, expected: Option<Duration>) -> String {
 }
 
 /// A time as minutes and seconds, `4:05`, begun seconds left out; hours in front where there are any, `1:02:03`.
-pub fn minutes(time: Duration) -> String {
+pub(crate) fn minutes(time: Duration) -> String {
     let seconds = time.as_secs();
     let (hours, minutes, seconds) = (seconds / 3600, seconds / 60 % 60, seconds % 60);
     match hours {

@@ -13,8 +13,8 @@ mod style;
 mod table;
 mod words;
 
-pub use bar::{Bar, minutes};
+pub(crate) use bar::{Bar, minutes};
 pub use output::{Screen, Stream, adopt, deliver, fit, size};
-pub use render::render;
+pub(crate) use render::render;
 pub use style::{Color, Depth, Style, StyleInputs, utf8_locale};
 pub use words::{clean, width, wrap, wrap_hanging};

@@ -32,7 +32,7 @@ impl Screen {
     }
 
     /// What the screen can show, at the size it has now: a window may have been drawn smaller since the last page.
-    pub fn style(&self) -> Style {
+    pub(crate) fn style(&self) -> Style {
         match size(Stream::Err) {
             Some([columns, lines]) => self.style.at(columns, lines),
             None => self.style.clone(),
@@ -40,12 +40,12 @@ impl Screen {
     }
 
     /// Shows a page. A reader that has gone away is no error.
-    pub fn show(&self, page: &Page) -> io::Result<()> {
-        self.write(&render(page, &self.style()))
+    pub(crate) fn show(&self, page: &Page) -> io::Result<()> {
+        Self::write(&render(page, &self.style()))
     }
 
     /// Writes text that has been made fit to print already, without a line end of its own.
-    pub fn write(&self, text: &str) -> io::Result<()> {
+    pub(crate) fn write(text: &str) -> io::Result<()> {
         deliver(&mut io::stderr().lock(), &visible::drawn(text))
     }
 }

@@ -8,7 +8,7 @@ use crate::procedure::model::SignalWord;
 use crate::report::page::{Marker, Tone};
 
 /// Paints text that has been cleaned already.
-pub fn tone(tone: Tone, text: &str, style: &Style) -> String {
+pub(crate) fn tone(tone: Tone, text: &str, style: &Style) -> String {
     if style.depth == Depth::None || text.is_empty() {
         return text.to_owned();
     }
@@ -27,7 +27,7 @@ pub fn tone(tone: Tone, text: &str, style: &Style) -> String {
 
 /// A signal word with what parts it from its text: a coloured panel, or the word and a colon.
 /// Colours: ANSI Z535.1 / ISO 3864-4 (from memory); safety orange is nearest to 208 of 256, and yellow among eight.
-pub fn signal(word: SignalWord, style: &Style) -> String {
+pub(crate) fn signal(word: SignalWord, style: &Style) -> String {
     if style.depth == Depth::None {
         return format!("{}: ", word.word());
     }
@@ -42,7 +42,7 @@ pub fn signal(word: SignalWord, style: &Style) -> String {
 }
 
 /// What stands before a paragraph of this tone, its gap included; empty for tones that are only weight.
-pub fn sign(tone: Tone, style: &Style) -> &'static str {
+pub(crate) fn sign(tone: Tone, style: &Style) -> &'static str {
     let [unicode, ascii, plain] = match tone {
         Tone::Plain | Tone::Strong | Tone::Quiet => return "",
         Tone::Action => ["► ", "> ", "To do: "],
@@ -54,7 +54,7 @@ pub fn sign(tone: Tone, style: &Style) -> &'static str {
 }
 
 /// What stands before an item of a list, its gap included.
-pub fn marker(marker: &Marker, tone: Tone, style: &Style) -> String {
+pub(crate) fn marker(marker: &Marker, tone: Tone, style: &Style) -> String {
     let word = match marker {
         Marker::Dot if sign(tone, style).is_empty() => pick(style, "• ", "- ", "- "),
         Marker::Dot => sign(tone, style),
@@ -67,12 +67,12 @@ pub fn marker(marker: &Marker, tone: Tone, style: &Style) -> String {
 }
 
 /// The rule that goes with a heading.
-pub fn rule(columns: usize, style: &Style) -> String {
+pub(crate) fn rule(columns: usize, style: &Style) -> String {
     pick(style, "─", "-", "").repeat(columns)
 }
 
 /// What parts two facts on one line.
-pub fn between(style: &Style) -> &'static str {
+pub(crate) fn between(style: &Style) -> &'static str {
     pick(style, " · ", " | ", "; ")
 }
 

@@ -34,7 +34,7 @@ fn tone(mark: Mark) -> Tone {
 
 /// The lines of the drawing and its legend, indentation included; the same in words where the page is narrated or there is no
 /// room to draw.
-pub fn lines(scene: &Scene, indent: usize, style: &Style) -> Vec<String> {
+pub(crate) fn lines(scene: &Scene, indent: usize, style: &Style) -> Vec<String> {
     let pad = " ".repeat(indent);
     let room = style.width.saturating_sub(indent);
     let drawn = if style.plain {

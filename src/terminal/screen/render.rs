@@ -12,7 +12,7 @@ use crate::procedure::model::SignalWord;
 use crate::report::page::{Block, Choice, Item, Page, PageFact, Progress, Tone};
 
 /// Draws the page; every line ends with a line end.
-pub fn render(page: &Page, style: &Style) -> String {
+pub(crate) fn render(page: &Page, style: &Style) -> String {
     let mut pen = Pen {
         style,
         out: String::new(),

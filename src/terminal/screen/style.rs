@@ -137,7 +137,7 @@ impl Style {
 
     /// The same style on a terminal that now has so many columns and lines.
     #[must_use]
-    pub fn at(&self, columns: u16, lines: u16) -> Self {
+    pub(crate) fn at(&self, columns: u16, lines: u16) -> Self {
         Self {
             width: fit(Some(columns)),
             height: Some(usize::from(lines)),

@@ -10,7 +10,7 @@ use crate::report::page::{Align, Table, Tone};
 const BETWEEN: usize = 2;
 
 /// The lines of a table, indentation included.
-pub fn lines(table: &Table, indent: usize, style: &Style) -> Vec<String> {
+pub(crate) fn lines(table: &Table, indent: usize, style: &Style) -> Vec<String> {
     let head = cells(&table.head, style);
     let rows: Vec<Vec<String>> = table.rows.iter().map(|row| cells(row, style)).collect();
     let columns = rows

@@ -6,7 +6,7 @@ use crate::simulator::world::{DrillEnd, Running, World};
 use crate::simulator::{Score, plan};
 
 /// The whole debrief.
-pub fn debrief(world: &World, score: &Score, plain: bool) -> Page {
+pub(crate) fn debrief(world: &World, score: &Score, plain: bool) -> Page {
     Page::new()
         .gap()
         .title("Debrief of a rehearsal: practice, no real cut")

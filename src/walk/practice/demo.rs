@@ -22,7 +22,7 @@ use std::sync::Arc;
 type Reading = Box<dyn Fn(&World) -> Option<String>>;
 
 /// What a demonstration says.
-pub enum Answer {
+pub(crate) enum Answer {
     /// This.
     Said(String),
     /// What is read once its acts are done; none where there is nothing to read then.
@@ -31,7 +31,7 @@ pub enum Answer {
 
 impl Answer {
     /// The words, once the acts are done.
-    pub fn words(self, world: &World) -> String {
+    pub(crate) fn words(self, world: &World) -> String {
         match self {
             Self::Said(said) => said,
             Self::Later(read, otherwise) => read(world).unwrap_or(otherwise),
@@ -40,7 +40,7 @@ impl Answer {
 }
 
 /// What is done at the mill, and then said.
-pub struct Plan {
+pub(crate) struct Plan {
     /// Lines typed at the mill.
     pub acts: Vec<String>,
     /// The answer.
@@ -74,7 +74,7 @@ impl Plan {
 
 /// A demonstration.
 #[derive(Debug)]
-pub struct Demo {
+pub(crate) struct Demo {
     pub(super) procedure: Arc<Procedure>,
     /// The question asked last, and how often in a row.
     last: (String, String, usize),
@@ -117,7 +117,7 @@ pub(super) fn mm(nm: Nm) -> String {
 
 impl Demo {
     /// A demonstration of a procedure.
-    pub fn new(procedure: Arc<Procedure>) -> Self {
+    pub(crate) fn new(procedure: Arc<Procedure>) -> Self {
         Self {
             procedure,
             last: (String::new(), String::new(), 0),
@@ -133,7 +133,11 @@ impl Demo {
     ///
     /// # Errors
     /// Where the same question comes again and again.
-    pub fn answers(&mut self, ask: &Question<'_>, world: &World) -> Result<Plan, PromptError> {
+    pub(crate) fn answers(
+        &mut self,
+        ask: &Question<'_>,
+        world: &World,
+    ) -> Result<Plan, PromptError> {
         let of = (ask.key.step.clone(), ask.key.part.to_string());
         let again = if (&self.last.0, &self.last.1) == (&of.0, &of.1) {
             self.last.2 + 1

@@ -3,14 +3,14 @@
 //! `PracticePrompter` stands between the walk and the person: what begins with `m` goes to the mill, all else to the walk. The
 //! walk knows nothing of it but that the run is a rehearsal.
 
-pub mod debrief;
-pub mod demo;
+pub(crate) mod debrief;
+pub(crate) mod demo;
 mod invented;
-pub mod prompter;
-pub mod readout;
-pub mod run;
+pub(crate) mod prompter;
+pub(crate) mod readout;
+pub(crate) mod run;
 pub mod scores;
 mod touching;
-pub mod truth;
+pub(crate) mod truth;
 
-pub use prompter::{Hand, PracticePrompter};
+pub(crate) use prompter::{Hand, PracticePrompter};

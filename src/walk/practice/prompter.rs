@@ -21,7 +21,7 @@ use std::time::Duration;
 
 /// Who works the mill.
 #[derive(Debug)]
-pub enum Hand {
+pub(crate) enum Hand {
     /// The person at the desk.
     Person,
     /// Nobody: it shows itself.
@@ -35,7 +35,7 @@ const PASS: Duration = Duration::from_secs(4);
 const MILL: &str = "m";
 
 /// A desk with a practice mill beside it.
-pub struct PracticePrompter<'a> {
+pub(crate) struct PracticePrompter<'a> {
     /// The workshop.
     pub world: World,
     inner: &'a mut dyn Prompter,
@@ -58,7 +58,7 @@ impl std::fmt::Debug for PracticePrompter<'_> {
 
 impl<'a> PracticePrompter<'a> {
     /// A practice desk before `inner`. `at_once` leaves out the time that a pass is watched.
-    pub fn new(
+    pub(crate) fn new(
         world: World,
         inner: &'a mut dyn Prompter,
         hand: Hand,

@@ -8,7 +8,7 @@ use crate::simulator::words::{length, length_with_unit};
 use crate::simulator::world::{Mood, Passed, Said, World};
 
 /// The readout.
-pub fn readout(world: &World) -> Page {
+pub(crate) fn readout(world: &World) -> Page {
     let mill = &world.mill;
     let show = |nm| length(nm, mill.system);
     let [x, y, z] = mill.work();
@@ -57,7 +57,7 @@ pub fn readout(world: &World) -> Page {
 }
 
 /// What is seen.
-pub fn seen(lines: &[Said]) -> Page {
+pub(crate) fn seen(lines: &[Said]) -> Page {
     let mut page = Page::new();
     let mut kept: Vec<String> = Vec::new();
     for line in lines {
@@ -83,7 +83,7 @@ pub fn seen(lines: &[Said]) -> Page {
 }
 
 /// Whether that line asks for help at the mill, and on what.
-pub fn asks_help(line: &str) -> Option<&str> {
+pub(crate) fn asks_help(line: &str) -> Option<&str> {
     let rest = line
         .strip_prefix('?')
         .or_else(|| line.strip_prefix("help"))?;
@@ -91,7 +91,7 @@ pub fn asks_help(line: &str) -> Option<&str> {
 }
 
 /// The words of the mill: all of them as they are typed, or what a group of them or a single one does.
-pub fn help(of: &str) -> Page {
+pub(crate) fn help(of: &str) -> Page {
     let in_group = |group: Group| MillWord::ALL.iter().filter(move |w| w.group() == group);
     let mut page = Page::new().gap();
     if of.is_empty() {
@@ -128,12 +128,12 @@ pub fn help(of: &str) -> Page {
 }
 
 /// The plate as it looks.
-pub fn face(world: &World) -> Page {
+pub(crate) fn face(world: &World) -> Page {
     Page::new().scene(plan::face(&world.plate))
 }
 
 /// What a pass did.
-pub fn passed(pass: &Passed, world: &World) -> Page {
+pub(crate) fn passed(pass: &Passed, world: &World) -> Page {
     let show = |nm| length_with_unit(nm, world.mill.system);
     Page::new().text(format!(
         "Deepest bite {}; {} mm3 taken off; {} of the face is clean.",

@@ -24,7 +24,7 @@ use crate::walk::store::retry;
 
 /// How a rehearsal ended.
 #[derive(Debug)]
-pub struct Ended {
+pub(crate) struct Ended {
     /// The run's id; none where the person left before there was one.
     pub run: Option<String>,
     /// The initials of the person who had the run at its end.
@@ -47,7 +47,7 @@ const STOPS: usize = 20;
 ///
 /// # Errors
 /// Those of the walk; the run is ended first.
-pub fn rehearse(
+pub(crate) fn rehearse(
     start: &Start,
     mut book: Book,
     mut shop_book: Option<Book>,
@@ -161,7 +161,7 @@ fn practises(
 ///
 /// # Errors
 /// Those of desk and book.
-pub fn trainer(
+pub(crate) fn trainer(
     rehearsed: &Rehearsed,
     shop_book: &mut Book,
     clock: &dyn Clock,

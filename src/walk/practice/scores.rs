@@ -20,7 +20,7 @@ use std::ops::Not;
 use std::path::{Path, PathBuf};
 
 /// The ledger.
-pub const LEDGER: &str = "practice";
+pub(crate) const LEDGER: &str = "practice";
 
 /// The kind of its entries.
 const KIND: &str = "rehearsed";
@@ -98,7 +98,7 @@ impl Rehearsed {
     }
 
     /// Whether it is clean with a fault in the way, so that it may count as practice of whoever made it.
-    pub fn is_clean(&self, points: i64) -> bool {
+    pub(crate) fn is_clean(&self, points: i64) -> bool {
         !self.demo && self.score.caught > 0 && self.score.is_clean() && self.score.points >= points
     }
 
@@ -129,7 +129,7 @@ impl Rehearsed {
 
 /// Why a clean rehearsal is not counted.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
-pub enum Uncounted {
+pub(crate) enum Uncounted {
     /// No PIN was typed, or what is stored was changed.
     Unsigned,
     /// Somebody else had it for a while.
@@ -142,7 +142,7 @@ pub enum Uncounted {
 
 impl Uncounted {
     /// In words.
-    pub fn words(self) -> &'static str {
+    pub(crate) fn words(self) -> &'static str {
         match self {
             Self::Unsigned => "no PIN was typed for it",
             Self::HandedOver => "it was handed over on the way",
@@ -154,7 +154,7 @@ impl Uncounted {
 
 /// What counts of somebody's rehearsals, and what does not.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
-pub struct Counted {
+pub(crate) struct Counted {
     /// The seeds that count.
     pub seeds: BTreeSet<u64>,
     /// The texts of the scenarios that count.
@@ -178,13 +178,13 @@ pub fn beside(book: &Path) -> PathBuf {
 }
 
 /// Whether a book is one of practice, by its name.
-pub fn is_practice(book: &Path) -> bool {
+pub(crate) fn is_practice(book: &Path) -> bool {
     let name = book.file_name().map(|n| n.to_string_lossy());
     name.is_some_and(|n| n.ends_with(".practice.sqlite3"))
 }
 
 /// Where the practice mill's programs lie.
-pub fn programs(book: &Path) -> PathBuf {
+pub(crate) fn programs(book: &Path) -> PathBuf {
     book.with_extension("practice")
 }
 
@@ -230,7 +230,7 @@ pub fn all(book: &Book) -> Result<Vec<Kept>, WalkError> {
 }
 
 /// The digest of the last score; empty where there is none.
-pub fn last(book: &Book) -> Result<String, WalkError> {
+pub(crate) fn last(book: &Book) -> Result<String, WalkError> {
     let last = book.ledger(LEDGER)?.pop();
     Ok(last.map_or(String::new(), |entry| entry.digest.to_string()))
 }
@@ -239,7 +239,7 @@ pub fn last(book: &Book) -> Result<String, WalkError> {
 /// who practised and, where that is wanted, by a trainer beside. A seed counts once, and not when its demonstration was shown
 /// before: its answers could be repeated from memory. Nobody knows who watched a demonstration, so it counts as shown to
 /// everybody.
-pub fn counted(
+pub(crate) fn counted(
     kept: &[Kept],
     operator: &str,
     people: &People,
@@ -266,7 +266,7 @@ pub fn counted(
 }
 
 /// The sheet of results: one line a rehearsal, comma-separated, marked as practice in every line.
-pub fn sheet(kept: &[Kept]) -> String {
+pub(crate) fn sheet(kept: &[Kept]) -> String {
     let mut lines =
         "record,run,ended,operator,demo,scenario,seed,level,drills,points,clean,complete,caught,out_of_order,missed,\
          not_reached,false_alarms,untrue,gouges,crashes,other_faults,cleaned_percent,wasted_mm,finish_right,minutes\r\n"
@@ -307,7 +307,7 @@ pub fn sheet(kept: &[Kept]) -> String {
 }
 
 /// A rehearsal for programs.
-pub fn json(kept: &Kept) -> Value {
+pub(crate) fn json(kept: &Kept) -> Value {
     let r = &kept.rehearsed;
     let s = &r.score;
     json!({

@@ -19,7 +19,7 @@ use crate::simulator::world::World;
 
 /// What is so.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub enum Truth {
+pub(crate) enum Truth {
     /// The state asked for is there, or is not.
     Holds {
         /// Whether it is there.
@@ -37,7 +37,7 @@ pub enum Truth {
 
 /// Whether nobody can say what is so at a step: neither its kind, nor the formulas around it, nor a `practice:`. A rehearsal
 /// does not judge it, and a demonstration invents its answer.
-pub fn is_unjudged(procedure: &Procedure, step: &Step) -> bool {
+pub(crate) fn is_unjudged(procedure: &Procedure, step: &Step) -> bool {
     step.says_nothing_of_practice()
         && !reads_readout(procedure, step)
         && said(procedure, step).is_none()
@@ -81,7 +81,7 @@ pub(super) fn reads_readout(procedure: &Procedure, step: &Step) -> bool {
 }
 
 /// What is so about a step now; none where it cannot be judged.
-pub fn truth(procedure: &Procedure, step: &Step, world: &World) -> Option<Truth> {
+pub(crate) fn truth(procedure: &Procedure, step: &Step, world: &World) -> Option<Truth> {
     let word = |w: &str| Some(Truth::Word(w.to_owned()));
     match &step.kind {
         Kind::Choose {
@@ -230,7 +230,7 @@ fn right(practice: &Practice, world: &World) -> String {
 
 impl Truth {
     /// Whether an answer is so; none where it is of another kind.
-    pub fn agrees(&self, answer: &Answer, wanted: &Kind) -> Option<bool> {
+    pub(crate) fn agrees(&self, answer: &Answer, wanted: &Kind) -> Option<bool> {
         match (self, answer) {
             (Self::Holds { is, .. }, Answer::Word(word)) => match wanted {
                 Kind::Confirm { answer, .. } => Some(*is == (word == answer)),
@@ -254,7 +254,7 @@ impl Truth {
     }
 
     /// What could be known, and what would be right, in words.
-    pub fn words(&self, step: &Step) -> (String, String) {
+    pub(crate) fn words(&self, step: &Step) -> (String, String) {
         let both = |shown: String| (format!("it was {shown}"), format!("answer {shown}"));
         match self {
             Self::Holds { seen, right, .. } => (seen.clone(), right.clone()),
@@ -283,7 +283,7 @@ pub(super) fn typed(q: Quantity, step: &Step) -> String {
 }
 
 /// Whether the tip of a reading was on the plate and the columns were read as shown.
-pub fn touch_truth(reading: &Reading, world: &World) -> (bool, String) {
+pub(crate) fn touch_truth(reading: &Reading, world: &World) -> (bool, String) {
     let mill = &world.mill;
     if !world.is_touching() {
         return (false, "the tip stood above the plate".to_owned());

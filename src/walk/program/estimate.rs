@@ -12,7 +12,7 @@ fn base(quantity: Quantity) -> f64 {
 }
 
 /// The machine's figures; nothing where the shop file does not give its motion.
-pub fn dynamics(machine: &Item) -> Option<Dynamics> {
+pub(crate) fn dynamics(machine: &Item) -> Option<Dynamics> {
     let motion = machine.motion.as_ref()?;
     let value = |key: &str| motion.quantity(key).map(base);
     let axes = |what: &str| {

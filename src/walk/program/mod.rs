@@ -1,7 +1,7 @@
 //! The NC program file: its fingerprint, and its examination by what the run knows when it is given.
 
-pub mod estimate;
-pub mod setup;
+pub(crate) mod estimate;
+pub(crate) mod setup;
 
 use crate::files::{self, ReadAs};
 use crate::fingerprint::Fingerprint;
@@ -17,7 +17,7 @@ use std::path::{Path, PathBuf};
 
 /// A program file as it is now.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub struct ProgramOnDisk {
+pub(crate) struct ProgramOnDisk {
     /// Its path, made absolute.
     pub path: PathBuf,
     /// Fingerprint of its bytes.
@@ -35,7 +35,7 @@ fn read(path: &Path) -> io::Result<Vec<u8>> {
 }
 
 /// Reads a program file; a relative path counts from `folder`.
-pub fn find(folder: &Path, typed: &str) -> io::Result<ProgramOnDisk> {
+pub(crate) fn find(folder: &Path, typed: &str) -> io::Result<ProgramOnDisk> {
     let path = std::path::absolute(folder.join(typed))?;
     let bytes = read(&path)?;
     Ok(ProgramOnDisk {
@@ -51,7 +51,7 @@ pub fn find(folder: &Path, typed: &str) -> io::Result<ProgramOnDisk> {
 }
 
 /// The program file of a run as it is now; nothing where there is none or it cannot be read.
-pub fn seen(state: &crate::interlock::State) -> ProgramSeen {
+pub(crate) fn seen(state: &crate::interlock::State) -> ProgramSeen {
     let (_, path, _) = state.program()?;
     let bytes = read(Path::new(path)).ok()?;
     Some(Fingerprint::of(bytes))
@@ -59,7 +59,7 @@ pub fn seen(state: &crate::interlock::State) -> ProgramSeen {
 
 impl Session<'_> {
     /// The program file as it is now.
-    pub fn seen(&self) -> ProgramSeen {
+    pub(crate) fn seen(&self) -> ProgramSeen {
         seen(&self.state)
     }
 

@@ -17,7 +17,7 @@ fn number(item: &Item, fact: &str, unit: &str) -> Option<f64> {
 
 /// What a run's program is judged against as far as the shop file tells it: plate, cutter and mill, how the control reads,
 /// and how the axes move.
-pub fn of_run(state: &State) -> (Setup, Dialect, Option<Dynamics>) {
+pub(crate) fn of_run(state: &State) -> (Setup, Dialect, Option<Dynamics>) {
     let machine = state.shop.item(ShopList::Machines, &state.begun.machine);
     let setup = Setup {
         plate: state.chosen(ShopList::Plates).and_then(plate),
@@ -33,7 +33,7 @@ pub fn of_run(state: &State) -> (Setup, Dialect, Option<Dynamics>) {
 }
 
 /// A plate of the shop.
-pub fn plate(item: &Item) -> Option<Plate> {
+pub(crate) fn plate(item: &Item) -> Option<Plate> {
     let corner = number(item, "x_corner", "mm").zip(number(item, "y_corner", "mm"));
     Some(Plate {
         size: [
@@ -45,7 +45,7 @@ pub fn plate(item: &Item) -> Option<Plate> {
 }
 
 /// A cutter of the shop.
-pub fn cutter(item: &Item) -> Option<Cutter> {
+pub(crate) fn cutter(item: &Item) -> Option<Cutter> {
     let least = number(item, "least_chip_load", "mm/tooth");
     let most = number(item, "most_chip_load", "mm/tooth");
     Some(Cutter {
@@ -59,7 +59,7 @@ pub fn cutter(item: &Item) -> Option<Cutter> {
 }
 
 /// A machine of the shop.
-pub fn mill(item: &Item) -> Mill {
+pub(crate) fn mill(item: &Item) -> Mill {
     let pair = |a: Option<f64>, b: Option<f64>| a.zip(b).map(|(a, b)| [a, b]);
     let word = |fact: &str| match item.fact(fact) {
         Some(Value::Word(word)) => Some(word.clone()),
@@ -87,7 +87,7 @@ pub fn mill(item: &Item) -> Mill {
 }
 
 /// How the control of a machine reads programs.
-pub fn dialect(machine: &Item) -> Dialect {
+pub(crate) fn dialect(machine: &Item) -> Dialect {
     let Some(said) = &machine.dialect else {
         return Dialect::default();
     };

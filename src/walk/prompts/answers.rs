@@ -60,7 +60,7 @@ pub struct Answers {
 /// The steps whose answer is not that of a step of the procedure.
 pub const OPERATOR: &str = "operator";
 /// Where the file says whether the machine stayed as it was; no id of a step has a blank.
-pub const TAKEN_UP: &str = "taken up";
+pub(crate) const TAKEN_UP: &str = "taken up";
 
 impl Answers {
     /// Reads an answers file; faults go to `findings`.

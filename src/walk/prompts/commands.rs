@@ -3,7 +3,7 @@
 
 /// A word that works at every prompt.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum PromptCommand {
+pub(crate) enum PromptCommand {
     /// Why something is asked, or how a value was worked out.
     Help,
     /// To a question answered earlier.
@@ -25,7 +25,7 @@ pub enum PromptCommand {
 }
 
 /// Each command: its word, what may follow it, and what it does, as the help shows them.
-pub const COMMANDS: [(PromptCommand, &str, &str, &str); 9] = [
+pub(crate) const COMMANDS: [(PromptCommand, &str, &str, &str); 9] = [
     (
         PromptCommand::Help,
         "?",
@@ -83,7 +83,7 @@ const HELP: [&str; 2] = ["why", "help"];
 impl PromptCommand {
     /// The command that a line is, and what follows its word, trimmed. A command that takes nothing is none where something
     /// follows: the line is left to the question.
-    pub fn read(said: &str) -> Option<(Self, &str)> {
+    pub(crate) fn read(said: &str) -> Option<(Self, &str)> {
         let said = said.trim();
         let (word, rest) = said.split_once(char::is_whitespace).unwrap_or((said, ""));
         let word = word.to_lowercase();
@@ -100,12 +100,12 @@ impl PromptCommand {
 }
 
 /// Their words, for completion.
-pub fn words() -> impl Iterator<Item = String> {
+pub(crate) fn words() -> impl Iterator<Item = String> {
     COMMANDS.iter().map(|(_, word, ..)| (*word).to_owned())
 }
 
 /// The reason after the stop word, where a line begins with it; it may be empty.
-pub fn stop_reason(said: &str) -> Option<&str> {
+pub(crate) fn stop_reason(said: &str) -> Option<&str> {
     match PromptCommand::read(said)? {
         (PromptCommand::Stop, reason) => Some(reason),
         _ => None,

@@ -78,7 +78,7 @@ impl Lock {
 /// What asking for a PIN came to.
 #[derive(Debug)]
 #[allow(clippy::large_enum_variant)] // one is made at a time, and handed on at once
-pub enum UnlockOutcome {
+pub(crate) enum UnlockOutcome {
     /// The key is open.
     Key(Key),
     /// Not opened: nobody on the list, or nothing typed. Why was shown.
@@ -93,7 +93,7 @@ pub enum UnlockOutcome {
 
 impl UnlockOutcome {
     /// The key, where it was unlocked. Before there is a run, whoever leaves has left.
-    pub fn key_or_leave(self) -> Prompted<Option<Key>> {
+    pub(crate) fn key_or_leave(self) -> Prompted<Option<Key>> {
         match self {
             Self::Key(key) => Ok(Some(key)),
             Self::No | Self::Shut => Ok(None),
@@ -104,7 +104,7 @@ impl UnlockOutcome {
 
 /// As [`open`], for where something is asked next that is shown as it is typed: while the prompt is shut, whoever is in the
 /// middle of typing a PIN must not find it on the screen or in the record, so one hidden line is waited for.
-pub fn unlock(
+pub(crate) fn unlock(
     book: &mut Book,
     people: &mut People,
     prompter: &mut dyn Prompter,
@@ -123,7 +123,7 @@ pub fn unlock(
 }
 
 /// Asks for the PIN of `initials` and opens their present key. Wrong ones are recorded, and cost time.
-pub fn open(
+pub(crate) fn open(
     book: &mut Book,
     people: &mut People,
     prompter: &mut dyn Prompter,
@@ -142,7 +142,7 @@ pub fn open(
 
 /// Asks for the recovery code of `initials` and opens the key it is for. Wrong ones are recorded, and cost time as wrong PINs
 /// of the same person do.
-pub fn open_recovery(
+pub(crate) fn open_recovery(
     book: &mut Book,
     people: &mut People,
     prompter: &mut dyn Prompter,
@@ -301,7 +301,7 @@ fn words_of_wait(ms: i64) -> String {
 
 /// Lets whoever takes a run prove who they are: with their PIN where people are registered, else by their word; whether they
 /// did. If not, that was shown.
-pub fn identify(
+pub(crate) fn identify(
     book: &mut Book,
     prompter: &mut dyn Prompter,
     clock: &dyn Clock,
@@ -316,7 +316,10 @@ pub fn identify(
 }
 
 /// Asks twice for a new PIN; none when the person leaves.
-pub fn new_pin(prompter: &mut dyn Prompter, initials: &str) -> Result<Option<Secret>, WalkError> {
+pub(crate) fn new_pin(
+    prompter: &mut dyn Prompter,
+    initials: &str,
+) -> Result<Option<Secret>, WalkError> {
     let page = Page::new().text(format!(
         "A PIN or pass phrase for {initials}, typed by {initials} and known to nobody else: at least {SHORTEST} characters. \
          Several words withstand even somebody who steals the key's file; six digits do not."
@@ -351,7 +354,7 @@ pub fn new_pin(prompter: &mut dyn Prompter, initials: &str) -> Result<Option<Sec
 }
 
 /// Makes a key, seals it with `pin` and puts it on disk.
-pub fn make(
+pub(crate) fn make(
     book: &Path,
     prompter: &mut dyn Prompter,
     initials: &str,
@@ -365,7 +368,7 @@ pub fn make(
 }
 
 /// Makes a recovery code for `initials` and puts the key on disk that it opens.
-pub fn make_recovery(
+pub(crate) fn make_recovery(
     book: &Path,
     prompter: &mut dyn Prompter,
     initials: &str,

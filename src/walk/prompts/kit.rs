@@ -16,7 +16,7 @@ use crate::walk::session::{Left, Session};
 
 /// Why a prompt gave no value.
 #[derive(Debug)]
-pub enum Ending {
+pub(crate) enum Ending {
     /// The question is dropped, because the person went back, handed over or keeps an old answer: what is next is looked up
     /// anew.
     Next,
@@ -27,7 +27,7 @@ pub enum Ending {
 }
 
 /// A value that was asked for, or how the question ended without one.
-pub type Prompted<T> = Result<T, Ending>;
+pub(crate) type Prompted<T> = Result<T, Ending>;
 
 impl From<WalkError> for Ending {
     fn from(error: WalkError) -> Self {
@@ -48,7 +48,7 @@ impl From<PromptError> for Ending {
 }
 
 /// Where a prompt is asked: at a step of a run, or before there is a run.
-pub trait Asker {
+pub(crate) trait Asker {
     /// Takes one line, trimmed, that is none of the words that work there.
     fn line(&mut self, prompt: &str, part: &QuestionPart) -> Prompted<String>;
 
@@ -62,7 +62,7 @@ pub trait Asker {
 }
 
 /// At a step of a run: all words work, and what is refused is recorded.
-pub struct AtStep<'s, 'a> {
+pub(crate) struct AtStep<'s, 'a> {
     /// The run.
     pub session: &'s mut Session<'a>,
     /// The step.
@@ -81,7 +81,7 @@ impl Asker for AtStep<'_, '_> {
 
 /// Before there is a run: who, on which machine, which run. Nothing can be recorded yet, so of the words that work at every
 /// prompt only help and leaving do something; none of them is ever taken for initials.
-pub struct BeforeRun<'d> {
+pub(crate) struct BeforeRun<'d> {
     /// Who is asked.
     pub prompter: &'d mut dyn Prompter,
     /// What the questions belong to, for prompters that answer from a list.
@@ -93,7 +93,7 @@ pub struct BeforeRun<'d> {
 
 impl<'d> BeforeRun<'d> {
     /// Questions of this step or subject.
-    pub fn new(prompter: &'d mut dyn Prompter, step: &'d str) -> Self {
+    pub(crate) fn new(prompter: &'d mut dyn Prompter, step: &'d str) -> Self {
         Self {
             prompter,
             step,
@@ -104,14 +104,14 @@ impl<'d> BeforeRun<'d> {
 
     /// The same where the caller says what the answer was taken as.
     #[must_use]
-    pub fn confirmed_by_caller(mut self) -> Self {
+    pub(crate) fn confirmed_by_caller(mut self) -> Self {
         self.confirms = false;
         self
     }
 
     /// The same with answers that Tab completes.
     #[must_use]
-    pub fn offering<'w>(mut self, words: impl IntoIterator<Item = &'w str>) -> Self {
+    pub(crate) fn offering<'w>(mut self, words: impl IntoIterator<Item = &'w str>) -> Self {
         let words = words.into_iter().map(str::to_owned);
         self.completions.words.extend(words);
         self
@@ -171,7 +171,7 @@ impl Asker for BeforeRun<'_> {
 }
 
 /// Asks until a line reads; an error of `read` says why it does not.
-pub fn until<T>(
+pub(crate) fn until<T>(
     asker: &mut impl Asker,
     prompt: &str,
     part: &QuestionPart,
@@ -190,7 +190,7 @@ pub fn until<T>(
 }
 
 /// One of several answers. `none` says what a line is that is none of them.
-pub fn choice<T>(
+pub(crate) fn choice<T>(
     asker: &mut impl Asker,
     prompt: &str,
     part: &QuestionPart,
@@ -203,7 +203,7 @@ pub fn choice<T>(
 }
 
 /// What a line is that is none of the answers, and which there are.
-pub fn none_of(what: &str, said: &str, words: &[&str]) -> String {
+pub(crate) fn none_of(what: &str, said: &str, words: &[&str]) -> String {
     format!(
         "`{said}` is none of the {what}; type a number or one of: {}",
         words.join(", ")
@@ -211,7 +211,7 @@ pub fn none_of(what: &str, said: &str, words: &[&str]) -> String {
 }
 
 /// A few words: a number alone says nothing.
-pub fn text(asker: &mut impl Asker, prompt: &str, part: &QuestionPart) -> Prompted<String> {
+pub(crate) fn text(asker: &mut impl Asker, prompt: &str, part: &QuestionPart) -> Prompted<String> {
     until(asker, prompt, part, |said| {
         if said.chars().any(char::is_alphabetic) {
             Ok(said.to_owned())
@@ -222,11 +222,11 @@ pub fn text(asker: &mut impl Asker, prompt: &str, part: &QuestionPart) -> Prompt
 }
 
 /// Initials, as [`initials`](crate::interlock::answering::initials) writes them.
-pub fn initials(asker: &mut impl Asker, part: &QuestionPart) -> Prompted<String> {
+pub(crate) fn initials(asker: &mut impl Asker, part: &QuestionPart) -> Prompted<String> {
     until(asker, "initials", part, read_initials)
 }
 
 /// A line as initials, or why it is none.
-pub fn read_initials(said: &str) -> Result<String, String> {
+pub(crate) fn read_initials(said: &str) -> Result<String, String> {
     as_initials(said).ok_or_else(|| "initials are one to eight letters or digits".to_owned())
 }

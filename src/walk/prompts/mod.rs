@@ -1,9 +1,9 @@
 //! The prompts: the kit that every question is asked with, and the words that work at every prompt.
 
 pub mod answers;
-pub mod commands;
-pub mod keyring;
-pub mod kit;
-pub mod recorded_answers;
+pub(crate) mod commands;
+pub(crate) mod keyring;
+pub(crate) mod kit;
+pub(crate) mod recorded_answers;
 
-pub use kit::{Asker, BeforeRun, Ending, Prompted};
+pub(crate) use kit::{Asker, BeforeRun, Ending, Prompted};

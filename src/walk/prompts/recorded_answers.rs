@@ -14,7 +14,7 @@ use crate::walk::prompts::commands::COMMANDS;
 
 impl Answers {
     /// Drops what the run has behind it. `first` is the step that chose the machine.
-    pub fn drop_given<'e>(
+    pub(crate) fn drop_given<'e>(
         &mut self,
         first: Option<&str>,
         state: &State,

@@ -21,7 +21,7 @@ use std::sync::Arc;
 
 /// A file as it was read.
 #[derive(Clone, Debug)]
-pub struct ReadFile<T> {
+pub(crate) struct ReadFile<T> {
     /// Its whole text.
     pub text: String,
     /// What it says.
@@ -30,7 +30,7 @@ pub struct ReadFile<T> {
 
 /// What a new run begins with.
 #[derive(Clone, Debug)]
-pub struct Start {
+pub(crate) struct Start {
     /// The procedure.
     pub procedure: ReadFile<Procedure>,
     /// The shop file.
@@ -46,7 +46,7 @@ pub struct Start {
 }
 
 /// Who is at the control, asked before there is a run.
-pub fn operator(prompter: &mut dyn Prompter) -> Prompted<String> {
+pub(crate) fn operator(prompter: &mut dyn Prompter) -> Prompted<String> {
     let page = Page::new()
         .gap()
         .step("Who is at the control?", 1, 2)
@@ -60,7 +60,7 @@ pub fn operator(prompter: &mut dyn Prompter) -> Prompted<String> {
 }
 
 /// Which machine, asked before there is a run: the first step of the procedure.
-pub fn machine(
+pub(crate) fn machine(
     prompter: &mut dyn Prompter,
     procedure: &Procedure,
     shop: &Shop,
@@ -106,7 +106,7 @@ pub fn machine(
 }
 
 /// Begins a run: everything it needs to resume is in the book before this returns.
-pub fn begin<'a>(
+pub(crate) fn begin<'a>(
     start: &Start,
     machine: String,
     (operator, elsewhere): (String, Elsewhere),

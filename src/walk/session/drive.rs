@@ -12,7 +12,7 @@ use crate::walk::store::accounts;
 
 impl Session<'_> {
     /// Asks what is next until the run is left or over.
-    pub fn run(&mut self) -> Result<Left, WalkError> {
+    pub(crate) fn run(&mut self) -> Result<Left, WalkError> {
         loop {
             // What is stored is insisted on where it is stored; a question that could not read the book is asked again.
             if let Some(left) = self.insist(None, Self::next_question)? {

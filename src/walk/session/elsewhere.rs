@@ -16,7 +16,11 @@ use crate::walk::session::answer_step::reads_as_number;
 use crate::walk::store::log;
 
 /// The other open runs that use `what`, of which neither they nor `own` say a reason yet.
-pub fn others(book: &Book, own: Option<&State>, what: &Shared) -> Result<Vec<OpenRun>, WalkError> {
+pub(crate) fn others(
+    book: &Book,
+    own: Option<&State>,
+    what: &Shared,
+) -> Result<Vec<OpenRun>, WalkError> {
     let name = own.map(|own| own.begun.run.as_str());
     let mut runs = Vec::new();
     for run in book.open_runs()? {
@@ -28,7 +32,7 @@ pub fn others(book: &Book, own: Option<&State>, what: &Shared) -> Result<Vec<Ope
 }
 
 /// What is in which other open runs, and how each is ended.
-pub fn page(what: &Shared, others: &[OpenRun]) -> Page {
+pub(crate) fn page(what: &Shared, others: &[OpenRun]) -> Page {
     let runs = match others {
         [_] => "another open run",
         _ => "other open runs",
@@ -47,15 +51,16 @@ pub fn page(what: &Shared, others: &[OpenRun]) -> Page {
 }
 
 /// What is typed to go on all the same.
-pub const NEXT: &str =
+pub(crate) const NEXT: &str =
     "Type the reason for which this run goes on beside it, or `no` to answer again.";
 
 /// Why a number is not taken for a reason.
-pub const NUMBER: &str = "a number is no reason; type `no` to answer again, or the reason in words";
+pub(crate) const NUMBER: &str =
+    "a number is no reason; type `no` to answer again, or the reason in words";
 
 /// Asks `person` for the reason to take the run of `own` in hand, where they have other open runs: those and
 /// the reason, or none where they do not go on.
-pub fn ask(
+pub(crate) fn ask(
     book: &Book,
     prompter: &mut dyn Prompter,
     own: &State,
@@ -67,7 +72,7 @@ pub fn ask(
 }
 
 /// The same where they begin a run on `machine`. A run that is open there is in its way, and not beside it.
-pub fn ask_to_begin(
+pub(crate) fn ask_to_begin(
     book: &Book,
     prompter: &mut dyn Prompter,
     machine: &str,

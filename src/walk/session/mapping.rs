@@ -15,7 +15,7 @@ use crate::walk::session::pages;
 const MAP: &str = "map";
 
 /// What was drawn last: the plane and the touches under it.
-pub type Drawn = (Length, Vec<PlacedPoint>);
+pub(crate) type Drawn = (Length, Vec<PlacedPoint>);
 
 impl Session<'_> {
     fn plane_of(&self, at: &Instance, step: &Step) -> Option<Length> {

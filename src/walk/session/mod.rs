@@ -1,22 +1,22 @@
 //! A run in hand: its state, its place in the book, and the person at the desk.
 
-pub mod answer_step;
-pub mod begin;
-pub mod cut_time;
-pub mod drive;
-pub mod elsewhere;
-pub mod keys;
-pub mod kinds;
-pub mod mapping;
-pub mod pages;
-pub mod prompt_commands;
-pub mod questions;
-pub mod refused;
-pub mod resume;
-pub mod service;
+pub(crate) mod answer_step;
+pub(crate) mod begin;
+pub(crate) mod cut_time;
+pub(crate) mod drive;
+pub(crate) mod elsewhere;
+pub(crate) mod keys;
+pub(crate) mod kinds;
+pub(crate) mod mapping;
+pub(crate) mod pages;
+pub(crate) mod prompt_commands;
+pub(crate) mod questions;
+pub(crate) mod refused;
+pub(crate) mod resume;
+pub(crate) mod service;
 mod stopping;
-pub mod takeover;
-pub mod thickness;
+pub(crate) mod takeover;
+pub(crate) mod thickness;
 
 use crate::book::{Book, BookError, Claim, Draft, Entry, ToLedger};
 use crate::clock::Clock;
@@ -40,7 +40,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 /// A run in hand. While it lives, no other terminal can take the machine's run.
-pub struct Session<'a> {
+pub(crate) struct Session<'a> {
     /// What the run adds up to.
     pub state: State,
     /// Who is asked.
@@ -76,7 +76,7 @@ pub struct Session<'a> {
 /// What became of a command.
 #[derive(Debug)]
 #[must_use]
-pub enum Carried {
+pub(crate) enum Carried {
     /// These events are stored and folded in.
     Stored(Vec<Event>),
     /// Nothing is stored.
@@ -85,7 +85,7 @@ pub enum Carried {
 
 /// How a run was left.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Left {
+pub(crate) enum Left {
     /// With Ctrl-C, the end of input, or the word for leaving: saved, to be resumed.
     Saved,
     /// With the stop word.
@@ -98,7 +98,7 @@ pub enum Left {
 
 impl<'a> Session<'a> {
     /// A run in hand.
-    pub fn new(
+    pub(crate) fn new(
         state: State,
         n: u32,
         book: Book,
@@ -129,12 +129,12 @@ impl<'a> Session<'a> {
     }
 
     /// Now.
-    pub fn now(&self) -> Moment {
+    pub(crate) fn now(&self) -> Moment {
         self.clock.now()
     }
 
     /// How quantities are shown.
-    pub fn show(&self) -> QuantityFormat {
+    pub(crate) fn show(&self) -> QuantityFormat {
         self.state.show()
     }
 
@@ -144,14 +144,14 @@ impl<'a> Session<'a> {
     }
 
     /// The people as they are now.
-    pub fn people(&mut self) -> Result<Arc<People>, WalkError> {
+    pub(crate) fn people(&mut self) -> Result<Arc<People>, WalkError> {
         self.insist(None, |session| {
             Ok(Arc::new(people_list::load(&session.book)?))
         })
     }
 
     /// Carries a command out: decided, appended, and only then folded in.
-    pub fn carry(&mut self, command: &Command) -> Result<Carried, WalkError> {
+    pub(crate) fn carry(&mut self, command: &Command) -> Result<Carried, WalkError> {
         self.carry_with(None, command)
     }
 
@@ -210,7 +210,7 @@ impl<'a> Session<'a> {
     }
 
     /// Carries out a command that is always allowed here.
-    pub fn must_carry(&mut self, command: &Command) -> Result<Vec<Event>, WalkError> {
+    pub(crate) fn must_carry(&mut self, command: &Command) -> Result<Vec<Event>, WalkError> {
         self.must_carry_with(None, command)
     }
 
@@ -381,7 +381,12 @@ impl<'a> Session<'a> {
     }
 
     /// Records that something typed was not taken, shows why, and tells the desk.
-    pub fn refuse(&mut self, at: &Instance, typed: &str, why: &str) -> Result<(), WalkError> {
+    pub(crate) fn refuse(
+        &mut self,
+        at: &Instance,
+        typed: &str,
+        why: &str,
+    ) -> Result<(), WalkError> {
         self.insist(None, |session| {
             let now = session.now();
             let lists_people = !people_list::load(&session.book)?.is_empty();

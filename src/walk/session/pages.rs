@@ -10,12 +10,12 @@ use crate::report::page::{Item, Page, PageFact, Tone};
 use crate::walk::prompts::commands::COMMANDS;
 
 /// Whether a step is a question, rather than a value worked out.
-pub fn is_question(step: &Step) -> bool {
+pub(crate) fn is_question(step: &Step) -> bool {
     !matches!(step.kind, Kind::WorkOut { .. })
 }
 
 /// The question asked before `at`, leaving out what is worked out.
-pub fn question_before(state: &State, at: &Instance) -> Option<Instance> {
+pub(crate) fn question_before(state: &State, at: &Instance) -> Option<Instance> {
     let asked = state.asked();
     let here = asked.iter().position(|p| p.instance() == *at)?;
     asked
@@ -28,7 +28,7 @@ pub fn question_before(state: &State, at: &Instance) -> Option<Instance> {
 }
 
 /// What is always in sight.
-pub fn status(state: &State, now: Moment) -> Vec<PageFact> {
+pub(crate) fn status(state: &State, now: Moment) -> Vec<PageFact> {
     let title = |list: ShopList| state.chosen(list).map_or("-", |i| i.id.as_str()).to_owned();
     // A release that has lapsed, or a clock that went back before it, holds.
     let good = |r: &Release| r.from <= now && now <= r.until;
@@ -53,7 +53,7 @@ pub fn status(state: &State, now: Moment) -> Vec<PageFact> {
 }
 
 /// The name of a pass: `roughing pass 2`.
-pub fn pass_name(state: &State, at: &Instance) -> Option<String> {
+pub(crate) fn pass_name(state: &State, at: &Instance) -> Option<String> {
     let name = state.procedure.pass_of(&at.step)?;
     at.pass.map(|n| format!("{name} pass {n}"))
 }
@@ -69,7 +69,7 @@ fn phase_of<'a>(state: &'a State, at: &Instance) -> Option<(usize, &'a Phase)> {
 }
 
 /// The heading of the phase of an asking.
-pub fn heading(state: &State, at: &Instance) -> Page {
+pub(crate) fn heading(state: &State, at: &Instance) -> Page {
     let page = Page::new().gap();
     let Some((index, phase)) = phase_of(state, at) else {
         return page;
@@ -82,7 +82,7 @@ pub fn heading(state: &State, at: &Instance) -> Page {
 }
 
 /// Where we are: the status and the step. `cautioned` holds the cautions shown in this phase already.
-pub fn place(
+pub(crate) fn place(
     state: &State,
     at: &Instance,
     standing: &AnswerStatus,
@@ -131,7 +131,7 @@ fn short(caution: &Caution) -> String {
 }
 
 /// Why a step is asked, its cautions whole, its limits and the words that work everywhere.
-pub fn help(state: &State, at: &Instance) -> Page {
+pub(crate) fn help(state: &State, at: &Instance) -> Page {
     let mut page = Page::new().gap();
     let Some(step) = state.step(at) else {
         return page;
@@ -169,7 +169,7 @@ pub fn help(state: &State, at: &Instance) -> Page {
 }
 
 /// The opening of a run.
-pub fn opening(state: &State) -> Page {
+pub(crate) fn opening(state: &State) -> Page {
     let p = &state.procedure;
     let mut page = Page::new()
         .gap()

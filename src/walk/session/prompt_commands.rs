@@ -16,7 +16,12 @@ use crate::walk::session::{Carried, Left, Session};
 
 impl Session<'_> {
     /// Asks one question of a step and takes one line, trimmed and not empty; the words that work everywhere are seen to here.
-    pub fn listen(&mut self, at: &Instance, prompt: &str, part: &QuestionPart) -> Prompted<String> {
+    pub(crate) fn listen(
+        &mut self,
+        at: &Instance,
+        prompt: &str,
+        part: &QuestionPart,
+    ) -> Prompted<String> {
         loop {
             let mut completions = self.completions.clone();
             completions.words.extend(commands::words());
@@ -71,7 +76,7 @@ impl Session<'_> {
     }
 
     /// Records that the run is left.
-    pub fn pause(&mut self, how: &str) -> Result<(), WalkError> {
+    pub(crate) fn pause(&mut self, how: &str) -> Result<(), WalkError> {
         self.must_carry(&Command::Pause {
             how: how.to_owned(),
         })?;
@@ -79,7 +84,7 @@ impl Session<'_> {
     }
 
     /// Leaves the run to be resumed.
-    pub fn leave(&mut self, how: &str) -> Ending {
+    pub(crate) fn leave(&mut self, how: &str) -> Ending {
         let left = if self.state.open_stop.is_some() {
             self.leave_unexplained(how)
         } else {
@@ -263,7 +268,7 @@ impl Session<'_> {
     }
 
     /// Shows every reason to hold cycle start, with what clears each.
-    pub fn show_holds(&mut self) -> Result<(), WalkError> {
+    pub(crate) fn show_holds(&mut self) -> Result<(), WalkError> {
         let seen = self.seen();
         let show = self.show();
         let people = self.people()?;

@@ -18,7 +18,7 @@ impl Session<'_> {
     /// Shows where we are and asks the step at `at`.
     ///
     /// A value from the readout's zero that is asked again begins with its reading: the readout may have been set since.
-    pub fn question(&mut self, at: &Instance, standing: &AnswerStatus) -> Prompted<()> {
+    pub(crate) fn question(&mut self, at: &Instance, standing: &AnswerStatus) -> Prompted<()> {
         if self.state.answers.contains_key(at)
             && let Some(reading) = self.state.readings_against_zero(at).first()
         {

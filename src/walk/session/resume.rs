@@ -21,7 +21,7 @@ use std::path::PathBuf;
 
 /// Takes a run up again: shows what was answered in the phase at hand, and records who goes on; the person may leave
 /// before that.
-pub fn resume<'a>(
+pub(crate) fn resume<'a>(
     run: &str,
     mut book: Book,
     claim: Claim,
@@ -72,7 +72,7 @@ pub fn resume<'a>(
 }
 
 /// Says where the files named at this start read otherwise than those that the run began with: it keeps its own.
-pub fn show_changed_texts(
+pub(crate) fn show_changed_texts(
     session: &mut Session,
     shop: Option<&Fingerprint>,
     procedure: Option<&Fingerprint>,

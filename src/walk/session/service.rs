@@ -29,7 +29,7 @@ const NO: &str = "no";
 /// An entry of a machine's ledger, in the words it is stored in. Only ever added to.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum ServiceEntry {
+pub(crate) enum ServiceEntry {
     /// It must not be used.
     OutOfService(OutOfService),
     /// It may be used again.
@@ -53,12 +53,12 @@ impl ServiceEntry {
 }
 
 /// The book's ledger of a machine.
-pub fn ledger_of(machine: &str) -> String {
+pub(crate) fn ledger_of(machine: &str) -> String {
     format!("{LEDGER}{machine}")
 }
 
 /// A machine's record: what put it out of service, if that stands, and the number of its last entry.
-pub fn read(book: &Book, machine: &str) -> Result<(Option<OutOfService>, u32), WalkError> {
+pub(crate) fn read(book: &Book, machine: &str) -> Result<(Option<OutOfService>, u32), WalkError> {
     let entries = book.ledger(&ledger_of(machine))?;
     let n = entries.last().map_or(0, |e| e.n);
     let last = entries
@@ -75,7 +75,10 @@ pub fn read(book: &Book, machine: &str) -> Result<(Option<OutOfService>, u32), W
 }
 
 /// Every machine that is out of service, or the one that is named.
-pub fn all(book: &Book, only: Option<&str>) -> Result<Vec<(String, OutOfService)>, WalkError> {
+pub(crate) fn all(
+    book: &Book,
+    only: Option<&str>,
+) -> Result<Vec<(String, OutOfService)>, WalkError> {
     let mut found = Vec::new();
     for ledger in book.ledgers()? {
         let machine = ledger.strip_prefix(LEDGER);
@@ -89,7 +92,7 @@ pub fn all(book: &Book, only: Option<&str>) -> Result<Vec<(String, OutOfService)
 }
 
 /// What the machine's record says and the run's events do not, for whoever looks at a run from elsewhere.
-pub fn add_to(book: &Book, state: &mut State) -> Result<(), WalkError> {
+pub(crate) fn add_to(book: &Book, state: &mut State) -> Result<(), WalkError> {
     if !state.begun.rehearsal && state.out_of_service.is_none() {
         state.out_of_service = read(book, &state.begun.machine)?.0;
     }
@@ -116,7 +119,7 @@ fn line(state: &State, event: &Event) -> Option<ServiceEntry> {
 }
 
 /// The same as the book takes it.
-pub fn drafts(state: &State, events: &[Event], at: Moment) -> Result<Vec<Draft>, WalkError> {
+pub(crate) fn drafts(state: &State, events: &[Event], at: Moment) -> Result<Vec<Draft>, WalkError> {
     let lines = events.iter().filter_map(|event| line(state, event));
     lines
         .map(|line| {
@@ -134,7 +137,7 @@ pub fn drafts(state: &State, events: &[Event], at: Moment) -> Result<Vec<Draft>,
 }
 
 /// Whether the ledgers of machines hold exactly what these runs wrote, in the order of the book; what differs, if not.
-pub fn compare(book: &Book, runs: &[String]) -> Result<Option<String>, WalkError> {
+pub(crate) fn compare(book: &Book, runs: &[String]) -> Result<Option<String>, WalkError> {
     let mut written: Vec<(u64, String, ServiceEntry)> = Vec::new();
     for run in runs {
         let entries = book.entries(run)?;
@@ -169,7 +172,7 @@ pub fn compare(book: &Book, runs: &[String]) -> Result<Option<String>, WalkError
 }
 
 /// That a machine is out of service, and what to do.
-pub fn page(machine: &str, seen: &OutOfService) -> Page {
+pub(crate) fn page(machine: &str, seen: &OutOfService) -> Page {
     Page::new()
         .gap()
         .toned(

@@ -29,7 +29,7 @@ use std::sync::Arc;
 const TRIES: usize = 10;
 
 /// Takes `run` over; the person may leave before they signed.
-pub fn take_over<'a>(
+pub(crate) fn take_over<'a>(
     run: &RunSummary,
     mut book: Book,
     clock: &'a dyn Clock,

@@ -47,7 +47,7 @@ pub fn stored_account(book: &Book, plate: &str) -> Result<StoredAccount, WalkErr
 }
 
 /// Every plate that has an account.
-pub fn plates(book: &Book) -> Result<Vec<String>, WalkError> {
+pub(crate) fn plates(book: &Book) -> Result<Vec<String>, WalkError> {
     let ledgers = book.ledgers()?;
     Ok(ledgers
         .iter()
@@ -73,7 +73,7 @@ pub fn draft(entry: &StockEntry, at: Moment) -> Result<Draft, WalkError> {
 }
 
 /// What a shop file says of a plate, to open its account with; `None` for a plate without these facts.
-pub fn basis(plate: &Item) -> Option<Basis> {
+pub(crate) fn basis(plate: &Item) -> Option<Basis> {
     Some(Basis {
         thickness: plate.length("thickness")?,
         least_thickness: plate.length("least_thickness")?,
@@ -83,7 +83,7 @@ pub fn basis(plate: &Item) -> Option<Basis> {
 }
 
 /// What these events write into the account of the run's plate: the plate and its lines.
-pub fn lines(state: &State, events: &[Event]) -> Option<(Item, Vec<StockEntry>)> {
+pub(crate) fn lines(state: &State, events: &[Event]) -> Option<(Item, Vec<StockEntry>)> {
     if state.begun.rehearsal {
         return None;
     }
@@ -118,7 +118,7 @@ fn taken(state: &State, at: &Instance, how: CutEnd, by: &str) -> Option<Recorded
 }
 
 /// What the account says of the plate just chosen; `None` where the shop file stands alone.
-pub fn known(book: &Book, plate: &str) -> Result<Option<PlateKnown>, WalkError> {
+pub(crate) fn known(book: &Book, plate: &str) -> Result<Option<PlateKnown>, WalkError> {
     let kept = stored_account(book, plate)?;
     Ok(kept.account.map(|account| PlateKnown {
         plate: plate.to_owned(),
@@ -130,7 +130,7 @@ pub fn known(book: &Book, plate: &str) -> Result<Option<PlateKnown>, WalkError> 
 
 /// Whether the accounts hold exactly what the cuts of these runs took, in the order of each run; what differs, if
 /// not.
-pub fn compare(book: &Book, runs: &[String]) -> Result<Option<String>, WalkError> {
+pub(crate) fn compare(book: &Book, runs: &[String]) -> Result<Option<String>, WalkError> {
     let mut held: Vec<(String, RecordedCut)> = Vec::new();
     for plate in plates(book)? {
         let cuts = stored_account(book, &plate)?

@@ -36,7 +36,10 @@ pub fn event(entry: &Entry) -> Result<TimedEvent, WalkError> {
 }
 
 /// When an entry was made, and what its body says, where this program knows its version.
-pub fn stored<T: DeserializeOwned>(entry: &Entry, known: u32) -> Result<(Moment, T), WalkError> {
+pub(crate) fn stored<T: DeserializeOwned>(
+    entry: &Entry,
+    known: u32,
+) -> Result<(Moment, T), WalkError> {
     let fault = |reason: String| WalkError::Event {
         run: entry.run.clone(),
         n: entry.n,
@@ -80,7 +83,7 @@ const ORIGIN_SINCE: u32 = 5;
 
 /// The runs that have an answer from a file. Where answers come from changes only where a run begins and where it is taken up
 /// again; older entries say it in their sign-offs alone.
-pub fn from_files(book: &Book) -> Result<BTreeSet<String>, WalkError> {
+pub(crate) fn from_files(book: &Book) -> Result<BTreeSet<String>, WalkError> {
     let kinds = [
         ("began", u32::MAX),
         ("resumed", u32::MAX),

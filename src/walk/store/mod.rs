@@ -3,6 +3,6 @@
 pub mod accounts;
 pub mod log;
 pub mod people_list;
-pub mod released;
+pub(crate) mod released;
 pub mod replay;
-pub mod retry;
+pub(crate) mod retry;

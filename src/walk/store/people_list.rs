@@ -42,7 +42,7 @@ pub fn verify(book: &Book) -> Result<u32, WalkError> {
 }
 
 /// The list at every point of the book: as it stood after the entry of that place.
-pub fn history(book: &Book) -> Result<Vec<(u64, People)>, WalkError> {
+pub(crate) fn history(book: &Book) -> Result<Vec<(u64, People)>, WalkError> {
     let mut people = People::default();
     let mut history = Vec::new();
     for entry in book.ledger(LEDGER)? {
@@ -76,7 +76,7 @@ pub fn append(
 ///
 /// # Errors
 /// Those of `decide`, after which nothing is written.
-pub fn decide<T>(
+pub(crate) fn decide<T>(
     book: &mut Book,
     people: &mut People,
     clock: &dyn Clock,

@@ -18,7 +18,7 @@ const CHECKED_WHOLE: u64 = 20_000;
 
 /// An open run as it stands, seen from elsewhere.
 #[derive(Debug)]
-pub struct ObservedRun {
+pub(crate) struct ObservedRun {
     /// What the run adds up to.
     pub state: State,
     /// The permission, or every reason to hold.
@@ -30,7 +30,7 @@ pub struct ObservedRun {
 ///
 /// # Errors
 /// What is damaged.
-pub fn check_book(book: &Book) -> Result<(), WalkError> {
+pub(crate) fn check_book(book: &Book) -> Result<(), WalkError> {
     book.check_for_walking(CHECKED_WHOLE)?;
     people_list::verify(book).map(drop)
 }
@@ -39,7 +39,7 @@ pub fn check_book(book: &Book) -> Result<(), WalkError> {
 ///
 /// # Errors
 /// What is damaged.
-pub fn check(book: &Book, run: &str) -> Result<(), WalkError> {
+pub(crate) fn check(book: &Book, run: &str) -> Result<(), WalkError> {
     // Opened anew: pages that this process read before would hide what changed on disk since.
     let book = Book::open_existing(book.path())?;
     check_book(&book)?;
@@ -50,7 +50,11 @@ pub fn check(book: &Book, run: &str) -> Result<(), WalkError> {
 ///
 /// # Errors
 /// What is damaged in the run, and those of reading it.
-pub fn observe(book: &Book, run: &RunSummary, clock: &dyn Clock) -> Result<ObservedRun, WalkError> {
+pub(crate) fn observe(
+    book: &Book,
+    run: &RunSummary,
+    clock: &dyn Clock,
+) -> Result<ObservedRun, WalkError> {
     replay(book, &run.run)?;
     let loaded = log::load(book, &run.run)?;
     let mut state = loaded.state;

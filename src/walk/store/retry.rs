@@ -15,7 +15,7 @@ const AGAIN: &str = "again";
 ///
 /// # Errors
 /// The failure itself, where it will not pass or nobody is at a terminal; [`WalkError::GivenUp`] where the person leaves.
-pub fn again(
+pub(crate) fn again(
     prompter: &mut dyn Prompter,
     error: WalkError,
     warning: Option<&str>,
@@ -66,7 +66,7 @@ pub fn again(
 ///
 /// # Errors
 /// Those of [`again`].
-pub fn insist<T>(
+pub(crate) fn insist<T>(
     prompter: &mut dyn Prompter,
     mut attempt: impl FnMut(&mut dyn Prompter) -> Result<T, WalkError>,
 ) -> Result<T, WalkError> {

@@ -14,7 +14,7 @@ const MOST: usize = 200_000;
 const RESOLVED: f64 = 2e-5;
 
 /// Smallest and largest coordinate on X, Y, Z, mm.
-pub type Sides = [[f64; 2]; 3];
+pub(crate) type Sides = [[f64; 2]; 3];
 
 const NONE: Sides = [[f64::INFINITY, f64::NEG_INFINITY]; 3];
 
@@ -47,7 +47,7 @@ struct Run {
 
 /// Collects extents and rows.
 #[derive(Debug)]
-pub struct Extent {
+pub(crate) struct Extent {
     setup: Setup,
     all: Sides,
     cut: Sides,
@@ -87,7 +87,7 @@ fn key(value: f64) -> i64 {
 
 impl Extent {
     /// A watcher for this set-up.
-    pub fn new(setup: Setup) -> Self {
+    pub(crate) fn new(setup: Setup) -> Self {
         Self {
             setup,
             all: NONE,
@@ -106,7 +106,7 @@ impl Extent {
 
     /// Receives a straight cut.
     #[inline]
-    pub fn straight(&mut self, cut: &Straight<'_>) {
+    pub(crate) fn straight(&mut self, cut: &Straight<'_>) {
         let (from, to) = (cut.from, cut.to);
         // The lowest box is no higher than the tolerance for one height, so everything in it is at the lowest height.
         #[allow(clippy::float_cmp)]
@@ -134,7 +134,7 @@ impl Extent {
 
     /// Receives a motion.
     #[inline]
-    pub fn motion(&mut self, motion: &Motion<'_>) {
+    pub(crate) fn motion(&mut self, motion: &Motion<'_>) {
         let Some([from, to]) = motion.ends() else {
             self.known_axes(motion);
             self.lost |= motion.kind != MotionKind::Rapid;
@@ -255,7 +255,7 @@ impl Extent {
     }
 
     /// The rows at the lowest height, where the path is a raster along one axis.
-    pub fn rows(&mut self) -> Option<Rows> {
+    pub(crate) fn rows(&mut self) -> Option<Rows> {
         self.finish();
         let axis = usize::from(self.across[1] > self.across[0]);
         let (along, other) = (self.across.get(axis)?, self.across.get(1 - axis)?);
@@ -293,12 +293,12 @@ impl Extent {
     }
 
     /// The extents of the feed moves; `None` where nothing is known.
-    pub fn cut(&self) -> Option<Sides> {
+    pub(crate) fn cut(&self) -> Option<Sides> {
         self.cut.iter().all(|s| s[0] <= s[1]).then_some(self.cut)
     }
 
     /// Applies the rules of reach at the end.
-    pub fn end(&mut self, reached: Option<[f64; 2]>, found: &mut FindingList) {
+    pub(crate) fn end(&mut self, reached: Option<[f64; 2]>, found: &mut FindingList) {
         let seen = reach::ReachSeen {
             all: self.all,
             cut: self.cut(),

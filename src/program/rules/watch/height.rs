@@ -14,11 +14,11 @@ const MOST: usize = 1_000;
 /// A rapid whose cutter stays further from the plate than this counts as next to the plate, in mm: ours, no source.
 const BESIDE: f64 = 3.0;
 /// Heights nearer than this are equal, mm.
-pub const SAME: f64 = 5e-4;
+pub(crate) const SAME: f64 = 5e-4;
 
 /// The lowest motion of a kind.
 #[derive(Debug, Default)]
-pub struct Lowest {
+pub(crate) struct Lowest {
     /// Its lowest Z, mm.
     pub z: Option<f64>,
     /// Location of the first motion that went so low.
@@ -37,7 +37,7 @@ impl Lowest {
 
 /// A move down.
 #[derive(Debug)]
-pub struct Descent {
+pub(crate) struct Descent {
     /// Location of the block that moves down; stored, because its line is read only once.
     pub at: OwnedLocation,
     /// X and Y of the start, mm.
@@ -54,13 +54,13 @@ pub struct Descent {
 
 impl Descent {
     /// Whether it is at the feed and no steeper than `steepest`.
-    pub fn is_ramp(&self, steepest: f64) -> bool {
+    pub(crate) fn is_ramp(&self, steepest: f64) -> bool {
         self.slope.is_some_and(|slope| slope <= steepest)
     }
 
     /// An end point at which a disc of this radius is over the plate; `None` where the position of the plate is
     /// unknown.
-    pub fn meets(&self, plate: Plate, radius: f64) -> Option<[f64; 2]> {
+    pub(crate) fn meets(&self, plate: Plate, radius: f64) -> Option<[f64; 2]> {
         let corner = plate.corner?;
         [self.from, self.to].into_iter().find(|at| {
             let mut squares = 0.0;
@@ -75,7 +75,7 @@ impl Descent {
 
 /// Collects heights.
 #[derive(Debug)]
-pub struct Height {
+pub(crate) struct Height {
     setup: Setup,
     lowest_cut: Lowest,
     across: Lowest,
@@ -102,7 +102,7 @@ fn level(z: f64) -> i64 {
 
 impl Height {
     /// A watcher for this set-up.
-    pub fn new(setup: Setup) -> Self {
+    pub(crate) fn new(setup: Setup) -> Self {
         Self {
             setup,
             lowest_cut: Lowest::default(),
@@ -121,18 +121,18 @@ impl Height {
     }
 
     /// Z of the lowest cut, mm.
-    pub fn lowest(&self) -> Option<f64> {
+    pub(crate) fn lowest(&self) -> Option<f64> {
         self.lowest_cut.z
     }
 
     /// Marks the next rapid as the first part of a move home.
-    pub fn goes_home(&mut self) {
+    pub(crate) fn goes_home(&mut self) {
         self.home = true;
     }
 
     /// Receives a motion.
     #[inline]
-    pub fn motion(&mut self, motion: &Motion<'_>, found: &mut FindingList) {
+    pub(crate) fn motion(&mut self, motion: &Motion<'_>, found: &mut FindingList) {
         let (from, to) = (motion.from[2], motion.to[2]);
         self.last_z = to;
         let across = moves(motion.from[0], motion.to[0]) || moves(motion.from[1], motion.to[1]);
@@ -175,7 +175,7 @@ impl Height {
 
     /// Receives a straight cut. A cut at the level of the last cut across goes no lower and reaches no new level.
     #[inline]
-    pub fn straight(&mut self, cut: &Straight<'_>, found: &mut FindingList) {
+    pub(crate) fn straight(&mut self, cut: &Straight<'_>, found: &mut FindingList) {
         let z = cut.to[2];
         let level =
             z.to_bits() == self.last_level.to_bits() && z.to_bits() == cut.from[2].to_bits();
@@ -280,12 +280,12 @@ impl Height {
     }
 
     /// The height up to which there may be metal, where anything is cut.
-    pub fn metal_top(&self) -> Option<f64> {
+    pub(crate) fn metal_top(&self) -> Option<f64> {
         Some(self.top(self.lowest_cut.z?))
     }
 
     /// Applies the rules of height at the end.
-    pub fn end(&self, found: &mut FindingList) {
+    pub(crate) fn end(&self, found: &mut FindingList) {
         let (setup, cut) = (&self.setup, &self.lowest_cut);
         let Some(lowest) = cut.z else {
             return;

@@ -15,7 +15,7 @@ const MOST: usize = 100;
 
 /// Collects modal state.
 #[derive(Debug)]
-pub struct Modal {
+pub(crate) struct Modal {
     setup: Setup,
     /// Whether something changed since a cut was last checked.
     changed: bool,
@@ -42,7 +42,7 @@ fn hundredths(value: f64) -> i64 {
 
 impl Modal {
     /// A watcher for this set-up.
-    pub fn new(setup: Setup) -> Self {
+    pub(crate) fn new(setup: Setup) -> Self {
         Self {
             setup,
             changed: true,
@@ -59,7 +59,7 @@ impl Modal {
 
     /// Receives a motion.
     #[inline]
-    pub fn motion(&mut self, motion: &Motion<'_>, found: &mut FindingList) {
+    pub(crate) fn motion(&mut self, motion: &Motion<'_>, found: &mut FindingList) {
         for coord in &motion.to {
             if let StateFact::Unknown(cause) = coord {
                 Self::unknown(cause.why, motion.at, found);
@@ -89,7 +89,7 @@ impl Modal {
 
     /// Receives a straight cut. A cut in the same state as the one before brings nothing new.
     #[inline]
-    pub fn straight(&mut self, cut: &Straight<'_>, found: &mut FindingList) {
+    pub(crate) fn straight(&mut self, cut: &Straight<'_>, found: &mut FindingList) {
         if self.changed || !cut.steady {
             self.motion(&cut.motion(), found);
         }
@@ -147,7 +147,7 @@ impl Modal {
     }
 
     /// Receives an event.
-    pub fn event(&mut self, event: &ProgramEvent<'_>, found: &mut FindingList) {
+    pub(crate) fn event(&mut self, event: &ProgramEvent<'_>, found: &mut FindingList) {
         let at = event.at;
         if let ProgramEventKind::Comment { start, end } = event.what {
             let bytes = |n: u32| usize::try_from(n).unwrap_or(usize::MAX);
