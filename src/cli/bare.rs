@@ -6,7 +6,7 @@ use super::status::Status;
 use crate::clock::{self, SystemClock};
 use crate::report::page::{Item, Page, Tone};
 use crate::walk::session::service;
-use crate::walk::store::released;
+use crate::walk::store::{machines, released};
 use serde_json::json;
 
 /// Runs it.
@@ -16,7 +16,7 @@ pub(crate) fn run(context: &CommandContext, as_json: bool) -> Result<Status, Fai
     let open = match context.existing_book()? {
         Some(book) => {
             released::check_book(&book)?;
-            for (machine, seen) in service::all(&book, None)? {
+            for (machine, seen) in machines::all(&book, None)? {
                 out = out.then(service::page(&machine, &seen));
                 machines.push(json!({"machine": machine, "why": seen.words()}));
             }

@@ -13,7 +13,7 @@ use crate::report;
 use crate::report::page::{Page, Tone};
 use crate::walk::WalkError;
 use crate::walk::session::service;
-use crate::walk::store::released;
+use crate::walk::store::{machines, released};
 use serde::Serialize;
 
 /// Report whether cycle start is released, and every reason if it is not
@@ -201,7 +201,7 @@ fn find(args: &GateArgs, book: &Book) -> Result<Option<RunSummary>, Failure> {
 
 fn no_run(args: &GateArgs, context: &CommandContext) -> Result<Status, Failure> {
     let out = match context.existing_book()? {
-        Some(book) => service::all(&book, args.machine.as_deref())?,
+        Some(book) => machines::all(&book, args.machine.as_deref())?,
         None => Vec::new(),
     };
     let on = args

@@ -6,8 +6,8 @@ use crate::cli::failure::Failure;
 use crate::cli::status::Status;
 use crate::report::page::{Page, Tone};
 use crate::walk::WalkError;
-use crate::walk::session::service;
 use crate::walk::store::accounts;
+use crate::walk::store::machines;
 use crate::walk::store::people_list;
 use crate::walk::store::replay::replay;
 use serde_json::json;
@@ -68,7 +68,7 @@ fn check(book: &Book, only: Option<&str>) -> Result<(Chain, usize), WalkError> {
         if let Some(differs) = accounts::compare(book, &names)? {
             return Err(WalkError::Ledger(differs));
         }
-        if let Some(differs) = service::compare(book, &names)? {
+        if let Some(differs) = machines::compare(book, &names)? {
             return Err(WalkError::Ledger(differs));
         }
     }

@@ -97,7 +97,7 @@ pub(crate) fn rehearse(
                     .show(&Page::new().gap().toned(Tone::Look, text))?;
                 let by = session.state.operator.clone();
                 let from = session.prompter.origin();
-                session.must_carry(&Command::Resume {
+                session.must_commit(&Command::Resume {
                     by,
                     from,
                     // Who practises stays at the practice mill.
@@ -113,14 +113,14 @@ pub(crate) fn rehearse(
     let over = session.state.ended.is_some();
     if !over {
         if session.state.cutting.is_some() {
-            session.must_carry(&Command::EndCut {
+            session.must_commit(&Command::EndCut {
                 how: CutEnd::Stopped,
                 cause: Cause::Planned,
                 said: "the rehearsal was left".to_owned(),
             })?;
         }
         let outcome = Outcome::Abandoned;
-        session.must_carry(&Command::End { outcome })?;
+        session.must_commit(&Command::End { outcome })?;
     }
     let operator = session.state.operator.clone();
     let loaded = log::load(&session.book, &run)?;

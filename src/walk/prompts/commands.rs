@@ -77,6 +77,9 @@ pub(crate) const COMMANDS: [(PromptCommand, &str, &str, &str); 9] = [
     (PromptCommand::End, "end", "", "give this run up for good"),
 ];
 
+/// The word that keeps an answer that was gone back to.
+pub(crate) const KEEP: &str = "keep";
+
 /// Other words for help.
 const HELP: [&str; 2] = ["why", "help"];
 

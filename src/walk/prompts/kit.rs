@@ -2,7 +2,7 @@
 //!
 //! A question that ends otherwise ends as an error does, so that `?` leaves it from any depth. See [`Ending`].
 
-use super::commands::PromptCommand;
+use super::commands::{KEEP, PromptCommand};
 use crate::book::BookError;
 use crate::interlock::Instance;
 use crate::interlock::answering::initials as as_initials;
@@ -11,7 +11,6 @@ use crate::terminal::prompt::{
     Completions, PromptError, Prompter, Question, QuestionPart, Reply, Taken,
 };
 use crate::walk::WalkError;
-use crate::walk::session::answer_step::KEEP;
 use crate::walk::session::{Left, Session};
 
 /// Why a prompt gave no value.

@@ -10,29 +10,13 @@ use crate::terminal::prompt::{QuestionPart, Taken};
 use crate::walk::error::WalkError;
 use crate::walk::prompts::kit::{self, AtStep};
 use crate::walk::prompts::{Ending, Prompted};
+use crate::walk::session::Session;
 use crate::walk::session::elsewhere;
-use crate::walk::session::{Carried, Session};
 use crate::walk::store::accounts;
-
-/// The word that keeps an answer that was gone back to.
-pub(crate) const KEEP: &str = "keep";
+use crate::walk::store::commit::Committed;
+use crate::walk::store::other_runs::is_choice_of_plate;
 
 impl Session<'_> {
-    /// Listens for an answer; `keep` ends a question that was gone back to.
-    pub(crate) fn answer_or_keep_old(
-        &mut self,
-        at: &Instance,
-        prompt: &str,
-        part: &QuestionPart,
-    ) -> Prompted<String> {
-        let said = self.listen(at, prompt, part)?;
-        if said == KEEP && self.state.answers.contains_key(at) {
-            self.prompter.taken(Taken::Otherwise)?;
-            return Err(Ending::Next);
-        }
-        Ok(said)
-    }
-
     /// Asks until an answer is recorded. An error of `read` says why a line is none.
     pub(crate) fn answer(
         &mut self,
@@ -42,10 +26,10 @@ impl Session<'_> {
         read: impl Fn(&Self, &str) -> Result<GivenAnswer, String>,
     ) -> Prompted<()> {
         loop {
-            let said = self.answer_or_keep_old(at, prompt, part)?;
+            let said = self.listen(at, prompt, part)?;
             match read(self, &said) {
                 Ok(answer) => {
-                    if self.give(at, &said, answer)? {
+                    if self.give(at, &said, answered(at, answer))? {
                         return Ok(());
                     }
                 }
@@ -54,26 +38,17 @@ impl Session<'_> {
         }
     }
 
-    /// Gives an answer; whether it was recorded. Where it was refused the question stands.
-    pub(crate) fn give(&mut self, at: &Instance, typed: &str, said: GivenAnswer) -> Prompted<bool> {
-        let command = |accept| Command::Answer {
-            at: at.clone(),
-            said: said.clone(),
-            accept,
-        };
-        self.give_command(at, typed, command)
-    }
-
-    /// Carries out a command that a reason may make pass; whether it was recorded. Where it was refused the question stands.
-    pub(crate) fn give_command(
+    /// Commits what was answered, with a reason where one makes it pass; whether it was recorded. Where it was refused the
+    /// question stands.
+    pub(crate) fn give(
         &mut self,
         at: &Instance,
         typed: &str,
         command: impl Fn(Option<String>) -> Command,
     ) -> Prompted<bool> {
-        let refusal = match self.carry(&command(None))? {
-            Carried::Stored(events) => return self.accepted(&events).map(|()| true),
-            Carried::Refused(refusal) => refusal,
+        let refusal = match self.commit(&command(None))? {
+            Committed::Stored(events) => return self.accepted(&events).map(|()| true),
+            Committed::Refused(refusal) => refusal,
         };
         if let Refusal::OutOfOrder { next, .. } = &refusal {
             // Something lapsed while this question was open; it is asked first, and this one after it.
@@ -94,9 +69,9 @@ impl Session<'_> {
         let Some(reason) = self.reason(at, &refusal)? else {
             return Ok(false);
         };
-        match self.carry(&command(Some(reason)))? {
-            Carried::Stored(events) => self.accepted(&events).map(|()| true),
-            Carried::Refused(refusal) => {
+        match self.commit(&command(Some(reason)))? {
+            Committed::Stored(events) => self.accepted(&events).map(|()| true),
+            Committed::Refused(refusal) => {
                 self.refuse(at, typed, &refusal.words(&self.state.show_at(at)))?;
                 Ok(false)
             }
@@ -166,7 +141,7 @@ impl Session<'_> {
         let crate::interlock::Event::Answered { at, .. } = event else {
             return false;
         };
-        self.is_choice_of_plate(at)
+        is_choice_of_plate(&self.state, at)
     }
 
     /// What the account says of the plate just chosen rules over the shop file from here on, and is said. An answers
@@ -196,7 +171,7 @@ impl Session<'_> {
             .minus(known.thickness)
             .map(Length::abs)
             .unwrap_or_default();
-        self.must_carry(&Command::KnowPlate(known))?;
+        self.must_commit(&Command::KnowPlate(known))?;
         let mut page = Page::new().toned(Tone::Plain, text);
         // Half a tenth is what a micrometer at other places of a plate differs by (common practice, no source).
         if apart.counts() > Length::COUNTS_PER_MM / 20 {
@@ -208,6 +183,16 @@ impl Session<'_> {
             page = page.toned(Tone::Look, text);
         }
         Ok(self.prompter.show(&page)?)
+    }
+}
+
+/// The command that gives an answer, with or without a reason to accept it.
+pub(crate) fn answered(at: &Instance, said: GivenAnswer) -> impl Fn(Option<String>) -> Command {
+    let at = at.clone();
+    move |accept| Command::Answer {
+        at: at.clone(),
+        said: said.clone(),
+        accept,
     }
 }
 

@@ -85,7 +85,7 @@ impl Session<'_> {
         let part = QuestionPart::Other("why".to_owned());
         let said = kit::text(&mut asker, "why", &part)?;
         let text = format!("{odd} {said}");
-        self.must_carry(&Command::Note { text })?;
+        self.must_commit(&Command::Note { text })?;
         Ok(self.prompter.taken(Taken::Otherwise)?)
     }
 }

@@ -86,7 +86,7 @@ impl Session<'_> {
 
     fn complete(&mut self) -> Result<Left, WalkError> {
         let surface = self.state.marks.surface();
-        self.must_carry(&Command::End {
+        self.must_commit(&Command::End {
             outcome: Outcome::Complete,
         })?;
         if self.state.begun.rehearsal {

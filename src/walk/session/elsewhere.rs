@@ -2,34 +2,13 @@
 
 use crate::book::Book;
 use crate::clock;
-use crate::fingerprint::Fingerprint;
-use crate::interlock::command::GivenAnswer;
-use crate::interlock::{Command, Elsewhere, Instance, OpenRun, Shared, State, elsewhere};
-use crate::procedure::{Kind, Options, ShopList};
+use crate::interlock::{Elsewhere, OpenRun, Shared, State};
 use crate::report::page::{Item, Page, Tone};
 use crate::terminal::prompt::{Prompter, QuestionPart, Taken};
-use crate::walk::error::WalkError;
 use crate::walk::prompts::answers::OPERATOR;
 use crate::walk::prompts::{Asker, BeforeRun, Prompted};
-use crate::walk::session::Session;
 use crate::walk::session::answer_step::reads_as_number;
-use crate::walk::store::log;
-
-/// The other open runs that use `what`, of which neither they nor `own` say a reason yet.
-pub(crate) fn others(
-    book: &Book,
-    own: Option<&State>,
-    what: &Shared,
-) -> Result<Vec<OpenRun>, WalkError> {
-    let name = own.map(|own| own.begun.run.as_str());
-    let mut runs = Vec::new();
-    for run in book.open_runs()? {
-        if name != Some(&run.run) {
-            runs.push(log::load(book, &run.run)?.state);
-        }
-    }
-    Ok(elsewhere::others(own, &runs, what))
-}
+use crate::walk::store::other_runs;
 
 /// What is in which other open runs, and how each is ended.
 pub(crate) fn page(what: &Shared, others: &[OpenRun]) -> Page {
@@ -67,7 +46,7 @@ pub(crate) fn ask(
     person: &str,
 ) -> Prompted<Option<Elsewhere>> {
     let what = Shared::Person(person.to_owned());
-    let others = others(book, Some(own), &what)?;
+    let others = other_runs::others(book, Some(own), &what)?;
     reason(prompter, &what, others)
 }
 
@@ -79,7 +58,7 @@ pub(crate) fn ask_to_begin(
     person: &str,
 ) -> Prompted<Option<Elsewhere>> {
     let what = Shared::Person(person.to_owned());
-    let mut others = others(book, None, &what)?;
+    let mut others = other_runs::others(book, None, &what)?;
     others.retain(|other| other.machine != machine);
     reason(prompter, &what, others)
 }
@@ -111,54 +90,5 @@ fn reason(
             }));
         };
         asker.refuse(&said, why)?;
-    }
-}
-
-impl Session<'_> {
-    /// The book's last digest before other runs are looked at for this command; nothing where they do not count.
-    pub(crate) fn book_before_others(
-        &self,
-        command: &Command,
-    ) -> Result<Option<Fingerprint>, WalkError> {
-        let counts = match command {
-            Command::Answer { at, .. } => self.is_choice_of_plate(at),
-            Command::HandOver { .. } => true,
-            _ => false,
-        };
-        Ok(counts.then(|| self.book.last_digest()).transpose()?)
-    }
-
-    /// Whether a plate is chosen there.
-    pub(crate) fn is_choice_of_plate(&self, at: &Instance) -> bool {
-        let plates = Options::From(ShopList::Plates);
-        let kind = self.state.step(at).map(|s| &s.kind);
-        matches!(kind, Some(Kind::Choose { options, .. }) if *options == plates)
-    }
-
-    /// The command with the other open runs that it must be decided by, as they are now.
-    pub(crate) fn with_others(&self, command: &Command) -> Result<Command, WalkError> {
-        let mut command = command.clone();
-        match &mut command {
-            Command::Answer { at, said, .. } => {
-                let chooses = self.is_choice_of_plate(at);
-                if let GivenAnswer::Word(id) | GivenAnswer::Plate { id, .. } = said
-                    && chooses
-                {
-                    let id = id.clone();
-                    let others = self.others(&Shared::Plate(id.clone()))?;
-                    *said = GivenAnswer::Plate { id, others };
-                }
-            }
-            Command::HandOver { to, elsewhere } => {
-                let to = crate::interlock::answering::initials(to).unwrap_or_default();
-                elsewhere.others = self.others(&Shared::Person(to))?;
-            }
-            _ => {}
-        }
-        Ok(command)
-    }
-
-    fn others(&self, what: &Shared) -> Result<Vec<OpenRun>, WalkError> {
-        others(&self.book, Some(&self.state), what)
     }
 }

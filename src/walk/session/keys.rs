@@ -222,7 +222,7 @@ impl Session<'_> {
     /// Looks whether a sign-off fell because of who may sign now; why is shown.
     pub(crate) fn signature_invalidated(&mut self) -> Result<bool, WalkError> {
         let people = self.people()?;
-        let events = self.must_carry(&Command::LookAtPeople { people })?;
+        let events = self.must_commit(&Command::LookAtPeople { people })?;
         if events.is_empty() {
             return Ok(false);
         }

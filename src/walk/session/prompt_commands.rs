@@ -7,12 +7,13 @@ use crate::interlock::{Command, Elsewhere, Instance, Refusal};
 use crate::procedure::Kind;
 use crate::report;
 use crate::report::page::{Page, Tone};
-use crate::terminal::prompt::{Completions, Question, QuestionPart, Reply};
+use crate::terminal::prompt::{Completions, Question, QuestionPart, Reply, Taken};
 use crate::walk::error::WalkError;
-use crate::walk::prompts::commands::{self, PromptCommand};
+use crate::walk::prompts::commands::{self, KEEP, PromptCommand};
 use crate::walk::prompts::{Ending, Prompted};
 use crate::walk::session::pages;
-use crate::walk::session::{Carried, Left, Session};
+use crate::walk::session::{Left, Session};
+use crate::walk::store::commit::Committed;
 
 impl Session<'_> {
     /// Asks one question of a step and takes one line, trimmed and not empty; the words that work everywhere are seen to here.
@@ -31,6 +32,10 @@ impl Session<'_> {
                 self.prompter.show(&Page::new().toned(Tone::Look, text))?;
                 self.prompter.refused(text)?;
                 continue;
+            }
+            if said == KEEP && self.may_keep(at, part) {
+                self.prompter.taken(Taken::Otherwise)?;
+                return Err(Ending::Next);
             }
             let Some((command, rest)) = PromptCommand::read(&said) else {
                 return Ok(said);
@@ -55,6 +60,32 @@ impl Session<'_> {
         }
     }
 
+    /// Whether the answer that stands at a step can be kept here, instead of another.
+    fn may_keep(&self, at: &Instance, part: &QuestionPart) -> bool {
+        let answers = match part {
+            QuestionPart::Answer
+            | QuestionPart::Point(_)
+            | QuestionPart::Machine(_)
+            | QuestionPart::Zeroed(_)
+            | QuestionPart::ReadBack
+            | QuestionPart::Before
+            | QuestionPart::Initials(_) => true,
+            QuestionPart::Code(_)
+            | QuestionPart::Accept
+            | QuestionPart::Started
+            | QuestionPart::Ended
+            | QuestionPart::Cause
+            | QuestionPart::Kept
+            | QuestionPart::Service
+            | QuestionPart::Resume
+            | QuestionPart::Operator
+            | QuestionPart::Note
+            | QuestionPart::Other(_) => false,
+        };
+        let typed = self.state.step(at).is_some_and(pages::is_question);
+        answers && typed && self.state.answers.contains_key(at)
+    }
+
     /// Takes one line, trimmed, which may be empty. Only Ctrl-C and the end of input are seen to, and mean the same at every
     /// prompt.
     pub(crate) fn line(
@@ -77,7 +108,7 @@ impl Session<'_> {
 
     /// Records that the run is left.
     pub(crate) fn pause(&mut self, how: &str) -> Result<(), WalkError> {
-        self.must_carry(&Command::Pause {
+        self.must_commit(&Command::Pause {
             how: how.to_owned(),
         })?;
         Ok(())
@@ -132,7 +163,7 @@ impl Session<'_> {
         if text.is_empty() {
             return self.not_now("Nothing noted.");
         }
-        self.must_carry(&Command::Note { text })?;
+        self.must_commit(&Command::Note { text })?;
         let page = Page::new().toned(Tone::Quiet, "Noted.");
         Ok(self.prompter.show(&page)?)
     }
@@ -206,15 +237,15 @@ impl Session<'_> {
                 reason,
             },
         };
-        let mut decided = self.carry(&command(None))?;
-        if let Carried::Refused(refusal @ Refusal::AlsoInUse { .. }) = &decided {
+        let mut decided = self.commit(&command(None))?;
+        if let Committed::Refused(refusal @ Refusal::AlsoInUse { .. }) = &decided {
             let Some(reason) = self.reason(at, refusal)? else {
                 return Ok(());
             };
-            decided = self.carry(&command(Some(reason)))?;
+            decided = self.commit(&command(Some(reason)))?;
         }
         match decided {
-            Carried::Stored(_) => {
+            Committed::Stored(_) => {
                 let page = Page::new().toned(
                     Tone::Strong,
                     format!(
@@ -228,7 +259,7 @@ impl Session<'_> {
                 self.heading = None;
                 Err(Ending::Next)
             }
-            Carried::Refused(refusal) => {
+            Committed::Refused(refusal) => {
                 let why = refusal.words(&self.show());
                 Ok(self.refuse(at, &to, &why)?)
             }
@@ -259,7 +290,7 @@ impl Session<'_> {
         if !said.eq_ignore_ascii_case("give up") {
             return self.not_now("Not given up; the run goes on.");
         }
-        self.must_carry(&Command::End {
+        self.must_commit(&Command::End {
             outcome: crate::interlock::event::Outcome::Abandoned,
         })?;
         self.prompter

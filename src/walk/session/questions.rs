@@ -9,9 +9,9 @@ use crate::quantity::{Dimension, Quantity, Unit};
 use crate::report::page::{Choice, Page, Tone};
 use crate::terminal::prompt::{Completions, QuestionPart};
 use crate::walk::error::WalkError;
+use crate::walk::prompts::commands::KEEP;
 use crate::walk::prompts::{Prompted, kit};
 use crate::walk::session::Session;
-use crate::walk::session::answer_step::KEEP;
 use crate::walk::session::pages;
 
 impl Session<'_> {

@@ -45,7 +45,7 @@ pub(crate) fn resume<'a>(
     let mut session = Session::new(loaded.state, loaded.n, book, claim, clock, prompter, folder);
     let from = session.state.operator.clone();
     let from_now = session.prompter.origin();
-    let events = session.must_carry(&Command::Resume {
+    let events = session.must_commit(&Command::Resume {
         by,
         from: from_now,
         kept,

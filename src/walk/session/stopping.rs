@@ -12,10 +12,7 @@ use crate::walk::prompts::commands::PromptCommand;
 use crate::walk::prompts::kit;
 use crate::walk::prompts::{Asker, BeforeRun, Ending, Prompted};
 use crate::walk::session::{Left, Session};
-
-/// What to do first, whatever is recorded.
-pub(crate) const STOP_IT: &str =
-    "Stop the machine at the machine: feed hold, or the emergency stop. skimgate cannot stop it.";
+use crate::walk::store::commit::STOP_IT;
 
 /// What the prompt for a cause says.
 const WHY: &str = "why stopped";
@@ -36,7 +33,7 @@ impl Session<'_> {
             cause,
             reason: reason.to_owned(),
         };
-        self.must_carry_with(Some(STOP_IT), &stop)?;
+        self.must_commit(&stop)?;
         self.prompter
             .show(&Page::new().toned(Tone::Stop, STOP_IT))?;
         if self.state.open_stop.is_none() {
@@ -102,7 +99,7 @@ impl Session<'_> {
                 format!("`{said}` is none of the causes; type a number or one of: {words}")
             },
         )?;
-        self.must_carry(&Command::ExplainStop { cause, said })?;
+        self.must_commit(&Command::ExplainStop { cause, said })?;
         self.prompter.taken(Taken::Otherwise)?;
         Ok(self.prompter.show(&because(cause))?)
     }

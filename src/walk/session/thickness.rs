@@ -173,7 +173,7 @@ impl Session<'_> {
             self.prompter.show(&Page::new().toned(Tone::Stop, text))?;
             return Ok(());
         }
-        let events = self.must_carry(&Command::KnowPlate(known))?;
+        let events = self.must_commit(&Command::KnowPlate(known))?;
         let fell = crate::report::words::recorded(&events, &self.state);
         Ok(self.prompter.show(&fell)?)
     }

@@ -14,6 +14,7 @@ use crate::quantity::Length;
 use crate::quantity::moment::Moment;
 use crate::stock::{Account, Basis, RecordedCut, StockEntry, VERSION, ledger_of, plate_of};
 use crate::walk::error::WalkError;
+use crate::walk::store::commit::LedgerLines;
 use crate::walk::store::log;
 
 /// The version of events from which on cuts write into accounts.
@@ -62,14 +63,7 @@ fn stock(entry: &Entry) -> Result<(Moment, StockEntry), WalkError> {
 
 /// An entry as the book takes it.
 pub fn draft(entry: &StockEntry, at: Moment) -> Result<Draft, WalkError> {
-    let body = serde_json::to_string(entry)
-        .map_err(|e| WalkError::Fault(format!("an entry of an account cannot be written: {e}")))?;
-    Ok(Draft {
-        at: at.to_string(),
-        kind: entry.kind().to_owned(),
-        version: VERSION,
-        body,
-    })
+    log::draft(entry.kind(), VERSION, at, entry)
 }
 
 /// What a shop file says of a plate, to open its account with; `None` for a plate without these facts.
@@ -82,8 +76,37 @@ pub(crate) fn basis(plate: &Item) -> Option<Basis> {
     })
 }
 
-/// What these events write into the account of the run's plate: the plate and its lines.
-pub(crate) fn lines(state: &State, events: &[Event]) -> Option<(Item, Vec<StockEntry>)> {
+/// What these events write into the ledger of the run's plate, its opening included where it has no account yet; nothing for
+/// most.
+///
+/// # Errors
+/// Those of reading the account.
+pub(crate) fn lines(
+    book: &Book,
+    state: &State,
+    events: &[Event],
+    at: Moment,
+) -> Result<Option<LedgerLines>, WalkError> {
+    let Some((plate, lines)) = cuts(state, events) else {
+        return Ok(None);
+    };
+    let stored = stored_account(book, &plate.id)?;
+    let opening = basis(&plate).filter(|_| stored.account.is_none());
+    let drafts = opening
+        .map(StockEntry::Opened)
+        .into_iter()
+        .chain(lines)
+        .map(|line| draft(&line, at))
+        .collect::<Result<_, _>>()?;
+    Ok(Some(LedgerLines {
+        ledger: ledger_of(&plate.id),
+        after_n: stored.n,
+        drafts,
+    }))
+}
+
+/// The plate of the run and what these events took off it, as lines of its account.
+fn cuts(state: &State, events: &[Event]) -> Option<(Item, Vec<StockEntry>)> {
     if state.begun.rehearsal {
         return None;
     }
@@ -143,20 +166,20 @@ pub(crate) fn compare(book: &Book, runs: &[String]) -> Result<Option<String>, Wa
         held.extend(cuts);
     }
     for run in runs {
-        let told = replayed_cuts(book, run)?;
+        let replayed = replayed_cuts(book, run)?;
         let mine: Vec<(String, RecordedCut)> = held
             .iter()
             .filter(|(_, c)| c.run == *run)
             .cloned()
             .collect();
-        let mut sorted = told.clone();
+        let mut sorted = replayed.clone();
         // Lines of one run may stand in the accounts of two plates, when another was chosen on the way.
         sorted.sort_by(|a, b| a.0.cmp(&b.0));
         if sorted != mine {
             let what = format!(
                 "the accounts of plates hold {} lines of run {run}, and its cuts come to {}, or they differ in what was taken",
                 mine.len(),
-                told.len()
+                replayed.len()
             );
             return Ok(Some(what));
         }
@@ -183,7 +206,7 @@ fn replayed_cuts(book: &Book, run: &str) -> Result<Vec<(String, RecordedCut)>, W
     let mut found = Vec::new();
     for (entry, stamped) in entries.iter().zip(&loaded.events).skip(1) {
         if entry.version >= SINCE
-            && let Some((plate, lines)) = lines(&state, std::slice::from_ref(&stamped.event))
+            && let Some((plate, lines)) = cuts(&state, std::slice::from_ref(&stamped.event))
         {
             found.extend(lines.into_iter().filter_map(|line| match line {
                 StockEntry::Cut(cut) => {

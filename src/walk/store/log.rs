@@ -8,6 +8,7 @@ use crate::interlock::event::{Event, RunStart, TimedEvent, VERSION};
 use crate::procedure::{Procedure, Shop, read, shop};
 use crate::quantity::moment::Moment;
 use crate::walk::error::WalkError;
+use serde::Serialize;
 use serde::de::DeserializeOwned;
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -16,17 +17,25 @@ use std::sync::Arc;
 pub fn drafts(events: &[Event], at: Moment) -> Result<Vec<Draft>, WalkError> {
     events
         .iter()
-        .map(|event| {
-            let body = serde_json::to_string(event)
-                .map_err(|e| WalkError::Fault(format!("an event cannot be written: {e}")))?;
-            Ok(Draft {
-                at: at.to_string(),
-                kind: event.kind().to_owned(),
-                version: VERSION,
-                body,
-            })
-        })
+        .map(|event| draft(event.kind(), VERSION, at, event))
         .collect()
+}
+
+/// An entry of any stream as the book takes it.
+pub(crate) fn draft<T: Serialize>(
+    kind: &str,
+    version: u32,
+    at: Moment,
+    entry: &T,
+) -> Result<Draft, WalkError> {
+    let body = serde_json::to_string(entry)
+        .map_err(|e| WalkError::Fault(format!("an entry {kind} cannot be written: {e}")))?;
+    Ok(Draft {
+        at: at.to_string(),
+        kind: kind.to_owned(),
+        version,
+        body,
+    })
 }
 
 /// An entry as the event it is.

@@ -6,6 +6,7 @@ use crate::people::event::VERSION;
 use crate::people::{People, Signed};
 use crate::quantity::moment::Moment;
 use crate::walk::error::WalkError;
+use crate::walk::store::log;
 
 /// The ledger's name in the book.
 pub const LEDGER: &str = "people";
@@ -102,14 +103,7 @@ pub(crate) fn decide<T>(
 }
 
 fn draft(at: Moment, signed: &Signed) -> Result<Draft, WalkError> {
-    let body = serde_json::to_string(signed)
-        .map_err(|e| WalkError::Fault(format!("an event cannot be written: {e}")))?;
-    Ok(Draft {
-        at: at.to_string(),
-        kind: signed.event.kind().to_owned(),
-        version: VERSION,
-        body,
-    })
+    log::draft(signed.event.kind(), VERSION, at, signed)
 }
 
 fn read(entry: &Entry) -> Result<(Moment, Signed), WalkError> {

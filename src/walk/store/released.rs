@@ -8,8 +8,8 @@ use crate::interlock::gate::{self, Cleared, Held, Hold, LatestSeen, Requester};
 use crate::quantity::moment::Moment;
 use crate::walk::error::WalkError;
 use crate::walk::program;
-use crate::walk::session::service;
 use crate::walk::store::log;
+use crate::walk::store::machines;
 use crate::walk::store::people_list;
 use crate::walk::store::replay::replay;
 
@@ -58,7 +58,7 @@ pub(crate) fn observe(
     replay(book, &run.run)?;
     let loaded = log::load(book, &run.run)?;
     let mut state = loaded.state;
-    service::add_to(book, &mut state)?;
+    machines::add_to(book, &mut state)?;
     let people = people_list::load(book)?;
     // After the run was read: who made the release and holds the machine now held it all the time.
     let held = match book.claimed_after(&run.machine)? {

@@ -24,7 +24,12 @@ pub(crate) fn again(
         WalkError::Book(error) if error.may_pass() && prompter.origin() == Origin::Terminal => {
             error
         }
-        other => return Err(other),
+        other => {
+            if let Some(warning) = warning {
+                prompter.show(&Page::new().toned(Tone::Stop, warning))?;
+            }
+            return Err(other);
+        }
     };
     let mut page = Page::new().gap();
     if let Some(warning) = warning {

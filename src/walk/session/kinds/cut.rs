@@ -10,20 +10,13 @@ use crate::walk::error::WalkError;
 use crate::walk::prompts::Prompted;
 use crate::walk::prompts::commands::stop_reason;
 use crate::walk::prompts::kit::{self, AtStep};
+use crate::walk::session::Session;
 use crate::walk::session::kinds::wait::duration;
 use crate::walk::session::pages;
-use crate::walk::session::stopping::STOP_IT;
-use crate::walk::session::{Carried, Session};
-use crate::walk::store::people_list;
-use crate::walk::store::released;
-use std::sync::Arc;
+use crate::walk::store::commit::Committed;
 
 /// What the operator types once cycle start is pressed.
 const STARTED: &str = "started";
-
-/// What to do while a start is not recorded.
-const NOT_TAKEN: &str =
-    "If the machine is running, stop it at the machine: this start is not taken.";
 
 impl Session<'_> {
     /// Releases cycle start, and waits until the operator has pressed it.
@@ -46,9 +39,10 @@ impl Session<'_> {
                 self.refuse(at, &said, &why)?;
                 continue;
             }
-            match self.insist(Some(NOT_TAKEN), Self::start)? {
-                Carried::Stored(_) => return self.watch_cut(at, expected),
-                Carried::Refused(refusal) => {
+            let start = self.start()?;
+            match self.commit(&start)? {
+                Committed::Stored(_) => return self.watch_cut(at, expected),
+                Committed::Refused(refusal) => {
                     self.refuse(at, &said, &refusal.words(&self.show()))?;
                     let text = "If the machine is running, stop it at the machine: this start was not released.";
                     self.prompter.show(&Page::new().toned(Tone::Stop, text))?;
@@ -57,22 +51,14 @@ impl Session<'_> {
         }
     }
 
-    /// Records the start. Everything that it depends on is looked at in the same try, however long ago it was released.
-    fn start(&mut self) -> Result<Carried, WalkError> {
+    /// The start of the cut that was released.
+    fn start(&mut self) -> Result<Command, WalkError> {
         let program = self.seen();
         if self.state.begun.rehearsal {
-            return self.carry_once(&Command::PracticeStart { program });
+            return Ok(Command::PracticeStart { program });
         }
-        if let Err(error) = released::check(&self.book, &self.state.begun.run) {
-            // Where it may pass, that is said with the question.
-            if !matches!(&error, WalkError::Book(error) if error.may_pass()) {
-                self.prompter
-                    .show(&Page::new().toned(Tone::Stop, NOT_TAKEN))?;
-            }
-            return Err(error);
-        }
-        let people = Arc::new(people_list::load(&self.book)?);
-        self.carry_once(&Command::Start { program, people })
+        let people = self.people()?;
+        Ok(Command::Start { program, people })
     }
 
     /// Goes on with answers from a file: nothing is released, nobody presses cycle start, and the cut is assumed.
@@ -81,7 +67,7 @@ impl Session<'_> {
             program: self.seen(),
             people: self.people()?,
         };
-        if let Carried::Refused(refusal) = self.carry(&command)? {
+        if let Committed::Refused(refusal) = self.commit(&command)? {
             return self.held(at, &refusal);
         }
         let text = "HELD: answers come from a file, so cycle start is not released. The cut is assumed, to go on with the walk.";
@@ -92,18 +78,13 @@ impl Session<'_> {
     /// Asks for the release, of the machine or of the practice mill, and shows it. The gate looks once more; only the
     /// permission it makes can be shown as a release. None where it is released, else why not.
     fn release(&mut self) -> Result<Option<Refusal>, WalkError> {
-        self.insist(None, Self::release_once)
-    }
-
-    /// One try: what was checked before a failure is checked again.
-    fn release_once(&mut self) -> Result<Option<Refusal>, WalkError> {
         let program = self.seen();
         if self.state.begun.rehearsal {
             let command = Command::PracticeRelease { program };
-            if let Carried::Refused(refusal) = self.carry_once(&command)? {
+            if let Committed::Refused(refusal) = self.commit(&command)? {
                 return Ok(Some(refusal));
             }
-            return match gate::practice_start(&self.state, self.now(), program) {
+            return match gate::practice_start(&self.state, self.now(), self.seen()) {
                 Ok(permitted) => {
                     self.prompter.practise(&permitted);
                     self.prompter.show(&self.practice_released(&permitted))?;
@@ -112,15 +93,13 @@ impl Session<'_> {
                 Err(holds) => Ok(Some(Refusal::Held(holds))),
             };
         }
-        released::check(&self.book, &self.state.begun.run)?;
-        let people = Arc::new(people_list::load(&self.book)?);
-        let command = Command::Release {
-            program,
-            people: Arc::clone(&people),
-        };
-        if let Carried::Refused(refusal) = self.carry_once(&command)? {
+        let people = self.people()?;
+        let command = Command::Release { program, people };
+        if let Committed::Refused(refusal) = self.commit(&command)? {
             return Ok(Some(refusal));
         }
+        // Read anew: the release may have been stored at a later try, over another program or list.
+        let (program, people) = (self.seen(), self.people()?);
         match gate::start(&self.state, self.now(), program, &people, Requester::Holder) {
             Ok(cleared) => {
                 self.prompter.show(&self.released(&cleared))?;
@@ -235,7 +214,7 @@ impl Session<'_> {
         }
         let odd = self.odd_time(at, how);
         let compared = self.compared_with_expected(how);
-        let events = self.must_carry(&Command::EndCut {
+        let events = self.must_commit(&Command::EndCut {
             how,
             cause: Cause::NotAsked,
             said: String::new(),
@@ -260,7 +239,7 @@ impl Session<'_> {
             cause: Cause::named(words.trim()).unwrap_or(Cause::NotSaid),
             said: words.to_owned(),
         };
-        let events = self.must_carry_with(Some(STOP_IT), &end)?;
+        let events = self.must_commit(&end)?;
         self.prompter.taken(Taken::Otherwise)?;
         let page = crate::report::words::recorded(&events, &self.state);
         self.prompter.show(&page)?;

@@ -12,6 +12,7 @@ use crate::walk::error::WalkError;
 use crate::walk::program;
 use crate::walk::prompts::Prompted;
 use crate::walk::session::Session;
+use crate::walk::session::answer_step::answered;
 
 impl Session<'_> {
     pub(crate) fn enter(&mut self, at: &Instance, step: &Step) -> Prompted<()> {
@@ -49,7 +50,7 @@ impl Session<'_> {
         self.prompter.show(&Page::new().toned(Tone::Quiet, text))?;
         self.completions.paths = Some(self.folder.clone());
         loop {
-            let said = self.answer_or_keep_old(at, "file", &QuestionPart::Answer)?;
+            let said = self.listen(at, "file", &QuestionPart::Answer)?;
             let found = match program::find(&self.folder, said.trim_matches(['"', '\''])) {
                 Ok(found) if found.bytes == 0 => {
                     self.refuse(at, &said, "the file is empty")?;
@@ -82,7 +83,7 @@ impl Session<'_> {
                     .as_ref()
                     .map(|s| Box::new(program::stored_examination(s))),
             };
-            if self.give(at, &said, file)? {
+            if self.give(at, &said, answered(at, file))? {
                 return Ok(());
             }
         }

@@ -10,6 +10,7 @@ use crate::walk::error::WalkError;
 use crate::walk::prompts::Prompted;
 use crate::walk::prompts::kit::{self, AtStep};
 use crate::walk::session::Session;
+use crate::walk::session::answer_step::answered;
 use crate::walk::session::questions::pick;
 
 /// Between the answer and the points: `skin left near SE C`.
@@ -33,7 +34,7 @@ impl Session<'_> {
         self.may_be_recalled = false;
         self.prompter.show(&self.asked)?;
         loop {
-            let said = self.answer_or_keep_old(at, step.kind.word(), &QuestionPart::Answer)?;
+            let said = self.listen(at, step.kind.word(), &QuestionPart::Answer)?;
             let (head, tail) = match said.split_once(NEAR) {
                 Some((head, tail)) => (head.trim(), Some(tail)),
                 None => (said.as_str(), None),
@@ -60,7 +61,7 @@ impl Session<'_> {
             } else {
                 GivenAnswer::Word(word)
             };
-            if self.give(at, &said, answer)? {
+            if self.give(at, &said, answered(at, answer))? {
                 return Ok(());
             }
         }

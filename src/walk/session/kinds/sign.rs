@@ -11,8 +11,9 @@ use crate::report::words;
 use crate::terminal::prompt::{QuestionPart, Taken};
 use crate::walk::error::WalkError;
 use crate::walk::prompts::Prompted;
+use crate::walk::session::Session;
 use crate::walk::session::keys::{UNRECORDED, recordable};
-use crate::walk::session::{Carried, Session};
+use crate::walk::store::commit::Committed;
 
 impl Session<'_> {
     /// Asks for a sign-off.
@@ -41,7 +42,7 @@ impl Session<'_> {
             .show(&asked.next("Type your initials to sign."))?;
         loop {
             let part = QuestionPart::Initials(None);
-            let said = self.answer_or_keep_old(at, "initials", &part)?;
+            let said = self.listen(at, "initials", &part)?;
             // Told now rather than after the code, which would look like an invitation to sign as anybody.
             let signer = match initials(&said) {
                 None => Err(Refusal::NoInitials.words(&self.show())),
@@ -111,8 +112,8 @@ impl Session<'_> {
                 means,
                 with,
             };
-            match self.carry(&command)? {
-                Carried::Stored(events) => {
+            match self.commit(&command)? {
+                Committed::Stored(events) => {
                     self.prompter.taken(Taken::Recorded(&events))?;
                     let beside = match &command {
                         Command::Sign { with, .. } => with.second.as_ref(),
@@ -125,7 +126,7 @@ impl Session<'_> {
                     self.prompter.show(&Page::new().toned(Tone::Good, text))?;
                     return Ok(());
                 }
-                Carried::Refused(refusal) => {
+                Committed::Refused(refusal) => {
                     let why = match &refusal {
                         Refusal::OutOfOrder { next, .. } => self.lapsed(next),
                         other => other.words(&self.show()),
@@ -143,7 +144,7 @@ impl Session<'_> {
     /// Looks at the program file; whether it fell, and why, is shown.
     pub(crate) fn program_invalidated(&mut self) -> Result<bool, WalkError> {
         let program = self.seen();
-        let events = self.must_carry(&Command::LookAtProgram { program })?;
+        let events = self.must_commit(&Command::LookAtProgram { program })?;
         if events.is_empty() {
             return Ok(false);
         }

@@ -12,8 +12,9 @@ use crate::report::page::{Page, Tone};
 use crate::terminal::prompt::{QuestionPart, Taken};
 use crate::walk::error::WalkError;
 use crate::walk::prompts::Prompted;
+use crate::walk::session::Session;
 use crate::walk::session::kinds::touch_line::{AGAIN, EXTRA, TAKE_BACK, TouchInput, columns};
-use crate::walk::session::{Carried, Session};
+use crate::walk::store::commit::Committed;
 use std::ops::ControlFlow;
 
 impl Session<'_> {
@@ -113,7 +114,7 @@ impl Session<'_> {
             None => QuestionPart::Point(String::new()),
         };
         loop {
-            let said = self.answer_or_keep_old(at, &prompt, &part)?;
+            let said = self.listen(at, &prompt, &part)?;
             match self.typed(&said, point, columns) {
                 Ok(TouchInput::Reading(name, reading, place)) => {
                     if self.read_touch(at, &said, (&name, reading, place), closing)? {
@@ -122,18 +123,18 @@ impl Session<'_> {
                 }
                 Ok(TouchInput::Done) => return self.finish(at),
                 Ok(TouchInput::TakeBack) => {
-                    match self.carry(&Command::TakeBack { at: at.clone() })? {
-                        Carried::Stored(_) => {
+                    match self.commit(&Command::TakeBack { at: at.clone() })? {
+                        Committed::Stored(_) => {
                             self.prompter.show(
                                 &Page::new().toned(Tone::Look, "The last reading is taken back."),
                             )?;
                             return Ok(ControlFlow::Continue(()));
                         }
-                        Carried::Refused(r) => self.refuse(at, &said, &r.words(&self.show()))?,
+                        Committed::Refused(r) => self.refuse(at, &said, &r.words(&self.show()))?,
                     }
                 }
                 Ok(TouchInput::Again) => {
-                    self.must_carry(&Command::RestartTouches { at: at.clone() })?;
+                    self.must_commit(&Command::RestartTouches { at: at.clone() })?;
                     self.prompter
                         .show(&Page::new().toned(Tone::Look, "The series begins anew."))?;
                     return Ok(ControlFlow::Continue(()));
@@ -159,7 +160,7 @@ impl Session<'_> {
             place,
             accept,
         };
-        let taken = self.give_command(at, said, command)?;
+        let taken = self.give(at, said, command)?;
         if taken {
             self.advise()?;
         }
@@ -194,11 +195,11 @@ impl Session<'_> {
         let prompt = format!("shows now, {}", unit.symbol);
         loop {
             let part = QuestionPart::Zeroed(point.to_owned());
-            let said = self.answer_or_keep_old(at, &prompt, &part)?;
+            let said = self.listen(at, &prompt, &part)?;
             if said == TAKE_BACK {
-                match self.carry(&Command::TakeBack { at: at.clone() })? {
-                    Carried::Stored(_) => return Ok(ControlFlow::Continue(())),
-                    Carried::Refused(r) => self.refuse(at, &said, &r.words(&self.show()))?,
+                match self.commit(&Command::TakeBack { at: at.clone() })? {
+                    Committed::Stored(_) => return Ok(ControlFlow::Continue(())),
+                    Committed::Refused(r) => self.refuse(at, &said, &r.words(&self.show()))?,
                 }
                 continue;
             }
@@ -213,20 +214,20 @@ impl Session<'_> {
                 at: at.clone(),
                 shows,
             };
-            match self.carry(&command)? {
-                Carried::Stored(events) => {
+            match self.commit(&command)? {
+                Committed::Stored(events) => {
                     self.prompter.taken(Taken::Recorded(&events))?;
                     return Ok(ControlFlow::Continue(()));
                 }
-                Carried::Refused(r) => self.refuse(at, &said, &r.words(&self.show()))?,
+                Committed::Refused(r) => self.refuse(at, &said, &r.words(&self.show()))?,
             }
         }
     }
 
     /// Records what the series says and shows it whole; the series ends.
     fn finish(&mut self, at: &Instance) -> Prompted<ControlFlow<()>> {
-        match self.carry(&Command::FinishTouches { at: at.clone() })? {
-            Carried::Stored(events) => {
+        match self.commit(&Command::FinishTouches { at: at.clone() })? {
+            Committed::Stored(events) => {
                 self.prompter.taken(Taken::Otherwise)?;
                 let named = matches!(self.state.step(at).map(|s| &s.kind), Some(Kind::Touch(t)) if t.points.is_empty());
                 let page = crate::report::touches::summary(&events, &self.show(), named);
@@ -238,7 +239,7 @@ impl Session<'_> {
                 self.prompter
                     .show(&crate::report::words::recorded(&fell, &self.state))?;
             }
-            Carried::Refused(r) => self.refuse(at, DONE, &r.words(&self.show()))?,
+            Committed::Refused(r) => self.refuse(at, DONE, &r.words(&self.show()))?,
         }
         Ok(ControlFlow::Break(()))
     }

@@ -10,6 +10,7 @@ use crate::walk::error::WalkError;
 use crate::walk::prompts::Prompted;
 use crate::walk::prompts::commands::stop_reason;
 use crate::walk::session::Session;
+use crate::walk::session::answer_step::answered;
 use std::time::Duration;
 
 /// The word that starts a wait here.
@@ -37,7 +38,7 @@ impl Session<'_> {
             return Err(WalkError::Fault("there is no unit of time".to_owned()).into());
         };
         loop {
-            let said = self.answer_or_keep_old(at, "time in min", &QuestionPart::Answer)?;
+            let said = self.listen(at, "time in min", &QuestionPart::Answer)?;
             let ran = if said == BEGIN {
                 let limit = duration(wanted);
                 let watch = Wait {
@@ -63,7 +64,7 @@ impl Session<'_> {
                     }
                 }
             };
-            if self.give(at, &said, GivenAnswer::Quantity(ran))? {
+            if self.give(at, &said, answered(at, GivenAnswer::Quantity(ran)))? {
                 return Ok(());
             }
         }

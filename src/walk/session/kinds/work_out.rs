@@ -47,7 +47,7 @@ impl Session<'_> {
             at: at.clone(),
             accept,
         };
-        if self.give_command(at, "worked out", command)? {
+        if self.give(at, "worked out", command)? {
             return Ok(());
         }
         self.send_back(at, step)
