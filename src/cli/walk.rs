@@ -219,6 +219,7 @@ fn begin_at<'a>(
     prompter: &'a mut dyn Prompter,
 ) -> Prompted<Session<'a>> {
     let (procedure, shop) = (&start.procedure.content, &start.shop.content);
+    begin::open(prompter, start)?;
     loop {
         let operator = begin::operator(prompter)?;
         if !keyring::identify(&mut book, prompter, clock, &operator)? {

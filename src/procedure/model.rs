@@ -407,8 +407,8 @@ pub enum Kind {
 }
 
 /// Words that every prompt takes as a command when they are typed alone.
-pub(crate) const WORDS_ALONE: [&str; 9] = [
-    "?", "why", "help", "holds", "map", "leave", "end", "keep", "done",
+pub(crate) const WORDS_ALONE: [&str; 11] = [
+    "?", "why", "help", "holds", "map", "more", "ways", "leave", "end", "keep", "done",
 ];
 /// Words that every prompt takes as a command, with any words after them.
 pub(crate) const WORDS_FIRST: [&str; 4] = ["back", "note", "handover", "stop"];

@@ -178,6 +178,8 @@ pub enum Block {
     },
     /// What is always in sight.
     Status(Vec<PageFact>),
+    /// Values by name, next to each other as far as the width allows.
+    Values(Vec<PageFact>),
     /// A paragraph.
     Text {
         /// What it means to the reader.
@@ -262,6 +264,12 @@ impl Page {
     #[must_use]
     pub fn status(self, facts: impl IntoIterator<Item = PageFact>) -> Self {
         self.with(Block::Status(facts.into_iter().collect()))
+    }
+
+    /// Values by name.
+    #[must_use]
+    pub(crate) fn values(self, values: impl IntoIterator<Item = PageFact>) -> Self {
+        self.with(Block::Values(values.into_iter().collect()))
     }
 
     /// An ordinary paragraph.

@@ -7,29 +7,59 @@ use crate::plate::working::Working;
 use crate::plate::{TouchedPlate, UncertaintyKind, Verdict, ZSetting};
 use crate::quantity::{Length, UnitSystem, format::QuantityFormat};
 
-/// The map and the verdict for a plane; `cutter` is its diameter, drawn to scale.
-pub(crate) fn page(
+/// All that can be said of a plane; `of_the_touches` adds what the touches say whatever the plane.
+pub(crate) fn all_items(
     land: &TouchedPlate,
     verdict: &Verdict,
-    cutter: Option<Length>,
+    of_the_touches: bool,
     show: &QuantityFormat,
-) -> Page {
+) -> Vec<Item> {
     let mut items = plane_items(land, verdict, show);
-    items.extend(of_touches(land, verdict, show));
-    map(land, verdict, cutter, show).list(items)
+    if of_the_touches {
+        items.extend(touch_items(land, verdict, show));
+    }
+    items
 }
 
-/// The same for another plane under the touches of a page shown before: what does not change with the plane is left out.
-pub(crate) fn another(
-    land: &TouchedPlate,
-    verdict: &Verdict,
-    cutter: Option<Length>,
-    show: &QuantityFormat,
-) -> Page {
-    map(land, verdict, cutter, show).list(plane_items(land, verdict, show))
+/// The same in one sentence or two: what is sure to clean, what stays, what nobody knows.
+pub(crate) fn brief(land: &TouchedPlate, verdict: &Verdict, show: &QuantityFormat) -> Item {
+    let plane = show.signed().one(verdict.plane.into());
+    let n = land.touches().count();
+    let touched = if verdict.clearance < Length::ZERO {
+        format!(
+            "At {plane} old skin stays: the lowest touch, {}, is {} below it.",
+            verdict.lowest,
+            show.up(verdict.clearance.abs())
+        )
+    } else if verdict.certain {
+        format!("At {plane} all {n} touched places clean up for certain.")
+    } else if verdict.shares.is_none() {
+        format!(
+            "At {plane} all {n} touched places clean up, heights unsure by {}.",
+            show.up(verdict.standard)
+        )
+    } else {
+        format!(
+            "At {plane} all {n} touched places clean up: at least {}.",
+            per_cent(verdict.sure)
+        )
+    };
+    let (between, known) = if let Some(shares) = verdict.shares {
+        let [cleans, likely, unknown, stays] = shared_out(shares, 100);
+        let text = format!(
+            "Between the touches {cleans} % cleans, {likely} % likely, {unknown} % not known, {stays} % stays."
+        );
+        (text, likely + unknown + stays == 0)
+    } else {
+        let text = "Nothing is known of the middle: touch the centre to know.";
+        (text.to_owned(), false)
+    };
+    let tone = if known { Tone::Good } else { Tone::Look };
+    Item::toned(tone, format!("{touched} {between}"))
 }
 
-fn map(
+/// The map of a plane; `cutter` is its diameter, drawn to scale.
+pub(crate) fn map(
     land: &TouchedPlate,
     verdict: &Verdict,
     cutter: Option<Length>,
@@ -246,7 +276,7 @@ fn plane_items(land: &TouchedPlate, verdict: &Verdict, show: &QuantityFormat) ->
 }
 
 /// What the touches say whatever the plane.
-fn of_touches(land: &TouchedPlate, verdict: &Verdict, show: &QuantityFormat) -> Vec<Item> {
+fn touch_items(land: &TouchedPlate, verdict: &Verdict, show: &QuantityFormat) -> Vec<Item> {
     let mut items = Vec::new();
     match (land.misses.as_slice(), land.typical, land.worst_miss()) {
         ([one], ..) => items.push(Item::new(format!(

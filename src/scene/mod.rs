@@ -49,6 +49,8 @@ pub struct Scene {
     pub details: Vec<(Mark, String)>,
     /// Sentences below the legend.
     pub notes: Vec<String>,
+    /// Most lines of characters that drawing and legend take together; none where only the window bounds them.
+    pub most_lines: Option<usize>,
 }
 
 /// The sides of a drawing, in words.
@@ -156,6 +158,7 @@ impl Scene {
             levels: Vec::new(),
             details: Vec::new(),
             notes: Vec::new(),
+            most_lines: None,
         }
     }
 

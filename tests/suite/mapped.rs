@@ -28,13 +28,11 @@ fn a_person_sees_the_map_and_enters_where_skin_is_left() {
     at.cuts("roughing pass 1");
     at.answers("inspect", "map");
     at.is_shown(
-        &[
-            "seen from above",
-            "front, where the operator stands",
-            "One more touch would tell most",
-        ],
+        &["seen from above", "front, where the operator stands"],
         "inspect",
     );
+    at.types("more");
+    at.is_shown(&["One more touch would tell most"], "inspect");
     at.types("why plane");
     at.is_shown(
         &["Why, between the touches:", "share of a normal"],
@@ -75,10 +73,9 @@ fn an_answers_file_gives_places_and_skin_and_needs_none() {
     bench.run(&["init"]).ended(0);
     let answers = "checklists/answers/two-roughing.yaml";
     bench.run(&["walk", "--answers", answers]).ended(0).says(&[
-        "seen from above",
-        "front, where the operator stands",
-        "The map of this plane stands above.",
-        "Assumed: each touch is off by no more than 0.01 mm, and the old surface waves by 0.03 mm",
+        "At -0.17 mm all 5 touched places clean up: at least 50.0 %. Between the touches 4 % cleans, 60 % likely, 36 % not known, 0 % stays.",
+        "At +0.01 mm old skin stays: the lowest touch, C, is 0.18 mm below it.",
+        "`more`, `map`, `ways` and `why STEP` show the rest.",
         "What it proves: How thick the plate is at this place.",
     ]);
     let shown = bench.shown();
@@ -165,10 +162,83 @@ fn four_corners_ask_for_the_centre_and_give_no_share() {
     at.touches();
     at.answers("value in mm", "0");
     let shown = flowing(&plain(&at.sees("value in mm> ")));
-    assert!(
-        shown.contains("no share of the plate can be given"),
-        "{shown}"
+    let text = "Nothing is known of the middle: touch the centre to know.";
+    assert!(shown.contains(text) && !shown.contains('%'), "{shown}");
+    at.types("more");
+    let more = flowing(&plain(&at.sees("value in mm> ")));
+    for text in ["no share of the plate can be given", "(the centre)"] {
+        assert!(more.contains(text), "{more}");
+    }
+    assert!(!more.contains('%'), "{more}");
+}
+
+/// The lines between two prompts, of which the later is the last in `shown`.
+fn lines_before_the_prompt(shown: &str) -> usize {
+    plain(shown).matches('\n').count()
+}
+
+// 22 lines at 80x24: design of the program, the window less a prompt above and one below.
+#[test]
+fn a_plane_is_chosen_on_one_small_screen_and_the_rest_comes_by_a_word() {
+    let bench = Bench::new();
+    let text = std::fs::read_to_string(placed(&bench)).unwrap();
+    let compared = "        map: yes\n";
+    assert!(text.contains(compared));
+    let text = text.replace(
+        compared,
+        "        map: yes\n        ways: { from: surface.highest, to: surface.lowest - clearance, most: cutter.deepest_bite }\n",
     );
-    let (_, map) = shown.split_once("seen from above").unwrap();
-    assert!(map.contains("(the centre)") && !map.contains('%'), "{map}");
+    let procedure = bench.write("compared.yaml", &text);
+    let mut at = Sitting::at(&bench).procedure(procedure).walks();
+    at.sets_up();
+    at.touches();
+    at.answers("value in mm", "0");
+    let shown = at.sees("value in mm> ");
+    let flat = flowing(&plain(&shown));
+    for part in [
+        "Plane of this pass: 0.01 mm",
+        "old skin stays",
+        "`more`, `map`, `ways` and `why STEP` show the rest.",
+    ] {
+        assert!(flat.contains(part), "`{part}` not in {shown}");
+    }
+    assert!(!flat.contains("seen from above"), "{shown}");
+    assert!(lines_before_the_prompt(&shown) <= 22, "{shown}");
+    for (word, parts) in [
+        (
+            "more",
+            &["plane = next_plane(", "One more touch would tell most"][..],
+        ),
+        ("ways", &["largest bite", "2 passes"]),
+        ("why plane", &["Why, between the touches:"]),
+        (
+            "map",
+            &["seen from above", "front, where the operator stands"],
+        ),
+    ] {
+        at.types(word);
+        let shown = at.sees("value in mm> ");
+        for part in parts {
+            assert!(flowing(&plain(&shown)).contains(part), "{word}: {shown}");
+        }
+        if word == "map" {
+            assert!(lines_before_the_prompt(&shown) <= 23, "{shown}");
+        }
+    }
+}
+
+#[test]
+fn a_large_window_has_room_for_the_map() {
+    let bench = Bench::new();
+    let mut at = Sitting::at(&bench)
+        .columns(120)
+        .rows(40)
+        .procedure(placed(&bench))
+        .walks();
+    at.sets_up();
+    at.touches();
+    at.answers("value in mm", "0");
+    let shown = at.sees("value in mm> ");
+    assert!(shown.contains("seen from above"), "{shown}");
+    assert!(lines_before_the_prompt(&shown) < 40, "{shown}");
 }

@@ -22,6 +22,7 @@ pub struct Sitting<'a> {
     procedure: PathBuf,
     shop: PathBuf,
     columns: u16,
+    rows: u16,
     variables: Vec<(&'a str, &'a str)>,
     more: Vec<&'a str>,
 }
@@ -35,6 +36,7 @@ impl<'a> Sitting<'a> {
             procedure: shipped("small.yaml"),
             shop: shipped("shop.yaml"),
             columns: 80,
+            rows: 24,
             variables: Vec::new(),
             more: Vec::new(),
         }
@@ -42,6 +44,11 @@ impl<'a> Sitting<'a> {
 
     pub fn columns(mut self, columns: u16) -> Self {
         self.columns = columns;
+        self
+    }
+
+    pub fn rows(mut self, rows: u16) -> Self {
+        self.rows = rows;
         self
     }
 
@@ -103,8 +110,8 @@ impl<'a> Sitting<'a> {
     pub fn does(self, words: &str) -> Operator {
         let mut command = self.bench.command_of("sh");
         command.arg("-c").arg(format!(
-            "stty cols {} rows 24 echo; echo PROCESS $$.; {words}",
-            self.columns,
+            "stty cols {} rows {} echo; echo PROCESS $$.; {words}",
+            self.columns, self.rows,
         ));
         command.envs(self.variables.iter().copied());
         let process = PtyProcess::new(command).unwrap();

@@ -45,7 +45,8 @@ pub(super) fn written(findings: &Findings, style: &Style, why: bool) -> String {
     }
     if let Some(s) = &findings.shown {
         out.push('\n');
-        let page = touched_plate::page(&s.land, &s.verdict, s.cutter, &show);
+        let page = touched_plate::map(&s.land, &s.verdict, s.cutter, &show)
+            .list(touched_plate::all_items(&s.land, &s.verdict, true, &show));
         out.push_str(&render(&page, style));
     }
     out.push('\n');

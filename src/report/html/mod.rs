@@ -84,6 +84,9 @@ fn one(block: &Block, n: usize, first: bool) -> Markup {
         Block::Status(facts) => html! {
             @for fact in facts { p class=(class(fact.tone)) { (fact.label) " " (fact.value) } }
         },
+        Block::Values(values) => html! {
+            @for value in values { p class=(class(value.tone)) { (value.label) ": " (value.value) } }
+        },
         Block::Text { tone, text } => html! {
             @for line in text.lines() { p class=(class(*tone)) { (sign(*tone)) (line) } }
         },

@@ -7,6 +7,7 @@ use crate::interlock::gate::PracticeCleared;
 use crate::interlock::{Event, Instance, State};
 use crate::keys::Secret;
 use crate::report::page::Page;
+use crate::terminal::screen::{self, Style, StyleInputs};
 use std::fmt;
 use std::io;
 use std::time::Duration;
@@ -298,6 +299,11 @@ pub enum PromptError {
 pub trait Prompter {
     /// Shows a page. A reader that has gone away is no error; the next question finds out.
     fn show(&mut self, page: &Page) -> Result<(), PromptError>;
+
+    /// How many lines of the window `page` leaves free. Without a window: of 24 lines of 80 columns.
+    fn lines_left(&self, page: &Page) -> usize {
+        screen::lines_left(page, &Style::decide(&StyleInputs::default()))
+    }
 
     /// Asks one question and takes one line. Nothing typed before the prompt appeared is taken.
     fn ask(&mut self, ask: &Question<'_>) -> Result<Reply, PromptError>;

@@ -183,6 +183,10 @@ impl Prompter for Terminal {
         self.screen.show(page).map_err(failed("showing a page"))
     }
 
+    fn lines_left(&self, page: &Page) -> usize {
+        self.screen.lines_left(page)
+    }
+
     fn ask(&mut self, ask: &Question<'_>) -> Result<Reply, PromptError> {
         let asking = failed("asking a question");
         loop {

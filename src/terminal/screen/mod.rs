@@ -15,6 +15,6 @@ mod words;
 
 pub(crate) use bar::{Bar, minutes};
 pub use output::{Screen, Stream, adopt, deliver, fit, size};
-pub(crate) use render::render;
+pub(crate) use render::{lines_left, render};
 pub use style::{Color, Depth, Style, StyleInputs, utf8_locale};
 pub use words::{clean, width, wrap, wrap_hanging};

@@ -2,7 +2,7 @@
 //!
 //! A reader that has gone away (a closed pipe, a terminal that hung up) is no error: there is nobody left to tell.
 
-use super::render::render;
+use super::render::{lines_left, render};
 use super::style::{Depth, Style};
 use crate::report::page::Page;
 use crate::visible;
@@ -42,6 +42,11 @@ impl Screen {
     /// Shows a page. A reader that has gone away is no error.
     pub(crate) fn show(&self, page: &Page) -> io::Result<()> {
         Self::write(&render(page, &self.style()))
+    }
+
+    /// How many lines of the window a page leaves free.
+    pub fn lines_left(&self, page: &Page) -> usize {
+        lines_left(page, &self.style())
     }
 
     /// Writes text that has been made fit to print already, without a line end of its own.

@@ -51,7 +51,8 @@ pub(crate) fn lines(scene: &Scene, indent: usize, style: &Style) -> Vec<String> 
 
 /// Drawn once to see which marks there are, and again in the rows that their legend leaves.
 fn fitted(scene: &Scene, room: usize, style: &Style) -> Option<Vec<String>> {
-    let whole = style.height.map_or(USUAL, |h| h.saturating_sub(LEFT));
+    let window = style.height.map_or(USUAL, |h| h.saturating_sub(LEFT));
+    let whole = scene.most_lines.map_or(window, |most| most.min(window));
     let rows = |legend: usize| whole.saturating_sub(legend + 2).clamp(ROWS[0], ROWS[1]);
     let first = raster(scene, room, rows(5))?;
     let legend = legend(scene, &first, room, style);

@@ -23,6 +23,12 @@ pub(crate) fn render(page: &Page, style: &Style) -> String {
     pen.out
 }
 
+/// How many lines of the window a page leaves free; of 24 where there is no window.
+pub(crate) fn lines_left(page: &Page, style: &Style) -> usize {
+    let taken = render(page, style).lines().count();
+    style.height.unwrap_or(24).saturating_sub(taken)
+}
+
 struct Pen<'a> {
     style: &'a Style,
     out: String,
@@ -33,7 +39,11 @@ impl Pen<'_> {
         match block {
             Block::Heading { title, place } => self.heading(title, *place),
             Block::Step { title, place } => self.step(title, *place),
-            Block::Status(facts) => self.status(facts),
+            Block::Status(facts) => {
+                let colon = if self.style.plain { ": " } else { " " };
+                self.next_to_each_other(facts, colon);
+            }
+            Block::Values(values) => self.next_to_each_other(values, ": "),
             Block::Text { tone, text } => {
                 let sign = paint::sign(*tone, self.style);
                 let under = if self.style.plain {
@@ -145,10 +155,9 @@ impl Pen<'_> {
     }
 
     /// Facts side by side as far as they fit; one is broken only where it alone is wider than the line.
-    fn status(&mut self, facts: &[PageFact]) {
+    fn next_to_each_other(&mut self, facts: &[PageFact], colon: &str) {
         let style = self.style;
         let gap = paint::between(style);
-        let colon = if style.plain { ": " } else { " " };
         let pad = " ".repeat(self.indent());
         let mut line = pad.clone();
         let mut taken = self.indent();

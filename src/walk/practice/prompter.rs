@@ -289,6 +289,10 @@ impl Prompter for PracticePrompter<'_> {
         self.inner.show(page)
     }
 
+    fn lines_left(&self, page: &Page) -> usize {
+        self.inner.lines_left(page)
+    }
+
     fn ask(&mut self, ask: &Question<'_>) -> Result<Reply, PromptError> {
         let step = ask.key.step.clone();
         let practice = self.procedure.step(&step).and_then(|s| s.practice.as_ref());

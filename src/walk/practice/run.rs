@@ -63,6 +63,7 @@ pub(crate) fn rehearse(
         key: None,
     };
     retry::insist(prompter, |_| end_left(&mut book, clock))?;
+    begin::open(prompter, start)?;
     let (operator, key) = match practises(shop_book.as_mut(), clock, prompter) {
         Ok(found) => found,
         Err(Ending::Failed(error)) => return Err(error),

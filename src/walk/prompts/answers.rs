@@ -366,6 +366,10 @@ impl Prompter for Answers {
             })
     }
 
+    fn lines_left(&self, page: &Page) -> usize {
+        self.screen.lines_left(page)
+    }
+
     fn ask(&mut self, ask: &Question<'_>) -> Result<Reply, PromptError> {
         let said = self.reply(ask)?;
         // What a person would have typed stands where they would have typed it.

@@ -12,6 +12,10 @@ pub(crate) enum PromptCommand {
     Holds,
     /// The plate at the plane chosen last.
     Map,
+    /// What the last summary left out.
+    More,
+    /// Ways of taking it off side by side.
+    Ways,
     /// A note for the record.
     Note,
     /// The run goes to another person.
@@ -25,7 +29,7 @@ pub(crate) enum PromptCommand {
 }
 
 /// Each command: its word, what may follow it, and what it does, as the help shows them.
-pub(crate) const COMMANDS: [(PromptCommand, &str, &str, &str); 9] = [
+pub(crate) const COMMANDS: [(PromptCommand, &str, &str, &str); 11] = [
     (
         PromptCommand::Help,
         "?",
@@ -49,6 +53,18 @@ pub(crate) const COMMANDS: [(PromptCommand, &str, &str, &str); 9] = [
         "map",
         "",
         "the plate at the plane chosen last",
+    ),
+    (
+        PromptCommand::More,
+        "more",
+        "",
+        "the working of the values shown last, and all that is known of their planes",
+    ),
+    (
+        PromptCommand::Ways,
+        "ways",
+        "",
+        "ways of taking it off, compared",
     ),
     (
         PromptCommand::Note,

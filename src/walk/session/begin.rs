@@ -45,6 +45,13 @@ pub(crate) struct Start {
     pub rehearsal: bool,
 }
 
+/// Opens a walk: what it is for, what it is not, and to whom it defers.
+pub(crate) fn open(prompter: &mut dyn Prompter, start: &Start) -> Result<(), WalkError> {
+    let (procedure, shop) = (&start.procedure.content, &start.shop.content);
+    let file = start.answers_file.as_deref();
+    Ok(prompter.show(&pages::opening(procedure, shop, file))?)
+}
+
 /// Who is at the control, asked before there is a run.
 pub(crate) fn operator(prompter: &mut dyn Prompter) -> Prompted<String> {
     let page = Page::new()
@@ -156,7 +163,6 @@ pub(crate) fn begin<'a>(
         Ok((state, entries.last().map_or(0, |e| e.n)))
     })?;
     let mut session = Session::new(state, n, book, claim, clock, prompter, start.folder.clone());
-    session.prompter.show(&pages::opening(&session.state))?;
     session.show_second_signer()?;
     session.look_at_service()?;
     Ok(session)

@@ -41,12 +41,20 @@ impl Session<'_> {
             }
             _ => match self.state.next(self.now()) {
                 Next::Ask(at, standing) => self.question(&at, &standing),
-                Next::WhyStopped(cut) => self.explain_open_stop(cut),
-                Next::Cutting(at) => self.cut_under_way(&at),
-                Next::OutOfService => self.out_of_service(),
-                Next::Exhausted(at) => self.exhausted(&at),
-                Next::Complete => Err(Ending::Leave(self.complete()?)),
+                other => self.other_than_a_question(other),
             },
+        }
+    }
+
+    fn other_than_a_question(&mut self, next: Next) -> Prompted<()> {
+        self.show_worked_out(false)?;
+        match next {
+            Next::Ask(at, standing) => self.question(&at, &standing),
+            Next::WhyStopped(cut) => self.explain_open_stop(cut),
+            Next::Cutting(at) => self.cut_under_way(&at),
+            Next::OutOfService => self.out_of_service(),
+            Next::Exhausted(at) => self.exhausted(&at),
+            Next::Complete => Err(Ending::Leave(self.complete()?)),
         }
     }
 

@@ -1,7 +1,7 @@
 //! What a plane does to the plate, shown where the plane is chosen; and how the figures of a step came about.
 
 use crate::interlock::Instance;
-use crate::plate::{PlacedPoint, TouchedPlate, TouchedPlateError, Verdict};
+use crate::plate::{TouchedPlate, TouchedPlateError, Verdict};
 use crate::procedure::formula::working;
 use crate::procedure::{Kind, ShopList, Step};
 use crate::quantity::Length;
@@ -11,14 +11,8 @@ use crate::walk::error::WalkError;
 use crate::walk::session::Session;
 use crate::walk::session::pages;
 
-/// The word that shows the map again.
-const MAP: &str = "map";
-
-/// What was drawn last: the plane and the touches under it.
-pub(crate) type Drawn = (Length, Vec<PlacedPoint>);
-
 impl Session<'_> {
-    fn plane_of(&self, at: &Instance, step: &Step) -> Option<Length> {
+    pub(super) fn plane_of(&self, at: &Instance, step: &Step) -> Option<Length> {
         let Kind::WorkOut {
             value, map: true, ..
         } = &step.kind
@@ -36,88 +30,59 @@ impl Session<'_> {
         }))
     }
 
-    /// Shows the map of the plane that a step works out; only the plane's doubt where too few points have places. A plane drawn
-    /// already is not drawn again, and of the same touches nothing is said twice.
-    pub(crate) fn show_map(&mut self, at: &Instance, step: &Step) -> Result<(), WalkError> {
-        let Some(plane) = self.plane_of(at, step) else {
-            return Ok(());
-        };
-        let drawn = (plane, self.state.spots());
-        let Some(found) = self.verdict(plane) else {
-            // Without places there is no map; what setting Z may do to the plane is shown all the same, once.
-            if self.drawn.replace(drawn).is_some() {
-                return Ok(());
-            }
-            let doubt = report::touched_plate::plane_uncertainty(
-                self.state.touch_doubt().shared,
-                &self.show(),
-            );
-            return Ok(self.prompter.show(&Page::new().text(doubt))?);
-        };
-        if self.drawn.as_ref() == Some(&drawn) {
-            let text = "The map of this plane stands above.";
-            return Ok(self.prompter.show(&Page::new().toned(Tone::Quiet, text))?);
-        }
-        let known = self.drawn.as_ref().is_some_and(|(_, s)| *s == drawn.1);
-        if found.is_ok() {
-            self.drawn = Some(drawn);
-        }
-        self.draw(at, found, known)
-    }
-
-    /// `known` where all that the touches say by themselves was shown before.
-    fn draw(
-        &mut self,
-        at: &Instance,
-        found: Result<(TouchedPlate, Verdict), TouchedPlateError>,
-        known: bool,
-    ) -> Result<(), WalkError> {
-        let page = match found {
-            Ok((land, verdict)) => {
-                let cutter = self.state.chosen(ShopList::Cutters);
-                let cutter = cutter.and_then(|c| c.length("diameter"));
-                let show = self.show();
-                let mut page = if known {
-                    report::touched_plate::another(&land, &verdict, cutter, &show)
-                } else {
-                    report::touched_plate::page(&land, &verdict, cutter, &show)
-                };
-                if self.state.marks.last_cut().is_some() {
-                    page = page.text("Counted from the plate as it was touched, before any cut: what earlier passes took is in it.");
+    /// What a plane does to the plate: in a line, and all that can be said of it. `again` where a page of the same touches stands
+    /// before it, so that what does not change with the plane is not repeated.
+    pub(super) fn plane_pages(&self, plane: Length, again: bool) -> (Page, Page) {
+        let show = self.show();
+        match self.verdict(plane) {
+            Some(Ok((land, verdict))) => {
+                let line = report::touched_plate::brief(&land, &verdict, &show);
+                let items = report::touched_plate::all_items(&land, &verdict, !again, &show);
+                let at = show.signed().one(plane.into());
+                let mut whole = Page::new()
+                    .toned(Tone::Strong, format!("The plate at the plane {at}:"))
+                    .list(items);
+                if self.state.marks.last_cut().is_some() && !again {
+                    whole = whole.text("Counted from the plate as it was touched, before any cut: what earlier passes took is in it.");
                 }
-                page.toned(
-                    Tone::Quiet,
-                    format!("{} `{MAP}` shows the map again.", why(&at.step)),
-                )
+                (Page::new().list([line]), whole)
             }
-            Err(e) => Page::new().toned(
-                Tone::Look,
-                format!("Nothing can be said between the touches: {e}."),
-            ),
-        };
-        Ok(self.prompter.show(&page)?)
+            Some(Err(e)) => {
+                let text = format!("Nothing can be said between the touches: {e}.");
+                (Page::new().toned(Tone::Look, text), Page::new())
+            }
+            // Without places there is no map; how far setting Z may put the plane off is shown all the same, once.
+            None if again => (Page::new(), Page::new()),
+            None => {
+                let doubt = self.state.touch_doubt().shared;
+                let text = report::touched_plate::plane_uncertainty(doubt, &show);
+                (Page::new().text(text), Page::new())
+            }
+        }
     }
 
-    /// The map of the plane chosen last, again.
-    pub(crate) fn map_again(&mut self) -> Result<(), WalkError> {
-        let planes: Vec<(Instance, Length)> = self
-            .state
-            .asked()
-            .into_iter()
-            .filter(|place| self.state.answers.contains_key(&place.instance()))
-            .filter_map(|place| {
-                let at = place.instance();
-                let plane = self.plane_of(&at, self.state.step(&at)?)?;
-                Some((at, plane))
-            })
-            .collect();
-        let last = planes.into_iter().next_back();
-        let found = last.and_then(|(at, plane)| Some((at, self.verdict(plane)?)));
-        let Some((at, found)) = found else {
+    /// The map of the plane worked out last; none where there is no plane or no touch with a place.
+    pub(super) fn map_page(&self) -> Option<Page> {
+        let asked = self.state.asked();
+        let plane = asked.iter().rev().find_map(|place| {
+            let at = place.instance();
+            let answered = self.state.answers.contains_key(&at);
+            answered.then(|| self.plane_of(&at, place.step))?
+        });
+        let (land, verdict) = self.verdict(plane?)?.ok()?;
+        let cutter = self.state.chosen(ShopList::Cutters);
+        let cutter = cutter.and_then(|c| c.length("diameter"));
+        let map = report::touched_plate::map(&land, &verdict, cutter, &self.show());
+        Some(map)
+    }
+
+    /// The map of the plane chosen last.
+    pub(super) fn map_again(&mut self) -> Result<(), WalkError> {
+        let page = self.map_page().unwrap_or_else(|| {
             let text = "There is no map yet: it needs a plane, and three touched points whose places are known.";
-            return Ok(self.prompter.show(&Page::new().toned(Tone::Look, text))?);
-        };
-        self.draw(&at, found, false)
+            Page::new().toned(Tone::Look, text)
+        });
+        Ok(self.prompter.show(&page)?)
     }
 
     /// How the value of a step came about, or why a question is asked. Whether there is such a step.
@@ -150,9 +115,4 @@ impl Session<'_> {
         self.prompter.show(&page)?;
         Ok(true)
     }
-}
-
-/// How to ask for the working of a step.
-pub(crate) fn why(step: &str) -> String {
-    format!("`why {step}` shows formula, inputs and source of these figures.")
 }

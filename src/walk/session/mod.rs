@@ -15,6 +15,7 @@ pub(crate) mod refused;
 pub(crate) mod resume;
 pub(crate) mod service;
 mod stopping;
+mod summary;
 pub(crate) mod takeover;
 pub(crate) mod thickness;
 
@@ -29,7 +30,7 @@ use crate::report::page::Page;
 use crate::terminal::prompt::{Completions, Prompter};
 use crate::walk::error::WalkError;
 use crate::walk::prompts::keyring::{self, UnlockOutcome};
-use crate::walk::session::mapping::Drawn;
+use crate::walk::session::summary::Summary;
 use crate::walk::store::commit::Unchanged;
 use crate::walk::store::people_list;
 use std::path::PathBuf;
@@ -56,8 +57,8 @@ pub(crate) struct Session<'a> {
     pub(crate) completions: Completions,
     /// Whether its answer may be recalled later.
     pub(crate) may_be_recalled: bool,
-    /// The map drawn last.
-    pub(crate) drawn: Option<Drawn>,
+    /// Values worked out since the last question.
+    pub(crate) summary: Summary,
     /// Cautions shown already in this phase.
     pub(crate) cautioned: Vec<String>,
     /// The book with the list of people, in a rehearsal where any are registered: its own book has none.
@@ -105,7 +106,7 @@ impl<'a> Session<'a> {
             asked: Page::new(),
             completions: Completions::default(),
             may_be_recalled: true,
-            drawn: None,
+            summary: Summary::default(),
             cautioned: Vec::new(),
             shop_book: None,
             left_meanwhile: false,

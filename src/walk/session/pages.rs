@@ -4,7 +4,7 @@ use crate::interlock::sequence::SequencePosition;
 use crate::interlock::state::Release;
 use crate::interlock::{AnswerStatus, Instance, State};
 use crate::procedure::model::{Caution, Kind};
-use crate::procedure::{Phase, ShopList, Step};
+use crate::procedure::{Phase, Procedure, Shop, ShopList, Step};
 use crate::quantity::moment::Moment;
 use crate::report::page::{Item, Page, PageFact, Tone};
 use crate::walk::prompts::commands::COMMANDS;
@@ -168,22 +168,24 @@ pub(crate) fn help(state: &State, at: &Instance) -> Page {
     .list(words)
 }
 
-/// The opening of a run.
-pub(crate) fn opening(state: &State) -> Page {
-    let p = &state.procedure;
+/// What a walk opens with, before anything is asked.
+pub(crate) fn opening(procedure: &Procedure, shop: &Shop, answers_file: Option<&str>) -> Page {
     let mut page = Page::new()
         .gap()
-        .title(format!("{} (version {})", p.title, p.version));
-    page = page.text(p.applies_to.clone());
-    page = page.list(p.defers_to.iter().map(|d| Item::new(d.clone())));
-    if let Some(note) = &state.shop.note {
-        page = page.toned(Tone::Quiet, format!("Shop: {}. {note}", state.shop.name));
+        .title(format!(
+            "{} (version {})",
+            procedure.title, procedure.version
+        ))
+        .text(procedure.applies_to.clone())
+        .list(procedure.defers_to.iter().map(|d| Item::new(d.clone())));
+    if let Some(note) = &shop.note {
+        page = page.toned(Tone::Quiet, format!("Shop: {}. {note}", shop.name));
     }
-    if let Some(file) = &state.begun.answers_file {
+    if let Some(file) = answers_file {
         let text = format!(
             "Answers come from {file}: nobody is at the machine. This shows the walk; it clears no machine."
         );
         page = page.toned(Tone::Look, text);
     }
-    page.next("Type ? at any prompt for why it is asked and for the words that work everywhere.")
+    page.next("Type ? at any prompt for help.")
 }

@@ -50,6 +50,8 @@ impl Session<'_> {
                 PromptCommand::Help => {}
                 PromptCommand::Holds => self.show_holds()?,
                 PromptCommand::Map => self.map_again()?,
+                PromptCommand::More => self.show_more()?,
+                PromptCommand::Ways => self.show_ways()?,
                 PromptCommand::Back => self.back(at, rest)?,
                 PromptCommand::Note => self.note(at, rest)?,
                 PromptCommand::HandOver => self.hand_over(at, rest)?,

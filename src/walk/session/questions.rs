@@ -35,6 +35,7 @@ impl Session<'_> {
         self.completions = Completions::default();
         self.may_be_recalled = true;
         if pages::is_question(&step) {
+            self.show_worked_out(false)?;
             self.show_place(at, standing, &step)?;
         } else {
             self.show_phase(at)?;
@@ -138,6 +139,7 @@ impl Session<'_> {
         if self.heading == heading {
             return Ok(false);
         }
+        self.show_worked_out(false)?;
         self.heading = heading;
         self.cautioned.clear();
         self.prompter.show(&pages::heading(&self.state, at))?;

@@ -3,50 +3,36 @@
 use crate::cutting::deflection::CutterBody;
 use crate::cutting::ways::{CutWays, CuttingConditions, compare};
 use crate::interlock::dependencies::{Dependency, dependencies};
-use crate::interlock::{Command, Instance, State};
+use crate::interlock::{Command, Instance, State, decide};
 use crate::plate::Limits;
 use crate::procedure::formula::working;
 use crate::procedure::read_ways::Compared;
 use crate::procedure::shop::Item;
 use crate::procedure::{Kind, ShopList, Step};
 use crate::quantity::Length;
-use crate::report;
 use crate::report::page::{Page, Tone};
 use crate::terminal::prompt::QuestionPart;
 use crate::walk::prompts::Prompted;
 use crate::walk::session::Session;
-use crate::walk::session::mapping::why;
 
 /// As many steps to go back to are named: a plane comes from every answer before it at some remove.
 const MOST_NAMED: usize = 5;
 
 impl Session<'_> {
-    /// Works a value out and shows how.
+    /// Works a value out; it is shown with the others before the next question.
     pub(crate) fn work_out(&mut self, at: &Instance, step: &Step) -> Prompted<()> {
-        if let Kind::WorkOut { value, ways, .. } = &step.kind {
-            let (env, show) = (self.state.env(at), self.show());
-            let mut lines = working::lines(&at.step, value, &env, &show);
-            // The result stands beside the title; several values in a row must fit a small screen.
-            let result = lines.pop().unwrap_or_default();
-            let result = result.trim_start_matches([' ', '=']).to_owned();
-            let page = Page::new()
-                .toned(Tone::Strong, format!("{}: {result}", step.title))
-                .working(lines);
-            self.prompter.show(&page)?;
-            if let Some(ways) = self.ways(at, ways) {
-                let text = "Ways of taking it off. The first is what is planned; a smaller bite is chosen with a smaller `deepest bite` of the cutter.";
-                let page = Page::new()
-                    .toned(Tone::Quiet, text)
-                    .then(report::ways::page(&ways, &show))
-                    .toned(Tone::Quiet, why(&at.step));
-                self.prompter.show(&page)?;
-            }
-            self.show_map(at, step)?;
+        if let Kind::WorkOut { value, .. } = &step.kind {
+            let lines = working::lines(&at.step, value, &self.state.env(at), &self.show());
+            self.worked(at, step, lines);
         }
         let command = |accept| Command::WorkOut {
             at: at.clone(),
             accept,
         };
+        // What holds it is shown below it, so it comes first; else it waits for the values after it.
+        if decide(&self.state, self.now(), &command(None)).is_err() {
+            self.show_worked_out(true)?;
+        }
         if self.give(at, "worked out", command)? {
             return Ok(());
         }
