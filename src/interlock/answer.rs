@@ -5,8 +5,10 @@ use crate::fingerprint::Fingerprint;
 use crate::people::Role;
 use crate::procedure::formula::Value;
 use crate::procedure::formula::value::Touches;
+use crate::program::active::{ActiveCodes, ActiveGroup};
 use crate::quantity::{Length, Quantity};
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
 
 /// An answer as it is recorded. No floating point anywhere.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
@@ -39,6 +41,8 @@ pub enum Answer {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         examined: Option<Box<Examined>>,
     },
+    /// The active codes of the control.
+    Codes(CodesRead),
     /// A sign-off over the digest of the state.
     Signed {
         /// The signer's initials as typed.
@@ -58,6 +62,75 @@ pub enum Answer {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         list: Option<Fingerprint>,
     },
+}
+
+/// The active codes of a control, as they were typed and as they were read.
+#[derive(Clone, PartialEq, Eq, Debug, Default, Serialize, Deserialize)]
+pub struct CodesRead {
+    /// The lines as they were typed.
+    pub typed: Vec<String>,
+    /// The value of each group, by the group's word.
+    pub read: BTreeMap<String, String>,
+    /// Words that were not known, as they were typed.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub unknown: Vec<String>,
+    /// What was accepted with a reason while groups were still open.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub accepted: Vec<AcceptedCode>,
+}
+
+/// Something about active codes that was accepted with a reason.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub struct AcceptedCode {
+    /// What was accepted, in words.
+    pub limit: String,
+    /// The reason.
+    pub reason: String,
+}
+
+impl CodesRead {
+    /// The value of a group, if it is known.
+    pub fn of(&self, group: ActiveGroup) -> Option<&str> {
+        self.read.get(group.word()).map(String::as_str)
+    }
+
+    /// The number of the length offset that is in effect, 0 for none; `None` where it is not known.
+    pub(super) fn effective_h(&self) -> Option<u32> {
+        if self.of(ActiveGroup::LengthOffset) == Some("G49") {
+            return Some(0);
+        }
+        self.of(ActiveGroup::H)?.parse().ok()
+    }
+
+    /// The same with another line, whose values replace earlier ones of the same groups.
+    #[must_use]
+    pub fn with(&self, typed: &str, line: &ActiveCodes) -> Self {
+        let mut all = self.clone();
+        all.typed.push(typed.to_owned());
+        for (group, value) in &line.groups {
+            // Another way of applying the length offset is no longer that of the number before.
+            if *group == ActiveGroup::LengthOffset {
+                all.read.remove(ActiveGroup::H.word());
+            }
+            all.read.insert(group.word().to_owned(), value.clone());
+        }
+        all.read.extend(
+            line.groups
+                .get(&ActiveGroup::H)
+                .map(|h| (ActiveGroup::H.word().to_owned(), h.clone())),
+        );
+        for word in &line.unknown {
+            if !all.unknown.contains(word) {
+                all.unknown.push(word.clone());
+            }
+        }
+        all
+    }
+
+    /// Whether both say the same of the control, however they were typed.
+    pub fn means(&self, other: &Self) -> bool {
+        self.read == other.read && self.unknown == other.unknown
+    }
 }
 
 /// A signature and the key it was made with.
@@ -155,7 +228,23 @@ impl Answer {
             Self::Quantity(q) => Some(Value::Quantity(*q)),
             Self::Entered { value, .. } => Some(Value::Quantity(*value)),
             Self::Touched(touched) => touched.summary().map(Value::Touches),
-            Self::Text(_) | Self::File { .. } | Self::Signed { .. } => None,
+            Self::Text(_) | Self::File { .. } | Self::Codes(_) | Self::Signed { .. } => None,
+        }
+    }
+
+    /// Whether it says the same as another answer. Codes may be typed in another order.
+    pub fn says_the_same(&self, other: &Self) -> bool {
+        match (self, other) {
+            (Self::Codes(a), Self::Codes(b)) => a.means(b),
+            (a, b) => a == b,
+        }
+    }
+
+    /// The active codes, if it is that.
+    pub fn codes(&self) -> Option<&CodesRead> {
+        match self {
+            Self::Codes(codes) => Some(codes),
+            _ => None,
         }
     }
 

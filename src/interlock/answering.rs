@@ -143,6 +143,9 @@ pub(crate) fn answer(
             };
             Ok(record(state, &at, answer, accepted))
         }
+        (Kind::Codes(codes), GivenAnswer::Codes(typed)) => {
+            super::codes::answer(state, &at, codes, typed, reason)
+        }
         (
             Kind::Wait {
                 time,
@@ -166,6 +169,7 @@ pub(crate) fn answer(
             | Kind::WorkOut { .. }
             | Kind::Enter(_)
             | Kind::Program { .. }
+            | Kind::Codes(_)
             | Kind::Sign { .. }
             | Kind::Cut { .. }
             | Kind::Inspect
@@ -467,6 +471,7 @@ impl State {
             | Kind::Choose { .. }
             | Kind::Note
             | Kind::Program { .. }
+            | Kind::Codes(_)
             | Kind::Sign { .. }
             | Kind::Cut { .. }
             | Kind::Inspect

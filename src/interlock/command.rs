@@ -48,6 +48,8 @@ pub enum GivenAnswer {
     Text(String),
     /// A number that was read, or read back (for an enter step).
     Quantity(Quantity),
+    /// A line of active codes, as it was typed.
+    Codes(String),
     /// A program file.
     File {
         /// The path as typed.

@@ -25,6 +25,8 @@ pub(crate) enum Dependency {
     Surface,
     /// The position of the readout's zero.
     Zero,
+    /// The NC program given before it.
+    Program,
     /// Everything before it. Only a sign-off depends on this.
     EverythingBefore,
 }
@@ -42,6 +44,10 @@ pub(crate) fn dependencies(step: &Step) -> BTreeSet<Dependency> {
             if let ZeroBy::Chosen(id) = &touch.zero {
                 found.insert(Dependency::Step(id.clone()));
             }
+        }
+        Kind::Codes(codes) => {
+            found.insert(Dependency::Program);
+            found.extend(codes.same_as.iter().cloned().map(Dependency::Step));
         }
         Kind::Sign { .. } => {
             found.insert(Dependency::EverythingBefore);
@@ -224,6 +230,7 @@ impl State {
             }),
             Dependency::Surface => by_kind(|k| matches!(k, Kind::Touch(_) | Kind::Cut { .. })),
             Dependency::Zero => by_kind(|k| matches!(k, Kind::Touch(_) | Kind::Enter(_))),
+            Dependency::Program => by_kind(|k| matches!(k, Kind::Program { .. })),
             Dependency::EverythingBefore => before.iter().any(|p| hit(&p.instance())),
         });
         named || self.pass_depends(place, hit)

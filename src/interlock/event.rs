@@ -1,7 +1,7 @@
 //! The events of a run, in the form in which they are stored. Names and fields are only ever added: every stored event
 //! must always load.
 
-use super::answer::{Answer, Origin, Proof, SigningMethod};
+use super::answer::{Answer, CodesRead, Origin, Proof, SigningMethod};
 use super::elsewhere::AlsoInUse;
 use super::instance::Instance;
 use super::service::OutOfService;
@@ -127,6 +127,18 @@ pub enum Event {
         /// The initials of the person who did this.
         by: String,
         /// Where it came from. Older records do not have it.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        from: Option<Origin>,
+    },
+    /// Active codes were typed, and some groups are still to be said.
+    CodesTyped {
+        /// The codes step and its pass.
+        at: Instance,
+        /// All that is known by now.
+        so_far: CodesRead,
+        /// The initials of the person who did this.
+        by: String,
+        /// Where it came from.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         from: Option<Origin>,
     },
@@ -419,6 +431,7 @@ impl Event {
             Self::Answered { from, .. }
             | Self::Refused { from, .. }
             | Self::Accepted { from, .. }
+            | Self::CodesTyped { from, .. }
             | Self::Touched { from, .. }
             | Self::Zeroed { from, .. }
             | Self::TouchTakenBack { from, .. }
@@ -473,6 +486,7 @@ impl Event {
             Self::Answered { .. } => "answered",
             Self::Refused { .. } => "refused",
             Self::Accepted { .. } => "accepted",
+            Self::CodesTyped { .. } => "codes_typed",
             Self::Touched { .. } => "touched",
             Self::Zeroed { .. } => "zeroed",
             Self::TouchTakenBack { .. } => "touch_taken_back",

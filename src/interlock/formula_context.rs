@@ -5,6 +5,7 @@ use super::state::State;
 use crate::procedure::ShopList;
 use crate::procedure::formula::eval::{self, Env, EvalError, TouchedSurface};
 use crate::procedure::formula::{BuiltIn, Formula, Reference, Value};
+use crate::program::active::ActiveGroup;
 use crate::quantity::{Length, Quantity};
 
 /// The values of names in formulas, for one instance of a step.
@@ -100,6 +101,13 @@ impl<'a> FormulaContext<'a> {
         Some(height.into())
     }
 
+    /// The value of a group that a codes step read.
+    fn shown(&self, id: &str, name: &str) -> Option<Value> {
+        let of = self.state.referred(id, self.at)?;
+        let codes = self.state.answer(&of)?.codes()?;
+        self.state.value_of_group(codes, ActiveGroup::named(name)?)
+    }
+
     fn answered(&self, of: &Instance) -> Option<Value> {
         self.state.answer(of)?.value()
     }
@@ -112,7 +120,9 @@ impl Env for FormulaContext<'_> {
         }
         match (name.head.as_str(), name.tail.as_deref()) {
             (head, Some(fact)) => {
-                let list = ShopList::of_one(head)?;
+                let Some(list) = ShopList::of_one(head) else {
+                    return self.shown(head, fact);
+                };
                 if let Some(length) = self.state.known_of(list, fact) {
                     return Some(length.into());
                 }

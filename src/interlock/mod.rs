@@ -8,6 +8,9 @@ pub mod answer;
 pub mod answer_status;
 pub(crate) mod answering;
 pub(crate) mod audit;
+pub mod codes;
+#[cfg(test)]
+mod codes_tests;
 pub mod command;
 #[cfg(test)]
 mod command_tests;

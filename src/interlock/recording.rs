@@ -17,7 +17,9 @@ pub(super) fn record(
     answer: Answer,
     accepted: Option<Event>,
 ) -> Vec<Event> {
-    let unchanged = state.answer(at) == Some(&answer)
+    let unchanged = state
+        .answer(at)
+        .is_some_and(|old| old.says_the_same(&answer))
         && accepted.is_none()
         && !state.is_reading_against_zero(at);
     let again = match state.answer(at) {

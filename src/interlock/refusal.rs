@@ -1,5 +1,6 @@
 //! The reasons why a command is refused.
 
+use super::codes::CodesRefusal;
 use super::elsewhere::{OpenRun, Shared};
 use super::examined::{Examined, Judged};
 use super::gate::Hold;
@@ -81,6 +82,8 @@ pub enum Refusal {
         /// What the examination read in the program.
         read: String,
     },
+    /// The active codes are not accepted.
+    Codes(Box<CodesRefusal>),
     /// The reading is impossible.
     Touch(Box<TouchError>),
     /// Another point is to be touched now.
@@ -211,6 +214,7 @@ impl Refusal {
                 "`{said}` was typed, but the {what} read in the program: {read}; one of the two is wrong: check it again, or go back and give the right file"
             ),
             Self::Program(examined) => examined.against().unwrap_or_default(),
+            Self::Codes(refusal) => refusal.words(),
             Self::Touch(error) => error.words(show),
             Self::WrongPoint { said, due } => format!("`{said}` was typed, but `{due}` is due"),
             Self::OffPlate { size: [long, wide] } => format!(
@@ -276,6 +280,7 @@ impl Refusal {
         match self {
             Self::Soft(_) | Self::TooShort { .. } | Self::AlsoInUse { .. } => true,
             Self::Program(examined) => examined.verdict != Judged::Stop,
+            Self::Codes(refusal) => refusal.can_be_accepted(),
             _ => false,
         }
     }

@@ -1,6 +1,6 @@
 //! The state of a run: the result of applying its events in order.
 
-use super::answer::{Answer, Origin};
+use super::answer::{Answer, CodesRead, Origin};
 use super::elsewhere::AlsoInUse;
 use super::event::{Event, Outcome, PlateKnown, RunStart};
 use super::examined::Examined;
@@ -100,6 +100,8 @@ pub struct State {
     pub also_in_use: Vec<AlsoInUse>,
     /// The series of touches under way.
     pub touching: Option<OpenTouchSeries>,
+    /// The active codes typed at a codes step where some groups are still to be said.
+    pub codes_so_far: Option<(Instance, CodesRead)>,
     /// The history of the surface and of the readout's zero.
     pub marks: SurfaceHistory,
     /// The places of points that were typed with their readings.
@@ -150,6 +152,7 @@ impl State {
             deviations: BTreeMap::new(),
             also_in_use: Vec::new(),
             touching: None,
+            codes_so_far: None,
             marks: SurfaceHistory::default(),
             placed: BTreeMap::new(),
             release: None,
@@ -226,6 +229,10 @@ impl State {
                     self.placed.insert(point.clone(), *place);
                 }
                 self.touched(of, point, *reading, *closing);
+            }
+            Event::CodesTyped { at: of, so_far, .. } => {
+                self.codes_so_far = Some((of.clone(), so_far.clone()));
+                self.release = None;
             }
             Event::Zeroed { at: of, .. } => self.with_touching(of, OpenTouchSeries::zeroed),
             Event::TouchTakenBack { at: of, .. } => {
@@ -350,6 +357,7 @@ impl State {
         if let Answer::Entered { .. } = answer {
             self.entered(of);
         }
+        self.codes_so_far.take_if(|(at, _)| at == of);
         let given = CurrentAnswer {
             answer: answer.clone(),
             by: by.to_owned(),
@@ -409,6 +417,7 @@ impl State {
             self.deviations.remove(of);
             self.invalidated.insert(of.clone(), because.to_owned());
             self.marks.void(of);
+            self.codes_so_far.take_if(|(at, _)| at == of);
             if self.touching.as_ref().is_some_and(|t| t.at == *of) {
                 self.touching = None;
             }

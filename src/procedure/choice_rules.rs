@@ -23,6 +23,7 @@ pub(crate) fn words(steps: &[&Step], findings: &mut Findings) {
             | Kind::WorkOut { .. }
             | Kind::Enter(_)
             | Kind::Program { .. }
+            | Kind::Codes(_)
             | Kind::Sign { .. }
             | Kind::Cut { .. }
             | Kind::Inspect

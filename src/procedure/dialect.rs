@@ -8,6 +8,7 @@ use super::formula::Value;
 use super::node::Node;
 use super::shop;
 use crate::diagnostics::Findings;
+use crate::program::active::{self, ActiveGroup, Meaning};
 use std::collections::BTreeMap;
 
 /// The group's key in a machine.
@@ -15,6 +16,12 @@ pub const KEY: &str = "dialect";
 
 /// The key of the codes that do not affect the examination of a program.
 pub const HARMLESS: &str = "harmless codes";
+
+/// The key of the codes that the control shows with another meaning than most controls.
+pub const SHOWN: &str = "shown codes";
+
+/// The meaning of a shown code that changes nothing.
+const NOTHING: &str = "nothing";
 
 /// M codes that the examination follows, which therefore cannot be called harmless: those of NISTIR 6556, section 3.6
 /// (from memory), and 98 and 99 (common practice, no source).
@@ -57,12 +64,23 @@ pub struct MachineDialect {
     words: BTreeMap<&'static str, String>,
     /// Letter and number of each code; for a G code ten times its number.
     harmless: Vec<(char, u16)>,
+    shown: Vec<Meaning>,
 }
 
 impl MachineDialect {
     /// The word of a key, if it is given.
     pub(crate) fn word(&self, key: &str) -> Option<&str> {
         self.words.get(key).map(String::as_str)
+    }
+
+    /// The codes that its control shows and that mean something else than on most controls; harmless ones mean nothing.
+    pub fn meanings(&self) -> Vec<Meaning> {
+        let tenfold = |(letter, number): &(char, u16)| match letter {
+            'G' => (*letter, *number),
+            _ => (*letter, number.saturating_mul(10)),
+        };
+        let harmless = self.harmless.iter().map(|code| (tenfold(code), None));
+        self.shown.iter().cloned().chain(harmless).collect()
     }
 
     /// The harmless codes of a letter: the numbers of M codes, and ten times the numbers of G codes.
@@ -105,12 +123,80 @@ pub(crate) fn read(node: &Node, what: &str, findings: &mut Findings) -> Option<M
             }
         }
     }
+    if let Some(node) = fields.node(SHOWN, findings) {
+        dialect.shown = shown(node, findings);
+    }
     fields.finish(&[], findings);
     Some(dialect)
 }
 
+/// Reads the codes that a control shows with another meaning, each with the code of most controls that it means.
+fn shown(node: &Node, findings: &mut Findings) -> Vec<Meaning> {
+    let Some(fields) = Fields::of(node, SHOWN, findings) else {
+        return Vec::new();
+    };
+    let mut found: Vec<Meaning> = Vec::new();
+    for (key, node) in fields.pairs() {
+        let Some(text) = scalar(node, &key.text, findings) else {
+            continue;
+        };
+        let Ok((letter, number)) = letter_and_number(&key.text) else {
+            findings
+                .error(key.span, format!("`{}` is not an M or G code", key.text))
+                .help("write the code as the control shows it, such as `G505: G55`");
+            continue;
+        };
+        let tenfold = if letter == 'G' {
+            number
+        } else {
+            number.saturating_mul(10)
+        };
+        if text.text == NOTHING {
+            found.push(((letter, tenfold), None));
+            continue;
+        }
+        match meaning(&text.text) {
+            Some(meaning) => found.push(((letter, tenfold), Some(meaning))),
+            None => {
+                findings
+                    .error(
+                        text.span,
+                        format!("`{}` is not one code that most controls show", text.text),
+                    )
+                    .help("write one code such as G54, G21 or G54.1 P5, or `nothing`");
+            }
+        }
+    }
+    found
+}
+
+fn meaning(text: &str) -> Option<(ActiveGroup, String)> {
+    let read = active::read(text, &[]).ok()?;
+    let mut groups = read.groups.into_iter();
+    match (groups.next(), groups.next(), read.unknown.is_empty()) {
+        (Some(one), None, true) => Some(one),
+        _ => None,
+    }
+}
+
 /// Reads the letter and number of a code. An error is what is wrong, with what to write instead.
 fn code(text: &str) -> Result<(char, u16), (String, &'static str)> {
+    let (letter, number) = letter_and_number(text)?;
+    let followed = match letter {
+        'M' => FOLLOWED.contains(&number),
+        _ => follows_g(number),
+    };
+    if followed {
+        return Err((
+            format!("`{text}` affects the examination of a program, so it cannot be harmless"),
+            "remove it; the examination follows it as it is",
+        ));
+    }
+    Ok((letter, number))
+}
+
+/// The letter and number of a code: the number of an M code, and ten times the number of a G code.
+fn letter_and_number(text: &str) -> Result<(char, u16), (String, &'static str)> {
     let no_code = || {
         (
             format!("`{text}` is not an M or G code"),
@@ -131,19 +217,9 @@ fn code(text: &str) -> Result<(char, u16), (String, &'static str)> {
     let (Some(whole), Some(tenth)) = (number(whole), number(tenth)) else {
         return Err(no_code());
     };
-    let (letter, number, followed) = match letter {
-        Some('M') => ('M', whole, FOLLOWED.contains(&whole)),
-        Some('G') => {
-            let tenfold = whole * 10 + tenth;
-            ('G', tenfold, follows_g(tenfold))
-        }
-        _ => return Err(no_code()),
-    };
-    if followed {
-        return Err((
-            format!("`{text}` affects the examination of a program, so it cannot be harmless"),
-            "remove it; the examination follows it as it is",
-        ));
+    match letter {
+        Some('M') => Ok(('M', whole)),
+        Some('G') => Ok(('G', whole * 10 + tenth)),
+        _ => Err(no_code()),
     }
-    Ok((letter, number))
 }

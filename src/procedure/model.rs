@@ -5,6 +5,7 @@ use super::kinds::StepKind;
 use super::practice::Practice;
 use super::program_facts::ProgramQuestion;
 use crate::diagnostics::Span;
+use crate::program::active::ActiveGroup;
 use crate::quantity::parse::DecimalMark;
 use crate::quantity::{Dimension, Exact, Length, Quantity, UnitSystem};
 use std::collections::BTreeMap;
@@ -319,6 +320,44 @@ pub struct Enter {
     pub limits: Limits,
 }
 
+/// What a codes step asks.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub struct Codes {
+    /// The groups that must be known.
+    pub must_show: Vec<ActiveGroup>,
+    /// The values that nobody can waive.
+    pub must: CodesLimit,
+    /// The values from which a deviation may be accepted with a reason.
+    pub expect: CodesLimit,
+    /// Whether what is expected is not shown, neither before nor in a refusal.
+    pub blind: bool,
+    /// The earlier codes step with which it is compared.
+    pub same_as: Option<String>,
+}
+
+/// Values that groups of codes must have.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub struct CodesLimit {
+    /// The groups, each with a formula for its value.
+    pub wanted: Vec<(ActiveGroup, Formula)>,
+    /// Why the limit exists.
+    pub because: Option<String>,
+}
+
+impl Codes {
+    /// Whether a group is always known where these groups must be shown. A length offset includes its number.
+    pub fn knows(must_show: &[ActiveGroup], group: ActiveGroup) -> bool {
+        let with_length = group == ActiveGroup::H && must_show.contains(&ActiveGroup::LengthOffset);
+        with_length || must_show.contains(&group)
+    }
+
+    /// Its formulas.
+    fn formulas(&self) -> impl Iterator<Item = &Formula> {
+        let both = self.must.wanted.iter().chain(&self.expect.wanted);
+        both.map(|(_, formula)| formula)
+    }
+}
+
 /// What a step asks, by kind.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub enum Kind {
@@ -377,6 +416,8 @@ pub enum Kind {
         /// The later questions that ask what the program says.
         says: Vec<ProgramQuestion>,
     },
+    /// The active codes of the control.
+    Codes(Box<Codes>),
     /// A hold point.
     Sign {
         /// The lowest role that may sign, a word of [`SecondSigner::WORDS`]. Old records can have other words.
@@ -445,6 +486,14 @@ impl Kind {
         Some(*list)
     }
 
+    /// What a codes step asks; `None` for every other step.
+    pub fn codes(&self) -> Option<&Codes> {
+        let Self::Codes(codes) = self else {
+            return None;
+        };
+        Some(codes)
+    }
+
     /// The kind without its content.
     pub(crate) fn step_kind(&self) -> StepKind {
         match self {
@@ -456,6 +505,7 @@ impl Kind {
             Self::WorkOut { .. } => StepKind::WorkOut,
             Self::Enter(_) => StepKind::Enter,
             Self::Program { .. } => StepKind::Program,
+            Self::Codes(_) => StepKind::Codes,
             Self::Sign { .. } => StepKind::Sign,
             Self::Cut { .. } => StepKind::Cut,
             Self::Inspect => StepKind::Inspect,
@@ -493,6 +543,7 @@ impl Step {
                 found.extend(expected);
             }
             Kind::Wait { time, .. } => found.push(time),
+            Kind::Codes(codes) => found.extend(codes.formulas()),
             Kind::Confirm { .. }
             | Kind::Note
             | Kind::Program { .. }

@@ -1,12 +1,15 @@
 //! Checks every formula of a procedure against the meaning of its names.
 
+use super::formula::Formula;
 use super::formula::check::{Type, check, check_kind, check_truth};
 use super::kinds::Shape;
 use super::model::{CLEAN, CUT_ENDS, Kind, Limit, Options, Procedure, SKIN_LEFT, Step};
 use super::notes::Notes;
+use super::program_facts::METRIC;
 use super::read_ways::WAYS_KEYS;
 use super::scope::{KnownStep, Scope};
 use crate::diagnostics::Findings;
+use crate::program::active::ActiveGroup;
 use crate::quantity::{Dimension, Unit, UnitSystem};
 use std::collections::BTreeMap;
 
@@ -27,6 +30,11 @@ pub(crate) fn check_names(
                 each: phase.each.clone(),
                 when: step.when.as_ref().map(|f| f.text.clone()),
                 list: step.kind.shop_list(),
+                shows: step
+                    .kind
+                    .codes()
+                    .map(|c| c.must_show.clone())
+                    .unwrap_or_default(),
             });
             index += 1;
         }
@@ -84,6 +92,7 @@ fn type_of(step: &Step) -> Option<Type> {
         | Kind::Choose { .. }
         | Kind::Note
         | Kind::Program { .. }
+        | Kind::Codes(_)
         | Kind::Sign { .. } => None,
     }
 }
@@ -174,6 +183,11 @@ fn check_step(step: &Step, mut scope: Scope, findings: &mut Findings) -> Option<
         Kind::Wait { time, .. } => {
             check_kind(time, Dimension::TIME, &scope, findings);
         }
+        Kind::Codes(codes) => {
+            for (group, formula) in codes.must.wanted.iter().chain(&codes.expect.wanted) {
+                check_codes_limit(*group, formula, &scope, findings);
+            }
+        }
         Kind::Confirm { .. }
         | Kind::Note
         | Kind::Program { .. }
@@ -187,6 +201,41 @@ fn check_limits(limits: &[Limit], kind: Dimension, scope: &mut Scope, findings: 
     scope.own = Some(Type::Quantity(kind));
     for formula in limits.iter().flat_map(Limit::formulas) {
         check_kind(formula, kind, scope, findings);
+    }
+}
+
+/// Checks a value that a group of codes must have.
+fn check_codes_limit(
+    group: ActiveGroup,
+    formula: &Formula,
+    scope: &Scope,
+    findings: &mut Findings,
+) {
+    if let Some((_, dimension)) = group.row().number {
+        check_kind(formula, dimension, scope, findings);
+        return;
+    }
+    let Some(found) = check(formula, scope, findings) else {
+        return;
+    };
+    let values = group.values();
+    let one = |word: &String| values.contains(word) || group == ActiveGroup::Unit && word == METRIC;
+    let common = match &found {
+        Type::Literal(word) => one(word),
+        Type::Words(words) => words.iter().any(one),
+        _ => false,
+    };
+    if !common {
+        let values: Vec<String> = values.into_iter().take(12).collect();
+        findings
+            .error(
+                formula.span,
+                format!("{found} can never be the {} of a control", group.word()),
+            )
+            .help(format!(
+                "write one of {}, or name an earlier answer that has the same words",
+                values.join(", ")
+            ));
     }
 }
 

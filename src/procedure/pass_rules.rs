@@ -116,6 +116,7 @@ pub(crate) fn hold_points(procedure: &Procedure, findings: &mut Findings) {
                 | Kind::WorkOut { .. }
                 | Kind::Enter(_)
                 | Kind::Program { .. }
+                | Kind::Codes(_)
                 | Kind::Inspect
                 | Kind::Wait { .. } => {}
             }

@@ -35,8 +35,11 @@ pub struct ProgramQuestion {
     pub span: Span,
 }
 
+/// The answer to a question for the unit where it is the millimetre.
+pub(crate) const METRIC: &str = "metric";
+
 /// The answers to a question for the unit.
-pub(crate) const UNITS: [&str; 2] = ["metric", "inch"];
+pub(crate) const UNITS: [&str; 2] = [METRIC, "inch"];
 
 /// The keys of the map, one for each of [`ProgramFact::ALL`].
 pub(crate) const KEYS: &[Key] = &{

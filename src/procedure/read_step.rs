@@ -3,7 +3,7 @@
 use super::fields::{Fields, formula, name};
 use super::formula::ast::ExprKind;
 use super::kinds::{self, StepKind};
-use super::model::{Kind, Step};
+use super::model::Step;
 use super::node::Node;
 use super::notes::Notes;
 use super::practice;
@@ -14,10 +14,10 @@ use std::collections::BTreeMap;
 /// Keys whose texts name something that is elsewhere in the file.
 const NAMING: [&str; 4] = ["cautions", "rests on", "zero", "continues"];
 
-/// Reads steps, and stores the confirm steps that later ones may repeat.
+/// Reads steps, and stores those that later ones may repeat.
 #[derive(Default)]
 pub struct StepReader {
-    confirms: BTreeMap<String, Step>,
+    repeatable: BTreeMap<String, Step>,
     /// Notes for the checks between steps.
     pub notes: Notes,
 }
@@ -128,8 +128,8 @@ fn whole_step(
         practice,
         kind: kind?,
     };
-    if let Kind::Confirm { .. } = step.kind {
-        reader.confirms.insert(step.id.clone(), step.clone());
+    if repeats(step.kind.step_kind()) {
+        reader.repeatable.insert(step.id.clone(), step.clone());
     }
     Some(step)
 }
@@ -156,22 +156,34 @@ fn same_as(
     reader: &StepReader,
     findings: &mut Findings,
 ) -> Option<Option<Step>> {
-    if kind != StepKind::Confirm || !fields.has("same as") {
+    if !repeats(kind) || !fields.has("same as") {
         return Some(None);
     }
     let text = fields.text("same as", findings)?;
-    let model = reader.confirms.get(&text.text);
+    let same_kind = || {
+        reader
+            .repeatable
+            .values()
+            .filter(|s| s.kind.step_kind() == kind)
+    };
+    let model = same_kind().find(|s| s.id == text.text);
     if model.is_none() && !reader.notes.is_lost(&text.text) {
+        let word = kind.word();
         let finding = findings.error(
             text.span,
-            format!("`{}` is not an earlier confirm step", text.text),
+            format!("`{}` is not an earlier {word} step", text.text),
         );
-        match nearest(&text.text, reader.confirms.keys().map(String::as_str)) {
+        match nearest(&text.text, same_kind().map(|s| s.id.as_str())) {
             Some(near) => finding.help(format!("did you mean `{near}`?")),
-            None => finding.help("`same as` repeats a confirm step above this one"),
+            None => finding.help(format!("`same as` repeats a {word} step above this one")),
         };
     }
     model.map(|step| Some(step.clone()))
+}
+
+/// Whether a step of this kind may repeat an earlier one: one of its forms says so.
+fn repeats(kind: StepKind) -> bool {
+    kind.descriptor().forms.iter().any(|form| form.repeats)
 }
 
 fn texts(fields: &mut Fields, key: &'static str, findings: &mut Findings) -> Vec<String> {

@@ -4,9 +4,10 @@ use super::facts::Fact;
 use super::formula::BuiltIn;
 use super::formula::ast::Reference;
 use super::formula::check::{Names, Type, Unknown};
-use super::model::ShopList;
+use super::model::{Codes, ShopList};
 use super::notes::Notes;
 use crate::diagnostics::nearest;
+use crate::program::active::ActiveGroup;
 use crate::quantity::Dimension;
 use std::collections::BTreeMap;
 
@@ -24,6 +25,8 @@ pub(crate) struct KnownStep {
     pub when: Option<String>,
     /// The shop list that it chooses from.
     pub list: Option<ShopList>,
+    /// The groups of codes that it must show; empty for every step but a codes step.
+    pub shows: Vec<ActiveGroup>,
 }
 
 /// The names that can be used at one step.
@@ -137,7 +140,55 @@ impl Scope<'_> {
         }
     }
 
-    fn step(&self, id: &str) -> Result<(&KnownStep, Type), Unknown> {
+    fn step(&self, id: &str) -> Result<Type, Unknown> {
+        let known = self.earlier(id)?;
+        match &known.kind {
+            Some(kind) => Ok(kind.clone()),
+            None if known.word == "work out" => Err(Unknown::reported()),
+            None if !known.shows.is_empty() => Err(unknown(
+                format!("which group of `{id}`?"),
+                format!(
+                    "write for instance `{id}.{}`",
+                    known.shows.first().map(|g| g.name()).unwrap_or_default()
+                ),
+            )),
+            None => Err(unknown(
+                format!(
+                    "the answer of a {} step cannot be used in a formula",
+                    known.word
+                ),
+                "name a step that gives a number or one of its listed words",
+            )),
+        }
+    }
+
+    /// The kind of a group that a codes step shows.
+    fn group(&self, id: &str, tail: &str) -> Result<Type, Unknown> {
+        let known = self.earlier(id)?;
+        let shown: Vec<String> = known.shows.iter().map(|g| g.name()).collect();
+        let Some(group) = ActiveGroup::named(tail) else {
+            return Err(unknown(
+                format!("`{id}` shows no `{tail}`"),
+                match nearest(tail, shown.iter().map(String::as_str)) {
+                    Some(near) => format!("did you mean `{id}.{near}`?"),
+                    None => format!("it shows: {}", shown.join(", ")),
+                },
+            ));
+        };
+        if !Codes::knows(&known.shows, group) {
+            return Err(unknown(
+                format!("`{id}` need not show `{tail}`"),
+                format!("add `{}` to its `must show`", group.word()),
+            ));
+        }
+        Ok(match group.row().number {
+            Some((_, dimension)) => Type::Quantity(dimension),
+            None => Type::Words(group.values()),
+        })
+    }
+
+    /// An earlier step that is always asked where this one is.
+    fn earlier(&self, id: &str) -> Result<&KnownStep, Unknown> {
         let Some(known) = self.known.get(id) else {
             if self.notes.is_lost(id) {
                 return Err(Unknown::reported());
@@ -175,17 +226,7 @@ impl Scope<'_> {
                 format!("give this step the same condition, `when: {when}`"),
             ));
         }
-        match &known.kind {
-            Some(kind) => Ok((known, kind.clone())),
-            None if known.word == "work out" => Err(Unknown::reported()),
-            None => Err(unknown(
-                format!(
-                    "the answer of a {} step cannot be used in a formula",
-                    known.word
-                ),
-                "name a step that gives a number or one of its listed words",
-            )),
-        }
+        Ok(known)
     }
 }
 
@@ -204,7 +245,12 @@ impl Names for Scope<'_> {
         if let Some(list) = ShopList::of_one(&name.head) {
             return self.fact(list, name.tail.as_deref());
         }
-        let (_, kind) = self.step(&name.head)?;
+        if let (Some(tail), Some(known)) = (&name.tail, self.known.get(&name.head))
+            && !known.shows.is_empty()
+        {
+            return self.group(&name.head, tail);
+        }
+        let kind = self.step(&name.head)?;
         if name.tail.is_some() {
             return Err(unknown(
                 format!("`{}` has no facts after a dot", name.head),

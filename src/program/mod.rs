@@ -4,6 +4,7 @@
 //! changed is unknown from there on; the line that caused it is stored with it. Bytes come through [`source::Source`];
 //! this module does no input or output, and its memory does not grow with the program.
 
+pub mod active;
 pub(crate) mod arc;
 pub mod block;
 mod circle;

@@ -117,6 +117,9 @@ fn value(answer: &Answer) -> Value {
             }
             value
         }
+        Answer::Codes(codes) => {
+            json!({ "typed": codes.typed, "codes": codes.read, "not_known": codes.unknown })
+        }
         Answer::Signed {
             initials,
             digest,

@@ -190,6 +190,11 @@ pub(crate) fn event_line(event: &Event, state: &State, local: Local) -> String {
                 words::answer(answer, &state.show_at(at))
             )
         }
+        Event::CodesTyped { at, so_far, by, .. } => format!(
+            "{}: {by} typed {}",
+            title(at),
+            words::codes_in_words(so_far)
+        ),
         Event::Refused {
             at, typed, why, by, ..
         } => {

@@ -1,11 +1,12 @@
 //! Events and answers in words.
 
 use super::page::{Item, Page, Tone};
-use crate::interlock::answer::{Answer, Origin, Proof, SigningMethod};
+use crate::interlock::answer::{Answer, CodesRead, Origin, Proof, SigningMethod};
 use crate::interlock::state::CurrentAnswer;
 use crate::interlock::{Cause, CutEnd, Event, Instance, State};
 use crate::procedure::Kind;
 use crate::procedure::formula::working;
+use crate::program::active::ActiveGroup;
 use crate::quantity::format::QuantityFormat;
 
 /// The answer of a step in words, with what a worked-out value does not say by itself.
@@ -63,6 +64,7 @@ pub(crate) fn answer(answer: &Answer, show: &QuantityFormat) -> String {
             });
             format!("{path} ({bytes} bytes, sha-256 {print}...{examined})")
         }
+        Answer::Codes(codes) => codes_in_words(codes),
         Answer::Signed {
             initials,
             means,
@@ -91,6 +93,31 @@ pub(crate) fn answer(answer: &Answer, show: &QuantityFormat) -> String {
             SigningMethod::AnswersFile => format!("signed as {initials} by an answers file"),
         },
     }
+}
+
+/// Active codes as they were read, then as they were typed.
+pub(crate) fn codes_in_words(codes: &CodesRead) -> String {
+    let shown = |group: &ActiveGroup| {
+        let value = codes.of(*group)?;
+        let letter = group.row().number.map(|(letter, _)| letter);
+        // Without a code of its own, `none` alone would not say of what there is none.
+        let own = if value == "none" {
+            format!("no {}", group.word())
+        } else {
+            value.to_owned()
+        };
+        Some(letter.map_or(own, |letter| format!("{letter}{value}")))
+    };
+    let read: Vec<String> = ActiveGroup::ALL.iter().filter_map(shown).collect();
+    let unknown = match codes.unknown.as_slice() {
+        [] => String::new(),
+        words => format!("; not known: {}", words.join(" ")),
+    };
+    format!(
+        "{}{unknown} (typed `{}`)",
+        read.join(" "),
+        codes.typed.join("`, `")
+    )
 }
 
 /// Who gave an answer, and from where, in a run whose answers come from both a file and a terminal; the head of a record says

@@ -60,22 +60,34 @@ pub(super) fn look(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     Ok(lines)
 }
 
-/// The mill knows no other plane, distance mode, rotation, scaling or mirror: what it always shows.
+impl World {
+    /// The line of active codes that the control shows. The mill knows no other plane, distance mode, rotation, scaling or
+    /// mirror, so those are always the same.
+    pub(crate) fn active_codes(&self) -> String {
+        let mill = &self.mill;
+        let unit = match mill.system {
+            UnitSystem::Mm => "G21",
+            UnitSystem::Inch => "G20",
+        };
+        let offset = OFFSETS.get(mill.active).copied().unwrap_or("-");
+        let length = match mill.length {
+            0 => "G49".to_owned(),
+            n => format!("G43 H{n}"),
+        };
+        let shift = if mill.shift == 0 { "" } else { " G92" };
+        let spindle = if mill.spindle == 0 { "M5" } else { "M3" };
+        let coolant = if mill.coolant { "M8" } else { "M9" };
+        format!(
+            "G0 G17 G90 G94 {unit} {offset}{shift} {length} G40 G50 G50.1 G69 G15 G64 G67 G80 G98 {spindle} {coolant}"
+        )
+    }
+}
+
+/// What the control shows as active.
 pub(super) fn codes(world: &mut World, _: &str) -> Result<Vec<Said>, String> {
     let mill = &world.mill;
-    let unit = match mill.system {
-        UnitSystem::Mm => "G21",
-        UnitSystem::Inch => "G20",
-    };
-    let offset = OFFSETS.get(mill.active).copied().unwrap_or("-");
-    let length = match mill.length {
-        0 => "G49".to_owned(),
-        n => format!("G43 H{n}"),
-    };
     Ok(vec![
-        Said::plain(format!(
-            "Active: G17 {unit} G90 G94 {offset} {length}. No rotation (G69), no scaling (G50), no mirror."
-        )),
+        Said::plain(format!("Active: {}", world.active_codes())),
         Said::plain(format!(
             "Offset page: Z shift {}.",
             length_with_unit(mill.shift, mill.system)

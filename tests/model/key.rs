@@ -99,6 +99,7 @@ fn state(s: &State, now: i64, reach: Reach, h: &mut impl Hasher) {
             Answer::Quantity(q) => format!("{q:?}").hash(h),
             Answer::Touched(touched) => format!("{touched:?}").hash(h),
             Answer::Entered { value, read_back } => format!("{value:?} {read_back:?}").hash(h),
+            Answer::Codes(codes) => format!("{codes:?}").hash(h),
             Answer::File { fingerprint, .. } => fingerprint.hash(h),
             Answer::Signed {
                 initials,

@@ -439,7 +439,7 @@ mod terminal {
         at.is_told(
             "confirm",
             "m codes",
-            &["Active: G17 G21", "Z shift +0.000 mm"],
+            &["Active: G0 G17 G90 G94 G21", "Z shift +0.000 mm"],
             "confirm",
         );
         at.types("m glasses on");

@@ -104,6 +104,18 @@ pub(crate) fn check_truth(formula: &Formula, names: &dyn Names, findings: &mut F
     }
 }
 
+/// Most words that a help lists.
+const MOST_LISTED: usize = 20;
+
+/// Words in one line, where there are very many only the first.
+fn few(words: &[String]) -> String {
+    let first: Vec<&str> = words.iter().take(MOST_LISTED).map(String::as_str).collect();
+    match words.len().saturating_sub(MOST_LISTED) {
+        0 => first.join(", "),
+        more => format!("{} and {more} more", first.join(", ")),
+    }
+}
+
 fn example(wanted: Dimension) -> &'static str {
     match wanted {
         Dimension::LENGTH => "write the unit with the number, as in `0.25 mm` or `10 thou`",
@@ -247,7 +259,7 @@ impl Checker<'_> {
                     .error(b.span, format!("`{word}` is not one of its answers"));
                 let help = match nearest(&word, words.iter().map(String::as_str)) {
                     Some(near) => format!("did you mean `{near}`?"),
-                    None => format!("the answers are: {}", words.join(", ")),
+                    None => format!("the answers are: {}", few(&words)),
                 };
                 finding.help(help);
                 None

@@ -37,6 +37,8 @@ pub enum Shape {
     Name,
     /// One of these words.
     Words(&'static [&'static str]),
+    /// One or several of these words.
+    SomeOf(&'static [&'static str]),
     /// Only this word.
     Only(&'static str),
     /// The version of the file format.

@@ -5,6 +5,7 @@
 //! from the descriptors.
 
 mod choose;
+mod codes;
 mod confirm;
 mod cut;
 mod enter;
@@ -75,6 +76,8 @@ step_kinds! {
     Enter in enter,
     /// The NC program.
     Program in program,
+    /// The line of active codes of the control.
+    Codes in codes,
     /// The hold point.
     Sign in sign,
     /// Cycle start.

@@ -107,6 +107,7 @@ impl Step {
             | Kind::WorkOut { .. }
             | Kind::Enter(_)
             | Kind::Program { .. }
+            | Kind::Codes(_)
             | Kind::Sign { .. }
             | Kind::Cut { .. }
             | Kind::Inspect

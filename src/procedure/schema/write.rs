@@ -151,6 +151,10 @@ fn shape(shape: Shape) -> Value {
         Shape::StepId => reference("stepId"),
         Shape::Name => reference("name"),
         Shape::Words(words) => json!({"enum": words}),
+        Shape::SomeOf(words) => json!({"anyOf": [
+            {"enum": words},
+            {"type": "array", "minItems": 1, "uniqueItems": true, "items": {"enum": words}},
+        ]}),
         Shape::Only(word) => json!({"const": word}),
         Shape::Format => json!({"const": FORMAT}),
         Shape::Count(least, most) => json!({"type": "integer", "minimum": least, "maximum": most}),

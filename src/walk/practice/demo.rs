@@ -323,6 +323,15 @@ impl Demo {
             Kind::Note => {
                 Plan::says(answer.unwrap_or_else(|| "A rehearsal by demonstration.".to_owned()))
             }
+            // A group that the line does not show is not active on the practice mill.
+            Kind::Codes(_)
+                if ask
+                    .about
+                    .is_some_and(|a| a.state.codes_so_far(a.at).is_some()) =>
+            {
+                Plan::says("none")
+            }
+            Kind::Codes(_) => Plan::says(world.active_codes()),
             Kind::Confirm { answer, .. } => Plan {
                 invented: is_unjudged(&procedure, step).then_some(NO_PRACTICE),
                 ..Plan::says(answer)
@@ -403,6 +412,7 @@ fn is_allowed(procedure: &Procedure, step: &Step, about: Option<About<'_>>, worl
                 .filter_map(|f| state.env(at).eval(f).ok())
                 .all(|only| only == Value::Word(word.clone()))
         }
+        (Some(Truth::Word(line)), Kind::Codes(codes)) => state.accepts_codes(at, codes, &line),
         (Some(Truth::Number(q, _)), Kind::Read { limits, .. }) => {
             !matches!(state.judge(at, limits, q), Ok((Some(_), _)))
         }

@@ -39,6 +39,7 @@ pub(super) fn answers(step: &Step, about: Option<About<'_>>) -> Vec<String> {
         | Kind::WorkOut { .. }
         | Kind::Enter(_)
         | Kind::Program { .. }
+        | Kind::Codes(_)
         | Kind::Sign { .. }
         | Kind::Cut { .. }
         | Kind::Inspect

@@ -11,6 +11,7 @@ use crate::procedure::practice::facts::Is;
 use crate::procedure::practice::{Fact, Practice, So, facts, wanted};
 use crate::procedure::program_facts::{ProgramFact, UNITS};
 use crate::procedure::{Procedure, ShopList, practice};
+use crate::program::active::{self, ActiveGroup};
 use crate::quantity::format::QuantityFormat;
 use crate::quantity::{Length, Quantity, UnitSystem};
 use crate::simulator::Nm;
@@ -89,6 +90,7 @@ pub(crate) fn truth(procedure: &Procedure, step: &Step, world: &World) -> Option
             ..
         } => return word(chosen(*list, world)),
         Kind::Program { .. } => return word(&world.tape.as_ref()?.name),
+        Kind::Codes(_) => return word(&world.active_codes()),
         Kind::Inspect => {
             let clean = world.is_so(Fact::Clean)?;
             return word(if clean { CLEAN } else { SKIN_LEFT });
@@ -238,6 +240,13 @@ impl Truth {
             },
             (Self::Holds { is, .. }, _) => Some(*is),
             (Self::Word(word), Answer::Word(said)) => Some(word == said),
+            (Self::Word(line), Answer::Codes(said)) => {
+                let is = active::read(line, &[]).ok()?;
+                let same = |(group, value): (&ActiveGroup, &String)| {
+                    said.of(*group).is_none_or(|said| said == value)
+                };
+                Some(is.groups.iter().all(same))
+            }
             (Self::Word(word), Answer::File { path, .. }) => {
                 let name = path.rsplit(['/', '\\']).next().unwrap_or(path);
                 Some(name.eq_ignore_ascii_case(word))

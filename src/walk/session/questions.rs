@@ -79,6 +79,7 @@ impl Session<'_> {
             Kind::Note => self.text(at),
             Kind::Enter(_) => self.enter(at, &step),
             Kind::Program { .. } => self.program(at),
+            Kind::Codes(codes) => self.codes(at, codes),
             Kind::Wait {
                 time,
                 may_be_shortened,

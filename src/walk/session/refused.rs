@@ -101,6 +101,8 @@ fn is_known(state: &State, at: &Instance, typed: &str, lists_people: bool) -> bo
                 initials(typed).is_some()
             };
         }
+        // A line of codes is a letter and a number again and again, which no PIN is.
+        Kind::Codes(_) => return is_codes(typed),
         Kind::Note | Kind::Program { .. } | Kind::Cut { .. } => {}
     }
     let same = |word: &str| known.iter().any(|k| k.eq_ignore_ascii_case(word));
@@ -113,6 +115,19 @@ fn is_known(state: &State, at: &Instance, typed: &str, lists_people: bool) -> bo
         || typed.split_whitespace().all(|part| {
             of_words(part) || is_number(part, numbers) || (numbers && Unit::find(part).is_some())
         })
+}
+
+/// Whether it is written as codes: each part begins with a letter and has a digit, and no part is longer than codes are.
+fn is_codes(typed: &str) -> bool {
+    let word = |part: &str| {
+        let letters = part.chars().filter(char::is_ascii_alphabetic).count();
+        let digits = part.chars().filter(char::is_ascii_digit).count();
+        part.starts_with(|c: char| c.is_ascii_alphabetic()) && (1..=6 * letters).contains(&digits)
+    };
+    let mut parts = typed
+        .split(|c: char| !c.is_ascii_alphanumeric() && c != '.')
+        .filter(|p| !p.is_empty());
+    typed.eq_ignore_ascii_case("none") || parts.all(word)
 }
 
 /// Whether it is written as a number, with its unit where it has one; where none is asked for, as that of an option.

@@ -250,6 +250,11 @@ fn usual(picks: &mut Picks, state: &State, at: Instance) -> Command {
             bytes: 9,
             examined: None,
         },
+        Kind::Codes(_) => GivenAnswer::Codes(
+            picks
+                .of(&["G54 G21 G90", "G90 G91", "G40", "none", "G43 H1", "1"])
+                .into(),
+        ),
         Kind::Read { dimension, .. } => GivenAnswer::Quantity(quantity(picks, *dimension)),
         Kind::Wait { .. } => GivenAnswer::Quantity(quantity(picks, Dimension::TIME)),
         Kind::Enter(enter) => {

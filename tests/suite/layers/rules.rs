@@ -20,12 +20,13 @@ pub const LAYERS: [&[&str]; 9] = [
 const CORE: usize = 5;
 
 /// The dependencies inside one layer. They must not make a cycle, and unused ones must be removed.
-pub const SAME_LAYER: [(&str, &str); 5] = [
+pub const SAME_LAYER: [(&str, &str); 6] = [
     ("cutting", "plate"),
     ("interlock", "people"),
     ("report", "interlock"),
     ("report", "stock"),
     ("procedure", "diagnostics"),
+    ("procedure", "program"),
 ];
 
 /// Crates that shape the design, with the only files or folders that use each, so that each can be replaced.

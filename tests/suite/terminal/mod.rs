@@ -1,6 +1,7 @@
 //! Walks at a real terminal, as a person types them. Invented figures; the worked example of the touch-off where a whole
 //! walk is made.
 
+mod active_codes;
 mod elsewhere;
 mod forged;
 mod hold;

@@ -1,5 +1,6 @@
 //! Asking a step by its kind: a file for each kind with more to it than one question, named as in `procedure/kinds/`.
 
+pub(crate) mod codes;
 pub(crate) mod cut;
 pub(crate) mod enter;
 pub(crate) mod inspect;
