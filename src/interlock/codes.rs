@@ -299,8 +299,10 @@ impl State {
     /// The value of a group in formulas; `None` where it is not known.
     pub fn value_of_group(&self, codes: &CodesRead, group: ActiveGroup) -> Option<Value> {
         let word = |text: &str| Some(Value::Word(text.to_owned()));
-        let none =
-            codes.of(ActiveGroup::LengthOffset) == Some("G49") || !self.uses_length_offsets();
+        let none = match codes.of(ActiveGroup::LengthOffset) {
+            Some(code) => code == "G49",
+            None => !self.uses_length_offsets() && codes.of(ActiveGroup::H).is_none(),
+        };
         let text = match (group, codes.of(group)) {
             (ActiveGroup::H, _) if none => "0",
             (ActiveGroup::LengthOffset, None) if none => "G49",
@@ -433,7 +435,7 @@ impl State {
             .map(ToString::to_string)
             .collect();
         let shown = |group: ActiveGroup| read.of(group).map(str::to_owned);
-        let h = read.effective_h().filter(|_| self.uses_length_offsets());
+        let h = read.effective_h();
         [
             (ActiveGroup::Unit, shown(ActiveGroup::Unit), units, true),
             (

@@ -224,6 +224,10 @@ fn nothing_asks_for_h_on_a_machine_without_length_offsets() {
         Some(word("G49"))
     );
     assert!(!rig.state.asked().iter().any(|p| p.step.id == "remarks"));
+    // Where one is active all the same, it is not taken for none.
+    let line = "G54 G21 G90 G94 G17 G43 H5 G40 G50 G69";
+    let found = differs(codes(&mut rig, at("control"), line));
+    assert_eq!(found, [(ActiveGroup::H, "program".to_owned())]);
 }
 
 /// Compared by meaning: G21 and G71, G43 H0 and G49, whatever the order.

@@ -1,6 +1,7 @@
 //! The integration tests, one binary: everything here drives the shipped program or reads the shipped files.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod active_codes;
 mod attention;
 mod chain;
 mod check;

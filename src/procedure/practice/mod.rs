@@ -124,8 +124,24 @@ impl Step {
             .as_ref()
             .map(Practice::facts)
             .unwrap_or_default();
-        if let Kind::Program { .. } = self.kind {
-            found.insert(Fact::RightProgram);
+        match &self.kind {
+            Kind::Program { .. } => {
+                found.insert(Fact::RightProgram);
+            }
+            Kind::Codes(_) => {
+                found.extend([Fact::Unit, Fact::Offset, Fact::ActiveH, Fact::Shift]);
+            }
+            Kind::Confirm { .. }
+            | Kind::Choose { .. }
+            | Kind::Read { .. }
+            | Kind::Note
+            | Kind::Touch(_)
+            | Kind::WorkOut { .. }
+            | Kind::Enter(_)
+            | Kind::Sign { .. }
+            | Kind::Cut { .. }
+            | Kind::Inspect
+            | Kind::Wait { .. } => {}
         }
         found
     }

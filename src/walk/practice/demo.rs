@@ -331,7 +331,6 @@ impl Demo {
             {
                 Plan::says("none")
             }
-            Kind::Codes(_) => Plan::says(world.active_codes()),
             Kind::Confirm { answer, .. } => Plan {
                 invented: is_unjudged(&procedure, step).then_some(NO_PRACTICE),
                 ..Plan::says(answer)
@@ -341,6 +340,7 @@ impl Demo {
             | Kind::Touch(_)
             | Kind::WorkOut { .. }
             | Kind::Program { .. }
+            | Kind::Codes(_)
             | Kind::Cut { .. }
             | Kind::Inspect => {
                 let invented = truth(&self.procedure, step, world).is_none() && answer.is_none();

@@ -33,10 +33,7 @@ fn answer(shown: &Value, step: &str) -> Value {
 fn slips_in_the_line_are_named_and_the_question_stands() {
     let bench = Bench::new();
     let mut at = at_the_codes(&bench, &[]);
-    at.is_shown(
-        &["The program runs with: metric, G54, no length offset."],
-        LINE,
-    );
+    at.is_shown(&["The program runs with: mm, G54, no length offset."], LINE);
     for (typed, parts) in [
         // The letter O for the digit zero.
         (

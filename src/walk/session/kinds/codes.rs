@@ -2,7 +2,9 @@
 
 use crate::interlock::Instance;
 use crate::interlock::command::GivenAnswer;
+use crate::procedure::formula::Formula;
 use crate::procedure::model::Codes;
+use crate::procedure::program_facts::METRIC;
 use crate::program::active::ActiveGroup;
 use crate::report::page::{Page, Tone};
 use crate::terminal::prompt::QuestionPart;
@@ -14,7 +16,10 @@ impl Session<'_> {
     pub(crate) fn codes(&mut self, at: &Instance, codes: &Codes) -> Prompted<()> {
         // Up must not bring back the line of an earlier reading: it is to be read anew.
         self.may_be_recalled = false;
-        if let Some(expected) = self.codes_of_program(codes) {
+        for expected in [self.codes_of_program(codes), self.codes_needed(at, codes)]
+            .into_iter()
+            .flatten()
+        {
             self.prompter
                 .show(&Page::new().toned(Tone::Quiet, expected))?;
         }
@@ -41,13 +46,34 @@ impl Session<'_> {
     /// What the program needs, where the step may show it.
     fn codes_of_program(&self, codes: &Codes) -> Option<String> {
         let examined = self.state.examined().filter(|_| !codes.blind)?;
-        let mut parts = examined.units.clone();
+        let unit = |unit: &String| match unit.as_str() {
+            METRIC => "mm".to_owned(),
+            other => other.to_owned(),
+        };
+        let mut parts: Vec<String> = examined.units.iter().map(unit).collect();
         parts.extend(examined.work_offsets.iter().cloned());
         parts.extend(examined.length_offsets.iter().map(|h| match h {
             0 => "no length offset".to_owned(),
             h => format!("H{h}"),
         }));
         (!parts.is_empty()).then(|| format!("The program runs with: {}.", parts.join(", ")))
+    }
+
+    /// What the procedure needs, where the step may show it.
+    fn codes_needed(&self, at: &Instance, codes: &Codes) -> Option<String> {
+        if codes.blind {
+            return None;
+        }
+        let env = self.state.env(at);
+        let show = self.show();
+        let wanted = |(group, formula): &(ActiveGroup, Formula)| {
+            let value = env.eval(formula).ok()?;
+            Some(format!("{} {}", group.word(), value.filled(&show)))
+        };
+        let must: Vec<String> = codes.must.wanted.iter().filter_map(wanted).collect();
+        let because = codes.must.because.as_ref();
+        let because = because.map_or(String::new(), |b| format!(" ({b})"));
+        (!must.is_empty()).then(|| format!("Needed: {}{because}.", must.join(", ")))
     }
 
     /// Names the words of the line that are not known.
