@@ -59,6 +59,47 @@ impl Book {
         self.summaries("open = 1")
     }
 
+    /// The runs with an entry at `at` or later, in the order in which they began. `at` is in its stored form.
+    ///
+    /// # Errors
+    /// As [`Book::runs`].
+    pub(crate) fn runs_since(&self, at: &str) -> Result<Vec<RunSummary>, BookError> {
+        let mut runs = self.runs()?;
+        runs.retain(|run| run.last_at.as_str() >= at);
+        Ok(runs)
+    }
+
+    /// The times of the entries from number `seq` on, of any run or ledger, in their order; each with its number.
+    ///
+    /// # Errors
+    /// Disk errors; [`BookError::Damaged`] where a value cannot be read.
+    pub(crate) fn times_from(&self, seq: u64) -> Result<Vec<(u64, String)>, BookError> {
+        self.connection()
+            .prepare_cached("SELECT seq, at FROM entries WHERE seq >= ?1 ORDER BY seq")
+            .and_then(|mut statement| {
+                statement
+                    .query_map([seq], |row| Ok((row.get(0)?, row.get(1)?)))?
+                    .collect()
+            })
+            .map_err(at(self.path()))
+    }
+
+    /// The number of the last entry that belongs to another run than this one, or to a ledger; 0 for none.
+    ///
+    /// # Errors
+    /// As [`Book::times_from`].
+    pub(crate) fn last_of_others(&self, run: &str) -> Result<u64, BookError> {
+        self.connection()
+            .query_row(
+                "SELECT seq FROM entries WHERE run <> ?1 ORDER BY seq DESC LIMIT 1",
+                [run],
+                |row| row.get(0),
+            )
+            .optional()
+            .map(Option::unwrap_or_default)
+            .map_err(at(self.path()))
+    }
+
     fn summaries(&self, condition: &str) -> Result<Vec<RunSummary>, BookError> {
         let columns = RunSummary::COLUMNS;
         let sql = format!("SELECT {columns} FROM runs WHERE {condition} ORDER BY first_seq");

@@ -92,6 +92,9 @@ impl State {
             }
             _ => {}
         }
+        if let (true, Some(seen)) = (cut_to_come, &given.seen) {
+            return self.standing_status(place, seen, given.stretch, now);
+        }
         if cut_to_come {
             self.person_and_time(place, given, now)
         } else {

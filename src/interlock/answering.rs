@@ -244,7 +244,7 @@ fn inspected(
 }
 
 /// Checks that a word is one of the options.
-fn choose(
+pub(super) fn choose(
     state: &State,
     at: &Instance,
     options: &Options,

@@ -6,6 +6,7 @@ use super::event::{Outcome, PlateKnown};
 use super::examined::Examined;
 use super::instance::Instance;
 use super::service::OutOfService;
+use super::standing::EarlierAnswer;
 use super::stopping::{Cause, CutEnd, MachineContinuity};
 use crate::fingerprint::Fingerprint;
 use crate::people::People;
@@ -81,6 +82,13 @@ pub enum Command {
         at: Instance,
         /// As in [`Command::Answer`].
         accept: Option<String>,
+    },
+    /// Uses the answer of an earlier run again.
+    Stand {
+        /// The step.
+        at: Instance,
+        /// What the book says of it; `None` where no earlier run answered it.
+        earlier: Option<Box<EarlierAnswer>>,
     },
     /// Touches a point.
     Touch {

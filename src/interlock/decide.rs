@@ -41,6 +41,10 @@ pub fn decide(state: &State, now: Moment, command: &Command) -> Decided {
             let (place, _) = asked(state, at, now)?;
             super::answering::work_out(state, &place, accept.as_deref())
         }
+        Command::Stand { at, earlier } => {
+            let (place, _) = asked(state, at, now)?;
+            super::standing::stand(state, &place, earlier.as_deref(), now)
+        }
         Command::Touch {
             at,
             point,
@@ -149,6 +153,7 @@ fn answers_a_question(command: &Command) -> bool {
         command,
         Command::Answer { .. }
             | Command::WorkOut { .. }
+            | Command::Stand { .. }
             | Command::Touch { .. }
             | Command::Zeroed { .. }
             | Command::TakeBack { .. }

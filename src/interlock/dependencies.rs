@@ -38,6 +38,8 @@ pub(crate) fn dependencies(step: &Step) -> BTreeSet<Dependency> {
         named(&formula.expr, &mut found);
     }
     found.extend(step.rests_on.iter().cloned().map(Dependency::Step));
+    let same = step.stands.iter().flat_map(|rule| &rule.same);
+    found.extend(same.map(|thing| thing.list().map_or(Dependency::Program, Dependency::Chosen)));
     match &step.kind {
         Kind::Touch(touch) => {
             found.extend(touch.continues.iter().cloned().map(Dependency::Step));
@@ -228,9 +230,9 @@ impl State {
                 let chooses = matches!(&p.step.kind, Kind::Choose { options: Options::From(of), .. } if of == list);
                 chooses && hit(&p.instance())
             }),
+            Dependency::Program => by_kind(|k| matches!(k, Kind::Program { .. })),
             Dependency::Surface => by_kind(|k| matches!(k, Kind::Touch(_) | Kind::Cut { .. })),
             Dependency::Zero => by_kind(|k| matches!(k, Kind::Touch(_) | Kind::Enter(_))),
-            Dependency::Program => by_kind(|k| matches!(k, Kind::Program { .. })),
             Dependency::EverythingBefore => before.iter().any(|p| hit(&p.instance())),
         });
         named || self.pass_depends(place, hit)

@@ -52,6 +52,13 @@ impl State {
                 .field(answer)
                 .field(&given.by)
                 .field(given.at.to_string());
+            if let Some(seen) = &given.seen {
+                builder = builder
+                    .field("stands from")
+                    .field(&seen.run)
+                    .field(seen.at.to_string())
+                    .field(&seen.by);
+            }
             if let Some(deviation) = self.deviations.get(&of) {
                 builder = builder
                     .field("accepted")

@@ -5,6 +5,7 @@ use super::answer::{Answer, CodesRead, Origin, Proof, SigningMethod};
 use super::elsewhere::AlsoInUse;
 use super::instance::Instance;
 use super::service::OutOfService;
+use super::standing::SeenEarlier;
 use super::stopping::{Cause, CutEnd, MachineContinuity, cause};
 use crate::fingerprint::Fingerprint;
 use crate::plate::Reading;
@@ -129,6 +130,9 @@ pub enum Event {
         /// Where it came from. Older records do not have it.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         from: Option<Origin>,
+        /// Where it was seen, for an answer of an earlier run that stands; `by` took it over.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        seen: Option<SeenEarlier>,
     },
     /// Active codes were typed, and some groups are still to be said.
     CodesTyped {
@@ -476,6 +480,21 @@ impl Event {
                 ..
             } => true,
             _ => self.origin() == Some(Origin::AnswersFile),
+        }
+    }
+
+    /// Whether the machine was stopped with a cause other than planned, or put out of service. A cause that nobody has said
+    /// yet counts once it is said.
+    pub(crate) fn stops_unplanned(&self) -> bool {
+        match self {
+            Self::Stopped { cause, .. } | Self::StopExplained { cause, .. } => {
+                !matches!(cause, Cause::Planned | Cause::NotSaid)
+            }
+            Self::CutEnded { how, cause, .. } => {
+                *how != CutEnd::Finished && !matches!(cause, Cause::Planned | Cause::NotSaid)
+            }
+            Self::OutOfService(_) => true,
+            _ => false,
         }
     }
 

@@ -53,6 +53,7 @@ mod signers;
 pub mod signing;
 #[cfg(test)]
 mod skin;
+pub mod standing;
 pub(crate) mod state;
 pub(crate) mod stopping;
 pub(crate) mod surface;

@@ -76,6 +76,7 @@ fn events(
         answer,
         by: state.operator.clone(),
         from: Some(state.origin),
+        seen: None,
     });
     events.extend(accepted);
     let shaken = already_suspect(state, &events);

@@ -8,6 +8,7 @@ use super::instance::Instance;
 use super::judge::BrokenLimit;
 use super::service::OutOfService;
 use super::signing::SignFault;
+use super::standing::NotStanding;
 use crate::plate::TouchError;
 use crate::quantity::format::QuantityFormat;
 use crate::quantity::{Length, Quantity};
@@ -157,6 +158,8 @@ pub enum Refusal {
     PutBackFromFile,
     /// The typed text is no reason.
     NoReason(String),
+    /// The answer of an earlier run does not stand.
+    NotStanding(Box<NotStanding>),
     /// The answer is missing whether the machine stayed as it was.
     KeptNotSaid,
     /// The run is over.
@@ -268,6 +271,9 @@ impl Refusal {
             Self::NoReason(said) => format!(
                 "`{said}` is not a reason; say in words what was repaired, and by whom"
             ),
+            Self::NotStanding(why) => {
+                format!("the answer of an earlier run does not stand: {}", why.words(show))
+            }
             Self::KeptNotSaid => {
                 "first say whether the machine had power all the time and nobody moved it".to_owned()
             }

@@ -6,6 +6,7 @@ use super::event::{Event, Outcome, PlateKnown, RunStart};
 use super::examined::Examined;
 use super::instance::Instance;
 use super::service::OutOfService;
+use super::standing::SeenEarlier;
 use super::stopping::{Cause, CutEnd, MachineContinuity, OpenStop};
 use super::surface::{SurfaceEvent, SurfaceHistory};
 use super::touching::OpenTouchSeries;
@@ -31,6 +32,8 @@ pub struct CurrentAnswer {
     pub stretch: u32,
     /// Where it came from.
     pub from: Origin,
+    /// Where it was seen, for an answer of an earlier run that stands.
+    pub seen: Option<SeenEarlier>,
 }
 
 /// A soft limit that was accepted.
@@ -94,6 +97,12 @@ pub struct State {
     /// Suspect answers: they depend on the machine's position, which was lost when no cut was left or while one was
     /// under way. They stay valid for now and become invalid as soon as another cut is to come.
     pub shaken: BTreeSet<Instance>,
+    /// Answers of earlier runs that stood until a stop that was not planned.
+    pub ended_by_stop: BTreeSet<Instance>,
+    /// Whether the machine was stopped in this run, not as planned.
+    pub stopped_unplanned: bool,
+    /// The steps at which an answer was refused since their last valid one.
+    pub refused: BTreeSet<Instance>,
     /// The accepted soft limits.
     pub deviations: BTreeMap<Instance, Deviation>,
     /// Plates and people that are in other open runs too, with the recorded reasons.
@@ -149,6 +158,9 @@ impl State {
             answers: BTreeMap::new(),
             invalidated: BTreeMap::new(),
             shaken: BTreeSet::new(),
+            ended_by_stop: BTreeSet::new(),
+            stopped_unplanned: false,
+            refused: BTreeSet::new(),
             deviations: BTreeMap::new(),
             also_in_use: Vec::new(),
             touching: None,
@@ -174,6 +186,7 @@ impl State {
                 at,
                 stretch: 0,
                 from: origin,
+                seen: None,
             };
             state.answers.insert(Instance::new(&first.id, None), given);
         }
@@ -197,11 +210,21 @@ impl State {
         ) {
             self.practice = None;
         }
+        if event.stops_unplanned() {
+            self.end_standing();
+        }
         match event {
-            Event::Began(_) | Event::Refused { .. } | Event::Noted { .. } | Event::Looked(_) => {}
+            Event::Began(_) | Event::Noted { .. } | Event::Looked(_) => {}
+            Event::Refused { at: of, .. } => {
+                self.refused.insert(of.clone());
+            }
             Event::Answered {
-                at: of, answer, by, ..
-            } => self.answered(of, answer, by, at),
+                at: of,
+                answer,
+                by,
+                seen,
+                ..
+            } => self.answered(of, answer, (by, seen.as_ref()), at),
             Event::Accepted {
                 at: of,
                 limit,
@@ -339,10 +362,18 @@ impl State {
         }
     }
 
-    fn answered(&mut self, of: &Instance, answer: &Answer, by: &str, at: Moment) {
+    fn answered(
+        &mut self,
+        of: &Instance,
+        answer: &Answer,
+        (by, seen): (&str, Option<&SeenEarlier>),
+        at: Moment,
+    ) {
         self.release = None;
         self.invalidated.remove(of);
         self.shaken.remove(of);
+        self.ended_by_stop.remove(of);
+        self.refused.remove(of);
         if let Answer::Touched(touched) = answer {
             if let Some(touching) = self.touching.take_if(|t| t.at == *of) {
                 self.marks.push(SurfaceEvent::Frame(touching.frame()));
@@ -364,6 +395,7 @@ impl State {
             at,
             stretch: self.stretch,
             from: self.origin,
+            seen: seen.cloned(),
         };
         self.answers.insert(of.clone(), given);
     }
@@ -414,6 +446,7 @@ impl State {
         for of in steps {
             self.answers.remove(of);
             self.shaken.remove(of);
+            self.ended_by_stop.remove(of);
             self.deviations.remove(of);
             self.invalidated.insert(of.clone(), because.to_owned());
             self.marks.void(of);
@@ -445,6 +478,7 @@ impl State {
             at,
             stretch: self.stretch,
             from: self.origin,
+            seen: None,
         };
         self.invalidated.remove(of);
         self.answers.insert(of.clone(), given);

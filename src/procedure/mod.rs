@@ -25,6 +25,7 @@ pub(crate) mod rules;
 pub mod schema;
 pub(crate) mod scope;
 pub mod shop;
+pub mod standing;
 pub mod yaml;
 pub(crate) mod yaml_fault;
 pub(crate) mod yaml_text;

@@ -4,6 +4,7 @@ use super::formula::Formula;
 use super::kinds::StepKind;
 use super::practice::Practice;
 use super::program_facts::ProgramQuestion;
+use super::standing::StandingRule;
 use crate::diagnostics::Span;
 use crate::program::active::ActiveGroup;
 use crate::quantity::parse::DecimalMark;
@@ -171,6 +172,8 @@ pub struct Step {
     pub after_lost_position: bool,
     /// The ids of steps that it depends on physically, in addition to those that its formulas name.
     pub rests_on: Vec<String>,
+    /// How long its answer stands in later runs; `None` where it is asked in every run.
+    pub stands: Option<StandingRule>,
     /// What a rehearsal knows of it.
     pub practice: Option<Practice>,
     /// What the step asks, by kind.

@@ -2,17 +2,18 @@
 
 use super::fields::{Fields, formula, name};
 use super::formula::ast::ExprKind;
+use super::kinds::key::STANDS_FOR;
 use super::kinds::{self, StepKind};
 use super::model::Step;
 use super::node::Node;
 use super::notes::Notes;
-use super::practice;
+use super::{practice, standing};
 use crate::diagnostics::{Findings, nearest};
 use crate::quantity::{Dimension, Exact, Quantity};
 use std::collections::BTreeMap;
 
 /// Keys whose texts name something that is elsewhere in the file.
-const NAMING: [&str; 4] = ["cautions", "rests on", "zero", "continues"];
+const NAMING: [&str; 5] = ["cautions", "rests on", "zero", "continues", "while"];
 
 /// Reads steps, and stores those that later ones may repeat.
 #[derive(Default)]
@@ -105,6 +106,8 @@ fn whole_step(
         .map(|key| fields.yes(key, findings))
         .contains(&true);
     let rests_on = texts(&mut fields, "rests on", findings);
+    let may_stand = kind.descriptor().own_keys().contains(&STANDS_FOR.name);
+    let stands = may_stand.then(|| standing::read(&mut fields, findings));
     let word = kind;
     let kind = word.read(&mut fields, repeated.as_ref(), findings);
     let practice = practice::read(&mut fields, word, kind.as_ref(), findings).or_else(|| {
@@ -125,6 +128,7 @@ fn whole_step(
         of_person,
         after_lost_position,
         rests_on,
+        stands: stands.flatten(),
         practice,
         kind: kind?,
     };

@@ -5,7 +5,7 @@ use super::formula::{BuiltIn, functions};
 use super::model::{Kind, Options, Phase, Procedure, ShopList, Step};
 use super::node::Node;
 use super::notes::Notes;
-use super::{choice_rules, pass_rules, program_facts};
+use super::{choice_rules, pass_rules, program_facts, standing};
 use crate::diagnostics::{Findings, Span, nearest};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -26,6 +26,7 @@ pub(crate) fn check(procedure: &Procedure, root: &Node, notes: &Notes, findings:
     if !notes.incomplete {
         program_facts::check(&steps, findings);
     }
+    standing::check(procedure, &steps, notes, findings);
     pass_rules::passes(procedure, root, notes, findings);
     // If a step could not be read, the order may be right although it seems wrong.
     if !notes.incomplete {

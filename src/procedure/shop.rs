@@ -45,6 +45,15 @@ impl Item {
         &self.lengths
     }
 
+    /// Whether it is the same item with the same facts; its title is none of them.
+    pub(crate) fn has_same_facts(&self, other: &Self) -> bool {
+        let facts = |item: &Self| (item.facts.clone(), item.lengths.clone());
+        self.id == other.id
+            && self.motion == other.motion
+            && self.dialect == other.dialect
+            && facts(self) == facts(other)
+    }
+
     /// The fact `name`, if it is a word or a text.
     pub(crate) fn word(&self, name: &str) -> Option<&str> {
         match self.facts.get(name) {

@@ -25,6 +25,10 @@ pub fn run(events: &[TimedEvent], state: &State, digest: &str) -> Value {
                 "proves": place.step.proves,
                 "by": given.by, "from": given.from, "at": given.at.to_string(), "accepted": deviation,
             });
+            if let (Value::Object(entry), Some(seen)) = (&mut entry, &given.seen) {
+                let seen = json!({ "run": seen.run, "by": seen.by, "at": seen.at.to_string() });
+                entry.insert("seen".to_owned(), seen);
+            }
             if let (Value::Object(entry), Value::Object(more)) = (&mut entry, value(&given.answer)) {
                 entry.extend(more);
                 if let Some(remark) = words::remark(state, &at, &given.answer) {

@@ -14,6 +14,7 @@ pub(crate) mod plan;
 pub mod run;
 pub(crate) mod sheet;
 pub mod spreadsheet;
+pub(crate) mod standing;
 pub mod stock;
 pub(crate) mod touched_plate;
 pub(crate) mod touches;

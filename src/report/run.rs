@@ -2,6 +2,7 @@
 
 use super::cuts;
 use super::page::{Item, Marker, Page, Tone};
+use super::standing;
 use super::touches;
 use super::words;
 use crate::interlock::answer::Origin;
@@ -92,8 +93,12 @@ pub fn page(events: &[TimedEvent], state: &State, local: Local) -> Page {
         let other = (given.by != state.operator).then(|| given.by.clone());
         let by = words::by(given, state).or(other);
         let by = by.map_or(String::new(), |by| format!(" ({by})"));
+        let seen = given.seen.as_ref();
+        let seen = seen.map_or(String::new(), |seen| {
+            format!(", {}", standing::seen(seen, local))
+        });
         let text = format!(
-            "{}: {}{by}",
+            "{}: {}{seen}{by}",
             place.step.title,
             words::answer_in_words(state, &at, &given.answer)
         );
@@ -183,11 +188,23 @@ pub(crate) fn event_line(event: &Event, state: &State, local: Local) -> String {
     let title = |at| words::title(state, at);
     match event {
         Event::Began(b) => format!("begun by {} on {}", b.operator, b.machine),
-        Event::Answered { at, answer, by, .. } => {
+        Event::Answered {
+            at,
+            answer,
+            by,
+            seen,
+            ..
+        } => {
+            let verb = match seen {
+                Some(_) => "let stand",
+                None => "answered",
+            };
+            let seen = seen.as_ref().map(|seen| standing::seen(seen, local));
             format!(
-                "{by} answered {}: {}",
+                "{by} {verb} {}: {}{}",
                 title(at),
-                words::answer(answer, &state.show_at(at))
+                words::answer(answer, &state.show_at(at)),
+                words::after_comma(&seen.unwrap_or_default())
             )
         }
         Event::CodesTyped { at, so_far, by, .. } => format!(

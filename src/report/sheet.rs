@@ -4,7 +4,7 @@
 use super::page::{Align, Item, Page, Table, Tone};
 use super::plan::{self, Values};
 use super::spreadsheet;
-use super::{cuts, run, touches, words};
+use super::{cuts, run, standing, touches, words};
 use crate::interlock::event::{Event, TimedEvent};
 use crate::interlock::sequence::SequencePosition;
 use crate::interlock::{Answer, Instance, State};
@@ -231,6 +231,11 @@ impl Sheet<'_> {
         let limits = self.limits.get(&at).map_or(String::new(), |l| l.join("; "));
         let answer = words::answer_in_words(self.state, &at, &given.answer);
         let by = words::by(given, self.state).unwrap_or_else(|| given.by.clone());
+        let seen = given
+            .seen
+            .as_ref()
+            .map(|seen| standing::seen(seen, self.local));
+        let by = format!("{by}{}", words::after_comma(&seen.unwrap_or_default()));
         vec![title, answer, limits, by]
     }
 
@@ -252,6 +257,9 @@ impl Sheet<'_> {
             "by",
             "from",
             "at",
+            "seen_run",
+            "seen_by",
+            "seen_at",
         ];
         let b = &self.state.begun;
         let mut out = spreadsheet::line(head);
@@ -266,6 +274,10 @@ impl Sheet<'_> {
             let [accepted, because] =
                 deviation.map_or(Default::default(), |d| [d.by.clone(), d.reason.clone()]);
             let pass = at.pass.map_or(String::new(), |n| n.to_string());
+            let seen = given.seen.as_ref();
+            let [seen_run, seen_by, seen_at] = seen.map_or(Default::default(), |seen| {
+                [seen.run.clone(), seen.by.clone(), seen.at.to_string()]
+            });
             let fields = [
                 b.run.as_str(),
                 if b.rehearsal { "yes" } else { "no" },
@@ -282,6 +294,9 @@ impl Sheet<'_> {
                 &given.by,
                 given.from.word(),
                 &given.at.to_string(),
+                &seen_run,
+                &seen_by,
+                &seen_at,
             ];
             out.push_str(&spreadsheet::line(fields));
         }

@@ -150,6 +150,16 @@ pub(crate) fn recorded(events: &[Event], state: &State) -> Page {
             Event::Answered { at, .. }
                 if matches!(state.step(at).map(|s| &s.kind), Some(Kind::WorkOut { .. })) => {}
             Event::Answered {
+                at,
+                answer: given,
+                seen: Some(_),
+                ..
+            } => {
+                let (title, text) = (title(state, at), answer(given, &state.show_at(at)));
+                let text = format!("Stands: {title}: {text}");
+                page = page.toned(Tone::Quiet, text);
+            }
+            Event::Answered {
                 at, answer: given, ..
             } => {
                 let text = answer(given, &state.show_at(at));

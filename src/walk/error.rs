@@ -92,6 +92,16 @@ pub enum WalkError {
         /// What it lacks.
         fault: StartFault,
     },
+    /// An answer on record names an earlier run from which it cannot stand.
+    #[error("entry {n} of run {run} does not stand from the run that it names: {why}")]
+    Standing {
+        /// The run.
+        run: String,
+        /// The number of the entry in the run.
+        n: u32,
+        /// Why not, in words.
+        why: String,
+    },
     /// A ledger does not hold what the runs say of it.
     #[error("{0}")]
     Ledger(String),
@@ -142,6 +152,7 @@ impl WalkError {
             | Self::Signature { .. }
             | Self::Release { .. }
             | Self::Start { .. }
+            | Self::Standing { .. }
             | Self::Ledger(_) => Some(Damage::File {
                 detail: self.to_string(),
             }),

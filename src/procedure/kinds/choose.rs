@@ -5,7 +5,8 @@ use super::super::model::{Kind, Options, ShopList, Step};
 use super::super::node::Node;
 use super::super::read_limit::limits;
 use super::key::{
-    DEMO_ANSWER, DRILL, Descriptor, FIRST, Form, Key, MEND, READS, Shape, TRUE_WHEN, practice,
+    DEMO_ANSWER, DRILL, Descriptor, FIRST, Form, Key, MEND, READS, STANDS_FOR, Shape, TRUE_WHEN,
+    WHILE, practice,
 };
 use crate::diagnostics::{Findings, nearest};
 
@@ -24,6 +25,8 @@ pub(crate) const DESCRIPTOR: Descriptor = Descriptor {
                     Shape::Limits,
                     "`exactly`: the only word that passes",
                 ),
+                STANDS_FOR,
+                WHILE,
                 practice(&[TRUE_WHEN, READS, MEND, FIRST, DEMO_ANSWER, DRILL]),
             ],
         ),

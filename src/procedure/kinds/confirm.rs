@@ -3,7 +3,9 @@
 use super::super::fields::Fields;
 use super::super::model::{Kind, Step};
 use super::super::node::Scalar;
-use super::key::{DRILL, Descriptor, FIRST, Form, Key, MEND, Shape, TRUE_WHEN, practice};
+use super::key::{
+    DRILL, Descriptor, FIRST, Form, Key, MEND, STANDS_FOR, Shape, TRUE_WHEN, WHILE, practice,
+};
 use crate::diagnostics::{Findings, nearest};
 
 const UNDOES: Key = Key::optional(
@@ -42,6 +44,8 @@ pub(crate) const DESCRIPTOR: Descriptor = Descriptor {
                 UNDOES,
                 OUT_OF_SERVICE,
                 CRITICAL,
+                STANDS_FOR,
+                WHILE,
                 IN_PRACTICE,
             ],
         ),
@@ -61,6 +65,8 @@ pub(crate) const DESCRIPTOR: Descriptor = Descriptor {
                     UNDOES,
                     OUT_OF_SERVICE,
                     CRITICAL,
+                    STANDS_FOR,
+                    WHILE,
                     IN_PRACTICE,
                 ],
             )

@@ -158,6 +158,19 @@ pub(crate) const EXPECT: Key = Key::optional(
     "Limits outside of which a named person may accept a value with a reason",
 );
 
+/// How long an answer stands in later runs.
+pub(crate) const STANDS_FOR: Key = Key::optional(
+    "stands for",
+    Shape::Formula,
+    "How long an answer of an earlier finished run stands, such as 30 d",
+);
+/// What must be the same while an answer stands.
+pub(crate) const WHILE: Key = Key::optional(
+    "while",
+    Shape::Texts,
+    "What must be the same for it to stand: machine, plate, cutter, program, or a fact of the shop file",
+);
+
 /// The key of what a step says about practice.
 pub const PRACTICE: &str = "practice";
 

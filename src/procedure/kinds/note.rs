@@ -2,7 +2,7 @@
 
 use super::super::fields::Fields;
 use super::super::model::{Kind, Step};
-use super::key::{DEMO_ANSWER, DRILL, Descriptor, FIRST, Form, practice};
+use super::key::{DEMO_ANSWER, DRILL, Descriptor, FIRST, Form, STANDS_FOR, WHILE, practice};
 use crate::diagnostics::Findings;
 
 /// The descriptor of the kind.
@@ -12,11 +12,11 @@ pub(crate) const DESCRIPTOR: Descriptor = Descriptor {
     forms: &[Form::new(
         "note",
         "A free text",
-        &[practice(&[FIRST, DEMO_ANSWER, DRILL])],
+        &[STANDS_FOR, WHILE, practice(&[FIRST, DEMO_ANSWER, DRILL])],
     )],
 };
 
-/// Reads a note step, which has no keys of its own.
+/// Reads a note step. What its keys mean is read for every kind alike.
 #[allow(
     clippy::unnecessary_wraps,
     reason = "every kind is read through one signature"

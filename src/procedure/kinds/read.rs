@@ -4,8 +4,8 @@ use super::super::fields::Fields;
 use super::super::model::{Kind, Step};
 use super::super::read_limit::both_limits;
 use super::key::{
-    DEMO_ANSWER, DRILL, Descriptor, EXPECT, FIRST, Form, Key, MEND, MUST, READS, Shape, TRUE_WHEN,
-    practice,
+    DEMO_ANSWER, DRILL, Descriptor, EXPECT, FIRST, Form, Key, MEND, MUST, READS, STANDS_FOR, Shape,
+    TRUE_WHEN, WHILE, practice,
 };
 use crate::diagnostics::{Findings, nearest};
 use crate::quantity::Dimension;
@@ -53,6 +53,8 @@ pub(crate) const DESCRIPTOR: Descriptor = Descriptor {
             ),
             MUST,
             EXPECT,
+            STANDS_FOR,
+            WHILE,
             practice(&[TRUE_WHEN, READS, MEND, FIRST, DEMO_ANSWER, DRILL]),
         ],
     )],

@@ -37,6 +37,36 @@ pub(crate) enum Is {
     Number(Dimension, Within),
 }
 
+/// How long a fact is so once somebody has seen it.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub(crate) enum Lasting {
+    /// It can be otherwise in the next moment.
+    Now,
+    /// As long as the machine is the same.
+    WithMachine,
+    /// As long as the cutter is the same.
+    WithCutter,
+    /// As long as the program is the same.
+    WithProgram,
+}
+
+impl Lasting {
+    /// Itself, where it depends on something that must be named under `while`.
+    pub(crate) fn needs(self) -> Option<Self> {
+        (self != Self::Now).then_some(self)
+    }
+
+    /// The word under `while` that it needs; empty for none.
+    pub(crate) const fn word(self) -> &'static str {
+        match self {
+            Self::Now => "",
+            Self::WithMachine => "machine",
+            Self::WithCutter => "cutter",
+            Self::WithProgram => "program",
+        }
+    }
+}
+
 /// How far an honest reading may be off.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub(crate) enum Within {
@@ -195,6 +225,25 @@ impl Fact {
     /// Its name in formulas.
     pub const fn name(self) -> &'static str {
         self.row().name
+    }
+
+    /// How long it is so once somebody has seen it. A fact that is not listed here must be seen now: the person, people in
+    /// reach, the spindle, clamping, homing, offsets and heights.
+    pub(crate) const fn lasts(self) -> Lasting {
+        match self {
+            Self::Tram | Self::Sweep => Lasting::WithMachine,
+            Self::Diameter => Lasting::WithCutter,
+            Self::MadeFor
+            | Self::ProgramUnit
+            | Self::ProgramOffset
+            | Self::ProgramH
+            | Self::LowestZ
+            | Self::ProgramSpeed
+            | Self::ProgramFeed
+            | Self::StepOver
+            | Self::Overrun => Lasting::WithProgram,
+            _ => Lasting::Now,
+        }
     }
 
     /// What makes it so, where it is a state: lines typed at the practice mill.

@@ -41,6 +41,8 @@ pub enum QuestionPart {
     Cause,
     /// Whether the machine stayed as it was while the run was left.
     Kept,
+    /// Which answers of earlier runs stand.
+    Earlier,
     /// Whether a machine out of service is put back, by whom and why.
     Service,
     /// What to do with an open run.
@@ -70,6 +72,7 @@ impl QuestionPart {
             | Self::Accept
             | Self::Started
             | Self::Kept
+            | Self::Earlier
             | Self::Service
             | Self::Resume
             | Self::Operator
@@ -96,6 +99,7 @@ impl fmt::Display for QuestionPart {
             Self::Ended => f.write_str("how it ended"),
             Self::Cause => f.write_str("why it was stopped"),
             Self::Kept => f.write_str("whether the machine stayed as it was"),
+            Self::Earlier => f.write_str("which earlier answers stand"),
             Self::Service => f.write_str("whether the machine is put back in service"),
             Self::Resume => f.write_str("resume"),
             Self::Operator => f.write_str("operator"),

@@ -189,6 +189,7 @@ impl Demo {
             QuestionPart::Other(_)
             | QuestionPart::Note
             | QuestionPart::Service
+            | QuestionPart::Earlier
             | QuestionPart::Before => Plan::says("it is only practice"),
             QuestionPart::Answer | QuestionPart::Initials(_) | QuestionPart::ReadBack => {
                 match procedure.step(&ask.key.step) {

@@ -4,8 +4,8 @@
 //! answer that was refused and was not meant to be, one that was meant to be refused and was taken.
 
 use crate::diagnostics::{Findings, Span};
-use crate::interlock::MachineContinuity;
 use crate::interlock::answer::Origin;
+use crate::interlock::{Event, MachineContinuity};
 use crate::procedure::node::{Node, Scalar};
 use crate::procedure::yaml::parse;
 use crate::report::page::Page;
@@ -61,6 +61,8 @@ pub struct Answers {
 pub const OPERATOR: &str = "operator";
 /// Where the file says whether the machine stayed as it was; no id of a step has a blank.
 pub(crate) const TAKEN_UP: &str = "taken up";
+/// Where the file says which answers of earlier runs stand.
+pub(crate) const EARLIER: &str = "earlier answers";
 
 impl Answers {
     /// Reads an answers file; faults go to `findings`.
@@ -107,6 +109,8 @@ impl Answers {
     pub fn left_over(&self) -> Vec<String> {
         self.order
             .iter()
+            // In a book without earlier runs nothing stands.
+            .filter(|step| *step != EARLIER)
             .filter_map(|step| {
                 let left = self.items.get(step).map_or(0, |queue| {
                     queue.iter().filter(|item| !item.is_touched()).count()
@@ -169,7 +173,10 @@ impl Answers {
     }
 
     fn reply(&mut self, ask: &Question<'_>) -> Result<String, PromptError> {
-        let step = ask.key.step.clone();
+        let step = match ask.key.part {
+            QuestionPart::Earlier => EARLIER.to_owned(),
+            _ => ask.key.step.clone(),
+        };
         let file = self.file.clone();
         let wrong = |what: &str| {
             PromptError::Disagrees(format!(
@@ -195,6 +202,10 @@ impl Answers {
             // A file stands for no machine, and nothing walked from one releases any: unless it says so, none was moved.
             QuestionPart::Kept if self.items.get(&step).is_none_or(VecDeque::is_empty) => {
                 return Ok(MachineContinuity::Kept.word().to_owned());
+            }
+            // Unless the file says that they stand, its own answers count.
+            QuestionPart::Earlier if self.items.get(&step).is_none_or(VecDeque::is_empty) => {
+                return Ok("none".to_owned());
             }
             QuestionPart::Service => {
                 return Err(PromptError::NotForFile(format!(
@@ -404,7 +415,19 @@ impl Prompter for Answers {
         }
     }
 
-    fn taken(&mut self, _as: Taken<'_>) -> Result<(), PromptError> {
+    fn taken(&mut self, taken: Taken<'_>) -> Result<(), PromptError> {
+        if let Taken::Recorded(events) = taken {
+            for event in events {
+                // The file has an answer for a book in which none stands.
+                if let Event::Answered {
+                    at, seen: Some(_), ..
+                } = event
+                {
+                    self.drop_answer(&at.step);
+                    return Ok(());
+                }
+            }
+        }
         match &self.now {
             Some((step, item)) if item.refused => Err(PromptError::Disagrees(format!(
                 "{}: the answer to `{step}` was to be refused, and was taken",

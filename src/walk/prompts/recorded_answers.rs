@@ -113,7 +113,7 @@ impl Answers {
     }
 
     /// Drops the answer that was taken, and what was tried or asked before it.
-    fn drop_answer(&mut self, step: &str) {
+    pub(crate) fn drop_answer(&mut self, step: &str) {
         if let Some(queue) = self.items.get_mut(step) {
             while let Some(item) = queue.pop_front() {
                 if !item.refused && !item.is_word() {

@@ -40,7 +40,12 @@ impl Session<'_> {
                 self.question(&at, &AnswerStatus::Holds)
             }
             _ => match self.state.next(self.now()) {
-                Next::Ask(at, standing) => self.question(&at, &standing),
+                Next::Ask(at, standing) => {
+                    if self.stands(&at, &standing)? {
+                        return Ok(());
+                    }
+                    self.question(&at, &standing)
+                }
                 other => self.other_than_a_question(other),
             },
         }

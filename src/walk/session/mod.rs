@@ -14,6 +14,7 @@ pub(crate) mod questions;
 pub(crate) mod refused;
 pub(crate) mod resume;
 pub(crate) mod service;
+pub(crate) mod standing;
 mod stopping;
 mod summary;
 pub(crate) mod takeover;
@@ -65,6 +66,8 @@ pub(crate) struct Session<'a> {
     pub(crate) shop_book: Option<Book>,
     /// Whether the cut under way went on while the run was left, so that its time says nothing.
     pub(crate) left_meanwhile: bool,
+    /// What earlier runs answered, as far as it may stand in this one.
+    pub(crate) standing: standing::Standing,
     pub(crate) claim: Claim,
     /// Whether the claim is withheld: something could not be stored while a release stood.
     pub(crate) withheld: bool,
@@ -110,6 +113,7 @@ impl<'a> Session<'a> {
             cautioned: Vec::new(),
             shop_book: None,
             left_meanwhile: false,
+            standing: standing::Standing::default(),
             claim,
             withheld: false,
         }

@@ -78,6 +78,7 @@ impl Session<'_> {
             | QuestionPart::Ended
             | QuestionPart::Cause
             | QuestionPart::Kept
+            | QuestionPart::Earlier
             | QuestionPart::Service
             | QuestionPart::Resume
             | QuestionPart::Operator

@@ -71,7 +71,8 @@ impl Session<'_> {
             if let Command::Release { .. } | Command::Start { .. } = command {
                 released::check(&session.book, &session.state.begun.run)?;
             }
-            let last = other_runs::put_into(&mut command, &session.book, &session.state)?;
+            let others = other_runs::put_into(&mut command, &session.book, &session.state)?;
+            let last = session.put_earlier_into(&mut command)?.or(others);
             let people = command.people().map(People::n);
             let now = session.now();
             match decide(&session.state, now, &command) {

@@ -10,3 +10,4 @@ pub mod people_list;
 pub(crate) mod released;
 pub mod replay;
 pub(crate) mod retry;
+pub(crate) mod standing;

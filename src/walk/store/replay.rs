@@ -12,6 +12,7 @@ use crate::people::People;
 use crate::walk::error::WalkError;
 use crate::walk::store::log;
 use crate::walk::store::people_list;
+use crate::walk::store::standing::NamedRuns;
 
 /// The version since which sign-offs cover the list of people and the role of a hold point binds.
 const LIST_SINCE: u32 = 5;
@@ -67,6 +68,7 @@ pub fn replay(book: &Book, run: &str) -> Result<(), WalkError> {
 fn signatures(book: &Book, run: &str) -> Result<(), WalkError> {
     let history = people_list::history(book)?;
     let nobody = People::default();
+    let mut named = NamedRuns::of(book);
     let entries = book.entries(run)?;
     log::replay(book, run, |n, state, event| {
         let entry = entries.get(usize::try_from(n).unwrap_or_default().saturating_sub(1));
@@ -82,6 +84,17 @@ fn signatures(book: &Book, run: &str) -> Result<(), WalkError> {
         if let Some(why) = entry.and_then(|entry| released(state, event, entry)) {
             let run = run.to_owned();
             return Err(WalkError::Release { run, n, why });
+        }
+        if let Event::Answered {
+            at,
+            answer,
+            seen: Some(seen),
+            ..
+        } = event
+            && let Some(why) = named.fault(state, (at, answer, seen), (seq, now))?
+        {
+            let run = run.to_owned();
+            return Err(WalkError::Standing { run, n, why });
         }
         let people = history.iter().rev().find(|(of, _)| *of < seq);
         let people = people.map_or(&nobody, |(_, people)| people);

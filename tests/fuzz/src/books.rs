@@ -34,6 +34,7 @@ fn whole() -> &'static Whole {
                 answer: Answer::Word(word.into()),
                 by: "JT".into(),
                 from: None,
+                seen: None,
             };
             let mut events = vec![Event::Began(beginning(run, false))];
             events.extend([answered("cutter", "c12"), answered("plate", "bed-a")]);

@@ -8,6 +8,7 @@ use skimgate::interlock::answer::{Answer, Origin, SigningMethod, TouchResult};
 use skimgate::interlock::answer_status::Next;
 use skimgate::interlock::command::{GivenAnswer, Signing};
 use skimgate::interlock::event::{Event, Outcome, TimedEvent};
+use skimgate::interlock::standing::SeenEarlier;
 use skimgate::interlock::touching::NextTouch;
 use skimgate::interlock::{
     Cause, Command, CutEnd, Elsewhere, Instance, MachineContinuity, OpenRun, OutOfService, State,
@@ -461,6 +462,11 @@ fn event(picks: &mut Picks, state: &State) -> Event {
             answer: answer(picks),
             by,
             from,
+            seen: picks.yes().then(|| SeenEarlier {
+                run: picks.text(),
+                at: state.began,
+                by: picks.text(),
+            }),
         },
         4 => Event::Accepted {
             at,

@@ -17,6 +17,7 @@ mod second;
 mod service;
 mod signals;
 mod slips;
+mod standing;
 mod stopping;
 mod stored;
 mod takeover;
