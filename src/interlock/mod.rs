@@ -41,6 +41,8 @@ pub(crate) mod reading;
 mod recording;
 pub mod refusal;
 #[cfg(test)]
+mod release_scenarios;
+#[cfg(test)]
 mod rule_tests;
 #[cfg(test)]
 mod scenarios;

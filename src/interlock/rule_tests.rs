@@ -5,46 +5,22 @@ use super::answer_status::{AnswerStatus, Next};
 use super::command::{Command, GivenAnswer};
 use super::elsewhere::Elsewhere;
 use super::event::{Event, PlateKnown};
-use super::gate::{self, Hold, HoldReason, Requester};
+use super::gate::{self, Hold, HoldReason};
 use super::instance::Instance;
 use super::refusal::Refusal;
 use super::stopping::{Cause, CutEnd, MachineContinuity};
-use super::testing::{SMALL, TestRun, at, ended, length, pass, q, resume};
+use super::testing::{
+    SMALL, TestRun, at, ended, length, pass, q, ready, ready_with, reasons, resume,
+};
 use crate::fingerprint::Fingerprint;
-use crate::people::People;
 use crate::quantity::moment::Moment;
 use std::sync::Arc;
-
-fn ready_with(procedure: &str) -> TestRun {
-    let mut rig = TestRun::of(procedure);
-    rig.prepare();
-    rig.touch_off();
-    rig.rough(1, "0", "0");
-    rig
-}
-
-fn ready() -> TestRun {
-    ready_with(SMALL)
-}
 
 fn released() -> TestRun {
     let mut rig = ready();
     rig.sign(pass("clear", 1)).unwrap();
     rig.release().unwrap();
     rig
-}
-
-fn reasons(rig: &TestRun) -> Vec<HoldReason> {
-    match gate::start(
-        &rig.state,
-        rig.now,
-        rig.program,
-        &People::default(),
-        Requester::Holder,
-    ) {
-        Ok(_) => Vec::new(),
-        Err(holds) => holds.into_iter().map(|h| h.why).collect(),
-    }
 }
 
 fn later(at: Moment, ms: i64) -> Moment {

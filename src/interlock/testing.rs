@@ -292,3 +292,31 @@ pub(crate) fn resume(by: &str) -> Command {
         elsewhere: Elsewhere::default(),
     }
 }
+
+/// A run of this procedure in which everything up to the first sign-off is answered.
+pub(super) fn ready_with(procedure: &str) -> TestRun {
+    let mut rig = TestRun::of(procedure);
+    rig.prepare();
+    rig.touch_off();
+    rig.rough(1, "0", "0");
+    rig
+}
+
+/// The same of the small procedure.
+pub(super) fn ready() -> TestRun {
+    ready_with(SMALL)
+}
+
+/// Why cycle start is held.
+pub(super) fn reasons(rig: &TestRun) -> Vec<super::gate::HoldReason> {
+    match super::gate::start(
+        &rig.state,
+        rig.now,
+        rig.program,
+        &crate::people::People::default(),
+        super::gate::Requester::Holder,
+    ) {
+        Ok(_) => Vec::new(),
+        Err(holds) => holds.into_iter().map(|h| h.why).collect(),
+    }
+}

@@ -14,6 +14,10 @@ pub(crate) mod fold;
 pub(crate) mod person;
 pub(crate) mod practice;
 #[cfg(test)]
+mod practice_tests;
+#[cfg(test)]
+mod recovery_tests;
+#[cfg(test)]
 mod tests;
 
 pub(crate) use decide::Refusal;

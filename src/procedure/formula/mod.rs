@@ -8,6 +8,7 @@ pub(crate) mod ast;
 pub(crate) mod built_in;
 pub mod check;
 pub mod eval;
+mod function_values;
 pub mod functions;
 pub mod parse;
 pub(crate) mod token;

@@ -2,7 +2,7 @@
 
 use super::ast::{Expr, ExprKind, Formula, Operator};
 use super::eval::{Env, eval, quantity};
-use super::functions;
+use super::function_values;
 use super::token::KEYWORDS;
 use super::value::Value;
 use crate::quantity::format::QuantityFormat;
@@ -117,7 +117,7 @@ pub(crate) fn remark(formula: &Formula, env: &dyn Env) -> Option<String> {
         return None;
     };
     let values: Option<Vec<Quantity>> = args.iter().map(|a| quantity(a, env).ok()).collect();
-    functions::remark(name, &values?)
+    function_values::remark(name, &values?)
 }
 
 /// An argument of a call. A negative value needs no parentheses there.
