@@ -4,6 +4,7 @@ use super::answer::Answer;
 use super::instance::Instance;
 use super::sequence::SequencePosition;
 use super::state::{CurrentAnswer, State};
+use super::timers::awaited;
 use crate::procedure::model::Kind;
 use crate::quantity::moment::Moment;
 use crate::quantity::{Quantity, Unit};
@@ -15,6 +16,11 @@ pub enum AnswerStatus {
     Holds,
     /// Never answered.
     Open,
+    /// Not answered: its timer runs while other questions go on.
+    Running {
+        /// When the timer began.
+        since: Moment,
+    },
     /// Answered before, but the answer became invalid.
     Invalidated {
         /// The cause, in words.
@@ -71,6 +77,9 @@ impl State {
     ) -> AnswerStatus {
         let at = place.instance();
         let Some(given) = self.answers.get(&at) else {
+            if let Some(since) = self.timer_since(&at, now) {
+                return AnswerStatus::Running { since };
+            }
             return match self.invalidated.get(&at) {
                 // An answer that is only needed for a cut stays valid after the last cut: there is no cut left to
                 // protect.
@@ -156,12 +165,24 @@ impl State {
         if let Some((_, last)) = self.exhausted() {
             return Next::Exhausted(last);
         }
-        self.answer_statuses(now)
-            .into_iter()
-            .find(|(_, standing)| *standing != AnswerStatus::Holds)
-            .map_or(Next::Complete, |(place, standing)| {
-                Next::Ask(place.instance(), standing)
-            })
+        let mut running = Vec::new();
+        for (place, standing) in self.answer_statuses(now) {
+            match standing {
+                AnswerStatus::Holds => {}
+                AnswerStatus::Running { .. } => running.push((place.instance(), standing)),
+                _ => {
+                    let timers: Vec<Instance> = running.iter().map(|(of, _)| of.clone()).collect();
+                    let awaited = awaited(place.step, &timers);
+                    let first = running
+                        .into_iter()
+                        .find(|(of, _)| Some(of) == awaited.as_ref());
+                    let (of, standing) = first.unwrap_or((place.instance(), standing));
+                    return Next::Ask(of, standing);
+                }
+            }
+        }
+        let first = running.into_iter().next();
+        first.map_or(Next::Complete, |(of, standing)| Next::Ask(of, standing))
     }
 }
 

@@ -150,6 +150,7 @@ pub(crate) fn answer(
             Kind::Wait {
                 time,
                 may_be_shortened,
+                ..
             },
             GivenAnswer::Quantity(q),
         ) if q.dimension == Dimension::TIME => {
@@ -348,7 +349,7 @@ fn entered(
     ))
 }
 
-fn waited(
+pub(super) fn waited(
     state: &State,
     at: &Instance,
     ran: Quantity,

@@ -117,6 +117,16 @@ pub enum Command {
         /// The touch step.
         at: Instance,
     },
+    /// Starts the timer of a wait step that runs in the background.
+    BeginTimer {
+        /// The wait step and its pass.
+        at: Instance,
+    },
+    /// Answers a wait step whose timer has run its time.
+    FinishTimer {
+        /// The wait step and its pass.
+        at: Instance,
+    },
     /// Starts a series of touches again from its first point.
     RestartTouches {
         /// The touch step.

@@ -7,6 +7,7 @@ use super::instance::Instance;
 use super::refusal::Refusal;
 use super::sequence::SequencePosition;
 use super::state::State;
+use super::timers::awaited;
 use super::{custody, cutting, invalidation, service};
 use crate::quantity::moment::Moment;
 
@@ -67,6 +68,11 @@ pub fn decide(state: &State, now: Moment, command: &Command) -> Decided {
             asked(state, at, now)?;
             super::touches::finish(state, at)
         }
+        Command::BeginTimer { at } => {
+            let (place, standing) = asked(state, at, now)?;
+            super::timers::begin(state, &place, &standing)
+        }
+        Command::FinishTimer { at } => super::timers::finish(state, at, now),
         Command::Sign {
             at,
             initials,
@@ -158,6 +164,8 @@ fn answers_a_question(command: &Command) -> bool {
             | Command::Zeroed { .. }
             | Command::TakeBack { .. }
             | Command::RestartTouches { .. }
+            | Command::BeginTimer { .. }
+            | Command::FinishTimer { .. }
             | Command::FinishTouches { .. }
             | Command::Sign { .. }
     )
@@ -173,12 +181,21 @@ fn asked<'a>(
     if state.is_history(at) {
         return Err(Refusal::History(at.clone()));
     }
+    let mut running = Vec::new();
     for (place, standing) in state.answer_statuses(now) {
         let of = place.instance();
         if of == *at {
-            return Ok((place, standing));
+            return match awaited(place.step, &running) {
+                Some(next) => Err(Refusal::OutOfOrder {
+                    at: at.clone(),
+                    next,
+                }),
+                None => Ok((place, standing)),
+            };
         }
-        if standing != AnswerStatus::Holds {
+        if matches!(standing, AnswerStatus::Running { .. }) {
+            running.push(of);
+        } else if standing != AnswerStatus::Holds {
             return Err(Refusal::OutOfOrder {
                 at: at.clone(),
                 next: of,

@@ -217,6 +217,14 @@ pub enum Event {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         from: Option<Origin>,
     },
+    /// A timer began that runs while other questions go on. It began at the time of this entry.
+    TimerBegan {
+        /// The wait step and its pass.
+        at: Instance,
+        /// Where it came from.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        from: Option<Origin>,
+    },
     /// Answers became invalid.
     Voided {
         /// The steps whose answers became invalid, each with its pass.
@@ -440,6 +448,7 @@ impl Event {
             | Self::Zeroed { from, .. }
             | Self::TouchTakenBack { from, .. }
             | Self::TouchesRestarted { from, .. }
+            | Self::TimerBegan { from, .. }
             | Self::CutStarted { from, .. }
             | Self::PracticeStarted { from, .. }
             | Self::CutEnded { from, .. }
@@ -510,6 +519,7 @@ impl Event {
             Self::Zeroed { .. } => "zeroed",
             Self::TouchTakenBack { .. } => "touch_taken_back",
             Self::TouchesRestarted { .. } => "touches_restarted",
+            Self::TimerBegan { .. } => "timer_began",
             Self::Voided { .. } => "voided",
             Self::Released { .. } => "released",
             Self::CutStarted { .. } => "cut_started",

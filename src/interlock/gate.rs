@@ -552,6 +552,7 @@ impl AnswerStatus {
         match self {
             Self::Holds => "holds".to_owned(),
             Self::Open => "not answered".to_owned(),
+            Self::Running { .. } => "its time has not run yet".to_owned(),
             Self::Invalidated { because } => format!("no longer holds: {because}"),
             Self::Stale { fresh_for, .. } => {
                 format!("answered more than {} ago", show.one(*fresh_for))

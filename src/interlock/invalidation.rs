@@ -29,11 +29,11 @@ impl State {
             .collect()
     }
 
-    /// Whether anything depends on the machine's position, so that a person who resumes the run must say whether the
-    /// machine stayed as it was. This counts even when no cut is to come now, because the next inspection may lead to
-    /// one.
+    /// Whether anything depends on the machine's position or on how long it ran, so that a person who resumes the run must
+    /// say whether the machine stayed as it was. This counts even when no cut is to come now, because the next inspection
+    /// may lead to one.
     pub(crate) fn has_positions(&self) -> bool {
-        !self.all_positions().is_empty()
+        !self.timers.is_empty() || !self.all_positions().is_empty()
     }
 }
 

@@ -63,6 +63,7 @@ pub(crate) mod surface;
 mod takeover;
 #[cfg(test)]
 mod testing;
+pub(crate) mod timers;
 #[cfg(test)]
 mod touch_order;
 pub mod touches;

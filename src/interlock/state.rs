@@ -9,6 +9,7 @@ use super::service::OutOfService;
 use super::standing::SeenEarlier;
 use super::stopping::{Cause, CutEnd, MachineContinuity, OpenStop};
 use super::surface::{SurfaceEvent, SurfaceHistory};
+use super::timers::Timer;
 use super::touching::OpenTouchSeries;
 use crate::fingerprint::Fingerprint;
 use crate::procedure::model::Kind;
@@ -115,6 +116,8 @@ pub struct State {
     pub marks: SurfaceHistory,
     /// The places of points that were typed with their readings.
     pub placed: BTreeMap<String, [Length; 2]>,
+    /// Timers that run while other questions go on, by their wait step.
+    pub(crate) timers: BTreeMap<Instance, Timer>,
     /// The release in force, if there is one.
     pub release: Option<Release>,
     /// The release of the practice mill in force. It has its own field so that it can never be taken for a real
@@ -167,6 +170,7 @@ impl State {
             codes_so_far: None,
             marks: SurfaceHistory::default(),
             placed: BTreeMap::new(),
+            timers: BTreeMap::new(),
             release: None,
             practice: None,
             cutting: None,
@@ -265,6 +269,7 @@ impl State {
                 self.touching = None;
                 self.marks.void(of);
             }
+            Event::TimerBegan { at: of, .. } => self.timer_began(of, at),
             Event::Voided { steps, because } => self.voided(steps, because),
             Event::Released {
                 at: of,
@@ -322,6 +327,7 @@ impl State {
             Event::Resumed { kept, .. } | Event::TakenOver { kept, .. } => {
                 if kept.is_some_and(|kept| kept != MachineContinuity::Kept) {
                     self.suspect_positions();
+                    self.timers.clear();
                 }
                 self.left = None;
                 self.release = None;
@@ -334,6 +340,7 @@ impl State {
                 if *cause == Cause::NotSaid && self.open_stop.is_none() {
                     self.open_stop = Some(OpenStop { cut: None });
                 }
+                self.timers.clear();
                 self.left = Some(format!("stopped: {reason}"));
                 self.release = None;
             }
@@ -343,6 +350,7 @@ impl State {
             }
             Event::OutOfService(seen) => {
                 self.suspect_positions();
+                self.timers.clear();
                 self.out_of_service = Some(seen.clone());
                 self.release = None;
             }
@@ -374,6 +382,7 @@ impl State {
         self.shaken.remove(of);
         self.ended_by_stop.remove(of);
         self.refused.remove(of);
+        self.timers.remove(of);
         if let Answer::Touched(touched) = answer {
             if let Some(touching) = self.touching.take_if(|t| t.at == *of) {
                 self.marks.push(SurfaceEvent::Frame(touching.frame()));
@@ -449,6 +458,7 @@ impl State {
             self.ended_by_stop.remove(of);
             self.deviations.remove(of);
             self.invalidated.insert(of.clone(), because.to_owned());
+            self.timers.remove(of);
             self.marks.void(of);
             self.codes_so_far.take_if(|(at, _)| at == of);
             if self.touching.as_ref().is_some_and(|t| t.at == *of) {
@@ -466,6 +476,7 @@ impl State {
         }
         if how == CutEnd::EmergencyStop || cause.loses_position() {
             self.suspect_positions();
+            self.timers.clear();
         }
         if cause == Cause::NotSaid {
             self.open_stop = Some(OpenStop {

@@ -447,6 +447,8 @@ pub enum Kind {
         time: Formula,
         /// Whether a shorter time may be accepted with a reason.
         may_be_shortened: bool,
+        /// Whether the time runs while other questions go on.
+        in_background: bool,
     },
 }
 

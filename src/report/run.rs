@@ -254,6 +254,7 @@ pub(crate) fn event_line(event: &Event, state: &State, local: Local) -> String {
         Event::Zeroed { .. } => "the readout was zeroed there".to_owned(),
         Event::TouchTakenBack { .. } => "the last reading was taken back".to_owned(),
         Event::TouchesRestarted { at, .. } => format!("{} begun anew", title(at)),
+        Event::TimerBegan { at, .. } => format!("timer began: {}", title(at)),
         Event::Voided { steps, because } => {
             let steps: Vec<String> = steps.iter().map(title).collect();
             format!("no longer holds ({because}): {}", steps.join("; "))

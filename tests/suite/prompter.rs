@@ -72,6 +72,7 @@ fn acts() {
                 title: "rough cut",
                 expected: Some(Duration::from_secs(2)),
                 limit: None,
+                before: Duration::ZERO,
             };
             println!("WATCHED: {:?}.", prompter.watch(&watch).unwrap());
             told(&mut prompter);
@@ -81,6 +82,7 @@ fn acts() {
                 title: "warm-up",
                 expected: Some(Duration::from_secs(1)),
                 limit: Some(Duration::from_secs(1)),
+                before: Duration::ZERO,
             };
             println!("WATCHED: {:?}.", prompter.watch(&watch).unwrap());
         }

@@ -19,6 +19,11 @@ pub(crate) const DESCRIPTOR: Descriptor = Descriptor {
                 Shape::YesNo,
                 "A shorter time may be accepted with a reason",
             ),
+            Key::optional(
+                "in background",
+                Shape::YesNo,
+                "The time runs while other questions go on; sign-offs, cuts and steps that depend on this one wait for it",
+            ),
             practice(&[TRUE_WHEN, MEND, FIRST, DRILL]),
         ],
     )],
@@ -32,8 +37,10 @@ pub(crate) fn read(
 ) -> Option<Kind> {
     let time = fields.required_text("for", findings);
     let may_be_shortened = fields.yes("may be shortened", findings);
+    let in_background = fields.yes("in background", findings);
     Some(Kind::Wait {
         time: formula(time?, findings)?,
         may_be_shortened,
+        in_background,
     })
 }

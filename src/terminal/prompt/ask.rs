@@ -230,6 +230,8 @@ pub struct Wait<'a> {
     pub expected: Option<Duration>,
     /// When the wait ends by itself; without it only the person ends it.
     pub limit: Option<Duration>,
+    /// How long it has gone on already. Expected time, limit and elapsed time count from its beginning.
+    pub before: Duration,
 }
 
 /// How a wait ended.

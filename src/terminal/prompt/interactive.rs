@@ -276,7 +276,7 @@ impl Prompter for Terminal {
             if self.signals.take_pending() {
                 break WaitEnd::Interrupted;
             }
-            let elapsed = since.elapsed();
+            let elapsed = watch.before + since.elapsed();
             let left = watch.limit.map(|limit| limit.saturating_sub(elapsed));
             if left == Some(Duration::ZERO) {
                 break WaitEnd::Reached;
@@ -288,7 +288,7 @@ impl Prompter for Terminal {
                 .map_err(&watching)?
             {
                 LineRead::Line(said) => {
-                    let elapsed = since.elapsed();
+                    let elapsed = watch.before + since.elapsed();
                     break WaitEnd::Enter { elapsed, said };
                 }
                 LineRead::End => break WaitEnd::Closed,

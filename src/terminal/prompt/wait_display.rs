@@ -24,8 +24,14 @@ impl WaitDisplay {
         if !style.still {
             return Ok(Self::Bar(Bar::start(watch.title, watch.expected, &style)));
         }
-        let narration = Narration::new(&clean(watch.title, style.unicode), watch.expected);
-        Screen::write(&format!("{}\n", narration.first()))?;
+        let mut narration = Narration::new(&clean(watch.title, style.unicode), watch.expected);
+        let line = if watch.before.is_zero() {
+            narration.first()
+        } else {
+            let line = narration.line(watch.before);
+            line.unwrap_or_else(|| format!("{}: {}", narration.title, minutes(watch.before)))
+        };
+        Screen::write(&format!("{line}\n"))?;
         Ok(Self::Told(narration))
     }
 

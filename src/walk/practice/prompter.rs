@@ -109,6 +109,7 @@ impl<'a> PracticePrompter<'a> {
                 title: "practice mill",
                 expected: Some(PASS),
                 limit: Some(PASS),
+                before: Duration::ZERO,
             };
             match self.inner.watch(&watch)? {
                 WaitEnd::Reached => i64::MAX,

@@ -31,6 +31,7 @@ impl Session<'_> {
     }
 
     fn ask_next(&mut self) -> Prompted<()> {
+        self.finish_timers()?;
         match self.back_to.take() {
             Some(at)
                 if self.state.out_of_service.is_none()
@@ -40,6 +41,9 @@ impl Session<'_> {
                 self.question(&at, &AnswerStatus::Holds)
             }
             _ => match self.state.next(self.now()) {
+                Next::Ask(at, standing) if self.is_timer_to_begin(&at, &standing) => {
+                    self.begin_timer(&at, &standing)
+                }
                 Next::Ask(at, standing) => {
                     if self.stands(&at, &standing)? {
                         return Ok(());

@@ -7,7 +7,9 @@ use crate::procedure::model::{Caution, Kind};
 use crate::procedure::{Phase, Procedure, Shop, ShopList, Step};
 use crate::quantity::moment::Moment;
 use crate::report::page::{Item, Page, PageFact, Tone};
+use crate::terminal::screen::minutes;
 use crate::walk::prompts::commands::COMMANDS;
+use std::time::Duration;
 
 /// Whether a step is a question, rather than a value worked out.
 pub(crate) fn is_question(step: &Step) -> bool {
@@ -49,6 +51,11 @@ pub(crate) fn status(state: &State, now: Moment) -> Vec<PageFact> {
         PageFact::new("cutter", title(ShopList::Cutters)),
         PageFact::new("by", &state.operator),
     ]);
+    facts.extend(state.running_timers(now).into_iter().map(|(at, left)| {
+        let left = Duration::from_millis(u64::try_from(left).unwrap_or(0));
+        let title = state.step(&at).map_or("timer", |step| step.title.as_str());
+        PageFact::new(title, format!("{} to go", minutes(left)))
+    }));
     facts
 }
 
@@ -108,7 +115,10 @@ pub(crate) fn place(
         .collect();
     let number = steps.iter().position(|p| p.step.id == at.step).unwrap_or(0) + 1;
     page = page.step(&step.title, number, steps.len().max(1));
-    if !matches!(standing, AnswerStatus::Open | AnswerStatus::Holds) {
+    if !matches!(
+        standing,
+        AnswerStatus::Open | AnswerStatus::Holds | AnswerStatus::Running { .. }
+    ) {
         let why = format!("Asked again: {}.", standing.words(&state.show()));
         page = page.toned(Tone::Look, why);
     }

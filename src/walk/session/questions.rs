@@ -83,6 +83,7 @@ impl Session<'_> {
             Kind::Wait {
                 time,
                 may_be_shortened,
+                ..
             } => {
                 let wanted = self.state.env(at).quantity(time);
                 match wanted {

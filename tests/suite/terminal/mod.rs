@@ -22,6 +22,7 @@ mod stopping;
 mod stored;
 mod takeover;
 mod texts;
+mod timers;
 mod typing;
 mod whole;
 mod words;

@@ -8,12 +8,13 @@ use crate::report::page::{Choice, Page, Tone};
 use crate::terminal::prompt::{QuestionPart, Taken, Wait, WaitEnd};
 use crate::walk::error::WalkError;
 use crate::walk::prompts::Prompted;
-use crate::walk::prompts::commands::stop_reason;
+use crate::walk::prompts::commands::PromptCommand;
 use crate::walk::prompts::kit::{self, AtStep};
 use crate::walk::session::Session;
 use crate::walk::session::kinds::wait::duration;
 use crate::walk::session::pages;
 use crate::walk::store::commit::Committed;
+use std::time::Duration;
 
 /// What the operator types once cycle start is pressed.
 const STARTED: &str = "started";
@@ -173,19 +174,29 @@ impl Session<'_> {
         let title = pages::pass_name(&self.state, at).unwrap_or_else(|| "cut".to_owned());
         let text = "Cutting. Press Enter when it has ended, or type `stop` if you stopped it.";
         self.prompter.show(&Page::new().next(text))?;
-        let watch = Wait {
+        let mut watch = Wait {
             title: &title,
             expected: self.expected().or_else(|| expected.map(duration)),
             limit: None,
+            before: Duration::ZERO,
         };
-        match self.prompter.watch(&watch)? {
-            WaitEnd::Enter { said, .. } => match stop_reason(&said) {
-                Some(words) => self.cut_stopped(at, words),
-                None => self.end_cut(at),
-            },
-            WaitEnd::Reached => self.end_cut(at),
-            WaitEnd::Interrupted => Err(self.leave("Ctrl-C during a cut")),
-            WaitEnd::Closed => Err(self.leave("the terminal went away during a cut")),
+        loop {
+            return match self.prompter.watch(&watch)? {
+                WaitEnd::Enter { said, elapsed } => match PromptCommand::read(&said) {
+                    Some((PromptCommand::Stop, words)) => self.cut_stopped(at, words),
+                    // Asking for help says nothing of the cut: it goes on, and so does its bar.
+                    Some((PromptCommand::Help, "")) => {
+                        let page = pages::help(&self.state, at);
+                        self.prompter.show(&page)?;
+                        watch.before = elapsed;
+                        continue;
+                    }
+                    _ => self.end_cut(at),
+                },
+                WaitEnd::Reached => self.end_cut(at),
+                WaitEnd::Interrupted => Err(self.leave("Ctrl-C during a cut")),
+                WaitEnd::Closed => Err(self.leave("the terminal went away during a cut")),
+            };
         }
     }
 
