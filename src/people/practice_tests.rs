@@ -1,7 +1,10 @@
 //! Tests of who may run a machine alone, by practice.
 
 use super::tests::{added, at, does, key, person, two};
-use super::*;
+use super::{
+    AloneScope, Event, Fault, NamedScenario, People, Person, PracticeDone, PracticeRequirement,
+    Refusal, Role, Signed,
+};
 use crate::fingerprint::Fingerprint;
 
 #[test]

@@ -1,7 +1,7 @@
 //! Tests of recovery codes and of the wait that wrong PINs make.
 
 use super::tests::{added, at, does, key, person, two};
-use super::*;
+use super::{Event, Fault, Refusal, Role, Signed};
 
 fn made(initials: &str, seed: u8) -> Event {
     Event::RecoveryMade {
