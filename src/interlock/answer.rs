@@ -205,6 +205,9 @@ pub struct TouchResult {
     pub drift: Option<Length>,
     /// The standard deviation of one touch, from repeated touches.
     pub repeatability: Option<Length>,
+    /// The height of the last point minus the height known of it before; `None` where none was known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub moved: Option<Length>,
 }
 
 impl TouchResult {
@@ -216,6 +219,7 @@ impl TouchResult {
             highest: heights().max()?,
             drift: self.drift.unwrap_or(Length::ZERO),
             repeatability: self.repeatability.unwrap_or(Length::ZERO),
+            moved: self.moved.unwrap_or(Length::ZERO),
         })
     }
 }

@@ -43,8 +43,14 @@ pub(crate) fn dependencies(step: &Step) -> BTreeSet<Dependency> {
     match &step.kind {
         Kind::Touch(touch) => {
             found.extend(touch.continues.iter().cloned().map(Dependency::Step));
-            if let ZeroBy::Chosen(id) = &touch.zero {
-                found.insert(Dependency::Step(id.clone()));
+            match &touch.zero {
+                ZeroBy::Fixed(_) => {}
+                ZeroBy::Chosen(id) => {
+                    found.insert(Dependency::Step(id.clone()));
+                }
+                ZeroBy::OfMachine => {
+                    found.insert(Dependency::Chosen(ShopList::Machines));
+                }
             }
         }
         Kind::Codes(codes) => {
@@ -79,7 +85,12 @@ fn named(expr: &Expr, found: &mut BTreeSet<Dependency>) {
         ExprKind::Name(r) => match (BuiltIn::find(r), ShopList::of_one(&r.head)) {
             (Some(BuiltIn::Value | BuiltIn::PassNumber), _) => {}
             (
-                Some(BuiltIn::SurfaceHighest | BuiltIn::SurfaceLowest | BuiltIn::SurfaceSpread),
+                Some(
+                    BuiltIn::SurfaceHighest
+                    | BuiltIn::SurfaceLowest
+                    | BuiltIn::SurfaceSpread
+                    | BuiltIn::ZeroMachine,
+                ),
                 _,
             ) => {
                 found.insert(Dependency::Surface);
@@ -111,7 +122,16 @@ fn called(name: &str, args: &[Expr], found: &mut BTreeSet<Dependency>) {
         (Some(Evaluate::Surface(_)), _) => {
             found.insert(Dependency::Surface);
         }
-        (Some(Evaluate::Numbers(_) | Evaluate::Touches(_) | Evaluate::PassBefore) | None, _) => {}
+        (
+            Some(
+                Evaluate::Numbers(_)
+                | Evaluate::Touches(_)
+                | Evaluate::PassBefore
+                | Evaluate::IfAsked,
+            )
+            | None,
+            _,
+        ) => {}
     }
     for arg in args {
         named(arg, found);

@@ -94,6 +94,7 @@ impl<'a> FormulaContext<'a> {
                 return Some(Value::Quantity(Quantity::whole(i64::from(number))));
             }
             BuiltIn::ZeroHeight => self.state.marks.frame().zero?,
+            BuiltIn::ZeroMachine => self.state.marks.frame().origin?,
             BuiltIn::SurfaceHighest => surface.highest()?.height,
             BuiltIn::SurfaceLowest => surface.lowest()?.height,
             BuiltIn::SurfaceSpread => surface.spread()?,

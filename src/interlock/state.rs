@@ -388,8 +388,12 @@ impl State {
                 self.marks.push(SurfaceEvent::Frame(touching.frame()));
             }
             self.marks.void(of);
-            self.marks
-                .push(SurfaceEvent::Touched(of.clone(), touched.heights.clone()));
+            let mut heights = touched.heights.clone();
+            if matches!(self.step(of).map(|s| &s.kind), Some(Kind::Touch(t)) if t.tip_stays) {
+                let known = self.marks.surface();
+                heights.retain(|(point, _)| known.heights().of(point).is_none());
+            }
+            self.marks.push(SurfaceEvent::Touched(of.clone(), heights));
         } else {
             // A reason accepted for the previous answer does not cover this one; a new reason follows as its own event.
             self.deviations.remove(of);

@@ -168,6 +168,8 @@ pub(crate) fn finish(state: &State, at: &Instance) -> Decided {
         NextTouch::Nothing | NextTouch::Any => {}
         _ => return Err(Refusal::TouchesOpen),
     }
-    let touched = touching.summary().ok_or(Refusal::TouchesOpen)?;
+    let touched = touching
+        .summary(&state.marks.surface())
+        .ok_or(Refusal::TouchesOpen)?;
     Ok(record(state, at, Answer::Touched(touched), None))
 }

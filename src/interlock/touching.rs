@@ -3,7 +3,7 @@
 use super::answer::TouchResult;
 use super::instance::Instance;
 use super::state::State;
-use crate::plate::{Frame, Reading, Series, TouchError, ZeroMode};
+use crate::plate::{Frame, Reading, Series, Surface, TouchError, ZeroMode};
 use crate::procedure::Kind;
 use crate::procedure::model::{Touch, ZeroBy};
 use crate::quantity::Length;
@@ -131,6 +131,9 @@ impl OpenTouchSeries {
         if let Some(next) = touch.points.iter().find(|p| taken(p) < wanted) {
             return NextTouch::Point(next.clone());
         }
+        if touch.tip_stays && !self.series.touches().is_empty() {
+            return NextTouch::Nothing;
+        }
         let closed = self.series.touches().iter().any(|t| t.closing);
         match self.series.touches().first() {
             Some(first) if touch.closing && !closed => NextTouch::Closing(first.point.clone()),
@@ -139,8 +142,15 @@ impl OpenTouchSeries {
         }
     }
 
-    /// The result of the series so far; `None` while nothing is touched.
-    pub(crate) fn summary(&self) -> Option<TouchResult> {
+    /// The height of the last point minus the height that was known of it; `None` for a series with its own zero, and for a
+    /// point that was not known.
+    fn moved(&self, before: &Surface) -> Option<Length> {
+        let last = self.series.last().filter(|_| !self.base)?;
+        last.height.minus(before.heights().of(&last.point)?)
+    }
+
+    /// The result of the series so far, on the surface as it was known before; `None` while nothing is touched.
+    pub(crate) fn summary(&self, before: &Surface) -> Option<TouchResult> {
         let heights = self.series.heights();
         let heights: Vec<(String, Length)> = heights
             .points()
@@ -151,6 +161,7 @@ impl OpenTouchSeries {
             heights,
             drift: self.series.drift(),
             repeatability: self.series.repeatability(),
+            moved: self.moved(before),
         })
     }
 }
@@ -169,12 +180,20 @@ pub(crate) fn mode(state: &State, touch: &Touch) -> Option<ZeroMode> {
         ZeroBy::Fixed(mode) => Some(*mode),
         ZeroBy::Chosen(id) => {
             let chosen = state.latest(id)?;
-            match state.answer(&chosen)?.word()? {
-                "running" => Some(ZeroMode::Running),
-                "fixed" => Some(ZeroMode::Fixed),
-                "machine" => Some(ZeroMode::Machine),
-                _ => None,
-            }
+            mode_of(state.answer(&chosen)?.word()?)
         }
+        ZeroBy::OfMachine => {
+            let machine = state.chosen(crate::procedure::ShopList::Machines)?;
+            mode_of(machine.word("readout_zero")?)
+        }
+    }
+}
+
+fn mode_of(word: &str) -> Option<ZeroMode> {
+    match word {
+        "running" => Some(ZeroMode::Running),
+        "fixed" => Some(ZeroMode::Fixed),
+        "machine" => Some(ZeroMode::Machine),
+        _ => None,
     }
 }

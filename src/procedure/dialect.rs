@@ -45,6 +45,7 @@ const fn words(key: &'static str, words: &'static [&'static str]) -> Fact {
         key,
         kind: FactKind::Words(words),
         optional: true,
+        default: None,
     }
 }
 

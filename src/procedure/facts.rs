@@ -29,8 +29,11 @@ pub struct Fact {
     pub key: &'static str,
     /// Its kind.
     pub kind: FactKind,
-    /// Whether it may be left out. An optional fact is not usable in formulas, which must always have a value.
+    /// Whether it may be left out. An optional fact without a default is not usable in formulas, which must always have a
+    /// value.
     pub optional: bool,
+    /// The word that counts where an optional fact is left out.
+    pub(crate) default: Option<&'static str>,
 }
 
 const fn fact(key: &'static str, kind: FactKind) -> Fact {
@@ -39,6 +42,7 @@ const fn fact(key: &'static str, kind: FactKind) -> Fact {
         key,
         kind,
         optional,
+        default: None,
     }
 }
 
@@ -48,6 +52,17 @@ const fn optional(key: &'static str, kind: FactKind) -> Fact {
         key,
         kind,
         optional,
+        default: None,
+    }
+}
+
+/// A fact in words that counts as the first of them where it is left out.
+const fn first_unless_said(key: &'static str, words: &'static [&'static str]) -> Fact {
+    Fact {
+        key,
+        kind: Words(words),
+        optional: true,
+        default: words.first().copied(),
     }
 }
 
@@ -68,6 +83,16 @@ const MACHINE: &[Fact] = &[
     fact("enclosure", Words(&["closed", "partly", "open"])),
     fact("coolant", Words(&["flood", "dribble", "mist", "none"])),
     optional("home", Words(&["clear of the table", "not clear"])),
+    first_unless_said(
+        "touch off",
+        &[
+            "standing over paper",
+            "standing over a block",
+            "on a height setter",
+            "turning slowly",
+        ],
+    ),
+    first_unless_said("readout zero", &["fixed", "running", "machine"]),
 ];
 
 const PLATE: &[Fact] = &[
@@ -159,7 +184,7 @@ impl Fact {
 
     /// The kind of its value in formulas; `None` for texts, lists and optional facts.
     pub(crate) fn type_in_formulas(&self) -> Option<Type> {
-        if self.optional {
+        if self.optional && self.default.is_none() {
             return None;
         }
         match self.kind {

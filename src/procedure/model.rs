@@ -258,6 +258,8 @@ pub enum ZeroBy {
     Fixed(crate::plate::ZeroMode),
     /// In the way that was chosen in the step with this id.
     Chosen(String),
+    /// In the way that the shop file says of the machine (`machine.readout_zero`).
+    OfMachine,
 }
 
 /// What a touch step asks.
@@ -275,6 +277,9 @@ pub struct Touch {
     pub closing: bool,
     /// The touch step whose heights these continue.
     pub continues: Option<String>,
+    /// Whether it is one touch at a point that the operator names, where the tip then stays. A point that is known already
+    /// keeps its height.
+    pub(crate) tip_stays: bool,
     /// Limits of each reading.
     pub limits: Limits,
     /// The places of points on the plate, as far as they are known.

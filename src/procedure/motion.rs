@@ -18,6 +18,7 @@ const fn fact(key: &'static str, kind: FactKind) -> Fact {
         key,
         kind,
         optional: false,
+        default: None,
     }
 }
 

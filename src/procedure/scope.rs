@@ -131,7 +131,8 @@ impl Scope<'_> {
             BuiltIn::SurfaceHighest
             | BuiltIn::SurfaceLowest
             | BuiltIn::SurfaceSpread
-            | BuiltIn::ZeroHeight => self.touched_before(&name.to_string()),
+            | BuiltIn::ZeroHeight
+            | BuiltIn::ZeroMachine => self.touched_before(&name.to_string()),
             BuiltIn::PassNumber if self.each.is_some() => Ok(Type::Quantity(Dimension::RATIO)),
             BuiltIn::PassNumber => Err(unknown(
                 "`pass.number` is known only inside a repeating phase",
@@ -141,7 +142,12 @@ impl Scope<'_> {
     }
 
     fn step(&self, id: &str) -> Result<Type, Unknown> {
-        let known = self.earlier(id)?;
+        self.step_where(id, self.when)
+    }
+
+    /// The kind of the earlier step `id`, used where the condition `own` is true.
+    fn step_where(&self, id: &str, own: Option<&str>) -> Result<Type, Unknown> {
+        let known = self.earlier_where(id, own)?;
         match &known.kind {
             Some(kind) => Ok(kind.clone()),
             None if known.word == "work out" => Err(Unknown::reported()),
@@ -189,6 +195,11 @@ impl Scope<'_> {
 
     /// An earlier step that is always asked where this one is.
     fn earlier(&self, id: &str) -> Result<&KnownStep, Unknown> {
+        self.earlier_where(id, self.when)
+    }
+
+    /// The earlier step `id`, used where the condition `own` is true.
+    fn earlier_where(&self, id: &str, own: Option<&str>) -> Result<&KnownStep, Unknown> {
         let Some(known) = self.known.get(id) else {
             if self.notes.is_lost(id) {
                 return Err(Unknown::reported());
@@ -219,11 +230,13 @@ impl Scope<'_> {
             ));
         }
         if let Some(when) = &known.when
-            && !self.when.is_some_and(|own| own.contains(when.as_str()))
+            && !own.is_some_and(|own| own.contains(when.as_str()))
         {
             return Err(unknown(
                 format!("`{id}` is not always asked"),
-                format!("give this step the same condition, `when: {when}`"),
+                format!(
+                    "give this step the same condition, `when: {when}`, or write `asked({id}, otherwise)`"
+                ),
             ));
         }
         Ok(known)
@@ -261,6 +274,12 @@ impl Names for Scope<'_> {
             ));
         }
         Ok(kind)
+    }
+
+    fn if_asked(&self, step: &str) -> Result<Type, Unknown> {
+        // With the step's own condition, its value is always known where it is used.
+        let when = self.known.get(step).and_then(|k| k.when.as_deref());
+        self.step_where(step, when)
     }
 
     fn has_previous(&self, step: &str) -> Result<Type, Unknown> {

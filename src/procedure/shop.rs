@@ -160,6 +160,8 @@ fn item(
             fields.required(fact.key, findings)
         };
         let Some(node) = node else {
+            let default = fact.default.map(|word| Value::Word(word.to_owned()));
+            facts.extend(default.map(|value| (fact.name(), value)));
             continue;
         };
         if fact.kind == FactKind::Lengths {

@@ -116,7 +116,7 @@ fn no_step_of_a_shipped_procedure_is_named_in_the_code() {
         "steps are named in:\n{}",
         named.join("\n")
     );
-    let planted = Source::read("walk/x.rs", "match step { \"eyes\" => 1, _ => 0 }");
+    let planted = Source::read("walk/x.rs", "match step { \"estop\" => 1, _ => 0 }");
     assert!(
         planted
             .strings

@@ -73,8 +73,8 @@ fn an_answers_file_gives_places_and_skin_and_needs_none() {
     bench.run(&["init"]).ended(0);
     let answers = "checklists/answers/two-roughing.yaml";
     bench.run(&["walk", "--answers", answers]).ended(0).says(&[
-        "At -0.17 mm all 5 touched places clean up: at least 50.0 %. Between the touches 4 % cleans, 60 % likely, 36 % not known, 0 % stays.",
-        "At +0.01 mm old skin stays: the lowest touch, C, is 0.18 mm below it.",
+        "At -0.22 mm all 5 touched places clean up for certain. Between the touches 4 % cleans, 87 % likely, 9 % not known, 0 % stays.",
+        "At -0.01 mm old skin stays: the lowest touch, C, is 0.16 mm below it.",
         "`more`, `map`, `ways` and `why STEP` show the rest.",
         "What it proves: How thick the plate is at this place.",
     ]);
@@ -88,10 +88,10 @@ fn an_answers_file_gives_places_and_skin_and_needs_none() {
 
     // Positions typed with the readings, the first one off the plate, and old surface left near one of them.
     let text = std::fs::read_to_string(bench.path(answers)).unwrap();
-    let low = "  LOW1: { readout: -0.07 mm, machine: -151.64 mm }";
+    let low = "  - LOW1: { readout: -0.02 mm, machine: -151.64 mm }";
     assert!(text.contains(low));
     let text = text
-        .replace(low, "  LOW1: -0.07 mm; -151.64 mm at 60 mm, 40 mm")
+        .replace(low, "  - LOW1: -0.02 mm; -151.64 mm at 60 mm, 40 mm")
         .replace(
             "[skin left, skin left, clean]",
             "[skin left near C SE, skin left near C, clean]",

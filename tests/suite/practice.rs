@@ -172,13 +172,17 @@ fn a_run_of_the_older_text_goes_on_and_a_rehearsal_of_it_comes_to_its_end() {
         ran.ended(2).says(&[&wanted]);
     };
     let begun = "operator: ab\nmill: mill-a\n";
-    goes_on(&path, begun, "eyes");
+    goes_on(&path, begun, "you_and_others");
     let new = folder.join("base-plate.yaml");
-    goes_on(&new, &format!("{begun}eyes: covered\n"), "reach");
+    goes_on(
+        &new,
+        &format!("{begun}you_and_others: covered, nothing loose, nobody in reach\n"),
+        "estop",
+    );
     assert_eq!(bench.runs().len(), 1);
     bench.run(&["record", "verify"]).ended(0);
     shows(&bench, &path, &[]).ended(0).says(&[
-        "Not judged here, having no `practice:`: eyes, reach",
+        "Not judged here, having no `practice:`: you_and_others, estop",
         "The rehearsal is complete",
     ]);
 }

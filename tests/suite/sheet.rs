@@ -130,7 +130,7 @@ fn the_sheet_is_one_file_with_everything_in_it() {
     }
     for part in [
         shown["last_digest"].as_str().unwrap(),
-        "-0.18 mm",
+        "-0.16 mm",
         "<polyline",
         ">last lift: X279 Y146<",
         "accepted by QZ: measured at the worn corner",

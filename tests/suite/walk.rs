@@ -585,7 +585,7 @@ fn figures_beyond_the_mill_and_the_plate_are_refused() {
     let bench = Bench::new();
     let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("checklists/answers");
     let mut edited = fs::read_to_string(root.join("two-roughing.yaml")).unwrap();
-    for step in ["start_clear", "thickness_seen", "tallest", "tram_span"] {
+    for step in ["start_clear", "thickness_seen", "tram_span"] {
         let line = edited.lines().find(|l| l.starts_with(&format!("{step}: ")));
         let line = line.unwrap().to_owned();
         let right = line.strip_prefix(&format!("{step}: ")).unwrap();
@@ -602,7 +602,6 @@ fn figures_beyond_the_mill_and_the_plate_are_refused() {
         .says(&[
             "further than this mill travels",
             "twice what the record says",
-            "higher than Z travels",
-            "the sweep must fit on the table",
+            "the sweep must fit on what it sweeps",
         ]);
 }

@@ -18,15 +18,18 @@ pub(crate) enum BuiltIn {
     SurfaceSpread,
     /// `zero.height`: the height at which the readout reads 0.
     ZeroHeight,
+    /// `zero.machine`: machine Z of a tip that touches at height 0.
+    ZeroMachine,
 }
 
 impl BuiltIn {
     /// All of them.
-    pub(crate) const ALL: [Self; 6] = [
+    pub(crate) const ALL: [Self; 7] = [
         Self::SurfaceHighest,
         Self::SurfaceLowest,
         Self::SurfaceSpread,
         Self::ZeroHeight,
+        Self::ZeroMachine,
         Self::PassNumber,
         Self::Value,
     ];
@@ -40,6 +43,7 @@ impl BuiltIn {
             Self::SurfaceLowest => ("surface", Some("lowest")),
             Self::SurfaceSpread => ("surface", Some("spread")),
             Self::ZeroHeight => ("zero", Some("height")),
+            Self::ZeroMachine => ("zero", Some("machine")),
         }
     }
 

@@ -58,6 +58,8 @@ pub trait Names {
     fn kind_of(&self, name: &Reference) -> Result<Type, Unknown>;
     /// The kind of the value of `step` in the previous pass, or why it cannot be used.
     fn has_previous(&self, step: &str) -> Result<Type, Unknown>;
+    /// The kind of an earlier step's value, although the step is not always asked.
+    fn if_asked(&self, step: &str) -> Result<Type, Unknown>;
 }
 
 /// Checks a formula. Faults go to `findings`. Returns its kind when there are none.
@@ -334,14 +336,18 @@ impl Checker<'_> {
         same: &mut Option<Dimension>,
     ) -> Option<()> {
         let wanted = match wants {
-            ArgumentType::Step => {
+            ArgumentType::Step | ArgumentType::AskedOrNot => {
                 let ExprKind::Name(Reference { head, tail: None }) = &arg.kind else {
                     self.findings
                         .error(arg.span, "the name of a step is needed here")
                         .help(function.about);
                     return None;
                 };
-                return match self.names.has_previous(head) {
+                let found = match wants {
+                    ArgumentType::AskedOrNot => self.names.if_asked(head),
+                    _ => self.names.has_previous(head),
+                };
+                return match found {
                     Ok(Type::Quantity(d)) => {
                         *same = Some(d);
                         Some(())

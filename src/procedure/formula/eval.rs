@@ -89,6 +89,18 @@ fn call(name: &str, args: &[Expr], env: &dyn Env) -> Result<Quantity, EvalError>
             },
             _ => Err(unsound()),
         },
+        Evaluate::IfAsked => {
+            let [step, otherwise] = args else {
+                return Err(unsound());
+            };
+            match &step.kind {
+                ExprKind::Name(name) => match env.value_of(name) {
+                    Some(Value::Quantity(q)) => Ok(q),
+                    _ => quantity(otherwise, env),
+                },
+                _ => Err(unsound()),
+            }
+        }
         Evaluate::PassBefore => {
             let [step, otherwise] = args else {
                 return Err(unsound());

@@ -24,6 +24,8 @@ pub enum ArgumentType {
     Same,
     /// The name of a step of the same pass.
     Step,
+    /// The name of an earlier step that is not always asked.
+    AskedOrNot,
 }
 
 /// The kind that a call gives.
@@ -46,6 +48,8 @@ pub enum Evaluate {
     Surface(fn(&[Quantity], &dyn TouchedSurface) -> Result<Quantity, EvalError>),
     /// The value in the previous pass of the step that the first argument names; in the first pass the second argument.
     PassBefore,
+    /// The value of the step that the first argument names where it was asked; else the second argument.
+    IfAsked,
 }
 
 /// A function of formulas.
@@ -208,6 +212,22 @@ pub const FUNCTIONS: &[Function] = &[
         ResultType::Same,
         "previous(step, otherwise): the step's value in the previous pass",
         Evaluate::PassBefore,
+    ),
+    function(
+        "asked",
+        &[ArgumentType::AskedOrNot, ArgumentType::Same],
+        2,
+        ResultType::Same,
+        "asked(step, otherwise): the step's value where its `when` lets it be asked",
+        Evaluate::IfAsked,
+    ),
+    function(
+        "moved",
+        &[ArgumentType::Touches],
+        1,
+        GIVES_LENGTH,
+        "moved(touches): how far the last point lay from the height known of it before; 0 for a new point",
+        Evaluate::Touches(|t| Ok(t.moved.into())),
     ),
     function(
         "next_plane",

@@ -29,6 +29,8 @@ pub struct Touches {
     pub drift: Length,
     /// The standard deviation of one touch, from repeated touches; zero where none was repeated.
     pub repeatability: Length,
+    /// The height of the last point minus the height known of it before; zero where none was known.
+    pub moved: Length,
 }
 
 impl Value {

@@ -71,7 +71,7 @@ pub(crate) fn filled(expr: &Expr, env: &dyn Env, show: &QuantityFormat) -> Strin
             // A negative value after another sign needs parentheses to be read correctly.
             Some(Value::Quantity(q)) if q.amount.is_negative() => format!("({})", show.one(q)),
             Some(value) => value.filled(show),
-            None => "?".to_owned(),
+            None => "not asked".to_owned(),
         },
         _ => String::new(),
     })

@@ -9,6 +9,9 @@ use super::key::{DRILL, Descriptor, EXPECT, FIRST, Form, Key, MUST, Shape, pract
 use crate::diagnostics::Findings;
 use crate::plate::ZeroMode;
 
+/// The fact of the shop file that says how the readout of a machine is zeroed, as `zero` names it.
+const OF_MACHINE: &str = "machine.readout_zero";
+
 /// The descriptor of the kind.
 pub(crate) const DESCRIPTOR: Descriptor = Descriptor {
     word: "touch",
@@ -24,8 +27,8 @@ pub(crate) const DESCRIPTOR: Descriptor = Descriptor {
             ),
             Key::required(
                 "zero",
-                Shape::StepId,
-                "running, fixed, machine, or the id of a choose step that offers these words",
+                Shape::Text,
+                "running, fixed, machine, `machine.readout_zero` of the shop file, or the id of a choose step that offers these words",
             ),
             Key::optional(
                 "machine readings",
@@ -42,6 +45,11 @@ pub(crate) const DESCRIPTOR: Descriptor = Descriptor {
                 "continues",
                 Shape::StepId,
                 "The touch step whose heights these continue",
+            ),
+            Key::optional(
+                "tip stays",
+                Shape::YesNo,
+                "One point, named by the operator, where the tip then stays; a point touched before keeps its height",
             ),
             Key::optional(
                 "places",
@@ -80,6 +88,17 @@ pub(crate) fn read(
     let repeats = fields.count("repeats", (1, 9), 1, findings);
     let closing = fields.yes("closing", findings);
     let continues = fields.text("continues", findings).map(|t| t.text.clone());
+    let tip_stays = fields.yes("tip stays", findings);
+    if tip_stays && !(named && continues.is_some() && !closing) {
+        findings
+            .error(
+                fields.span,
+                "`tip stays` is one touch at a point that the operator names",
+            )
+            .help(
+                "write `points: named by the operator` and `continues:`, and leave `closing` out",
+            );
+    }
     let limits = both_limits(fields, findings);
     let places = places(fields, &names, named, findings);
     let doubt = fields.formula("doubt", findings);
@@ -87,6 +106,7 @@ pub(crate) fn read(
         "running" => ZeroBy::Fixed(ZeroMode::Running),
         "fixed" => ZeroBy::Fixed(ZeroMode::Fixed),
         "machine" => ZeroBy::Fixed(ZeroMode::Machine),
+        OF_MACHINE => ZeroBy::OfMachine,
         other => ZeroBy::Chosen(other.to_owned()),
     };
     Some(Kind::Touch(Box::new(Touch {
@@ -96,6 +116,7 @@ pub(crate) fn read(
         repeats,
         closing,
         continues,
+        tip_stays,
         limits,
         places,
         doubt,

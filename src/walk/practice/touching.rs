@@ -50,9 +50,20 @@ impl Demo {
                 if read {
                     return Plan::says(DONE);
                 }
-                self.lows += 1;
-                let point = if world.skin().is_some() { "skin" } else { "C" };
-                (point.to_owned(), format!("L{} ", self.lows))
+                let marks = &about.state.marks;
+                let left = about.at.pass.is_some_and(|n| n > 1) && world.skin().is_some();
+                let surface = marks.surface();
+                // Where nothing low is to be found, the tip may stay on any place that is known.
+                match surface.heights().points().first() {
+                    Some(known) if touch.tip_stays && !left => {
+                        (known.point.clone(), format!("{} ", known.point))
+                    }
+                    _ => {
+                        self.lows += 1;
+                        let point = if world.skin().is_some() { "skin" } else { "C" };
+                        (point.to_owned(), format!("L{} ", self.lows))
+                    }
+                }
             }
             Some(NextTouch::Point(point) | NextTouch::Zero(point) | NextTouch::Closing(point)) => {
                 (point, String::new())

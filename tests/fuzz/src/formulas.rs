@@ -66,6 +66,7 @@ impl Given {
                 highest: length(amount)?,
                 drift: Length::ZERO,
                 repeatability: Length::ZERO,
+                moved: Length::ZERO,
             }),
         })
     }
@@ -84,6 +85,10 @@ impl Names for Given {
     }
 
     fn has_previous(&self, step: &str) -> Result<Type, Unknown> {
+        kind(step).ok_or_else(unknown)
+    }
+
+    fn if_asked(&self, step: &str) -> Result<Type, Unknown> {
         kind(step).ok_or_else(unknown)
     }
 }

@@ -428,6 +428,7 @@ fn answer(picks: &mut Picks) -> Answer {
                 .collect(),
             drift: picks.yes().then(|| length(picks)),
             repeatability: picks.yes().then(|| length(picks)),
+            moved: picks.yes().then(|| length(picks)),
         }),
         5 => Answer::Entered {
             value: quantity(picks, Dimension::LENGTH),

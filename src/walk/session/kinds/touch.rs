@@ -61,7 +61,11 @@ impl Session<'_> {
             }
         };
         let example = columns(touch, mode, false).example();
-        let points = if touch.points.is_empty() {
+        let points = if touch.tip_stays {
+            format!(
+                "Type the name of the place and its reading, such as `{example}`. A new place may have `at 120,80` behind it: to the right and away from the front of the plate's front left corner."
+            )
+        } else if touch.points.is_empty() {
             format!(
                 "Type the point's name and its reading, such as `{example}`; `{DONE}` ends. Where it lies may stand behind it, `at 120,80`: to the right and away from the front, counted from the plate's front left corner, for the map."
             )
@@ -71,6 +75,9 @@ impl Session<'_> {
         let text = format!(
             "{points} Way of touching: {way}. Plus is up. Also: `{EXTRA} NAME`, `{TAKE_BACK}` takes the last reading back, `{AGAIN}` begins anew."
         );
+        if touch.tip_stays {
+            return Ok(self.prompter.show(&Page::new().text(points))?);
+        }
         Ok(self.prompter.show(&Page::new().text(text))?)
     }
 
@@ -99,6 +106,12 @@ impl Session<'_> {
                     )
                 });
                 format!("Touch {p}{place}. {}", columns.words())
+            }
+            None if touch.tip_stays => {
+                format!(
+                    "Leave the tip on the place. Type its name. {}",
+                    columns.words()
+                )
             }
             None => format!("Touch a low place. {}", columns.words()),
         };
