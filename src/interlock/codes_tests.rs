@@ -8,7 +8,8 @@ use super::event::Event;
 use super::examined::{Examined, Judged};
 use super::instance::Instance;
 use super::refusal::Refusal;
-use super::testing::{TestRun, at, pass};
+use super::stopping::{CutEnd, MachineContinuity};
+use super::testing::{TestRun, at, ended, pass};
 use crate::procedure::formula::Value;
 use crate::program::active::ActiveGroup;
 use crate::quantity::Quantity;
@@ -418,6 +419,44 @@ fn the_same_meaning_typed_again_invalidates_nothing() {
     assert!(rig.state.answer(&pass("codes_now", 1)).is_some());
     codes(&mut rig, at("control"), &WHOLE.replace("G54", "G55")).unwrap();
     assert!(rig.state.answer(&pass("codes_now", 1)).is_none());
+}
+
+/// A control that was switched off may have other codes active: those that were read, or half read, are read again.
+#[test]
+fn a_lost_position_invalidates_codes_and_parts_of_them() {
+    let lost = |rig: &mut TestRun| {
+        rig.go(Command::Pause { how: "left".into() });
+        rig.go(Command::Resume {
+            by: "JT".into(),
+            from: super::answer::Origin::Terminal,
+            kept: Some(MachineContinuity::Lost),
+            elsewhere: super::elsewhere::Elsewhere::default(),
+        });
+    };
+    let mut rig = run();
+    codes(&mut rig, at("control"), "G54 G21 G90").unwrap();
+    assert!(rig.state.has_positions());
+    lost(&mut rig);
+    assert!(rig.state.codes_so_far(&at("control")).is_none());
+    codes(&mut rig, at("control"), WHOLE).unwrap();
+    lost(&mut rig);
+    assert!(rig.state.answer(&at("control")).is_none());
+}
+
+/// A stop may have reset the control: the codes before the cut are read again.
+#[test]
+fn a_stopped_cut_invalidates_the_codes_of_its_pass() {
+    let mut rig = run_on("south", CODES, None);
+    codes(&mut rig, at("control"), WHOLE).unwrap();
+    rig.say(at("remarks"), GivenAnswer::Text("none".into()))
+        .unwrap();
+    codes(&mut rig, pass("codes_now", 1), WHOLE).unwrap();
+    rig.sign(pass("clear", 1)).unwrap();
+    rig.release().unwrap();
+    rig.start().unwrap();
+    rig.go(ended(CutEnd::Stopped));
+    assert!(rig.state.answer(&pass("codes_now", 1)).is_none());
+    assert!(rig.state.answer(&at("control")).is_some());
 }
 
 /// Another program invalidates the codes that were compared with the first.

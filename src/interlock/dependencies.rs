@@ -221,9 +221,7 @@ impl State {
                 invalidated.push(at);
             }
         }
-        invalidated.retain(|at| {
-            self.answers.contains_key(at) || self.touching.as_ref().is_some_and(|t| t.at == *at)
-        });
+        invalidated.retain(|at| self.answers.contains_key(at) || self.is_half_answered(at));
         invalidated
     }
 

@@ -20,12 +20,11 @@ impl State {
     }
 
     fn all_positions(&self) -> Vec<Instance> {
-        let touching = |of: &Instance| self.touching.as_ref().is_some_and(|t| t.at == *of);
         self.sequence()
             .iter()
             .filter(|p| self.depends_on_position(p.step))
             .map(SequencePosition::instance)
-            .filter(|at| self.answers.contains_key(at) || touching(at))
+            .filter(|at| self.answers.contains_key(at) || self.is_half_answered(at))
             .collect()
     }
 
@@ -63,7 +62,7 @@ pub(super) fn after_lost_position(state: &State, because: &str) -> Option<Event>
 /// What was checked at the machine before a cut that did not run to its end, and the sign-off over it: where the cutter
 /// is, what is tight and who is near must be checked again.
 pub(super) fn conditions(state: &State) -> Vec<Instance> {
-    let seen = |k: &Kind| matches!(k, Kind::Confirm { .. } | Kind::Sign { .. });
+    let seen = |k: &Kind| matches!(k, Kind::Confirm { .. } | Kind::Codes(_) | Kind::Sign { .. });
     state
         .sequence()
         .iter()

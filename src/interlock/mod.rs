@@ -23,7 +23,7 @@ pub(crate) mod dependencies;
 pub(crate) mod digest;
 pub mod elsewhere;
 pub mod event;
-pub(crate) mod examined;
+pub mod examined;
 pub(crate) mod formula_context;
 pub mod gate;
 pub(crate) mod inspection;

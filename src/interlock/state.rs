@@ -518,8 +518,10 @@ impl State {
 
     /// Whether a step's answer becomes invalid when the machine may have lost its position: the procedure marks the
     /// step, or it is a height or an entry for a cut. Steps that depend on these follow from [`State::depending_on`].
+    ///
+    /// What a control has active is lost with its power, so codes count as positions.
     pub(crate) fn depends_on_position(&self, step: &Step) -> bool {
-        let measured = matches!(step.kind, Kind::Touch(_) | Kind::Enter(_));
+        let measured = matches!(step.kind, Kind::Touch(_) | Kind::Enter(_) | Kind::Codes(_));
         step.after_lost_position || measured && self.is_for_cutting(step)
     }
 
@@ -533,6 +535,13 @@ impl State {
             .collect();
         shaken.retain(|of| self.answers.contains_key(of));
         self.shaken = shaken;
+        self.codes_so_far = None;
+    }
+
+    /// Whether a series of touches or a line of codes was begun there and is not complete.
+    pub(crate) fn is_half_answered(&self, of: &Instance) -> bool {
+        let touching = self.touching.as_ref().is_some_and(|t| t.at == *of);
+        touching || self.codes_so_far(of).is_some()
     }
 
     /// The answer of an instance, if it is valid.

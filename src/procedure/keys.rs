@@ -141,7 +141,7 @@ pub const STEP: &[Key] = &[
     Key::optional(
         "again after lost position",
         Shape::YesNo,
-        "Asked again when the machine may have lost its position; heights and entries are always asked again",
+        "Asked again when the machine may have lost its position; heights, entries and active codes are always asked again",
     ),
     Key::optional(
         "again after emergency stop",

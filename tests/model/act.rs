@@ -2,12 +2,13 @@
 
 use crate::list::{self, BY_HAND, key_of, other_key_of};
 use crate::shadow::{How, Spot, Why};
-use crate::table::{Group, Sort, Val};
+use crate::table::{Group, Sort, Val, offset_by_hand};
 use crate::world::{PEOPLE, Scope, World, quantity};
 use skimgate::fingerprint::Fingerprint;
 use skimgate::interlock::answer::{Origin, SigningMethod};
 use skimgate::interlock::command::{Command, GivenAnswer, ProgramSeen, Signing};
 use skimgate::interlock::event::Outcome;
+use skimgate::interlock::examined::{Examined, Judged};
 use skimgate::interlock::signing::SignatureRole;
 use skimgate::interlock::{Cause, CutEnd, Elsewhere, Instance, MachineContinuity};
 use skimgate::people::People;
@@ -102,6 +103,21 @@ impl Act {
                 | Self::Sign(..)
                 | Self::SignWith(..)
         )
+    }
+}
+
+/// The examination of a program of this content.
+fn examined(file: u8) -> Examined {
+    Examined {
+        verdict: Judged::Agrees,
+        found: Vec::new(),
+        units: Vec::new(),
+        work_offsets: vec![format!("G{}", offset_by_hand(file))],
+        length_offsets: Vec::new(),
+        speeds: Vec::new(),
+        feeds: Vec::new(),
+        lowest_z: None,
+        seconds: None,
     }
 }
 
@@ -212,6 +228,11 @@ impl Scope {
                     }
                 }
             }
+            Sort::Codes => {
+                for val in row.says.iter().filter(|v| !self.without.contains(v)) {
+                    acts.extend([false, true].map(|reason| Act::Say(at, *val, reason)));
+                }
+            }
             Sort::Program => acts.push(Act::Say(at, Val::File(world.file), false)),
             Sort::Worked => acts.extend([false, true].map(|reason| Act::WorkOut(at, reason))),
             Sort::Touched => {
@@ -242,6 +263,9 @@ impl Scope {
         let reason = |reason: bool| if reason { " with a reason" } else { "" };
         match act {
             Act::Say(at, Val::Word(word), _) => format!("{} {word}", self.instance(at)),
+            Act::Say(at, Val::Line(line), r) => {
+                format!("{} {line}{}", self.instance(at), reason(r))
+            }
             Act::Say(at, Val::Um(um), r) => format!("{} {um} um{}", self.instance(at), reason(r)),
             Act::Say(at, val, _) => format!("{} {val:?}", self.instance(at)),
             Act::WorkOut(at, r) => format!("work out {}{}", self.instance(at), reason(r)),
@@ -299,9 +323,10 @@ impl Scope {
                         // A missing file cannot be examined.
                         fingerprint: content(file)?,
                         bytes: 9,
-                        examined: None,
+                        examined: Some(Box::new(examined(file))),
                     },
-                    Val::Touches => return None,
+                    Val::Line(line) => GivenAnswer::Codes(line.into()),
+                    Val::Touches | Val::Codes(..) => return None,
                 },
                 accept: accept(reason),
             },

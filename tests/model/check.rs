@@ -30,6 +30,11 @@ pub const SERVICE: &str = "nothing is answered while the machine is out of servi
 pub const PUTS_BACK: &str = "a machine is put back by who may, with a reason";
 /// A property of events with content from a person or a file.
 pub const ORIGIN_SAID: &str = "every entry says where what was said came from";
+/// A property of lines of active codes.
+pub const CODES_READ: &str = "codes are read as they are by hand, and no group is lost";
+/// A property of active codes that are accepted.
+pub const CODES_AGREE: &str =
+    "codes agree with the program and the earlier reading, or have a reason";
 /// A property of resumed runs.
 pub const STAYED: &str = "a run taken up again says whether the machine stayed as it was";
 
@@ -100,6 +105,28 @@ impl Scope {
                         "every number is right",
                         format!("{worked:?}, by hand {by_hand:?}"),
                     ));
+                }
+            }
+            Act::Say(at, Val::Line(line), reason) => {
+                let (offset, rotation, kept) = shadow.with_line(at, line, reason);
+                let by_hand = offset.zip(rotation);
+                let read = events.iter().find_map(|e| match e {
+                    Event::Answered {
+                        answer: Answer::Codes(read),
+                        ..
+                    } => Some(read.read.values().cloned().collect::<Vec<_>>()),
+                    _ => None,
+                });
+                let expected = by_hand.map(|(offset, rotation)| {
+                    let rotation = if rotation { "G68" } else { "G69" };
+                    vec![format!("G{offset}"), rotation.to_owned()]
+                });
+                if read != expected {
+                    found = Some((CODES_READ, format!("{read:?}, by hand {expected:?}")));
+                } else if shadow.codes_differ(at, offset, rotation) {
+                    found = Some((CODES_AGREE, format!("{offset:?} {rotation:?}")));
+                } else if rotation == Some(true) && !kept {
+                    found = Some((CODES_AGREE, "rotation without a reason".to_owned()));
                 }
             }
             Act::TakeOver(by, how) if !shadow.may_take_over(by) || how == Takes::OtherKey => {
@@ -234,7 +261,9 @@ impl Scope {
                     next.violate("a hard limit never passes", format!("{of}: {number}"));
                     return;
                 }
-                if state.deviations.contains_key(&of) && !shadow.with_reason(spot) {
+                // A suspect answer stays as it is, with its reason, until another cut is to come.
+                let suspect = state.shaken.contains(&of);
+                if state.deviations.contains_key(&of) && !suspect && !shadow.with_reason(spot) {
                     next.violate("a reason covers its own value only", of.to_string());
                     return;
                 }
@@ -249,6 +278,22 @@ pub fn happened(world: &World, act: Act) -> Option<What> {
     let by = shadow.operator();
     Some(match act {
         Act::Say(at, val, reason) => {
+            if let Val::Line(line) = val {
+                let (offset, rotation, kept) = shadow.with_line(at, line, reason);
+                return Some(match offset.zip(rotation) {
+                    Some((offset, rotation)) => What::Said {
+                        at,
+                        val: Val::Codes(offset, rotation),
+                        by,
+                        reason: kept,
+                    },
+                    None => What::Typed {
+                        at,
+                        line,
+                        reason: kept,
+                    },
+                });
+            }
             // A reason that is not needed does not count.
             let Val::Um(um) = val else {
                 return Some(What::Said {

@@ -5,8 +5,8 @@
 
 use crate::act::Act;
 use crate::check::{
-    EXPLAINED, HOLDER, LIVES_AGAIN, OF_PERSON, ORIGIN_SAID, PUTS_BACK, SERVICE, STAYED, TAKES_OVER,
-    VERIFIED,
+    CODES_AGREE, CODES_READ, EXPLAINED, HOLDER, LIVES_AGAIN, OF_PERSON, ORIGIN_SAID, PUTS_BACK,
+    SERVICE, STAYED, TAKES_OVER, VERIFIED,
 };
 use crate::key::{self, Key};
 use crate::world::{Scope, World};
@@ -127,6 +127,8 @@ impl Model for Explorer {
             SERVICE,
             PUTS_BACK,
             STAYED,
+            CODES_READ,
+            CODES_AGREE,
             ORIGIN_SAID,
             "never held without a reason",
             "what is recorded comes back the same",

@@ -7,7 +7,7 @@
 use crate::list::{self, LEARNER_ALONE};
 use crate::world::PEOPLE;
 use skimgate::interlock::answer::{Answer, Origin};
-use skimgate::interlock::command::ProgramSeen;
+use skimgate::interlock::command::{GivenAnswer, ProgramSeen};
 use skimgate::interlock::event::{Event, Outcome};
 use skimgate::interlock::refusal::Refusal;
 use skimgate::interlock::signing::SignatureRole;
@@ -112,6 +112,12 @@ pub enum Fault {
     AnyRoleSigns,
     /// A stop is recorded without its origin.
     StopSaysNoOrigin,
+    /// The active codes are not compared with the program.
+    OtherOffsetPasses,
+    /// The active codes are not compared with the earlier reading.
+    ReadingsMayDiffer,
+    /// A code that endangers needs no reason.
+    LeftOverNeedsNoReason,
 }
 
 impl Fault {
@@ -128,6 +134,11 @@ impl Fault {
                     }
                 }
                 Some(Self::EmergencyLeavesPositions) => step.after_lost_position = false,
+                Some(Self::ReadingsMayDiffer) => {
+                    if let Kind::Codes(codes) = &mut step.kind {
+                        codes.same_as = None;
+                    }
+                }
                 Some(Self::HardTakenForSoft) => {
                     if let Kind::Read { limits, .. } | Kind::WorkOut { limits, .. } = &mut step.kind
                     {
@@ -149,6 +160,38 @@ impl Fault {
         command: &Command,
     ) -> Result<Vec<Event>, Refusal> {
         match (fault, command) {
+            (
+                Some(Self::OtherOffsetPasses),
+                Command::Answer {
+                    said: GivenAnswer::Codes(_),
+                    ..
+                },
+            ) => {
+                let mut unseen = state.clone();
+                for given in unseen.answers.values_mut() {
+                    if let Answer::File { examined, .. } = &mut given.answer {
+                        *examined = None;
+                    }
+                }
+                decide(&unseen, now, command)
+            }
+            (
+                Some(Self::LeftOverNeedsNoReason),
+                Command::Answer {
+                    at,
+                    said: said @ GivenAnswer::Codes(_),
+                    accept: None,
+                },
+            ) => {
+                let with_reason = Command::Answer {
+                    at: at.clone(),
+                    said: said.clone(),
+                    accept: Some("none".to_owned()),
+                };
+                let mut events = decide(state, now, &with_reason)?;
+                events.retain(|e| !matches!(e, Event::Accepted { .. }));
+                Ok(events)
+            }
             (Some(Self::ProgramNotLookedAt), Command::Release { .. }) => decide(
                 state,
                 now,

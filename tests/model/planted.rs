@@ -1,12 +1,13 @@
 //! The planted faults: the test checks that each is found, and after how many steps.
 
 use crate::check::{
-    EXPLAINED, LIVES_AGAIN, OF_PERSON, ORIGIN_SAID, PUTS_BACK, SERVICE, STAYED, TAKES_OVER,
+    CODES_AGREE, EXPLAINED, LIVES_AGAIN, OF_PERSON, ORIGIN_SAID, PUTS_BACK, SERVICE, STAYED,
+    TAKES_OVER,
 };
 use crate::explore::explore;
 use crate::fault::Fault;
 use crate::runs::{SCOPE, SIGNERS, TAKERS, TAUGHT};
-use crate::table::{PASSES, Val};
+use crate::table::{CODES, PASSES, Val};
 use crate::world::Scope;
 
 const SIGNATURES: &str = "no start without its signatures";
@@ -63,6 +64,11 @@ fn every_planted_fault_is_found() {
     let signed_service = Scope {
         service: true,
         ..SIGNERS
+    };
+    let codes = Scope {
+        table: &CODES,
+        files: &[0, 1],
+        ..SCOPE
     };
     let cases = [
         (
@@ -225,6 +231,9 @@ fn every_planted_fault_is_found() {
         (Fault::AnyKeyTakesOver, &TAKERS, TAKES_OVER, 1),
         (Fault::OldHolderMayWrite, &TAKERS, "never two holders", 2),
         (Fault::StopSaysNoOrigin, &SCOPE, ORIGIN_SAID, 1),
+        (Fault::OtherOffsetPasses, &codes, CODES_AGREE, 2),
+        (Fault::ReadingsMayDiffer, &codes, CODES_AGREE, 3),
+        (Fault::LeftOverNeedsNoReason, &codes, CODES_AGREE, 2),
     ];
     let mut wrong = Vec::new();
     for (fault, scope, property, length) in cases {

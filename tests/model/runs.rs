@@ -1,7 +1,7 @@
 //! The explorations.
 
 use crate::explore::explore;
-use crate::table::{PASSES, TINY, Table, Val};
+use crate::table::{CODES, PASSES, TINY, Table, Val};
 use crate::world::Scope;
 use std::time::Instant;
 
@@ -103,6 +103,27 @@ const PASSES_NOW: &Table = if WIDE {
 #[test]
 fn one_person() {
     holds("one person", SCOPE);
+}
+
+/// Active codes typed in lines and in parts, compared with two programs and with the reading before.
+#[test]
+fn active_codes() {
+    let table: &Table = if WIDE {
+        &CODES
+    } else {
+        &Table {
+            most_passes: 1,
+            ..CODES
+        }
+    };
+    holds(
+        "active codes",
+        Scope {
+            table,
+            files: if WIDE { &[0, 1] } else { &[0] },
+            ..SCOPE
+        },
+    );
 }
 
 /// Every answer, change and reason, by one person with a clock that stands still.

@@ -2,7 +2,7 @@
 //! the list. It uses no function of the interlock, and it stores nothing except the list.
 
 use crate::list::{BY_HAND, ByHand};
-use crate::table::{Group, Row, Sort, Table, Val};
+use crate::table::{Group, Row, Sort, Table, Val, line_by_hand, offset_by_hand};
 
 /// A row of the table in a pass; the pass is 0 outside repeating phases.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
@@ -18,6 +18,12 @@ pub enum What {
         at: Spot,
         val: Val,
         by: u8,
+        reason: bool,
+    },
+    /// A line of codes was typed that leaves a group open.
+    Typed {
+        at: Spot,
+        line: &'static str,
         reason: bool,
     },
     /// The series of touches was started again.
@@ -242,7 +248,8 @@ impl Shadow {
             }
             What::Stopped(why) => {
                 let lost = why == Why::Hit || self.until(j).lost_in_cut();
-                row.sort == Sort::Sign || lost && self.depends_on_position(row)
+                let in_cut = row.is_codes_of_pass() && self.until(j).cutting().is_some();
+                row.sort == Sort::Sign || in_cut || lost && self.depends_on_position(row)
             }
             What::FoundBad(at) => {
                 at == of
@@ -253,7 +260,7 @@ impl Shadow {
             What::Explained { lost } => lost && self.depends_on_position(row),
             What::CutEnded { how, at } => {
                 let surface = how == How::Finished && rests("surface") && at != of;
-                row.sort == Sort::Sign && how != How::Finished
+                (row.sort == Sort::Sign || row.is_codes_of_pass()) && how != How::Finished
                     || (how == How::Emergency || self.until(j).lost_in_cut())
                         && self.depends_on_position(row)
                     || surface
@@ -261,7 +268,8 @@ impl Shadow {
             What::ProgramInvalidated => {
                 row.sort == Sort::Sign || row.sort == Sort::Program || rests("nc")
             }
-            What::Signed { .. }
+            What::Typed { .. }
+            | What::Signed { .. }
             | What::Released { .. }
             | What::Started { .. }
             | What::Assumed { .. }
@@ -342,11 +350,55 @@ impl Shadow {
         self.cutting().is_some() && since.iter().any(|(_, w)| lost(w))
     }
 
-    /// Whether there is a valid answer that depends on the machine's position.
+    /// Whether there is a valid answer, or a part of one, that depends on the machine's position.
     pub fn has_position(&self) -> bool {
         let marked = |row: &usize| self.table.rows[*row].after_stop;
         let mut rows = (0..self.table.rows.len()).filter(marked);
-        rows.any(|row| self.stands(Spot { row, pass: 0 }).is_some())
+        rows.any(|row| {
+            let at = Spot { row, pass: 0 };
+            self.stands(at).is_some() || self.typed(at) != (None, None, false)
+        })
+    }
+
+    /// What was typed at a codes row and is not complete: the offset, the rotation, and whether a reason was given for it.
+    pub fn typed(&self, of: Spot) -> (Option<u8>, Option<bool>, bool) {
+        let mut so_far = (None, None, false);
+        for (j, (_, what)) in self.list.iter().enumerate() {
+            match what {
+                What::Typed { at, line, reason } if *at == of => {
+                    so_far = added(so_far, line, *reason);
+                }
+                What::Said { at, .. } if *at == of => so_far = (None, None, false),
+                _ if self.disturbs(j, of) => so_far = (None, None, false),
+                _ => {}
+            }
+        }
+        so_far
+    }
+
+    /// The codes at a row with another line, and whether they have a reason.
+    pub fn with_line(
+        &self,
+        at: Spot,
+        line: &str,
+        reason: bool,
+    ) -> (Option<u8>, Option<bool>, bool) {
+        added(self.typed(at), line, reason)
+    }
+
+    /// Why codes do not pass: not the program's offset, not what was read before, or rotation on without a reason.
+    pub fn codes_differ(&self, at: Spot, offset: Option<u8>, rotation: Option<bool>) -> bool {
+        let Some(Val::File(file)) = self.stands(self.spot("nc", 0)) else {
+            return true;
+        };
+        let other = |read: u8| offset.is_some_and(|o| o != read);
+        let before = match self.stands(self.spot("control", 0)) {
+            Some(Val::Codes(before, turned)) if self.row(at).id != "control" => {
+                other(before) || rotation.is_some_and(|r| r != turned)
+            }
+            _ => false,
+        };
+        other(offset_by_hand(file)) || before
     }
 
     fn depends_on_position(&self, row: &Row) -> bool {
@@ -446,6 +498,12 @@ impl Shadow {
 
     fn out_of_limits(&self, spot: Spot, val: Val, reason: bool) -> Option<Reason> {
         let said = |id: &str| self.stands(self.spot(id, spot.pass));
+        if let Val::Codes(offset, rotation) = val {
+            if self.codes_differ(spot, Some(offset), Some(rotation)) {
+                return Some("the codes are not those of the program, or changed");
+            }
+            return (rotation && !reason).then_some("a code that endangers without a reason");
+        }
         let Val::Um(number) = val else { return None };
         let [least, most, low, high] = (self.table.limits)(&said, self.row(spot).id)?;
         if number < least || number > most {
@@ -769,4 +827,22 @@ impl Shadow {
                 .into_iter()
                 .all(|row| self.stands(Spot { row, pass: 0 }).is_some())
     }
+}
+
+/// Codes typed so far, with another line. A line that names both groups again stands for itself.
+fn added(
+    (offset, rotation, reason): (Option<u8>, Option<bool>, bool),
+    line: &str,
+    with_reason: bool,
+) -> (Option<u8>, Option<bool>, bool) {
+    let (new_offset, new_rotation) = line_by_hand(line);
+    let both = offset.and(new_offset).is_some() && rotation.and(new_rotation).is_some();
+    let rotation = if both {
+        new_rotation
+    } else {
+        new_rotation.or(rotation)
+    };
+    let offset = new_offset.or(offset);
+    let kept = reason && !both || with_reason;
+    (offset, rotation, kept && rotation == Some(true))
 }

@@ -18,6 +18,8 @@ pub enum Sort {
     /// A single touch at the point P1, at zero.
     Touched,
     Program,
+    /// A line of active codes.
+    Codes,
     Sign,
     Cut,
     Look,
@@ -39,6 +41,13 @@ pub struct Row {
     pub says: &'static [Val],
 }
 
+impl Row {
+    /// Whether it reads the active codes before each cut.
+    pub fn is_codes_of_pass(&self) -> bool {
+        self.sort == Sort::Codes && self.group != Group::Once
+    }
+}
+
 /// An answer; numbers are in micrometres.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 pub enum Val {
@@ -48,6 +57,31 @@ pub enum Val {
     File(u8),
     /// A series of touches.
     Touches,
+    /// A line of active codes as it is typed.
+    Line(&'static str),
+    /// Active codes that are complete: the work offset, and whether rotation is on.
+    Codes(u8, bool),
+}
+
+/// The work offset and the rotation that a line states, by hand.
+pub fn line_by_hand(line: &str) -> (Option<u8>, Option<bool>) {
+    match line {
+        "G54 G69" => (Some(54), Some(false)),
+        "g68|G54" => (Some(54), Some(true)),
+        "G55G69" => (Some(55), Some(false)),
+        "G54" => (Some(54), None),
+        "none" | "G69" => (None, Some(false)),
+        "G68" => (None, Some(true)),
+        other => panic!("{other}"),
+    }
+}
+
+/// The work offset that the program of this content cuts in.
+pub fn offset_by_hand(file: u8) -> u8 {
+    match file {
+        0 => 54,
+        _ => 55,
+    }
 }
 
 /// The valid answers of the present pass, by step.
@@ -161,6 +195,78 @@ pub const TINY: Table = Table {
         Row {
             id: "swept",
             says: &[Val::Word("swept")],
+            ..PLAIN
+        },
+    ],
+};
+
+const LINES: &[Val] = &[
+    Val::Line("G54 G69"),
+    Val::Line("g68|G54"),
+    Val::Line("G55G69"),
+    Val::Line("G54"),
+    Val::Line("G69"),
+    Val::Line("G68"),
+];
+
+/// `tests/procedures/tiny_codes.yaml`.
+pub const CODES: Table = Table {
+    yaml: include_str!("../procedures/tiny_codes.yaml"),
+    most_passes: 2,
+    release_for: 1,
+    worked: |_, _, _| Some(-100),
+    limits: |_, _| None,
+    rows: &[
+        Row {
+            id: "machine",
+            says: &[Val::Word("north"), Val::Word("south")],
+            ..PLAIN
+        },
+        Row {
+            id: "nc",
+            sort: Sort::Program,
+            ..PLAIN
+        },
+        Row {
+            id: "control",
+            sort: Sort::Codes,
+            rests_on: &["nc"],
+            after_stop: true,
+            says: LINES,
+            ..PLAIN
+        },
+        Row {
+            id: "codes_now",
+            group: Group::Rough,
+            sort: Sort::Codes,
+            rests_on: &["nc", "control"],
+            after_stop: true,
+            says: LINES,
+            ..PLAIN
+        },
+        Row {
+            id: "plane",
+            group: Group::Rough,
+            sort: Sort::Worked,
+            ..PLAIN
+        },
+        Row {
+            id: "clear",
+            group: Group::Rough,
+            sort: Sort::Sign,
+            ..PLAIN
+        },
+        Row {
+            id: "pass_cut",
+            group: Group::Rough,
+            sort: Sort::Cut,
+            ..PLAIN
+        },
+        Row {
+            id: "look",
+            group: Group::Rough,
+            sort: Sort::Look,
+            says: &[Val::Word("clean"), Val::Word("skin left")],
             ..PLAIN
         },
     ],

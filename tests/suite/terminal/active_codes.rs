@@ -1,7 +1,7 @@
 //! The line of active codes typed at a terminal, with the slips that people make. The lines are invented; the codes are
 //! those of NISTIR 6556, table 4.
 
-use super::takes_up;
+use super::takes_up_homed;
 use crate::operator::{Operator, Sitting};
 use crate::support::{Bench, shipped, told};
 use serde_json::Value;
@@ -97,7 +97,7 @@ fn slips_in_the_line_are_named_and_the_question_stands() {
     // Ctrl-C loses nothing: the walk goes on at the group that is still open.
     at.presses("\x03");
     at.ends(130);
-    let (mut at, _) = takes_up(&bench);
+    let (mut at, _) = takes_up_homed(&bench);
     at.is_shown(&["Not in the line: rotation"], "rotation");
     at.types("G68");
     at.is_shown(
