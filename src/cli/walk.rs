@@ -20,6 +20,7 @@ use crate::walk::prompts::{BeforeRun, Ending, Prompted, kit};
 use crate::walk::session::Left;
 use crate::walk::session::begin::{self, Start};
 use crate::walk::session::elsewhere;
+use crate::walk::session::wording::Words;
 use crate::walk::session::{resume, takeover};
 use crate::walk::store::{log, people_list, released};
 use crate::walk::{Answers, Session, WalkError};
@@ -39,6 +40,9 @@ pub(crate) struct WalkArgs {
     /// Type in mm or inch; the procedure says which when left out
     #[arg(long, value_parser = unit)]
     pub unit: Option<UnitSystem>,
+    /// Show full or short cautions; short by default after three finished walks of the procedure within 90 days
+    #[arg(long, value_parser = words, value_name = "full|short")]
+    pub words: Option<Words>,
     /// Take the answers from a YAML file: a map of step id to answer
     #[arg(long, value_name = "FILE")]
     pub answers: Option<PathBuf>,
@@ -48,6 +52,10 @@ pub(crate) struct WalkArgs {
     /// Take the run over from another terminal that has it; an owner signs for that
     #[arg(long, conflicts_with = "answers")]
     pub take_over: bool,
+}
+
+fn words(text: &str) -> Result<Words, String> {
+    Words::read(text).ok_or_else(|| format!("`{text}` is not full or short"))
 }
 
 /// Runs it.
@@ -168,28 +176,43 @@ fn at_terminal(
     let start = start(args, context, folder.clone())?;
     let book = sound_book(context)?;
     let open = open_runs(args, &book)?;
-    let chosen = match open.as_slice() {
-        [] => None,
-        [one] if args.run.is_some() => Some(one.clone()),
+    let named = args.run.is_some() || args.take_over;
+    let (chosen, claim, only) = match open.as_slice() {
+        [] => (None, None, false),
+        [one] if named => (Some(one.clone()), None, false),
+        [one] => match claim_open(&book, one, clock) {
+            Ok(claim) => (Some(one.clone()), Some(claim), true),
+            // It goes on at another terminal, or ended there.
+            Err(_) => match begun(which(prompter, &open))? {
+                Some(chosen) => (chosen, None, false),
+                None => return Ok(Status::Interrupted),
+            },
+        },
         several => match begun(which(prompter, several))? {
-            Some(chosen) => chosen,
+            Some(chosen) => (chosen, None, false),
             None => return Ok(Status::Interrupted),
         },
     };
     let session = match chosen {
         Some(run) if args.take_over => takeover::take_over(&run, book, clock, prompter, folder),
         Some(run) => {
-            let claim = claim_open(&book, &run, clock)?;
-            let mut session = resume::resume(&run.run, book, claim, clock, prompter, folder);
-            if let Ok(session) = &mut session {
-                // What is built in is no file that somebody changed.
-                let shop = Fingerprint::of(&start.shop.text);
-                let procedure = Fingerprint::of(&start.procedure.text);
-                let shop = args.shop.as_ref().map(|_| &shop);
-                let procedure = args.procedure.as_ref().map(|_| &procedure);
-                resume::show_changed_texts(session, shop, procedure)?;
+            let claim = match claim {
+                Some(claim) => claim,
+                None => claim_open(&book, &run, clock)?,
+            };
+            match resume::resume(&run.run, book, claim, clock, prompter, folder, only) {
+                Ok(Some(mut session)) => {
+                    // What is built in is no file that somebody changed.
+                    let shop = Fingerprint::of(&start.shop.text);
+                    let procedure = Fingerprint::of(&start.procedure.text);
+                    let shop = args.shop.as_ref().map(|_| &shop);
+                    let procedure = args.procedure.as_ref().map(|_| &procedure);
+                    resume::show_changed_texts(&mut session, shop, procedure)?;
+                    Ok(session)
+                }
+                Ok(None) => begin_at(&start, sound_book(context)?, clock, prompter),
+                Err(ending) => Err(ending),
             }
-            session
         }
         None if args.take_over => {
             return Err(Failure::usage("there is no open run to take over")
@@ -198,7 +221,10 @@ fn at_terminal(
         None => begin_at(&start, book, clock, prompter),
     };
     match begun(session)? {
-        Some(session) => walk(session, context),
+        Some(mut session) => {
+            session.use_words(args.words)?;
+            walk(session, context)
+        }
         None => Ok(Status::Interrupted),
     }
 }
@@ -310,13 +336,14 @@ fn from_answers(
             } else if let Some(id) = &first {
                 answers.skip(id, 1);
             }
-            resume::resume(&run.run, book, claim, clock, answers, folder)
+            resume::resume(&run.run, book, claim, clock, answers, folder, false)
         }
-        None => begin_at(&start, book, clock, answers),
+        None => begin_at(&start, book, clock, answers).map(Some),
     };
-    let Some(mut session) = begun(session)? else {
+    let Some(mut session) = begun(session)?.flatten() else {
         return Ok(Left::Saved);
     };
+    session.use_words(args.words)?;
     match session.run() {
         Ok(left) => Ok(left),
         Err(WalkError::Prompter(error)) => {

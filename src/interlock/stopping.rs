@@ -52,13 +52,6 @@ impl CutEnd {
             Self::EmergencyStop => "the emergency stop was pressed",
         }
     }
-
-    /// Reads a typed answer, which is a number of [`Self::ALL`] or a word.
-    pub(crate) fn read(said: &str) -> Option<Self> {
-        chosen(&Self::ALL, said, |end, word| {
-            end.word().eq_ignore_ascii_case(word)
-        })
-    }
 }
 
 /// Why a machine or a cut was stopped.
@@ -291,7 +284,6 @@ mod tests {
         assert_eq!(Cause::read_with_words("smoke, planned"), None);
         assert_eq!(MachineContinuity::read("3"), Some(MachineContinuity::Kept));
         assert_eq!(MachineContinuity::read("yes"), None);
-        assert_eq!(CutEnd::read("Emergency stop"), Some(CutEnd::EmergencyStop));
     }
 
     /// Stops and cuts as version 4 wrote them.

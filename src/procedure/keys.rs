@@ -125,6 +125,11 @@ pub const LIMIT: &[Key] = &[
 pub const STEP: &[Key] = &[
     Key::required("title", Shape::Text, "The challenge, short"),
     Key::optional("do", Shape::Text, "What to do now"),
+    Key::optional(
+        "in short",
+        Shape::Text,
+        "The same in a few words, for a person who did it often",
+    ),
     Key::required("why", Shape::Text, "Why, for learning"),
     Key::optional("cautions", Shape::Texts, "Names of cautions shown here"),
     Key::optional("when", Shape::Formula, "Asked only if this is true"),

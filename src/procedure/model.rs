@@ -156,6 +156,8 @@ pub struct Step {
     pub title: String,
     /// What to do.
     pub act: Option<String>,
+    /// What to do, in a few words for a person who did it often.
+    pub in_short: Option<String>,
     /// Why, for learning.
     pub why: String,
     /// What its answer can prove and what it cannot.

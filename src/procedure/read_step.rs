@@ -93,6 +93,8 @@ fn whole_step(
     let title = needed("title", repeated.as_ref().map(|m| m.title.clone()));
     let why = needed("why", repeated.as_ref().map(|m| m.why.clone()));
     let act = text("do", &mut fields, findings).or(repeated.as_ref().and_then(|m| m.act.clone()));
+    let in_short = text("in short", &mut fields, findings)
+        .or(repeated.as_ref().and_then(|m| m.in_short.clone()));
     let proves = text("proves", &mut fields, findings);
     let mut cautions = texts(&mut fields, "cautions", findings);
     if let (true, Some(repeated)) = (cautions.is_empty(), &repeated) {
@@ -120,6 +122,7 @@ fn whole_step(
         span,
         title,
         act,
+        in_short,
         why,
         proves,
         cautions,

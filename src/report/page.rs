@@ -173,7 +173,7 @@ pub enum Block {
     Step {
         /// The step's title.
         title: String,
-        /// Which step of how many.
+        /// Which question of about how many.
         place: Option<Progress>,
     },
     /// What is always in sight.
@@ -251,7 +251,16 @@ impl Page {
         })
     }
 
-    /// A step: its title, and which of how many.
+    /// A question that is not counted with those of a run.
+    #[must_use]
+    pub(crate) fn unnumbered(self, title: impl Into<String>) -> Self {
+        self.with(Block::Step {
+            title: title.into(),
+            place: None,
+        })
+    }
+
+    /// A step: its title, and which question of about how many: conditions not answered yet may add some.
     #[must_use]
     pub(crate) fn step(self, title: impl Into<String>, number: usize, of: usize) -> Self {
         self.with(Block::Step {

@@ -141,14 +141,34 @@ pub(crate) fn title(state: &State, at: &Instance) -> String {
     }
 }
 
-/// What was just recorded, and what fell by it.
-pub(crate) fn recorded(events: &[Event], state: &State) -> Page {
+/// Whether an answer says no more than what was typed for it.
+fn repeats(given: &Answer, typed: &str) -> bool {
+    match given {
+        Answer::Word(text) | Answer::Text(text) => text.eq_ignore_ascii_case(typed),
+        // Figures alone are in the unit that the prompt names; a unit or a comma may have been read as something else.
+        Answer::Quantity(_) => {
+            !typed.is_empty()
+                && typed
+                    .chars()
+                    .all(|c| c.is_ascii_digit() || ['.', '-', '+'].contains(&c))
+        }
+        Answer::Touched(_)
+        | Answer::Codes(_)
+        | Answer::Entered { .. }
+        | Answer::File { .. }
+        | Answer::Signed { .. } => false,
+    }
+}
+
+/// What was just recorded where it differs from what was `typed`, and what became invalid by it.
+pub(crate) fn recorded(events: &[Event], typed: &str, state: &State) -> Page {
     let mut page = Page::new();
     for event in events {
         match event {
             // A value worked out was shown with its working already.
             Event::Answered { at, .. }
                 if matches!(state.step(at).map(|s| &s.kind), Some(Kind::WorkOut { .. })) => {}
+            Event::Answered { answer: given, .. } if repeats(given, typed) => {}
             Event::Answered {
                 at,
                 answer: given,

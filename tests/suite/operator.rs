@@ -314,7 +314,7 @@ impl Operator {
 
     /// Presses cycle start and waits beside the machine, until keys go to that wait.
     pub fn starts(&mut self, pass: &str) {
-        self.sees("RELEASED: ");
+        self.sees("RELEASED to ");
         self.answers("started", "started");
         self.sees("Cutting. Press Enter");
         self.sees(pass);

@@ -270,7 +270,6 @@ fn a_thickness_measured_in_a_walk_corrects_the_account_and_it_is_read_again_on_r
 
     // What this run wrote itself is no news; what somebody else wrote is.
     let mut at = walk();
-    at.answers("run", "1");
     at.answers("initials", "ab");
     let shown = at.sees("P1 in mm> ");
     assert!(!shown.contains("went on while"), "{shown}");
@@ -291,7 +290,6 @@ fn a_thickness_measured_in_a_walk_corrects_the_account_and_it_is_read_again_on_r
         .collect();
     assert_eq!(runs, [None, Some(bench.only_run().as_str())]);
     let mut at = walk();
-    at.answers("run", "1");
     at.answers("initials", "ab");
     at.is_shown(
         &["The account of bed-a went on while this run was left: 19.2 mm"],

@@ -148,8 +148,13 @@ impl Pen<'_> {
     fn step(&mut self, title: &str, place: Option<Progress>) {
         let lead = match (place, self.style.plain) {
             (None, _) => String::new(),
-            (Some(p), true) => counted("Step", p, ": "),
-            (Some(p), false) => counted("step", p, paint::between(self.style)),
+            (Some(p), true) => format!("Question {} of about {}: ", p.number, p.of),
+            (Some(p), false) => format!(
+                "question {} of about {}{}",
+                p.number,
+                p.of,
+                paint::between(self.style)
+            ),
         };
         self.hang(0, &lead, Tone::Quiet, title, Tone::Strong);
     }

@@ -96,6 +96,9 @@ pub(crate) const COMMANDS: [(PromptCommand, &str, &str, &str); 11] = [
 /// The word that keeps an answer that was gone back to.
 pub(crate) const KEEP: &str = "keep";
 
+/// The word that leaves a command, once it asks for more.
+pub(crate) const CANCEL: &str = "cancel";
+
 /// Other words for help.
 const HELP: [&str; 2] = ["why", "help"];
 

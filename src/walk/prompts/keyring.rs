@@ -12,6 +12,7 @@ use crate::people::{Event, People, Signed};
 use crate::report::page::{Page, Tone};
 use crate::terminal::prompt::{Prompter, SecretReply};
 use crate::walk::error::WalkError;
+use crate::walk::prompts::commands::CANCEL;
 use crate::walk::prompts::{Ending, Prompted};
 use crate::walk::session::Left;
 use crate::walk::store::people_list;
@@ -190,6 +191,10 @@ fn open_lock(
                 stop(prompter, "nothing was typed")?;
                 return Ok(UnlockOutcome::No);
             }
+            SecretReply::Typed(typed) if is_cancel(&typed) => {
+                stop(prompter, "cancelled")?;
+                return Ok(UnlockOutcome::No);
+            }
             SecretReply::Typed(typed) => typed,
             SecretReply::Interrupted => return Ok(UnlockOutcome::Interrupted),
             SecretReply::Closed => return Ok(UnlockOutcome::Closed),
@@ -336,6 +341,10 @@ pub(crate) fn new_pin(
             )?;
             continue;
         }
+        if is_cancel(&first) {
+            stop(prompter, "`cancel` leaves this prompt, so it is no PIN")?;
+            continue;
+        }
         if let Some(weakness) = first.weakness(initials) {
             stop(
                 prompter,
@@ -351,6 +360,10 @@ pub(crate) fn new_pin(
         }
         stop(prompter, "the two differ; type both again")?;
     }
+}
+
+fn is_cancel(typed: &Secret) -> bool {
+    *typed == Secret::new(CANCEL.to_owned())
 }
 
 /// Makes a key, seals it with `pin` and puts it on disk.

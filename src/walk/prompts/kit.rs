@@ -201,14 +201,6 @@ pub(crate) fn choice<T>(
     })
 }
 
-/// What a line is that is none of the answers, and which there are.
-pub(crate) fn none_of(what: &str, said: &str, words: &[&str]) -> String {
-    format!(
-        "`{said}` is none of the {what}; type a number or one of: {}",
-        words.join(", ")
-    )
-}
-
 /// A few words: a number alone says nothing.
 pub(crate) fn text(asker: &mut impl Asker, prompt: &str, part: &QuestionPart) -> Prompted<String> {
     until(asker, prompt, part, |said| {

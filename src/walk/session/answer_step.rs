@@ -8,6 +8,7 @@ use crate::quantity::Length;
 use crate::report::page::{Page, Tone};
 use crate::terminal::prompt::{QuestionPart, Taken};
 use crate::walk::error::WalkError;
+use crate::walk::prompts::commands::CANCEL;
 use crate::walk::prompts::kit::{self, AtStep};
 use crate::walk::prompts::{Ending, Prompted};
 use crate::walk::session::Session;
@@ -47,7 +48,7 @@ impl Session<'_> {
         command: impl Fn(Option<String>) -> Command,
     ) -> Prompted<bool> {
         let refusal = match self.commit(&command(None))? {
-            Committed::Stored(events) => return self.accepted(&events).map(|()| true),
+            Committed::Stored(events) => return self.accepted(typed, &events).map(|()| true),
             Committed::Refused(refusal) => refusal,
         };
         if let Refusal::OutOfOrder { next, .. } = &refusal {
@@ -70,7 +71,7 @@ impl Session<'_> {
             return Ok(false);
         };
         match self.commit(&command(Some(reason)))? {
-            Committed::Stored(events) => self.accepted(&events).map(|()| true),
+            Committed::Stored(events) => self.accepted(typed, &events).map(|()| true),
             Committed::Refused(refusal) => {
                 self.refuse(at, typed, &refusal.words(&self.state.show_at(at)))?;
                 Ok(false)
@@ -113,7 +114,7 @@ impl Session<'_> {
         let mut asker = AtStep { session: self, at };
         let reason = kit::until(&mut asker, "reason", &QuestionPart::Accept, |said| {
             match said {
-                said if said.eq_ignore_ascii_case("no") => Ok(None),
+                said if is_no(said) => Ok(None),
                 // The right number typed here would pass as the reason for the wrong one.
                 said if reads_as_number(said) => Err(elsewhere::NUMBER.to_owned()),
                 said => Ok(Some(said.to_owned())),
@@ -125,10 +126,10 @@ impl Session<'_> {
         Ok(reason)
     }
 
-    /// Shows what was recorded and what fell by it.
-    fn accepted(&mut self, events: &[crate::interlock::Event]) -> Prompted<()> {
+    /// Shows what was recorded, where it is not what was typed, and what became invalid.
+    fn accepted(&mut self, typed: &str, events: &[crate::interlock::Event]) -> Prompted<()> {
         self.prompter.taken(Taken::Recorded(events))?;
-        let page = crate::report::words::recorded(events, &self.state);
+        let page = crate::report::words::recorded(events, typed, &self.state);
         self.prompter.show(&page)?;
         self.compare(events)?;
         if events.iter().any(|e| self.chooses_plate(e)) {
@@ -184,6 +185,11 @@ impl Session<'_> {
         }
         Ok(self.prompter.show(&page)?)
     }
+}
+
+/// Whether a line gives up what was begun.
+pub(crate) fn is_no(said: &str) -> bool {
+    said.eq_ignore_ascii_case("no") || said.eq_ignore_ascii_case(CANCEL)
 }
 
 /// The command that gives an answer, with or without a reason to accept it.

@@ -11,6 +11,7 @@ use crate::report::page::{Choice, Page};
 use crate::terminal::prompt::{Prompter, QuestionPart, Taken};
 use crate::walk::error::WalkError;
 use crate::walk::prompts::answers::OPERATOR;
+use crate::walk::prompts::choices::pick;
 use crate::walk::prompts::{BeforeRun, Prompted, kit};
 use crate::walk::session::Session;
 use crate::walk::session::pages;
@@ -56,7 +57,7 @@ pub(crate) fn open(prompter: &mut dyn Prompter, start: &Start) -> Result<(), Wal
 pub(crate) fn operator(prompter: &mut dyn Prompter) -> Prompted<String> {
     let page = Page::new()
         .gap()
-        .step("Who is at the control?", 1, 2)
+        .unnumbered("Who is at the control?")
         .text("One person works the machine; nobody else is within reach of it.")
         .next("Type your initials: one to eight letters or digits.");
     prompter.show(&page)?;
@@ -82,31 +83,21 @@ pub(crate) fn machine(
         .map(|(i, m)| Choice::new(i + 1, &m.id, &m.title));
     let page = Page::new()
         .gap()
-        .step(&first.title, 2, 2)
+        .unnumbered(&first.title)
         .text(first.act.clone().unwrap_or_default())
         .options(choices);
     prompter.show(&page)?;
-    let found = |said: &str| {
-        let number = said.parse::<usize>().ok();
-        number
-            .and_then(|n| machines.get(n.checked_sub(1)?))
-            .or_else(|| machines.iter().find(|m| m.id.eq_ignore_ascii_case(said)))
-            .map(|machine| machine.id.clone())
-    };
-    let machine = kit::choice(
+    let words: Vec<(String, String)> = machines
+        .iter()
+        .map(|m| (m.id.clone(), String::new()))
+        .collect();
+    let machine = kit::until(
         &mut BeforeRun::new(prompter, &first.id)
             .confirmed_by_caller()
             .offering(machines.iter().map(|m| m.id.as_str())),
         "machine",
         &QuestionPart::Answer,
-        found,
-        |said| {
-            let known: Vec<&str> = machines.iter().map(|m| m.id.as_str()).collect();
-            format!(
-                "`{said}` is no machine of this shop; type a number or one of: {}",
-                known.join(", ")
-            )
-        },
+        |said| pick(said, &words, false, "machines of this shop"),
     )?;
     prompter.taken(Taken::Machine(&machine))?;
     Ok(machine)

@@ -7,7 +7,7 @@ use crate::report::page::{Item, Page, Tone};
 use crate::terminal::prompt::{Prompter, QuestionPart, Taken};
 use crate::walk::prompts::answers::OPERATOR;
 use crate::walk::prompts::{Asker, BeforeRun, Prompted};
-use crate::walk::session::answer_step::reads_as_number;
+use crate::walk::session::answer_step::{is_no, reads_as_number};
 use crate::walk::store::other_runs;
 
 /// What is in which other open runs, and how each is ended.
@@ -75,7 +75,7 @@ fn reason(
     loop {
         let mut asker = BeforeRun::new(prompter, OPERATOR);
         let said = asker.line("reason", &QuestionPart::Accept)?;
-        let why = if said.eq_ignore_ascii_case("no") {
+        let why = if is_no(&said) {
             prompter.refused("not accepted")?;
             return Ok(None);
         } else if said.is_empty() {

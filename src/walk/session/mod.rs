@@ -19,6 +19,7 @@ mod stopping;
 mod summary;
 pub(crate) mod takeover;
 pub(crate) mod thickness;
+pub(crate) mod wording;
 
 use crate::book::{Book, Claim};
 use crate::clock::Clock;
@@ -27,11 +28,12 @@ use crate::interlock::{Event, Instance, State};
 use crate::people::People;
 use crate::quantity::format::QuantityFormat;
 use crate::quantity::moment::Moment;
-use crate::report::page::Page;
+use crate::report::page::{Page, PageFact};
 use crate::terminal::prompt::{Completions, Prompter};
 use crate::walk::error::WalkError;
 use crate::walk::prompts::keyring::{self, UnlockOutcome};
 use crate::walk::session::summary::Summary;
+use crate::walk::session::wording::Words;
 use crate::walk::store::commit::Unchanged;
 use crate::walk::store::people_list;
 use std::path::PathBuf;
@@ -60,6 +62,14 @@ pub(crate) struct Session<'a> {
     pub(crate) may_be_recalled: bool,
     /// Values worked out since the last question.
     pub(crate) summary: Summary,
+    /// The words that the question at hand offers.
+    pub(crate) offered: Vec<String>,
+    /// How many words are used.
+    pub(crate) words: Words,
+    /// How many were asked for, where somebody did.
+    pub(crate) wished_words: Option<Words>,
+    /// The status line shown last in this phase.
+    pub(crate) status_shown: Vec<PageFact>,
     /// Cautions shown already in this phase.
     pub(crate) cautioned: Vec<String>,
     /// The book with the list of people, in a rehearsal where any are registered: its own book has none.
@@ -110,6 +120,10 @@ impl<'a> Session<'a> {
             completions: Completions::default(),
             may_be_recalled: true,
             summary: Summary::default(),
+            offered: Vec::new(),
+            words: Words::default(),
+            wished_words: None,
+            status_shown: Vec::new(),
             cautioned: Vec::new(),
             shop_book: None,
             left_meanwhile: false,

@@ -1,14 +1,16 @@
 //! What is shown around a question: where we are, what the step asks, why.
 
+use crate::clock;
 use crate::interlock::sequence::SequencePosition;
 use crate::interlock::state::Release;
 use crate::interlock::{AnswerStatus, Instance, State};
-use crate::procedure::model::{Caution, Kind};
+use crate::procedure::model::Kind;
 use crate::procedure::{Phase, Procedure, Shop, ShopList, Step};
 use crate::quantity::moment::Moment;
 use crate::report::page::{Item, Page, PageFact, Tone};
 use crate::terminal::screen::minutes;
 use crate::walk::prompts::commands::COMMANDS;
+use crate::walk::session::wording::Words;
 use std::time::Duration;
 
 /// Whether a step is a question, rather than a value worked out.
@@ -29,34 +31,55 @@ pub(crate) fn question_before(state: &State, at: &Instance) -> Option<Instance> 
         .find(|of| state.answers.contains_key(of))
 }
 
-/// What is always in sight.
-pub(crate) fn status(state: &State, now: Moment) -> Vec<PageFact> {
-    let title = |list: ShopList| state.chosen(list).map_or("-", |i| i.id.as_str()).to_owned();
+/// What was shown before, which decides how much is shown now.
+pub(crate) struct Shown<'a> {
+    /// How many words are used.
+    pub(crate) words: Words,
+    /// The cautions shown in this phase already.
+    pub(crate) cautioned: &'a [String],
+}
+
+/// What is in sight: the hold point, the machine and what is on it, who works it, and the pass.
+pub(crate) fn status(state: &State, at: Option<&Instance>, now: Moment) -> Vec<PageFact> {
     // A release that has lapsed, or a clock that went back before it, holds.
-    let good = |r: &Release| r.from <= now && now <= r.until;
+    let good = |r: &&Release| r.from <= now && now <= r.until;
     let held = if state.cutting.is_some() {
         PageFact::toned("cycle start", "PRESSED", Tone::Look)
-    } else if state.release.as_ref().is_some_and(good) {
-        PageFact::toned("cycle start", "RELEASED", Tone::Good)
+    } else if let Some(release) = state.release.as_ref().filter(good) {
+        let until = clock::local_time(release.until);
+        let words = format!("RELEASED to {}, once, until {until}", state.operator);
+        PageFact::toned("hold point", words, Tone::Good)
     } else {
-        PageFact::toned("cycle start", "HELD", Tone::Stop)
+        PageFact::toned("hold point", "HELD", Tone::Stop)
     };
     let mut facts = vec![held];
     if state.begun.rehearsal {
         facts.push(PageFact::toned("practice", "rehearsal", Tone::Look));
     }
-    facts.extend([
-        PageFact::new("on", title(ShopList::Machines)),
-        PageFact::new("plate", title(ShopList::Plates)),
-        PageFact::new("cutter", title(ShopList::Cutters)),
-        PageFact::new("by", &state.operator),
-    ]);
-    facts.extend(state.running_timers(now).into_iter().map(|(at, left)| {
+    for (label, list) in [
+        ("machine", ShopList::Machines),
+        ("plate", ShopList::Plates),
+        ("cutter", ShopList::Cutters),
+    ] {
+        facts.extend(
+            state
+                .chosen(list)
+                .map(|item| PageFact::new(label, &item.id)),
+        );
+    }
+    facts.push(PageFact::new("operator", &state.operator));
+    let pass = at.and_then(|at| Some((state.procedure.pass_of(&at.step)?, at.pass?)));
+    facts.extend(pass.map(|(name, n)| PageFact::new(format!("{name} pass"), n.to_string())));
+    facts
+}
+
+/// The timers that run next to the questions, and how long each has to go.
+pub(crate) fn timers(state: &State, now: Moment) -> impl Iterator<Item = PageFact> {
+    state.running_timers(now).into_iter().map(|(at, left)| {
         let left = Duration::from_millis(u64::try_from(left).unwrap_or(0));
         let title = state.step(&at).map_or("timer", |step| step.title.as_str());
         PageFact::new(title, format!("{} to go", minutes(left)))
-    }));
-    facts
+    })
 }
 
 /// The name of a pass: `roughing pass 2`.
@@ -88,33 +111,24 @@ pub(crate) fn heading(state: &State, at: &Instance) -> Page {
     page.heading(title, index + 1, state.procedure.phases.len())
 }
 
-/// Where we are: the status and the step. `cautioned` holds the cautions shown in this phase already.
+/// The step: which question it is of about how many, its cautions, what to do.
 pub(crate) fn place(
     state: &State,
     at: &Instance,
     standing: &AnswerStatus,
-    cautioned: &[String],
-    now: Moment,
+    shown: &Shown<'_>,
 ) -> Page {
     let mut page = Page::new();
-    let Some((_, phase)) = phase_of(state, at) else {
-        return page;
-    };
     let Some(step) = state.step(at) else {
         return page;
     };
-    let mut facts = status(state, now);
-    if let (Some(pass), Some(n)) = (&phase.each, at.pass) {
-        facts.push(PageFact::new(pass, n.to_string()));
-    }
-    page = page.status(facts);
-    let steps: Vec<SequencePosition> = state
-        .asked()
-        .into_iter()
-        .filter(|p| p.phase.id == phase.id && p.pass == at.pass && is_question(p.step))
-        .collect();
-    let number = steps.iter().position(|p| p.step.id == at.step).unwrap_or(0) + 1;
-    page = page.step(&step.title, number, steps.len().max(1));
+    let mut questions = state.asked();
+    questions.retain(|p| is_question(p.step));
+    let before = questions.iter().position(|p| p.instance() == *at);
+    page = match before {
+        Some(before) => page.step(&step.title, before + 1, questions.len()),
+        None => page.unnumbered(&step.title),
+    };
     if !matches!(
         standing,
         AnswerStatus::Open | AnswerStatus::Holds | AnswerStatus::Running { .. }
@@ -122,22 +136,34 @@ pub(crate) fn place(
         let why = format!("Asked again: {}.", standing.words(&state.show()));
         page = page.toned(Tone::Look, why);
     }
-    for name in step.cautions.iter().filter(|n| !cautioned.contains(n)) {
+    for name in &step.cautions {
         if let Some(caution) = state.procedure.cautions.get(name) {
-            page = page.signal(caution.word, short(caution));
+            page = match (shown.words, shown.cautioned.contains(name)) {
+                (Words::Full, false) => page.signal(
+                    caution.word,
+                    format!(
+                        "{} {} {}",
+                        caution.hazard, caution.consequence, caution.avoid
+                    ),
+                ),
+                (Words::Full, true) | (Words::Short, false) => {
+                    page.signal(caution.word, caution.avoid.clone())
+                }
+                (Words::Short, true) => page,
+            };
         }
     }
-    if let Some(act) = &step.act {
+    let act = match shown.words {
+        Words::Full => step.act.as_ref(),
+        Words::Short => step.in_short.as_ref().or(step.act.as_ref()),
+    };
+    if let Some(act) = act {
         page = page.text(act.clone());
     }
-    if let Some(proves) = &step.proves {
+    if let (Words::Full, Some(proves)) = (shown.words, &step.proves) {
         page = page.text(format!("What it proves: {proves}"));
     }
     page
-}
-
-fn short(caution: &Caution) -> String {
-    format!("{} {}", caution.hazard, caution.avoid)
 }
 
 /// Why a step is asked, its cautions whole, its limits and the words that work everywhere.
@@ -149,6 +175,12 @@ pub(crate) fn help(state: &State, at: &Instance) -> Page {
     page = page
         .toned(Tone::Strong, format!("Why: {}", step.title))
         .text(step.why.clone());
+    if let Some(act) = step.act.as_ref().filter(|_| step.in_short.is_some()) {
+        page = page.text(act.clone());
+    }
+    if let Some(proves) = &step.proves {
+        page = page.text(format!("What it proves: {proves}"));
+    }
     for name in &step.cautions {
         if let Some(c) = state.procedure.cautions.get(name) {
             let text = format!("{} {} {} ({})", c.hazard, c.consequence, c.avoid, c.source);

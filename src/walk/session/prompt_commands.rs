@@ -9,7 +9,7 @@ use crate::report;
 use crate::report::page::{Page, Tone};
 use crate::terminal::prompt::{Completions, Question, QuestionPart, Reply, Taken};
 use crate::walk::error::WalkError;
-use crate::walk::prompts::commands::{self, KEEP, PromptCommand};
+use crate::walk::prompts::commands::{self, CANCEL, KEEP, PromptCommand};
 use crate::walk::prompts::{Ending, Prompted};
 use crate::walk::session::pages;
 use crate::walk::session::{Left, Session};
@@ -23,6 +23,7 @@ impl Session<'_> {
         prompt: &str,
         part: &QuestionPart,
     ) -> Prompted<String> {
+        let mut asked_back = String::new();
         loop {
             let mut completions = self.completions.clone();
             completions.words.extend(commands::words());
@@ -37,9 +38,25 @@ impl Session<'_> {
                 self.prompter.taken(Taken::Otherwise)?;
                 return Err(Ending::Next);
             }
+            if said.eq_ignore_ascii_case(CANCEL) && answers_step(part) {
+                let text = "No command is begun that could be cancelled. Answer the question, or type ? for help.";
+                self.prompter.show(&Page::new().toned(Tone::Look, text))?;
+                self.prompter.refused(text)?;
+                continue;
+            }
             let Some((command, rest)) = PromptCommand::read(&said) else {
                 return Ok(said);
             };
+            if rest.is_empty()
+                && asked_back != said
+                && let Some(answer) = self.looks_like(&said, part)
+            {
+                let text = ask_back(command, &said, &answer);
+                self.prompter.show(&Page::new().toned(Tone::Look, &text))?;
+                self.prompter.refused(&text)?;
+                asked_back = said;
+                continue;
+            }
             match command {
                 PromptCommand::Help if rest.is_empty() => {
                     let page = pages::help(&self.state, at).then(self.asked.clone());
@@ -64,29 +81,16 @@ impl Session<'_> {
 
     /// Whether the answer that stands at a step can be kept here, instead of another.
     fn may_keep(&self, at: &Instance, part: &QuestionPart) -> bool {
-        let answers = match part {
-            QuestionPart::Answer
-            | QuestionPart::Point(_)
-            | QuestionPart::Machine(_)
-            | QuestionPart::Zeroed(_)
-            | QuestionPart::ReadBack
-            | QuestionPart::Before
-            | QuestionPart::Initials(_) => true,
-            QuestionPart::Code(_)
-            | QuestionPart::Accept
-            | QuestionPart::Started
-            | QuestionPart::Ended
-            | QuestionPart::Cause
-            | QuestionPart::Kept
-            | QuestionPart::Earlier
-            | QuestionPart::Service
-            | QuestionPart::Resume
-            | QuestionPart::Operator
-            | QuestionPart::Note
-            | QuestionPart::Other(_) => false,
-        };
         let typed = self.state.step(at).is_some_and(pages::is_question);
-        answers && typed && self.state.answers.contains_key(at)
+        answers_step(part) && typed && self.state.answers.contains_key(at)
+    }
+
+    /// The answer offered here that begins as a command does: `stopped` for `stop`.
+    fn looks_like(&self, command: &str, part: &QuestionPart) -> Option<String> {
+        let command = command.to_lowercase();
+        let begins = |word: &&String| word.to_lowercase().starts_with(&command);
+        let chosen = matches!(part, QuestionPart::Answer | QuestionPart::Ended);
+        self.offered.iter().find(begins).filter(|_| chosen).cloned()
     }
 
     /// Takes one line, trimmed, which may be empty. Only Ctrl-C and the end of input are seen to, and mean the same at every
@@ -107,6 +111,21 @@ impl Session<'_> {
             Reply::Interrupted => Err(self.leave("Ctrl-C")),
             Reply::Closed => Err(self.leave("the terminal went away")),
         }
+    }
+
+    /// One line that a command asks for; empty where the command is cancelled.
+    fn command_line(
+        &mut self,
+        at: &Instance,
+        prompt: &str,
+        part: &QuestionPart,
+    ) -> Prompted<String> {
+        let said = self.line(at, prompt, part, Completions::of([CANCEL]))?;
+        Ok(if said.eq_ignore_ascii_case(CANCEL) {
+            String::new()
+        } else {
+            said
+        })
     }
 
     /// Records that the run is left.
@@ -159,7 +178,9 @@ impl Session<'_> {
 
     fn note(&mut self, at: &Instance, text: &str) -> Prompted<()> {
         let text = if text.is_empty() {
-            self.line(at, "note", &QuestionPart::Note, Completions::default())?
+            let next = format!("Type the note, or `{CANCEL}`.");
+            self.prompter.show(&Page::new().next(next))?;
+            self.command_line(at, "note", &QuestionPart::Note)?
         } else {
             text.to_owned()
         };
@@ -215,14 +236,9 @@ impl Session<'_> {
 
     fn hand_over(&mut self, at: &Instance, to: &str) -> Prompted<()> {
         let to = if to.is_empty() {
-            let text = "To whom? Type their initials, or Enter alone to go on as before.";
+            let text = format!("To whom? Type their initials, or `{CANCEL}`.");
             self.prompter.show(&Page::new().next(text))?;
-            self.line(
-                at,
-                "initials",
-                &QuestionPart::Operator,
-                Completions::default(),
-            )?
+            self.command_line(at, "initials", &QuestionPart::Operator)?
         } else {
             to.to_owned()
         };
@@ -259,6 +275,7 @@ impl Session<'_> {
                 );
                 self.prompter.show(&page)?;
                 self.show_second_signer()?;
+                self.adapt_words()?;
                 self.heading = None;
                 Err(Ending::Next)
             }
@@ -285,11 +302,12 @@ impl Session<'_> {
         if self.state.cutting.is_some() {
             return self.not_now("A cut is under way; first say how it ended.");
         }
-        let text = "This gives the run up for good; a new one begins at the first question. \
-                    Type `give up` to do it, anything else to go on.";
+        let text = format!(
+            "This gives the run up for good; a new one begins at the first question. Type `give up` to do it, or `{CANCEL}`."
+        );
         self.prompter.show(&Page::new().toned(Tone::Look, text))?;
         let part = QuestionPart::Other("give up".to_owned());
-        let said = self.line(at, "give up", &part, Completions::default())?;
+        let said = self.command_line(at, "give up", &part)?;
         if !said.eq_ignore_ascii_case("give up") {
             return self.not_now("Not given up; the run goes on.");
         }
@@ -325,4 +343,41 @@ impl Session<'_> {
         };
         Ok(self.prompter.show(&page)?)
     }
+}
+
+/// Whether a prompt asks for what answers a step, and not for what a command or a limit needs on the way.
+fn answers_step(part: &QuestionPart) -> bool {
+    match part {
+        QuestionPart::Answer
+        | QuestionPart::Point(_)
+        | QuestionPart::Machine(_)
+        | QuestionPart::Zeroed(_)
+        | QuestionPart::ReadBack
+        | QuestionPart::Before
+        | QuestionPart::Initials(_) => true,
+        QuestionPart::Code(_)
+        | QuestionPart::Accept
+        | QuestionPart::Started
+        | QuestionPart::Ended
+        | QuestionPart::Cause
+        | QuestionPart::Kept
+        | QuestionPart::Earlier
+        | QuestionPart::Service
+        | QuestionPart::Resume
+        | QuestionPart::Operator
+        | QuestionPart::Note
+        | QuestionPart::Other(_) => false,
+    }
+}
+
+/// Asks which was meant, where a line is a command and the beginning of an answer.
+fn ask_back(command: PromptCommand, said: &str, answer: &str) -> String {
+    let again = if command == PromptCommand::Stop {
+        "If something is wrong, stop the machine at the machine, then type"
+    } else {
+        "For the command, type"
+    };
+    format!(
+        "`{said}` may be the answer `{answer}` or a command. For the answer, type `{answer}`. {again} `{said}` again."
+    )
 }

@@ -6,13 +6,14 @@ use crate::procedure::model::Kind;
 use crate::procedure::{Options, Step};
 use crate::quantity::parse::quantity;
 use crate::quantity::{Dimension, Quantity, Unit};
-use crate::report::page::{Choice, Page, Tone};
+use crate::report::page::{Choice, Page, PageFact, Tone};
 use crate::terminal::prompt::{Completions, QuestionPart};
 use crate::walk::error::WalkError;
+use crate::walk::prompts::Prompted;
+use crate::walk::prompts::choices::pick;
 use crate::walk::prompts::commands::KEEP;
-use crate::walk::prompts::{Prompted, kit};
 use crate::walk::session::Session;
-use crate::walk::session::pages;
+use crate::walk::session::pages::{self, Shown};
 
 impl Session<'_> {
     /// Shows where we are and asks the step at `at`.
@@ -33,6 +34,7 @@ impl Session<'_> {
         };
         self.asked = Page::new();
         self.completions = Completions::default();
+        self.offered.clear();
         self.may_be_recalled = true;
         if pages::is_question(&step) {
             self.show_worked_out(false)?;
@@ -109,13 +111,15 @@ impl Session<'_> {
         } else {
             Page::new().gap()
         };
-        page = page.then(pages::place(
-            &self.state,
-            at,
-            standing,
-            &self.cautioned,
-            self.now(),
-        ));
+        // At a cut the status is shown with its release, or with what holds it.
+        if !matches!(step.kind, Kind::Cut { .. }) {
+            page = page.then(self.status(at));
+        }
+        let shown = Shown {
+            words: self.words,
+            cautioned: &self.cautioned,
+        };
+        page = page.then(pages::place(&self.state, at, standing, &shown));
         self.cautioned.extend(step.cautions.iter().cloned());
         if *standing == AnswerStatus::Holds
             && let Some(answer) = self.state.answer(at)
@@ -144,8 +148,24 @@ impl Session<'_> {
         self.show_worked_out(false)?;
         self.heading = heading;
         self.cautioned.clear();
+        self.status_shown.clear();
         self.prompter.show(&pages::heading(&self.state, at))?;
         Ok(true)
+    }
+
+    /// The status line, where it differs from the one shown last in this phase.
+    pub(crate) fn status(&mut self, at: &Instance) -> Page {
+        let now = self.now();
+        let facts = pages::status(&self.state, Some(at), now);
+        let timers: Vec<PageFact> = pages::timers(&self.state, now).collect();
+        // Which timers run counts; what is left of each changes with every second.
+        let running = timers.iter().map(|timer| PageFact::new(&timer.label, ""));
+        let seen: Vec<PageFact> = facts.iter().cloned().chain(running).collect();
+        if seen == self.status_shown {
+            return Page::new();
+        }
+        self.status_shown = seen;
+        Page::new().status(facts.into_iter().chain(timers))
     }
 
     fn shuffled<T: Clone>(&mut self, items: Vec<T>) -> Result<Vec<T>, WalkError> {
@@ -170,11 +190,12 @@ impl Session<'_> {
             .map(|(i, (word, meaning))| Choice::new(i + 1, word, meaning));
         self.asked = Page::new().options(choices);
         self.prompter.show(&self.asked)?;
+        self.offered = words.iter().map(|(word, _)| word.clone()).collect();
         if whole {
             // Neither a letter and Tab nor Up may answer what is to be looked at anew each time.
             self.may_be_recalled = false;
         } else {
-            self.completions.words = words.iter().map(|(word, _)| word.clone()).collect();
+            self.completions.words.clone_from(&self.offered);
         }
         let from_shop = match &step.kind {
             Kind::Choose {
@@ -187,11 +208,9 @@ impl Session<'_> {
             _ => String::new(),
         };
         self.answer(at, step.kind.word(), &QuestionPart::Answer, |_, said| {
-            let word = pick(said, words, whole).map(GivenAnswer::Word);
-            word.ok_or_else(|| {
-                let known: Vec<&str> = words.iter().map(|(w, _)| w.as_str()).collect();
-                format!("{}{from_shop}", kit::none_of("answers", said, &known))
-            })
+            pick(said, words, whole, "answers")
+                .map(GivenAnswer::Word)
+                .map_err(|why| format!("{why}{from_shop}"))
         })
     }
 
@@ -224,69 +243,5 @@ impl Session<'_> {
         self.answer(at, "text", &QuestionPart::Answer, |_, said| {
             Ok(GivenAnswer::Text(said.to_owned()))
         })
-    }
-}
-
-/// The word that `said` names: its number, the word itself, or (where allowed) a beginning that fits only one.
-pub(crate) fn pick(said: &str, words: &[(String, String)], whole: bool) -> Option<String> {
-    if let Ok(number) = said.parse::<usize>() {
-        let index = number.checked_sub(1)?;
-        return words.get(index).map(|(w, _)| w.clone());
-    }
-    let same = |w: &&(String, String)| w.0.eq_ignore_ascii_case(said);
-    if let Some((word, _)) = words.iter().find(same) {
-        return Some(word.clone());
-    }
-    if whole {
-        return None;
-    }
-    // The control shows `G21`, and the answer is called `metric: G21, millimetres`: what is read may be typed.
-    let leads = |(_, meaning): &&(String, String)| {
-        let first = meaning.split([',', ' ']).next().unwrap_or_default();
-        first.chars().any(|c| c.is_ascii_digit()) && first.eq_ignore_ascii_case(said)
-    };
-    let mut led = words.iter().filter(leads);
-    if let (Some((word, _)), None) = (led.next(), led.next()) {
-        return Some(word.clone());
-    }
-    let lower = said.to_lowercase();
-    let mut begins = words
-        .iter()
-        .filter(|(w, _)| w.to_lowercase().starts_with(&lower));
-    match (begins.next(), begins.next()) {
-        (Some((word, _)), None) => Some(word.clone()),
-        _ => None,
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::pick;
-
-    fn words() -> Vec<(String, String)> {
-        ["stopped", "turning", "still coasting"]
-            .map(|w| (w.to_owned(), String::new()))
-            .into()
-    }
-
-    #[test]
-    fn a_word_is_picked_by_number_by_word_or_by_a_beginning_that_fits_one() {
-        assert_eq!(pick("2", &words(), true).as_deref(), Some("turning"));
-        assert_eq!(pick("Stopped", &words(), true).as_deref(), Some("stopped"));
-        assert_eq!(pick("t", &words(), false).as_deref(), Some("turning"));
-        assert_eq!(pick("t", &words(), true), None);
-        assert_eq!(pick("st", &words(), false), None);
-        assert_eq!(pick("0", &words(), false), None);
-        assert_eq!(pick("4", &words(), false), None);
-    }
-
-    #[test]
-    fn a_code_that_the_control_shows_stands_for_the_answer_it_explains() {
-        let words = [("metric", "G21, millimetres"), ("inch", "G20, inches")]
-            .map(|(w, m)| (w.to_owned(), m.to_owned()));
-        assert_eq!(pick("g21", &words, false).as_deref(), Some("metric"));
-        assert_eq!(pick("G2", &words, false), None);
-        assert_eq!(pick("millimetres", &words, false), None);
-        assert_eq!(pick("G21", &words, true), None);
     }
 }

@@ -19,8 +19,11 @@ use crate::walk::store::log::{self, Loaded};
 use crate::walk::store::retry;
 use std::path::PathBuf;
 
+/// The words that begin another run, where one run is open and nobody was asked which to take up.
+const NEW_RUN: &str = "new run";
+
 /// Takes a run up again: shows what was answered in the phase at hand, and records who goes on; the person may leave
-/// before that.
+/// before that. None where another run is to begin, which is offered where the run is the `only` one open.
 pub(crate) fn resume<'a>(
     run: &str,
     mut book: Book,
@@ -28,12 +31,15 @@ pub(crate) fn resume<'a>(
     clock: &'a dyn Clock,
     prompter: &'a mut dyn Prompter,
     folder: PathBuf,
-) -> Prompted<Session<'a>> {
+    only: bool,
+) -> Prompted<Option<Session<'a>>> {
     let mut loaded = log::load(&book, run)?;
     retry::insist(prompter, |_| end_old_release(&mut loaded, &mut book, clock))?;
     prompter.show(&summary(&loaded, clock))?;
     let (by, elsewhere) = loop {
-        let by = who(prompter, &loaded.state.operator)?;
+        let Some(by) = who(prompter, &loaded.state.operator, only)? else {
+            return Ok(None);
+        };
         if !keyring::identify(&mut book, prompter, clock, &by)? {
             continue;
         }
@@ -52,7 +58,7 @@ pub(crate) fn resume<'a>(
         elsewhere,
     })?;
     if kept.is_some_and(|kept| kept != MachineContinuity::Kept) {
-        let page = words::recorded(&events, &session.state);
+        let page = words::recorded(&events, "", &session.state);
         session.prompter.show(&page)?;
     }
     if session.state.operator != from {
@@ -68,7 +74,7 @@ pub(crate) fn resume<'a>(
     session.show_second_signer()?;
     session.read_account_again()?;
     session.look_at_service()?;
-    Ok(session)
+    Ok(Some(session))
 }
 
 /// Says where the files named at this start read otherwise than those that the run began with: it keeps its own.
@@ -131,7 +137,7 @@ fn summary(loaded: &Loaded, clock: &dyn Clock) -> Page {
             state.procedure.title, state.begun.run
         ))
         .status(
-            pages::status(state, clock.now())
+            pages::status(state, None, clock.now())
                 .into_iter()
                 .chain([PageFact::new("last entry", clock::local(state.latest))]),
         )
@@ -164,14 +170,26 @@ fn summary(loaded: &Loaded, clock: &dyn Clock) -> Page {
     page
 }
 
-/// Who goes on with a run; Enter alone is not taken, since it may be somebody else.
-fn who(prompter: &mut dyn Prompter, operator: &str) -> Prompted<String> {
+/// Who goes on with a run; Enter alone is not taken, since it may be somebody else. None for another run, where `only` one is
+/// open.
+fn who(prompter: &mut dyn Prompter, operator: &str, only: bool) -> Prompted<Option<String>> {
+    let other = if only {
+        format!(" For a run on another machine, type `{NEW_RUN}`.")
+    } else {
+        String::new()
+    };
     let page = Page::new().next(format!(
-        "{operator} has this run. Type the initials of the person at the control now."
+        "{operator} has this run. To walk on, type the initials of the person at the control now.{other}"
     ));
     prompter.show(&page)?;
-    kit::initials(
-        &mut BeforeRun::new(prompter, OPERATOR),
-        &QuestionPart::Resume,
-    )
+    let mut asker = BeforeRun::new(prompter, OPERATOR);
+    if only {
+        asker = asker.offering([NEW_RUN]);
+    }
+    kit::until(&mut asker, "initials", &QuestionPart::Resume, |said| {
+        if only && said.eq_ignore_ascii_case(NEW_RUN) {
+            return Ok(None);
+        }
+        kit::read_initials(said).map(Some)
+    })
 }

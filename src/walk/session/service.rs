@@ -9,6 +9,7 @@ use crate::walk::error::WalkError;
 use crate::walk::prompts::Prompted;
 use crate::walk::prompts::kit::{self, AtStep};
 use crate::walk::session::Session;
+use crate::walk::session::answer_step::is_no;
 use crate::walk::store::commit::Committed;
 use crate::walk::store::machines;
 
@@ -91,7 +92,7 @@ impl Session<'_> {
             };
             let mut asker = AtStep { session: self, at };
             let by = kit::until(&mut asker, "initials", &QuestionPart::Service, |said| {
-                if said.eq_ignore_ascii_case(NO) {
+                if is_no(said) {
                     return Ok(None);
                 }
                 let by = kit::read_initials(said)?;
@@ -118,7 +119,7 @@ impl Session<'_> {
         self.prompter.show(&page)?;
         loop {
             let reason = self.listen(at, "reason", &QuestionPart::Service)?;
-            if reason.eq_ignore_ascii_case(NO) {
+            if is_no(&reason) {
                 return Ok(false);
             }
             let people = self.people()?;

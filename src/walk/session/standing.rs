@@ -137,7 +137,7 @@ impl Session<'_> {
         match self.commit(&command)? {
             Committed::Stored(events) => {
                 self.prompter.taken(Taken::Recorded(&events))?;
-                let page = report::words::recorded(&events, &self.state);
+                let page = report::words::recorded(&events, "", &self.state);
                 self.prompter.show(&page)?;
                 Ok(true)
             }

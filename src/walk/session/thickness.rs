@@ -12,6 +12,7 @@ use crate::walk::error::WalkError;
 use crate::walk::prompts::Prompted;
 use crate::walk::prompts::kit::{self, AtStep};
 use crate::walk::session::Session;
+use crate::walk::session::answer_step::is_no;
 use crate::walk::store::accounts;
 
 /// The word that corrects an account.
@@ -103,7 +104,7 @@ impl Session<'_> {
             &part,
             |said| {
                 let is = |word: &str| said.eq_ignore_ascii_case(word);
-                is(CORRECT).then_some(true).or(is("no").then_some(false))
+                is(CORRECT).then_some(true).or(is_no(said).then_some(false))
             },
             |_| format!("type `{CORRECT}` or `no`"),
         )?;
@@ -174,7 +175,7 @@ impl Session<'_> {
             return Ok(());
         }
         let events = self.must_commit(&Command::KnowPlate(known))?;
-        let fell = crate::report::words::recorded(&events, &self.state);
+        let fell = crate::report::words::recorded(&events, "", &self.state);
         Ok(self.prompter.show(&fell)?)
     }
 }

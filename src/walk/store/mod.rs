@@ -3,6 +3,7 @@
 
 pub mod accounts;
 pub(crate) mod commit;
+pub(crate) mod experience;
 pub mod log;
 pub(crate) mod machines;
 pub(crate) mod other_runs;

@@ -28,7 +28,7 @@ fn run_on(bench: &Bench, machine: &str) -> String {
 /// Begins on the south mill up to the choice of the plate, which is left standing.
 fn begins_on_south(bench: &Bench, initials: &str) -> Operator {
     let mut at = Sitting::at(bench).walks();
-    at.goes(&[("run", "new"), ("initials", initials)]);
+    at.goes(&[("initials", "new run"), ("initials", initials)]);
     at.goes(&[("machine", "south"), ("choose", "c12")]);
     at
 }
@@ -127,20 +127,32 @@ fn a_person_with_another_open_run_begins_or_takes_one_with_a_reason_on_record() 
     let north = left_on_north(&bench);
     let words = other(&north, "north", "bed-a", "AB");
     let mut at = Sitting::at(&bench).walks();
-    at.goes(&[("run", "new"), ("initials", "AB"), ("machine", "south")]);
+    at.goes(&[
+        ("initials", "new run"),
+        ("initials", "AB"),
+        ("machine", "south"),
+    ]);
     takes_no_nonsense(&mut at, "AB", &words);
     at.types("no");
     at.goes(&[("initials", "ab"), ("machine", "2"), ("reason", "leave")]);
     at.ends(130);
     // The run on the machine itself is in the way, and no reason is asked for it.
     let mut at = Sitting::at(&bench).walks();
-    at.goes(&[("run", "new"), ("initials", "ab"), ("machine", "north")]);
+    at.goes(&[
+        ("initials", "new run"),
+        ("initials", "ab"),
+        ("machine", "north"),
+    ]);
     at.sees("is still open");
     at.ends(3);
     assert_eq!(bench.runs().len(), 1);
 
     let mut at = Sitting::at(&bench).walks();
-    at.goes(&[("run", "new"), ("initials", "ab"), ("machine", "south")]);
+    at.goes(&[
+        ("initials", "new run"),
+        ("initials", "ab"),
+        ("machine", "south"),
+    ]);
     at.goes(&[("reason", "north warms up meanwhile"), ("choose", "leave")]);
     at.ends(130);
     let south = run_on(&bench, "south");
@@ -236,7 +248,7 @@ fn an_owner_with_another_open_run_takes_one_over_with_a_reason() {
     at.ends(130);
     let north = run_on(&bench, "north");
     let mut living = Sitting::at(&bench).walks();
-    living.goes(&[("run", "new"), ("initials", "cd")]);
+    living.goes(&[("initials", "new run"), ("initials", "cd")]);
     living.goes(&[("PIN of CD (not shown)", LEARNER), ("machine", "south")]);
     living.sees("choose> ");
     let south = run_on(&bench, "south");

@@ -60,7 +60,6 @@ fn a_run_begun_from_a_file_and_continued_by_hand_is_held() {
     let file = bench.answers("part.yaml", without(&["clear"]));
     bench.walk(&file).ended(2);
     let mut at = Sitting::at(&bench).walks();
-    at.answers("run", "1");
     at.answers("initials", "ab");
     at.answers("machine since", "3");
     at.is_shown(&["it is never released, whoever signs"], "initials");

@@ -92,7 +92,6 @@ fn a_release_is_gone_before_anybody_says_who_they_are() {
     bench.run(&["gate"]).ended(0);
     at.is_cut_off();
     let mut at = Sitting::at(&bench).walks();
-    at.answers("run", "1");
     at.sees("initials> ");
     bench
         .run(&["gate"])

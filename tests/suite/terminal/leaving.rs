@@ -265,7 +265,7 @@ fn giving_up_takes_the_word_twice() {
     let mut at = Sitting::at(&bench).walks();
     at.goes(&[("initials", "ab"), ("machine", "north"), ("choose", "end")]);
     at.is_shown(&["Type `give up` to do it"], "give up");
-    at.types("no");
+    at.types("cancel");
     at.is_shown(&["Not given up; the run goes on."], "choose");
     at.types("end");
     at.is_shown(&[], "give up");
@@ -308,8 +308,13 @@ fn a_machine_with_an_open_run_takes_no_second_one() {
     ]);
     at.ends(130);
     let mut at = Sitting::at(&bench).walks();
-    at.is_told("run", "7", &["`7` is none of them"], "run");
-    at.types("new");
+    at.is_told(
+        "initials",
+        "new machine",
+        &["initials are one to eight letters or digits"],
+        "initials",
+    );
+    at.types("new run");
     at.goes(&[("initials", "cd"), ("machine", "north")]);
     at.ends(3);
     at.has_seen(&["is still open on machine `north`"]);

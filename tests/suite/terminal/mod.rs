@@ -25,6 +25,7 @@ mod texts;
 mod timers;
 mod typing;
 mod whole;
+mod wording;
 mod words;
 
 use crate::operator::{Operator, Sitting, plain};
@@ -33,7 +34,6 @@ use crate::support::{Bench, flowing};
 /// Takes the one open run up again; what is shown before the initials are asked.
 fn takes_up(bench: &Bench) -> (Operator, String) {
     let mut at = Sitting::at(bench).walks();
-    at.answers("run", "1");
     let shown = at.answers("initials", "ab");
     (at, flowing(&plain(&shown)))
 }

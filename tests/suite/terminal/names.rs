@@ -51,7 +51,6 @@ fn no_other_name_of_the_book_gets_a_live_run_and_all_names_agree() {
     // The keys are found by that name too.
     let mut other = walks_by(&bench, &links[1]);
     other.goes(&[
-        ("run", "1"),
         ("initials", "cd"),
         ("PIN of CD (not shown)", LEARNER),
         ("machine since", "3"),

@@ -82,7 +82,7 @@ pub(super) fn released(bench: &Bench) -> Operator {
     at.is_shown(
         &[
             "Signed by CD, and beside them by AB.",
-            "RELEASED: Cycle start, to CD",
+            "RELEASED to CD, once",
         ],
         "started",
     );

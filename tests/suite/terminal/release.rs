@@ -11,7 +11,7 @@ fn a_program_changed_after_the_sign_off_drops_it_and_holds_the_start() {
     let mut at = Sitting::at(&bench).walks();
     at.reaches_the_hold_point();
     at.signs();
-    at.is_shown(&["RELEASED: Cycle start, to AB, once"], "started");
+    at.is_shown(&["RELEASED to AB, once"], "started");
     let _ = bench.run(&["gate"]).ended(0);
     bench.write("face-12.nc", &PROGRAM.replace("F600", "F500"));
     bench.run(&["gate"]).ended(3).tells(&["bytes changed"]);

@@ -43,10 +43,7 @@ fn a_hold_point_for_a_trainer_is_signed_by_no_operator_and_by_an_owner() {
     let code = at.reads_code();
     at.types(&code);
     at.answers("PIN of AB (not shown)", OWNER);
-    at.is_shown(
-        &["Signed by AB.", "RELEASED: Cycle start, to AB"],
-        "started",
-    );
+    at.is_shown(&["Signed by AB.", "RELEASED to AB, once"], "started");
     bench.run(&["gate"]).ended(0);
     at.types("leave");
     at.ends(130);

@@ -25,7 +25,7 @@ fn reports(bench: &Bench) -> Operator {
 
 fn takes_up(bench: &Bench) -> Operator {
     let mut at = Sitting::at(bench).walks();
-    at.goes(&[("run", "1"), ("initials", "ab")]);
+    at.goes(&[("initials", "ab")]);
     at.is_shown(&[SEEN, LOCK_OUT], PROMPT);
     at
 }
@@ -103,7 +103,7 @@ fn a_machine_out_of_service_stays_so_over_runs_until_it_is_put_back_with_a_reaso
     is_held(&bench);
 
     let mut at = Sitting::at(&bench).walks();
-    at.goes(&[("run", "1"), ("initials", "cd"), (PROMPT, "in service")]);
+    at.goes(&[("initials", "cd"), (PROMPT, "in service")]);
     at.goes(&[
         ("initials", "no"),
         (PROMPT, "In service"),
@@ -285,11 +285,7 @@ fn a_machine_out_of_service_stays_so_when_an_owner_takes_the_run_over() {
     ]);
     first.sees("out of service> ");
     let mut at = Sitting::at(&bench).command("walk --take-over").walks();
-    at.goes(&[
-        ("run", "1"),
-        ("initials", "ab"),
-        ("PIN of AB (not shown)", OWNER),
-    ]);
+    at.goes(&[("initials", "ab"), ("PIN of AB (not shown)", OWNER)]);
     let seen = SEEN.replace("seen by AB", "seen by CD");
     at.is_shown(&[&seen, LOCK_OUT], PROMPT);
     at.types("homed");

@@ -168,7 +168,7 @@ fn only_the_one_word_takes_over_and_slips_take_nothing() {
 
     // The page comes again, and numbers ask those anew.
     let mut at = sitting(&bench).walks();
-    at.goes(&[("run", "1"), ("initials", "ab")]);
+    at.goes(&[("initials", "ab")]);
     at.answers(PAGE, "2, 4");
     at.is_shown(
         &["if the other 2 are still so, more numbers, or `none`"],
@@ -332,7 +332,7 @@ fn a_stop_in_between_asks_anew_unless_it_was_planned() {
         at.answers(PAGE, word);
         at.ends(3);
         let mut at = sitting(&bench).walks();
-        at.goes(&[("run", "1"), ("initials", "ab")]);
+        at.goes(&[("initials", "ab")]);
         if anew {
             at.sees("value in mm> ");
         } else {
@@ -360,7 +360,7 @@ fn a_stop_later_in_the_run_ends_what_stood_in_it() {
     at.answers("choose", "stop hit");
     at.ends(3);
     let mut at = sitting(&bench).walks();
-    at.goes(&[("run", "1"), ("initials", "ab")]);
+    at.goes(&[("initials", "ab")]);
     at.is_shown(
         &[
             "Spindle tram",

@@ -202,7 +202,6 @@ fn a_pin_is_tried_once_the_book_is_free() {
     at.types("again");
     at.is_shown(&["Handed over from CD to AB."], "choose");
     let mut owner = Sitting::at(&bench).args(&["--take-over"]).walks();
-    owner.answers("run", "1");
     owner.answers("initials", "ab");
     owner.sees("PIN of AB (not shown)> ");
     let other = lock(&bench.book(), READER);

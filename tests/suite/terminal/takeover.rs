@@ -6,9 +6,7 @@ use crate::operator::{Operator, Sitting, plain};
 use crate::support::{Bench, flowing, told};
 
 fn takes_over(bench: &Bench) -> Operator {
-    let mut at = Sitting::at(bench).command("walk --take-over").walks();
-    at.answers("run", "1");
-    at
+    Sitting::at(bench).command("walk --take-over").walks()
 }
 
 #[test]
@@ -51,7 +49,7 @@ fn an_owner_takes_over_and_the_other_terminal_ends_at_its_next_entry() {
     let code = at.reads_code();
     at.types(&code);
     at.answers("PIN of AB (not shown)", OWNER);
-    at.is_shown(&["RELEASED: Cycle start, to AB"], "started");
+    at.is_shown(&["RELEASED to AB, once"], "started");
     bench.run(&["gate"]).ended(0);
     at.types("leave");
     at.ends(130);
@@ -63,7 +61,6 @@ fn an_owner_takes_over_and_the_other_terminal_ends_at_its_next_entry() {
     bench.run(&["record", "verify"]).ended(0);
     // A crash or a leave afterwards is as any other: nobody has to sign for taking the run up.
     let mut at = Sitting::at(&bench).walks();
-    at.answers("run", "1");
     at.answers("initials", "cd");
     at.answers("PIN of CD (not shown)", LEARNER);
     at.answers("machine since", "kept");

@@ -80,7 +80,7 @@ fn tab_completes_words_commands_and_paths() {
     at.types("");
     // A word that must be typed whole is not completed.
     at.answers("confirm", "wor\t");
-    at.is_shown(&["`wor` is none of the answers"], "confirm");
+    at.is_shown(&["`wor` is short for `worn`"], "confirm");
     at.types("worn");
     at.answers("confirm", "homed");
     at.sees("value in rpm> ");

@@ -34,7 +34,7 @@ fn finishes(at: &mut Operator) {
     at.ends(0);
 }
 
-fn whole_walk(at: &mut Operator) {
+pub(super) fn whole_walk(at: &mut Operator) {
     at.reaches_the_hold_point();
     at.signs();
     at.cuts("roughing pass 1");

@@ -91,7 +91,7 @@ fn handing_over_asks_what_is_asked_of_the_person_again() {
     at.is_shown(
         &[
             "Handed over from AB to CD.",
-            "by CD",
+            "operator CD",
             "answered by AB, but each operator must answer it",
         ],
         "confirm",
@@ -103,10 +103,7 @@ fn handing_over_asks_what_is_asked_of_the_person_again() {
     at.types("cd");
     let code = at.reads_code();
     at.types(&code);
-    at.is_shown(
-        &["Signed by CD.", "RELEASED: Cycle start, to CD"],
-        "started",
-    );
+    at.is_shown(&["Signed by CD.", "RELEASED to CD, once"], "started");
     assert_eq!(bench.shown()["operator"], "CD");
     let run = bench.only_run();
     bench

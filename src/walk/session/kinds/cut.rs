@@ -8,6 +8,7 @@ use crate::report::page::{Choice, Page, Tone};
 use crate::terminal::prompt::{QuestionPart, Taken, Wait, WaitEnd};
 use crate::walk::error::WalkError;
 use crate::walk::prompts::Prompted;
+use crate::walk::prompts::choices::pick;
 use crate::walk::prompts::commands::PromptCommand;
 use crate::walk::prompts::kit::{self, AtStep};
 use crate::walk::session::Session;
@@ -103,7 +104,8 @@ impl Session<'_> {
         let (program, people) = (self.seen(), self.people()?);
         match gate::start(&self.state, self.now(), program, &people, Requester::Holder) {
             Ok(cleared) => {
-                self.prompter.show(&self.released(&cleared))?;
+                let page = self.released(&cleared);
+                self.prompter.show(&page)?;
                 Ok(None)
             }
             Err(holds) => Ok(Some(Refusal::Held(holds))),
@@ -128,26 +130,10 @@ impl Session<'_> {
     }
 
     /// What a release looks like. Takes the permission itself, so that nothing else can print it.
-    fn released(&self, cleared: &Cleared) -> Page {
-        let until = self
-            .state
-            .release
-            .as_ref()
-            .map_or(String::new(), |r| clock::local_time(r.until));
-        let title = self
-            .state
-            .step(cleared.at())
-            .map_or("", |s| s.title.as_str());
-        // The step's own line was shown while it was held still.
-        Page::new()
-            .status(pages::status(&self.state, self.now()))
-            .toned(
-                Tone::Good,
-                format!(
-                    "RELEASED: {title}, to {}, once, until {until}.",
-                    self.state.operator
-                ),
-            )
+    fn released(&mut self, cleared: &Cleared) -> Page {
+        // A release is news each time, also where the same was shown before.
+        self.status_shown.clear();
+        self.status(cleared.at())
             .text(
                 "Everything asked is recorded and nothing known here holds the start. skimgate cannot see or stop the machine: look once more yourself. You decide.",
             )
@@ -158,7 +144,8 @@ impl Session<'_> {
 
     fn held(&mut self, at: &Instance, refusal: &Refusal) -> Prompted<()> {
         let why = refusal.words(&self.show());
-        self.prompter.show(&Page::new().toned(Tone::Stop, why))?;
+        let page = self.status(at).toned(Tone::Stop, why);
+        self.prompter.show(&page)?;
         // Where a question would clear it, that question is next; else only the person can.
         let next = self.state.next(self.now());
         if !matches!(&next, crate::interlock::answer_status::Next::Ask(of, _) if of == at) {
@@ -208,18 +195,16 @@ impl Session<'_> {
             .map(|(i, end)| Choice::new(i + 1, end.word(), end.meaning()));
         let page = Page::new().next("How did the cut end?").options(choices);
         self.prompter.show(&page)?;
-        self.completions.words = CutEnd::ALL.map(|end| end.word().to_owned()).into();
+        let words = CutEnd::ALL.map(|end| (end.word().to_owned(), String::new()));
+        self.offered = words.iter().map(|(word, _)| word.clone()).collect();
+        self.completions.words.clone_from(&self.offered);
         self.may_be_recalled = false;
-        let how = kit::choice(
-            &mut AtStep { session: self, at },
-            "how it ended",
-            &QuestionPart::Ended,
-            CutEnd::read,
-            |said| {
-                let words = CutEnd::ALL.map(CutEnd::word).join(", ");
-                format!("`{said}` is none of the answers: {words}")
-            },
-        )?;
+        let mut asker = AtStep { session: self, at };
+        let word = kit::until(&mut asker, "how it ended", &QuestionPart::Ended, |said| {
+            pick(said, &words, true, "answers")
+        })?;
+        let how = CutEnd::ALL.into_iter().find(|end| end.word() == word);
+        let how = how.ok_or_else(|| WalkError::Fault(format!("no cut ends with {word}")))?;
         if how == CutEnd::Stopped {
             return self.cut_stopped(at, "");
         }
@@ -231,7 +216,7 @@ impl Session<'_> {
             said: String::new(),
         })?;
         self.prompter.taken(Taken::Otherwise)?;
-        let page = crate::report::words::recorded(&events, &self.state);
+        let page = crate::report::words::recorded(&events, "", &self.state);
         self.prompter.show(&page)?;
         if let Some(compared) = compared {
             self.prompter
@@ -252,7 +237,7 @@ impl Session<'_> {
         };
         let events = self.must_commit(&end)?;
         self.prompter.taken(Taken::Otherwise)?;
-        let page = crate::report::words::recorded(&events, &self.state);
+        let page = crate::report::words::recorded(&events, "", &self.state);
         self.prompter.show(&page)?;
         self.why_stopped(at)
     }

@@ -8,10 +8,10 @@ use crate::report::page::{Choice, Page};
 use crate::terminal::prompt::QuestionPart;
 use crate::walk::error::WalkError;
 use crate::walk::prompts::Prompted;
+use crate::walk::prompts::choices::pick;
 use crate::walk::prompts::kit::{self, AtStep};
 use crate::walk::session::Session;
 use crate::walk::session::answer_step::answered;
-use crate::walk::session::questions::pick;
 
 /// Between the answer and the points: `skin left near SE C`.
 const NEAR: &str = " near ";
@@ -32,6 +32,7 @@ impl Session<'_> {
             .map(|(i, (word, meaning))| Choice::new(i + 1, word, meaning));
         self.asked = Page::new().options(choices);
         self.may_be_recalled = false;
+        self.offered = words.iter().map(|(word, _)| word.clone()).collect();
         self.prompter.show(&self.asked)?;
         loop {
             let said = self.listen(at, step.kind.word(), &QuestionPart::Answer)?;
@@ -39,12 +40,12 @@ impl Session<'_> {
                 Some((head, tail)) => (head.trim(), Some(tail)),
                 None => (said.as_str(), None),
             };
-            let Some(word) = pick(head, &words, true) else {
-                let why = format!(
-                    "`{head}` is none of the answers; type a number, `{CLEAN}` or `{SKIN_LEFT}`"
-                );
-                self.refuse(at, &said, &why)?;
-                continue;
+            let word = match pick(head, &words, true, "answers") {
+                Ok(word) => word,
+                Err(why) => {
+                    self.refuse(at, &said, &why)?;
+                    continue;
+                }
             };
             let answer = if word == SKIN_LEFT {
                 let near = match tail {

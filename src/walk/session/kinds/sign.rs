@@ -148,7 +148,7 @@ impl Session<'_> {
         if events.is_empty() {
             return Ok(false);
         }
-        let page = words::recorded(&events, &self.state);
+        let page = words::recorded(&events, "", &self.state);
         self.prompter.show(&page)?;
         Ok(true)
     }

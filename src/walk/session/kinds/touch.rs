@@ -250,7 +250,7 @@ impl Session<'_> {
                     .filter(|e| matches!(e, Event::Voided { .. }))
                     .collect();
                 self.prompter
-                    .show(&crate::report::words::recorded(&fell, &self.state))?;
+                    .show(&crate::report::words::recorded(&fell, "", &self.state))?;
             }
             Committed::Refused(r) => self.refuse(at, DONE, &r.words(&self.show()))?,
         }
