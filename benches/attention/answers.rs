@@ -37,7 +37,8 @@ pub fn first_passes(answers: &AnswerMap, passes: usize) -> AnswerMap {
     let left = all - passes;
     if left > 0 {
         let (point, shows) = AFTER_THE_SECOND_PASS.split_once(' ').unwrap();
-        out[FRESH_FACE] = Value::Object([(point.to_owned(), shows.into())].into_iter().collect());
+        let touch = Value::Object([(point.to_owned(), shows.into())].into_iter().collect());
+        out.insert(FRESH_FACE.to_owned(), touch);
     }
     for (step, value) in &mut out {
         let Value::Array(items) = value else { continue };

@@ -43,6 +43,8 @@ pub mod time;
 #[cfg(test)]
 mod fast_path_tests;
 #[cfg(test)]
+mod planted_list;
+#[cfg(test)]
 mod planted_mistakes;
 #[cfg(test)]
 mod semantics;

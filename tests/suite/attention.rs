@@ -92,12 +92,12 @@ fn nothing_shown_is_nothing() {
 
 const THREE: &str = "operator: QZ
 program_h: 1
-low_places: [none, touch]
-lows: { LOW1: -0.07 mm }
-clearance: [0 mm, 0 mm, { try: -0.05 mm }, 0.05 mm]
-rough_hand: [stopped, stopped, stopped]
+clearance: [{ try: -0.05 mm }, 0.05 mm]
+rough_stand: [{ C: -0.17 mm }, { C: -0.16 mm }, { LOW1: -0.02 mm }]
+rough_run: [finished, finished, finished]
 surface_roughed: [skin left, skin left, clean]
 skim: [{ try: 0.8 mm }, 0.08 mm]
+finish_stand: { C: 0 mm }
 ";
 
 #[test]
@@ -105,11 +105,12 @@ fn fewer_passes_are_the_first_ones_with_a_clean_end() {
     let two = first_passes(&read(THREE), 2);
     let wanted = "operator: QZ
 program_h: 1
-low_places: [none]
-clearance: [0 mm, 0 mm]
-rough_hand: [stopped, stopped]
+clearance: [0.05 mm]
+rough_stand: [{ C: -0.17 mm }, { C: -0.16 mm }]
+rough_run: [finished, finished]
 surface_roughed: [skin left, clean]
 skim: [0.08 mm]
+finish_stand: { C: 0 mm; -151.62 mm }
 ";
     assert_eq!(two, read(wanted));
     assert_eq!(read(&written(&two)), two);

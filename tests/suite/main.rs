@@ -38,6 +38,7 @@ mod roster;
 mod schema;
 mod seeds;
 mod sheet;
+mod slip_table;
 mod stock;
 mod support;
 #[cfg(unix)]

@@ -4,7 +4,6 @@
 use crate::support::{Bench, Ran, flowing, whole};
 use skimgate::book::Book;
 use skimgate::interlock::event::Event;
-use skimgate::simulator::drills::{DRILLS, Drill};
 use skimgate::walk::practice::scores;
 use skimgate::walk::store::{log, replay};
 use std::fs;
@@ -46,28 +45,6 @@ fn a_rehearsal_without_faults_shows_itself_to_a_clean_end() {
         lines.len() == 2 && lines[1].starts_with("practice,"),
         "{lines:?}"
     );
-}
-
-/// Each drill comes up in the real walk, is seen by who looks, and is cleared in order. Those that void the touch-off are
-/// shown one at a time.
-#[test]
-fn every_drill_can_be_caught_in_the_walk() {
-    let (alone, together): (Vec<&Drill>, Vec<&Drill>) =
-        DRILLS.iter().partition(|d| d.voids_touches());
-    let mut rounds: Vec<Vec<&str>> = alone.iter().map(|d| vec![d.id()]).collect();
-    rounds.push(together.iter().map(|d| d.id()).collect());
-    for round in rounds {
-        let bench = Bench::new();
-        let ran = shows(&bench, &round).ended(0);
-        let kept = scores::all(&practice_book(&bench)).unwrap();
-        let score = &kept[0].rehearsed.score;
-        assert_eq!(
-            (score.caught, score.missed, score.out_of_order),
-            (round.len(), 0, 0),
-            "{round:?}: {score:?}\n{}",
-            ran.err
-        );
-    }
 }
 
 #[test]
