@@ -2,7 +2,7 @@
 //! second, deliberately naive statement of the rules.
 //!
 //! `world` is what is explored, `shadow` the second statement over the procedures by hand in `table`, `key` what makes two
-//! worlds the same, `list` who is registered, `two_runs` a model of its own, `fault` the planted faults, `planted` that each of them is found, `explore` the
+//! worlds the same, `list` who is registered, `two_runs` and `standing` models of their own, `fault` the planted faults, `planted` that each of them is found, `explore` the
 //! search.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
 
@@ -15,6 +15,7 @@ mod list;
 mod planted;
 mod runs;
 mod shadow;
+mod standing;
 mod table;
 mod two_runs;
 mod world;
