@@ -2,7 +2,7 @@
 //! of each group are those of NISTIR 6556, table 4; the lines are invented.
 
 use super::answer::Answer;
-use super::codes::{Against, CodesRefusal, Concern};
+use super::codes_refusal::{Against, CodesRefusal, Concern};
 use super::command::{Command, GivenAnswer};
 use super::event::Event;
 use super::examined::{Examined, Judged};

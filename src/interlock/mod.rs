@@ -9,6 +9,7 @@ pub mod answer_status;
 pub(crate) mod answering;
 pub(crate) mod audit;
 pub mod codes;
+pub mod codes_refusal;
 #[cfg(test)]
 mod codes_tests;
 pub mod command;

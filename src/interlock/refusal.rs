@@ -1,6 +1,6 @@
 //! The reasons why a command is refused.
 
-use super::codes::CodesRefusal;
+use super::codes_refusal::CodesRefusal;
 use super::elsewhere::{OpenRun, Shared};
 use super::examined::{Examined, Judged};
 use super::gate::Hold;

@@ -124,10 +124,16 @@ impl Session<'_> {
         if *standing == AnswerStatus::Holds
             && let Some(answer) = self.state.answer(at)
         {
-            let text = format!(
-                "Answered: {}. Answer anew, or type `{KEEP}`.",
-                crate::report::words::answer(answer, &self.state.show_at(at))
-            );
+            // A blind step is read anew, so what was read before is not shown.
+            let blind = step.kind.codes().is_some_and(|c| c.blind);
+            let text = if blind {
+                format!("Answered. Answer anew, or type `{KEEP}`.")
+            } else {
+                format!(
+                    "Answered: {}. Answer anew, or type `{KEEP}`.",
+                    crate::report::words::answer(answer, &self.state.show_at(at))
+                )
+            };
             page = page.toned(Tone::Look, text);
         }
         Ok(self.prompter.show(&page)?)

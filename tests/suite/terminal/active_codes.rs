@@ -159,6 +159,14 @@ fn the_second_reading_is_blind() {
     );
     at.types(WHOLE);
     at.is_shown(&["Recorded"], "initials");
+    at.types("back codes_now");
+    let again = at.sees(&format!("{LINE}> "));
+    assert!(
+        again.contains("Answered. Answer anew") && !again.contains("G54"),
+        "{again}"
+    );
+    at.types("keep");
+    at.is_shown(&[], "initials");
     at.types("leave");
     at.ends(130);
     assert_eq!(answer(&bench.shown(), "codes_now")["pass"], 1);
