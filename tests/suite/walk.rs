@@ -298,10 +298,10 @@ fn without_a_terminal_the_walk_says_so_and_begins_nothing() {
 fn a_machine_that_is_not_in_the_shop_begins_nothing() {
     let bench = Bench::new();
     let file = bench.answers("west.yaml", whole(&[("machine", "west")]));
-    bench
-        .walk(&file)
-        .ended(2)
-        .says(&["`west` is no machine of this shop", "north, south"]);
+    bench.walk(&file).ended(2).says(&[
+        "`west` is none of the machines of this shop",
+        "north, south",
+    ]);
     assert!(bench.runs().is_empty());
 }
 

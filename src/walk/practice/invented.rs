@@ -289,7 +289,18 @@ impl Env for With<'_> {
         match &step.kind {
             // A formula names only steps above its own, so this comes to an end.
             Kind::WorkOut { value, .. } => eval::eval(&value.expr, self).ok(),
-            _ => self.base.value_of(name),
+            Kind::Confirm { .. }
+            | Kind::Choose { .. }
+            | Kind::Read { .. }
+            | Kind::Note
+            | Kind::Touch(_)
+            | Kind::Enter(_)
+            | Kind::Program { .. }
+            | Kind::Codes(_)
+            | Kind::Sign { .. }
+            | Kind::Cut { .. }
+            | Kind::Inspect
+            | Kind::Wait { .. } => self.base.value_of(name),
         }
     }
 

@@ -48,7 +48,18 @@ pub(crate) fn is_unjudged(procedure: &Procedure, step: &Step) -> bool {
 fn said(procedure: &Procedure, step: &Step) -> Option<ProgramFact> {
     let programs = procedure.steps().filter_map(|s| match &s.kind {
         Kind::Program { says } => Some(says),
-        _ => None,
+        Kind::Confirm { .. }
+        | Kind::Choose { .. }
+        | Kind::Read { .. }
+        | Kind::Note
+        | Kind::Touch(_)
+        | Kind::WorkOut { .. }
+        | Kind::Enter(_)
+        | Kind::Codes(_)
+        | Kind::Sign { .. }
+        | Kind::Cut { .. }
+        | Kind::Inspect
+        | Kind::Wait { .. } => None,
     });
     let mut all = programs.flatten();
     all.find(|asked| asked.step == step.id).map(|a| a.says)
@@ -236,7 +247,18 @@ impl Truth {
         match (self, answer) {
             (Self::Holds { is, .. }, Answer::Word(word)) => match wanted {
                 Kind::Confirm { answer, .. } => Some(*is == (word == answer)),
-                _ => Some(*is),
+                Kind::Choose { .. }
+                | Kind::Read { .. }
+                | Kind::Note
+                | Kind::Touch(_)
+                | Kind::WorkOut { .. }
+                | Kind::Enter(_)
+                | Kind::Program { .. }
+                | Kind::Codes(_)
+                | Kind::Sign { .. }
+                | Kind::Cut { .. }
+                | Kind::Inspect
+                | Kind::Wait { .. } => Some(*is),
             },
             (Self::Holds { is, .. }, _) => Some(*is),
             (Self::Word(word), Answer::Word(said)) => Some(word == said),

@@ -90,7 +90,21 @@ impl Session<'_> {
             Some(Kind::Wait {
                 may_be_shortened, ..
             }) => *may_be_shortened,
-            _ => true,
+            Some(
+                Kind::Confirm { .. }
+                | Kind::Choose { .. }
+                | Kind::Read { .. }
+                | Kind::Note
+                | Kind::Touch(_)
+                | Kind::WorkOut { .. }
+                | Kind::Enter(_)
+                | Kind::Program { .. }
+                | Kind::Codes(_)
+                | Kind::Sign { .. }
+                | Kind::Cut { .. }
+                | Kind::Inspect,
+            )
+            | None => true,
         };
         refusal.can_be_accepted() && shortened
     }

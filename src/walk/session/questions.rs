@@ -211,7 +211,19 @@ impl Session<'_> {
                 ". The run keeps the shop file of its beginning: a {} put in since is for runs that begin after it; `end` gives this one up",
                 list.one()
             ),
-            _ => String::new(),
+            Kind::Choose { .. }
+            | Kind::Confirm { .. }
+            | Kind::Read { .. }
+            | Kind::Note
+            | Kind::Touch(_)
+            | Kind::WorkOut { .. }
+            | Kind::Enter(_)
+            | Kind::Program { .. }
+            | Kind::Codes(_)
+            | Kind::Sign { .. }
+            | Kind::Cut { .. }
+            | Kind::Inspect
+            | Kind::Wait { .. } => String::new(),
         };
         self.answer(at, step.kind.word(), &QuestionPart::Answer, |_, said| {
             pick(said, words, whole, "answers")

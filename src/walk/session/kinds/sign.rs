@@ -175,7 +175,18 @@ impl Session<'_> {
                     let plane = self.state.env(&of).quantity(plane);
                     items.extend(plane.map(|q| format!("Plane: {}", show.signed().both(q))));
                 }
-                _ => {}
+                Kind::Enter(_)
+                | Kind::Confirm { .. }
+                | Kind::Choose { .. }
+                | Kind::Read { .. }
+                | Kind::Note
+                | Kind::Touch(_)
+                | Kind::WorkOut { .. }
+                | Kind::Program { .. }
+                | Kind::Codes(_)
+                | Kind::Sign { .. }
+                | Kind::Inspect
+                | Kind::Wait { .. } => {}
             }
         }
         if let Some((_, path, _)) = self.state.program() {

@@ -14,6 +14,7 @@ use crate::report::page::{Page, Tone};
 use crate::terminal::prompt::QuestionPart;
 use crate::walk::prompts::Prompted;
 use crate::walk::session::Session;
+use crate::walk::session::pages::is_question;
 
 /// As many steps to go back to are named: a plane comes from every answer before it at some remove.
 const MOST_NAMED: usize = 5;
@@ -138,8 +139,8 @@ pub(crate) fn typed_behind(state: &State, at: &Instance, step: &Step) -> Vec<Str
                 continue;
             }
             match state.procedure.step(&id) {
-                Some(step) if matches!(step.kind, Kind::WorkOut { .. }) => open.push(step),
-                _ => typed.push(id),
+                Some(step) if !is_question(step) => open.push(step),
+                Some(_) | None => typed.push(id),
             }
         }
     }
