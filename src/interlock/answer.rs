@@ -183,6 +183,8 @@ pub enum Origin {
     AnswersFile,
     /// A demonstration on the practice mill.
     Demonstration,
+    /// The examination of the program, which nobody typed.
+    Program,
 }
 
 impl Origin {
@@ -192,6 +194,7 @@ impl Origin {
             Self::Terminal => "terminal",
             Self::AnswersFile => "answers file",
             Self::Demonstration => "demonstration",
+            Self::Program => "program",
         }
     }
 }

@@ -25,8 +25,23 @@ use crate::quantity::moment::Moment;
 use crate::quantity::range::BrokenBound;
 use crate::quantity::{Dimension, Exact, Quantity};
 
-/// Answers a question. `held` says whether the previous answer was still valid.
+/// Answers a question. `held` says whether the previous answer was still valid. What the examination of the program
+/// answers cannot be typed.
 pub(crate) fn answer(
+    state: &State,
+    place: &SequencePosition,
+    said: &GivenAnswer,
+    reason: Option<&str>,
+    held: bool,
+) -> Decided {
+    if state.is_from_program(&place.instance()) {
+        return Err(Refusal::ReadInProgram);
+    }
+    given(state, place, said, reason, held)
+}
+
+/// The same for an answer that is typed or read in the program.
+pub(super) fn given(
     state: &State,
     place: &SequencePosition,
     said: &GivenAnswer,

@@ -29,6 +29,7 @@ fn examined() -> Examined {
         speeds: Vec::new(),
         feeds: Vec::new(),
         lowest_z: None,
+        facts: Vec::new(),
         seconds: None,
     }
 }

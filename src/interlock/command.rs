@@ -76,6 +76,13 @@ pub enum Command {
         /// The reason to accept a value outside a soft limit; `None` until one is given.
         accept: Option<String>,
     },
+    /// Takes the answer of a step from the examination of the program, which vouches for it.
+    TakeFromProgram {
+        /// The step and its pass.
+        at: Instance,
+        /// As in [`Command::Answer`].
+        accept: Option<String>,
+    },
     /// Computes a value and records it.
     WorkOut {
         /// The step and its pass.

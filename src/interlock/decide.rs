@@ -38,6 +38,10 @@ pub fn decide(state: &State, now: Moment, command: &Command) -> Decided {
             let held = standing == AnswerStatus::Holds;
             super::answering::answer(state, &place, said, accept.as_deref(), held)
         }
+        Command::TakeFromProgram { at, accept } => {
+            let (place, _) = asked(state, at, now)?;
+            super::from_program::taken(state, &place, accept.as_deref())
+        }
         Command::WorkOut { at, accept } => {
             let (place, _) = asked(state, at, now)?;
             super::answering::work_out(state, &place, accept.as_deref())
@@ -158,6 +162,7 @@ fn answers_a_question(command: &Command) -> bool {
     matches!(
         command,
         Command::Answer { .. }
+            | Command::TakeFromProgram { .. }
             | Command::WorkOut { .. }
             | Command::Stand { .. }
             | Command::Touch { .. }

@@ -25,7 +25,7 @@ pub(crate) enum Dependency {
     Surface,
     /// The position of the readout's zero.
     Zero,
-    /// The NC program given before it.
+    /// The program and its examination.
     Program,
     /// Everything before it. Only a sign-off depends on this.
     EverythingBefore,
@@ -40,6 +40,9 @@ pub(crate) fn dependencies(step: &Step) -> BTreeSet<Dependency> {
     found.extend(step.rests_on.iter().cloned().map(Dependency::Step));
     let same = step.stands.iter().flat_map(|rule| &rule.same);
     found.extend(same.map(|thing| thing.list().map_or(Dependency::Program, Dependency::Chosen)));
+    if step.from_program.is_some() {
+        found.insert(Dependency::Program);
+    }
     match &step.kind {
         Kind::Touch(touch) => {
             found.extend(touch.continues.iter().cloned().map(Dependency::Step));

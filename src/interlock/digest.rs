@@ -1,5 +1,6 @@
 //! The digest of the state, which a sign-off covers.
 
+use super::answer::Origin;
 use super::instance::Instance;
 use super::state::State;
 use crate::fingerprint::Fingerprint;
@@ -58,6 +59,9 @@ impl State {
                     .field(&seen.run)
                     .field(seen.at.to_string())
                     .field(&seen.by);
+            }
+            if given.from == Origin::Program {
+                builder = builder.field("from program");
             }
             if let Some(deviation) = self.deviations.get(&of) {
                 builder = builder

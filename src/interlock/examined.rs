@@ -1,8 +1,10 @@
 //! The result of the examination of an NC program, as a run stores it. No floating point: lengths are exact, times are
 //! in whole seconds.
 
+use crate::procedure::program_facts::ProgramFact;
 use crate::program::examine::Verdict;
-use crate::quantity::Length;
+use crate::program::vouched::DoubtReason;
+use crate::quantity::{Length, Quantity};
 use serde::{Deserialize, Serialize};
 
 /// The verdict of an examination, as it is stored.
@@ -42,6 +44,70 @@ impl Judged {
     }
 }
 
+/// What an examination found of a fact.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Found {
+    /// The word that answers a question for it.
+    Word(String),
+    /// Its value.
+    Quantity(Quantity),
+    /// It is as it should be.
+    So,
+    /// It is not as it should be.
+    Against {
+        /// The code of the rule that is broken.
+        code: String,
+        /// The line, from 1; `None` where it is about the whole program.
+        line: Option<u32>,
+    },
+    /// The examination cannot vouch for it.
+    Doubtful {
+        /// The reason.
+        why: DoubtReason,
+        /// The line of the block that caused it, from 1; `None` where no single block did.
+        line: Option<u32>,
+        /// The text of that block, where it was stored.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        block: String,
+    },
+}
+
+/// A fact of a program, and what an examination found of it.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub struct FoundFact {
+    /// The fact.
+    pub fact: ProgramFact,
+    /// What was found of it.
+    pub found: Found,
+}
+
+impl Found {
+    /// Why the examination cannot vouch for the fact, in words; `None` where it does.
+    pub fn doubt_words(&self) -> Option<String> {
+        let Self::Doubtful { why, line, block } = self else {
+            return None;
+        };
+        let at = match (line, block.as_str()) {
+            (None, _) => String::new(),
+            (Some(line), "") => format!(" (line {line})"),
+            (Some(line), block) => format!(" (line {line}: {block})"),
+        };
+        let why = match why {
+            DoubtReason::NotFollowed => "a block that may change it cannot be followed",
+            DoubtReason::NotSaid => "the program does not say it",
+            DoubtReason::Several => "the program has more than one",
+            DoubtReason::NoRows => "its path has no rows along X or Y",
+            DoubtReason::SetUpUnknown => {
+                "plate, its corner, cutter or travel is not in the shop file"
+            }
+            DoubtReason::HomeUnknown => "the height after a move home is not known",
+            DoubtReason::BlockDelete => "it depends on the block delete switch",
+        };
+        Some(format!("{why}{at}"))
+    }
+}
+
 /// The result of an examination.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct Examined {
@@ -66,11 +132,20 @@ pub struct Examined {
     pub feeds: Vec<i64>,
     /// The lowest Z that it cuts at, in the program's coordinates; `None` where the heights are not known.
     pub lowest_z: Option<Length>,
+    /// What was found of each fact that a step may be answered with. Empty before facts were stored.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub facts: Vec<FoundFact>,
     /// The estimated running time in seconds; `None` where it is not known how the machine's axes move.
     pub seconds: Option<u32>,
 }
 
 impl Examined {
+    /// What was found of a fact.
+    pub fn found_of(&self, fact: ProgramFact) -> Option<&Found> {
+        let found = self.facts.iter().find(|f| f.fact == fact);
+        found.map(|f| &f.found)
+    }
+
     /// The codes in one line.
     pub(crate) fn codes(&self) -> String {
         let code = |(code, count): &(String, u32)| match count {

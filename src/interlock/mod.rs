@@ -26,6 +26,7 @@ pub mod elsewhere;
 pub mod event;
 pub mod examined;
 pub(crate) mod formula_context;
+pub(crate) mod from_program;
 pub mod gate;
 pub(crate) mod inspection;
 pub(crate) mod instance;

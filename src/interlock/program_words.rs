@@ -69,6 +69,7 @@ fn examined() -> Examined {
         speeds: vec![400_000],
         feeds: vec![25_000, 60_050],
         lowest_z: Some(length("-0.1")),
+        facts: Vec::new(),
         seconds: None,
     }
 }

@@ -18,13 +18,14 @@ impl State {
         let examined = self
             .examined()
             .filter(|e| e.verdict != Judged::CannotVouch)?;
-        let says = self.procedure.steps().find_map(|step| {
+        let asked = self.procedure.steps().find_map(|step| {
             let Kind::Program { says } = &step.kind else {
                 return None;
             };
             says.iter().find(|a| a.step == at.step).map(|a| a.says)
-        })?;
-        Some((says, examined))
+        });
+        let answered = || Some(self.step(at)?.from_program?.fact);
+        Some((asked.or_else(answered)?, examined))
     }
 
     /// Checks a word that was read in the program.
@@ -72,7 +73,15 @@ impl State {
             }
             ProgramFact::Speed => (&examined.speeds, "rpm"),
             ProgramFact::Feed => (&examined.feeds, "mm/min"),
-            ProgramFact::Unit | ProgramFact::WorkOffset => return Ok(()),
+            ProgramFact::Unit
+            | ProgramFact::WorkOffset
+            | ProgramFact::StepOver
+            | ProgramFact::Overrun
+            | ProgramFact::Cutter
+            | ProgramFact::Travel
+            | ProgramFact::FirstMove
+            | ProgramFact::Ends
+            | ProgramFact::Shifts => return Ok(()),
         };
         let amount = Unit::find(unit).and_then(|unit| said.in_unit(&unit).ok());
         // A tenth of a revolution or of a millimetre per minute: what rounding an inch feed leaves open.

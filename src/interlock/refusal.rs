@@ -85,6 +85,17 @@ pub enum Refusal {
     },
     /// The active codes are not accepted.
     Codes(Box<CodesRefusal>),
+    /// The program does not do what the step asks for.
+    AgainstProgram {
+        /// The fact that is not as it should be, in words.
+        what: &'static str,
+        /// The code of the rule that is broken.
+        code: String,
+        /// The line, from 1; `None` where it is about the whole program.
+        line: Option<u32>,
+    },
+    /// The examination of the program answers the step, so that nobody types it.
+    ReadInProgram,
     /// The reading is impossible.
     Touch(Box<TouchError>),
     /// Another point is to be touched now.
@@ -216,6 +227,14 @@ impl Refusal {
             Self::NotInProgram { said, what, read } => format!(
                 "`{said}` was typed, but the {what} read in the program: {read}; one of the two is wrong: check it again, or go back and give the right file"
             ),
+            Self::AgainstProgram { what, code, line } => {
+                let at = line.map_or(String::new(), |line| format!(" in line {line}"));
+                let title = crate::program::rules::table::rule(code).map_or(code.as_str(), |r| r.title);
+                format!("the program is against it ({what}): {title}{at}. Nobody can waive this")
+            }
+            Self::ReadInProgram => {
+                "the examination reads this in the program; go back and give another file to change it".to_owned()
+            }
             Self::Program(examined) => examined.against().unwrap_or_default(),
             Self::Codes(refusal) => refusal.words(),
             Self::Touch(error) => error.words(show),

@@ -97,6 +97,7 @@ fn an_examination_holds_the_program_or_needs_a_reason() {
                 speeds: vec![300_000],
                 feeds: vec![60_000],
                 lowest_z: None,
+                facts: Vec::new(),
                 seconds: Some(90),
             };
             let result = rig.try_do(Command::Answer {

@@ -203,7 +203,8 @@ impl State {
             self.stretch = self.stretch.saturating_add(1);
         }
         self.latest = at;
-        if let Some(origin) = event.origin() {
+        // What was taken from the program says nothing about who or what answers questions.
+        if let Some(origin) = event.origin().filter(|o| *o != Origin::Program) {
             self.origin = origin;
         }
         self.from_file |= event.is_from_file();
@@ -226,9 +227,9 @@ impl State {
                 at: of,
                 answer,
                 by,
+                from,
                 seen,
-                ..
-            } => self.answered(of, answer, (by, seen.as_ref()), at),
+            } => self.answered(of, answer, (by, *from, seen.as_ref()), at),
             Event::Accepted {
                 at: of,
                 limit,
@@ -374,7 +375,7 @@ impl State {
         &mut self,
         of: &Instance,
         answer: &Answer,
-        (by, seen): (&str, Option<&SeenEarlier>),
+        (by, from, seen): (&str, Option<Origin>, Option<&SeenEarlier>),
         at: Moment,
     ) {
         self.release = None;
@@ -407,7 +408,9 @@ impl State {
             by: by.to_owned(),
             at,
             stretch: self.stretch,
-            from: self.origin,
+            from: from
+                .filter(|from| *from == Origin::Program)
+                .unwrap_or(self.origin),
             seen: seen.cloned(),
         };
         self.answers.insert(of.clone(), given);

@@ -3,7 +3,7 @@
 use super::formula::Formula;
 use super::kinds::StepKind;
 use super::practice::Practice;
-use super::program_facts::ProgramQuestion;
+use super::program_facts::{FromProgram, ProgramQuestion};
 use super::standing::StandingRule;
 use crate::diagnostics::Span;
 use crate::program::active::ActiveGroup;
@@ -176,6 +176,8 @@ pub struct Step {
     pub rests_on: Vec<String>,
     /// How long its answer stands in later runs; `None` where it is asked in every run.
     pub stands: Option<StandingRule>,
+    /// The fact of the program that answers it, where there is one.
+    pub from_program: Option<FromProgram>,
     /// What a rehearsal knows of it.
     pub practice: Option<Practice>,
     /// What the step asks, by kind.
@@ -460,8 +462,8 @@ pub enum Kind {
 }
 
 /// Words that every prompt takes as a command when they are typed alone.
-pub(crate) const WORDS_ALONE: [&str; 11] = [
-    "?", "why", "help", "holds", "map", "more", "ways", "leave", "end", "keep", "done",
+pub(crate) const WORDS_ALONE: [&str; 12] = [
+    "?", "why", "help", "holds", "map", "more", "ways", "findings", "leave", "end", "keep", "done",
 ];
 /// Words that every prompt takes as a command, with any words after them.
 pub(crate) const WORDS_FIRST: [&str; 4] = ["back", "note", "handover", "stop"];

@@ -1,14 +1,17 @@
-//! The facts of an NC program that questions ask for, so that what a person reads in the program is checked against its
-//! examination.
+//! The facts of an NC program that steps name. Under `says:` of the program step, what a person reads in the program is
+//! checked against its examination. With `from program:`, a step is answered by the examination wherever it vouches for
+//! the fact, and asked only where it does not.
 
 use super::fields::{Fields, scalar};
 use super::kinds::{Key, Shape};
 use super::model::{Kind, Step};
 use crate::diagnostics::{Findings, Span, nearest};
 use crate::quantity::Dimension;
+use serde::{Deserialize, Serialize};
 
 /// A fact of a program.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum ProgramFact {
     /// The unit: `metric` or `inch`.
     Unit,
@@ -18,10 +21,33 @@ pub enum ProgramFact {
     LengthOffset,
     /// The lowest Z that it cuts to.
     LowestZ,
-    /// A spindle speed that it cuts with.
+    /// The spindle speed that it cuts with; the highest where it has several.
     Speed,
-    /// A feed that it cuts with.
+    /// The feed that it cuts with; the highest where it has several.
     Feed,
+    /// The widest step between two rows.
+    StepOver,
+    /// How far the cutter's rim runs past the plate's edges, at the edge where it is least.
+    Overrun,
+    /// The diameter of the cutter that a comment names.
+    Cutter,
+    /// Whether all its moves are within the travel of the machine's axes.
+    Travel,
+    /// Whether it goes to its place in X and Y before it goes down.
+    FirstMove,
+    /// Whether it ends lifted, with an end code that leaves the spindle off.
+    Ends,
+    /// Whether it leaves offsets, shifts, rotation, scaling and the tool alone.
+    Shifts,
+}
+
+/// The fact that answers a step, and the place of its word in the file.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct FromProgram {
+    /// The fact.
+    pub fact: ProgramFact,
+    /// The place of its word in the file.
+    pub span: Span,
 }
 
 /// A question that asks for a fact of the program.
@@ -41,49 +67,93 @@ pub(crate) const METRIC: &str = "metric";
 /// The answers to a question for the unit.
 pub(crate) const UNITS: [&str; 2] = [METRIC, "inch"];
 
-/// The keys of the map, one for each of [`ProgramFact::ALL`].
-pub(crate) const KEYS: &[Key] = &{
-    let mut keys = [ProgramFact::Unit.key_of_map(); ProgramFact::ALL.len()];
+/// The keys of the map, one for each fact that a person can read in the program as it stands.
+pub(crate) const KEYS: &[Key] = &[
+    Key::optional("unit", Shape::StepId, "Asks for its unit: metric or inch"),
+    Key::optional(
+        "work offset",
+        Shape::StepId,
+        "Asks for the work offset it calls, such as G54",
+    ),
+    Key::optional(
+        "length offset",
+        Shape::StepId,
+        "Asks for the number of the length offset it cuts with, 0 for none",
+    ),
+    Key::optional(
+        "lowest z",
+        Shape::StepId,
+        "Asks for the lowest Z it cuts to",
+    ),
+    Key::optional(
+        "speed",
+        Shape::StepId,
+        "Asks for a spindle speed it cuts with",
+    ),
+    Key::optional("feed", Shape::StepId, "Asks for a feed it cuts with"),
+];
+
+/// The key with which a step names the fact that answers it.
+pub(crate) const FROM_PROGRAM: Key = Key::optional(
+    "from program",
+    Shape::Words(WORDS),
+    "The fact of the program that answers it; asked only where the examination cannot vouch for the fact",
+);
+
+/// The words of all facts after `from program`.
+const WORDS: &[&str] = &{
+    let mut words = [""; ProgramFact::ALL.len()];
     let mut i = 0;
-    while i < keys.len() {
-        keys[i] = ProgramFact::ALL[i].key_of_map();
+    while i < words.len() {
+        words[i] = ProgramFact::ALL[i].word();
         i += 1;
     }
-    keys
+    words
 };
 
 impl ProgramFact {
     /// All facts.
-    pub(crate) const ALL: [Self; 6] = [
+    pub(crate) const ALL: [Self; 13] = [
         Self::Unit,
         Self::WorkOffset,
         Self::LengthOffset,
         Self::LowestZ,
         Self::Speed,
         Self::Feed,
+        Self::StepOver,
+        Self::Overrun,
+        Self::Cutter,
+        Self::Travel,
+        Self::FirstMove,
+        Self::Ends,
+        Self::Shifts,
     ];
 
-    const fn key_of_map(self) -> Key {
-        let (name, about) = match self {
-            Self::Unit => ("unit", "Asks for its unit: metric or inch"),
-            Self::WorkOffset => (
-                "work offset",
-                "Asks for the work offset it calls, such as G54",
-            ),
-            Self::LengthOffset => (
-                "length offset",
-                "Asks for the number of the length offset it cuts with, 0 for none",
-            ),
-            Self::LowestZ => ("lowest z", "Asks for the lowest Z it cuts to"),
-            Self::Speed => ("speed", "Asks for a spindle speed it cuts with"),
-            Self::Feed => ("feed", "Asks for a feed it cuts with"),
-        };
-        Key::optional(name, Shape::StepId, about)
+    /// The word after `from program`.
+    pub(crate) const fn word(self) -> &'static str {
+        match self {
+            Self::LengthOffset => "h",
+            other => other.key(),
+        }
     }
 
-    /// The key, which is also the name shown to people.
-    pub(crate) fn key(self) -> &'static str {
-        self.key_of_map().name
+    /// The name shown to people, which is also its key under `says`.
+    pub(crate) const fn key(self) -> &'static str {
+        match self {
+            Self::Unit => "unit",
+            Self::WorkOffset => "work offset",
+            Self::LengthOffset => "length offset",
+            Self::LowestZ => "lowest z",
+            Self::Speed => "speed",
+            Self::Feed => "feed",
+            Self::StepOver => "step-over",
+            Self::Overrun => "overrun",
+            Self::Cutter => "cutter",
+            Self::Travel => "travel",
+            Self::FirstMove => "first move",
+            Self::Ends => "ends",
+            Self::Shifts => "shifts",
+        }
     }
 
     /// The step that is needed to ask for this fact, in words; `None` if `kind` can ask for it.
@@ -109,6 +179,13 @@ impl ProgramFact {
                 "a read step for a spindle speed",
             ),
             Self::Feed => (reads(Dimension::FEED), "a read step for a feed"),
+            Self::StepOver | Self::Overrun | Self::Cutter => {
+                (reads(Dimension::LENGTH), "a read step for a length")
+            }
+            Self::Travel | Self::FirstMove | Self::Ends | Self::Shifts => (
+                matches!(kind, Kind::Confirm { .. }),
+                "a confirm step, whose `answer` says that it is so",
+            ),
         };
         (!fits).then_some(wanted)
     }
@@ -125,9 +202,10 @@ pub(crate) fn read(fields: &mut Fields, findings: &mut Findings) -> Vec<ProgramQ
     let mut asked = Vec::new();
     for says in ProgramFact::ALL {
         let key = says.key();
-        if let Some(text) = map
-            .node(key, findings)
-            .and_then(|n| scalar(n, key, findings))
+        if KEYS.iter().any(|k| k.name == key)
+            && let Some(text) = map
+                .node(key, findings)
+                .and_then(|n| scalar(n, key, findings))
         {
             asked.push(ProgramQuestion {
                 says,
@@ -138,6 +216,63 @@ pub(crate) fn read(fields: &mut Fields, findings: &mut Findings) -> Vec<ProgramQ
     }
     map.finish(&[], findings);
     asked
+}
+
+/// Reads the fact that answers a step.
+pub(crate) fn read_from(fields: &mut Fields, findings: &mut Findings) -> Option<FromProgram> {
+    let text = fields.text(FROM_PROGRAM.name, findings)?;
+    let fact = ProgramFact::ALL
+        .into_iter()
+        .find(|fact| fact.word() == text.text);
+    if fact.is_none() {
+        let message = format!("`{}` is no fact of a program", text.text);
+        let finding = findings.error(text.span, message);
+        match nearest(&text.text, WORDS.iter().copied()) {
+            Some(near) => finding.help(format!("did you mean `{near}`?")),
+            None => finding.help(format!("the facts are: {}", WORDS.join(", "))),
+        };
+    }
+    Some(FromProgram {
+        fact: fact?,
+        span: text.span,
+    })
+}
+
+/// Checks that every step answered by the program comes after the program step, can be answered by its fact, and is no
+/// question about the person, the hour or an earlier run.
+pub(crate) fn check_answered(steps: &[&Step], findings: &mut Findings) {
+    let program = steps
+        .iter()
+        .position(|s| matches!(s.kind, Kind::Program { .. }));
+    for (place, step) in steps.iter().enumerate() {
+        let Some(FromProgram { fact, span }) = step.from_program else {
+            continue;
+        };
+        let word = fact.word();
+        if program.is_none_or(|program| place < program) {
+            findings
+                .error(
+                    span,
+                    format!("`{}` is asked before the program is given", step.id),
+                )
+                .help("a step answered `from program` comes after the program step");
+        }
+        if let Some(wanted) = fact.misfit(&step.kind) {
+            findings
+                .error(
+                    span,
+                    format!("the {word} of a program cannot answer `{}`", step.id),
+                )
+                .help(format!("`from program: {word}` needs {wanted}"));
+        }
+        if step.of_person || step.fresh_for.is_some() || step.stands.is_some() {
+            findings
+                .error(span, format!("a fact of the program cannot answer `{}`", step.id))
+                .help(
+                    "what is asked of the person, grows old or stands from earlier is no fact of the program; remove `from program`, or those keys",
+                );
+        }
+    }
 }
 
 /// Checks that every named step exists, comes after the program, and can ask for its fact.

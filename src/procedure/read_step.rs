@@ -7,6 +7,7 @@ use super::kinds::{self, StepKind};
 use super::model::Step;
 use super::node::Node;
 use super::notes::Notes;
+use super::program_facts::{self, FROM_PROGRAM};
 use super::{practice, standing};
 use crate::diagnostics::{Findings, nearest};
 use crate::quantity::{Dimension, Exact, Quantity};
@@ -110,6 +111,11 @@ fn whole_step(
     let rests_on = texts(&mut fields, "rests on", findings);
     let may_stand = kind.descriptor().own_keys().contains(&STANDS_FOR.name);
     let stands = may_stand.then(|| standing::read(&mut fields, findings));
+    let from_program = if kind.descriptor().own_keys().contains(&FROM_PROGRAM.name) {
+        program_facts::read_from(&mut fields, findings)
+    } else {
+        None
+    };
     let word = kind;
     let kind = word.read(&mut fields, repeated.as_ref(), findings);
     let practice = practice::read(&mut fields, word, kind.as_ref(), findings).or_else(|| {
@@ -132,6 +138,7 @@ fn whole_step(
         after_lost_position,
         rests_on,
         stands: stands.flatten(),
+        from_program,
         practice,
         kind: kind?,
     };

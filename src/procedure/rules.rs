@@ -25,6 +25,7 @@ pub(crate) fn check(procedure: &Procedure, root: &Node, notes: &Notes, findings:
     choice_rules::touches(&steps, notes, findings);
     if !notes.incomplete {
         program_facts::check(&steps, findings);
+        program_facts::check_answered(&steps, findings);
     }
     standing::check(procedure, &steps, notes, findings);
     pass_rules::passes(procedure, root, notes, findings);

@@ -17,6 +17,7 @@ use super::rules::{ending, reach};
 use super::setting::{Units, WorkOffset};
 use super::setup::Setup;
 use super::source::{Source, SourceError};
+use super::vouched::{Collected, ProgramFacts};
 
 /// The result of an examination, from best to worst.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -88,6 +89,8 @@ pub struct Examination {
     /// The highest Z at which there may be metal, in mm in the program's coordinates, where anything is cut. A rapid at
     /// or below it is too low.
     pub metal_top: Option<f64>,
+    /// The facts that it vouches for, and why not for the others.
+    pub facts: ProgramFacts,
 }
 
 /// Follows a program and applies every rule.
@@ -173,6 +176,20 @@ impl Examiner {
         }
     }
 
+    /// The facts of the program, once it is followed to its end.
+    pub(super) fn facts(&mut self, setup: &Setup) -> ProgramFacts {
+        let rows = self.extent.rows();
+        Collected {
+            found: &self.found,
+            modal: &self.modal,
+            height: &self.height,
+            rows,
+            end: self.end.code,
+            setup,
+        }
+        .facts()
+    }
+
     pub(super) fn summary(&mut self, followed: &Followed) -> Summary {
         #[allow(clippy::cast_precision_loss)]
         let real =
@@ -223,12 +240,14 @@ pub(crate) fn examine_with<S: Source, O: ProgramWatcher, P: ProgramWatcher>(
     examiner.finish(&followed, first.not_reached());
     let summary = examiner.summary(&followed);
     let mut verdict = examiner.verdict();
+    let mut facts = examiner.facts(setup);
     if let Some(stroke) = &followed.deletable {
         let mut both = (Examiner::new(*setup), second);
         let on = PanelSwitches { block_delete: true };
         let followed = follow(source, dialect, on, &mut both)?;
         let (mut second, watched) = both;
         second.finish(&followed, watched.not_reached());
+        facts = facts.same_as(&second.facts(setup), stroke);
         let at = stroke.at();
         let found = &mut examiner.found;
         found.add(&ending::BLOCKS_DELETED, at, None, String::new);
@@ -256,6 +275,7 @@ pub(crate) fn examine_with<S: Source, O: ProgramWatcher, P: ProgramWatcher>(
         counts,
         not_judged: setup.missing(),
         metal_top: examiner.height.metal_top(),
+        facts,
     })
 }
 

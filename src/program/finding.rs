@@ -151,6 +151,14 @@ impl FindingList {
         list
     }
 
+    /// The finding in the lowest line, of a rule that satisfies `is`; one about the whole program comes last.
+    pub(crate) fn first(&self, is: impl Fn(&Rule) -> bool) -> Option<&Finding> {
+        self.list
+            .iter()
+            .filter(|f| is(f.rule))
+            .min_by_key(|f| f.line.checked_sub(1).unwrap_or(u32::MAX))
+    }
+
     /// Every code found.
     pub(crate) fn codes(&self) -> Vec<&'static str> {
         self.counts.keys().copied().collect()

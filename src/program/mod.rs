@@ -39,6 +39,7 @@ pub mod setup;
 pub mod source;
 pub mod study;
 pub mod time;
+pub mod vouched;
 
 #[cfg(test)]
 mod fast_path_tests;

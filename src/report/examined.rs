@@ -4,7 +4,6 @@ use super::cover;
 use super::lengths::{Lengths, number};
 use super::page::{Align, Item, Page, Table, Tone};
 use super::plan;
-use crate::procedure::program_facts::ProgramFact;
 use crate::program::examine::Verdict;
 use crate::program::finding::Finding;
 use crate::program::rules::Grade;
@@ -48,7 +47,7 @@ fn tone(verdict: Verdict) -> Tone {
 /// The page, lengths as `lengths` shows them.
 pub(crate) fn page(title: String, study: &ProgramStudy, lengths: Lengths) -> Page {
     let examined = &study.examination;
-    let mut page = Page::new().title(title).then(summary(study, &[], lengths));
+    let mut page = Page::new().title(title).then(summary(study, lengths));
     match (plan::of_study(study, lengths), &study.covered) {
         (Some(scene), Some(covered)) => {
             page = page
@@ -71,28 +70,16 @@ pub(crate) fn page(title: String, study: &ProgramStudy, lengths: Lengths) -> Pag
     page
 }
 
-/// The same in short, for where a question follows: no drawing, and what is not known yet in one line.
-///
-/// What is asked of the person after it is left out: nobody is to read the answer off this screen. Inches are shown, with
-/// millimetres beside, where the run in `unit` or the program is in inches.
-pub(crate) fn brief(study: &ProgramStudy, asked: &[ProgramFact], unit: UnitSystem) -> Page {
-    let lengths = match unit {
+/// How lengths of a program are shown in a run in this unit: inches first where the run or the program is in inches.
+pub(crate) fn lengths_of(study: &ProgramStudy, unit: UnitSystem) -> Lengths {
+    match unit {
         UnitSystem::Inch => Lengths::new(unit),
         UnitSystem::Mm => Lengths::of(study),
-    };
-    let page = summary(study, asked, lengths).then(findings(study, lengths));
-    let missing = study.examination.not_judged.join("; ");
-    match missing.as_str() {
-        "" => page,
-        _ => page.toned(
-            Tone::Quiet,
-            format!("Not known yet, and not judged: {missing}."),
-        ),
     }
 }
 
 /// What a person checks in ten seconds.
-fn summary(study: &ProgramStudy, asked: &[ProgramFact], lengths: Lengths) -> Page {
+fn summary(study: &ProgramStudy, lengths: Lengths) -> Page {
     let examined = &study.examination;
     let summary = &examined.summary;
     let said = match examined.verdict {
@@ -164,25 +151,12 @@ fn summary(study: &ProgramStudy, asked: &[ProgramFact], lengths: Lengths) -> Pag
                 .map_or_else(unknown, |t| format!("about {}", cover::spoken(t.likely))),
         ),
     ];
-    let hidden: Vec<&str> = asked
-        .iter()
-        .flat_map(|says| match says {
-            ProgramFact::Unit => &["Units"][..],
-            ProgramFact::WorkOffset => &["Work offset"],
-            ProgramFact::LengthOffset => &["Length offset"],
-            ProgramFact::LowestZ => &["Lowest Z"],
-            ProgramFact::Speed => &["Speeds"],
-            ProgramFact::Feed => &["Feeds"],
-        })
-        .copied()
-        .collect();
     Page::new()
         .toned(tone(examined.verdict), said)
         .table(Table {
             head: Vec::new(),
             rows: facts
                 .into_iter()
-                .filter(|(label, _)| !hidden.contains(label))
                 .map(|(k, v)| vec![k.to_owned(), v])
                 .collect(),
             align: vec![Align::Left, Align::Left],

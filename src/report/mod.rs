@@ -11,6 +11,7 @@ pub mod json;
 pub(crate) mod lengths;
 pub mod page;
 pub(crate) mod plan;
+pub(crate) mod program_facts;
 pub mod run;
 pub(crate) mod sheet;
 pub mod spreadsheet;

@@ -165,11 +165,14 @@ pub(crate) fn happened(events: &[TimedEvent], state: &State, local: Local) -> Pa
         .list(items)
 }
 
-/// Every event in its order; what an answers file says is marked.
+/// Every event in its order; what an answers file says, or was read in the program, is marked.
 pub fn every_event(events: &[TimedEvent], state: &State, local: Local) -> Page {
     let items = events.iter().map(|s| {
-        let file = s.event.origin() == Some(Origin::AnswersFile);
-        let from = if file { " (answers file)" } else { "" };
+        let from = match s.event.origin() {
+            Some(Origin::AnswersFile) => " (answers file)",
+            Some(Origin::Program) => " (read in the program)",
+            Some(Origin::Terminal | Origin::Demonstration) | None => "",
+        };
         Item::new(format!(
             "{}  {}{from}",
             local(s.at),

@@ -123,6 +123,9 @@ pub(crate) fn codes_in_words(codes: &CodesRead) -> String {
 /// Who gave an answer, and from where, in a run whose answers come from both a file and a terminal; the head of a record says
 /// it for others.
 pub(crate) fn by(given: &CurrentAnswer, state: &State) -> Option<String> {
+    if given.from == Origin::Program {
+        return Some("read in the program".to_owned());
+    }
     let both = state.from_file && state.answers.values().any(|g| g.from == Origin::Terminal);
     both.then(|| match given.from {
         Origin::AnswersFile => format!("{}, by an answers file", given.by),
@@ -169,6 +172,31 @@ pub(crate) fn recorded(events: &[Event], typed: &str, state: &State) -> Page {
             Event::Answered { at, .. }
                 if matches!(state.step(at).map(|s| &s.kind), Some(Kind::WorkOut { .. })) => {}
             Event::Answered { answer: given, .. } if repeats(given, typed) => {}
+            // What is read in the program was shown with its examination.
+            Event::Answered {
+                from: Some(Origin::Program),
+                ..
+            } => {}
+            Event::Answered {
+                answer:
+                    Answer::File {
+                        path,
+                        fingerprint,
+                        examined: Some(examined),
+                        ..
+                    },
+                ..
+            } => {
+                let name = std::path::Path::new(path).file_name();
+                let name = name.map_or(path.as_str().into(), std::ffi::OsStr::to_string_lossy);
+                let digest = fingerprint.to_string();
+                let text = format!(
+                    "Recorded: {name}, sha-256 {}..., examined: {}",
+                    digest.get(..12).unwrap_or(&digest),
+                    examined.verdict.word()
+                );
+                page = page.toned(Tone::Quiet, text);
+            }
             Event::Answered {
                 at,
                 answer: given,

@@ -117,6 +117,7 @@ fn examined(file: u8) -> Examined {
         speeds: Vec::new(),
         feeds: Vec::new(),
         lowest_z: None,
+        facts: Vec::new(),
         seconds: None,
     }
 }

@@ -465,10 +465,14 @@ fn a_walk_in_inches_shows_the_program_and_its_findings_in_inches() {
     for (unit, cuts, feed) in [
         (
             "inch",
-            "0 to 10.9843 in (0 to 279 mm)",
+            "0 to 10.984 in plate 1.181 to 10.63 in",
             "0.1969 in/min (5 mm/min)",
         ),
-        ("mm", "0 to 279 mm", "a feed below 10 mm/min: 5 mm/min"),
+        (
+            "mm",
+            "0 to 279 mm plate 30 to 270 mm",
+            "a feed below 10 mm/min: 5 mm/min",
+        ),
     ] {
         let book = format!("{unit}.sqlite3");
         let mut command = bench.command();

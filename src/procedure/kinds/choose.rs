@@ -3,6 +3,7 @@
 use super::super::fields::Fields;
 use super::super::model::{Kind, Options, ShopList, Step};
 use super::super::node::Node;
+use super::super::program_facts::FROM_PROGRAM;
 use super::super::read_limit::limits;
 use super::key::{
     DEMO_ANSWER, DRILL, Descriptor, FIRST, Form, Key, MEND, READS, STANDS_FOR, Shape, TRUE_WHEN,
@@ -25,6 +26,7 @@ pub(crate) const DESCRIPTOR: Descriptor = Descriptor {
                     Shape::Limits,
                     "`exactly`: the only word that passes",
                 ),
+                FROM_PROGRAM,
                 STANDS_FOR,
                 WHILE,
                 practice(&[TRUE_WHEN, READS, MEND, FIRST, DEMO_ANSWER, DRILL]),

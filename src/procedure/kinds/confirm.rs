@@ -3,6 +3,7 @@
 use super::super::fields::Fields;
 use super::super::model::{Kind, Step};
 use super::super::node::Scalar;
+use super::super::program_facts::FROM_PROGRAM;
 use super::key::{
     DRILL, Descriptor, FIRST, Form, Key, MEND, STANDS_FOR, Shape, TRUE_WHEN, WHILE, practice,
 };
@@ -44,6 +45,7 @@ pub(crate) const DESCRIPTOR: Descriptor = Descriptor {
                 UNDOES,
                 OUT_OF_SERVICE,
                 CRITICAL,
+                FROM_PROGRAM,
                 STANDS_FOR,
                 WHILE,
                 IN_PRACTICE,
@@ -65,6 +67,7 @@ pub(crate) const DESCRIPTOR: Descriptor = Descriptor {
                     UNDOES,
                     OUT_OF_SERVICE,
                     CRITICAL,
+                    FROM_PROGRAM,
                     STANDS_FOR,
                     WHILE,
                     IN_PRACTICE,

@@ -2,6 +2,7 @@
 
 use super::super::fields::Fields;
 use super::super::model::{Kind, Step};
+use super::super::program_facts::FROM_PROGRAM;
 use super::super::read_limit::both_limits;
 use super::key::{
     DEMO_ANSWER, DRILL, Descriptor, EXPECT, FIRST, Form, Key, MEND, MUST, READS, STANDS_FOR, Shape,
@@ -53,6 +54,7 @@ pub(crate) const DESCRIPTOR: Descriptor = Descriptor {
             ),
             MUST,
             EXPECT,
+            FROM_PROGRAM,
             STANDS_FOR,
             WHILE,
             practice(&[TRUE_WHEN, READS, MEND, FIRST, DEMO_ANSWER, DRILL]),

@@ -141,15 +141,14 @@ pub(crate) fn at_tool_change(
     tool_differs(to.known(), setup, at, found);
 }
 
-/// Checks a comment.
+/// Checks a comment, by the diameter in mm that it names.
 pub(crate) fn at_comment(
-    text: &[u8],
-    units: StateFact<Units>,
+    named: Option<f64>,
     setup: &Setup,
     at: FileLocation<'_>,
     found: &mut FindingList,
 ) {
-    cutter_comment(text, units, setup, at, found);
+    cutter_comment(named, setup, at, found);
 }
 
 /// Checks a tool change for a tool that was called.
@@ -164,8 +163,7 @@ const NAMED: f64 = 0.1;
 
 /// Checks a comment that names the diameter of a cutter.
 fn cutter_comment(
-    text: &[u8],
-    units: StateFact<Units>,
+    named: Option<f64>,
     setup: &Setup,
     at: FileLocation<'_>,
     found: &mut FindingList,
@@ -173,8 +171,7 @@ fn cutter_comment(
     let Some(cutter) = setup.cutter else {
         return;
     };
-    let upper = String::from_utf8_lossy(text).to_ascii_uppercase();
-    if let Some(named) = named_diameter(&upper, units)
+    if let Some(named) = named
         && (named - cutter.diameter).abs() > NAMED
     {
         found.add(&CUTTER_COMMENT, at, None, || {
@@ -188,7 +185,7 @@ fn cutter_comment(
 
 /// The diameter that a comment names (`D=12`, `DIA 12`, `12 MM END MILL`), in mm; without a unit it is read in the
 /// program's unit.
-fn named_diameter(comment: &str, units: StateFact<Units>) -> Option<f64> {
+pub(crate) fn named_diameter(comment: &[u8], units: StateFact<Units>) -> Option<f64> {
     const NOUNS: [&str; 6] = [
         "END MILL",
         "ENDMILL",
@@ -211,6 +208,7 @@ fn named_diameter(comment: &str, units: StateFact<Units>) -> Option<f64> {
         };
         Some((value, unit.or(units.known().map(Units::mm))?))
     };
+    let comment = String::from_utf8_lossy(comment).to_ascii_uppercase();
     for key in ["D=", "DIA"] {
         if let Some((before, after)) = comment.split_once(key)
             && !before.ends_with(|c: char| c.is_ascii_alphanumeric())

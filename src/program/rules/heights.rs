@@ -247,7 +247,7 @@ fn rapid_plunge(plunge: &Lowest, top: f64, found: &mut FindingList) {
 }
 
 /// A move down and across that ends less than this above the metal is a finding, in mm: ours, no source.
-const NEAR: f64 = 1.0;
+pub(crate) const NEAR: f64 = 1.0;
 
 /// Checks the lowest rapid down and across against the height up to which there may be metal, at the end.
 fn rapid_dip(dip: &Lowest, top: f64, found: &mut FindingList) {

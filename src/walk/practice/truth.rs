@@ -62,7 +62,9 @@ fn said(procedure: &Procedure, step: &Step) -> Option<ProgramFact> {
         | Kind::Wait { .. } => None,
     });
     let mut all = programs.flatten();
-    all.find(|asked| asked.step == step.id).map(|a| a.says)
+    all.find(|asked| asked.step == step.id)
+        .map(|a| a.says)
+        .or(step.from_program.map(|from| from.fact))
 }
 
 /// What the loaded program says.
@@ -78,6 +80,12 @@ fn of_program(says: ProgramFact, world: &World) -> Option<Truth> {
         ProgramFact::LowestZ => Fact::LowestZ,
         ProgramFact::Speed => Fact::ProgramSpeed,
         ProgramFact::Feed => Fact::ProgramFeed,
+        ProgramFact::StepOver => Fact::StepOver,
+        ProgramFact::Overrun => Fact::Overrun,
+        ProgramFact::Cutter => Fact::MadeFor,
+        ProgramFact::Travel | ProgramFact::FirstMove | ProgramFact::Ends | ProgramFact::Shifts => {
+            return None;
+        }
     };
     match world.fact(fact)? {
         Value::Word(word) => Some(Truth::Word(word)),

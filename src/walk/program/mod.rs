@@ -6,10 +6,12 @@ pub(crate) mod setup;
 use crate::files::{self, ReadAs};
 use crate::fingerprint::Fingerprint;
 use crate::interlock::command::ProgramSeen;
-use crate::interlock::examined::Examined;
+use crate::interlock::examined::{Examined, Found, FoundFact};
+use crate::procedure::program_facts::{ProgramFact, UNITS};
 use crate::program::setting::Units;
 use crate::program::study::{ProgramStudy, study};
-use crate::quantity::Length;
+use crate::program::vouched::{Against, Doubt, DoubtReason, ProgramFacts, Vouched};
+use crate::quantity::{Exact, Length, Quantity, Unit};
 use crate::walk::error::WalkError;
 use crate::walk::session::Session;
 use std::io;
@@ -75,6 +77,78 @@ impl Session<'_> {
     }
 }
 
+/// What was found of each fact, as a run stores it.
+fn found_facts(facts: &ProgramFacts) -> Vec<FoundFact> {
+    fn found<T>(fact: &Vouched<T>, value: impl FnOnce(&T) -> Option<Found>) -> Found {
+        let none = Doubt {
+            why: DoubtReason::NotSaid,
+            line: None,
+            block: String::new(),
+        };
+        let doubtful = |doubt: &Doubt| Found::Doubtful {
+            why: doubt.why,
+            line: doubt.line,
+            block: doubt.block.clone(),
+        };
+        match fact {
+            Ok(fact) => value(fact).unwrap_or_else(|| doubtful(&none)),
+            Err(doubt) => doubtful(doubt),
+        }
+    }
+    let in_unit = |unit: &str, places: i128, value: f64| {
+        #[allow(clippy::cast_possible_truncation, clippy::cast_precision_loss)]
+        let amount = Exact::fraction((value * places as f64).round() as i128, places)?;
+        let quantity = Quantity::of(amount, &Unit::find(unit)?).ok()?;
+        Some(Found::Quantity(quantity))
+    };
+    // The follower's sums are good to a millionth of a millimetre. Feeds and speeds are collected in hundredths.
+    let length = |mm: &f64| in_unit("mm", 1_000_000, *mm);
+    let against = |against: &Option<Against>| {
+        Some(match against {
+            None => Found::So,
+            Some(against) => Found::Against {
+                code: against.code.to_owned(),
+                line: against.line,
+            },
+        })
+    };
+    let found_of = |fact| match fact {
+        ProgramFact::Unit => found(&facts.unit, |u| Some(Found::Word(unit_word(*u)))),
+        ProgramFact::WorkOffset => found(&facts.work_offset, |o| {
+            Some(Found::Word(o.code().to_owned()))
+        }),
+        ProgramFact::LengthOffset => found(&facts.length_offset, |h| {
+            Some(Found::Quantity(Quantity::whole(i64::from(*h))))
+        }),
+        ProgramFact::LowestZ => found(&facts.lowest_z, length),
+        ProgramFact::Speed => found(&facts.speed, |s| in_unit("rpm", 100, *s)),
+        ProgramFact::Feed => found(&facts.feed, |f| in_unit("mm/min", 100, *f)),
+        ProgramFact::StepOver => found(&facts.step_over, length),
+        ProgramFact::Overrun => found(&facts.overrun, length),
+        ProgramFact::Cutter => found(&facts.cutter, length),
+        ProgramFact::Travel => found(&facts.travel, against),
+        ProgramFact::FirstMove => found(&facts.first_move, against),
+        ProgramFact::Ends => found(&facts.ends, against),
+        ProgramFact::Shifts => found(&facts.shifts, against),
+    };
+    ProgramFact::ALL
+        .into_iter()
+        .map(|fact| FoundFact {
+            fact,
+            found: found_of(fact),
+        })
+        .collect()
+}
+
+/// The word that answers a question for the unit.
+fn unit_word(unit: Units) -> String {
+    let [metric, inch] = UNITS;
+    match unit {
+        Units::Millimetre => metric.to_owned(),
+        Units::Inch => inch.to_owned(),
+    }
+}
+
 /// What of an examination the run keeps.
 pub(crate) fn stored_examination(study: &ProgramStudy) -> Examined {
     let examination = &study.examination;
@@ -95,14 +169,7 @@ pub(crate) fn stored_examination(study: &ProgramStudy) -> Examined {
             .iter()
             .map(|(code, count)| ((*code).to_owned(), *count))
             .collect(),
-        units: summary
-            .units
-            .iter()
-            .map(|unit| match unit {
-                Units::Millimetre => "metric".to_owned(),
-                Units::Inch => "inch".to_owned(),
-            })
-            .collect(),
+        units: summary.units.iter().map(|unit| unit_word(*unit)).collect(),
         work_offsets: summary
             .work_offsets
             .iter()
@@ -112,6 +179,7 @@ pub(crate) fn stored_examination(study: &ProgramStudy) -> Examined {
         speeds: summary.speeds.iter().map(|s| hundredths(*s)).collect(),
         feeds: summary.feeds.iter().map(|f| hundredths(*f)).collect(),
         lowest_z: examination.summary.min_z.and_then(lowest_z),
+        facts: found_facts(&examination.facts),
         seconds: study.time.map(|t| seconds(t.likely)),
     }
 }

@@ -16,6 +16,8 @@ pub(crate) enum PromptCommand {
     More,
     /// Ways of taking it off side by side.
     Ways,
+    /// Everything that the examination found in the program.
+    Findings,
     /// A note for the record.
     Note,
     /// The run goes to another person.
@@ -29,7 +31,7 @@ pub(crate) enum PromptCommand {
 }
 
 /// Each command: its word, what may follow it, and what it does, as the help shows them.
-pub(crate) const COMMANDS: [(PromptCommand, &str, &str, &str); 11] = [
+pub(crate) const COMMANDS: [(PromptCommand, &str, &str, &str); 12] = [
     (
         PromptCommand::Help,
         "?",
@@ -65,6 +67,12 @@ pub(crate) const COMMANDS: [(PromptCommand, &str, &str, &str); 11] = [
         "ways",
         "",
         "ways of taking it off, compared",
+    ),
+    (
+        PromptCommand::Findings,
+        "findings",
+        "",
+        "everything that was found in the program",
     ),
     (
         PromptCommand::Note,

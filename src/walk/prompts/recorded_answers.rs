@@ -5,7 +5,7 @@
 //! prompt (`back`, `holds`) leave no event of their own; they are dropped with the answer that follows them, and one
 //! whose step was still open is said again.
 
-use crate::interlock::answer::Answer;
+use crate::interlock::answer::{Answer, Origin};
 use crate::interlock::answering::initials;
 use crate::interlock::{Cause, Event, Instance, RELEASE_GONE, State};
 use crate::procedure::Kind;
@@ -65,6 +65,10 @@ impl Answers {
                     ..
                 } => unspent.push(at),
                 // Worked out, a value takes an item only where it was accepted.
+                Event::Answered {
+                    from: Some(Origin::Program),
+                    ..
+                } => {}
                 Event::Answered { at, .. } if !worked_out(state, at) => {
                     self.drop_answer(&at.step);
                 }

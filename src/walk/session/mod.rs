@@ -5,6 +5,7 @@ pub(crate) mod begin;
 pub(crate) mod cut_time;
 pub(crate) mod drive;
 pub(crate) mod elsewhere;
+mod from_program;
 pub(crate) mod keys;
 pub(crate) mod kinds;
 pub(crate) mod mapping;

@@ -18,6 +18,11 @@ pub(crate) fn is_question(step: &Step) -> bool {
     !matches!(step.kind, Kind::WorkOut { .. })
 }
 
+/// Whether a person is asked: a question, and not one that the examination of the program answers.
+pub(crate) fn is_asked(state: &State, place: &SequencePosition) -> bool {
+    is_question(place.step) && !state.is_from_program(&place.instance())
+}
+
 /// The question asked before `at`, leaving out what is worked out.
 pub(crate) fn question_before(state: &State, at: &Instance) -> Option<Instance> {
     let asked = state.asked();
@@ -26,7 +31,7 @@ pub(crate) fn question_before(state: &State, at: &Instance) -> Option<Instance> 
         .get(..here)?
         .iter()
         .rev()
-        .filter(|p| is_question(p.step) && !matches!(p.step.kind, Kind::Cut { .. }))
+        .filter(|p| is_asked(state, p) && !matches!(p.step.kind, Kind::Cut { .. }))
         .map(SequencePosition::instance)
         .find(|of| state.answers.contains_key(of))
 }
@@ -123,7 +128,7 @@ pub(crate) fn place(
         return page;
     };
     let mut questions = state.asked();
-    questions.retain(|p| is_question(p.step));
+    questions.retain(|p| is_asked(state, p));
     let before = questions.iter().position(|p| p.instance() == *at);
     page = match before {
         Some(before) => page.step(&step.title, before + 1, questions.len()),

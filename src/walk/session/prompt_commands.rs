@@ -69,6 +69,7 @@ impl Session<'_> {
                 PromptCommand::Map => self.map_again()?,
                 PromptCommand::More => self.show_more()?,
                 PromptCommand::Ways => self.show_ways()?,
+                PromptCommand::Findings => self.show_findings()?,
                 PromptCommand::Back => self.back(at, rest)?,
                 PromptCommand::Note => self.note(at, rest)?,
                 PromptCommand::HandOver => self.hand_over(at, rest)?,
@@ -219,6 +220,14 @@ impl Session<'_> {
         if let Some((id, words)) = worked_out {
             let text = format!(
                 "`{id}` is worked out, not typed. Go back to what it comes from: {words}. `? {id}` shows how it came about."
+            );
+            return self.not_now(&text);
+        }
+        if let Some(of) = target.as_ref().filter(|of| self.state.is_from_program(of)) {
+            let program = self.state.program_step().unwrap_or_default();
+            let text = format!(
+                "`{}` is read in the program, not typed. `back {program}` gives another file.",
+                of.step
             );
             return self.not_now(&text);
         }

@@ -36,6 +36,9 @@ impl Session<'_> {
         self.completions = Completions::default();
         self.offered.clear();
         self.may_be_recalled = true;
+        if self.state.is_from_program(at) {
+            return self.take_from_program(at, standing, &step);
+        }
         if pages::is_question(&step) {
             self.show_worked_out(false)?;
             self.show_place(at, standing, &step)?;
@@ -136,7 +139,7 @@ impl Session<'_> {
             };
             page = page.toned(Tone::Look, text);
         }
-        Ok(self.prompter.show(&page)?)
+        Ok(self.prompter.show(&page.then(self.asked_singly(at)))?)
     }
 
     /// Shows the heading of a phase when it is another than before; whether it did.

@@ -4,6 +4,7 @@
 mod active_codes;
 mod elsewhere;
 mod forged;
+mod from_program;
 mod hold;
 mod killed;
 mod leaving;

@@ -56,7 +56,7 @@ pub(crate) struct Extent {
     low: Sides,
     /// The part common to all three boxes: a cut inside it widens none of them.
     inner: Sides,
-    rows: [BTreeMap<i64, f64>; 2],
+    rows: [BTreeMap<i64, [f64; 2]>; 2],
     across: [f64; 2],
     run: Option<Run>,
     /// Whether the position of some cut is unknown.
@@ -76,6 +76,10 @@ pub struct Rows {
     pub step: Option<f64>,
     /// The axis of the rows: 0 is X, 1 is Y.
     pub axis: usize,
+    /// Where all rows begin and end along their axis, mm: the part that the shortest of them has too.
+    pub(crate) along: [f64; 2],
+    /// The outermost rows across, mm.
+    pub(crate) across: [f64; 2],
     /// Whether all rows are cut in one direction.
     pub one_way: bool,
 }
@@ -249,8 +253,10 @@ impl Extent {
             && let Some(rows) = self.rows.get_mut(run.axis)
             && rows.len() < MOST
         {
-            let longest = rows.entry(run.key).or_insert(0.0);
-            *longest = longest.max(run.to - run.from);
+            let longest = rows.entry(run.key).or_insert([run.from, run.from]);
+            if run.to - run.from > longest[1] - longest[0] {
+                *longest = [run.from, run.to];
+            }
         }
     }
 
@@ -269,12 +275,14 @@ impl Extent {
             return None;
         }
         let rows = self.rows.get(axis)?;
-        let longest = rows.values().copied().fold(0.0, f64::max);
-        let keys: Vec<i64> = rows
-            .iter()
-            .filter(|(_, length)| **length >= 0.5 * longest)
-            .map(|(key, _)| *key)
-            .collect();
+        let length = |[from, to]: &[f64; 2]| to - from;
+        let longest = rows.values().map(length).fold(0.0, f64::max);
+        let long = || rows.iter().filter(|(_, r)| length(r) >= 0.5 * longest);
+        let keys: Vec<i64> = long().map(|(key, _)| *key).collect();
+        let from = long().map(|(_, r)| r[0]).fold(f64::NEG_INFINITY, f64::max);
+        let to = long().map(|(_, r)| r[1]).fold(f64::INFINITY, f64::min);
+        #[allow(clippy::cast_precision_loss)]
+        let outermost = |key: Option<&i64>| key.map_or(f64::NAN, |k| *k as f64 / 10_000.0);
         let step = keys.windows(2).filter_map(|w| match w {
             [a, b] => Some(b - a),
             _ => None,
@@ -285,6 +293,8 @@ impl Extent {
             count: keys.len(),
             step,
             axis,
+            along: [from, to],
+            across: [outermost(keys.first()), outermost(keys.last())],
             one_way: self
                 .ways
                 .get(axis)

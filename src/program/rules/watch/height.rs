@@ -82,7 +82,10 @@ pub(crate) struct Height {
     plunge: Lowest,
     dip: Lowest,
     next_to_plate: Lowest,
-    lost: bool,
+    /// The line since which the position of the first cut to an unknown place is unknown; zero where it was never set.
+    lost: Option<u32>,
+    /// The lowest end of a rapid that goes down and sideways at once, wherever it is.
+    slanted: Lowest,
     downs: Vec<Descent>,
     levels: BTreeSet<i64>,
     last_level: f64,
@@ -110,7 +113,8 @@ impl Height {
             plunge: Lowest::default(),
             dip: Lowest::default(),
             next_to_plate: Lowest::default(),
-            lost: false,
+            lost: None,
+            slanted: Lowest::default(),
             downs: Vec::new(),
             levels: BTreeSet::new(),
             last_level: f64::NAN,
@@ -123,6 +127,24 @@ impl Height {
     /// Z of the lowest cut, mm.
     pub(crate) fn lowest(&self) -> Option<f64> {
         self.lowest_cut.z
+    }
+
+    /// The height of the last motion.
+    pub(crate) fn last_z(&self) -> Coord {
+        self.last_z
+    }
+
+    /// The line since which the position of a cut is unknown, zero where it was never set; `None` where every cut is
+    /// known.
+    pub(crate) fn lost_since(&self) -> Option<u32> {
+        self.lost
+    }
+
+    /// A rapid that goes down and sideways at once, to a height at which there may be metal, wherever it is.
+    pub(crate) fn slanted(&self) -> Option<&OwnedLocation> {
+        let top = self.metal_top()?;
+        let z = self.slanted.z?;
+        (z <= top + heights::NEAR).then_some(&self.slanted.at)
     }
 
     /// Marks the next rapid as the first part of a move home.
@@ -165,7 +187,10 @@ impl Height {
                         self.down(motion, end, along == 0.0, slope);
                     }
                 }
-                self.lost |= motion.to.iter().any(|c| c.known().is_none());
+                if self.lost.is_none() {
+                    let unknown = motion.to.iter().find(|c| c.known().is_none());
+                    self.lost = unknown.map(|c| c.cause().map_or(0, |cause| cause.line));
+                }
                 heights::at_cut(motion, found);
             }
         }
@@ -201,6 +226,9 @@ impl Height {
         let Some(end) = end else {
             return;
         };
+        if across && start.is_none_or(|start| end < start - SAME) {
+            self.slanted.see(end, motion);
+        }
         let low = start.map_or(end, |z| z.min(end));
         if !self.over_plate(motion) {
             // On the way up from a position next to the plate there is nothing near.
@@ -301,7 +329,7 @@ impl Height {
             plunge: &self.plunge,
             dip: &self.dip,
             next_to_plate: &self.next_to_plate,
-            lost: self.lost || text::cut_short(found),
+            lost: self.lost.is_some() || text::cut_short(found),
             downs: &self.downs,
             last_z: self.last_z,
         };

@@ -1,7 +1,7 @@
 //! Follows the modal state that must be set before a cut: units, zero, feed, speed, spindle, coolant, tool.
 
 use crate::program::fact::{StateFact, UnknownReason};
-use crate::program::finding::FindingList;
+use crate::program::finding::{FindingList, OwnedLocation};
 use crate::program::motion::{FileLocation, Motion, MotionKind, Straight};
 use crate::program::program_event::{ProgramEvent, ProgramEventKind};
 use crate::program::rules::cutting::{self, ToolCalls};
@@ -31,6 +31,10 @@ pub(crate) struct Modal {
     pub units: Vec<Units>,
     /// The tools that the program changes to.
     pub tools: Vec<u32>,
+    /// The diameters that comments name, mm.
+    pub(crate) named: Vec<f64>,
+    /// The first shift that is left active, or shift or tool change after a cut.
+    pub(crate) shifted: Option<OwnedLocation>,
     tool: ToolCalls,
     last_feed: f64,
 }
@@ -52,6 +56,8 @@ impl Modal {
             lengths: BTreeSet::new(),
             units: Vec::new(),
             tools: Vec::new(),
+            named: Vec::new(),
+            shifted: None,
             tool: ToolCalls::default(),
             last_feed: f64::NAN,
         }
@@ -146,13 +152,32 @@ impl Modal {
         }
     }
 
+    /// Whether an event moves the zero or the tool where a facing program has no reason to: a shift that is not zero, or
+    /// any after the first cut.
+    fn shifts(&self, event: &ProgramEvent<'_>) -> bool {
+        let cut = !self.lengths.is_empty();
+        match event.what {
+            ProgramEventKind::Shift => {
+                let none = |s: &StateFact<f64>| s.is_unset() || *s == StateFact::Known(0.0);
+                cut || !event.setting.shift.iter().all(none)
+            }
+            ProgramEventKind::ToolChange(..) => cut,
+            _ => false,
+        }
+    }
+
     /// Receives an event.
     pub(crate) fn event(&mut self, event: &ProgramEvent<'_>, found: &mut FindingList) {
         let at = event.at;
         if let ProgramEventKind::Comment { start, end } = event.what {
             let bytes = |n: u32| usize::try_from(n).unwrap_or(usize::MAX);
             let text = at.text.get(bytes(start)..bytes(end)).unwrap_or_default();
-            return cutting::at_comment(text, event.setting.units, &self.setup, at, found);
+            let named = cutting::named_diameter(text, event.setting.units);
+            self.named.extend(named.filter(|_| self.named.len() < MOST));
+            return cutting::at_comment(named, &self.setup, at, found);
+        }
+        if self.shifted.is_none() && self.shifts(event) {
+            self.shifted = Some(OwnedLocation::of(at));
         }
         self.changed = true;
         match event.what {

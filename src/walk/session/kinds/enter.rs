@@ -5,8 +5,8 @@ use crate::interlock::command::GivenAnswer;
 use crate::procedure::Step;
 use crate::procedure::model::Kind;
 use crate::procedure::program_facts::ProgramFact;
-use crate::report::examined;
 use crate::report::page::{Page, Tone};
+use crate::report::program_facts;
 use crate::terminal::prompt::QuestionPart;
 use crate::walk::error::WalkError;
 use crate::walk::program;
@@ -45,7 +45,7 @@ impl Session<'_> {
         let text = if self.state.begun.rehearsal {
             "In practice the file is fingerprinted, not examined: what it does, you state in the questions that follow."
         } else {
-            "The file is fingerprinted and examined. What it does, you state as well, in the questions that follow."
+            "The file is fingerprinted and examined."
         };
         self.prompter.show(&Page::new().toned(Tone::Quiet, text))?;
         self.completions.paths = Some(self.folder.clone());
@@ -64,24 +64,32 @@ impl Session<'_> {
                     continue;
                 }
             };
-            let text = format!("{} bytes, {} lines.", found.bytes, found.lines);
-            self.prompter.show(&Page::new().toned(Tone::Quiet, text))?;
             let study = self.examine(&found.content)?;
-            if let Some(study) = &study {
+            let stored = study.as_ref().map(program::stored_examination);
+            if let (Some(study), Some(stored)) = (&study, &stored) {
                 let asked: Vec<ProgramFact> = match self.state.step(at).map(|s| &s.kind) {
-                    Some(Kind::Program { says }) => says.iter().map(|a| a.says).collect(),
+                    Some(Kind::Program { says }) => says
+                        .iter()
+                        .filter(|a| {
+                            let step = self.state.procedure.step(&a.step);
+                            step.is_none_or(|s| s.from_program.is_none())
+                        })
+                        .map(|a| a.says)
+                        .collect(),
                     _ => Vec::new(),
                 };
-                self.prompter
-                    .show(&examined::brief(study, &asked, self.state.begun.unit))?;
+                let setup = self.program_setup();
+                let page = program_facts::page(study, stored, &setup, &self.state, &asked);
+                self.prompter.show(&page)?;
+            } else {
+                let text = format!("{} bytes, {} lines.", found.bytes, found.lines);
+                self.prompter.show(&Page::new().toned(Tone::Quiet, text))?;
             }
             let file = GivenAnswer::File {
                 path: found.path.display().to_string(),
                 fingerprint: found.fingerprint,
                 bytes: found.bytes,
-                examined: study
-                    .as_ref()
-                    .map(|s| Box::new(program::stored_examination(s))),
+                examined: stored.map(Box::new),
             };
             if self.give(at, &said, answered(at, file))? {
                 return Ok(());

@@ -132,8 +132,10 @@ pub(crate) fn typed_behind(state: &State, at: &Instance, step: &Step) -> Vec<Str
     let mut typed = Vec::new();
     while let Some(step) = open.pop() {
         for dependence in dependencies(step) {
-            let Dependency::Step(id) = dependence else {
-                continue;
+            let id = match dependence {
+                Dependency::Step(id) => id,
+                Dependency::Program => state.program_step().unwrap_or_default().to_owned(),
+                _ => continue,
             };
             if !seen.insert(id.clone()) {
                 continue;
