@@ -330,3 +330,41 @@ fn a_place_off_the_plate_is_refused() {
     place("P1", "0", "0").unwrap();
     place("P2", "400", "250").unwrap();
 }
+
+/// One touch at a named point where the tip stays: it ends the series. A point that is known keeps its height, and `moved`
+/// says how far this touch was off it; a new point becomes part of the surface.
+#[test]
+fn a_tip_that_stays_on_a_known_point_changes_no_height_and_on_a_new_one_adds_it() {
+    let lows = "      - touch: lows\n";
+    assert!(TOUCHES.contains(lows));
+    let stays = "      - touch: stands\n        title: Where the tip stands\n        why: The entry counts from it.\n        \
+                 points: named by the operator\n        zero: fixed\n        continues: corners\n        tip stays: yes\n";
+    let text = TOUCHES.replacen(lows, &format!("{stays}{lows}"), 1);
+    let begun = || {
+        let mut rig = TestRun::of(&text);
+        rig.word(at("cutter"), "c12").unwrap();
+        rig.word(at("way"), "fixed").unwrap();
+        corners(&mut rig);
+        rig.work_out(at("found"));
+        rig
+    };
+    let result = |rig: &TestRun| match rig.state.answer(&at("stands")) {
+        Some(super::answer::Answer::Touched(touched)) => touched.clone(),
+        other => panic!("{other:?}"),
+    };
+    let mut known = begun();
+    assert_eq!(next(&known, "stands"), NextTouch::Any);
+    takes(&mut known, "stands", "B", "0.12");
+    assert_eq!(next(&known, "stands"), NextTouch::Nothing);
+    finish(&mut known, "stands").unwrap();
+    assert_eq!(result(&known).moved, Some(length("0.02")));
+    let surface = known.state.marks.surface();
+    assert_eq!(surface.heights().of("B"), Some(length("0.1")));
+
+    let mut new = begun();
+    takes(&mut new, "stands", "LOW", "-0.25");
+    finish(&mut new, "stands").unwrap();
+    assert_eq!(result(&new).moved, None);
+    let surface = new.state.marks.surface();
+    assert_eq!(surface.heights().of("LOW"), Some(length("-0.25")));
+}

@@ -182,3 +182,23 @@ fn a_book_with_people_of_the_first_edition_opens_verifies_and_shows_them() {
     assert_eq!(skimgate(&path, &["gate"]).status.code(), Some(3));
     assert_eq!(std::fs::read(&path).unwrap(), before);
 }
+
+/// A run that was begun under version 1.0 of the default procedure, up to the program, ends under the text that it began with.
+#[test]
+fn a_run_begun_under_the_first_version_of_the_default_procedure_ends_under_it() {
+    let (folder, path) = stored("base-plate-1.0.sqlite3");
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let rest = std::fs::read(root.join("tests/books/base-plate-1.0.yaml")).unwrap();
+    std::fs::write(folder.path().join("rest.yaml"), rest).unwrap();
+    let program = root.join("checklists/answers/facing-12mm.nc");
+    std::fs::copy(program, folder.path().join("facing-12mm.nc")).unwrap();
+    let walked = skimgate(&path, &["walk", "--answers", "rest.yaml"]);
+    let said = flowing(&String::from_utf8_lossy(&walked.stderr));
+    assert_eq!(walked.status.code(), Some(0), "{said}");
+    assert!(said.contains("The run is complete and recorded"), "{said}");
+    let verified = skimgate(&path, &["record", "verify"]);
+    assert_eq!(verified.status.code(), Some(0), "{verified:?}");
+    let shown = skimgate(&path, &["record", "list", "--json"]);
+    let shown: serde_json::Value = serde_json::from_slice(&shown.stdout).unwrap();
+    assert!(shown.to_string().contains("\"complete\""), "{shown}");
+}

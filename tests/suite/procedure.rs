@@ -208,7 +208,9 @@ fn answers_fit(file: &str) {
     };
     let order: Vec<&str> = procedure.steps().map(|s| s.id.as_str()).collect();
     let mut last = 0;
-    for (key, node) in pairs.iter().filter(|(k, _)| k.text != "operator") {
+    for (key, node) in pairs
+        .iter()
+        .filter(|(k, _)| !["operator", "earlier answers"].contains(&k.text.as_str())) {
         let Some(place) = order.iter().position(|id| *id == key.text) else {
             panic!("`{}` is no step", key.text);
         };
