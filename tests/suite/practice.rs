@@ -181,7 +181,7 @@ fn a_run_of_the_older_text_goes_on_and_a_rehearsal_of_it_comes_to_its_end() {
     );
     assert_eq!(bench.runs().len(), 1);
     bench.run(&["record", "verify"]).ended(0);
-    shows(&bench, &path, &[]).ended(0).says(&[
+    shows(&bench, &path, &["--drills", "0"]).ended(0).says(&[
         "Not judged here, having no `practice:`: you_and_others, estop",
         "The rehearsal is complete",
     ]);

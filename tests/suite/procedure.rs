@@ -210,7 +210,8 @@ fn answers_fit(file: &str) {
     let mut last = 0;
     for (key, node) in pairs
         .iter()
-        .filter(|(k, _)| !["operator", "earlier answers"].contains(&k.text.as_str())) {
+        .filter(|(k, _)| !["operator", "earlier answers"].contains(&k.text.as_str()))
+    {
         let Some(place) = order.iter().position(|id| *id == key.text) else {
             panic!("`{}` is no step", key.text);
         };
