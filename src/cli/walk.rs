@@ -43,6 +43,9 @@ pub(crate) struct WalkArgs {
     /// Show full or short cautions; short by default after three finished walks of the procedure within 90 days
     #[arg(long, value_parser = words, value_name = "full|short")]
     pub words: Option<Words>,
+    /// Show lengths in one unit, the run's own, or in both
+    #[arg(long, value_name = "one|both", default_value = "one", value_parser = ["one", "both"], hide_default_value = true, hide_possible_values = true)]
+    pub units: String,
     /// Take the answers from a YAML file: a map of step id to answer
     #[arg(long, value_name = "FILE")]
     pub answers: Option<PathBuf>,
@@ -223,6 +226,7 @@ fn at_terminal(
     match begun(session)? {
         Some(mut session) => {
             session.use_words(args.words)?;
+            session.state.one_unit = args.units != "both";
             walk(session, context)
         }
         None => Ok(Status::Interrupted),
@@ -344,6 +348,7 @@ fn from_answers(
         return Ok(Left::Saved);
     };
     session.use_words(args.words)?;
+    session.state.one_unit = args.units != "both";
     match session.run() {
         Ok(left) => Ok(left),
         Err(WalkError::Prompter(error)) => {

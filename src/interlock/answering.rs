@@ -465,7 +465,7 @@ pub(crate) fn initials(typed: &str) -> Option<String> {
 impl State {
     /// How quantities are shown in this run.
     pub fn show(&self) -> QuantityFormat {
-        QuantityFormat::new(self.begun.unit)
+        QuantityFormat::new(self.begun.unit).alone(self.one_unit)
     }
 
     /// How quantities are shown in one step: shares that are read in percent stay in percent.

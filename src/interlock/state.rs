@@ -116,6 +116,9 @@ pub struct State {
     pub marks: SurfaceHistory,
     /// The places of points that were typed with their readings.
     pub placed: BTreeMap<String, [Length; 2]>,
+    /// Whether quantities are shown in the run's own unit only. A wish of the person who looks, not of the record: nothing
+    /// stored sets it.
+    pub(crate) one_unit: bool,
     /// Timers that run while other questions go on, by their wait step.
     pub(crate) timers: BTreeMap<Instance, Timer>,
     /// The release in force, if there is one.
@@ -170,6 +173,7 @@ impl State {
             codes_so_far: None,
             marks: SurfaceHistory::default(),
             placed: BTreeMap::new(),
+            one_unit: false,
             timers: BTreeMap::new(),
             release: None,
             practice: None,

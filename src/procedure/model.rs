@@ -466,7 +466,7 @@ pub(crate) const WORDS_ALONE: [&str; 12] = [
     "?", "why", "help", "holds", "map", "more", "ways", "findings", "leave", "end", "keep", "done",
 ];
 /// Words that every prompt takes as a command, with any words after them.
-pub(crate) const WORDS_FIRST: [&str; 4] = ["back", "note", "handover", "stop"];
+pub(crate) const WORDS_FIRST: [&str; 5] = ["back", "note", "handover", "stop", "units"];
 
 /// The answer of an inspect step that ends a repetition.
 pub(crate) const CLEAN: &str = "clean";

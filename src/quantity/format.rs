@@ -15,6 +15,8 @@ pub struct QuantityFormat {
     pub signed: bool,
     /// Whether plain numbers are fractions, shown in percent.
     pub percent: bool,
+    /// Whether only the person's own unit is shown where else both are.
+    pub alone: bool,
 }
 
 impl QuantityFormat {
@@ -24,6 +26,7 @@ impl QuantityFormat {
             system,
             signed: false,
             percent: false,
+            alone: false,
         }
     }
 
@@ -42,14 +45,24 @@ impl QuantityFormat {
         Self { percent, ..self }
     }
 
+    /// The same format in the person's own unit only.
+    #[must_use]
+    pub(crate) fn alone(self, alone: bool) -> Self {
+        Self { alone, ..self }
+    }
+
     /// `0.18 mm`: in the shop's unit, rounded to what a machinist reads (with a tilde where rounded).
     pub fn one(&self, q: Quantity) -> String {
         self.in_system(q, self.system)
     }
 
-    /// `0.18 mm (0.0071 in)`: in the shop's unit, and in the other one where that differs.
+    /// `0.18 mm (0.0071 in)`: in the shop's unit, and in the other one where that differs. In the shop's alone
+    /// where the format says so.
     pub fn both(&self, q: Quantity) -> String {
         let first = self.one(q);
+        if self.alone {
+            return first;
+        }
         let second = self.in_system(q, self.system.other());
         if first == second {
             first

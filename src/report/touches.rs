@@ -7,7 +7,7 @@ use crate::plate::Surface;
 use crate::quantity::format::QuantityFormat;
 use crate::quantity::{Length, Unit};
 
-fn head(show: &QuantityFormat) -> (Unit, Unit) {
+fn units(show: &QuantityFormat) -> (Unit, Unit) {
     (show.system.length(), show.system.other().length())
 }
 
@@ -42,7 +42,7 @@ fn heights(touched: &TouchResult, show: &QuantityFormat, low_places: bool) -> Pa
     let (Some(lowest), Some(highest)) = (all().min(), all().max()) else {
         return Page::new();
     };
-    let units = head(show);
+    let units = units(show);
     let rows = touched.heights.iter().map(|(point, height)| {
         let [own, other] = cells(*height, &show.signed(), &units);
         let mark = match *height {
@@ -50,17 +50,23 @@ fn heights(touched: &TouchResult, show: &QuantityFormat, low_places: bool) -> Pa
             h if h == highest => "highest",
             _ => "",
         };
-        vec![point.clone(), own, other, mark.to_owned()]
+        let mut row = vec![point.clone(), own];
+        row.extend((!show.alone).then_some(other));
+        row.push(mark.to_owned());
+        row
     });
+    let mut head = vec!["point".to_owned(), format!("height {}", units.0.symbol)];
+    let mut align = vec![Align::Left, Align::Right];
+    if !show.alone {
+        head.push(format!("height {}", units.1.symbol));
+        align.push(Align::Right);
+    }
+    head.push(String::new());
+    align.push(Align::Left);
     let table = Table {
-        head: vec![
-            "point".to_owned(),
-            format!("height {}", units.0.symbol),
-            format!("height {}", units.1.symbol),
-            String::new(),
-        ],
+        head,
         rows: rows.collect(),
-        align: vec![Align::Left, Align::Right, Align::Right, Align::Left],
+        align,
     };
     let mut page = Page::new()
         .toned(Tone::Strong, "Heights above the first touch, plus is up:")
@@ -93,27 +99,27 @@ fn heights(touched: &TouchResult, show: &QuantityFormat, low_places: bool) -> Pa
 
 /// What was taken off each point touched since the touch-off that holds.
 pub(crate) fn taken(surface: &Surface, show: &QuantityFormat) -> Page {
-    let units = head(show);
+    let units = units(show);
     let heights = surface.heights();
     let rows: Vec<Vec<String>> = heights
         .points()
         .iter()
         .filter_map(|p| {
             let [own, other] = cells(surface.taken(&p.point)?, show, &units);
-            Some(vec![p.point.clone(), own, other])
+            let mut row = vec![p.point.clone(), own];
+            row.extend((!show.alone).then_some(other));
+            Some(row)
         })
         .collect();
     if rows.is_empty() {
         return Page::new();
     }
+    let mut head = vec!["point".to_owned(), units.0.symbol.to_string()];
+    head.extend((!show.alone).then(|| units.1.symbol.to_string()));
     Page::new()
         .toned(Tone::Strong, "Taken off since the touch-off:")
         .table(Table {
-            head: vec![
-                "point".to_owned(),
-                units.0.symbol.to_string(),
-                units.1.symbol.to_string(),
-            ],
+            head,
             rows,
             align: vec![Align::Left, Align::Right, Align::Right],
         })

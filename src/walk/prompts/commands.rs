@@ -18,6 +18,8 @@ pub(crate) enum PromptCommand {
     Ways,
     /// Everything that the examination found in the program.
     Findings,
+    /// In which units quantities are shown.
+    Units,
     /// A note for the record.
     Note,
     /// The run goes to another person.
@@ -31,7 +33,7 @@ pub(crate) enum PromptCommand {
 }
 
 /// Each command: its word, what may follow it, and what it does, as the help shows them.
-pub(crate) const COMMANDS: [(PromptCommand, &str, &str, &str); 12] = [
+pub(crate) const COMMANDS: [(PromptCommand, &str, &str, &str); 13] = [
     (
         PromptCommand::Help,
         "?",
@@ -73,6 +75,12 @@ pub(crate) const COMMANDS: [(PromptCommand, &str, &str, &str); 12] = [
         "findings",
         "",
         "everything that was found in the program",
+    ),
+    (
+        PromptCommand::Units,
+        "units",
+        "both",
+        "show inches and millimetres; `units one` shows one of them again",
     ),
     (
         PromptCommand::Note,

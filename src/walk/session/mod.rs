@@ -108,6 +108,8 @@ impl<'a> Session<'a> {
         prompter: &'a mut dyn Prompter,
         folder: PathBuf,
     ) -> Self {
+        let mut state = state;
+        state.one_unit = true;
         Self {
             state,
             prompter,

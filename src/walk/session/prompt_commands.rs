@@ -67,6 +67,7 @@ impl Session<'_> {
                 PromptCommand::Help => {}
                 PromptCommand::Holds => self.show_holds()?,
                 PromptCommand::Map => self.map_again()?,
+                PromptCommand::Units => self.show_units(rest)?,
                 PromptCommand::More => self.show_more()?,
                 PromptCommand::Ways => self.show_ways()?,
                 PromptCommand::Findings => self.show_findings()?,
@@ -127,6 +128,22 @@ impl Session<'_> {
         } else {
             said
         })
+    }
+
+    /// In which units quantities are shown from here on: both, or the run's own.
+    fn show_units(&mut self, which: &str) -> Prompted<()> {
+        match which {
+            "both" => self.state.one_unit = false,
+            "one" => self.state.one_unit = true,
+            _ => {}
+        }
+        let own = self.unit().symbol;
+        let text = if self.state.one_unit {
+            format!("Lengths are shown in {own}. `units both` shows both units.")
+        } else {
+            format!("Lengths are shown in both units. `units one` shows {own} alone.")
+        };
+        Ok(self.prompter.show(&Page::new().toned(Tone::Quiet, text))?)
     }
 
     /// Records that the run is left.

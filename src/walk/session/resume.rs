@@ -34,6 +34,7 @@ pub(crate) fn resume<'a>(
     only: bool,
 ) -> Prompted<Option<Session<'a>>> {
     let mut loaded = log::load(&book, run)?;
+    loaded.state.one_unit = true;
     retry::insist(prompter, |_| end_old_release(&mut loaded, &mut book, clock))?;
     prompter.show(&summary(&loaded, clock))?;
     let (by, elsewhere) = loop {

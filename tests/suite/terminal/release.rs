@@ -92,7 +92,7 @@ fn the_hold_point_shows_what_is_signed_over() {
     at.reaches_the_hold_point();
     at.is_shown(
         &[
-            "Set Z: -0.18 mm (~-0.00709 in), read back the same",
+            "Set Z: -0.18 mm, read back the same",
             "Plane: +0.01 mm",
             "Program: face-12.nc",
         ],

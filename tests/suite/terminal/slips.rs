@@ -41,7 +41,7 @@ fn slips_are_named_and_the_question_stands() {
     at.types("a hollow beside P5");
     at.is_shown(&["accepted by AB: a hollow beside P5"], value);
     at.types("0.004 in");
-    at.is_shown(&["Recorded: 0.1016 mm (0.004 in)"], "shows now, mm");
+    at.is_shown(&["Recorded: 0.1016 mm"], "shows now, mm");
     at.types("leave");
     at.ends(130);
     let shown = bench.shown();
@@ -100,7 +100,7 @@ fn going_back_to_an_entry_begins_with_its_reading() {
     at.is_shown(
         &[
             "it is read again first",
-            "Answered: 0 mm (0 in). Answer anew, or type `keep`.",
+            "Answered: 0 mm. Answer anew, or type `keep`.",
         ],
         "value in mm",
     );
@@ -223,7 +223,7 @@ fn slips_at_an_inch_prompt_are_named_on_evidence_only() {
     // 25 may be thousandths or millimetres; neither is named.
     at.answers("value in in", "25");
     at.is_shown(
-        &["25 in (635 mm) is above the most allowed, ~0.01969 in (0.5 mm). Nobody can waive this."],
+        &["25 in is above the most allowed, ~0.01969 in. Nobody can waive this."],
         "value in in",
     );
     at.types("0");

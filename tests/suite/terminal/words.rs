@@ -1,6 +1,6 @@
 //! The words that work at every prompt, and waits.
 
-use crate::operator::Sitting;
+use crate::operator::{Sitting, plain};
 use crate::support::{Bench, told};
 
 #[test]
@@ -165,4 +165,32 @@ fn a_wait_runs_to_its_end_by_itself_and_a_shorter_one_needs_a_reason() {
     at.is_shown(&[], "time in min");
     at.types("start");
     at.is_shown(&["Recorded: 2 s"], "file");
+}
+
+#[test]
+fn lengths_are_shown_as_the_person_works_and_in_both_units_on_request() {
+    let bench = Bench::new();
+    let mut at = Sitting::at(&bench).walks();
+    at.sets_up();
+    at.touches();
+    let value = "value in mm";
+    at.answers(value, "0");
+    let shown = plain(&at.sees("value in mm> "));
+    assert!(shown.contains("Plane of this pass: 0.01 mm"), "{shown}");
+    assert!(!shown.contains(" in)"), "{shown}");
+    at.types("units");
+    at.is_shown(
+        &["Lengths are shown in mm. `units both` shows both units."],
+        value,
+    );
+    at.types("units both");
+    at.is_shown(&["Lengths are shown in both units."], value);
+    at.types("0");
+    at.is_shown(&["Type -0.18 mm (~-0.00709 in)"], "shows now, mm");
+    at.types("leave");
+    at.ends(130);
+    let mut at = Sitting::at(&bench).args(&["--units", "both"]).walks();
+    at.answers("initials", "ab");
+    at.answers("machine since", "3");
+    at.is_shown(&["Type -0.18 mm (~-0.00709 in)"], "shows now, mm");
 }

@@ -28,9 +28,10 @@ impl Session<'_> {
             &self.state.env(at),
             &show,
         );
+        // In both units: the control may work in the other one than this run.
         let page = Page::new().working(lines).next(format!(
             "Type {} into {}. Then read the readout and type what it shows.",
-            show.signed().both(value),
+            show.alone(false).signed().both(value),
             enter.into
         ));
         self.prompter.show(&page)?;
