@@ -139,7 +139,7 @@ impl Observer for Examiner {
 
 impl Examiner {
     /// Watchers for this set-up.
-    pub(crate) fn new(setup: Setup) -> Self {
+    pub(crate) fn new(setup: &Setup) -> Self {
         Self {
             found: FindingList::default(),
             modal: Modal::new(setup),
@@ -234,7 +234,7 @@ pub(crate) fn examine_with<S: Source, O: ProgramWatcher, P: ProgramWatcher>(
     setup: &Setup,
     (first, second): (&mut O, &mut P),
 ) -> Result<Examination, SourceError> {
-    let mut both = (Examiner::new(*setup), first);
+    let mut both = (Examiner::new(setup), first);
     let followed = follow(source, dialect, PanelSwitches::default(), &mut both)?;
     let (mut examiner, first) = both;
     examiner.finish(&followed, first.not_reached());
@@ -242,7 +242,7 @@ pub(crate) fn examine_with<S: Source, O: ProgramWatcher, P: ProgramWatcher>(
     let mut verdict = examiner.verdict();
     let mut facts = examiner.facts(setup);
     if let Some(stroke) = &followed.deletable {
-        let mut both = (Examiner::new(*setup), second);
+        let mut both = (Examiner::new(setup), second);
         let on = PanelSwitches { block_delete: true };
         let followed = follow(source, dialect, on, &mut both)?;
         let (mut second, watched) = both;

@@ -104,7 +104,7 @@ fn watchers() -> Watchers {
         spin_up: 3.0,
     };
     (
-        Examiner::new(setup),
+        Examiner::new(&setup),
         (
             CoverWatch::new(task).unwrap(),
             (TimeWatch::new(machine).unwrap(), PathRecorder::over(&plate)),

@@ -9,31 +9,14 @@ use crate::check::{
     SERVICE, STAYED, TAKES_OVER, VERIFIED,
 };
 use crate::key::{self, Key};
+use crate::keyed::Keyed;
 use crate::world::{Scope, World};
 use skimgate::interlock::event::Outcome;
 use stateright::{Checker, HasDiscoveries, Model, Property};
 use std::collections::{HashMap, HashSet, VecDeque};
-use std::hash::{Hash, Hasher};
 use std::sync::{Arc, Mutex};
 
-/// A world, identified by its key.
-#[derive(Clone)]
-pub struct Node {
-    key: Key,
-    world: Arc<World>,
-}
-
-impl Hash for Node {
-    fn hash<H: Hasher>(&self, hasher: &mut H) {
-        self.key.hash(hasher);
-    }
-}
-
-impl PartialEq for Node {
-    fn eq(&self, other: &Self) -> bool {
-        self.key == other.key
-    }
-}
+pub type Node = Keyed<World, Key>;
 
 /// The edges between worlds.
 #[derive(Default)]
@@ -52,10 +35,7 @@ struct Explorer {
 impl Explorer {
     fn node(&self, world: World) -> Node {
         let key = key::of(&world, self.scope.backs - world.backs);
-        Node {
-            key,
-            world: Arc::new(world),
-        }
+        Node::new(world, key)
     }
 }
 

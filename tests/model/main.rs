@@ -2,8 +2,8 @@
 //! second, deliberately naive statement of the rules.
 //!
 //! `world` is what is explored, `shadow` the second statement over the procedures by hand in `table`, `key` what makes two
-//! worlds the same, `list` who is registered, `two_runs` and `standing` models of their own, `fault` the planted faults, `planted` that each of them is found, `explore` the
-//! search.
+//! worlds the same, `keyed` a world with its key, `list` who is registered, `two_runs` and `standing` models of their own,
+//! `fault` the planted faults, `planted` that each of them is found, `explore` the search.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
 
 mod act;
@@ -11,6 +11,7 @@ mod check;
 mod explore;
 mod fault;
 mod key;
+mod keyed;
 mod list;
 mod planted;
 mod runs;

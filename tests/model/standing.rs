@@ -6,6 +6,7 @@
 
 mod list;
 
+use crate::keyed::Keyed;
 use list::{Asked, Class, List, What};
 use skimgate::diagnostics::Findings;
 use skimgate::fingerprint::Fingerprint;
@@ -420,46 +421,26 @@ fn collect_present(
 }
 
 /// A world, identified by what can still make a difference.
-#[derive(Clone, Debug)]
-struct Node {
-    world: Arc<World>,
-    key: u64,
-}
+type Node = Keyed<World, u64>;
 
-impl Node {
-    fn of(world: World) -> Self {
-        let mut h = DefaultHasher::new();
-        // Of equal entries of one run only the last counts, and days count from now.
-        let list = &world.list.0;
-        for (i, (day, run, what)) in list.iter().enumerate() {
-            let again = list[i + 1..].iter().any(|(_, r, w)| r == run && w == what);
-            let counts = matches!(what, What::Saw { .. } | What::Stood(_)) || !again;
-            if counts {
-                ((world.now - day).min(4), run, what).hash(&mut h);
-            }
-        }
-        (world.backs, world.facts, world.now).hash(&mut h);
-        if let Some((state, _)) = world.runs.last() {
-            (state.left.is_some(), state.stopped_unplanned, state.stretch).hash(&mut h);
-        }
-        world.violated.as_ref().map(|(name, _)| name).hash(&mut h);
-        Self {
-            world: Arc::new(world),
-            key: h.finish(),
+fn keyed(world: World) -> Node {
+    let mut h = DefaultHasher::new();
+    // Of equal entries of one run only the last counts, and days count from now.
+    let list = &world.list.0;
+    for (i, (day, run, what)) in list.iter().enumerate() {
+        let again = list[i + 1..].iter().any(|(_, r, w)| r == run && w == what);
+        let counts = matches!(what, What::Saw { .. } | What::Stood(_)) || !again;
+        if counts {
+            ((world.now - day).min(4), run, what).hash(&mut h);
         }
     }
-}
-
-impl Hash for Node {
-    fn hash<H: Hasher>(&self, hasher: &mut H) {
-        self.key.hash(hasher);
+    (world.backs, world.facts, world.now).hash(&mut h);
+    if let Some((state, _)) = world.runs.last() {
+        (state.left.is_some(), state.stopped_unplanned, state.stretch).hash(&mut h);
     }
-}
-
-impl PartialEq for Node {
-    fn eq(&self, other: &Self) -> bool {
-        self.key == other.key
-    }
+    world.violated.as_ref().map(|(name, _)| name).hash(&mut h);
+    let key = h.finish();
+    Node::new(world, key)
 }
 
 impl Model for Runs {
@@ -467,7 +448,7 @@ impl Model for Runs {
     type Action = Act;
 
     fn init_states(&self) -> Vec<Node> {
-        vec![Node::of(World {
+        vec![keyed(World {
             runs: Vec::new(),
             list: List::default(),
             now: 0,
@@ -580,7 +561,7 @@ impl Model for Runs {
             let mut broken = self.broken.lock().unwrap();
             broken.get_or_insert((name, next.way.clone()));
         }
-        Some(Node::of(next))
+        Some(keyed(next))
     }
 
     fn properties(&self) -> Vec<Property<Self>> {

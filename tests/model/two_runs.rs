@@ -4,6 +4,7 @@
 
 mod list;
 
+use crate::keyed::Keyed;
 use crate::world::{PEOPLE, moment};
 use list::{Act, List, Thing, What};
 use skimgate::diagnostics::Findings;
@@ -215,63 +216,43 @@ fn reloaded(state: &State, events: &[Event]) -> State {
 }
 
 /// A world, identified by what can still make a difference: the interlock's view and the list's view.
-#[derive(Clone, Debug)]
-struct Node {
-    world: Arc<World>,
-    key: u64,
-}
+type Node = Keyed<World, u64>;
 
-impl Node {
-    fn of(world: World) -> Self {
-        let mut h = DefaultHasher::new();
-        for (run, of) in world.runs.iter().enumerate() {
-            if let Some((state, _)) = of {
-                let plate = state.answer(&Instance::new("plate", None));
-                let plate = plate.and_then(|a| a.word().map(str::to_owned));
-                let mut also: Vec<&str> = state.also_in_use.iter().map(|a| a.what.name()).collect();
-                also.sort_unstable();
-                format!("{plate:?} {also:?}").hash(&mut h);
-                (&state.operator, state.left.is_some(), state.ended.is_some()).hash(&mut h);
-                state.begun.rehearsal.hash(&mut h);
-            }
-            (
-                of.is_some(),
-                world.list.open(run),
-                world.list.rehearsal(run),
-            )
-                .hash(&mut h);
-            (
-                world.list.operator(run),
-                world.list.plate(run),
-                world.list.left(run),
-            )
-                .hash(&mut h);
+fn keyed(world: World) -> Node {
+    let mut h = DefaultHasher::new();
+    for (run, of) in world.runs.iter().enumerate() {
+        if let Some((state, _)) = of {
+            let plate = state.answer(&Instance::new("plate", None));
+            let plate = plate.and_then(|a| a.word().map(str::to_owned));
+            let mut also: Vec<&str> = state.also_in_use.iter().map(|a| a.what.name()).collect();
+            also.sort_unstable();
+            format!("{plate:?} {also:?}").hash(&mut h);
+            (&state.operator, state.left.is_some(), state.ended.is_some()).hash(&mut h);
+            state.begun.rehearsal.hash(&mut h);
         }
-        for thing in [0, 1]
-            .into_iter()
-            .flat_map(|i| [Thing::Plate(i), Thing::Person(i)])
-        {
-            let said = |(_, what): &(usize, What)| *what == What::Reason(thing);
-            world.list.0.iter().any(said).hash(&mut h);
-        }
-        world.violated.as_ref().map(|(name, _)| name).hash(&mut h);
-        Self {
-            world: Arc::new(world),
-            key: h.finish(),
-        }
+        (
+            of.is_some(),
+            world.list.open(run),
+            world.list.rehearsal(run),
+        )
+            .hash(&mut h);
+        (
+            world.list.operator(run),
+            world.list.plate(run),
+            world.list.left(run),
+        )
+            .hash(&mut h);
     }
-}
-
-impl Hash for Node {
-    fn hash<H: Hasher>(&self, hasher: &mut H) {
-        self.key.hash(hasher);
+    for thing in [0, 1]
+        .into_iter()
+        .flat_map(|i| [Thing::Plate(i), Thing::Person(i)])
+    {
+        let said = |(_, what): &(usize, What)| *what == What::Reason(thing);
+        world.list.0.iter().any(said).hash(&mut h);
     }
-}
-
-impl PartialEq for Node {
-    fn eq(&self, other: &Self) -> bool {
-        self.key == other.key
-    }
+    world.violated.as_ref().map(|(name, _)| name).hash(&mut h);
+    let key = h.finish();
+    Node::new(world, key)
 }
 
 impl Model for Pair {
@@ -279,7 +260,7 @@ impl Model for Pair {
     type Action = Try;
 
     fn init_states(&self) -> Vec<Node> {
-        vec![Node::of(World {
+        vec![keyed(World {
             runs: [None, None],
             list: List::default(),
             violated: None,
@@ -369,7 +350,7 @@ impl Model for Pair {
             let mut broken = self.broken.lock().unwrap();
             broken.get_or_insert((name, next.way.clone()));
         }
-        Some(Node::of(next))
+        Some(keyed(next))
     }
 
     fn properties(&self) -> Vec<Property<Self>> {

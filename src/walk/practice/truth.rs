@@ -253,21 +253,13 @@ impl Truth {
     /// Whether an answer is so; none where it is of another kind.
     pub(crate) fn agrees(&self, answer: &Answer, wanted: &Kind) -> Option<bool> {
         match (self, answer) {
-            (Self::Holds { is, .. }, Answer::Word(word)) => match wanted {
-                Kind::Confirm { answer, .. } => Some(*is == (word == answer)),
-                Kind::Choose { .. }
-                | Kind::Read { .. }
-                | Kind::Note
-                | Kind::Touch(_)
-                | Kind::WorkOut { .. }
-                | Kind::Enter(_)
-                | Kind::Program { .. }
-                | Kind::Codes(_)
-                | Kind::Sign { .. }
-                | Kind::Cut { .. }
-                | Kind::Inspect
-                | Kind::Wait { .. } => Some(*is),
-            },
+            (Self::Holds { is, .. }, Answer::Word(word)) => {
+                Some(if let Kind::Confirm { answer, .. } = wanted {
+                    *is == (word == answer)
+                } else {
+                    *is
+                })
+            }
             (Self::Holds { is, .. }, _) => Some(*is),
             (Self::Word(word), Answer::Word(said)) => Some(word == said),
             (Self::Word(line), Answer::Codes(said)) => {

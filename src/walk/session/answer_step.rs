@@ -86,25 +86,13 @@ impl Session<'_> {
     }
 
     fn can_accept(&self, at: &Instance, refusal: &Refusal) -> bool {
-        let shortened = match self.state.step(at).map(|s| &s.kind) {
-            Some(Kind::Wait {
-                may_be_shortened, ..
-            }) => *may_be_shortened,
-            Some(
-                Kind::Confirm { .. }
-                | Kind::Choose { .. }
-                | Kind::Read { .. }
-                | Kind::Note
-                | Kind::Touch(_)
-                | Kind::WorkOut { .. }
-                | Kind::Enter(_)
-                | Kind::Program { .. }
-                | Kind::Codes(_)
-                | Kind::Sign { .. }
-                | Kind::Cut { .. }
-                | Kind::Inspect,
-            )
-            | None => true,
+        let shortened = if let Some(Kind::Wait {
+            may_be_shortened, ..
+        }) = self.state.step(at).map(|s| &s.kind)
+        {
+            *may_be_shortened
+        } else {
+            true
         };
         refusal.can_be_accepted() && shortened
     }

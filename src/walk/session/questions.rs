@@ -206,27 +206,17 @@ impl Session<'_> {
         } else {
             self.completions.words.clone_from(&self.offered);
         }
-        let from_shop = match &step.kind {
-            Kind::Choose {
-                options: Options::From(list),
-                ..
-            } => format!(
+        let from_shop = if let Kind::Choose {
+            options: Options::From(list),
+            ..
+        } = &step.kind
+        {
+            format!(
                 ". The run keeps the shop file of its beginning: a {} put in since is for runs that begin after it; `end` gives this one up",
                 list.one()
-            ),
-            Kind::Choose { .. }
-            | Kind::Confirm { .. }
-            | Kind::Read { .. }
-            | Kind::Note
-            | Kind::Touch(_)
-            | Kind::WorkOut { .. }
-            | Kind::Enter(_)
-            | Kind::Program { .. }
-            | Kind::Codes(_)
-            | Kind::Sign { .. }
-            | Kind::Cut { .. }
-            | Kind::Inspect
-            | Kind::Wait { .. } => String::new(),
+            )
+        } else {
+            String::new()
         };
         self.answer(at, step.kind.word(), &QuestionPart::Answer, |_, said| {
             pick(said, words, whole, "answers")

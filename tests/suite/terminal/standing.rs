@@ -75,6 +75,13 @@ fn steps(bench: &Bench, run: &Value) -> Vec<String> {
         .collect()
 }
 
+/// Gives the run up, so that the next sitting begins another.
+fn gives_up(mut at: Operator) {
+    at.types("end");
+    at.answers("give up", "give up");
+    at.ends(0);
+}
+
 #[test]
 fn a_next_walk_takes_over_what_stands_by_one_word_and_the_record_names_the_run() {
     let bench = walked();
@@ -214,9 +221,7 @@ fn a_changed_fact_of_the_machine_asks_anew_and_a_changed_title_of_it_does_not() 
     let mut at = sitting(&bench).shop(titled).walks();
     begins(&mut at);
     at.is_shown(&["1. Spindle tram over 100 mm", "3. Cutter marked"], PAGE);
-    at.types("end");
-    at.answers("give up", "give up");
-    at.ends(0);
+    gives_up(at);
 
     let slower = changed(
         &bench,
@@ -237,9 +242,7 @@ fn a_changed_fact_of_the_machine_asks_anew_and_a_changed_title_of_it_does_not() 
         ],
         PAGE,
     );
-    at.types("end");
-    at.answers("give up", "give up");
-    at.ends(0);
+    gives_up(at);
 
     // That run was given up, and it saw something else: the answer of the first is no longer the last that was seen.
     asks_the_tram(&mut sitting(&bench).walks());
@@ -308,9 +311,7 @@ fn a_changed_question_or_limit_asks_anew_and_changed_explanations_do_not() {
         let procedure = changed(&bench, "standing.yaml", from, to);
         let mut at = sitting(&bench).procedure(procedure).walks();
         asks_the_tram(&mut at);
-        at.types("end");
-        at.answers("give up", "give up");
-        at.ends(0);
+        gives_up(at);
     }
     let why = changed(
         &bench,
@@ -338,9 +339,7 @@ fn a_stop_in_between_asks_anew_unless_it_was_planned() {
         } else {
             at.sees(&format!("{PAGE}> "));
         }
-        at.types("end");
-        at.answers("give up", "give up");
-        at.ends(0);
+        gives_up(at);
         let mut at = sitting(&bench).walks();
         if anew {
             asks_the_tram(&mut at);

@@ -91,9 +91,9 @@ fn key(value: f64) -> i64 {
 
 impl Extent {
     /// A watcher for this set-up.
-    pub(crate) fn new(setup: Setup) -> Self {
+    pub(crate) fn new(setup: &Setup) -> Self {
         Self {
-            setup,
+            setup: *setup,
             all: NONE,
             cut: NONE,
             lowest: f64::INFINITY,

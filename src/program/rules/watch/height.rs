@@ -105,9 +105,9 @@ fn level(z: f64) -> i64 {
 
 impl Height {
     /// A watcher for this set-up.
-    pub(crate) fn new(setup: Setup) -> Self {
+    pub(crate) fn new(setup: &Setup) -> Self {
         Self {
-            setup,
+            setup: *setup,
             lowest_cut: Lowest::default(),
             across: Lowest::default(),
             plunge: Lowest::default(),

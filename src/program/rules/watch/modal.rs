@@ -46,9 +46,9 @@ fn hundredths(value: f64) -> i64 {
 
 impl Modal {
     /// A watcher for this set-up.
-    pub(crate) fn new(setup: Setup) -> Self {
+    pub(crate) fn new(setup: &Setup) -> Self {
         Self {
-            setup,
+            setup: *setup,
             changed: true,
             feeds: BTreeSet::new(),
             speeds: BTreeSet::new(),
