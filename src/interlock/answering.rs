@@ -68,10 +68,7 @@ pub(super) fn given(
             } else if let Some(event) = undone() {
                 Ok(vec![event])
             } else if wrong.contains(word) {
-                Err(Refusal::NotTheState {
-                    said: word.clone(),
-                    needed: answer.clone(),
-                })
+                Err(Refusal::NotTheState { said: word.clone() })
             } else {
                 let options = std::iter::once(answer).chain(wrong).cloned().collect();
                 Err(Refusal::NotAnOption {

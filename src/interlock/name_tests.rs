@@ -214,7 +214,7 @@ fn a_refusal_says_what_was_typed_and_what_is_needed() {
     };
     refusal_has(
         rig.word(at("eyes"), "in reach"),
-        &["`in reach`", "`worn`"],
+        &["`in reach`", "hold here"],
         false,
     );
     refusal_has(rig.word(at("eyes"), "blue"), &["`blue`", "worn"], false);

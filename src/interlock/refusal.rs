@@ -33,8 +33,6 @@ pub enum Refusal {
     NotTheState {
         /// What was typed.
         said: String,
-        /// The state that is needed.
-        needed: String,
     },
     /// The word is not one of the options.
     NotAnOption {
@@ -177,6 +175,12 @@ pub enum Refusal {
     Over,
 }
 
+/// Words in quotes, one after the other: an answer may have a comma of its own.
+pub(crate) fn quoted(words: &[impl AsRef<str>]) -> String {
+    let each: Vec<String> = words.iter().map(|w| format!("`{}`", w.as_ref())).collect();
+    each.join(", ")
+}
+
 impl Refusal {
     /// The reason and what to do, in words for people.
     pub fn words(&self, show: &QuantityFormat) -> String {
@@ -189,11 +193,12 @@ impl Refusal {
                 format!("`{at}` belongs to a pass that is cut already and cannot be changed")
             }
             Self::WrongKind => "this is not the kind of answer asked for".to_owned(),
-            Self::NotTheState { said, needed } => {
-                format!("`{said}`: hold here until it is `{needed}`, then answer again")
+            // The answer that passes is not shown: it would be copied instead of looked for.
+            Self::NotTheState { said } => {
+                format!("`{said}`: hold here, put it right, and look again before you answer")
             }
             Self::NotAnOption { said, options } => {
-                format!("`{said}` is none of the answers: {}", options.join(", "))
+                format!("`{said}` is none of the answers: {}", quoted(options))
             }
             Self::MustBe {
                 said,

@@ -95,7 +95,7 @@ fn a_try_is_there_to_be_refused() {
     bench.walk(&file).ended(0).says(&[
         "Nobody can waive this",
         "the sign is wrong",
-        "hold here until it is `worn`",
+        "hold here, put it right",
         "nowhere.nc cannot be read",
         "is not the operator of this run",
     ]);
@@ -162,7 +162,7 @@ fn an_answer_that_is_refused_fails_with_step_and_reason() {
             "9000 rpm",
             "9000 rpm is above the most allowed, 6000 rpm",
         ),
-        ("eyes", "not here", "hold here until it is `worn`"),
+        ("eyes", "not here", "hold here, put it right"),
         ("eyes", "sunglasses", "is none of the answers"),
         ("nc", "nowhere.nc", "nowhere.nc cannot be read"),
         ("nc", "../../../../dev/zero", "it is not a regular file"),
@@ -300,7 +300,7 @@ fn a_machine_that_is_not_in_the_shop_begins_nothing() {
     let file = bench.answers("west.yaml", whole(&[("machine", "west")]));
     bench.walk(&file).ended(2).says(&[
         "`west` is none of the machines of this shop",
-        "north, south",
+        "`north`, `south`",
     ]);
     assert!(bench.runs().is_empty());
 }

@@ -1,5 +1,7 @@
 //! One of several words: by its number, the word itself, or a beginning that fits only one; and why a line is none of them.
 
+use crate::interlock::refusal::quoted;
+
 /// The word that `said` names, or why it names none. `whole` words only where a slip of one letter could pass for another.
 /// `what` are the words, in the plural: `answers`.
 pub(crate) fn pick(
@@ -56,7 +58,7 @@ pub(crate) fn pick(
 pub(crate) fn none_of(what: &str, said: &str, words: &[&str]) -> String {
     format!(
         "`{said}` is none of the {what}; type a number or one of: {}",
-        words.join(", ")
+        quoted(words)
     )
 }
 

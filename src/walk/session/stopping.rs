@@ -8,6 +8,7 @@ use crate::report::page::{Choice, Page, Tone};
 use crate::terminal::prompt::{Completions, Prompter, QuestionPart, Taken};
 use crate::walk::error::WalkError;
 use crate::walk::prompts::answers::TAKEN_UP;
+use crate::walk::prompts::choices::none_of;
 use crate::walk::prompts::commands::PromptCommand;
 use crate::walk::prompts::kit;
 use crate::walk::prompts::{Asker, BeforeRun, Ending, Prompted};
@@ -94,10 +95,7 @@ impl Session<'_> {
             WHY,
             &QuestionPart::Cause,
             |said| Cause::read_with_words(said).map(|(cause, words)| (cause, words.to_owned())),
-            |said| {
-                let words = Cause::CHOICES.map(Cause::word).join(", ");
-                format!("`{said}` is none of the causes; type a number or one of: {words}")
-            },
+            |said| none_of("causes", said, &Cause::CHOICES.map(Cause::word)),
         )?;
         self.must_commit(&Command::ExplainStop { cause, said })?;
         self.prompter.taken(Taken::Otherwise)?;
@@ -180,10 +178,11 @@ pub(crate) fn ask_continuity(
         &QuestionPart::Kept,
         MachineContinuity::read,
         |said| {
-            let words = MachineContinuity::ALL
-                .map(MachineContinuity::word)
-                .join(", ");
-            format!("`{said}` is none of the answers; type a number or one of: {words}")
+            none_of(
+                "answers",
+                said,
+                &MachineContinuity::ALL.map(MachineContinuity::word),
+            )
         },
     )
     .map(Some)

@@ -148,7 +148,7 @@ fn stopped_at_the_question_how_the_cut_ended_asks_why() {
         for wrong in ["yes", "4", "stalled", "held", "done"] {
             at.types(wrong);
             let why =
-                format!("`{wrong}` is none of the answers; type a number or one of: finished,");
+                format!("`{wrong}` is none of the answers; type a number or one of: `finished`,");
             at.is_shown(&[&why], "how it ended");
         }
         at.types("stopped");
