@@ -2,6 +2,7 @@
 
 use super::instance::Instance;
 use super::state::State;
+use crate::procedure::Kind;
 use crate::procedure::formula::{EvalError, Value};
 use crate::procedure::model::{Limit, Limits};
 use crate::quantity::format::QuantityFormat;
@@ -71,6 +72,10 @@ impl State {
                 .chain(&expect)
                 .all(|(b, _)| b.breach(v).is_none())
         };
+        // Nobody typed a value that is worked out.
+        let is_typed = self
+            .step(at)
+            .is_none_or(|step| !matches!(step.kind, Kind::WorkOut { .. }));
         let first = |all: &[(Bounds, Option<String>)]| {
             all.iter().find_map(|(bounds, because)| {
                 let breach = bounds.breach(value)?;
@@ -79,7 +84,8 @@ impl State {
                     breach,
                     because: because.clone(),
                     // A value just outside its limit is usually right, not a typing mistake.
-                    likely: likeliest(value, fits).filter(|_| !near(value, breach.bound)),
+                    likely: likeliest(value, fits)
+                        .filter(|_| is_typed && !near(value, breach.bound)),
                 })
             })
         };
