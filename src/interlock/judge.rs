@@ -166,6 +166,22 @@ mod tests {
         }
     }
 
+    /// The limits of the speed, 100 to 6000 rpm, held against a value that somebody typed and against one that nobody did.
+    #[test]
+    fn a_value_that_is_worked_out_has_no_slip_of_typing() {
+        let mut rig = TestRun::new();
+        rig.word(at("cutter"), "c12").unwrap();
+        let Kind::Read { limits, .. } = rig.state.step(&at("speed")).unwrap().kind.clone() else {
+            panic!("the speed is not read");
+        };
+        let likely = |of| {
+            let (must, _) = rig.state.judge(&of, &limits, q("-3000 rpm")).unwrap();
+            must.unwrap().likely.map(|l| l.slip)
+        };
+        assert_eq!(likely(at("speed")), Some(Slip::Sign));
+        assert_eq!(likely(at("found")), None);
+    }
+
     /// The inches were computed by hand: 0.9 / 25.4 = 0.03543 and 0.5 / 25.4 = 0.01969.
     #[test]
     fn a_broken_limit_is_shown_with_value_relation_and_bound() {
